@@ -1,0 +1,94 @@
+"""What can be wrong: codes with their explanation, and diagnostics, which are values. Nothing here prints."""
+
+from collections.abc import Iterator
+from enum import Enum
+from typing import NamedTuple
+
+from rigcard.source import Span
+
+
+class Severity(Enum):
+    """An error stops the papers; a warning is printed beside them."""
+
+    ERROR = "error"
+    WARNING = "warning"
+
+
+class Code(NamedTuple):
+    """A kind of fault. `doc` has the parts Reports, Why, Bad and Good that `rigcard explain` shows."""
+
+    id: str
+    severity: Severity
+    slug: str
+    doc: str
+
+
+CODES: dict[str, Code] = {}
+PARTS = ("Reports:", "Why:", "Bad:", "Good:")
+
+
+def define(code_id: str, severity: Severity, slug: str, doc: str) -> Code:
+    """Register a code. Raises ValueError on a used id or slug or a missing part: faults of the author."""
+    if code_id in CODES or any(code.slug == slug for code in CODES.values()):
+        raise ValueError(f"{code_id} {slug} is used twice")
+    missing = [part for part in PARTS if part not in doc]
+    if missing:
+        raise ValueError(f"{code_id} lacks {', '.join(missing)}")
+    CODES[code_id] = code = Code(code_id, severity, slug, doc)
+    return code
+
+
+class Related(NamedTuple):
+    """A second place that is part of the story."""
+
+    span: Span
+    label: str
+
+
+class Diagnostic(NamedTuple):
+    """One fault: the code, the place, the cause in one lower-case sentence, one thing to do.
+
+    `span` is None only where no place in a file exists (an unreadable file); `where` then names the file.
+    """
+
+    code: Code
+    span: Span | None
+    message: str
+    hint: str
+    related: tuple[Related, ...] = ()
+    where: str = ""
+
+
+class Sink:
+    """Collects the diagnostics of a run in the order they are found."""
+
+    def __init__(self) -> None:
+        self._found: dict[Diagnostic, None] = {}
+
+    def add(self, diagnostic: Diagnostic) -> None:
+        """Keep a diagnostic, once."""
+        self._found[diagnostic] = None
+
+    def report(
+        self, code: Code, span: Span | None, message: str, hint: str, *related: Related, where: str = ""
+    ) -> None:
+        """Keep a new diagnostic."""
+        self.add(Diagnostic(code, span, message, hint, related, where))
+
+    def __iter__(self) -> Iterator[Diagnostic]:
+        return iter(self._found)
+
+    def __len__(self) -> int:
+        return len(self._found)
+
+    @property
+    def has_errors(self) -> bool:
+        """Whether a pass must not follow."""
+        return any(found.code.severity is Severity.ERROR for found in self._found)
+
+    def sorted(self) -> list[Diagnostic]:
+        """By file and place; what has no place comes first."""
+        return sorted(
+            self._found,
+            key=lambda d: (*d.span.sort_key(), d.code.id) if d.span else ("", -1, -1, d.code.id),
+        )

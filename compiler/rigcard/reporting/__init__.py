@@ -1,0 +1,1 @@
+"""The layout of messages. Takes diagnostics, returns text; decides no wording of its own."""

@@ -1,0 +1,45 @@
+"""Source text and places in it. Offsets count characters from 0; lines and columns count from 1 (GNU, SARIF)."""
+
+from bisect import bisect_right
+from typing import NamedTuple
+
+
+class Source:
+    """One file's text under the name that messages show."""
+
+    __slots__ = ("_starts", "name", "text")
+
+    def __init__(self, name: str, text: str) -> None:
+        self.name = name
+        self.text = text
+        self._starts: list[int] | None = None
+
+    def _line_starts(self) -> list[int]:
+        if self._starts is None:
+            self._starts = [0]
+            self._starts += [at + 1 for at, char in enumerate(self.text) if char == "\n"]
+        return self._starts
+
+    def position(self, offset: int) -> tuple[int, int]:
+        """(line, column) of an offset, both from 1."""
+        starts = self._line_starts()
+        line = bisect_right(starts, offset) - 1
+        return line + 1, offset - starts[line] + 1
+
+    def line(self, number: int) -> str:
+        """The text of a line (from 1) without its end."""
+        starts = self._line_starts()
+        end = starts[number] - 1 if number < len(starts) else len(self.text)
+        return self.text[starts[number - 1] : end].rstrip("\r")
+
+
+class Span(NamedTuple):
+    """The characters `start` up to, not including, `end` of a source."""
+
+    source: Source
+    start: int
+    end: int
+
+    def sort_key(self) -> tuple[str, int, int]:
+        """Orders places by file name, then position."""
+        return self.source.name, self.start, self.end

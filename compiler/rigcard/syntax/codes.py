@@ -1,0 +1,125 @@
+"""The codes of the first pass."""
+
+from rigcard.diagnostics import Severity, define
+
+UNEXPECTED_TEXT = define(
+    "RC101",
+    Severity.ERROR,
+    "unexpected_text",
+    """
+    Reports: something stands where the statement needs something else.
+    Why: each statement has one form, so that a file reads the same to everybody.
+    Bad: memory "GORGE C" 4
+    Good: memory 4 "GORGE C"
+    """,
+)
+UNKNOWN_STATEMENT = define(
+    "RC102",
+    Severity.ERROR,
+    "unknown_statement",
+    """
+    Reports: a line begins with a word that begins no statement in this block.
+    Why: a misspelt statement that was skipped in silence would be missing from the cards.
+    Bad: chanel 1 pan from right-across
+    Good: channel 1 pan from right-across
+    """,
+)
+UNCLOSED_BLOCK = define(
+    "RC103",
+    Severity.ERROR,
+    "unclosed_block",
+    """
+    Reports: a block is opened with { and the file goes on, or ends, without its }.
+    Why: without the brace nobody can tell which lines belong to the block.
+    Bad: unit rx is receiver-8 "Head receiver" { bound to hs
+    Good: unit rx is receiver-8 "Head receiver" { bound to hs }
+    """,
+)
+STRAY_BRACE = define(
+    "RC104",
+    Severity.ERROR,
+    "stray_brace",
+    """
+    Reports: a } that closes nothing.
+    Why: most often a block above was closed twice, so the lines between belong to no block.
+    Bad: use "stock.rig" }
+    Good: use "stock.rig"
+    """,
+)
+UNCLOSED_WORDS = define(
+    "RC105",
+    Severity.ERROR,
+    "unclosed_words",
+    """
+    Reports: words that begin with a quote and do not end with one on the same line.
+    Why: what stands between quotes is printed as it is; the tool must know where it ends.
+    Bad: job "Final, day 2
+    Good: job "Final, day 2"
+    """,
+)
+WRONG_UNIT = define(
+    "RC106",
+    Severity.ERROR,
+    "wrong_unit",
+    """
+    Reports: a number without its unit, or with the unit of another kind of quantity.
+    Why: 70 may be per cent, steps or microseconds, and each is another place on the servo.
+    Bad: travel 0 / 70
+    Good: travel 0% / 70%
+    """,
+)
+UNREADABLE_CHARACTER = define(
+    "RC107",
+    Severity.ERROR,
+    "unreadable_character",
+    """
+    Reports: a character that has no meaning outside quoted words, such as a curly quote.
+    Why: programs for letters change quotes and hyphens as you type; the file then looks right and is not.
+    Bad: job “Final”
+    Good: job "Final"
+    """,
+)
+NOT_TEXT = define(
+    "RC108",
+    Severity.ERROR,
+    "not_text",
+    """
+    Reports: a file that is not UTF-8 text.
+    Why: in another encoding an accent becomes another letter on the card.
+    Bad: a rig file saved as UTF-16, or a PDF given in its place
+    Good: the same file saved as UTF-8
+    """,
+)
+UNREADABLE_FILE = define(
+    "RC109",
+    Severity.ERROR,
+    "unreadable_file",
+    """
+    Reports: a file that is not there or may not be read.
+    Why: without it the rig is not complete, and half a rig is not printed.
+    Bad: use "stok/radio.rig"
+    Good: use "stock/radio.rig"
+    """,
+)
+FILE_TOO_LARGE = define(
+    "RC110",
+    Severity.ERROR,
+    "file_too_large",
+    """
+    Reports: a file, or all the files of a rig, of more than 4 MB.
+    Why: a rig file of that size is another kind of file, given by mistake.
+    Bad: rigcard check video.mov
+    Good: rigcard check gorge.rig
+    """,
+)
+IMPOSSIBLE_DATE = define(
+    "RC111",
+    Severity.ERROR,
+    "impossible_date",
+    """
+    Reports: a date that no calendar has.
+    Why: the date tells an old card from a new one.
+    Bad: revision "C" on 2026-02-30
+    Good: revision "C" on 2026-02-28
+    """,
+)

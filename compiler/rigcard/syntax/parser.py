@@ -1,0 +1,111 @@
+"""Text to statements: lark does the parsing, this file makes its parts into the classes of `tree`."""
+
+from collections.abc import Callable
+from fractions import Fraction
+from functools import lru_cache
+from importlib import resources
+from typing import Any, NamedTuple
+
+from lark import Lark, Token, Transformer, UnexpectedInput
+
+from rigcard.diagnostics import Sink
+from rigcard.source import Source, Span
+from rigcard.syntax import tree
+
+NUMBERS = ("PERCENT", "PULSE", "LENGTH", "MASS", "INT")
+
+
+class Language(NamedTuple):
+    """The loaded grammar and the builder that its callbacks belong to."""
+
+    lark: Lark
+    builder: "_Builder"
+
+    def parse(self, source: Source, text: str | None = None, base: int = 0) -> tree.File:
+        """The statements of `text`, a part of the source that begins at `base`. Raises UnexpectedInput."""
+        self.builder.source = source
+        self.builder.base = base
+        parsed = self.lark.parse((source.text if text is None else text) + "\n", start="file")
+        assert isinstance(parsed, tree.File)
+        return parsed
+
+
+@lru_cache(maxsize=1)
+def load(cache: str | None = None) -> Language:
+    """The grammar, compiled once a process; `cache` names a file that keeps it for the next one."""
+    builder = _Builder()
+    grammar = resources.files("rigcard.grammar").joinpath("rig.lark").read_text(encoding="utf-8")
+    lark = Lark(
+        grammar,
+        parser="lalr",
+        lexer="contextual",
+        start=["file", "unreadable"],
+        maybe_placeholders=True,
+        transformer=builder,
+        cache=cache or False,
+    )
+    return Language(lark, builder)
+
+
+def parse(source: Source, sink: Sink, cache: str | None = None) -> tree.File | None:
+    """The statements of a file, or None with every fault of its syntax reported, one a statement."""
+    language = load(cache)
+    try:
+        return language.parse(source)
+    except UnexpectedInput:
+        from rigcard.syntax.recover import report_faults  # only a faulty file pays for it
+
+        report_faults(language, source, sink)
+        return None
+
+
+class _Builder(Transformer[Token, Any]):
+    """One callback a rule, made from the class of the same name: its fields take the rule's parts in order."""
+
+    source: Source
+    base: int
+
+    def __init__(self) -> None:
+        super().__init__()
+        for cls in vars(tree).values():
+            if isinstance(cls, type) and issubclass(cls, tuple) and hasattr(cls, "_fields"):
+                setattr(self, _rule_name(cls.__name__), self._callback(cls))
+
+    def _callback(self, cls: Any) -> Callable[[list[Any]], Any]:
+        fields = cls._fields
+        fixed = len(fields)
+        if str(cls.__annotations__[fields[-1]]).startswith(("tuple", "ForwardRef('tuple")):
+            fixed -= 1
+
+        def build(parts: list[Any]) -> Any:
+            values = [self._value(part) if isinstance(part, Token) else part for part in parts]
+            if fixed < len(fields):
+                return cls(*values[:fixed], tuple(values[fixed:]))
+            return cls(*values)
+
+        return build
+
+    def _value(self, token: Token) -> tree.Name | tree.Words | tree.Number:
+        start = self.base + (token.start_pos or 0)
+        span = Span(self.source, start, start + len(token))
+        if token.type == "STRING":
+            return tree.Words(_unescaped(token[1:-1]) if "\\" in token else token[1:-1], span)
+        if token.type in NUMBERS:
+            return tree.Number(*number(token), span)
+        return tree.Name(str(token), span)
+
+
+def number(text: str) -> tuple[Fraction, str]:
+    """Value and unit of a number as written: `−35%` is (-35, "%"); both letters mu mean us."""
+    digits = text.rstrip("abcdefghijklmnopqrstuvwxyz%µμ")
+    unit = text[len(digits) :]
+    return Fraction(digits.replace("−", "-")), "us" if unit in ("µs", "μs") else unit
+
+
+def _rule_name(class_name: str) -> str:
+    return "".join(f"_{char.lower()}" if char.isupper() else char for char in class_name).lstrip("_")
+
+
+def _unescaped(text: str) -> str:
+    """Quoted words as meant: `\\"` is a quote and `\\\\` a backslash."""
+    return "\\".join(part.replace('\\"', '"') for part in text.split("\\\\"))

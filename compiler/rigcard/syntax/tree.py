@@ -1,0 +1,473 @@
+"""Statements as written: one class a rule of `grammar/rig.lark`, fields in the order of the rule's parts.
+
+A field of type tuple takes the rest of the parts. Named tuples, for they are quick to define and to make: a run
+that only checks a small file spends most of its time on imports.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import NamedTuple
+
+from rigcard.source import Span
+
+
+class Name(NamedTuple):
+    """A name or a fixed word."""
+
+    text: str
+    span: Span
+
+
+class Words(NamedTuple):
+    """Text for people, without its quotes."""
+
+    text: str
+    span: Span
+
+
+class Number(NamedTuple):
+    """A number with its unit as written (`%`, `us`, `mm`, `kg`, "" ...), the value exact."""
+
+    value: Fraction
+    unit: str
+    span: Span
+
+
+class File(NamedTuple):
+    statements: tuple[object, ...]
+
+
+# ---- rig ----------------------------------------------------------------------------------------------------
+
+
+class Rig(NamedTuple):
+    title: Words
+    items: tuple[object, ...]
+
+
+class Job(NamedTuple):
+    text: Words
+
+
+class Revision(NamedTuple):
+    text: Words
+    date: Name | None
+
+
+class Crew(NamedTuple):
+    roles: tuple[CrewRole, ...]
+
+
+class CrewRole(NamedTuple):
+    name: Name
+    title: Words
+
+
+class Paper(NamedTuple):
+    name: Name
+
+
+class Guard(NamedTuple):
+    percent: Number
+
+
+class Use(NamedTuple):
+    path: Words
+
+
+class Expect(NamedTuple):
+    given: Place
+    then: Place
+
+
+class Place(NamedTuple):
+    parts: tuple[Name, ...]
+
+
+class Step(NamedTuple):
+    phase: Name
+    text: Words
+
+
+class Hazard(NamedTuple):
+    name: Name
+
+
+class Note(NamedTuple):
+    text: Words
+
+
+class Question(NamedTuple):
+    text: Words
+
+
+# ---- signal -------------------------------------------------------------------------------------------------
+
+
+class Signal(NamedTuple):
+    name: Name
+    title: Words
+    options: tuple[object, ...]
+
+
+class CarriesChannels(NamedTuple):
+    count: Number
+
+
+class CarriesKind(NamedTuple):
+    kind: Name
+
+
+class Counts(NamedTuple):
+    low: Number
+    high: Number
+    low_percent: Number
+    high_percent: Number
+
+
+class Field(NamedTuple):
+    low: Number
+    high: Number
+
+
+# ---- model --------------------------------------------------------------------------------------------------
+
+
+class Model(NamedTuple):
+    name: Name
+    title: Words
+    items: tuple[object, ...]
+
+
+class Role(NamedTuple):
+    name: Name
+
+
+class Face(NamedTuple):
+    width: Number
+    height: Number
+
+
+class Lever(NamedTuple):
+    kind: Name
+    name: Name
+    title: Words
+    first: Name
+    last: Name
+    options: tuple[object, ...]
+
+
+class Switch(NamedTuple):
+    name: Name
+    title: Words
+    parts: tuple[object, ...]
+
+
+class Springs(NamedTuple):
+    word: Name
+
+
+class At(NamedTuple):
+    x: Number
+    y: Number
+
+
+class Channels(NamedTuple):
+    count: Number
+
+
+class Pulse(NamedTuple):
+    centre: Number
+    per: Number
+    percent: Number
+
+
+class TravelRange(NamedTuple):
+    low: Number
+    high: Number
+    step: Number
+
+
+class SubtrimRange(NamedTuple):
+    low: Number
+    high: Number
+    steps: Number
+    percent: Number
+    shifts: Name
+
+
+class ReverseOrder(NamedTuple):
+    order: Name
+    step: Name
+
+
+class MixOrder(NamedTuple):
+    order: Name
+    step: Name
+
+
+class OutputRange(NamedTuple):
+    low: Number
+    high: Number
+
+
+class Port(NamedTuple):
+    names: PortRange | PortList
+    direction: Name
+    signal: Name
+    channel: PortChannel | None
+
+
+class PortRange(NamedTuple):
+    first: Name
+    last: Name
+
+
+class PortList(NamedTuple):
+    names: tuple[Name, ...]
+
+
+class PortChannel(NamedTuple):
+    first: Number
+    last: Number | None
+
+
+class Input(NamedTuple):
+    name: Name
+    port: Name | None
+    title: Words
+    critical: Name | None
+    items: tuple[object, ...]
+
+
+class Band(NamedTuple):
+    name: Name
+    low: Number
+    high: Number
+    rest: Name | None
+
+
+class Sweep(NamedTuple):
+    first: Name
+    last: Name
+    over: SweepOver | None
+    rest: SweepRest | None
+
+
+class SweepOver(NamedTuple):
+    low: Number
+    high: Number
+
+
+class SweepRest(NamedTuple):
+    percent: Number
+
+
+class Setting(NamedTuple):
+    name: Name
+    title: Words
+    choices: Choices | None
+
+
+class Choices(NamedTuple):
+    texts: tuple[Words, ...]
+
+
+class Command(NamedTuple):
+    names: NameList
+    needs: Needs | None
+    does: Name | None
+
+
+class NameList(NamedTuple):
+    names: tuple[Name, ...]
+
+
+class Needs(NamedTuple):
+    needs: tuple[Need, ...]
+
+
+class Need(NamedTuple):
+    name: Name
+    value: Words | None
+
+
+class Carries(NamedTuple):
+    mass: Number
+
+
+class Mass(NamedTuple):
+    mass: Number
+
+
+class Offers(NamedTuple):
+    names: NameList
+
+
+class Flips(NamedTuple):
+    names: NameList
+
+
+# ---- unit ---------------------------------------------------------------------------------------------------
+
+
+class Unit(NamedTuple):
+    name: Name
+    model: Name
+    title: Words
+    items: tuple[object, ...]
+
+
+class Asset(NamedTuple):
+    text: Words
+
+
+class Serial(NamedTuple):
+    text: Words
+
+
+class Software(NamedTuple):
+    text: Words
+
+
+class Case(NamedTuple):
+    text: Words
+
+
+class Held(NamedTuple):
+    role: Name
+
+
+class Memory(NamedTuple):
+    number: Number
+    name: Words
+
+
+class Channel(NamedTuple):
+    number: Number
+    name: Name
+    control: Name
+    options: tuple[object, ...]
+
+
+class Travel(NamedTuple):
+    low: Number
+    high: Number
+
+
+class TravelAuto(NamedTuple):
+    word: Name
+
+
+class Subtrim(NamedTuple):
+    steps: Number
+
+
+class SubtrimAuto(NamedTuple):
+    word: Name
+
+
+class Reversed(NamedTuple):
+    word: Name
+
+
+class ReverseAuto(NamedTuple):
+    word: Name
+
+
+class Failsafe(NamedTuple):
+    value: Name | Number
+
+
+class Aims(NamedTuple):
+    aims: tuple[Aim, ...]
+
+
+class Aim(NamedTuple):
+    position: Name
+    percent: Number
+
+
+class Mix(NamedTuple):
+    source: Name
+    target: Name
+    rate: Rate | RateAuto
+    during: During | None
+
+
+class Rate(NamedTuple):
+    low: Number
+    high: Number | None
+
+
+class RateAuto(NamedTuple):
+    word: Name
+
+
+class During(NamedTuple):
+    control: Name
+    position: Name
+
+
+class Bound(NamedTuple):
+    handset: Name
+
+
+class Mount(NamedTuple):
+    name: Name
+
+
+class Mounted(NamedTuple):
+    carrier: Name
+
+
+class Source(NamedTuple):
+    input: Name
+    channel: Name
+    reversed: Name | None
+
+
+class Unused(NamedTuple):
+    names: NameList
+
+
+class Set(NamedTuple):
+    setting: Name
+    value: Words
+
+
+# ---- cable --------------------------------------------------------------------------------------------------
+
+
+class Cable(NamedTuple):
+    name: Name
+    title: Words
+    items: tuple[object, ...]
+
+
+class Leg(NamedTuple):
+    first: Plug
+    second: Plug | None
+    tag: Tag | None
+
+
+class Plug(NamedTuple):
+    unit: Name
+    port: Name
+
+
+class Tag(NamedTuple):
+    text: Words
+
+
+class Length(NamedTuple):
+    length: Number
+
+
+class Jacket(NamedTuple):
+    diameter: Number
+
+
+class CablePlace(NamedTuple):
+    word: Name
