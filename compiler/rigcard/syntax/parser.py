@@ -25,7 +25,7 @@ class Language(NamedTuple):
         """The statements of `text`, a part of the source that begins at `base`. Raises UnexpectedInput."""
         self.builder.source = source
         self.builder.base = base
-        parsed = self.lark.parse((source.text if text is None else text) + "\n", start="file")
+        parsed: object = self.lark.parse((source.text if text is None else text) + "\n", start="file")
         assert isinstance(parsed, tree.File)
         return parsed
 

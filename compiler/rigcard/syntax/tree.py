@@ -38,7 +38,7 @@ class File(NamedTuple):
     statements: tuple[object, ...]
 
 
-# ---- rig ----------------------------------------------------------------------------------------------------
+# ---- rig --------------------------------------------------------------------------------------------------
 
 
 class Rig(NamedTuple):
@@ -102,7 +102,7 @@ class Question(NamedTuple):
     text: Words
 
 
-# ---- signal -------------------------------------------------------------------------------------------------
+# ---- signal -----------------------------------------------------------------------------------------------
 
 
 class Signal(NamedTuple):
@@ -112,7 +112,7 @@ class Signal(NamedTuple):
 
 
 class CarriesChannels(NamedTuple):
-    count: Number
+    number: Number
 
 
 class CarriesKind(NamedTuple):
@@ -131,7 +131,7 @@ class Field(NamedTuple):
     high: Number
 
 
-# ---- model --------------------------------------------------------------------------------------------------
+# ---- model ------------------------------------------------------------------------------------------------
 
 
 class Model(NamedTuple):
@@ -174,7 +174,7 @@ class At(NamedTuple):
 
 
 class Channels(NamedTuple):
-    count: Number
+    number: Number
 
 
 class Pulse(NamedTuple):
@@ -309,7 +309,7 @@ class Flips(NamedTuple):
     names: NameList
 
 
-# ---- unit ---------------------------------------------------------------------------------------------------
+# ---- unit -------------------------------------------------------------------------------------------------
 
 
 class Unit(NamedTuple):
@@ -437,7 +437,7 @@ class Set(NamedTuple):
     value: Words
 
 
-# ---- cable --------------------------------------------------------------------------------------------------
+# ---- cable ------------------------------------------------------------------------------------------------
 
 
 class Cable(NamedTuple):
@@ -471,3 +471,9 @@ class Jacket(NamedTuple):
 
 class CablePlace(NamedTuple):
     word: Name
+
+
+# ---- groups of rules --------------------------------------------------------------------------------------
+
+Control = Lever | Switch
+ChannelOption = Travel | TravelAuto | Subtrim | SubtrimAuto | Reversed | ReverseAuto | Failsafe | Aims

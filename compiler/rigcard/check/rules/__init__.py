@@ -1,0 +1,1 @@
+"""The rules, one file a topic, found by listing this folder."""

@@ -1,0 +1,133 @@
+"""Rules on cables: ends, directions, signals, sizes."""
+
+from collections.abc import Iterator
+
+from rigcard.check.registry import Facts, Finding, rule
+from rigcard.diagnostics import Related, Severity
+from rigcard.resolve.model import End
+
+
+@rule("RC321", Severity.ERROR)
+def two_sources_into_port(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: two leads into one port.
+    Why: a socket takes one plug, and two outputs joined fight each other.
+    Bad: rx.p7 to bridge.one and rx.p4 to bridge.one
+    Good: rx.p7 to bridge.one and rx.p4 to bridge.two
+    """
+    taken: dict[tuple[str, str], End] = {}
+    for cable in facts.rig.cables.values():
+        for leg in cable.legs:
+            for end in (leg.first, leg.second):
+                if end is None or facts.rig.port(end).direction == "out":
+                    continue
+                first = taken.setdefault((end.unit, end.port), end)
+                if first is not end:
+                    yield Finding(
+                        end.span,
+                        f"two leads go into `{end.unit}.{end.port}`",
+                        "move one of them to another port",
+                        (Related(first.span, "the first one"),),
+                    )
+
+
+@rule("RC322", Severity.ERROR)
+def output_into_output(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a leg that joins two outputs.
+    Why: two outputs on one wire fight each other and nothing listens.
+    Bad: rx.p7 to bridge.camera
+    Good: rx.p7 to bridge.one
+    """
+    yield from _same_direction(facts, "out", "both ends are outputs, so nothing listens", "an input")
+
+
+@rule("RC323", Severity.ERROR)
+def input_into_input(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a leg that joins two inputs.
+    Why: two inputs on one wire listen to silence.
+    Bad: head.remote to bridge.one
+    Good: rx.bus to head.remote
+    """
+    yield from _same_direction(facts, "in", "both ends are inputs, so nothing sends", "an output")
+
+
+def _same_direction(facts: Facts, direction: str, cause: str, other: str) -> Iterator[Finding]:
+    for cable in facts.rig.cables.values():
+        for leg in cable.legs:
+            if leg.second is None:
+                continue
+            if facts.rig.port(leg.first).direction == facts.rig.port(leg.second).direction == direction:
+                yield Finding(
+                    leg.second.span,
+                    f"leg {leg.id} joins `{leg.first.unit}.{leg.first.port}` and "
+                    f"`{leg.second.unit}.{leg.second.port}`: {cause}",
+                    f"put one end into {other}",
+                    (Related(leg.first.span, "the other end"),),
+                )
+
+
+@rule("RC324", Severity.ERROR)
+def signal_mismatch(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a leg between two ports that do not speak the same signal.
+    Why: the plugs may fit; the device hears nothing, or takes harm.
+    Bad: rx.bus to bridge.one, a serial line into a servo input
+    Good: rx.p7 to bridge.one
+    """
+    for wire in facts.links.wires:
+        sent, heard = facts.rig.signal_at(wire.source), facts.rig.signal_at(wire.sink)
+        if sent.name != heard.name:
+            yield Finding(
+                wire.sink.span,
+                f"`{wire.source.unit}.{wire.source.port}` sends `{sent.name}`, and "
+                f"`{wire.sink.unit}.{wire.sink.port}` takes `{heard.name}`",
+                f"use a port that {'takes' if heard.kind == 'power' else 'speaks'} `{sent.name}`",
+                (Related(wire.source.span, "the sending end"),),
+            )
+
+
+@rule("RC325", Severity.ERROR)
+def open_leg(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a cable leg that names one end only, or a cable without a leg.
+    Why: a label says where the plug goes; this one would say nothing.
+    Bad: cable W02 "Receiver to head" { rx.bus; length 600mm; jacket 3mm }
+    Good: cable W02 "Receiver to head" { rx.bus to head.remote; length 600mm; jacket 3mm }
+    """
+    for cable in facts.rig.cables.values():
+        if not cable.legs:
+            yield Finding(
+                cable.span, f"cable `{cable.name}` joins nothing", "add a leg such as `rx.bus to head.remote`"
+            )
+        for leg in cable.legs:
+            if leg.second is None:
+                yield Finding(
+                    leg.first.span,
+                    f"leg {leg.id} has one end, `{leg.first.unit}.{leg.first.port}`",
+                    f"write where it goes: `{leg.first.unit}.{leg.first.port} to UNIT.PORT`",
+                )
+
+
+@rule("RC326", Severity.ERROR)
+def cable_without_size(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a cable without its length or the outside diameter of its jacket.
+    Why: the length is printed on the label and picked from the shelf; the jacket decides the label's size.
+    Bad: cable W02 "Receiver to head" { rx.bus to head.remote }
+    Good: cable W02 "Receiver to head" { rx.bus to head.remote; length 600mm; jacket 3.2mm }
+    """
+    for cable in facts.rig.cables.values():
+        missing = [
+            example
+            for value, example in ((cable.length, "length 600mm"), (cable.jacket, "jacket 3.2mm"))
+            if not value
+        ]
+        if missing:
+            what = " and ".join(example.split()[0] for example in missing)
+            yield Finding(
+                cable.span,
+                f"cable `{cable.name}` has no {what}, so its labels cannot be made",
+                f"measure it and add {' and '.join(f'`{example}`' for example in missing)}",
+            )

@@ -1,0 +1,77 @@
+"""Rules on inputs: what feeds them, and where their commands go."""
+
+from collections.abc import Iterator
+
+from rigcard.check.registry import Facts, Finding, rule
+from rigcard.diagnostics import Severity
+
+
+@rule("RC311", Severity.ERROR)
+def input_without_source(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: an input that no channel reaches and that is not declared unused.
+    Why: a forgotten lead and a lead left off on purpose look the same on the bench; the file must tell them apart.
+    Bad: unit bridge is bridge-3 "Bridge", with a lead to one of its three sockets
+    Good: unit bridge is bridge-3 "Bridge" { unused iris, keys }
+    """
+    fed = {(feed.unit, feed.input.name) for feed in facts.links.feeds}
+    claimed = {  # an input that names an unknown channel is reported by unknown_source_channel
+        (wire.sink.unit, name)
+        for wire in facts.links.wires
+        for name in facts.rig.units[wire.sink.unit].sources
+        if facts.rig.units[wire.sink.unit].model.inputs[name].port == wire.sink.port
+    }
+    for unit in facts.rig.units.values():
+        for known in unit.model.inputs.values():
+            key = (unit.name, known.name)
+            if key in fed or key in claimed or known.name in unit.unused:
+                continue
+            many = facts.rig.signals[unit.model.ports[known.port].signal].kind == "channels"
+            source = f"write `input {known.name} from CHANNEL`" if many else f"wire its port `{known.port}`"
+            yield Finding(
+                unit.span,
+                f"no channel reaches input `{known.name}` of `{unit.name}`",
+                f"{source}, or write `unused {known.name}` in its block",
+            )
+
+
+@rule("RC312", Severity.ERROR)
+def unused_input_is_fed(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: an input declared unused that a channel reaches.
+    Why: the card would say that the socket stays empty while the label says what goes into it.
+    Bad: unused iris, and a lead from a receiver pin to the iris socket
+    Good: the lead, and no `unused iris`
+    """
+    for feed in facts.links.feeds:
+        unit = facts.rig.units[feed.unit]
+        if feed.input.name in unit.unused:
+            yield Finding(
+                unit.span,
+                f"input `{feed.input.name}` of `{unit.name}` is declared unused, and channel "
+                f"`{feed.channel}` reaches it over {feed.wire.leg.id}",
+                f"remove `unused {feed.input.name}` or the lead",
+            )
+
+
+@rule("RC313", Severity.ERROR)
+def commands_lead_nowhere(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a unit that turns levels into commands and has no lead to send them over.
+    Why: the switch moves, the adapter decides, and the camera never hears of it.
+    Bad: a bridge with wired inputs and an empty camera socket
+    Good: cable W03 "Bridge to camera" { bridge.camera to cam.control ... }
+    """
+    fed = {feed.unit for feed in facts.links.feeds}
+    for unit in facts.rig.units.values():
+        senders = [
+            port.name
+            for port in unit.model.ports.values()
+            if port.direction == "out" and facts.rig.signals[port.signal].kind == "commands"
+        ]
+        if unit.name in fed and senders and not facts.links.orders_of(unit.name):
+            yield Finding(
+                unit.span,
+                f"`{unit.name}` makes commands, and no cable leaves its port `{senders[0]}`",
+                f"add a cable with `{unit.name}.{senders[0]} to CAMERA.PORT`",
+            )

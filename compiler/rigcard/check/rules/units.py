@@ -1,0 +1,156 @@
+"""Rules on units: links, memories, assets, mounting, settings."""
+
+from collections.abc import Iterator
+
+from rigcard.check.registry import Facts, Finding, rule
+from rigcard.diagnostics import Related, Severity
+from rigcard.reporting.suggest import did_you_mean, one_of
+from rigcard.resolve.model import Unit
+
+
+@rule("RC331", Severity.ERROR)
+def receiver_without_handset(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a receiver that is bound to no handset, or to a unit that is none.
+    Why: an unbound receiver puts out nothing, and every function behind it is dead.
+    Bad: unit rx is receiver-8 "Receiver"
+    Good: unit rx is receiver-8 "Receiver" { bound to hs }
+    """
+    handsets = [unit.name for unit in facts.rig.units.values() if unit.role == "handset"]
+    known = f"known: {one_of(handsets)}" if handsets else "declare the handset first"
+    for unit in facts.rig.units.values():
+        if unit.role != "receiver":
+            continue
+        bound = facts.rig.units.get(unit.bound_to or "")
+        if unit.bound_to is None:
+            example = handsets[0] if handsets else "HANDSET"
+            yield Finding(
+                unit.span, f"receiver `{unit.name}` is bound to no handset", f"add `bound to {example}`"
+            )
+        elif bound and bound.role != "handset":
+            yield Finding(
+                unit.span,
+                f"receiver `{unit.name}` is bound to `{bound.name}`, which is a {bound.role}",
+                f"write `bound to` a handset; {known}",
+            )
+
+
+@rule("RC332", Severity.ERROR)
+def handset_without_receiver(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a handset that no receiver is bound to.
+    Why: a second handset that is switched on by mistake, or a receiver that was forgotten.
+    Bad: unit hs-b is handset-6 "Camera handset", and no receiver `bound to hs-b`
+    Good: unit rx-b is receiver-6 "Camera receiver" { bound to hs-b }
+    """
+    bound = {unit.bound_to for unit in facts.rig.units.values()}
+    for unit in facts.rig.units.values():
+        if unit.role == "handset" and unit.name not in bound:
+            yield Finding(
+                unit.span,
+                f"no receiver is bound to handset `{unit.name}`",
+                f"add `bound to {unit.name}` to its receiver",
+            )
+
+
+@rule("RC333", Severity.ERROR)
+def handset_without_memory(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a handset without the number and name of its model memory.
+    Why: in the wrong memory everything half works; the power-up card must say what the screen reads.
+    Bad: unit hs is handset-12 "Handset" { channel 1 pan from right-across }
+    Good: unit hs is handset-12 "Handset" { memory 4 "GORGE C"; channel 1 pan from right-across }
+    """
+    for unit in facts.rig.units.values():
+        if unit.role == "handset" and (unit.memory is None or not unit.memory[1].strip()):
+            yield Finding(
+                unit.span,
+                f"handset `{unit.name}` does not name its model memory",
+                'add `memory NUMBER "NAME"` as its screen shows it',
+            )
+
+
+@rule("RC334", Severity.ERROR)
+def doubled_asset(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: one asset number on two units.
+    Why: the rental house would look for two devices and find one.
+    Bad: asset "PK-098" in two units
+    Good: asset "PK-098" and asset "PK-099"
+    """
+    taken: dict[str, Unit] = {}
+    for unit in facts.rig.units.values():
+        if unit.asset:
+            first = taken.setdefault(unit.asset, unit)
+            if first is not unit:
+                yield Finding(
+                    unit.span,
+                    f"`{first.name}` and `{unit.name}` have the same asset number {unit.asset}",
+                    "read the number on each device again",
+                    (Related(first.span, "the other unit"),),
+                )
+
+
+@rule("RC335", Severity.ERROR)
+def mounted_in_circle(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: units that are mounted on each other in a circle.
+    Why: masses could not be summed, and nobody can rig it so.
+    Bad: unit cam mounted on head and unit head mounted on cam
+    Good: unit cam mounted on head
+    """
+    for unit in facts.rig.units.values():
+        seen = []
+        carrier = unit.mounted_on
+        while carrier and carrier not in seen and carrier in facts.rig.units:
+            seen.append(carrier)
+            if carrier == unit.name:
+                chain = " on ".join(f"`{name}`" for name in (unit.name, *seen))
+                yield Finding(unit.span, f"{chain} is a circle", "remove one `mounted on`")
+            carrier = facts.rig.units[carrier].mounted_on
+
+
+@rule("RC336", Severity.WARNING)
+def unit_stands_alone(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a unit that no cable, link or mounting joins to the rig.
+    Why: a lead has been forgotten, or the unit has no place on this rig.
+    Bad: unit view is monitor-7 "Monitor", and nothing that reaches it
+    Good: cable V11 "Picture to monitor" { cam.sdi to view.sdi; length 25m; jacket 6mm }
+    """
+    joined = {
+        end.unit
+        for cable in facts.rig.cables.values()
+        for leg in cable.legs
+        for end in (leg.first, leg.second)
+        if end
+    }
+    for unit in facts.rig.units.values():
+        joined.update(name for name in (unit.bound_to, unit.mounted_on) if name)
+    for unit in facts.rig.units.values():
+        alone = unit.name not in joined and not (unit.bound_to or unit.mounted_on)
+        if alone and unit.role != "handset":  # a handset without a receiver is reported as that
+            yield Finding(
+                unit.span,
+                f"nothing joins `{unit.name}` to the rig",
+                "add its cable, or `mounted on UNIT`, or remove it",
+            )
+
+
+@rule("RC341", Severity.ERROR)
+def setting_outside_choices(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a setting put to a value that its menu does not offer.
+    Why: the technician would look in the menu for something that is not there.
+    Bad: set protocol "Remote key"
+    Good: set protocol "Remote keys"
+    """
+    for unit in facts.rig.units.values():
+        for name, value in unit.settings.items():
+            choices = unit.model.settings[name].choices
+            if choices and value.text not in choices:
+                yield Finding(
+                    value.span,
+                    f'setting `{name}` of `{unit.name}` has no choice "{value.text}"',
+                    did_you_mean(value.text, choices, f"choose {one_of(list(choices))}"),
+                )

@@ -1,0 +1,92 @@
+"""The codes of the second pass."""
+
+from rigcard.diagnostics import Severity, define
+
+UNKNOWN_NAME = define(
+    "RC201",
+    Severity.ERROR,
+    "unknown_name",
+    """
+    Reports: a name that nothing in the rig or its stock files has.
+    Why: a name is a promise that the thing exists; a misspelt one would leave a gap on a card.
+    Bad: channel 1 pan from rigth-across
+    Good: channel 1 pan from right-across
+    """,
+)
+DOUBLED_NAME = define(
+    "RC202",
+    Severity.ERROR,
+    "doubled_name",
+    """
+    Reports: two things of one kind with the same name.
+    Why: a card or a label that names one of them could mean either.
+    Bad: unit cam is camera-c "A camera" and unit cam is camera-c "B camera"
+    Good: unit cam-a is camera-c "A camera" and unit cam-b is camera-c "B camera"
+    """,
+)
+DOUBLED_STATEMENT = define(
+    "RC203",
+    Severity.ERROR,
+    "doubled_statement",
+    """
+    Reports: a statement that may stand once in a block stands twice.
+    Why: two memories or two lengths contradict each other, and the tool does not guess.
+    Bad: memory 4 "GORGE C"; memory 5 "GORGE D"
+    Good: memory 5 "GORGE D"
+    """,
+)
+MISSING_STATEMENT = define(
+    "RC204",
+    Severity.ERROR,
+    "missing_statement",
+    """
+    Reports: a block lacks a statement that it cannot do without.
+    Why: a handset whose pulse or travel is not declared cannot be computed; it must be stated, never assumed.
+    Bad: model handset-12 "Handset" { role handset; channels 12 }
+    Good: model handset-12 "Handset" { role handset; channels 12; pulse 1520us centre, 4us per 1% ... }
+    """,
+)
+MISPLACED_STATEMENT = define(
+    "RC205",
+    Severity.ERROR,
+    "misplaced_statement",
+    """
+    Reports: a statement in the block of a unit or model whose role cannot have it.
+    Why: a camera has no channels to dial in, and a lens is bound to no handset.
+    Bad: unit cam is camera-c "Camera" { memory 4 "GORGE C" }
+    Good: unit hs is handset-12 "Handset" { memory 4 "GORGE C" }
+    """,
+)
+OUT_OF_RANGE = define(
+    "RC206",
+    Severity.ERROR,
+    "out_of_range",
+    """
+    Reports: a value that the model cannot be set to: outside its range or between its steps.
+    Why: the technician would stand before a handset that refuses the number on the card.
+    Bad: channel 7 record from front-toggle travel 0% / 170%
+    Good: channel 7 record from front-toggle travel 0% / 140%
+    """,
+)
+BACKWARD_RANGE = define(
+    "RC207",
+    Severity.ERROR,
+    "backward_range",
+    """
+    Reports: a range whose first value is not below its second.
+    Why: nothing lies inside it, so no level could ever be read as that state.
+    Bad: standby -20%..-50%
+    Good: standby -50%..-20%
+    """,
+)
+OVERLAPPING_BANDS = define(
+    "RC208",
+    Severity.ERROR,
+    "overlapping_bands",
+    """
+    Reports: two decision bands of one input that share levels.
+    Why: in the shared part nobody can say which state the device takes.
+    Bad: standby -50%..-20%; run -150%..-40%
+    Good: standby -50%..-20%; run -150%..-90%
+    """,
+)

@@ -1,0 +1,108 @@
+"""Follows every channel from its handset through receiver, cable and port to the inputs that listen to it."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from rigcard.resolve.model import Cable, End, Input, Leg, Rig, Unit
+
+
+class Wire(NamedTuple):
+    """A cable leg seen along its signal: from an output to an input."""
+
+    cable: Cable
+    leg: Leg
+    source: End
+    sink: End
+
+
+class Feed(NamedTuple):
+    """One input listening to one channel. `turned`: the head reverses it; `flipped`: its mounting does."""
+
+    handset: str
+    channel: str
+    wire: Wire
+    unit: str
+    input: Input
+    turned: bool
+    flipped: bool
+
+
+class Order(NamedTuple):
+    """A lead over which one unit sends commands to another."""
+
+    wire: Wire
+    sender: str
+    receiver: str
+
+
+class Links(NamedTuple):
+    """All wires, feeds and orders of a rig."""
+
+    wires: tuple[Wire, ...]
+    feeds: tuple[Feed, ...]
+    orders: tuple[Order, ...]
+
+    def feeds_of(self, handset: str, channel: str) -> list[Feed]:
+        """The inputs that listen to a channel."""
+        return [feed for feed in self.feeds if (feed.handset, feed.channel) == (handset, channel)]
+
+    def orders_of(self, unit: str) -> list[Order]:
+        """The leads over which a unit sends commands."""
+        return [order for order in self.orders if order.sender == unit]
+
+
+def trace(rig: Rig) -> Links:
+    """The links of a rig. Legs that lack an end or join two outputs carry nothing here; rules report them."""
+    wires = tuple(_wires(rig))
+    feeds = [feed for wire in wires for feed in _feeds(rig, wire)]
+    orders = tuple(
+        Order(wire, wire.source.unit, wire.sink.unit)
+        for wire in wires
+        if rig.signal_at(wire.source).kind == "commands"
+    )
+    return Links(wires, tuple(feeds), orders)
+
+
+def handset_behind(rig: Rig, unit: Unit) -> Unit | None:
+    """The handset that a receiver is bound to."""
+    handset = rig.units.get(unit.bound_to or "")
+    return handset if handset and handset.role == "handset" else None
+
+
+def _wires(rig: Rig) -> list[Wire]:
+    wires = []
+    for cable in rig.cables.values():
+        for leg in cable.legs:
+            if leg.second is None:
+                continue
+            directions = rig.port(leg.first).direction, rig.port(leg.second).direction
+            if directions == ("out", "in"):
+                wires.append(Wire(cable, leg, leg.first, leg.second))
+            elif directions == ("in", "out"):
+                wires.append(Wire(cable, leg, leg.second, leg.first))
+    return wires
+
+
+def _feeds(rig: Rig, wire: Wire) -> list[Feed]:
+    receiver, listener = rig.units[wire.source.unit], rig.units[wire.sink.unit]
+    handset = handset_behind(rig, receiver)
+    if handset is None or rig.port(wire.source).signal != rig.port(wire.sink).signal:
+        return []
+    pin_channel = rig.port(wire.source).channel
+    feeds = []
+    for known in listener.model.inputs.values():
+        if known.port != wire.sink.port:
+            continue
+        source = listener.sources.get(known.name)
+        flipped = bool(listener.underslung) and known.name in listener.model.flips
+        for channel in handset.channels.values():
+            carried = (
+                channel.number == pin_channel
+                if rig.signal_at(wire.source).kind == "servo"
+                else source is not None and source.channel == channel.name
+            )
+            if carried:
+                turned = source is not None and source.reversed
+                feeds.append(Feed(handset.name, channel.name, wire, listener.name, known, turned, flipped))
+    return feeds

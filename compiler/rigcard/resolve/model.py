@@ -1,0 +1,377 @@
+"""The rig with its names bound: what the later passes read. Levels are in per cent, pulses in us, sizes in mm.
+
+Things refer to each other by name; the dictionaries of `Rig` hold them in the order of the file.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import NamedTuple
+
+from rigcard.source import Span
+
+SERVO = "servo"  # the one signal that every rig knows: a pulse on a three-core lead
+CENTRE = "centre"  # the position of a stick, slider or dial at rest
+
+
+# ---- signals and models --------------------------------------------------------------------------------------
+
+
+class Counts(NamedTuple):
+    """The integer code of a level: a straight line through (low_percent, low) and (high_percent, high)."""
+
+    low: int
+    high: int
+    low_percent: Fraction
+    high_percent: Fraction
+    field_low: int
+    field_high: int
+
+
+class Signal(NamedTuple):
+    """A kind of signal. `kind` is servo, channels, commands, power or picture."""
+
+    name: str
+    title: str
+    kind: str
+    channels: int
+    counts: Counts | None
+    span: Span | None
+
+
+class Position(NamedTuple):
+    """A place that a control can be put to; `value` runs from -1 (first end) to +1 (last end)."""
+
+    name: str
+    value: Fraction
+
+
+class Control(NamedTuple):
+    """A stick axis, slider, dial or switch. A switch has its positions only; the others their ends and centre."""
+
+    name: str
+    title: str
+    kind: str
+    positions: tuple[Position, ...]
+    springs: bool
+    at: tuple[Fraction, Fraction] | None
+    span: Span
+
+    @property
+    def is_switch(self) -> bool:
+        """Whether it rests only in its positions."""
+        return self.kind == "switch"
+
+    def position(self, name: str) -> Position | None:
+        """The position of a name."""
+        return next((position for position in self.positions if position.name == name), None)
+
+
+class Arithmetic(NamedTuple):
+    """How a handset makes a channel's level, as its model declares; see `solve.arithmetic`."""
+
+    pulse: Pulse
+    travel_low: Fraction
+    travel_high: Fraction
+    travel_step: Fraction
+    subtrim_low: int
+    subtrim_high: int
+    subtrim_step: Fraction
+    shifts: str  # whole, centre
+    reverse: str  # before-travel, before-subtrim, after-subtrim
+    mix: str  # before-travel, after-travel
+    output_low: Fraction
+    output_high: Fraction
+
+
+class Pulse(NamedTuple):
+    """The relation of level and servo pulse: centre in us and us per 1 %."""
+
+    centre: Fraction
+    per_percent: Fraction
+
+    def width(self, level: Fraction) -> Fraction:
+        """The pulse of a level, in us."""
+        return self.centre + level * self.per_percent
+
+    def level(self, width: Fraction) -> Fraction:
+        """The level of a pulse, in per cent."""
+        return (width - self.centre) / self.per_percent
+
+
+class Port(NamedTuple):
+    """A socket or pin. `channel` is set on a receiver's pins that carry one channel."""
+
+    name: str
+    direction: str
+    signal: str
+    channel: int | None
+    span: Span
+
+
+class Band(NamedTuple):
+    """The levels from `low` to `high`, both included, read as one state."""
+
+    name: str
+    low: Fraction
+    high: Fraction
+    rest: bool
+    span: Span
+
+    def holds(self, level: Fraction) -> bool:
+        """Whether a level is read as this state."""
+        return self.low <= level <= self.high
+
+    def margin(self, level: Fraction) -> Fraction:
+        """Distance of a level to the nearest edge in per cent, negative outside."""
+        return min(level - self.low, self.high - level)
+
+
+class Sweep(NamedTuple):
+    """An input that follows the level between two ends."""
+
+    first: str
+    last: str
+    low: Fraction
+    high: Fraction
+    rest: Fraction | None
+
+
+class Input(NamedTuple):
+    """What a device makes of a level: bands, or else a sweep."""
+
+    name: str
+    title: str
+    port: str
+    critical: bool
+    bands: tuple[Band, ...]
+    sweep: Sweep | None
+    span: Span
+
+    @property
+    def states(self) -> list[str]:
+        """The names that an `expect` can give: of the bands or of the sweep's ends."""
+        return [self.sweep.first, self.sweep.last] if self.sweep else [band.name for band in self.bands]
+
+
+class Setting(NamedTuple):
+    """A menu item: where it is found and what may be chosen (empty: anything)."""
+
+    name: str
+    menu: str
+    choices: tuple[str, ...]
+
+
+class Need(NamedTuple):
+    """A setting with a value, or (value None) something that a mounted unit must offer."""
+
+    name: str
+    value: str | None
+    span: Span
+
+
+class Command(NamedTuple):
+    """Something that a device can be told to do; `does` names the setting that says what."""
+
+    name: str
+    needs: tuple[Need, ...]
+    does: str | None
+    span: Span
+
+
+class Model(NamedTuple):
+    """A kind of device."""
+
+    name: str
+    title: str
+    role: str
+    face: tuple[Fraction, Fraction] | None
+    controls: dict[str, Control]
+    channels: int
+    arithmetic: Arithmetic | None
+    pulse: Pulse | None
+    ports: dict[str, Port]
+    inputs: dict[str, Input]
+    settings: dict[str, Setting]
+    commands: dict[str, Command]
+    hazards: tuple[str, ...]
+    carries: Fraction | None
+    mass: Fraction | None
+    offers: tuple[str, ...]
+    flips: tuple[str, ...]
+    span: Span
+
+
+# ---- units ---------------------------------------------------------------------------------------------------
+
+
+class Travel(NamedTuple):
+    """How far each side of the control goes, in per cent."""
+
+    low: Fraction
+    high: Fraction
+
+
+class Aim(NamedTuple):
+    """A level wanted at a position of the channel's control."""
+
+    position: Position
+    level: Fraction
+    span: Span
+
+
+class Channel(NamedTuple):
+    """A channel as the file states it. None in travel, subtrim or reversed: the compiler computes it."""
+
+    number: int
+    name: str
+    control: str
+    travel: Travel | None
+    subtrim: int | None
+    reversed: bool | None
+    failsafe: Fraction | str | None  # a level, "hold", "none", or not stated
+    aims: tuple[Aim, ...]
+    span: Span
+
+
+class Rate(NamedTuple):
+    """The part of a mix's source taken below and above its centre, in per cent."""
+
+    low: Fraction
+    high: Fraction
+
+
+class Mix(NamedTuple):
+    """Adds part of the control of channel `source` to channel `target`. Rate None: computed."""
+
+    source: str
+    target: str
+    rate: Rate | None
+    while_control: str | None
+    while_position: Position | None
+    span: Span
+
+
+class InputSource(NamedTuple):
+    """Which channel an input of a many-channel port follows."""
+
+    channel: str
+    reversed: bool
+    span: Span
+
+
+class Value(NamedTuple):
+    """The value that a setting is put to."""
+
+    text: str
+    span: Span
+
+
+class Unit(NamedTuple):
+    """One device of the rig."""
+
+    name: str
+    title: str
+    model: Model
+    asset: str
+    serial: str
+    software: str
+    case: str
+    held_by: str | None
+    memory: tuple[int, str] | None
+    channels: dict[str, Channel]
+    mixes: tuple[Mix, ...]
+    bound_to: str | None
+    underslung: bool | None
+    mounted_on: str | None
+    sources: dict[str, InputSource]
+    unused: tuple[str, ...]
+    settings: dict[str, Value]
+    notes: tuple[str, ...]
+    span: Span
+
+    @property
+    def role(self) -> str:
+        """The role of its model."""
+        return self.model.role
+
+
+# ---- cables and the rig -----------------------------------------------------------------------------------------
+
+
+class End(NamedTuple):
+    """A plug of a cable leg and the port that it goes into."""
+
+    unit: str
+    port: str
+    span: Span
+
+
+class Leg(NamedTuple):
+    """One lead of a cable. `id` is unique in the rig; `second` None: the file gives one end only."""
+
+    id: str
+    first: End
+    second: End | None
+    tag: str
+
+
+class Cable(NamedTuple):
+    """A cable of one or more legs; length and jacket (outside diameter) in mm."""
+
+    name: str
+    title: str
+    legs: tuple[Leg, ...]
+    length: Fraction | None
+    jacket: Fraction | None
+    moving: bool
+    airborne: bool
+    span: Span
+
+
+class Expectation(NamedTuple):
+    """A claim: this position of this control gives this state, command or end of a sweep."""
+
+    handset: str
+    control: str
+    position: Position
+    unit: str
+    wanted: tuple[str, ...]
+    span: Span
+    given_span: Span
+
+
+class Step(NamedTuple):
+    """A line of the rig builder's own for one of the cards."""
+
+    phase: str
+    text: str
+
+
+class Rig(NamedTuple):
+    """Everything that the file says."""
+
+    title: str
+    job: str
+    revision: str
+    date: str
+    crew: dict[str, str]
+    paper: str
+    guard: Fraction
+    signals: dict[str, Signal]
+    units: dict[str, Unit]
+    cables: dict[str, Cable]
+    expectations: tuple[Expectation, ...]
+    steps: tuple[Step, ...]
+    hazards: tuple[str, ...]
+    notes: tuple[str, ...]
+    questions: tuple[str, ...]
+    span: Span
+
+    def port(self, end: End) -> Port:
+        """The port that a plug goes into."""
+        return self.units[end.unit].model.ports[end.port]
+
+    def signal_at(self, end: End) -> Signal:
+        """The signal of that port."""
+        return self.signals[self.port(end).signal]

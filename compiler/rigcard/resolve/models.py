@@ -1,0 +1,383 @@
+"""Signals and models."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from rigcard.diagnostics import Related, Sink
+from rigcard.resolve import codes, words
+from rigcard.resolve.model import (
+    CENTRE,
+    SERVO,
+    Arithmetic,
+    Band,
+    Command,
+    Control,
+    Counts,
+    Input,
+    Model,
+    Need,
+    Port,
+    Position,
+    Pulse,
+    Setting,
+    Signal,
+    Sweep,
+)
+from rigcard.resolve.scope import Block, lookup, once, ordered, show, whole, word
+from rigcard.source import Span
+from rigcard.syntax import tree
+
+BUILT_IN = Signal(SERVO, "Servo pulse", SERVO, 1, None, None)
+MOST_CHANNELS = 64
+
+
+def signal(statement: tree.Signal, sink: Sink) -> Signal:
+    """A signal from its statement."""
+    block = Block(statement.options, statement.name, sink)
+    many = block.one(tree.CarriesChannels)
+    single = block.one(tree.CarriesKind)
+    kind, channels = "channels", 0
+    if many:
+        channels = whole(many.number, 1, MOST_CHANNELS, "count of channels", sink)
+    elif single:
+        kind = word(single.kind, words.SIGNAL_KINDS, "kind of signal", sink) or "power"
+    else:
+        sink.report(
+            codes.MISSING_STATEMENT,
+            statement.name.span,
+            f"signal `{statement.name.text}` does not say what it carries",
+            "write `carries 16 channels`, `carries commands`, `carries power` or `carries picture`",
+        )
+    return Signal(
+        statement.name.text, statement.title.text, kind, channels, _counts(block, sink), statement.name.span
+    )
+
+
+def _counts(block: Block, sink: Sink) -> Counts | None:
+    counts = block.one(tree.Counts)
+    field = block.one(tree.Field)
+    if counts is None or not ordered(counts.low, counts.high, sink):
+        return None
+    if not ordered(counts.low_percent, counts.high_percent, sink):
+        return None
+    low, high = int(counts.low.value), int(counts.high.value)
+    return Counts(
+        low,
+        high,
+        counts.low_percent.value,
+        counts.high_percent.value,
+        int(field.low.value) if field else low,
+        int(field.high.value) if field else high,
+    )
+
+
+def model(statement: tree.Model, signals: dict[str, Signal], sink: Sink) -> Model:
+    """A model from its statement."""
+    block = Block(statement.items, statement.name, sink)
+    role = block.one(tree.Role)
+    if role is None:
+        sink.report(
+            codes.MISSING_STATEMENT,
+            statement.name.span,
+            f"model `{statement.name.text}` has no role",
+            "write `role handset`, `role camera` or another role in its block",
+        )
+    role_name = (word(role.name, words.ROLES, "role", sink) if role else None) or "other"
+    face = block.one(tree.Face)
+    channels = block.one(tree.Channels)
+    carries = block.one(tree.Carries)
+    mass = block.one(tree.Mass)
+    ports = _ports(block, signals, sink)
+    inputs = _inputs(block, ports, signals, sink)
+    settings = _settings(block, sink)
+    pulse = block.one(tree.Pulse)
+    flips = [name for item in block.all(tree.Flips) for name in item.names.names]
+    return Model(
+        statement.name.text,
+        statement.title.text,
+        role_name,
+        (face.width.value, face.height.value) if face else None,
+        _controls(block, sink),
+        whole(channels.number, 1, MOST_CHANNELS, "count of channels", sink) if channels else 0,
+        _arithmetic(block, sink) if role_name == "handset" else None,
+        _pulse(pulse) if pulse else None,
+        ports,
+        inputs,
+        settings,
+        _commands(block, settings, sink),
+        tuple(
+            item.name.text for item in block.all(tree.Hazard) if word(item.name, words.HAZARDS, "hazard", sink)
+        ),
+        mass_kg(carries.mass) if carries else None,
+        mass_kg(mass.mass) if mass else None,
+        tuple(name.text for item in block.all(tree.Offers) for name in item.names.names),
+        tuple(name.text for name in flips if lookup(name, inputs, "input of this model", sink)),
+        statement.name.span,
+    )
+
+
+def mass_kg(number: tree.Number) -> Fraction:
+    """A mass in kg."""
+    return number.value / 1000 if number.unit == "g" else number.value
+
+
+def length_mm(number: tree.Number) -> Fraction:
+    """A length in mm."""
+    return number.value * {"mm": 1, "cm": 10, "m": 1000}[number.unit]
+
+
+def _pulse(statement: tree.Pulse) -> Pulse:
+    return Pulse(statement.centre.value, statement.per.value / (statement.percent.value or 1))
+
+
+def _controls(block: Block, sink: Sink) -> dict[str, Control]:
+    controls: dict[str, Control] = {}
+    taken: dict[str, Span] = {}
+    for item in block.items:
+        if isinstance(item, tree.Lever | tree.Switch) and once(item.name, taken, "control", sink):
+            controls[item.name.text] = _lever(item) if isinstance(item, tree.Lever) else _switch(item, sink)
+    return controls
+
+
+def _lever(item: tree.Lever) -> Control:
+    positions = (
+        Position(item.first.text, Fraction(-1)),
+        Position(CENTRE, Fraction(0)),
+        Position(item.last.text, Fraction(1)),
+    )
+    return _control(item.kind.text, item, positions, item.options)
+
+
+def _switch(item: tree.Switch, sink: Sink) -> Control:
+    names = [part for part in item.parts if isinstance(part, tree.Name)]
+    taken: dict[str, Span] = {}
+    names = [name for name in names if once(name, taken, "position", sink)]
+    steps = max(1, len(names) - 1)
+    positions = tuple(Position(name.text, Fraction(2 * at, steps) - 1) for at, name in enumerate(names))
+    return _control("switch", item, positions, item.parts)
+
+
+def _control(
+    kind: str, item: tree.Control, positions: tuple[Position, ...], options: tuple[object, ...]
+) -> Control:
+    at = next((option for option in options if isinstance(option, tree.At)), None)
+    springs = any(isinstance(option, tree.Springs) for option in options)
+    place = (length_mm(at.x), length_mm(at.y)) if at else None
+    return Control(item.name.text, item.title.text, kind, positions, springs, place, item.name.span)
+
+
+def _arithmetic(block: Block, sink: Sink) -> Arithmetic | None:
+    pulse = block.one(tree.Pulse)
+    travel = block.one(tree.TravelRange)
+    subtrim = block.one(tree.SubtrimRange)
+    reverse = block.one(tree.ReverseOrder)
+    mix = block.one(tree.MixOrder)
+    output = block.one(tree.OutputRange)
+    parts = {
+        "pulse": pulse,
+        "travel": travel,
+        "subtrim": subtrim,
+        "reverse": reverse,
+        "mix": mix,
+        "output": output,
+        "channels": block.one(tree.Channels),
+    }
+    missing = [name for name, part in parts.items() if part is None]
+    if missing:
+        sink.report(
+            codes.MISSING_STATEMENT,
+            block.owner.span,
+            f"handset `{block.owner.text}` does not state its {', '.join(f'`{name}`' for name in missing)}",
+            f"add a `{missing[0]}` line; grammar/reference.md shows the form of each",
+        )
+        return None
+    assert pulse and travel and subtrim and reverse and mix and output
+    ranges = [(travel.low, travel.high), (subtrim.low, subtrim.high), (output.low, output.high)]
+    if not all([ordered(low, high, sink) for low, high in ranges]):
+        return None
+    for number in (pulse.per, pulse.percent, travel.step, subtrim.steps, subtrim.percent):
+        if number.value <= 0:
+            sink.report(codes.OUT_OF_RANGE, number.span, f"{show(number)} is not above zero", "write the size")
+            return None
+    shifts = word(_spelling(subtrim.shifts), ("whole", "centre"), "way that sub-trim shifts", sink)
+    before = word(mix.step, ("travel",), "step that a mix stands before or after", sink)
+    step = word(reverse.step, ("travel", "subtrim"), "step that reversal stands before or after", sink)
+    if not (shifts and before and step):
+        return None
+    order = f"{reverse.order.text}-{step}"
+    return Arithmetic(
+        _pulse(pulse),
+        travel.low.value,
+        travel.high.value,
+        travel.step.value,
+        int(subtrim.low.value),
+        int(subtrim.high.value),
+        subtrim.percent.value / subtrim.steps.value,
+        shifts,
+        "before-subtrim" if order == "after-travel" else order,
+        f"{mix.order.text}-travel",
+        output.low.value,
+        output.high.value,
+    )
+
+
+def _spelling(name: tree.Name) -> tree.Name:
+    return tree.Name("centre", name.span) if name.text == "center" else name
+
+
+def _ports(block: Block, signals: dict[str, Signal], sink: Sink) -> dict[str, Port]:
+    ports: dict[str, Port] = {}
+    taken: dict[str, Span] = {}
+    for item in block.all(tree.Port):
+        names = _port_names(item.names, sink)
+        known = lookup(item.signal, signals, "signal", sink)
+        channels = _port_channels(item, len(names), sink)
+        for name, number in zip(names, channels, strict=True):
+            if known and once(name, taken, "port", sink):
+                ports[name.text] = Port(name.text, item.direction.text, known.name, number, name.span)
+    return ports
+
+
+def _port_names(names: tree.PortRange | tree.PortList, sink: Sink) -> list[tree.Name]:
+    if isinstance(names, tree.PortList):
+        return list(names.names)
+    first, last = names.first.text, names.last.text
+    stem = first.rstrip("0123456789")
+    if stem != last.rstrip("0123456789") or not (first[len(stem) :] and last[len(stem) :]):
+        sink.report(
+            codes.OUT_OF_RANGE,
+            names.last.span,
+            f"`{first}..{last}` is no row of ports",
+            "number both ends of one name, such as `p1..p8`, or list the ports with commas",
+        )
+        return [names.first]
+    low, high = int(first[len(stem) :]), int(last[len(stem) :])
+    if not low < high <= low + MOST_CHANNELS:
+        sink.report(
+            codes.BACKWARD_RANGE,
+            names.first.span,
+            f"the row of ports runs from {low} to {high}",
+            f"write the smaller number first, and at most {MOST_CHANNELS} ports",
+        )
+        return [names.first]
+    span = Span(names.first.span.source, names.first.span.start, names.last.span.end)
+    return [tree.Name(f"{stem}{number}", span) for number in range(low, high + 1)]
+
+
+def _port_channels(item: tree.Port, count: int, sink: Sink) -> list[int | None]:
+    stated = item.channel
+    if stated is None:
+        return [None] * count
+    first = whole(stated.first, 1, MOST_CHANNELS, "channel number", sink)
+    last = whole(stated.last, 1, MOST_CHANNELS, "channel number", sink) if stated.last else first
+    if last - first + 1 != count:
+        sink.report(
+            codes.OUT_OF_RANGE,
+            stated.first.span,
+            f"there are {count} ports and {max(0, last - first + 1)} channel numbers",
+            f"write `channel {first}..{first + count - 1}`" if count > 1 else f"write `channel {first}`",
+        )
+        return [None] * count
+    return list(range(first, last + 1))
+
+
+def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], sink: Sink) -> dict[str, Input]:
+    listening = {
+        name: port
+        for name, port in ports.items()
+        if port.direction == "in" and signals[port.signal].kind in ("servo", "channels")
+    }
+    inputs: dict[str, Input] = {}
+    taken: dict[str, Span] = {}
+    for item in block.all(tree.Input):
+        if not once(item.name, taken, "input", sink):
+            continue
+        port = lookup(item.port, listening, "port for channels on this model", sink) if item.port else None
+        if item.port is None:
+            if len(listening) == 1:
+                port = next(iter(listening.values()))
+            else:
+                sink.report(
+                    codes.MISSING_STATEMENT,
+                    item.name.span,
+                    f"input `{item.name.text}` does not say on which of {len(listening)} ports it listens",
+                    f"write `input {item.name.text} on PORT` with the port's name",
+                )
+        inner = Block(item.items, item.name, sink)
+        sweep = inner.one(tree.Sweep)
+        bands = _bands(inner, sink)
+        if (sweep is None) == (not bands):
+            sink.report(
+                codes.MISSING_STATEMENT if not bands else codes.DOUBLED_STATEMENT,
+                item.name.span,
+                f"input `{item.name.text}` has {'both bands and' if bands else 'neither bands nor'} a sweep",
+                "write either its bands or one `sweeps` line",
+            )
+        if port:
+            inputs[item.name.text] = Input(
+                item.name.text,
+                item.title.text,
+                port.name,
+                item.critical is not None,
+                bands,
+                _sweep(sweep, sink) if sweep else None,
+                item.name.span,
+            )
+    return inputs
+
+
+def _bands(block: Block, sink: Sink) -> tuple[Band, ...]:
+    bands: list[Band] = []
+    taken: dict[str, Span] = {}
+    for item in block.all(tree.Band):
+        if not once(item.name, taken, "state", sink) or not ordered(item.low, item.high, sink):
+            continue
+        band = Band(item.name.text, item.low.value, item.high.value, item.rest is not None, item.name.span)
+        for other in bands:
+            if band.low < other.high and other.low < band.high:
+                sink.report(
+                    codes.OVERLAPPING_BANDS,
+                    band.span,
+                    f"the bands `{other.name}` and `{band.name}` share levels",
+                    "let one end before the other begins",
+                    Related(other.span, "the other band"),
+                )
+        bands.append(band)
+    return tuple(bands)
+
+
+def _sweep(item: tree.Sweep, sink: Sink) -> Sweep:
+    low, high = Fraction(-100), Fraction(100)
+    if item.over and ordered(item.over.low, item.over.high, sink):
+        low, high = item.over.low.value, item.over.high.value
+    return Sweep(item.first.text, item.last.text, low, high, item.rest.percent.value if item.rest else None)
+
+
+def _settings(block: Block, sink: Sink) -> dict[str, Setting]:
+    settings: dict[str, Setting] = {}
+    taken: dict[str, Span] = {}
+    for item in block.all(tree.Setting):
+        if once(item.name, taken, "setting", sink):
+            choices = tuple(text.text for text in item.choices.texts) if item.choices else ()
+            settings[item.name.text] = Setting(item.name.text, item.title.text, choices)
+    return settings
+
+
+def _commands(block: Block, settings: dict[str, Setting], sink: Sink) -> dict[str, Command]:
+    commands: dict[str, Command] = {}
+    taken: dict[str, Span] = {}
+    for item in block.all(tree.Command):
+        needs = []
+        for need in item.needs.needs if item.needs else ():
+            if need.value is None:
+                needs.append(Need(need.name.text, None, need.name.span))
+            elif lookup(need.name, settings, "setting of this model", sink):
+                needs.append(Need(need.name.text, need.value.text, need.name.span))
+        if item.does:
+            lookup(item.does, settings, "setting of this model", sink)
+        for name in item.names.names:
+            if once(name, taken, "command", sink):
+                does = item.does.text if item.does else None
+                commands[name.text] = Command(name.text, tuple(needs), does, name.span)
+    return commands

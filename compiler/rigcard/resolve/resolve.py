@@ -1,0 +1,211 @@
+"""Binds the names of a program into a rig."""
+
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from rigcard.diagnostics import Sink
+from rigcard.resolve import codes, models, words
+from rigcard.resolve.model import (
+    Cable,
+    End,
+    Expectation,
+    Leg,
+    Model,
+    Rig,
+    Signal,
+    Step,
+    Unit,
+)
+from rigcard.resolve.scope import Block, lookup, once, word
+from rigcard.resolve.units import unit
+from rigcard.source import Span
+from rigcard.syntax import codes as syntax_codes
+from rigcard.syntax import tree
+from rigcard.syntax.load import Program
+
+
+def resolve(program: Program, sink: Sink) -> Rig | None:
+    """The rig that the statements describe, or None where it has no `rig` block. All faults are reported."""
+    name = tree.Words(program.main.name, Span(program.main, 0, 1))
+    block = Block(program.statements, name, sink)
+    head = block.one(tree.Rig)
+    if head is None:
+        sink.report(
+            codes.MISSING_STATEMENT,
+            name.span,
+            "no file here has a `rig` block, so the papers have no name",
+            'begin the file with `rig "Name of the rig" { job "..."; revision "A" }`',
+        )
+        return None
+    inner = Block(head.items, head.title, sink)
+    crew = _crew(inner, sink)
+    signals = _signals(block, sink)
+    known = {
+        statement.name.text: models.model(statement, signals, sink)
+        for statement in _unique(block.all(tree.Model), "model", sink)
+    }
+    units = _units(block, known, crew, sink)
+    paper = inner.one(tree.Paper)
+    guard = inner.one(tree.Guard)
+    revision = inner.one(tree.Revision)
+    return Rig(
+        head.title.text,
+        inner.text(tree.Job),
+        revision.text.text if revision else "",
+        _date(revision.date, sink) if revision and revision.date else "",
+        crew,
+        (word(paper.name, words.PAPERS, "paper", sink) if paper else None) or "a4",
+        guard.percent.value if guard else Fraction(0),
+        signals,
+        units,
+        _cables(block, units, sink),
+        _expectations(block, units, sink),
+        tuple(
+            Step(item.phase.text, item.text.text)
+            for item in block.all(tree.Step)
+            if word(item.phase, words.PHASES, "phase", sink)
+        ),
+        tuple(
+            item.name.text for item in block.all(tree.Hazard) if word(item.name, words.HAZARDS, "hazard", sink)
+        ),
+        tuple(item.text.text for item in block.all(tree.Note)),
+        tuple(item.text.text for item in block.all(tree.Question)),
+        head.title.span,
+    )
+
+
+def _unique(statements: list[Any], what: str, sink: Sink) -> list[Any]:
+    taken: dict[str, Span] = {}
+    return [statement for statement in statements if once(statement.name, taken, what, sink)]
+
+
+def _date(name: tree.Name, sink: Sink) -> str:
+    try:
+        date.fromisoformat(name.text)
+    except ValueError:
+        sink.report(
+            syntax_codes.IMPOSSIBLE_DATE,
+            name.span,
+            f"{name.text} is no date of the calendar",
+            "write year-month-day, such as 2026-05-14",
+        )
+    return name.text
+
+
+def _crew(block: Block, sink: Sink) -> dict[str, str]:
+    roles = [role for item in block.all(tree.Crew) for role in item.roles]
+    return {role.name.text: role.title.text for role in _unique(roles, "crew role", sink)}
+
+
+def _signals(block: Block, sink: Sink) -> dict[str, Signal]:
+    signals = {models.BUILT_IN.name: models.BUILT_IN}
+    for statement in _unique(block.all(tree.Signal), "signal", sink):
+        signals[statement.name.text] = models.signal(statement, sink)
+    return signals
+
+
+def _units(block: Block, known: dict[str, Model], crew: dict[str, str], sink: Sink) -> dict[str, Unit]:
+    statements = _unique(block.all(tree.Unit), "unit", sink)
+    names = {statement.name.text: statement for statement in statements}
+    units = {name: unit(statement, known, crew, names, sink) for name, statement in names.items()}
+    return {name: found for name, found in units.items() if found}
+
+
+def _cables(block: Block, units: dict[str, Unit], sink: Sink) -> dict[str, Cable]:
+    cables: dict[str, Cable] = {}
+    for item in _unique(block.all(tree.Cable), "cable", sink):
+        inner = Block(item.items, item.name, sink)
+        length = inner.one(tree.Length)
+        jacket = inner.one(tree.Jacket)
+        places = {place.word.text for place in inner.all(tree.CablePlace)}
+        cables[item.name.text] = Cable(
+            item.name.text,
+            item.title.text,
+            _legs(item.name.text, inner.all(tree.Leg), units, sink),
+            models.length_mm(length.length) if length else None,
+            models.length_mm(jacket.diameter) if jacket else None,
+            "moving" in places,
+            "airborne" in places,
+            item.name.span,
+        )
+    return cables
+
+
+def _legs(cable: str, statements: list[tree.Leg], units: dict[str, Unit], sink: Sink) -> tuple[Leg, ...]:
+    legs = []
+    taken: dict[str, Span] = {}
+    for number, item in enumerate(statements, 1):
+        first = _end(item.first, units, sink)
+        second = _end(item.second, units, sink) if item.second else None
+        tag = item.tag.text.text if item.tag else ""
+        if item.tag:
+            once(tree.Name(tag, item.tag.text.span), taken, "tag", sink)
+        leg_id = f"{cable}.{tag or number}" if len(statements) > 1 else cable
+        if first and (second or item.second is None):
+            legs.append(Leg(leg_id, first, second, tag))
+    return tuple(legs)
+
+
+def _end(plug: tree.Plug, units: dict[str, Unit], sink: Sink) -> End | None:
+    found = lookup(plug.unit, units, "unit", sink)
+    if found is None or lookup(plug.port, found.model.ports, f"port on `{found.name}`", sink) is None:
+        return None
+    return End(
+        plug.unit.text, plug.port.text, Span(plug.unit.span.source, plug.unit.span.start, plug.port.span.end)
+    )
+
+
+def _expectations(block: Block, units: dict[str, Unit], sink: Sink) -> tuple[Expectation, ...]:
+    found = []
+    for item in block.all(tree.Expect):
+        given, then = item.given.parts, item.then.parts
+        if len(given) != 3 or len(then) not in (2, 3):
+            sink.report(
+                codes.MISSING_STATEMENT,
+                given[0].span if len(given) != 3 else then[0].span,
+                "an `expect` names handset.control.position and then unit.state or unit.input.state",
+                "write it as `expect hs.front-toggle.away gives cam.standby`",
+            )
+            continue
+        handset = lookup(given[0], units, "unit", sink)
+        control = (
+            lookup(given[1], handset.model.controls, f"control on `{handset.name}`", sink) if handset else None
+        )
+        position = None
+        if control:
+            known = {position.name: position for position in control.positions}
+            position = lookup(given[2], known, f"position of `{control.name}`", sink)
+        target = lookup(then[0], units, "unit", sink)
+        if handset and control and position and target and _target_known(then, target, sink):
+            span = Span(then[0].span.source, then[0].span.start, then[-1].span.end)
+            given_span = Span(given[0].span.source, given[0].span.start, given[-1].span.end)
+            wanted = tuple(part.text for part in then[1:])
+            found.append(
+                Expectation(handset.name, control.name, position, target.name, wanted, span, given_span)
+            )
+    return tuple(found)
+
+
+def _target_known(then: tuple[tree.Name, ...], unit: Unit, sink: Sink) -> bool:
+    model = unit.model
+    if len(then) == 2:
+        states = [state for known in model.inputs.values() for state in known.states]
+        return (
+            lookup(
+                then[1],
+                dict.fromkeys([*model.commands, *states], True),
+                f"state or command on `{unit.name}`",
+                sink,
+            )
+            is not None
+        )
+    if then[1].text in model.commands and then[1].text not in model.inputs:
+        return True  # the ends of a command's sweep belong to the unit that sends it
+    found = lookup(then[1], {**model.commands, **model.inputs}, f"input or command on `{unit.name}`", sink)
+    if found is None:
+        return False
+    states = model.inputs[then[1].text].states
+    return lookup(then[2], dict.fromkeys(states, True), f"state of `{then[1].text}`", sink) is not None

@@ -1,0 +1,239 @@
+"""Units: models applied, channels and mixes typed, names across units bound."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from rigcard.diagnostics import Sink
+from rigcard.resolve import codes, words
+from rigcard.resolve.model import (
+    Aim,
+    Arithmetic,
+    Channel,
+    InputSource,
+    Mix,
+    Model,
+    Rate,
+    Travel,
+    Unit,
+    Value,
+)
+from rigcard.resolve.models import MOST_CHANNELS
+from rigcard.resolve.scope import Block, lookup, once, plain, show, span_of, whole, word
+from rigcard.source import Span
+from rigcard.syntax import tree
+
+ONLY_FOR: dict[type[object], str] = {
+    tree.Held: "handset",
+    tree.Memory: "handset",
+    tree.Channel: "handset",
+    tree.Mix: "handset",
+    tree.Bound: "receiver",
+}
+
+
+def unit(
+    statement: tree.Unit,
+    models: dict[str, Model],
+    crew: dict[str, str],
+    names: dict[str, tree.Unit],
+    sink: Sink,
+) -> Unit | None:
+    """A unit from its statement; `names` holds all units as written, for what refers to them."""
+    model = lookup(statement.model, models, "model", sink)
+    if model is None:
+        return None
+    block = Block(statement.items, statement.name, sink)
+    for cls, role in ONLY_FOR.items():
+        for item in block.all(cls):
+            if model.role != role:
+                sink.report(
+                    codes.MISPLACED_STATEMENT,
+                    span_of(item),
+                    f"`{statement.name.text}` is a {model.role}, and this statement is for a {role}",
+                    f"move it to the block of the {role}",
+                )
+                return None
+    held = block.one(tree.Held)
+    memory = block.one(tree.Memory)
+    bound = block.one(tree.Bound)
+    mount = block.one(tree.Mount)
+    mounted = block.one(tree.Mounted)
+    channels = _channels(block, model, sink)
+    return Unit(
+        statement.name.text,
+        statement.title.text,
+        model,
+        block.text(tree.Asset),
+        block.text(tree.Serial),
+        block.text(tree.Software),
+        block.text(tree.Case),
+        held.role.text if held and lookup(held.role, crew, "crew role", sink) else None,
+        (int(memory.number.value), memory.name.text) if memory else None,
+        channels,
+        _mixes(block, model, channels, sink),
+        bound.handset.text if bound and lookup(bound.handset, names, "unit", sink) else None,
+        (word(mount.name, words.MOUNTS, "way to mount a head", sink) == "underslung") if mount else None,
+        mounted.carrier.text if mounted and lookup(mounted.carrier, names, "unit", sink) else None,
+        _sources(block, model, sink),
+        tuple(
+            name.text
+            for item in block.all(tree.Unused)
+            for name in item.names.names
+            if lookup(name, model.inputs, f"input of `{model.name}`", sink)
+        ),
+        _settings(block, model, sink),
+        tuple(item.text.text for item in block.all(tree.Note)),
+        statement.name.span,
+    )
+
+
+def _channels(block: Block, model: Model, sink: Sink) -> dict[str, Channel]:
+    channels: dict[str, Channel] = {}
+    taken: dict[str, Span] = {}
+    for item in block.all(tree.Channel):
+        control = lookup(item.control, model.controls, f"control of `{model.name}`", sink)
+        if once(item.name, taken, "channel", sink) and control and model.arithmetic:
+            number = whole(item.number, 1, MOST_CHANNELS, "channel number", sink)
+            options = Block(item.options, item.name, sink)
+            aims = options.one(tree.Aims)
+            channels[item.name.text] = Channel(
+                number,
+                item.name.text,
+                control.name,
+                *_dialled(options, model.arithmetic, sink),
+                _failsafe(options),
+                tuple(
+                    Aim(position, aim.percent.value, aim.position.span)
+                    for aim in (aims.aims if aims else ())
+                    if (
+                        position := lookup(
+                            aim.position,
+                            {known.name: known for known in control.positions},
+                            f"position of `{control.name}`",
+                            sink,
+                        )
+                    )
+                ),
+                item.name.span,
+            )
+    return channels
+
+
+def _dialled(
+    options: Block, arithmetic: Arithmetic, sink: Sink
+) -> tuple[Travel | None, int | None, bool | None]:
+    """Travel, sub-trim and reversal as stated; what is not stated stays as a blank memory has it."""
+    travel = options.one(tree.Travel)
+    travel_auto = options.one(tree.TravelAuto)
+    subtrim = options.one(tree.Subtrim)
+    subtrim_auto = options.one(tree.SubtrimAuto)
+    stated = options.one(tree.Reversed)
+    reverse_auto = options.one(tree.ReverseAuto)
+    for first, second in ((travel, travel_auto), (subtrim, subtrim_auto), (stated, reverse_auto)):
+        if first and second:
+            sink.report(
+                codes.DOUBLED_STATEMENT,
+                span_of(second),
+                "the value is both stated and left to the compiler",
+                "keep the value or `auto`",
+            )
+    full = min(Fraction(100), arithmetic.travel_high)
+    sides = Travel(full, full)
+    if travel:
+        for side in (travel.low, travel.high):
+            _check_travel(side, arithmetic, sink)
+        sides = Travel(travel.low.value, travel.high.value)
+    steps = int(subtrim.steps.value) if subtrim else 0
+    if subtrim and not arithmetic.subtrim_low <= steps <= arithmetic.subtrim_high:
+        sink.report(
+            codes.OUT_OF_RANGE,
+            subtrim.steps.span,
+            f"the handset's sub-trim goes from {arithmetic.subtrim_low} to {arithmetic.subtrim_high} steps",
+            "write a value in that range",
+        )
+    return (
+        None if travel_auto else sides,
+        None if subtrim_auto else steps,
+        None if reverse_auto else stated is not None,
+    )
+
+
+def _check_travel(side: tree.Number, arithmetic: Arithmetic, sink: Sink) -> None:
+    low, high, step = arithmetic.travel_low, arithmetic.travel_high, arithmetic.travel_step
+    if not low <= side.value <= high:
+        sink.report(
+            codes.OUT_OF_RANGE,
+            side.span,
+            f"travel {show(side)} is beyond what the handset takes, {plain(low)}% to {plain(high)}%",
+            "write a value in that range",
+        )
+    elif (side.value - low) % step:
+        sink.report(
+            codes.OUT_OF_RANGE,
+            side.span,
+            f"the handset sets travel in steps of {plain(step)}%, and {show(side)} lies between two",
+            "write a value on a step",
+        )
+
+
+def _failsafe(options: Block) -> Fraction | str | None:
+    stated = options.one(tree.Failsafe)
+    if stated is None:
+        return None
+    return stated.value.value if isinstance(stated.value, tree.Number) else stated.value.text
+
+
+def _mixes(block: Block, model: Model, channels: dict[str, Channel], sink: Sink) -> tuple[Mix, ...]:
+    mixes = []
+    for item in block.all(tree.Mix):
+        source = lookup(item.source, channels, f"channel of `{block.owner.text}`", sink)
+        target = lookup(item.target, channels, f"channel of `{block.owner.text}`", sink)
+        if source and source is target:
+            sink.report(
+                codes.OUT_OF_RANGE,
+                item.target.span,
+                "the channel is mixed into itself",
+                "name another channel",
+            )
+        control = position = None
+        if item.during:
+            during = item.during
+            control = lookup(during.control, model.controls, f"control of `{model.name}`", sink)
+            known = {known.name: known for known in control.positions} if control else {}
+            position = lookup(during.position, known, "position of that control", sink) if control else None
+        rate = None
+        if isinstance(item.rate, tree.Rate):
+            rate = Rate(item.rate.low.value, (item.rate.high or item.rate.low).value)
+        if source and target and (item.during is None or position):
+            mixes.append(
+                Mix(
+                    source.name,
+                    target.name,
+                    rate,
+                    control.name if control else None,
+                    position,
+                    item.source.span,
+                )
+            )
+    return tuple(mixes)
+
+
+def _sources(block: Block, model: Model, sink: Sink) -> dict[str, InputSource]:
+    sources: dict[str, InputSource] = {}
+    taken: dict[str, Span] = {}
+    for item in block.all(tree.Source):
+        known = lookup(item.input, model.inputs, f"input of `{model.name}`", sink)
+        if known and once(item.input, taken, "input", sink):
+            sources[known.name] = InputSource(item.channel.text, item.reversed is not None, item.channel.span)
+    return sources
+
+
+def _settings(block: Block, model: Model, sink: Sink) -> dict[str, Value]:
+    settings: dict[str, Value] = {}
+    taken: dict[str, Span] = {}
+    for item in block.all(tree.Set):
+        known = lookup(item.setting, model.settings, f"setting of `{model.name}`", sink)
+        if known and once(item.setting, taken, "setting", sink):
+            settings[known.name] = Value(item.value.text, item.value.span)
+    return settings

@@ -1,0 +1,24 @@
+"""The fixed words of the language that are names to the grammar: roles, hazards, papers and the like."""
+
+ROLES = (
+    "handset",
+    "receiver",
+    "head",
+    "adapter",
+    "camera",
+    "lens",
+    "motor",
+    "pack",
+    "regulator",
+    "charger",
+    "monitor",
+    "sender",
+    "mast",
+    "vehicle",
+    "other",
+)
+HAZARDS = ("moving-parts", "overhead", "airborne", "lithium", "vehicle", "water", "mains", "public")
+PAPERS = ("a4", "letter")
+PHASES = ("rigging", "power-up", "power-down")
+SIGNAL_KINDS = ("commands", "power", "picture")
+MOUNTS = ("upright", "underslung")

@@ -1,0 +1,28 @@
+"""What makes a function a claim: a rule that judges computed values."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from rigcard.check.registry import Check, registering
+from rigcard.diagnostics import Code, Severity
+from rigcard.resolve.links import Feed
+from rigcard.solve.levels import Dials
+from rigcard.solve.solved import Solved
+
+
+class Proof(NamedTuple):
+    """What a claim is judged on: the solved rig, and the feeds that find no rest position."""
+
+    solved: Solved
+    dials: Dials
+    restless: tuple[Feed, ...]
+
+
+CLAIMS: dict[str, tuple[Code, Check[Proof]]] = {}
+
+
+def claim(code_id: str, severity: Severity) -> Callable[[Check[Proof]], Check[Proof]]:
+    """Register a claim; as `check.registry.rule`."""
+    return registering(CLAIMS, code_id, severity)

@@ -1,0 +1,26 @@
+"""The codes of the search itself; those of what is proven on its result are in `rules`."""
+
+from rigcard.diagnostics import Severity, define
+
+NOTHING_TO_SOLVE = define(
+    "RC401",
+    Severity.ERROR,
+    "nothing_to_solve",
+    """
+    Reports: a channel with `auto` for which the file wishes nothing.
+    Why: without a wanted state or level every value is as good as another.
+    Bad: channel 7 record from front-toggle travel auto, and no `expect` for front-toggle
+    Good: the same, and expect hs.front-toggle.away gives cam.standby
+    """,
+)
+OUT_OF_REACH = define(
+    "RC402",
+    Severity.ERROR,
+    "out_of_reach",
+    """
+    Reports: a wanted level or state that no value of the handset reaches.
+    Why: the nearest that can be dialled is outside the band; the device would do something else or nothing.
+    Bad: aims away -60%, toward -105%, on a handset whose sub-trim shifts by 35% at most
+    Good: aims away -35%, toward -105%
+    """,
+)

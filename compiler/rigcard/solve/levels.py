@@ -1,0 +1,88 @@
+"""From the positions of a handset's controls to levels, and from levels to states and commands."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from rigcard.resolve.links import Feed, Links
+from rigcard.resolve.model import CENTRE, Channel, Control, Mix, Position, Rate, Rig, Unit
+from rigcard.solve.arithmetic import Dial, Level, Part, channel_level
+from rigcard.solve.solved import Effect, Reading, Values
+
+Dials = dict[tuple[str, str], Dial]
+
+
+def mixes_into(handset: Unit, channel: str) -> tuple[Mix, ...]:
+    """The mixes that add to a channel."""
+    return tuple(mix for mix in handset.mixes if mix.target == channel)
+
+
+def contributors(handset: Unit, channel: Channel) -> list[Control]:
+    """Every control that can change a channel: its own, those mixed in, those that switch a mix."""
+    names = [channel.control]
+    for mix in mixes_into(handset, channel.name):
+        names.append(handset.channels[mix.source].control)
+        if mix.while_control:
+            names.append(mix.while_control)
+    return [handset.model.controls[name] for name in dict.fromkeys(names)]
+
+
+def active(mix: Mix, values: Values) -> bool:
+    """Whether a mix counts with the controls as they stand."""
+    return mix.while_control is None or values[mix.while_control] == mix.while_position
+
+
+def level_at(handset: Unit, channel: Channel, values: Values, dials: Dials) -> Level:
+    """The level of a channel with the controls of its handset as they stand."""
+    arithmetic = handset.model.arithmetic
+    assert arithmetic is not None
+    parts = [
+        Part(
+            values[handset.channels[mix.source].control].value,
+            dials[handset.name, mix.source].travel,
+            mix.rate or Rate(Fraction(0), Fraction(0)),
+        )
+        for mix in mixes_into(handset, channel.name)
+        if active(mix, values)
+    ]
+    return channel_level(arithmetic, dials[handset.name, channel.name], values[channel.control].value, parts)
+
+
+def heard(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
+    """The level as the input hears it: through its own pulse relation if it declares one, its turn and mounting."""
+    handset, unit = rig.units[feed.handset], rig.units[feed.unit]
+    if unit.model.pulse and handset.model.arithmetic and rig.signal_at(feed.wire.sink).kind == "servo":
+        level = unit.model.pulse.level(handset.model.arithmetic.pulse.width(level))
+    return -level if feed.turned != feed.flipped else level
+
+
+def read(rig: Rig, links: Links, feed: Feed, level: Fraction) -> Reading:
+    """What an input makes of a level, with the commands that follow."""
+    value = heard(rig, feed, level)
+    if feed.input.sweep:
+        sweep = feed.input.sweep
+        middle = (sweep.low + sweep.high) / 2
+        state = CENTRE if value == middle else sweep.first if value < middle else sweep.last
+        effects = _effects(rig, links, feed, feed.input.name, state)
+        return Reading(feed, value, state, None, effects)
+    band = next((band for band in feed.input.bands if band.holds(value)), None)
+    state = band.name if band else ""
+    return Reading(feed, value, state, band, _effects(rig, links, feed, state, "") if band else ())
+
+
+def _effects(rig: Rig, links: Links, feed: Feed, command: str, end: str) -> tuple[Effect, ...]:
+    found = []
+    for order in links.orders_of(feed.unit):
+        receiver = rig.units[order.receiver]
+        known = receiver.model.commands.get(command)
+        if known:
+            assigned = receiver.settings.get(known.does or "")
+            found.append(Effect(receiver.name, command, assigned.text if assigned else end))
+    return tuple(found)
+
+
+def positions_of(control: Control, home: Position) -> tuple[Position, ...]:
+    """The positions worth a line: all of a switch, the ends of a stick, slider or dial."""
+    if control.is_switch:
+        return control.positions
+    return (control.positions[0], control.positions[-1])

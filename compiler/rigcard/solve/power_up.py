@@ -1,0 +1,98 @@
+"""Where every control must stand when power comes on, so that each input sees its rest state."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from itertools import product
+
+from rigcard.resolve.links import Feed
+from rigcard.resolve.model import CENTRE, Control, Position, Rig, Unit
+from rigcard.solve.levels import Dials, contributors, heard, level_at
+
+MOST_COMBINATIONS = 4096
+Key = tuple[str, str]
+
+
+def at_ease(control: Control) -> Position:
+    """Where a control stands if nothing asks for a position: centre, the middle, or a switch's first end."""
+    centre = control.position(CENTRE)
+    if centre and not control.is_switch:
+        return centre
+    middle = next((position for position in control.positions if position.value == 0), None)
+    return middle or control.positions[0]
+
+
+def power_up(
+    rig: Rig, feeds: tuple[Feed, ...], dials: Dials
+) -> tuple[dict[Key, Position], set[Key], list[Feed]]:
+    """The position of every control at power-up; which of them an input demands; the feeds that find no rest."""
+    home = {
+        (unit.name, control.name): at_ease(control)
+        for unit in rig.units.values()
+        for control in unit.model.controls.values()
+    }
+    needed: set[Key] = set()
+    failed: list[Feed] = []
+    for unit in rig.units.values():
+        if unit.role != "handset":
+            continue
+        demanding = [feed for feed in feeds if feed.handset == unit.name and _demands(feed)]
+        for group, controls in _groups(unit, demanding):
+            needed.update((unit.name, control.name) for control in controls)
+            found = _search(rig, unit, group, controls, home, dials)
+            if found is None:
+                failed.extend(group)
+            else:
+                home.update(found)
+    return home, needed, failed
+
+
+def at_rest(feed: Feed, level_heard: Fraction) -> bool:
+    """Whether an input sees the state that it must see at power-up."""
+    if feed.input.sweep:
+        return level_heard == feed.input.sweep.rest
+    return any(band.rest and band.holds(level_heard) for band in feed.input.bands)
+
+
+def _demands(feed: Feed) -> bool:
+    if feed.input.sweep:
+        return feed.input.sweep.rest is not None
+    return any(band.rest for band in feed.input.bands)
+
+
+def _groups(unit: Unit, feeds: list[Feed]) -> list[tuple[list[Feed], list[Control]]]:
+    """Feeds that share a control are solved together."""
+    groups: list[tuple[list[Feed], list[Control]]] = []
+    for feed in feeds:
+        controls = contributors(unit, unit.channels[feed.channel])
+        joined = [group for group in groups if any(control in group[1] for control in controls)]
+        merged_feeds = [other for group in joined for other in group[0]] + [feed]
+        merged = dict.fromkeys(control.name for group in joined for control in group[1])
+        merged.update(dict.fromkeys(control.name for control in controls))
+        groups = [group for group in groups if group not in joined]
+        groups.append((merged_feeds, [unit.model.controls[name] for name in merged]))
+    return groups
+
+
+def _ease(control: Control) -> Callable[[Position], bool]:
+    easy = at_ease(control)
+    return lambda position: position != easy
+
+
+def _search(
+    rig: Rig, unit: Unit, feeds: list[Feed], controls: list[Control], home: dict[Key, Position], dials: Dials
+) -> dict[Key, Position] | None:
+    """The first combination, easy positions first, with which every feed of a group is at rest."""
+    options = [sorted(control.positions, key=_ease(control)) for control in controls]
+    values = {control.name: home[unit.name, control.name] for control in unit.model.controls.values()}
+    for tried, combination in enumerate(product(*options)):
+        if tried >= MOST_COMBINATIONS:
+            return None
+        values.update({control.name: place for control, place in zip(controls, combination, strict=True)})
+        if all(
+            at_rest(feed, heard(rig, feed, level_at(unit, unit.channels[feed.channel], values, dials).percent))
+            for feed in feeds
+        ):
+            return {(unit.name, control.name): values[control.name] for control in controls}
+    return None

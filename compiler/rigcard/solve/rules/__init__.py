@@ -1,0 +1,1 @@
+"""The claims, one file a topic, found by listing this folder."""

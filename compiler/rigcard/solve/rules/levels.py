@@ -1,0 +1,207 @@
+"""Claims on levels: expectations, bands, rest, limits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rigcard.check.registry import Finding
+from rigcard.diagnostics import Related, Severity
+from rigcard.resolve.model import CENTRE, Band, Expectation
+from rigcard.solve.claims import Proof, claim
+from rigcard.solve.levels import level_at, read
+from rigcard.solve.solved import ChannelSheet, Reading, Row
+from rigcard.solve.wishes import Target, targets
+from rigcard.words import MINUS, listed, microseconds, percent, signed_percent
+
+
+@claim("RC411", Severity.ERROR)
+def expectation_fails(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: an `expect` that does not come true.
+    Why: the operator would move the control and the rig would do something else.
+    Bad: expect hs.front-toggle.away gives cam.run, with the switch wired the other way round
+    Good: expect hs.front-toggle.toward gives cam.run, or `reverse auto` on the channel
+    """
+    rig, links = proof.solved.rig, proof.solved.links
+    for expectation in rig.expectations:
+        found = targets(rig, links, expectation)
+        asked = f"`{expectation.handset}.{expectation.control}.{expectation.position.name}`"
+        wanted = f"`{'.'.join((expectation.unit, *expectation.wanted))}`"
+        if not found:
+            yield Finding(
+                expectation.span,
+                f"nothing leads from {asked} to {wanted}",
+                f"follow the channel of `{expectation.control}` over its pin and cable: one of them is missing",
+            )
+            continue
+        misses = [_miss(proof, expectation, target) for target in found]
+        if all(misses):
+            channel = rig.units[expectation.handset].channels[found[0].feed.channel]
+            yield Finding(
+                expectation.span,
+                f"{asked} does not give {wanted}: {misses[0]}",
+                f"put `travel auto subtrim auto reverse auto` on channel `{channel.name}` "
+                "and read what is possible, or correct the expectation",
+                (Related(channel.span, "its channel"),),
+            )
+
+
+def _miss(proof: Proof, expectation: Expectation, target: Target) -> str:
+    """Why an expectation does not come true at a target; "" if it does."""
+    solved = proof.solved
+    unit = solved.rig.units[expectation.handset]
+    values = {name: solved.home[unit.name, name] for name in unit.model.controls}
+    values[expectation.control] = expectation.position
+    level = level_at(unit, unit.channels[target.feed.channel], values, proof.dials).percent
+    reading = read(solved.rig, solved.links, target.feed, level)
+    if target.band:
+        good = reading.band is target.band
+        wanted = f"{_range(target.band)} is wanted"
+    else:
+        good = reading.state == target.end if target.end else reading.state != CENTRE
+        wanted = f"`{target.end or target.feed.input.name}` is wanted"
+    if good:
+        return ""
+    assert unit.model.arithmetic is not None
+    pulse = microseconds(unit.model.arithmetic.pulse.width(level))
+    return f"`{target.feed.unit}` hears {_heard(reading)} ({pulse}), which is {_state(reading)}; {wanted}"
+
+
+def _range(band: Band) -> str:
+    return f"`{band.name}` from {percent(band.low)} to {percent(band.high)}"
+
+
+def _heard(reading: Reading) -> str:
+    return signed_percent(reading.heard)
+
+
+def _state(reading: Reading) -> str:
+    return f"`{reading.state}`" if reading.state else "outside every band"
+
+
+@claim("RC412", Severity.ERROR)
+def level_outside_bands(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a position of a switch whose level an input reads as no state at all.
+    Why: what a device does between its bands is not known; it may hold, guess or stop.
+    Bad: a switch at +-100 % into bands that end at -50 % and begin at 60 %, with 0 % in the middle unclaimed
+    Good: a band for every position, or travel and sub-trim that put each level inside one
+    """
+    expected = _expected(proof)
+    for sheet, row, reading in _readings(proof):
+        if reading.band or not reading.feed.input.bands or (row.control, row.position.name) in expected:
+            continue
+        bands = listed([_range(band) for band in reading.feed.input.bands])
+        yield Finding(
+            proof.solved.rig.units[sheet.handset].channels[sheet.name].span,
+            f"`{row.control}.{row.position.name}` gives {_heard(reading)} at `{reading.feed.input.name}` of "
+            f"`{reading.feed.unit}`, outside every band",
+            f"change travel, sub-trim or mix so that it lands in one of them: {bands}",
+            (Related(reading.feed.input.span, "the bands"),),
+        )
+
+
+def _expected(proof: Proof) -> set[tuple[str, str]]:
+    """Positions that an expectation speaks of: if they miss, that is reported there."""
+    return {(claim_.control, claim_.position.name) for claim_ in proof.solved.rig.expectations}
+
+
+def _readings(proof: Proof) -> Iterator[tuple[ChannelSheet, Row, Reading]]:
+    for sheet in proof.solved.sheets.values():
+        for row in sheet.rows:
+            for reading in row.readings:
+                yield sheet, row, reading
+
+
+@claim("RC413", Severity.ERROR)
+def no_rest_position(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: an input that must see a rest state at power-up, and no position of its controls gives it.
+    Why: the adapter locks up, or a key is held down from the first second.
+    Bad: idle -20%..20% rest, fed by a two-position switch at +-100 %
+    Good: the same input fed by a three-position switch, whose middle gives 0 %
+    """
+    rig = proof.solved.rig
+    for feed in proof.restless:
+        channel = rig.units[feed.handset].channels[feed.channel]
+        sweep = feed.input.sweep
+        rests = [_range(band) for band in feed.input.bands if band.rest]
+        wanted = f"{percent(sweep.rest)}" if sweep and sweep.rest is not None else " or ".join(rests)
+        yield Finding(
+            channel.span,
+            f"`{feed.input.name}` of `{feed.unit}` must see {wanted} at power-up, and no position of "
+            f"`{channel.control}` gives that",
+            "change travel or sub-trim, or use a control that has such a position",
+            (Related(feed.input.span, "the input"),),
+        )
+
+
+@claim("RC414", Severity.WARNING)
+def level_clipped(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a position whose level the handset cuts off at its output limit.
+    Why: two positions may end on the same level, and the number on the card is not the sum of what is dialled.
+    Bad: travel 0% / 140% subtrim 240, on a handset with output -150%..150%
+    Good: travel 0% / 110% subtrim 240
+    """
+    for sheet in proof.solved.sheets.values():
+        for row in sheet.rows:
+            if row.level.clipped:
+                yield Finding(
+                    proof.solved.rig.units[sheet.handset].channels[sheet.name].span,
+                    f"`{row.control}.{row.position.name}` asks for {percent(row.level.wanted)}, and the handset "
+                    f"stops at {percent(row.level.percent)}",
+                    "take travel or sub-trim back by the difference",
+                )
+
+
+@claim("RC415", Severity.WARNING)
+def margin_below_guard(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a level nearer to the edge of its band than the rig's `guard`.
+    Why: a trim knocked, a cold handset or another receiver moves the level, and the state changes by itself.
+    Bad: guard 5%, and a level of -22 % in a band that ends at -20 %
+    Good: guard 5%, and the level at -35 %
+    """
+    rig = proof.solved.rig
+    told: set[tuple[str, str]] = set()
+    for sheet, row, reading in _readings(proof):
+        margin = reading.margin
+        if margin is None or margin >= rig.guard or (sheet.name, row.position.name) in told:
+            continue
+        told.add((sheet.name, row.position.name))
+        assert reading.band is not None
+        yield Finding(
+            rig.units[sheet.handset].channels[sheet.name].span,
+            f"`{row.control}.{row.position.name}` gives {_heard(reading)}, {percent(margin)} from the edge of "
+            f"{_range(reading.band)}; the guard is {percent(rig.guard)}",
+            "move the level with travel or sub-trim, or use `auto`",
+            (Related(reading.band.span, "the band"),),
+        )
+
+
+@claim("RC416", Severity.ERROR)
+def command_not_understood(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a position that makes an adapter send a command that the unit at the other end does not have.
+    Why: the switch does nothing, and the fault is looked for in the wiring.
+    Bad: a bridge that sends key-b to a camera whose model has no `command key-b`
+    Good: command key-b ... in the camera's model, or a level that gives another key
+    """
+    rig = proof.solved.rig
+    told: set[tuple[str, str]] = set()
+    for sheet, row, reading in _readings(proof):
+        orders = proof.solved.links.orders_of(reading.feed.unit)
+        name = reading.feed.input.name if reading.feed.input.sweep else reading.state
+        silent = reading.band is not None and reading.band.rest
+        if not orders or not name or silent or reading.effects or (reading.feed.unit, name) in told:
+            continue
+        told.add((reading.feed.unit, name))
+        known = sorted(command for order in orders for command in rig.units[order.receiver].model.commands)
+        yield Finding(
+            rig.units[sheet.handset].channels[sheet.name].span,
+            f"`{row.control}.{row.position.name}` makes `{reading.feed.unit}` send `{name}`, and "
+            f"`{orders[0].receiver}` does not know that command",
+            f"add `command {name}` to its model; it knows {', '.join(known) or 'none'}".replace(MINUS, "-"),
+            (Related(reading.feed.input.span, "the input that sends it"),),
+        )

@@ -1,0 +1,85 @@
+"""The rig with nothing left open: dialled values, levels, pulses, states. The papers are made from this alone."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import NamedTuple
+
+from rigcard.resolve.links import Feed, Links
+from rigcard.resolve.model import Band, Control, Mix, Position, Rig
+from rigcard.solve.arithmetic import Dial, Level
+
+Values = dict[str, Position]  # where each control of a handset stands
+
+
+class Effect(NamedTuple):
+    """A command on its way: who obeys, what it is called, and the value of the setting that says what it does."""
+
+    unit: str
+    command: str
+    does: str
+
+
+class Reading(NamedTuple):
+    """What one input makes of a level: the level as it hears it, the state, the commands that follow.
+
+    `state` is the name of a band, an end of a sweep or `centre`; "" where the level lies outside every band.
+    """
+
+    feed: Feed
+    heard: Fraction
+    state: str
+    band: Band | None
+    effects: tuple[Effect, ...]
+
+    @property
+    def margin(self) -> Fraction | None:
+        """Distance to the nearest edge of the band in per cent."""
+        return self.band.margin(self.heard) if self.band else None
+
+
+class Row(NamedTuple):
+    """One position of one control: the level and pulse of a channel, and what every listener makes of it."""
+
+    control: str
+    position: Position
+    level: Level
+    pulse: Fraction
+    readings: tuple[Reading, ...]
+
+
+class Solution(NamedTuple):
+    """How the values of an `auto` channel were found. Headroom: the smallest margin in per cent."""
+
+    headroom: Fraction | None
+    unique: bool
+
+
+class ChannelSheet(NamedTuple):
+    """A channel with everything that is dialled in and everything that comes of it."""
+
+    handset: str
+    name: str
+    number: int
+    control: Control
+    dial: Dial
+    mixes: tuple[Mix, ...]
+    failsafe: Fraction | str | None
+    solution: Solution | None
+    rows: tuple[Row, ...]
+    rest: Row
+
+
+class Solved(NamedTuple):
+    """A rig with its sheets, in the order of the file; `home` is where each control stands at power-up."""
+
+    rig: Rig
+    links: Links
+    sheets: dict[tuple[str, str], ChannelSheet]
+    home: dict[tuple[str, str], Position]
+    needed: frozenset[tuple[str, str]]  # the controls whose power-up position some input demands
+
+    def sheets_of(self, handset: str) -> list[ChannelSheet]:
+        """The channels of a handset by number."""
+        found = [sheet for (unit, _), sheet in self.sheets.items() if unit == handset]
+        return sorted(found, key=lambda sheet: sheet.number)

@@ -1,0 +1,52 @@
+"""How values are written for people, the same on every paper and in every message."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+MINUS = "−"
+
+
+def decimal(value: Fraction, places: int = 1) -> str:
+    """A decimal, halves away from zero, without trailing zeros, with a true minus sign."""
+    scaled = abs(value) * 10**places
+    digits = str(int(scaled + Fraction(1, 2))).rjust(places + 1, "0")
+    whole, part = (digits[:-places], digits[-places:].rstrip("0")) if places else (digits, "")
+    shown = f"{whole}.{part}" if part else whole
+    return f"{MINUS}{shown}" if value < 0 and shown != "0" else shown
+
+
+def percent(value: Fraction) -> str:
+    """A level: `−35 %`."""
+    return f"{decimal(value)} %"
+
+
+def signed_percent(value: Fraction) -> str:
+    """A level with its sign: `+40 %`, `0 %`, `−35 %`."""
+    shown = percent(value)
+    return f"+{shown}" if value > 0 and not shown.startswith("0 ") else shown
+
+
+def microseconds(value: Fraction) -> str:
+    """A pulse: `1360 us`, to a tenth where it is not whole."""
+    return f"{decimal(value)} µs"
+
+
+def steps(value: int) -> str:
+    """Sub-trim steps with a true minus sign."""
+    return f"{MINUS}{-value}" if value < 0 else str(value)
+
+
+def millimetres(value: Fraction) -> str:
+    """A length: mm up to 950, metres above."""
+    return f"{decimal(value / 1000, 2)} m" if value >= 1000 else f"{decimal(value)} mm"
+
+
+def kilograms(value: Fraction) -> str:
+    """A mass, to the gram."""
+    return f"{decimal(value, 3)} kg"
+
+
+def listed(parts: list[str]) -> str:
+    """a, b and c."""
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
