@@ -1,0 +1,222 @@
+"""The frame of every card: head with title, card number and revision; foot with what tells an old card from a new."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from hashlib import sha256
+from typing import NamedTuple
+
+from rigcard.documents.layout import Block, Placed, flow, line_height, text_at, wrap
+from rigcard.documents.model import Box, Line, Mark, Shape, Text, Typeface, moved
+from rigcard.documents.paper import CARD, Card, slot_marks
+from rigcard.resolve.model import Rig
+
+MARGIN = 6.0
+SLOT_ZONE = 14.0
+INNER = CARD[0] - 2 * MARGIN
+BADGE = 30.0  # width of the field with card number and revision
+FOOT_SIZE = 8.0
+CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # none that is read as another
+
+
+class Group(NamedTuple):
+    """The cards of one subject before they are numbered. `cautions` are pinned to the first of them."""
+
+    kicker: str
+    title: str
+    blocks: tuple[Block, ...]
+    cautions: tuple[str, ...] = ()
+
+
+class Numbered(NamedTuple):
+    """A group with its first card's number, how many cards it takes and its check code."""
+
+    group: Group
+    first: int
+    count: int
+    code: str
+
+
+def check_code(texts: Sequence[str]) -> str:
+    """Four letters that change when any of the texts changes: they tell an old card from a new one."""
+    number = int.from_bytes(sha256("\x1f".join(texts).encode()).digest()[:8], "big")
+    letters = []
+    for _ in range(4):
+        number, rest = divmod(number, len(CODE_LETTERS))
+        letters.append(CODE_LETTERS[rest])
+    return "".join(letters)
+
+
+def group_code(group: Group) -> str:
+    """The check code of a group: of everything that stands on its cards but numbers and foot."""
+    words = [
+        mark.text
+        for block in group.blocks
+        for piece in block.pieces
+        for mark in piece.marks
+        if isinstance(mark, Text)
+    ]
+    return check_code([group.kicker, group.title, *group.cautions, *words])
+
+
+def number_groups(face: Typeface, rig: Rig, groups: Sequence[Group]) -> list[Numbered]:
+    """Groups in order with their card numbers."""
+    numbered = []
+    first = 1
+    for group in groups:
+        count = len(_columns(face, rig, group))
+        numbered.append(Numbered(group, first, count, group_code(group)))
+        first += count
+    return numbered
+
+
+def cards(face: Typeface, rig: Rig, numbered: Sequence[Numbered]) -> list[Card]:
+    """Every card, finished."""
+    total = sum(found.count for found in numbered)
+    made = []
+    for found in numbered:
+        for index, column in enumerate(_columns(face, rig, found.group)):
+            made.append(_card(face, rig, found, index, total, column))
+    return made
+
+
+def _columns(face: Typeface, rig: Rig, group: Group) -> list[Placed]:
+    head = _head_height(face, group)
+    foot = _foot_height(face, rig)
+    room = CARD[1] - SLOT_ZONE - head - foot - MARGIN
+    pinned = caution_height(face, group.cautions)
+    return flow(group.blocks, lambda number: room - pinned if number == 0 else room)
+
+
+def _card(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, column: Placed) -> Card:
+    group = found.group
+    head = _head_height(face, group)
+    foot = _foot_height(face, rig)
+    marks: list[Mark] = slot_marks()
+    marks += _head(face, rig, found, index)
+    marks += [moved(mark, MARGIN, SLOT_ZONE + head) for mark in column.marks]
+    if index == 0 and group.cautions:
+        top = CARD[1] - MARGIN - foot - caution_height(face, group.cautions)
+        marks += [moved(mark, MARGIN, top) for mark in caution_marks(face, group.cautions)]
+    marks += _foot(face, rig, found, index, total, foot)
+    return Card(tuple(marks), f"{found.first} {group.title}" if index == 0 else "")
+
+
+# ---- head ------------------------------------------------------------------------------------------------------
+
+
+def _title_lines(face: Typeface, group: Group) -> tuple[float, list[str]]:
+    """The title at the largest size at which it takes two lines; a long one takes as many as it needs at 14 pt."""
+    width = INNER - BADGE
+    for size in (20.0, 17.0):
+        lines = wrap(face, group.title, size, width, bold=True)
+        if len(lines) <= 2 and all(face.width(word, size, True) <= width for word in group.title.split()):
+            return size, lines
+    return 14.0, wrap(face, group.title, 14.0, width, bold=True)
+
+
+def _head_height(face: Typeface, group: Group) -> float:
+    size, lines = _title_lines(face, group)
+    return max(4.2 + len(lines) * line_height(size), 16.5) + 3.0
+
+
+def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
+    group = found.group
+    part = f"  ({index + 1} of {found.count})" if found.count > 1 else ""
+    size, lines = _title_lines(face, group)
+    top = SLOT_ZONE
+    marks: list[Mark] = [text_at(face, MARGIN, top, group.kicker + part, 9.0)]
+    for number, line in enumerate(lines):
+        y = top + 4.2 + number * line_height(size)
+        marks.append(text_at(face, MARGIN, y, line, size, bold=True))
+    right = CARD[0] - MARGIN
+    if rig.revision:
+        width = max(13.0, face.width(rig.revision, 28.0, True) + 2)
+        x = right - width
+        marks += [
+            text_at(face, x, top, "REV", 8.0, align="centre", width=width),
+            text_at(face, x, top + 5.2, rig.revision, 28.0, bold=True, align="centre", width=width),
+            Box(x, top + 3.6, width, 12.2, 0.5),
+        ]
+        right = x - 1.0
+    number_text = str(found.first + index)
+    marks += [
+        text_at(face, right - 14, top, "CARD", 8.0, align="centre", width=14),
+        text_at(face, right - 14, top + 5.2, number_text, 28.0, bold=True, align="centre", width=14),
+    ]
+    bottom = top + _head_height(face, group) - 2.0
+    marks.append(Line(((MARGIN, bottom), (CARD[0] - MARGIN, bottom)), 0.6))
+    return marks
+
+
+# ---- foot ------------------------------------------------------------------------------------------------------
+
+
+def _foot_lines(face: Typeface, rig: Rig) -> list[str]:
+    name = f"{rig.title} · {rig.job}" if rig.job else rig.title
+    return wrap(face, name, FOOT_SIZE, INNER)
+
+
+def _foot_height(face: Typeface, rig: Rig) -> float:
+    return (len(_foot_lines(face, rig)) + 1) * line_height(FOOT_SIZE) + 1.8
+
+
+def _foot(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, height: float) -> list[Mark]:
+    top = CARD[1] - MARGIN - height + 0.8
+    marks: list[Mark] = [Line(((MARGIN, top), (CARD[0] - MARGIN, top)), 0.25)]
+    top += 0.6
+    for line in _foot_lines(face, rig):
+        marks.append(text_at(face, MARGIN, top, line, FOOT_SIZE))
+        top += line_height(FOOT_SIZE)
+    parts = [f"card {found.first + index} of {total}"]
+    if rig.revision:
+        parts.append(f"rev {rig.revision}")
+    if rig.date:
+        parts.append(rig.date)
+    marks.append(text_at(face, MARGIN, top, "  ·  ".join(parts), FOOT_SIZE))
+    code = f"check {found.code}"
+    marks.append(text_at(face, MARGIN, top, code, FOOT_SIZE, bold=True, align="right", width=INNER))
+    return marks
+
+
+# ---- cautions --------------------------------------------------------------------------------------------------
+
+CAUTION_SIZE = 12.0
+
+
+def _caution_lines(face: Typeface, cautions: Sequence[str]) -> list[tuple[bool, str]]:
+    """(first line of a caution?, text)"""
+    lines = []
+    for caution in cautions:
+        for number, line in enumerate(wrap(face, caution, CAUTION_SIZE, INNER - 13.0, bold=True)):
+            lines.append((number == 0, line))
+    return lines
+
+
+def caution_height(face: Typeface, cautions: Sequence[str]) -> float:
+    """Height of the pinned box, 0 without cautions."""
+    lines = _caution_lines(face, cautions)
+    return len(lines) * line_height(CAUTION_SIZE) + line_height(10.0) + 5.0 if lines else 0.0
+
+
+def caution_marks(face: Typeface, cautions: Sequence[str]) -> list[Mark]:
+    """The box: the signal word, the alert triangle before each line."""
+    height = caution_height(face, cautions)
+    marks: list[Mark] = [Box(0, 1.0, INNER, height - 2.0, 0.7)]
+    marks.append(text_at(face, 2.0, 1.8, "WARNING", 10.0, bold=True))
+    top = 1.8 + line_height(10.0)
+    for first, line in _caution_lines(face, cautions):
+        if first:
+            marks += alert(2.2, top + 0.4)
+        marks.append(text_at(face, 9.0, top, line, CAUTION_SIZE, bold=True))
+        top += line_height(CAUTION_SIZE)
+    return marks
+
+
+def alert(x: float, y: float) -> list[Mark]:
+    """A small triangle with an exclamation mark, drawn in lines."""
+    return [
+        Shape(((x, y + 4.2), (x + 2.4, y), (x + 4.8, y + 4.2)), 0.4),
+        Line(((x + 2.4, y + 1.4), (x + 2.4, y + 2.8)), 0.5),
+        Line(((x + 2.4, y + 3.3), (x + 2.4, y + 3.7)), 0.5),
+    ]

@@ -1,0 +1,158 @@
+"""Set-up of everything that is not a handset: receivers, heads, adapters, cameras, and the rest."""
+
+from __future__ import annotations
+
+from rigcard.documents import cautions
+from rigcard.documents.card import INNER, Group
+from rigcard.documents.cards.parts import connections, effect, identity, notes, port_name, settings
+from rigcard.documents.cards.ruler import readings_of, ruler, sweep_table
+from rigcard.documents.layout import BODY, SMALL, Block, Cell, Piece, heading, joined, paragraph, table, text_at
+from rigcard.documents.model import Box, Mark, Typeface
+from rigcard.resolve.links import Feed, Wire, handset_behind
+from rigcard.resolve.model import Unit
+from rigcard.solve.solved import Solved
+from rigcard.words import kilograms
+
+PINS_A_ROW = 8
+
+
+def device_setup(face: Typeface, solved: Solved, unit: Unit) -> Group:
+    """The cards of one device: each part only where the device has it."""
+    rig = solved.rig
+    blocks: list[Block] = [identity(face, unit)]
+    blocks += _mounting(face, solved, unit)
+    if unit.role == "receiver":
+        blocks += _receiver(face, solved, unit)
+    else:
+        blocks += [block for block in (settings(face, unit),) if block]
+        blocks += _inputs(face, solved, unit)
+        blocks += _commands(face, solved, unit)
+        blocks += [block for block in (connections(face, rig, unit),) if block]
+    blocks += notes(face, unit.notes)
+    return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(unit))
+
+
+def _mounting(face: Typeface, solved: Solved, unit: Unit) -> list[Block]:
+    lines = []
+    if unit.underslung is not None:
+        lines.append(f"Mount {'UNDERSLUNG' if unit.underslung else 'UPRIGHT'}.")
+    if unit.mounted_on:
+        lines.append(f"Mounted on {solved.rig.units[unit.mounted_on].title}.")
+    if unit.model.mass is not None:
+        lines.append(f"Mass {kilograms(unit.model.mass)}.")
+    return [paragraph(face, " ".join(lines), INNER, bold=True)] if lines else []
+
+
+# ---- receiver --------------------------------------------------------------------------------------------------
+
+
+def _receiver(face: Typeface, solved: Solved, unit: Unit) -> list[Block]:
+    rig = solved.rig
+    handset = handset_behind(rig, unit)
+    assert handset is not None
+    partner = f"Bound to {handset.title}" + (f", asset {handset.asset}" if handset.asset else "") + "."
+    wires = {wire.source.port: wire for wire in solved.links.wires if wire.source.unit == unit.name}
+    rows = []
+    for port in unit.model.ports.values():
+        wire = wires.get(port.name)
+        if wire is None:
+            continue
+        rows.append(
+            [
+                Cell(port.name, BODY, True),
+                Cell(_carried(solved, handset, wire), 11.0),
+                Cell(wire.leg.id, BODY),
+                Cell(port_name(rig, wire.sink.unit, wire.sink.port), 11.0),
+            ]
+        )
+    empty = [port.name for port in unit.model.ports.values() if port.name not in wires]
+    head = ("PIN", "CHANNEL", "CABLE", "GOES TO")
+    blocks = [
+        paragraph(face, partner, INNER, bold=True),
+        joined(heading(face, "Pins", INNER), _pins(face, unit, wires)),
+        table(face, head, rows, (12.0, 26.0, 18.0, INNER - 56.0)),
+    ]
+    if empty:
+        blocks.append(paragraph(face, f"Nothing in: {', '.join(empty)}.", INNER))
+    return blocks
+
+
+def _carried(solved: Solved, handset: Unit, wire: Wire) -> str:
+    number = solved.rig.port(wire.source).channel
+    for channel in handset.channels.values():
+        if channel.number == number:
+            return f"{number} {channel.name}"
+    return solved.rig.signal_at(wire.source).title if number is None else str(number)
+
+
+def _pins(face: Typeface, unit: Unit, wires: dict[str, Wire]) -> Block:
+    """The pins in the order of the model; one with a heavy outline takes a plug."""
+    ports = list(unit.model.ports.values())
+    width = INNER / PINS_A_ROW
+    pieces = []
+    for start in range(0, len(ports), PINS_A_ROW):
+        marks: list[Mark] = []
+        for index, port in enumerate(ports[start : start + PINS_A_ROW]):
+            used = port.name in wires
+            x = index * width
+            marks.append(Box(x + 0.6, 0.4, width - 1.2, 8.2, 0.8 if used else 0.2, () if used else (0.8, 0.8)))
+            size = BODY
+            while size > SMALL and face.width(port.name, size, used) > width - 2:
+                size -= 0.5
+            if face.width(port.name, size, used) <= width - 1.4:  # a longer name stands in the table only
+                marks.append(text_at(face, x, 1.8, port.name, size, bold=used, align="centre", width=width))
+        pieces.append(Piece(9.4, tuple(marks), True))
+    return Block(tuple(pieces))
+
+
+# ---- inputs and commands -----------------------------------------------------------------------------------------
+
+
+def _inputs(face: Typeface, solved: Solved, unit: Unit) -> list[Block]:
+    blocks = []
+    for known in unit.model.inputs.values():
+        if known.name in unit.unused:
+            blocks.append(
+                joined(
+                    heading(face, f"{known.title}: not used", INNER),
+                    paragraph(face, f"Port {known.port} stays empty or unmapped.", INNER),
+                )
+            )
+            continue
+        for feed in solved.links.feeds:
+            if feed.unit == unit.name and feed.input.name == known.name:
+                blocks.append(_input(face, solved, feed))
+    return blocks
+
+
+def _input(face: Typeface, solved: Solved, feed: Feed) -> Block:
+    sheet = solved.sheets[feed.handset, feed.channel]
+    handset = solved.rig.units[feed.handset]
+    title = heading(face, f"{feed.input.title}, {feed.input.port}", INNER)
+    source = f"Channel {sheet.number} {sheet.name} of {handset.title}"
+    many = solved.rig.signal_at(feed.wire.sink).kind == "channels"
+    turned = ", REVERSED here" if feed.turned else ", not reversed" if many else ""
+    line = paragraph(face, f"{source}{turned}.", INNER, gap=0.5, keep=True)
+    body = ruler(face, solved, feed) if feed.input.bands else sweep_table(face, solved, feed)
+    return joined(title, line, body)
+
+
+def _commands(face: Typeface, solved: Solved, unit: Unit) -> list[Block]:
+    """What the unit is told to do, from which control."""
+    rows = []
+    for feed in solved.links.feeds:
+        if all(order.receiver != unit.name for order in solved.links.orders_of(feed.unit)):
+            continue
+        for row, reading in readings_of(solved, feed):
+            if any(found.unit == unit.name for found in reading.effects):
+                control = solved.rig.units[feed.handset].model.controls[row.control]
+                rows.append(
+                    [
+                        Cell(f"{control.title} {row.position.name.upper()}", BODY),
+                        Cell(effect(solved, reading), BODY, True),
+                    ]
+                )
+    if not rows:
+        return []
+    head = ("CONTROL", "SEE ON ITS SCREEN")
+    return [joined(heading(face, "Obeys", INNER), table(face, head, rows, (46.0, INNER - 46.0)))]

@@ -1,0 +1,140 @@
+"""Set-up of a handset: what to dial into every channel, what it must give, what was measured."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from rigcard.documents import cautions
+from rigcard.documents.card import INNER, Group
+from rigcard.documents.cards.parts import effect, identity, notes, place
+from rigcard.documents.layout import (
+    BLANK,
+    BODY,
+    SMALL,
+    Block,
+    Cell,
+    heading,
+    joined,
+    paragraph,
+    row,
+    table,
+)
+from rigcard.documents.model import Typeface
+from rigcard.resolve.model import Mix, Travel, Unit
+from rigcard.solve.solved import ChannelSheet, Row, Solved
+from rigcard.words import decimal, microseconds, percent, signed_percent, steps
+
+TOLERANCE = Fraction(2)  # per cent; common practice, no source
+
+
+def handset_setup(face: Typeface, solved: Solved, unit: Unit) -> Group:
+    """The cards of one handset, its channels in the order of their numbers."""
+    assert unit.memory is not None
+    assert unit.model.arithmetic is not None
+    number, name = unit.memory
+    pulse = unit.model.arithmetic.pulse
+    blocks: list[Block] = [
+        Block(
+            tuple(
+                row(
+                    face,
+                    [Cell("memory", SMALL), Cell(str(number), 20.0, True), Cell(name, 20.0, True)],
+                    (22.0, 12.0, INNER - 34.0),
+                )
+            )
+        ),
+        identity(face, unit),
+        paragraph(
+            face,
+            "Start from a blank memory. All mixes off, trims 0, rates 100 %, no expo, no slow, no throttle lock. "
+            f"0 % is {microseconds(pulse.centre)}, 1 % is {microseconds(pulse.per_percent)}.",
+            INNER,
+        ),
+    ]
+    for sheet in solved.sheets_of(unit.name):
+        blocks.append(_channel(face, solved, unit, sheet))
+    blocks.append(
+        paragraph(face, "All other mixes OFF. Trims 0. Range mode OFF. Failsafe set last.", INNER, bold=True)
+    )
+    blocks += notes(face, unit.notes)
+    return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(unit))
+
+
+def _channel(face: Typeface, solved: Solved, unit: Unit, sheet: ChannelSheet) -> Block:
+    assert unit.model.arithmetic is not None
+    subtrim_percent = sheet.dial.subtrim * unit.model.arithmetic.subtrim_step
+    first, last = sheet.control.positions[0].name, sheet.control.positions[-1].name
+    dial = [
+        Cell(_travel(sheet.dial.travel), BODY, True, label=f"TRAVEL {first} / {last}"),
+        Cell(
+            steps(sheet.dial.subtrim),
+            BODY,
+            True,
+            kind="boxed" if sheet.dial.subtrim < 0 else "text",
+            label=f"SUB-TRIM ({percent(subtrim_percent)})" if sheet.dial.subtrim else "SUB-TRIM",
+        ),
+        Cell("REVERSED" if sheet.dial.reversed else "normal", BODY, sheet.dial.reversed, label="DIRECTION"),
+        Cell(_failsafe(sheet.failsafe), BODY, label="ON LOSS"),
+    ]
+    mixes = [paragraph(face, _mix(unit, mix), INNER, gap=0.8, keep=True) for mix in sheet.mixes]
+    tolerance = TOLERANCE * unit.model.arithmetic.pulse.per_percent
+    want = table(
+        face,
+        ("POSITION", "WANT", "", f"MEASURED ±{microseconds(tolerance)}"),
+        [_want(solved, sheet, found) for found in sheet.rows],
+        (33.0, 16.0, 17.0, INNER - 66.0),
+        aligns=("left", "right", "right", "left"),
+        ruled=False,
+    )
+    found = [] if sheet.solution is None else [paragraph(face, _headroom(sheet), INNER, size=10.0)]
+    return joined(
+        heading(face, f"{sheet.number}   {sheet.name}   from {sheet.control.title}", INNER),
+        Block(tuple(row(face, dial, (28.0, 22.0, 23.0, INNER - 73.0), keep=True, pad=0.4))),
+        *mixes,
+        want,
+        *found,
+    )
+
+
+def _travel(travel: Travel) -> str:
+    return f"{decimal(travel.low)} / {decimal(travel.high)} %"
+
+
+def _failsafe(failsafe: Fraction | str | None) -> str:
+    if isinstance(failsafe, Fraction):
+        return percent(failsafe)
+    return {"hold": "hold", "none": "no pulses", None: "not set"}[failsafe]
+
+
+def _mix(unit: Unit, mix: Mix) -> str:
+    assert mix.rate is not None
+    rate = percent(mix.rate.low)
+    if mix.rate.high != mix.rate.low:
+        rate = f"{percent(mix.rate.low)} / {percent(mix.rate.high)}"
+    text = f"MIX IN {rate} of {mix.source}"
+    if mix.while_control and mix.while_position:
+        control = unit.model.controls[mix.while_control]
+        text += f", only while {control.title} is {place(mix.while_position)}"
+    return text
+
+
+def _want(solved: Solved, sheet: ChannelSheet, found: Row) -> list[Cell]:
+    effects = [text for reading in found.readings if (text := effect(solved, reading))]
+    title = place(found.position)
+    if found.control != sheet.control.name:
+        title = f"{solved.rig.units[sheet.handset].model.controls[found.control].title} {title}"
+    level = found.level.percent
+    return [
+        Cell(f"{title} → {', '.join(effects)}" if effects else title, 11.0),
+        Cell(signed_percent(level), BODY, align="right", kind="boxed" if level < 0 else "text"),
+        Cell(microseconds(found.pulse), BODY, True, "right"),
+        BLANK,
+    ]
+
+
+def _headroom(sheet: ChannelSheet) -> str:
+    assert sheet.solution is not None
+    only = "the only best values" if sheet.solution.unique else "other values are as good"
+    if sheet.solution.headroom is None:
+        return f"Values computed: {only}."
+    return f"Values computed: headroom {percent(sheet.solution.headroom)}, {only}."

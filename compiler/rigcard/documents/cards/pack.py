@@ -1,0 +1,49 @@
+"""Which cards a rig gets, and in which order."""
+
+from __future__ import annotations
+
+from rigcard.documents.card import Group, Numbered, cards, check_code, number_groups
+from rigcard.documents.cards.cover import cover
+from rigcard.documents.cards.devices import device_setup
+from rigcard.documents.cards.handset import handset_setup
+from rigcard.documents.cards.power_up import power_down, power_up
+from rigcard.documents.model import Document, Typeface
+from rigcard.documents.paper import impose
+from rigcard.resolve.words import ROLES
+from rigcard.solve.solved import Solved
+
+
+def card_groups(face: Typeface, solved: Solved) -> list[Group]:
+    """Every group of cards but the cover: a new kind of card is added here."""
+    units = sorted(solved.rig.units.values(), key=lambda unit: ROLES.index(unit.role))
+    return [
+        power_up(face, solved),
+        power_down(face, solved),
+        *(
+            handset_setup(face, solved, unit) if unit.role == "handset" else device_setup(face, solved, unit)
+            for unit in units
+        ),
+    ]
+
+
+def card_document(face: Typeface, solved: Solved) -> Document:
+    """The whole pack of cards on sheets."""
+    rig = solved.rig
+    numbered = _with_cover(face, solved, card_groups(face, solved))
+    made = cards(face, rig, numbered)
+    footer = f"check {check_code([found.code for found in numbered])}"
+    return impose(face, made, rig.paper, f"{rig.title}: cards", footer)
+
+
+def _with_cover(face: Typeface, solved: Solved, groups: list[Group]) -> list[Numbered]:
+    """The cover lists the numbers of the cards after it, and so decides them by its own length."""
+    rig = solved.rig
+    rest = number_groups(face, rig, groups)
+    length = 1
+    for _ in range(4):
+        shifted = [found._replace(first=found.first + length) for found in rest]
+        front = number_groups(face, rig, [cover(face, solved, shifted)])
+        if front[0].count == length:
+            break
+        length = front[0].count
+    return [*front, *shifted]

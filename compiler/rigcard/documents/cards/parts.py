@@ -1,0 +1,140 @@
+"""What several cards share: identity and connections of a unit, steps to call over, words for effects."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from rigcard.documents.card import INNER
+from rigcard.documents.layout import (
+    BODY,
+    SMALL,
+    TICK,
+    TICK_SIZE,
+    Block,
+    Cell,
+    Piece,
+    heading,
+    joined,
+    line_height,
+    paragraph,
+    row,
+    table,
+    text_at,
+    wrap,
+)
+from rigcard.documents.model import Box, Line, Mark, Typeface
+from rigcard.resolve.links import Wire
+from rigcard.resolve.model import CENTRE, Position, Rig, Unit
+from rigcard.solve.solved import Reading, Solved
+
+
+def place(position: Position) -> str:
+    """A position as cards write it: AWAY, MIDDLE, CENTRE."""
+    return position.name.upper()
+
+
+def effect(solved: Solved, reading: Reading) -> str:
+    """What a reading does, for people: `run`, `key-a: ISO up`, `iris open`, `follow`."""
+    if not reading.state:
+        return "outside every band"
+    if not reading.effects:
+        if reading.feed.input.sweep:
+            return "" if reading.state == CENTRE else f"{reading.feed.input.name} {reading.state}"
+        return reading.state
+    shown = []
+    for found in reading.effects:
+        if reading.feed.input.sweep:
+            shown.append(f"{found.command} {found.does}")
+        else:
+            shown.append(f"{found.command}: {found.does}" if found.does else found.command)
+    return ", ".join(dict.fromkeys(shown))
+
+
+def port_name(rig: Rig, unit: str, port: str) -> str:
+    """A port for people: the unit's title and the port's name."""
+    return f"{rig.units[unit].title}, {port}"
+
+
+def identity(face: Typeface, unit: Unit) -> Block:
+    """What to compare with the plate on the device; what the file does not say is a blank to fill in."""
+    rows = [
+        [Cell(label, SMALL), Cell(text, BODY, True) if text else Cell("________________")]
+        for label, text in (
+            ("model", unit.model.title),
+            ("asset", unit.asset),
+            ("serial", unit.serial),
+            ("software", unit.software),
+        )
+        if text or label == "asset"
+    ]
+    return Block(
+        tuple(piece for cells in rows for piece in row(face, cells, (22.0, INNER - 22.0), ruled=False))
+    )
+
+
+def connections(face: Typeface, rig: Rig, unit: Unit) -> Block | None:
+    """Every lead at a unit: port, cable, where the other end goes."""
+    rows = []
+    for cable in rig.cables.values():
+        for leg in cable.legs:
+            ends = [end for end in (leg.first, leg.second) if end]
+            for end, other in zip(ends, reversed(ends), strict=True):
+                if end.unit == unit.name:
+                    rows.append(
+                        [
+                            Cell(end.port, BODY, True),
+                            Cell(leg.id, BODY),
+                            Cell(port_name(rig, other.unit, other.port), BODY),
+                        ]
+                    )
+    if not rows:
+        return None
+    head = ("PORT", "CABLE", "OTHER END")
+    return joined(heading(face, "Leads", INNER), table(face, head, rows, (24.0, 20.0, INNER - 44.0)))
+
+
+def settings(face: Typeface, unit: Unit) -> Block | None:
+    """Menu settings with the value to choose and a box to tick."""
+    rows = [
+        [Cell(unit.model.settings[name].menu, BODY), Cell(value.text, BODY, True), TICK]
+        for name, value in unit.settings.items()
+    ]
+    if not rows:
+        return None
+    head = ("MENU", "SET TO", "SEEN")
+    return joined(heading(face, "Settings", INNER), table(face, head, rows, (50.0, INNER - 61.0, 11.0)))
+
+
+def notes(face: Typeface, texts: Sequence[str]) -> list[Block]:
+    """Notes of the rig builder, in their own words."""
+    if not texts:
+        return []
+    return [heading(face, "Notes", INNER), *(paragraph(face, text, INNER) for text in texts)]
+
+
+def steps(face: Typeface, actions: Iterable[tuple[str, str]], first: int = 1) -> Block:
+    """Numbered lines, each one action and what is to be seen, with a box to tick."""
+    pieces = []
+    left, width = 8.0, INNER - 18.0
+    for number, (do, see) in enumerate(actions, first):
+        lines = [(line, False) for line in wrap(face, do, BODY, width)]
+        lines += [(line, True) for line in (wrap(face, f"→ {see}", BODY, width, bold=True) if see else [])]
+        height = max(len(lines) * line_height(BODY), TICK_SIZE) + 1.6
+        top = (height - len(lines) * line_height(BODY)) / 2
+        marks: list[Mark] = [
+            text_at(face, left, top + at * line_height(BODY), line, BODY, bold=bold)
+            for at, (line, bold) in enumerate(lines)
+        ]
+        marks.append(text_at(face, 0.5, top, str(number), BODY, bold=True))
+        marks.append(Box(INNER - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, 0.35))
+        marks.append(Line(((0, height), (INNER, height)), 0.15))
+        pieces.append(Piece(height, tuple(marks)))
+    return Block((*pieces, Piece(1.6, ())))
+
+
+def power_wire(solved: Solved, unit: Unit) -> Wire | None:
+    """The lead that brings power to a unit."""
+    for wire in solved.links.wires:
+        if wire.sink.unit == unit.name and solved.rig.signal_at(wire.sink).kind == "power":
+            return wire
+    return None

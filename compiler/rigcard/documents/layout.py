@@ -1,0 +1,317 @@
+"""Text is measured before it is placed: lines, table rows, and their flow over cards or pages.
+
+A column is a list of blocks; a block is a list of pieces that may not be cut; pieces go down the column and on to
+the next one, so nothing is ever cut off or overprinted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import NamedTuple
+
+from rigcard.documents.model import MM_PER_POINT, Box, Line, Mark, Text, Typeface, moved
+
+BODY = 12.0
+SMALL = 9.5
+LEADING = 1.22
+ASCENT = 0.80  # of the type size, from the top of a line to its baseline, accents included
+UNITS = frozenset(("%", "µs", "mm", "m", "kg", "Wh", "V", "A"))
+
+
+def line_height(size: float) -> float:
+    """Distance of two baselines in mm."""
+    return size * MM_PER_POINT * LEADING
+
+
+def wrap(face: Typeface, text: str, size: float, width: float, bold: bool = False) -> list[str]:
+    """The lines of a text, none wider than `width` mm; a number stays with its unit, a long word is broken."""
+    lines: list[str] = []
+    line = ""
+    for word in _words(text):
+        longer = f"{line} {word}" if line else word
+        if face.width(longer, size, bold) <= width:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        while face.width(word, size, bold) > width and len(word) > 1:
+            cut = _fitting(face, word, size, width, bold)
+            lines.append(word[:cut])
+            word = word[cut:]
+        line = word
+    return [*lines, line] if line or not lines else lines
+
+
+def _words(text: str) -> list[str]:
+    words: list[str] = []
+    for word in text.split():
+        if word in UNITS and words and words[-1][-1:].isdigit():
+            words[-1] += f" {word}"
+        else:
+            words.append(word)
+    return words
+
+
+def _fitting(face: Typeface, word: str, size: float, width: float, bold: bool) -> int:
+    low, high = 1, len(word)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if face.width(word[:middle], size, bold) <= width:
+            low = middle
+        else:
+            high = middle - 1
+    return low
+
+
+# ---- pieces ----------------------------------------------------------------------------------------------------
+
+
+class Piece(NamedTuple):
+    """Marks that stay together, placed from (0, 0); `keep`: not the last thing on a card."""
+
+    height: float
+    marks: tuple[Mark, ...]
+    keep: bool = False
+
+
+class Block(NamedTuple):
+    """Pieces in order; `head` is set again above the rest if the block goes on to another card."""
+
+    pieces: tuple[Piece, ...]
+    head: Piece | None = None
+
+
+def text_at(
+    face: Typeface,
+    x: float,
+    top: float,
+    text: str,
+    size: float,
+    *,
+    bold: bool = False,
+    align: str = "left",
+    width: float = 0.0,
+    white: bool = False,
+) -> Text:
+    """A line of text below `top`, at the left, centre or right of a field of `width` mm that begins at x."""
+    measured = face.width(text, size, bold)
+    offset = {"left": 0.0, "centre": (width - measured) / 2, "right": width - measured}[align]
+    return Text(x + offset, top + size * MM_PER_POINT * ASCENT, text, size, bold, measured, 0, white)
+
+
+def paragraph(
+    face: Typeface,
+    text: str,
+    width: float,
+    *,
+    size: float = BODY,
+    bold: bool = False,
+    indent: float = 0.0,
+    gap: float = 1.5,
+    keep: bool = False,
+) -> Block:
+    """Running text. With `keep` it stays with what follows."""
+    lines = wrap(face, text, size, width - indent, bold)
+    pieces = [
+        Piece(line_height(size), (text_at(face, indent, 0, line, size, bold=bold),), keep) for line in lines
+    ]
+    if len(pieces) > 1:  # no first or last line alone
+        pieces[0] = pieces[0]._replace(keep=True)
+        pieces[-2] = pieces[-2]._replace(keep=True)
+    pieces[-1] = pieces[-1]._replace(height=pieces[-1].height + gap)
+    return Block(tuple(pieces))
+
+
+def heading(face: Typeface, text: str, width: float) -> Block:
+    """A heading over a thin rule; it stays with what follows."""
+    lines = wrap(face, text, BODY, width, bold=True)
+    height = line_height(BODY)
+    marks: list[Mark] = [
+        text_at(face, 0, 1.5 + row * height, line, BODY, bold=True) for row, line in enumerate(lines)
+    ]
+    bottom = 1.5 + len(lines) * height + 0.4
+    marks.append(Line(((0, bottom), (width, bottom)), 0.35))
+    return Block((Piece(bottom + 0.8, tuple(marks), True),))
+
+
+def space(height: float) -> Block:
+    """White space."""
+    return Block((Piece(height, ()),))
+
+
+# ---- rows ------------------------------------------------------------------------------------------------------
+
+
+class Cell(NamedTuple):
+    """A cell of a table row. `kind`: text, boxed (text in a thin box), blank (to write in) or tick (a square).
+
+    A label stands small above the text.
+    """
+
+    text: str = ""
+    size: float = BODY
+    bold: bool = False
+    align: str = "left"
+    kind: str = "text"
+    label: str = ""
+
+
+BLANK = Cell(kind="blank")
+TICK = Cell(kind="tick")
+BLANK_HEIGHT = 8.0
+TICK_SIZE = 7.0
+MOST_LINES = 8  # of one cell in one piece: a longer cell goes on in a piece below
+PAD = 0.9
+LABEL = 8.0
+SHORT_TABLE = 45.0  # mm: a table of this height is not parted
+
+
+def row(
+    face: Typeface,
+    cells: Sequence[Cell],
+    widths: Sequence[float],
+    *,
+    ruled: bool = True,
+    keep: bool = False,
+    pad: float = PAD,
+) -> list[Piece]:
+    """A table row: cells wrap inside their columns, the row is as high as its highest cell."""
+    wrapped = [
+        wrap(face, cell.text, cell.size, width - _padding(cell), cell.bold) if cell.text else []
+        for cell, width in zip(cells, widths, strict=True)
+    ]
+    parts = max(1, -(-max(len(lines) for lines in wrapped) // MOST_LINES))
+    pieces = []
+    for part in range(parts):
+        chunk = [lines[part * MOST_LINES : (part + 1) * MOST_LINES] for lines in wrapped]
+        shown = cells if part == 0 else [cell._replace(kind="text", label="") for cell in cells]
+        pieces.append(_row_piece(face, shown, widths, chunk, ruled and part == parts - 1, keep, pad))
+    return pieces
+
+
+def _padding(cell: Cell) -> float:
+    return 3.0 if cell.kind == "boxed" else 1.5
+
+
+def _row_piece(
+    face: Typeface,
+    cells: Sequence[Cell],
+    widths: Sequence[float],
+    chunk: list[list[str]],
+    ruled: bool,
+    keep: bool,
+    pad: float,
+) -> Piece:
+    heights = [_cell_height(cell, lines) for cell, lines in zip(cells, chunk, strict=True)]
+    height = max([*heights, line_height(LABEL)]) + 2 * pad
+    marks: list[Mark] = []
+    x = 0.0
+    for cell, width, lines, own in zip(cells, widths, chunk, heights, strict=True):
+        marks += _cell_marks(face, cell, x, (height - own) / 2, width, own, lines)
+        x += width
+    if ruled:
+        marks.append(Line(((0, height), (x, height)), 0.15))
+    return Piece(height, tuple(marks), keep)
+
+
+def _cell_height(cell: Cell, lines: list[str]) -> float:
+    if cell.kind == "blank":
+        return BLANK_HEIGHT + (line_height(LABEL) if cell.label else 0.0)
+    if cell.kind == "tick":
+        return TICK_SIZE
+    label = line_height(LABEL) if cell.label else 0.0
+    return label + len(lines) * line_height(cell.size) + (1.0 if cell.kind == "boxed" and lines else 0.0)
+
+
+def _cell_marks(
+    face: Typeface, cell: Cell, x: float, top: float, width: float, height: float, lines: list[str]
+) -> list[Mark]:
+    if cell.kind == "blank":
+        over = [text_at(face, x + 0.75, top, cell.label, LABEL)] if cell.label else []
+        return [*over, Box(x + 0.5, top + height - BLANK_HEIGHT, width - 1.0, BLANK_HEIGHT, 0.2)]
+    if cell.kind == "tick":
+        return [Box(x + (width - TICK_SIZE) / 2, top, TICK_SIZE, TICK_SIZE, 0.35)]
+    pad = _padding(cell) / 2
+    inner = width - 2 * pad
+    marks: list[Mark] = []
+    if cell.label:
+        marks.append(text_at(face, x + 0.75, top, cell.label, LABEL))
+        top += line_height(LABEL)
+        height -= line_height(LABEL)
+    first = top + (0.5 if cell.kind == "boxed" else 0.0)
+    for number, line in enumerate(lines):
+        y = first + number * line_height(cell.size)
+        marks.append(text_at(face, x + pad, y, line, cell.size, bold=cell.bold, align=cell.align, width=inner))
+    if cell.kind == "boxed" and lines:
+        widest = max(face.width(line, cell.size, cell.bold) for line in lines)
+        left = {"left": x + pad, "centre": x + (width - widest) / 2, "right": x + width - pad - widest}
+        marks.append(Box(left[cell.align] - 1.0, top, widest + 2.0, height, 0.2))
+    return marks
+
+
+def table(
+    face: Typeface,
+    head: Sequence[str],
+    rows: Iterable[Sequence[Cell]],
+    widths: Sequence[float],
+    *,
+    aligns: Sequence[str] = (),
+    ruled: bool = True,
+) -> Block:
+    """Rows under a head that is repeated on every card the table reaches."""
+    columns = aligns or ["left"] * len(widths)
+    cells = [Cell(text, LABEL, False, align) for text, align in zip(head, columns, strict=True)]
+    top = row(face, cells, widths, keep=True, pad=0.4)
+    pad = PAD if ruled else 0.6
+    pieces = [piece for found in rows for piece in row(face, found, widths, ruled=ruled, pad=pad)]
+    pieces[-1] = pieces[-1]._replace(height=pieces[-1].height + 1.6)
+    if sum(piece.height for piece in pieces) <= SHORT_TABLE:
+        pieces[:-1] = [piece._replace(keep=True) for piece in pieces[:-1]]
+    return Block((*top, *pieces), top[0] if len(top) == 1 else None)
+
+
+# ---- flow ------------------------------------------------------------------------------------------------------
+
+
+class Placed(NamedTuple):
+    """A column: its marks and how far down they reach."""
+
+    marks: tuple[Mark, ...]
+    used: float
+
+
+def flow(blocks: Iterable[Block], height_of: Callable[[int], float]) -> list[Placed]:
+    """Blocks set down columns, as many as it takes; `height_of(n)` is the room in column n, from 0."""
+    pieces = [(piece, block) for block in blocks for piece in block.pieces]
+    columns: list[Placed] = []
+    marks: list[Mark] = []
+    used = 0.0
+    for index, (piece, block) in enumerate(pieces):
+        needed = _kept_height(pieces, index)
+        if needed > height_of(1):  # more than a whole column: it has to part somewhere
+            needed = piece.height
+        room, next_room = height_of(len(columns)), height_of(len(columns) + 1)
+        if used + needed > room + 1e-6 and (used > 0 or next_room > room):
+            columns.append(Placed(tuple(marks), used))
+            marks, used = [], 0.0
+            if block.head and index and pieces[index - 1][1] is block:
+                marks += block.head.marks
+                used += block.head.height
+        marks += [moved(mark, 0, used) for mark in piece.marks]
+        used += piece.height
+    return [*columns, Placed(tuple(marks), used)]
+
+
+def _kept_height(pieces: Sequence[tuple[Piece, Block]], index: int) -> float:
+    """Height of a piece with all that must stay with it."""
+    height = pieces[index][0].height
+    while pieces[index][0].keep and index + 1 < len(pieces):
+        index += 1
+        height += pieces[index][0].height
+    return height
+
+
+def joined(*blocks: Block) -> Block:
+    """Blocks as one; the last head is the one repeated."""
+    heads = [block.head for block in blocks if block.head]
+    return Block(tuple(piece for block in blocks for piece in block.pieces), heads[-1] if heads else None)

@@ -1,0 +1,120 @@
+"""A document as placed marks on pages. Millimetres from the top left corner, type sizes in points.
+
+Everything is black on paper; `white` marks are cut out of a black one.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple, Protocol
+
+MM_PER_POINT = 25.4 / 72
+SMALLEST = 6.0  # points: nothing is ever set smaller
+
+
+class Typeface(Protocol):
+    """Measures text; a renderer provides it."""
+
+    def width(self, text: str, size: float, bold: bool = False) -> float:
+        """Width of a line of text in mm."""
+
+    def lacks(self, text: str) -> list[str]:
+        """The characters of a text that the typeface has no glyph for."""
+
+
+class Text(NamedTuple):
+    """A line of text; (x, y) is the left end of its baseline. `angle` 90 reads upward."""
+
+    x: float
+    y: float
+    text: str
+    size: float
+    bold: bool
+    width: float
+    angle: int = 0
+    white: bool = False
+
+
+class Line(NamedTuple):
+    """A straight or broken line. `dash` is the length of strokes and gaps in mm; empty: solid."""
+
+    points: tuple[tuple[float, float], ...]
+    weight: float = 0.25
+    dash: tuple[float, ...] = ()
+
+
+class Curve(NamedTuple):
+    """A Bezier curve: a start and then three points a piece."""
+
+    points: tuple[tuple[float, float], ...]
+    weight: float = 0.25
+    dash: tuple[float, ...] = ()
+
+
+class Box(NamedTuple):
+    """A rectangle; `solid` is filled black, otherwise white inside if `blank`, else clear."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    weight: float = 0.25
+    dash: tuple[float, ...] = ()
+    radius: float = 0.0
+    solid: bool = False
+    blank: bool = False
+
+
+class Shape(NamedTuple):
+    """A closed outline, filled black if `solid`."""
+
+    points: tuple[tuple[float, float], ...]
+    weight: float = 0.25
+    solid: bool = False
+
+
+class Circle(NamedTuple):
+    """A circle around (x, y)."""
+
+    x: float
+    y: float
+    radius: float
+    weight: float = 0.25
+    solid: bool = False
+
+
+Mark = Text | Line | Curve | Box | Shape | Circle
+
+
+class Frame(NamedTuple):
+    """A card, label or drawing field on a page: no text may leave it."""
+
+    name: str
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+class Page(NamedTuple):
+    """One sheet of paper."""
+
+    width: float
+    height: float
+    marks: tuple[Mark, ...]
+    frames: tuple[Frame, ...]
+    bookmarks: tuple[str, ...] = ()
+
+
+class Document(NamedTuple):
+    """A file of pages; `name` is the file's name without its ending."""
+
+    name: str
+    title: str
+    pages: tuple[Page, ...]
+
+
+def moved(mark: Mark, dx: float, dy: float) -> Mark:
+    """The same mark somewhere else."""
+    if isinstance(mark, Line | Curve | Shape):
+        return mark._replace(points=tuple((x + dx, y + dy) for x, y in mark.points))
+    return mark._replace(x=mark.x + dx, y=mark.y + dy)

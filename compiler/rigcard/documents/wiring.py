@@ -1,0 +1,506 @@
+"""The wiring diagram: what it shows, how large every part is, and the drawing once the parts have their places.
+
+Left to right: control, channel, receiver pin, cable, input, what it does. Cables stand on the line itself: the id
+above it, the kind of signal and the length below.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from rigcard.documents.card import check_code
+from rigcard.documents.cards.parts import effect, place
+from rigcard.documents.cards.ruler import readings_of
+from rigcard.documents.layout import Cell, flow, line_height, table, text_at, wrap
+from rigcard.documents.model import (
+    Box,
+    Curve,
+    Document,
+    Frame,
+    Line,
+    Mark,
+    Page,
+    Shape,
+    Text,
+    Typeface,
+    moved,
+)
+from rigcard.documents.paper import LARGE, SIZES, scale_bar
+from rigcard.resolve.links import Wire, handset_behind
+from rigcard.resolve.model import Rig
+from rigcard.solve.solved import Solved
+from rigcard.words import millimetres, percent
+
+SIZE = 9.0
+SMALL = 7.5
+WIDEST = 46.0  # mm of text in a part before it wraps
+MARGIN = 10.0
+OVERLAP = 60.0  # mm that neighbouring sheets share, more than the widest part
+HEAD = 14.0
+LEGEND = 9.0
+
+
+class Style(NamedTuple):
+    """How a kind of line is drawn, and the word for it."""
+
+    word: str
+    weight: float
+    dash: tuple[float, ...]
+
+
+STYLES = {
+    "control": Style("control to channel", 0.2, ()),
+    "mix": Style("mix", 0.2, (0.6, 0.8)),
+    "radio": Style("radio link", 0.3, (4.0, 1.2, 0.6, 1.2)),
+    "servo": Style("servo pulse", 0.3, ()),
+    "channels": Style("serial, many channels", 0.5, (2.4, 1.0)),
+    "commands": Style("commands", 0.5, (1.0, 0.8)),
+    "picture": Style("picture", 0.5, (0.4, 1.0)),
+    "power": Style("power", 1.0, ()),
+    "inside": Style("inside the device", 0.2, ()),
+}
+
+
+class Node(NamedTuple):
+    """A part of the diagram: its lines of text and its size in mm. A cable has no box: its lines stand on a line."""
+
+    id: str
+    kind: str  # control, channel, pin, cable, input, effect, device
+    lines: tuple[tuple[str, float, bool], ...]
+    width: float
+    height: float
+
+
+class Edge(NamedTuple):
+    """A line from one node to another in the style of a kind."""
+
+    tail: str
+    head: str
+    kind: str
+
+
+class Graph(NamedTuple):
+    """The parts and lines of one diagram, in the order of the file."""
+
+    name: str
+    title: str
+    nodes: tuple[Node, ...]
+    edges: tuple[Edge, ...]
+
+
+class Placement(NamedTuple):
+    """Where graphviz puts things, in mm from the top left: centres of nodes, Bezier points of edges."""
+
+    width: float
+    height: float
+    nodes: dict[str, tuple[float, float]]
+    edges: tuple[tuple[tuple[float, float], ...], ...]
+
+
+class _Builder:
+    def __init__(self, face: Typeface) -> None:
+        self.face = face
+        self.nodes: dict[str, Node] = {}
+        self.edges: dict[Edge, None] = {}
+
+    def node(self, node_id: str, kind: str, *lines: tuple[str, float, bool]) -> str:
+        if node_id not in self.nodes:
+            wrapped = [
+                (part, size, bold)
+                for text, size, bold in lines
+                for part in wrap(self.face, text, size, WIDEST, bold)
+                if part
+            ]
+            width = max(self.face.width(text, size, bold) for text, size, bold in wrapped) + 4.0
+            height = sum(line_height(size) for _, size, _ in wrapped) + 2.4
+            self.nodes[node_id] = Node(node_id, kind, tuple(wrapped), width, height)
+        return node_id
+
+    def edge(self, tail: str, head: str, kind: str) -> None:
+        self.edges[Edge(tail, head, kind)] = None
+
+    def graph(self, name: str, title: str) -> Graph:
+        return Graph(name, title, tuple(self.nodes.values()), tuple(self.edges))
+
+
+# ---- what it shows -----------------------------------------------------------------------------------------------
+
+
+def signal_graph(face: Typeface, solved: Solved) -> Graph:
+    """From every control in use to what it does."""
+    rig = solved.rig
+    build = _Builder(face)
+    for sheet in solved.sheets.values():
+        handset = rig.units[sheet.handset]
+        channel = f"channel:{sheet.handset}.{sheet.name}"
+        lines = [(f"CH {sheet.number}  {sheet.name}", SIZE, True)]
+        for mix in sheet.mixes:
+            rate = percent(mix.rate.high) if mix.rate else ""
+            text = f"+ {rate} of {mix.source}"
+            if mix.while_control and mix.while_position:
+                text += f" while {mix.while_control} {place(mix.while_position)}"
+            lines.append((text, SMALL, False))
+        control = _control(build, solved, sheet.handset, sheet.control.name)
+        build.node(channel, "channel", *lines)
+        build.edge(control, channel, "control")
+        for mix in sheet.mixes:
+            source = handset.channels[mix.source].control
+            build.edge(_control(build, solved, sheet.handset, source), channel, "mix")
+        for feed in solved.links.feeds_of(sheet.handset, sheet.name):
+            pin = _pin(build, rig, feed.wire)
+            build.edge(channel, pin, "radio")
+            kind = rig.signal_at(feed.wire.source).kind
+            cable = _cable(build, rig, feed.wire)
+            build.edge(pin, cable, kind)
+            unit = rig.units[feed.unit]
+            known = f"input:{feed.unit}.{feed.input.name}"
+            build.node(
+                known,
+                "input",
+                (feed.input.title, SIZE, True),
+                (f"{unit.title}, {feed.input.port}", SMALL, False),
+            )
+            build.edge(cable, known, kind)
+            _effects(build, solved, known, feed.unit, feed.input.name)
+    for wire in solved.links.wires:
+        if rig.signal_at(wire.source).kind == "picture":
+            _plain(build, rig, wire)
+    return build.graph("wiring", "Signals")
+
+
+def power_graph(face: Typeface, solved: Solved) -> Graph:
+    """From every pack to what it feeds."""
+    build = _Builder(face)
+    for wire in solved.links.wires:
+        if solved.rig.signal_at(wire.source).kind == "power":
+            _plain(build, solved.rig, wire)
+    return build.graph("wiring-power", "Power")
+
+
+def _control(build: _Builder, solved: Solved, handset: str, control: str) -> str:
+    unit = solved.rig.units[handset]
+    title = unit.model.controls[control].title
+    return build.node(
+        f"control:{handset}.{control}", "control", (title, SIZE, True), (unit.title, SMALL, False)
+    )
+
+
+def _pin(build: _Builder, rig: Rig, wire: Wire) -> str:
+    end = wire.source
+    title = rig.units[end.unit].title
+    return build.node(f"pin:{end.unit}.{end.port}", "pin", (end.port, 12.0, True), (title, SMALL, False))
+
+
+def _cable(build: _Builder, rig: Rig, wire: Wire) -> str:
+    signal = rig.signal_at(wire.source)
+    word = STYLES[signal.kind].word.split(",")[0]
+    length = f", {millimetres(wire.cable.length)}" if wire.cable.length else ""
+    return build.node(
+        f"cable:{wire.leg.id}", "cable", (wire.leg.id, SIZE, True), (f"{word}{length}", SMALL, False)
+    )
+
+
+def _plain(build: _Builder, rig: Rig, wire: Wire) -> None:
+    ends = []
+    for end in (wire.source, wire.sink):
+        title = rig.units[end.unit].title
+        ends.append(
+            build.node(f"device:{end.unit}.{end.port}", "device", (title, SIZE, True), (end.port, SMALL, False))
+        )
+    cable = _cable(build, rig, wire)
+    kind = rig.signal_at(wire.source).kind
+    build.edge(ends[0], cable, kind)
+    build.edge(cable, ends[1], kind)
+
+
+def _effects(build: _Builder, solved: Solved, known: str, unit: str, name: str) -> None:
+    """What an input does, beside it, or beyond the lead that carries its commands."""
+    rig = solved.rig
+    feeds = [feed for feed in solved.links.feeds if feed.unit == unit and feed.input.name == name]
+    rows = readings_of(solved, feeds[0])
+    several = len({row.control for row, _ in rows}) > 1
+    lines = []
+    for row, reading in rows:
+        if text := effect(solved, reading):
+            title = solved.rig.units[feeds[0].handset].model.controls[row.control].title
+            lines.append((f"{f'{title} ' if several else ''}{place(row.position)}  {text}", SMALL, False))
+    orders = solved.links.orders_of(unit)
+    if not orders:
+        node = build.node(f"effect:{unit}.{name}", "effect", *lines)
+        build.edge(known, node, "inside")
+    for order in orders:
+        cable = _cable(build, rig, order.wire)
+        build.edge(known, cable, "commands")
+        title = rig.units[order.receiver].title
+        node = build.node(
+            f"effect:{order.receiver}.{unit}.{name}", "effect", (title, SIZE, True), *dict.fromkeys(lines)
+        )
+        build.edge(cable, node, "commands")
+
+
+# ---- the drawing -------------------------------------------------------------------------------------------------
+
+
+def drawing(face: Typeface, graph: Graph, placed: Placement) -> list[Mark]:
+    """The marks of a placed diagram, from (0, 0)."""
+    marks: list[Mark] = []
+    for edge, points in zip(graph.edges, placed.edges, strict=True):
+        marks.append(Curve(points, STYLES[edge.kind].weight, STYLES[edge.kind].dash))
+        if not edge.head.startswith("cable:"):
+            marks += _arrow(points)
+    for node in graph.nodes:
+        x, y = placed.nodes[node.id]
+        marks += _node_marks(face, graph, node, x - node.width / 2, y - node.height / 2)
+    return marks
+
+
+def _arrow(points: Sequence[tuple[float, float]]) -> list[Mark]:
+    x, y = points[-1]
+    return [Shape(((x, y), (x - 1.7, y - 0.7), (x - 1.7, y + 0.7)), 0.1, True)]
+
+
+def _node_marks(face: Typeface, graph: Graph, node: Node, x: float, y: float) -> list[Mark]:
+    marks: list[Mark] = []
+    top = y + 1.2
+    style = STYLES[next((edge.kind for edge in graph.edges if edge.tail == node.id), "inside")]
+    if node.kind == "cable":
+        middle = y + node.height / 2
+        marks.append(Line(((x, middle), (x + node.width, middle)), style.weight, style.dash))
+        top = middle - line_height(node.lines[0][1]) - style.weight / 2
+    elif node.kind == "control":
+        marks.append(Box(x, y, node.width, node.height, 0.3, radius=min(3.0, node.height / 2), blank=True))
+    elif node.kind == "effect":
+        marks.append(Line(((x, y), (x, y + node.height)), 0.8))
+    else:
+        weight = 0.6 if node.kind == "pin" else 0.3
+        marks.append(Box(x, y, node.width, node.height, weight, blank=True))
+    left = node.kind == "effect"
+    for number, (text, size, bold) in enumerate(node.lines):
+        if node.kind == "cable" and number == 1:
+            top = y + node.height / 2 + 0.3 + style.weight / 2
+        marks.append(
+            text_at(
+                face,
+                x + 2.0,
+                top,
+                text,
+                size,
+                bold=bold,
+                align="left" if left else "centre",
+                width=node.width - 4.0,
+            )
+        )
+        top += line_height(size)
+    return marks
+
+
+def wiring_document(face: Typeface, solved: Solved, placed: Sequence[tuple[Graph, Placement]]) -> Document:
+    """All diagrams on as few sheets as they need, then the same as a table."""
+    rig = solved.rig
+    pages = [page for graph, placement in placed for page in _sheets(face, rig, graph, placement)]
+    pages += _table_pages(face, solved)
+    return Document("wiring", f"{rig.title}: wiring", tuple(pages))
+
+
+def figure(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> Page:
+    """A diagram alone on a page of its own size, for the screen."""
+    width, height = placed.width + 2 * MARGIN, placed.height + 2 * MARGIN + HEAD + LEGEND
+    width = max(width, 180.0)
+    return _page(face, rig, graph, drawing(face, graph, placed), width, height, (0, 0), "", True)
+
+
+def _sheets(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> list[Page]:
+    marks = drawing(face, graph, placed)
+    sizes = [(SIZES[name][1], SIZES[name][0]) for name in (rig.paper, LARGE[rig.paper])]
+    for width, height in sizes:
+        room = width - 2 * MARGIN, height - 2 * MARGIN - HEAD - LEGEND
+        if placed.width <= room[0] and placed.height <= room[1]:
+            return [_page(face, rig, graph, marks, width, height, (0, 0), "", False)]
+    pages = []
+    columns = _offsets(placed.width, room[0])
+    rows = _offsets(placed.height, room[1])
+    for index, (dy, dx) in enumerate((dy, dx) for dy in rows for dx in columns):
+        part = f"sheet {index + 1} of {len(rows) * len(columns)}, overlapping"
+        pages.append(_page(face, rig, graph, marks, width, height, (dx, dy), part, False))
+    return pages
+
+
+def _offsets(length: float, room: float) -> list[float]:
+    offsets = [0.0]
+    while offsets[-1] + room < length:
+        offsets.append(offsets[-1] + room - OVERLAP)
+    return offsets
+
+
+def _page(
+    face: Typeface,
+    rig: Rig,
+    graph: Graph,
+    marks: Sequence[Mark],
+    width: float,
+    height: float,
+    offset: tuple[float, float],
+    part: str,
+    on_screen: bool,
+) -> Page:
+    room = width - 2 * MARGIN, height - 2 * MARGIN - HEAD - LEGEND
+    field = Frame(graph.title, MARGIN, MARGIN + HEAD, *room)
+    shown = [moved(mark, field.x - offset[0], field.y - offset[1]) for mark in marks]
+    shown = [clipped for mark in shown if (clipped := _inside(mark, field)) is not None]
+    code = check_code([text for node in graph.nodes for text, _, _ in node.lines])
+    return Page(
+        width,
+        height,
+        (
+            *shown,
+            *sheet_head(face, rig, graph.title, part, code, width),
+            *_legend(face, graph, width, height, on_screen),
+        ),
+        (field,),
+        (graph.title,) if not part or part.startswith("sheet 1 ") else (),
+    )
+
+
+def _inside(mark: Mark, field: Frame) -> Mark | None:
+    """A mark that belongs on this sheet: text and boxes only whole, lines where any of them is inside."""
+    left, top = field.x - 0.05, field.y - 0.05
+    right, bottom = field.x + field.width + 0.05, field.y + field.height + 0.05
+    if isinstance(mark, Text):
+        inside = left <= mark.x and mark.x + mark.width <= right and top <= mark.y <= bottom
+        return mark if inside else None
+    if isinstance(mark, Box):
+        inside = left <= mark.x and mark.x + mark.width <= right
+        return mark if inside and top <= mark.y and mark.y + mark.height <= bottom else None
+    if isinstance(mark, Line | Curve | Shape):
+        xs, ys = [x for x, _ in mark.points], [y for _, y in mark.points]
+        whole = (
+            min(xs) >= field.x - 0.01 and max(xs) <= right and min(ys) >= field.y - 0.01 and max(ys) <= bottom
+        )
+        if whole or isinstance(mark, Shape):
+            return mark if whole else None
+        return _cut(mark, field)
+    return mark
+
+
+def _cut(mark: Line | Curve, field: Frame) -> Mark | None:
+    """The part of a line inside a sheet, as straight pieces."""
+    points = _sampled(mark)
+    kept = [
+        (x, y)
+        for x, y in points
+        if field.x <= x <= field.x + field.width and field.y <= y <= field.y + field.height
+    ]
+    return Line(tuple(kept), mark.weight, mark.dash) if len(kept) > 1 else None
+
+
+def _sampled(mark: Line | Curve) -> list[tuple[float, float]]:
+    if isinstance(mark, Line):
+        (x0, y0), (x1, y1) = mark.points[0], mark.points[-1]
+        return [(x0 + (x1 - x0) * t / 20, y0 + (y1 - y0) * t / 20) for t in range(21)]
+    points = []
+    for at in range(0, len(mark.points) - 3, 3):
+        a, b, c, d = mark.points[at : at + 4]
+        for step in range(21):
+            t = step / 20
+            weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
+            points.append(
+                (
+                    sum(w * p[0] for w, p in zip(weights, (a, b, c, d), strict=True)),
+                    sum(w * p[1] for w, p in zip(weights, (a, b, c, d), strict=True)),
+                )
+            )
+    return points
+
+
+def sheet_head(face: Typeface, rig: Rig, title: str, part: str, code: str, width: float) -> list[Mark]:
+    """Title, job, revision and check code at the top of a sheet."""
+    facts = [fact for fact in (rig.job, f"rev {rig.revision}" if rig.revision else "", rig.date, part) if fact]
+    right = f"check {code}"
+    marks: list[Mark] = []
+    room = width - 2 * MARGIN - face.width(right, 9.0, True) - 6.0
+    name = f"{title}: {rig.title}"
+    size = 14.0
+    while size > 9.0 and face.width(name, size, True) > room:
+        size -= 1.0
+    lines = wrap(face, name, size, room, True)
+    marks.append(text_at(face, MARGIN, MARGIN - 2.0, lines[0], size, bold=True))
+    rest = "  ·  ".join([*(" ".join(lines[1:]),), *facts] if len(lines) > 1 else facts)
+    for number, line in enumerate(wrap(face, rest, 8.0, width - 2 * MARGIN)[:2]):
+        marks.append(text_at(face, MARGIN, MARGIN + 4.0 + number * line_height(8.0), line, 8.0))
+    marks.append(
+        text_at(face, MARGIN, MARGIN - 1.0, right, 9.0, bold=True, align="right", width=width - 2 * MARGIN)
+    )
+    return marks
+
+
+def _legend(face: Typeface, graph: Graph, width: float, height: float, on_screen: bool) -> list[Mark]:
+    """The kinds of line that occur, each with its word; on paper a bar to check the scale as well."""
+    marks: list[Mark] = []
+    y = height - MARGIN - 3.0
+    x = MARGIN
+    for kind in dict.fromkeys(edge.kind for edge in graph.edges):
+        style = STYLES[kind]
+        needed = 14.0 + face.width(style.word, 8.0) + 5.0
+        if x + needed > width - MARGIN:
+            x, y = MARGIN, y + line_height(8.0)
+        marks.append(Line(((x, y), (x + 12.0, y)), style.weight, style.dash))
+        marks.append(text_at(face, x + 13.5, y - 2.0, style.word, 8.0))
+        x += needed
+    if not on_screen:
+        marks += scale_bar(face, width, height, 2.0, 4.0, "this bar is 50 mm")
+    return marks
+
+
+# ---- the table ---------------------------------------------------------------------------------------------------
+
+
+def _table_pages(face: Typeface, solved: Solved) -> list[Page]:
+    """The wiring as a list, one lead a line: readable from a phone photo."""
+    rig = solved.rig
+    width, height = SIZES[rig.paper]
+    inner = width - 2 * MARGIN
+    rows = []
+    for wire in solved.links.wires:
+        signal = rig.signal_at(wire.source)
+        rows.append(
+            [
+                Cell(wire.leg.id, 10.0, True),
+                Cell(f"{rig.units[wire.source.unit].title}, {wire.source.port}", 10.0),
+                Cell(f"{rig.units[wire.sink.unit].title}, {wire.sink.port}", 10.0),
+                Cell(signal.title, 10.0),
+                Cell(millimetres(wire.cable.length) if wire.cable.length else "", 10.0, align="right"),
+                Cell(_controls(solved, wire), 10.0),
+            ]
+        )
+    if not rows:
+        return []
+    shares = (0.11, 0.21, 0.21, 0.15, 0.1, 0.22)
+    head = ("CABLE", "FROM", "TO", "SIGNAL", "LENGTH", "CARRIES")
+    block = table(
+        face,
+        head,
+        rows,
+        [inner * share for share in shares],
+        aligns=("left", "left", "left", "left", "right", "left"),
+    )
+    room = height - 2 * MARGIN - HEAD
+    code = check_code([cell.text for row in rows for cell in row])
+    pages = []
+    columns = flow([block], lambda _: room)
+    for number, column in enumerate(columns, 1):
+        part = f"page {number} of {len(columns)}" if len(columns) > 1 else ""
+        marks = [moved(mark, MARGIN, MARGIN + HEAD) for mark in column.marks]
+        field = Frame("leads", MARGIN, MARGIN + HEAD, inner, room)
+        head_marks = sheet_head(face, rig, "Leads", part, code, width)
+        pages.append(Page(width, height, (*marks, *head_marks), (field,), ("Leads",) if number == 1 else ()))
+    return pages
+
+
+def _controls(solved: Solved, wire: Wire) -> str:
+    """The channels that a lead carries."""
+    handset = handset_behind(solved.rig, solved.rig.units[wire.source.unit])
+    fed = [feed for feed in solved.links.feeds if feed.wire == wire]
+    if handset is None or not fed:
+        return ""
+    return ", ".join(f"{handset.channels[feed.channel].number} {feed.channel}" for feed in fed)

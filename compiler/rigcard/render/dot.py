@@ -1,0 +1,97 @@
+"""The diagram as DOT source, and graphviz as the one who places it. Sizes come from the document, never from fonts."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import Any
+
+import graphviz
+from graphviz.backend import CalledProcessError, ExecutableNotFound
+
+from rigcard.documents.wiring import STYLES, Graph, Placement
+
+MM_PER_INCH = 25.4
+_CONTROL = re.compile(r"[\x00-\x1f\x7f]")
+
+
+class DotMissingError(Exception):
+    """The `dot` program is not on this machine."""
+
+
+class DotFailedError(Exception):
+    """`dot` is there and gave no usable answer; the text says what it wrote."""
+
+
+def dot_source(graph: Graph) -> str:
+    """DOT text of a diagram: nodes with fixed sizes in inches, one edge a line, styles by kind of signal."""
+    digraph = graphviz.Digraph(
+        graph.name,
+        graph_attr={"rankdir": "LR", "nodesep": "0.09", "ranksep": "0.42", "splines": "true"},
+        node_attr={"shape": "box", "fixedsize": "true"},
+        edge_attr={"dir": "none"},
+    )
+    names = {node.id: f"n{number}" for number, node in enumerate(graph.nodes, 1)}
+    for node in graph.nodes:
+        digraph.node(
+            names[node.id],
+            comment=graphviz.escape(node.id),
+            label=_label("\n".join(text for text, _, _ in node.lines)),
+            width=f"{node.width / MM_PER_INCH:.4f}",
+            height=f"{node.height / MM_PER_INCH:.4f}",
+            **{"class": node.kind},
+        )
+    for edge in graph.edges:
+        style = STYLES[edge.kind]
+        digraph.edge(
+            f"{names[edge.tail]}:e",
+            f"{names[edge.head]}:w",
+            **{"class": edge.kind},
+            style="dashed" if style.dash else "solid",
+            penwidth=f"{style.weight / 0.3:.2f}",
+        )
+    return str(digraph.source)
+
+
+def _label(text: str) -> str:
+    """Text as a plain label: no escapes and no markup, whatever it looks like."""
+    lines = [graphviz.escape(_CONTROL.sub(" ", line)) for line in text.split("\n")]
+    return str(graphviz.nohtml("\\n".join(lines)))
+
+
+def place(graph: Graph) -> Placement:
+    """Ask `dot` for the layout. Raises DotMissingError or DotFailedError."""
+    try:
+        answer = graphviz.pipe("dot", "json", dot_source(graph).encode(), quiet=True)
+    except ExecutableNotFound as fault:
+        raise DotMissingError from fault
+    except (CalledProcessError, OSError) as fault:
+        text = getattr(fault, "stderr", b"") or str(fault).encode()
+        raise DotFailedError(text.decode("utf-8", "replace").strip()[:300]) from fault
+    try:
+        return _placement(graph, json.loads(answer))
+    except (ValueError, KeyError, IndexError) as fault:
+        raise DotFailedError("its answer could not be read") from fault
+
+
+def _placement(graph: Graph, found: dict[str, Any]) -> Placement:
+    """Points of graphviz count upward from the bottom left."""
+    scale = MM_PER_INCH / 72
+    _, _, width, height = (float(part) * scale for part in found["bb"].split(","))
+
+    def point(text: str) -> tuple[float, float]:
+        x, y = text.split(",")[:2]
+        return float(x) * scale, height - float(y) * scale
+
+    objects = {item["name"]: item for item in found.get("objects", [])}
+    names = {node.id: f"n{number}" for number, node in enumerate(graph.nodes, 1)}
+    nodes = {node.id: point(objects[names[node.id]]["pos"]) for node in graph.nodes}
+    drawn: dict[tuple[int, int], list[str]] = {}
+    for item in found.get("edges", []):  # graphviz has an order of its own
+        drawn.setdefault((item["tail"], item["head"]), []).append(item["pos"])
+    numbers = {node.id: objects[names[node.id]]["_gvid"] for node in graph.nodes}
+    edges = tuple(
+        tuple(point(text) for text in drawn[numbers[edge.tail], numbers[edge.head]].pop(0).split())
+        for edge in graph.edges
+    )
+    return Placement(width, height, nodes, edges)
