@@ -81,8 +81,7 @@ class Sink:
     def __len__(self) -> int:
         return len(self._found)
 
-    @property
-    def has_errors(self) -> bool:
+    def failed(self) -> bool:
         """Whether a pass must not follow."""
         return any(found.code.severity is Severity.ERROR for found in self._found)
 

@@ -33,7 +33,7 @@ class Numbered(NamedTuple):
 
     group: Group
     first: int
-    count: int
+    length: int
     code: str
 
 
@@ -72,7 +72,7 @@ def number_groups(face: Typeface, rig: Rig, groups: Sequence[Group]) -> list[Num
 
 def cards(face: Typeface, rig: Rig, numbered: Sequence[Numbered]) -> list[Card]:
     """Every card, finished."""
-    total = sum(found.count for found in numbered)
+    total = sum(found.length for found in numbered)
     made = []
     for found in numbered:
         for index, column in enumerate(_columns(face, rig, found.group)):
@@ -122,7 +122,7 @@ def _head_height(face: Typeface, group: Group) -> float:
 
 def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
     group = found.group
-    part = f"  ({index + 1} of {found.count})" if found.count > 1 else ""
+    part = f"  ({index + 1} of {found.length})" if found.length > 1 else ""
     size, lines = _title_lines(face, group)
     top = SLOT_ZONE
     marks: list[Mark] = [text_at(face, MARGIN, top, group.kicker + part, 9.0)]

@@ -27,7 +27,7 @@ def dot_source(graph: Graph) -> str:
     """DOT text of a diagram: nodes with fixed sizes in inches, one edge a line, styles by kind of signal."""
     digraph = graphviz.Digraph(
         graph.name,
-        graph_attr={"rankdir": "LR", "nodesep": "0.09", "ranksep": "0.42", "splines": "true"},
+        graph_attr={"rankdir": "LR", "nodesep": "0.09", "ranksep": "0.33", "splines": "true"},
         node_attr={"shape": "box", "fixedsize": "true"},
         edge_attr={"dir": "none"},
     )

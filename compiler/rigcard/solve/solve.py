@@ -9,7 +9,7 @@ from rigcard.diagnostics import Sink
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Channel, Position, Rig, Travel, Unit
 from rigcard.solve import codes
-from rigcard.solve.arithmetic import Dial, Part
+from rigcard.solve.arithmetic import Dial, Part, code_of
 from rigcard.solve.auto import Found, Want, find
 from rigcard.solve.claims import CLAIMS, Proof
 from rigcard.solve.levels import Dials, active, level_at, mixes_into, positions_of, read
@@ -26,7 +26,7 @@ def solve(rig: Rig, links: Links, sink: Sink) -> Solved | None:
     for unit in rig.units.values():
         for channel in _sources_first(unit):
             _dial(rig, links, unit, channel, dials, solutions, sink)
-    if sink.has_errors:
+    if sink.failed():
         return None
     home, needed, failed = power_up(rig, links.feeds, dials)
     sheets = {
@@ -225,4 +225,7 @@ def _row(
     assert unit.model.arithmetic is not None
     level = level_at(unit, channel, values, dials)
     readings = tuple(read(rig, links, feed, level.percent) for feed in links.feeds_of(unit.name, channel.name))
-    return Row(control, position, level, unit.model.arithmetic.pulse.width(level.percent), readings)
+    pulse = unit.model.arithmetic.pulse.width(level.percent)
+    counts = [rig.signal_at(reading.feed.wire.source).counts for reading in readings]
+    code = next((code_of(found, level.percent) for found in counts if found), None)
+    return Row(control, position, level, pulse, code, readings)

@@ -39,12 +39,16 @@ class Reading(NamedTuple):
 
 
 class Row(NamedTuple):
-    """One position of one control: the level and pulse of a channel, and what every listener makes of it."""
+    """One position of one control: the level and pulse of a channel, and what every listener makes of it.
+
+    `code` is the integer on the serial line that carries the channel, None where it leaves by a servo pin alone.
+    """
 
     control: str
     position: Position
     level: Level
     pulse: Fraction
+    code: int | None
     readings: tuple[Reading, ...]
 
 

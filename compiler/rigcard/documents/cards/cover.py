@@ -47,8 +47,8 @@ def cover(face: Typeface, solved: Solved, contents: Sequence[Numbered]) -> Group
 def _contents(face: Typeface, contents: Sequence[Numbered]) -> Block:
     rows = []
     for found in contents:
-        last = found.first + found.count - 1
-        number = str(found.first) if found.count == 1 else f"{found.first}–{last}"
+        last = found.first + found.length - 1
+        number = str(found.first) if found.length == 1 else f"{found.first}–{last}"
         title = found.group.title
         rows.append([Cell(number, BODY, True), Cell(title, BODY), Cell(found.code, BODY)])
     head = ("CARD", "", "CHECK")

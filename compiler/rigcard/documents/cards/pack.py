@@ -43,7 +43,7 @@ def _with_cover(face: Typeface, solved: Solved, groups: list[Group]) -> list[Num
     for _ in range(4):
         shifted = [found._replace(first=found.first + length) for found in rest]
         front = number_groups(face, rig, [cover(face, solved, shifted)])
-        if front[0].count == length:
+        if front[0].length == length:
             break
-        length = front[0].count
+        length = front[0].length
     return [*front, *shifted]

@@ -1,0 +1,60 @@
+"""Every code with its explanation, for `rigcard explain` and grammar/codes.md."""
+
+from __future__ import annotations
+
+from inspect import cleandoc
+
+from rigcard.check.registry import load_rules
+from rigcard.diagnostics import CODES, Code
+
+PASSES = {
+    "1": "Reading the file",
+    "2": "Binding names",
+    "3": "Checking the structure",
+    "4": "Computing and proving",
+    "5": "Making the papers",
+}
+
+
+def all_codes() -> dict[str, Code]:
+    """All codes by id, after every module that defines one is loaded."""
+    from rigcard.documents import codes as _documents
+    from rigcard.resolve import codes as _resolve
+    from rigcard.solve import codes as _solve
+    from rigcard.syntax import codes as _syntax
+
+    del _documents, _resolve, _solve, _syntax
+    load_rules("rigcard.check.rules")
+    load_rules("rigcard.solve.rules")
+    return dict(sorted(CODES.items()))
+
+
+def as_entry(code: Code) -> str:
+    """A code's explanation as text."""
+    name = code.slug.replace("_", " ")
+    return f"{code.id} {name} ({code.severity.value})\n\n{cleandoc(code.doc)}"
+
+
+def as_page() -> str:
+    """grammar/codes.md: one section a pass, one entry a code."""
+    lines = [
+        "# Messages",
+        "",
+        "Generated from the code by `python -m rigcard.catalogue`; do not edit. `rigcard explain CODE` prints one entry.",
+    ]
+    last = ""
+    for code in all_codes().values():
+        if code.id[2] != last:
+            last = code.id[2]
+            lines += ["", f"## {PASSES[last]}"]
+        lines += ["", f"### {code.id} {code.slug.replace('_', ' ')} ({code.severity.value})", ""]
+        for line in cleandoc(code.doc).splitlines():
+            part, text = line.split(": ", 1)
+            lines.append(f"- **{part}** {text}" if part in ("Reports", "Why") else f"- {part}: `{text}`")
+    return "\n".join(lines) + "\n"
+
+
+if __name__ == "__main__":
+    from pathlib import Path
+
+    Path(__file__).parents[2].joinpath("grammar", "codes.md").write_text(as_page(), encoding="utf-8")

@@ -1,0 +1,265 @@
+"""The command line. The only module that prints, exits, or reads the clock or the environment."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from rigcard import __version__
+from rigcard.diagnostics import Diagnostic, Severity, Sink
+
+CLEAN, FAULTS, UNUSABLE = 0, 1, 2
+
+TEACHING = """\
+a first rig, from nothing to papers:
+  rigcard new my.rig            write a small, commented rig file
+  rigcard check my.rig          say what is wrong with it, and prove what it expects
+  rigcard build my.rig          write cards.pdf, wiring.pdf, labels.pdf, kit.pdf ... to out/my/
+  rigcard explain RC304         say more about a message
+
+exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something could not be read or written
+"""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command; returns its exit code."""
+    options = _parser().parse_args(arguments)
+    command: Callable[[argparse.Namespace], int] = options.command
+    try:
+        return command(options)
+    except BrokenPipeError:  # the reader of the output has gone; there is nobody to tell
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return CLEAN
+    except KeyboardInterrupt:
+        print("rigcard: stopped; papers not yet replaced are as they were", file=sys.stderr)
+        return 130
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="rigcard",
+        description="Compiles a rig file into set-up cards, a wiring diagram, cable labels and a kit list.",
+        epilog=TEACHING,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"rigcard {__version__}")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    build = commands.add_parser("build", help="write the papers of rig files")
+    build.add_argument("files", nargs="+", metavar="FILE", help="a rig file")
+    build.add_argument(
+        "-o", "--output", metavar="DIR", default="out", help="papers go to DIR/NAME/ (default: out)"
+    )
+    build.add_argument(
+        "--only",
+        metavar="KIND",
+        action="append",
+        help="only this kind of paper: cards, wiring, labels, kit, data; may be given again",
+    )
+    _message_format(build)
+    build.set_defaults(command=_build)
+
+    check = commands.add_parser("check", help="say what is wrong with rig files; writes nothing")
+    check.add_argument("files", nargs="+", metavar="FILE", help="a rig file")
+    _message_format(check)
+    check.set_defaults(command=_check)
+
+    new = commands.add_parser("new", help="write a small, valid, commented rig file to start from")
+    new.add_argument("file", metavar="FILE", help="the file to write; it must not exist")
+    new.set_defaults(command=_new)
+
+    explain = commands.add_parser("explain", help="say what a message means, why, with a bad and a good line")
+    explain.add_argument("code", metavar="CODE", help="such as RC304")
+    explain.set_defaults(command=_explain)
+    return parser
+
+
+def _message_format(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--message-format", choices=("text", "json"), default="text", help="how messages are written"
+    )
+
+
+# ---- commands --------------------------------------------------------------------------------------------------
+
+
+def _build(options: argparse.Namespace) -> int:
+    from rigcard.pipeline import KINDS, build_rig
+
+    only = tuple(options.only or KINDS)
+    unknown = [kind for kind in only if kind not in KINDS]
+    if unknown:
+        return _usage(f"there is no kind of paper named {unknown[0]}", f"use one of {', '.join(KINDS)}")
+    folders = [Path(options.output) / _stem(name) for name in options.files]
+    doubled = [name for name, folder in zip(options.files, folders, strict=True) if folders.count(folder) > 1]
+    if doubled:
+        return _usage(
+            f"{doubled[0]} and another file would write to the same folder",
+            "give each a folder of its own with -o",
+        )
+    reporter = _Reporter(options.message_format, len(options.files))
+    for name, folder in zip(options.files, folders, strict=True):
+        reporter.begin(name)
+        sink = Sink()
+        files = build_rig(Path(name), sink, _cache(), only)
+        written = False
+        if files is not None:
+            written = _write(folder, files, sink)
+        reporter.end(sink, f"{folder}: {_summary(files)}" if written and files else "", folder)
+    return reporter.close()
+
+
+def _write(folder: Path, files: dict[str, bytes], sink: Sink) -> bool:
+    from rigcard.documents import codes
+    from rigcard.output import write_all
+
+    try:
+        write_all(folder, files)
+    except OSError as fault:
+        sink.report(
+            codes.UNWRITABLE,
+            None,
+            f"the papers cannot be written: {fault.strerror or fault}; what was there is as it was",
+            "free the disk or the folder, or give another with -o",
+            where=str(folder),
+        )
+        return False
+    return True
+
+
+def _summary(files: dict[str, bytes]) -> str:
+    return ", ".join(files)
+
+
+def _stem(name: str) -> str:
+    return Path(name).stem or "rig"
+
+
+def _check(options: argparse.Namespace) -> int:
+    from rigcard.pipeline import check_rig
+
+    reporter = _Reporter(options.message_format, len(options.files))
+    for name in options.files:
+        reporter.begin(name)
+        sink = Sink()
+        check_rig(Path(name), sink, _cache())
+        reporter.end(sink, f"{name}: no errors", None)
+    return reporter.close()
+
+
+def _new(options: argparse.Namespace) -> int:
+    from rigcard.starter import STARTER
+
+    path = Path(options.file)
+    try:
+        with path.open("x", encoding="utf-8") as out:
+            out.write(STARTER)
+    except FileExistsError:
+        return _usage(f"{path} is there already", "give another name; nothing was changed")
+    except OSError as fault:
+        return _usage(f"{path} cannot be written: {fault.strerror}", "give another place")
+    print(f"{path}: written. Next: rigcard build {path}")
+    return CLEAN
+
+
+def _explain(options: argparse.Namespace) -> int:
+    from rigcard.catalogue import all_codes, as_entry
+    from rigcard.reporting.suggest import did_you_mean
+
+    codes = all_codes()
+    code = codes.get(options.code.upper())
+    if code is None:
+        hint = did_you_mean(options.code.upper(), codes, "grammar/codes.md lists all of them")
+        return _usage(f"there is no message with the code {options.code}", hint)
+    print(as_entry(code))
+    return CLEAN
+
+
+# ---- what is printed -------------------------------------------------------------------------------------------
+
+
+class _Reporter:
+    """Prints the diagnostics of each file and keeps the exit code."""
+
+    def __init__(self, message_format: str, count: int) -> None:
+        self.json = message_format == "json"
+        self.count = count
+        self.number = 0
+        self.code = CLEAN
+        self.found: list[Diagnostic] = []
+        self.colour = sys.stderr.isatty() and not os.environ.get("NO_COLOR")
+
+    def begin(self, name: str) -> None:
+        """Say where a long batch stands."""
+        self.number += 1
+        if self.count > 1 and sys.stderr.isatty():
+            print(f"\r\x1b[K[{self.number}/{self.count}] {name}", end="", file=sys.stderr, flush=True)
+
+    def end(self, sink: Sink, success: str, folder: Path | None) -> None:
+        """Print what a file gave."""
+        if self.count > 1 and sys.stderr.isatty():
+            print("\r\x1b[K", end="", file=sys.stderr)
+        found = sink.sorted()
+        self.found += found
+        errors = [diagnostic for diagnostic in found if diagnostic.code.severity is Severity.ERROR]
+        if any(_unusable(diagnostic) for diagnostic in found):
+            self.code = UNUSABLE
+        elif errors:
+            self.code = max(self.code, FAULTS)
+        if self.json:
+            return
+        from rigcard.reporting.as_text import as_text
+
+        for diagnostic in found:
+            print(as_text(diagnostic, self.colour), file=sys.stderr)
+        if errors:
+            kept = (
+                f"; no papers written, those in {folder} are as they were" if folder and folder.exists() else ""
+            )
+            print(f"{_count(len(errors), 'error')}{kept}", file=sys.stderr)
+        elif success:
+            warnings = f" ({_count(len(found), 'warning')})" if found else ""
+            print(f"{success}{warnings}")
+
+    def close(self) -> int:
+        """Print what is printed once; returns the exit code."""
+        if self.json:
+            from rigcard.reporting.as_json import as_json
+
+            print(as_json(self.found))
+        return self.code
+
+
+def _unusable(found: Diagnostic) -> bool:
+    """Whether the fault lies outside the rig file: nothing could be read, placed or written."""
+    return found.code.id in ("RC511", "RC512", "RC513") or (
+        found.span is None and found.code.id in ("RC108", "RC109", "RC110")
+    )
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
+def _usage(cause: str, hint: str) -> int:
+    print(f"rigcard: {cause}\n  do: {hint}", file=sys.stderr)
+    return UNUSABLE
+
+
+def _cache() -> str | None:
+    """Where the compiled grammar is kept between runs, in the user's own cache folder."""
+    base = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
+    folder = os.path.join(base, "rigcard")
+    try:
+        os.makedirs(folder, mode=0o700, exist_ok=True)
+    except OSError:
+        return None
+    version = f"{sys.version_info.major}.{sys.version_info.minor}"
+    return os.path.join(folder, f"grammar-{__version__}-py{version}")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

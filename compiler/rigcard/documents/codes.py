@@ -1,0 +1,70 @@
+"""The codes of the papers."""
+
+from rigcard.diagnostics import Severity, define
+
+WORDS_TOO_LONG = define(
+    "RC501",
+    Severity.ERROR,
+    "words_too_long",
+    """
+    Reports: words longer than their place on the papers can hold at a legible size.
+    Why: nothing is ever cut off or set smaller in silence, so the words have to be shorter.
+    Bad: a title of 200 characters
+    Good: a short title, and the rest in a `note`
+    """,
+)
+GLYPH_MISSING = define(
+    "RC502",
+    Severity.ERROR,
+    "glyph_missing",
+    """
+    Reports: a character that the typeface of the papers does not have.
+    Why: it would be printed as an empty box, and a name with a hole is another name.
+    Bad: a title in a script other than Latin, Greek or Cyrillic
+    Good: the same title in one of those scripts
+    """,
+)
+EMPTY_WORDS = define(
+    "RC503",
+    Severity.ERROR,
+    "empty_words",
+    """
+    Reports: quotes with nothing between them.
+    Why: a heading or a label with no words tells nobody anything.
+    Bad: unit hs is handset-12 ""
+    Good: unit hs is handset-12 "Head handset"
+    """,
+)
+DOT_MISSING = define(
+    "RC511",
+    Severity.WARNING,
+    "dot_missing",
+    """
+    Reports: the program `dot` of Graphviz, which places the wiring diagram, is not on this machine.
+    Why: everything but the diagram is written; the diagram cannot be.
+    Bad: rigcard build gorge.rig, without Graphviz
+    Good: apt-get install graphviz, then the same again
+    """,
+)
+DOT_FAILED = define(
+    "RC512",
+    Severity.WARNING,
+    "dot_failed",
+    """
+    Reports: the program `dot` is there and gave no usable answer.
+    Why: everything but the diagram is written; the diagram cannot be.
+    Bad: a broken or very old Graphviz
+    Good: Graphviz 2.40 or newer, installed again
+    """,
+)
+UNWRITABLE = define(
+    "RC513",
+    Severity.ERROR,
+    "unwritable",
+    """
+    Reports: a file or folder for the papers that cannot be written.
+    Why: a full disk, a folder without permission, a file that another program holds.
+    Bad: rigcard build gorge.rig -o /
+    Good: rigcard build gorge.rig -o papers
+    """,
+)

@@ -1,0 +1,69 @@
+"""The file that `rigcard new` writes: small, valid, commented, and complete in itself."""
+
+STARTER = """\
+# A rig file. It reads aloud: change the names, then run   rigcard build THIS-FILE
+# One statement a line. Names are for the compiler, "words in quotes" are printed for people.
+
+rig "New rig" {
+  job      "Rehearsal"
+  revision "A" on 2026-01-15            # a letter for every frozen state
+  crew     operator "Operator"
+  paper    a4                           # or: letter
+}
+
+# ---- what each kind of device is (usually in a stock file that the rental house keeps: use "stock.rig") ----
+
+signal serial-16 "16-channel serial" carries 16 channels
+
+model my-handset "My handset" {
+  role     handset
+  stick    right-across "Right stick, across" left to right   springs
+  switch   front-toggle "Front toggle"        away, toward
+  channels 12
+  pulse    1500us centre, 4us per 1%    # measure yours: 100 % is not the same on every handset
+  travel   0%..140% step 1%
+  subtrim  -240..240 steps, 240 steps = 35%, shifts whole
+  reverse  before subtrim
+  mix      before travel
+  output   -150%..150%
+}
+
+model my-receiver "My receiver" {
+  role receiver
+  channels 12
+  port bus out serial-16
+}
+
+model my-head "My head" {
+  role head
+  port remote in serial-16
+  input pan  on remote "Pan"  critical { sweeps left to right  rest 0% }
+  input lock on remote "Lock" { locked -150%..-30% rest; live 30%..150% }
+  setting radio-format "Menu > Radio > Format"  choices "16-channel serial", "Off"
+  hazard moving-parts
+}
+
+# ---- the devices of this rig ----------------------------------------------------------------------------
+
+unit hs is my-handset "Handset" {
+  held by operator
+  memory 1 "NEW A"                      # as its screen shows it
+  channel 1 pan  from right-across  failsafe 0%
+  channel 2 lock from front-toggle  failsafe hold
+}
+
+unit rx is my-receiver "Receiver" { bound to hs }
+
+unit head is my-head "Head" {
+  input pan  from pan
+  input lock from lock
+  set radio-format "16-channel serial"
+}
+
+cable W01 "Receiver to head" { rx.bus to head.remote; length 500mm; jacket 3mm }
+
+# ---- what the operator expects: the compiler proves it or says why not ----------------------------------
+
+expect hs.right-across.right  gives head.pan.right
+expect hs.front-toggle.toward gives head.live
+"""
