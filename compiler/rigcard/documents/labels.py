@@ -153,7 +153,7 @@ def _wrap(face: Typeface, words: Words, diameter: float) -> Label:
         Line(((0, zone), (1.2, zone)), 0.15),
         Line(((width - 1.2, zone), (width, zone)), 0.15),
     ]
-    top = (zone - sum(line_height(size) for _, size, _ in lines)) / 2
+    top = EDGE + (zone - EDGE - sum(line_height(size) for _, size, _ in lines)) / 2
     for text, size, bold in lines:
         marks.append(text_at(face, 0, top, text, size, bold=bold, align="centre", width=width))
         top += line_height(size)
@@ -162,7 +162,8 @@ def _wrap(face: Typeface, words: Words, diameter: float) -> Label:
 
 def _wrap_lines(face: Typeface, words: Words, zone: float) -> tuple[list[tuple[str, float, bool]], float]:
     """Words along the cable, in the zone; the id is repeated while there is room. Thin jackets get fewer lines."""
-    large = 10.0 if zone >= 20.0 else 8.0
+    zone -= EDGE  # the cut is at the top of the zone, the tail at its foot
+    large = 10.0 if zone >= 18.0 else 8.0
     lines = [(words.here, large, True), (words.id, large, True), (words.there, 6.5, False)]
     used = sum(line_height(size) for _, size, _ in lines)
     if used > zone:

@@ -50,15 +50,15 @@ class Style(NamedTuple):
 
 
 STYLES = {
-    "control": Style("control to channel", 0.2, ()),
+    "control": Style("inside a device", 0.2, ()),
     "mix": Style("mix", 0.2, (0.6, 0.8)),
     "radio": Style("radio link", 0.3, (4.0, 1.2, 0.6, 1.2)),
-    "servo": Style("servo pulse", 0.3, ()),
+    "servo": Style("servo pulse", 0.6, ()),
     "channels": Style("serial, many channels", 0.5, (2.4, 1.0)),
     "commands": Style("commands", 0.5, (1.0, 0.8)),
     "picture": Style("picture", 0.5, (0.4, 1.0)),
     "power": Style("power", 1.0, ()),
-    "inside": Style("inside the device", 0.2, ()),
+    "inside": Style("inside a device", 0.2, ()),
 }
 
 
@@ -439,8 +439,7 @@ def _legend(face: Typeface, graph: Graph, width: float, height: float, on_screen
     marks: list[Mark] = []
     y = height - MARGIN - 3.0
     x = MARGIN
-    for kind in dict.fromkeys(edge.kind for edge in graph.edges):
-        style = STYLES[kind]
+    for style in dict.fromkeys(STYLES[edge.kind] for edge in graph.edges):
         needed = 14.0 + face.width(style.word, 8.0) + 5.0
         if x + needed > width - MARGIN:
             x, y = MARGIN, y + line_height(8.0)

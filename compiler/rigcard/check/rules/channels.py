@@ -81,8 +81,11 @@ def channel_leads_nowhere(facts: Facts) -> Iterator[Finding]:
     Bad: channel 6 roll from left-dial, and no input `from roll`
     Good: channel 6 roll from left-dial, and in the head's block `input roll from roll`
     """
+    asked = {  # an input asks for it: then the lead is missing, and input_without_source says so
+        source.channel for unit in facts.rig.units.values() for source in unit.sources.values()
+    }
     for unit in facts.rig.units.values():
-        mixed = {mix.source for mix in unit.mixes}
+        mixed = {mix.source for mix in unit.mixes} | asked
         for channel in unit.channels.values():
             if channel.name not in mixed and not facts.links.feeds_of(unit.name, channel.name):
                 yield Finding(

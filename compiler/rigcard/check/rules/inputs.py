@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Severity
+from rigcard.words import listed
 
 
 @rule("RC311", Severity.ERROR)
@@ -21,18 +22,29 @@ def input_without_source(facts: Facts) -> Iterator[Finding]:
         for name in facts.rig.units[wire.sink.unit].sources
         if facts.rig.units[wire.sink.unit].model.inputs[name].port == wire.sink.port
     }
+    plugged = {(wire.sink.unit, wire.sink.port) for wire in facts.links.wires}
     for unit in facts.rig.units.values():
+        dry: dict[str, list[str]] = {}  # by port: one lead left off is one fault
         for known in unit.model.inputs.values():
             key = (unit.name, known.name)
-            if key in fed or key in claimed or known.name in unit.unused:
-                continue
-            many = facts.rig.signals[unit.model.ports[known.port].signal].kind == "channels"
-            source = f"write `input {known.name} from CHANNEL`" if many else f"wire its port `{known.port}`"
-            yield Finding(
-                unit.span,
-                f"no channel reaches input `{known.name}` of `{unit.name}`",
-                f"{source}, or write `unused {known.name}` in its block",
-            )
+            if key not in fed and key not in claimed and known.name not in unit.unused:
+                dry.setdefault(known.port, []).append(known.name)
+        for port, names in dry.items():
+            many = facts.rig.signals[unit.model.ports[port].signal].kind == "channels"
+            if (unit.name, port) in plugged and many:
+                for name in names:
+                    yield Finding(
+                        unit.span,
+                        f"no channel reaches input `{name}` of `{unit.name}`",
+                        f"write `input {name} from CHANNEL` or `unused {name}` in its block",
+                    )
+            else:
+                inputs = listed([f"`{name}`" for name in names])
+                yield Finding(
+                    unit.span,
+                    f"nothing is plugged into `{unit.name}.{port}`, so no channel reaches {inputs}",
+                    f"add a cable leg `RECEIVER.PIN to {unit.name}.{port}`, or write `unused {', '.join(names)}`",
+                )
 
 
 @rule("RC312", Severity.ERROR)

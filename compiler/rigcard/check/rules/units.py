@@ -129,7 +129,8 @@ def unit_stands_alone(facts: Facts) -> Iterator[Finding]:
         joined.update(name for name in (unit.bound_to, unit.mounted_on) if name)
     for unit in facts.rig.units.values():
         alone = unit.name not in joined and not (unit.bound_to or unit.mounted_on)
-        if alone and unit.role != "handset":  # a handset without a receiver is reported as that
+        told = unit.role == "handset" or unit.model.inputs  # by handset_without_receiver, input_without_source
+        if alone and not told:
             yield Finding(
                 unit.span,
                 f"nothing joins `{unit.name}` to the rig",

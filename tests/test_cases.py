@@ -1,0 +1,106 @@
+"""Case files: a rig file and the diagnostics it must give, written above the lines they speak of.
+
+A case is any `tests/cases/<pass>/<name>.rig`. Above a line, `#! error[RC301] 11-15: text` expects a diagnostic of
+that code on the next line that is no such comment, in columns 11 up to and including 15 (from 1), with that text.
+Nothing else may be reported. `RC301_name.rig` must report RC301; `RC301_name.ok.rig` must report nothing.
+`pytest tests/test_cases.py --accept -n 0` rewrites the expectations; read the difference before you commit it.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from rigcard.catalogue import all_codes
+from rigcard.diagnostics import Diagnostic, Sink
+from rigcard.documents.wording import check_words
+from rigcard.pipeline import check_rig
+from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.syntax.load import load
+
+CASES = Path(__file__).parent / "cases"
+FILES = sorted(path for path in CASES.glob("*/*.rig"))
+ELSEWHERE = {  # codes that no text file can bring about: see test_cli.py
+    "RC108",
+    "RC110",
+    "RC511",
+    "RC512",
+    "RC513",
+}
+MARK = re.compile(r"^\s*#! (\w+)\[(RC\d+)\] (\d+)-(\d+): (.*)$")
+
+
+def diagnose(path: Path) -> list[Diagnostic]:
+    """Everything reported for a file, up to and with the check of its words."""
+    sink = Sink()
+    check_rig(path, sink)
+    if not sink.failed():
+        program = load(path, Sink())
+        assert program is not None
+        check_words(program.statements, EmbeddedTypeface(), sink)
+    return sink.sorted()
+
+
+def annotated(path: Path, found: list[Diagnostic]) -> str:
+    """The case file with what was found written above its lines, and nothing else."""
+    plain = [line for line in path.read_text(encoding="utf-8").splitlines() if not MARK.match(line)]
+    kept = [
+        number
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1)
+        if not MARK.match(line)
+    ]
+    notes: dict[int, list[str]] = {}
+    for diagnostic in found:
+        assert diagnostic.span is not None, diagnostic
+        assert diagnostic.span.source.name == str(path), f"reported in {diagnostic.span.source.name}"
+        line, column = diagnostic.span.source.position(diagnostic.span.start)
+        last = max(column, column + diagnostic.span.end - diagnostic.span.start - 1)
+        severity = diagnostic.code.severity.value
+        notes.setdefault(line, []).append(
+            f"#! {severity}[{diagnostic.code.id}] {column}-{last}: {diagnostic.message}"
+        )
+    lines = []
+    for number, text in zip(kept, plain, strict=True):
+        lines += notes.pop(number, [])
+        lines.append(text)
+    assert not notes, f"reported on a line that is not there: {notes}"
+    return "\n".join(lines) + "\n"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")
+def test_case(path: Path, accept: bool) -> None:
+    """The file reports what is written in it, no more and no less."""
+    found = diagnose(path)
+    result = annotated(path, found)
+    if accept:
+        path.write_text(result, encoding="utf-8")
+    assert result == path.read_text(encoding="utf-8")
+    code = path.name.split("_")[0]
+    if path.name.endswith(".ok.rig"):
+        assert found == []
+    elif re.fullmatch(r"RC\d+", code):
+        assert code in {diagnostic.code.id for diagnostic in found}
+    else:
+        assert found, "a case that reports nothing must be named NAME.ok.rig"
+
+
+def test_every_code_has_a_firing_and_a_silent_case() -> None:
+    """A code without both cases is not tested."""
+    firing = {path.name.split("_")[0] for path in FILES if not path.name.endswith(".ok.rig")}
+    silent = {path.name.split("_")[0] for path in FILES if path.name.endswith(".ok.rig")}
+    codes = set(all_codes()) - ELSEWHERE
+
+    assert codes - firing == set()
+    assert codes - silent == set()
+
+
+def test_every_message_names_a_remedy_and_is_one_sentence() -> None:
+    """Lower-case cause without a full stop, a hint, no token names of the parser (common practice, no source)."""
+    for path in FILES:
+        for diagnostic in diagnose(path):
+            message = diagnostic.message
+            assert diagnostic.hint, message
+            assert not message.endswith("."), message
+            assert not re.search(r"\b_?[A-Z]+_[A-Z]+\b|LBRACE|RBRACE|\$END", message + diagnostic.hint), message
