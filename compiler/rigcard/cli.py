@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -26,6 +27,7 @@ exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something coul
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; returns its exit code."""
+    gc.set_threshold(100_000)  # a run is short and makes few cycles
     options = _parser().parse_args(arguments)
     command: Callable[[argparse.Namespace], int] = options.command
     try:

@@ -1,7 +1,5 @@
 """The six passes in order: parse, resolve, check, solve, documents, render. A pass runs if none before found an error."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -67,14 +65,14 @@ def build_rig(
     return {name: data for kind in KINDS if kind in only for name, data in makers[kind]().items()}
 
 
-def _cards(face: EmbeddedTypeface, solved: Solved) -> dict[str, bytes]:
+def _cards(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
     from rigcard.documents.cards.pack import card_document
     from rigcard.render.pdf import pdf
 
     return {"cards.pdf": pdf(card_document(face, solved), face)}
 
 
-def _wiring(face: EmbeddedTypeface, solved: Solved, sink: Sink) -> dict[str, bytes]:
+def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, bytes]:
     from rigcard.documents import codes
     from rigcard.documents.wiring import figure, power_graph, signal_graph, wiring_document
     from rigcard.render.dot import DotFailedError, DotMissingError, dot_source, place
@@ -111,14 +109,14 @@ def _wiring(face: EmbeddedTypeface, solved: Solved, sink: Sink) -> dict[str, byt
     return files
 
 
-def _labels(face: EmbeddedTypeface, solved: Solved) -> dict[str, bytes]:
+def _labels(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
     from rigcard.documents.labels import label_document
     from rigcard.render.pdf import pdf
 
     return {"labels.pdf": pdf(label_document(face, solved.rig), face)}
 
 
-def _kit(face: EmbeddedTypeface, solved: Solved) -> dict[str, bytes]:
+def _kit(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
     from rigcard.documents.kit import kit_csv, kit_document
     from rigcard.render.pdf import pdf
 

@@ -1,7 +1,5 @@
 """What makes a function a rule: `@rule` for the structure of a rig, `@claim` for its computed values."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Iterator
 from importlib import import_module
 from pkgutil import iter_modules

@@ -1,7 +1,5 @@
 """The frame of every card: head with title, card number and revision; foot with what tells an old card from a new."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from hashlib import sha256
 from typing import NamedTuple

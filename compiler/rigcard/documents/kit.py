@@ -1,7 +1,5 @@
 """The kit list: every unit and cable, for packing, counting back and the customs desk."""
 
-from __future__ import annotations
-
 import csv
 from fractions import Fraction
 from io import StringIO

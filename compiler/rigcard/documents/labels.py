@@ -4,8 +4,6 @@ Geometry of wraps and flags: tests/reference/labelling.csv. A flag is two faces 
 jacket; a wrap is a printed zone and a clear tail that covers it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from math import ceil, floor, pi
 from typing import NamedTuple

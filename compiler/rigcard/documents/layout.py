@@ -4,8 +4,6 @@ A column is a list of blocks; a block is a list of pieces that may not be cut; p
 the next one, so nothing is ever cut off or overprinted.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 

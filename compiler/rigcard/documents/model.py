@@ -3,8 +3,6 @@
 Everything is black on paper; `white` marks are cut out of a black one.
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple, Protocol
 
 MM_PER_POINT = 25.4 / 72

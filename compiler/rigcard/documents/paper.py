@@ -1,7 +1,5 @@
 """Sizes of paper and cards in mm (ISO 216; ANSI/ASME Y14.1), and cards set on sheets."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import NamedTuple
 

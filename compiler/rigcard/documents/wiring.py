@@ -4,8 +4,6 @@ Left to right: control, channel, receiver pin, cable, input, what it does. Cable
 above it, the kind of signal and the length below.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """Follows every channel from its handset through receiver, cable and port to the inputs that listen to it."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from rigcard.resolve.model import Cable, End, Input, Leg, Rig, Unit

@@ -3,8 +3,6 @@
 Things refer to each other by name; the dictionaries of `Rig` hold them in the order of the file.
 """
 
-from __future__ import annotations
-
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -67,6 +65,21 @@ class Control(NamedTuple):
         return next((position for position in self.positions if position.name == name), None)
 
 
+class Pulse(NamedTuple):
+    """The relation of level and servo pulse: centre in us and us per 1 %."""
+
+    centre: Fraction
+    per_percent: Fraction
+
+    def width(self, level: Fraction) -> Fraction:
+        """The pulse of a level, in us."""
+        return self.centre + level * self.per_percent
+
+    def level(self, width: Fraction) -> Fraction:
+        """The level of a pulse, in per cent."""
+        return (width - self.centre) / self.per_percent
+
+
 class Arithmetic(NamedTuple):
     """How a handset makes a channel's level, as its model declares; see `solve.arithmetic`."""
 
@@ -82,21 +95,6 @@ class Arithmetic(NamedTuple):
     mix: str  # before-travel, after-travel
     output_low: Fraction
     output_high: Fraction
-
-
-class Pulse(NamedTuple):
-    """The relation of level and servo pulse: centre in us and us per 1 %."""
-
-    centre: Fraction
-    per_percent: Fraction
-
-    def width(self, level: Fraction) -> Fraction:
-        """The pulse of a level, in us."""
-        return self.centre + level * self.per_percent
-
-    def level(self, width: Fraction) -> Fraction:
-        """The level of a pulse, in per cent."""
-        return (width - self.centre) / self.per_percent
 
 
 class Port(NamedTuple):

@@ -8,8 +8,6 @@ With m the control's value from -1 to +1 and its side's travel T (low below cent
 The other orders that a model can declare are in `channel_level`. Worked numbers for each of them: tests/reference.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from fractions import Fraction
 from typing import NamedTuple

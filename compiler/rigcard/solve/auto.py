@@ -8,8 +8,6 @@ Best is the largest smallest margin, then the largest next smallest, and so on; 
 dial: fewest values changed from a blank memory, round numbers, away from the stops.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from math import lcm
@@ -55,8 +53,27 @@ class _Line(NamedTuple):
 
     def margin(self, step: int, trim: int) -> int:
         level = self.slope * step + self.trim * trim + self.start
-        level = min(max(level, self.floor), self.ceiling)
-        return min(level - self.low, self.high - level)
+        if level < self.floor:
+            level = self.floor
+        elif level > self.ceiling:
+            level = self.ceiling
+        below, above = level - self.low, self.high - level
+        return below if below < above else above
+
+    def bound(self, trim: int, last: int) -> int:
+        """No travel step gives this want a larger margin."""
+        ends = self.trim * trim + self.start, self.trim * trim + self.start + self.slope * last
+        lowest, highest = (min(max(level, self.floor), self.ceiling) for level in sorted(ends))
+        return min(highest - self.low, self.high - lowest, (self.high - self.low + 1) // 2)
+
+
+class _Try(NamedTuple):
+    ranks: list[int]  # margins, smallest first
+    cost: list[int]  # values changed, unround, at a stop, distance from blank
+    turned: bool
+    trim: int
+    steps: tuple[int, int]
+    ties: int
 
 
 class _Best(NamedTuple):
@@ -70,41 +87,48 @@ def find(arithmetic: Arithmetic, channel: Channel, wants: list[Want]) -> Found:
     """The best dial for a channel whose travel, sub-trim or reversal is None. There must be a want."""
     last = int((arithmetic.travel_high - arithmetic.travel_low) / arithmetic.travel_step)
     blank = _step(arithmetic, min(Fraction(100), arithmetic.travel_high))
+    stated: list[int | None] = [None, None]
+    if channel.travel:
+        stated = [_step(arithmetic, travel) for travel in channel.travel]
     trims = range(arithmetic.subtrim_low, arithmetic.subtrim_high + 1)
-    best: tuple[list[int], tuple[int, ...]] | None = None
-    dial = Dial(Travel(Fraction(0), Fraction(0)), 0, False)
+    sides = _lines(arithmetic, (False, True) if channel.reversed is None else (channel.reversed,), wants)
+    hopes = sorted(
+        (-min(line.bound(trim, last) for lines in sides[turned].values() for line in lines), turned, trim)
+        for turned in sides
+        for trim in (trims if channel.subtrim is None else (channel.subtrim,))
+    )
+    best: _Try | None = None
     ties = 0
-    for turned in (False, True) if channel.reversed is None else (channel.reversed,):
-        sides = _lines(arithmetic, turned, wants)
-        for trim in trims if channel.subtrim is None else (channel.subtrim,):
-            chosen = [
-                _best_step(lines, trim, last, blank, None if stated is None else _step(arithmetic, stated))
-                for lines, stated in zip(
-                    (sides[-1], sides[1]),
-                    channel.travel if channel.travel else (None, None),
-                    strict=True,
-                )
-            ]
-            ranks = sorted(
-                [line.margin(0, trim) for line in sides[0]] + [rank for side_ in chosen for rank in side_.ranks]
-            )
-            cost = (
-                (trim != 0) + turned + sum(side_.cost[0] for side_ in chosen),
-                (trim % 5 != 0) + sum(side_.cost[1] for side_ in chosen),
-                (trim in (trims[0], trims[-1])) + sum(side_.cost[2] for side_ in chosen),
-                abs(trim) + sum(side_.cost[3] for side_ in chosen),
-            )
-            here = chosen[0].ties * chosen[1].ties
-            if best is None or ranks > best[0]:
-                ties = here
-            elif ranks == best[0]:
-                ties += here
-            if best is None or ranks > best[0] or (ranks == best[0] and cost < best[1]):
-                best = (ranks, cost)
-                low, high = (_travel(arithmetic, side_.step) for side_ in chosen)
-                dial = Dial(Travel(low, high), trim, turned)
-    margins = tuple(margin(arithmetic, dial, want) for want in wants)
-    return Found(dial, margins, ties == 1)
+    for hope, turned, trim in hopes:
+        if best is not None and -hope < best.ranks[0]:
+            break  # nothing further down can be as good
+        here = _try(sides[turned], turned, trim, last, blank, stated, trim in (trims[0], trims[-1]))
+        if best is None or here.ranks > best.ranks:
+            best, ties = here, here.ties
+        elif here.ranks == best.ranks:
+            best, ties = min(best, here, key=lambda found: found.cost), ties + here.ties
+    assert best is not None
+    low, high = (_travel(arithmetic, step) for step in best.steps)
+    dial = Dial(Travel(low, high), best.trim, best.turned)
+    return Found(dial, tuple(margin(arithmetic, dial, want) for want in wants), ties == 1)
+
+
+def _try(
+    sides: dict[int, list[_Line]],
+    turned: bool,
+    trim: int,
+    last: int,
+    blank: int,
+    stated: list[int | None],
+    at_stop: bool,
+) -> _Try:
+    """The best that one reversal and sub-trim can do."""
+    chosen = [_best_step(sides[which], trim, last, blank, stated[which > 0]) for which in (-1, 1)]
+    ranks = [line.margin(0, trim) for line in sides[0]] + [rank for side_ in chosen for rank in side_.ranks]
+    own = ((trim != 0) + turned, trim % 5 != 0, at_stop, abs(trim))
+    cost = [sum(parts) for parts in zip(own, *(side_.cost for side_ in chosen), strict=True)]
+    ties = chosen[0].ties * chosen[1].ties
+    return _Try(sorted(ranks), cost, turned, trim, (chosen[0].step, chosen[1].step), ties)
 
 
 def margin(arithmetic: Arithmetic, dial: Dial, want: Want) -> Fraction:
@@ -122,14 +146,20 @@ def _travel(arithmetic: Arithmetic, step: int) -> Fraction:
     return arithmetic.travel_low + step * arithmetic.travel_step
 
 
-def _lines(arithmetic: Arithmetic, turned: bool, wants: list[Want]) -> dict[int, list[_Line]]:
-    """The wants as whole-number lines by the side (-1, 0, 1) whose travel moves them; all scaled by one size."""
-    raw = [_coefficients(arithmetic, turned, want) for want in wants]
-    size = lcm(*(value.denominator for _, values in raw for value in values))
-    sides: dict[int, list[_Line]] = {-1: [], 0: [], 1: []}
-    for which, values in raw:
-        sides[which].append(_Line(*(int(value * size) for value in values)))
-    return sides
+def _lines(
+    arithmetic: Arithmetic, turns: tuple[bool, ...], wants: list[Want]
+) -> dict[bool, dict[int, list[_Line]]]:
+    """The wants as whole-number lines, by reversal and by the side (-1, 0, 1) whose travel moves them.
+
+    All are scaled by one size, so that they compare with each other.
+    """
+    raw = {turned: [_coefficients(arithmetic, turned, want) for want in wants] for turned in turns}
+    size = lcm(*(value.denominator for found in raw.values() for _, values in found for value in values))
+    lines: dict[bool, dict[int, list[_Line]]] = {turned: {-1: [], 0: [], 1: []} for turned in turns}
+    for turned, found in raw.items():
+        for which, values in found:
+            lines[turned][which].append(_Line(*(int(value * size) for value in values)))
+    return lines
 
 
 def _coefficients(arithmetic: Arithmetic, turned: bool, want: Want) -> tuple[int, list[Fraction]]:

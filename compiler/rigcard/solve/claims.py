@@ -1,7 +1,5 @@
 """What makes a function a claim: a rule that judges computed values."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """The rig with nothing left open: dialled values, levels, pulses, states. The papers are made from this alone."""
 
-from __future__ import annotations
-
 from fractions import Fraction
 from typing import NamedTuple
 

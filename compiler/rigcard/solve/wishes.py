@@ -1,7 +1,5 @@
 """What the file wishes: from an `expect` to the band or end that the level must reach."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from rigcard.resolve.links import Feed, Links

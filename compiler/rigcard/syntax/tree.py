@@ -4,8 +4,6 @@ A field of type tuple takes the rest of the parts. Named tuples, for they are qu
 that only checks a small file spends most of its time on imports.
 """
 
-from __future__ import annotations
-
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -55,13 +53,13 @@ class Revision(NamedTuple):
     date: Name | None
 
 
-class Crew(NamedTuple):
-    roles: tuple[CrewRole, ...]
-
-
 class CrewRole(NamedTuple):
     name: Name
     title: Words
+
+
+class Crew(NamedTuple):
+    roles: tuple[CrewRole, ...]
 
 
 class Paper(NamedTuple):
@@ -76,13 +74,13 @@ class Use(NamedTuple):
     path: Words
 
 
+class Place(NamedTuple):
+    parts: tuple[Name, ...]
+
+
 class Expect(NamedTuple):
     given: Place
     then: Place
-
-
-class Place(NamedTuple):
-    parts: tuple[Name, ...]
 
 
 class Step(NamedTuple):
@@ -212,13 +210,6 @@ class OutputRange(NamedTuple):
     high: Number
 
 
-class Port(NamedTuple):
-    names: PortRange | PortList
-    direction: Name
-    signal: Name
-    channel: PortChannel | None
-
-
 class PortRange(NamedTuple):
     first: Name
     last: Name
@@ -231,6 +222,13 @@ class PortList(NamedTuple):
 class PortChannel(NamedTuple):
     first: Number
     last: Number | None
+
+
+class Port(NamedTuple):
+    names: PortRange | PortList
+    direction: Name
+    signal: Name
+    channel: PortChannel | None
 
 
 class Input(NamedTuple):
@@ -248,13 +246,6 @@ class Band(NamedTuple):
     rest: Name | None
 
 
-class Sweep(NamedTuple):
-    first: Name
-    last: Name
-    over: SweepOver | None
-    rest: SweepRest | None
-
-
 class SweepOver(NamedTuple):
     low: Number
     high: Number
@@ -264,33 +255,40 @@ class SweepRest(NamedTuple):
     percent: Number
 
 
-class Setting(NamedTuple):
-    name: Name
-    title: Words
-    choices: Choices | None
+class Sweep(NamedTuple):
+    first: Name
+    last: Name
+    over: SweepOver | None
+    rest: SweepRest | None
 
 
 class Choices(NamedTuple):
     texts: tuple[Words, ...]
 
 
-class Command(NamedTuple):
-    names: NameList
-    needs: Needs | None
-    does: Name | None
+class Setting(NamedTuple):
+    name: Name
+    title: Words
+    choices: Choices | None
 
 
 class NameList(NamedTuple):
     names: tuple[Name, ...]
 
 
+class Need(NamedTuple):
+    name: Name
+    value: Words | None
+
+
 class Needs(NamedTuple):
     needs: tuple[Need, ...]
 
 
-class Need(NamedTuple):
-    name: Name
-    value: Words | None
+class Command(NamedTuple):
+    names: NameList
+    needs: Needs | None
+    does: Name | None
 
 
 class Carries(NamedTuple):
@@ -380,20 +378,13 @@ class Failsafe(NamedTuple):
     value: Name | Number
 
 
-class Aims(NamedTuple):
-    aims: tuple[Aim, ...]
-
-
 class Aim(NamedTuple):
     position: Name
     percent: Number
 
 
-class Mix(NamedTuple):
-    source: Name
-    target: Name
-    rate: Rate | RateAuto
-    during: During | None
+class Aims(NamedTuple):
+    aims: tuple[Aim, ...]
 
 
 class Rate(NamedTuple):
@@ -408,6 +399,13 @@ class RateAuto(NamedTuple):
 class During(NamedTuple):
     control: Name
     position: Name
+
+
+class Mix(NamedTuple):
+    source: Name
+    target: Name
+    rate: Rate | RateAuto
+    during: During | None
 
 
 class Bound(NamedTuple):
@@ -446,12 +444,6 @@ class Cable(NamedTuple):
     items: tuple[object, ...]
 
 
-class Leg(NamedTuple):
-    first: Plug
-    second: Plug | None
-    tag: Tag | None
-
-
 class Plug(NamedTuple):
     unit: Name
     port: Name
@@ -459,6 +451,12 @@ class Plug(NamedTuple):
 
 class Tag(NamedTuple):
     text: Words
+
+
+class Leg(NamedTuple):
+    first: Plug
+    second: Plug | None
+    tag: Tag | None
 
 
 class Length(NamedTuple):
