@@ -19,6 +19,7 @@ a first rig, from nothing to papers:
   rigcard new my.rig            write a small, commented rig file
   rigcard check my.rig          say what is wrong with it, and prove what it expects
   rigcard build my.rig          write cards.pdf, wiring.pdf, labels.pdf, kit.pdf ... to out/my/
+  rigcard show my.rig pan       every path through a name, with its numbers
   rigcard explain RC304         say more about a message
 
 exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something could not be read or written
@@ -68,6 +69,17 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("files", nargs="+", metavar="FILE", help="a rig file")
     _message_format(check)
     check.set_defaults(command=_check)
+
+    show = commands.add_parser("show", help="the paths through one name, with every value on the way")
+    show.add_argument("file", metavar="FILE", help="a rig file")
+    show.add_argument(
+        "name",
+        metavar="NAME",
+        nargs="?",
+        help="a control, channel, pin, cable, input, state, command or unit; without it: all, smallest margin first",
+    )
+    show.add_argument("--json", action="store_true", help="write JSON")
+    show.set_defaults(command=_show)
 
     new = commands.add_parser("new", help="write a small, valid, commented rig file to start from")
     new.add_argument("file", metavar="FILE", help="the file to write; it must not exist")
@@ -149,6 +161,31 @@ def _check(options: argparse.Namespace) -> int:
         sink = Sink()
         check_rig(Path(name), sink, _cache())
         reporter.end(sink, f"{name}: no errors", None)
+    return reporter.close()
+
+
+def _show(options: argparse.Namespace) -> int:
+    from rigcard.documents.paths import all_paths, as_records, as_table, by_margin
+    from rigcard.pipeline import check_rig
+    from rigcard.reporting.suggest import did_you_mean
+
+    sink = Sink()
+    solved = check_rig(Path(options.file), sink, _cache()).solved
+    reporter = _Reporter("text", 1)
+    reporter.end(sink, "", None)
+    if solved is None:
+        return reporter.close()
+    paths = all_paths(solved)
+    chosen = (
+        [path for path in paths if options.name in path.names()] if options.name else by_margin(solved, paths)
+    )
+    if not chosen:
+        known = {name for path in paths for name in path.names()}
+        return _usage(
+            f"no path leads through `{options.name}`" if options.name else "no path ends in a decision band",
+            did_you_mean(options.name or "", known, "name a control, channel, pin, cable, input or command"),
+        )
+    print(as_records(solved, chosen) if options.json else as_table(solved, chosen))
     return reporter.close()
 
 

@@ -95,6 +95,7 @@ class Arithmetic(NamedTuple):
     mix: str  # before-travel, after-travel
     output_low: Fraction
     output_high: Fraction
+    trim_throw: Fraction  # what one throw of a trim lever adds to a level; 0 without trims
 
 
 class Port(NamedTuple):
@@ -142,8 +143,12 @@ class Input(NamedTuple):
     title: str
     port: str
     critical: bool
+    stops: bool  # a declared safety function
     bands: tuple[Band, ...]
     sweep: Sweep | None
+    learns: bool  # takes the first level after power-up as its zero
+    dwell: Fraction | None  # ms that a level must last to be read
+    silence: str | None  # the state without pulses
     span: Span
 
     @property
@@ -197,6 +202,8 @@ class Model(NamedTuple):
     mass: Fraction | None
     offers: tuple[str, ...]
     flips: tuple[str, ...]
+    has: tuple[str, ...]
+    loss_after: Fraction | None  # ms from loss of the link to the failsafe level
     span: Span
 
 
@@ -218,6 +225,14 @@ class Aim(NamedTuple):
     span: Span
 
 
+class Shape(NamedTuple):
+    """What a handset does to a control before travel: rate and expo in per cent, slow in ms end to end."""
+
+    rate: Fraction
+    expo: Fraction
+    slow: Fraction
+
+
 class Channel(NamedTuple):
     """A channel as the file states it. None in travel, subtrim or reversed: the compiler computes it."""
 
@@ -228,6 +243,7 @@ class Channel(NamedTuple):
     subtrim: int | None
     reversed: bool | None
     failsafe: Fraction | str | None  # a level, "hold", "none", or not stated
+    shape: Shape
     aims: tuple[Aim, ...]
     span: Span
 

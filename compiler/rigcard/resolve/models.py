@@ -113,6 +113,13 @@ def model(statement: tree.Model, signals: dict[str, Signal], sink: Sink) -> Mode
         mass_kg(mass.mass) if mass else None,
         tuple(name.text for item in block.all(tree.Offers) for name in item.names.names),
         tuple(name.text for name in flips if lookup(name, inputs, "input of this model", sink)),
+        tuple(
+            name.text
+            for item in block.all(tree.Has)
+            for name in item.names.names
+            if word(name, words.SHAPES, "thing that a handset has", sink)
+        ),
+        milliseconds(after.time) if (after := block.one(tree.LossAfter)) else None,
         statement.name.span,
     )
 
@@ -120,6 +127,11 @@ def model(statement: tree.Model, signals: dict[str, Signal], sink: Sink) -> Mode
 def mass_kg(number: tree.Number) -> Fraction:
     """A mass in kg."""
     return number.value / 1000 if number.unit == "g" else number.value
+
+
+def milliseconds(number: tree.Number) -> Fraction:
+    """A time in ms."""
+    return number.value * 1000 if number.unit == "s" else number.value
 
 
 def length_mm(number: tree.Number) -> Fraction:
@@ -219,6 +231,7 @@ def _arithmetic(block: Block, sink: Sink) -> Arithmetic | None:
         f"{mix.order.text}-travel",
         output.low.value,
         output.high.value,
+        trims.throw.value if (trims := block.one(tree.Trims)) else Fraction(0),
     )
 
 
@@ -315,13 +328,23 @@ def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], si
                 "write either its bands or one `sweeps` line",
             )
         if port:
+            dwell, silence = inner.one(tree.Dwell), inner.one(tree.Silence)
+            states = {band.name: True for band in bands} if bands else {CENTRE: True}
+            if sweep:
+                states.update({sweep.first.text: True, sweep.last.text: True})
+            if silence and not lookup(silence.state, states, f"state of `{item.name.text}`", sink):
+                silence = None
             inputs[item.name.text] = Input(
                 item.name.text,
                 item.title.text,
                 port.name,
                 item.critical is not None,
+                item.critical is not None and item.critical.stop is not None,
                 bands,
                 _sweep(sweep, sink) if sweep else None,
+                inner.one(tree.Learns) is not None,
+                milliseconds(dwell.time) if dwell else None,
+                silence.state.text if silence else None,
                 item.name.span,
             )
     return inputs

@@ -62,6 +62,10 @@ def keyword(cls: type) -> str:
         "ReverseAuto": "reverse",
         "TravelAuto": "travel",
         "SubtrimAuto": "subtrim",
+        "LossAfter": "failsafe after",
+        "Silence": "without pulses",
+        "Dwell": "reads after",
+        "ChannelRate": "rate",
     }
     return special.get(cls.__name__, cls.__name__.lower())
 

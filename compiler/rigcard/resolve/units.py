@@ -14,11 +14,12 @@ from rigcard.resolve.model import (
     Mix,
     Model,
     Rate,
+    Shape,
     Travel,
     Unit,
     Value,
 )
-from rigcard.resolve.models import MOST_CHANNELS
+from rigcard.resolve.models import MOST_CHANNELS, milliseconds
 from rigcard.resolve.scope import Block, lookup, once, plain, show, span_of, whole, word
 from rigcard.source import Span
 from rigcard.syntax import tree
@@ -103,6 +104,7 @@ def _channels(block: Block, model: Model, sink: Sink) -> dict[str, Channel]:
                 control.name,
                 *_dialled(options, model.arithmetic, sink),
                 _failsafe(options),
+                _shape(options, model, sink),
                 tuple(
                     Aim(position, aim.percent.value, aim.position.span)
                     for aim in (aims.aims if aims else ())
@@ -182,6 +184,30 @@ def _failsafe(options: Block) -> Fraction | str | None:
     if stated is None:
         return None
     return stated.value.value if isinstance(stated.value, tree.Number) else stated.value.text
+
+
+def _shape(options: Block, model: Model, sink: Sink) -> Shape:
+    """Rate, expo and slow; a handset that does not have one cannot be told to use it."""
+    rate, expo, slow = options.one(tree.ChannelRate), options.one(tree.Expo), options.one(tree.Slow)
+    for name, number in (
+        ("rate", rate.percent if rate else None),
+        ("expo", expo.percent if expo else None),
+        ("slow", slow.time if slow else None),
+    ):
+        if number and name not in model.has:
+            sink.report(
+                codes.OUT_OF_RANGE,
+                number.span,
+                f"`{model.name}` has no {name}",
+                f"take `{name}` off the channel, or write `has {name}` in the model if the handset has it",
+            )
+        elif number and number.unit == "%" and not -100 <= number.value <= 200:
+            sink.report(codes.OUT_OF_RANGE, number.span, f"{show(number)} is no {name}", f"write `{name} 70%`")
+    return Shape(
+        rate.percent.value if rate else Fraction(100),
+        expo.percent.value if expo else Fraction(0),
+        milliseconds(slow.time) if slow else Fraction(0),
+    )
 
 
 def _mixes(block: Block, model: Model, channels: dict[str, Channel], sink: Sink) -> tuple[Mix, ...]:

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import NamedTuple
 
-from rigcard.resolve.model import Arithmetic, Counts, Rate, Travel
+from rigcard.resolve.model import Arithmetic, Counts, Rate, Shape, Travel
 
 ZERO = Fraction(0)
 
@@ -65,6 +65,12 @@ def channel_level(arithmetic: Arithmetic, dial: Dial, own: Fraction, parts: Iter
     else:
         wanted = shift + subtrim
     return Level(min(max(wanted, arithmetic.output_low), arithmetic.output_high), wanted)
+
+
+def shaped(value: Fraction, shape: Shape) -> Fraction:
+    """A control after rate and expo: rate x ((1 - e) v + e v^3), the usual cubic (common practice, no source)."""
+    expo = shape.expo / 100
+    return shape.rate / 100 * ((1 - expo) * value + expo * value**3)
 
 
 def side(travel: Travel, value: Fraction) -> Fraction:

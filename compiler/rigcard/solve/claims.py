@@ -11,11 +11,13 @@ from rigcard.solve.solved import Solved
 
 
 class Proof(NamedTuple):
-    """What a claim is judged on: the solved rig, and the feeds that find no rest position."""
+    """What a claim is judged on: the solved rig, the feeds that find no rest position, the channels whose
+    controls have too many positions together."""
 
     solved: Solved
     dials: Dials
     restless: tuple[Feed, ...]
+    crowded: tuple[tuple[str, str], ...]
 
 
 CLAIMS: dict[str, tuple[Code, Check[Proof]]] = {}

@@ -6,8 +6,8 @@ from fractions import Fraction
 
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import CENTRE, Channel, Control, Mix, Position, Rate, Rig, Unit
-from rigcard.solve.arithmetic import Dial, Level, Part, channel_level
-from rigcard.solve.solved import Effect, Reading, Values
+from rigcard.solve.arithmetic import Dial, Level, Part, channel_level, shaped
+from rigcard.solve.solved import Effect, Reading, Solved, Values
 
 Dials = dict[tuple[str, str], Dial]
 
@@ -32,6 +32,11 @@ def active(mix: Mix, values: Values) -> bool:
     return mix.while_control is None or values[mix.while_control] == mix.while_position
 
 
+def own_value(channel: Channel, values: Values) -> Fraction:
+    """The channel's own control after rate and expo, -1 to 1. A mix takes its source before them."""
+    return shaped(values[channel.control].value, channel.shape)
+
+
 def level_at(handset: Unit, channel: Channel, values: Values, dials: Dials) -> Level:
     """The level of a channel with the controls of its handset as they stand."""
     arithmetic = handset.model.arithmetic
@@ -45,7 +50,7 @@ def level_at(handset: Unit, channel: Channel, values: Values, dials: Dials) -> L
         for mix in mixes_into(handset, channel.name)
         if active(mix, values)
     ]
-    return channel_level(arithmetic, dials[handset.name, channel.name], values[channel.control].value, parts)
+    return channel_level(arithmetic, dials[handset.name, channel.name], own_value(channel, values), parts)
 
 
 def heard(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
@@ -86,3 +91,12 @@ def positions_of(control: Control, home: Position) -> tuple[Position, ...]:
     if control.is_switch:
         return control.positions
     return (control.positions[0], control.positions[-1])
+
+
+def trim_throw(solved: Solved, reading: Reading) -> Fraction:
+    """What one throw of a trim moves a reading by, in per cent as heard; 0 where the handset has no trims."""
+    rig, feed = solved.rig, reading.feed
+    arithmetic = rig.units[feed.handset].model.arithmetic
+    if arithmetic is None or not arithmetic.trim_throw:
+        return Fraction(0)
+    return abs(heard(rig, feed, arithmetic.trim_throw) - heard(rig, feed, Fraction(0)))

@@ -6,9 +6,10 @@ from collections.abc import Callable
 from fractions import Fraction
 from itertools import product
 
-from rigcard.resolve.links import Feed
+from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import CENTRE, Control, Position, Rig, Unit
-from rigcard.solve.levels import Dials, contributors, heard, level_at
+from rigcard.solve.levels import Dials, contributors, heard, level_at, read
+from rigcard.solve.solved import Values, WrongStart
 
 MOST_COMBINATIONS = 4096
 Key = tuple[str, str]
@@ -96,3 +97,52 @@ def _search(
         ):
             return {(unit.name, control.name): values[control.name] for control in controls}
     return None
+
+
+def wrong_starts(
+    rig: Rig, links: Links, dials: Dials, home: dict[Key, Position], needed: set[Key]
+) -> tuple[WrongStart, ...]:
+    """Each single control in each wrong position at power-up that some input would notice, worst first."""
+    found = []
+    for unit_name, control_name in sorted(needed):
+        unit = rig.units[unit_name]
+        control = unit.model.controls[control_name]
+        right = {name: home[unit_name, name] for name in unit.model.controls}
+        for position in control.positions:
+            if position == right[control_name] or (control.springs and not control.is_switch):
+                continue
+            start = _wrong_start(rig, links, dials, unit, right, control, position)
+            if start:
+                found.append(start)
+    return tuple(sorted(found, key=lambda start: start.harm))
+
+
+def _wrong_start(
+    rig: Rig,
+    links: Links,
+    dials: Dials,
+    unit: Unit,
+    right: Values,
+    control: Control,
+    position: Position,
+) -> WrongStart | None:
+    wrong = {**right, control.name: position}
+    readings = []
+    learned = []
+    for feed in links.feeds:
+        channel = unit.channels.get(feed.channel) if feed.handset == unit.name else None
+        if channel is None or not _demands(feed) or control not in contributors(unit, channel):
+            continue
+        reading = read(rig, links, feed, level_at(unit, channel, wrong, dials).percent)
+        if at_rest(feed, reading.heard):
+            continue
+        readings.append(reading)
+        if feed.input.learns:
+            rest = heard(rig, feed, level_at(unit, channel, right, dials).percent) - reading.heard
+            band = next((band for band in feed.input.bands if band.holds(rest)), None)
+            learned.append((feed, band.name if band else ""))
+    if not readings:
+        return None
+    critical = any(reading.feed.input.critical for reading in readings)
+    harm = 0 if critical else 1 if any(reading.effects for reading in readings) else 2
+    return WrongStart(unit.name, control.name, position, harm, tuple(readings), tuple(learned))

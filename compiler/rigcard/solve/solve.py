@@ -12,8 +12,18 @@ from rigcard.solve import codes
 from rigcard.solve.arithmetic import Dial, Part, code_of
 from rigcard.solve.auto import Found, Want, find
 from rigcard.solve.claims import CLAIMS, Proof
-from rigcard.solve.levels import Dials, active, level_at, mixes_into, positions_of, read
-from rigcard.solve.power_up import at_ease, power_up
+from rigcard.solve.joint import joint_tables
+from rigcard.solve.levels import (
+    Dials,
+    active,
+    level_at,
+    mixes_into,
+    own_value,
+    positions_of,
+    read,
+)
+from rigcard.solve.loss import losses
+from rigcard.solve.power_up import at_ease, power_up, wrong_starts
 from rigcard.solve.solved import ChannelSheet, Row, Solution, Solved, Values
 from rigcard.solve.wishes import Target, targets
 from rigcard.words import percent
@@ -34,9 +44,19 @@ def solve(rig: Rig, links: Links, sink: Sink) -> Solved | None:
         for unit in rig.units.values()
         for channel in unit.channels.values()
     }
-    solved = Solved(rig, links, sheets, home, frozenset(needed))
+    tables, too_many = joint_tables(rig, links, dials, home)
+    solved = Solved(
+        rig,
+        links,
+        sheets,
+        home,
+        frozenset(needed),
+        tables,
+        losses(rig, links, sheets),
+        wrong_starts(rig, links, dials, home, needed),
+    )
     load_rules("rigcard.solve.rules")
-    run(CLAIMS, Proof(solved, dials, tuple(failed)), sink)
+    run(CLAIMS, Proof(solved, dials, tuple(failed), tuple(too_many)), sink)
     return solved
 
 
@@ -112,7 +132,7 @@ def _wants(rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials) -
             (
                 f"`{channel.control}.{aim.position.name}`",
                 Want(
-                    aim.position.value,
+                    own_value(channel, values),
                     _parts(unit, channel, values, dials),
                     aim.level,
                     aim.level,
@@ -146,7 +166,7 @@ def _want(rig: Rig, unit: Unit, channel: Channel, values: Values, target: Target
         low = high = sweep.low if target.end == sweep.first else sweep.high
     scale, shift = _heard_scale(rig, unit, feed)
     return Want(
-        values[channel.control].value,
+        own_value(channel, values),
         _parts(unit, channel, values, dials),
         low,
         high,

@@ -72,6 +72,38 @@ class ChannelSheet(NamedTuple):
     rest: Row
 
 
+class JointRow(NamedTuple):
+    """One combination of positions of all controls of a channel, and what comes of it.
+
+    `stray` is the control whose command fires though it does not stand where that command belongs, or "".
+    """
+
+    places: tuple[tuple[str, Position], ...]
+    level: Level
+    readings: tuple[Reading, ...]
+    stray: str
+
+
+class Loss(NamedTuple):
+    """What one input does when the link is lost. `kind` is hold, level or none; reading: at a level."""
+
+    feed: Feed
+    kind: str
+    level: Fraction | None
+    reading: Reading | None
+
+
+class WrongStart(NamedTuple):
+    """One control in one wrong position at power-up, worst first by `harm` (0: a critical input)."""
+
+    handset: str
+    control: str
+    position: Position
+    harm: int
+    readings: tuple[Reading, ...]
+    learned: tuple[tuple[Feed, str], ...]  # an input that learns its neutral, and what rest then reads as
+
+
 class Solved(NamedTuple):
     """A rig with its sheets, in the order of the file; `home` is where each control stands at power-up."""
 
@@ -80,6 +112,9 @@ class Solved(NamedTuple):
     sheets: dict[tuple[str, str], ChannelSheet]
     home: dict[tuple[str, str], Position]
     needed: frozenset[tuple[str, str]]  # the controls whose power-up position some input demands
+    joint: dict[tuple[str, str], tuple[JointRow, ...]]  # channels that several controls feed
+    losses: tuple[Loss, ...]
+    wrong_starts: tuple[WrongStart, ...]
 
     def sheets_of(self, handset: str) -> list[ChannelSheet]:
         """The channels of a handset by number."""

@@ -16,6 +16,7 @@ QUANTITIES = {
     "PULSE": ("a pulse length", "1520us"),
     "LENGTH": ("a length", "600mm"),
     "MASS": ("a mass", "0.9kg"),
+    "DURATION": ("a time", "800ms"),
     "INT": ("a whole number", "4"),
 }
 UNITS = {
@@ -62,6 +63,8 @@ FIXED_WORDS = {  # terminals of several words, or of one that is kept in the tre
     "SPRINGS": ("springs",),
     "CRITICAL": ("critical",),
     "REST": ("rest",),
+    "STOP": ("stop",),
+    "NEUTRAL": ("neutral",),
     "REVERSED": ("reversed",),
     "AUTO": ("auto",),
     "HOLD": ("hold",),

@@ -12,7 +12,7 @@ from rigcard.diagnostics import Sink
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
 
-NUMBERS = ("PERCENT", "PULSE", "LENGTH", "MASS", "INT")
+NUMBERS = ("PERCENT", "PULSE", "LENGTH", "MASS", "DURATION", "INT")
 
 
 class Language(NamedTuple):

@@ -210,6 +210,26 @@ class OutputRange(NamedTuple):
     high: Number
 
 
+class Trims(NamedTuple):
+    throw: Number
+
+
+class LossAfter(NamedTuple):
+    time: Number
+
+
+class Learns(NamedTuple):
+    word: Name
+
+
+class Dwell(NamedTuple):
+    time: Number
+
+
+class Silence(NamedTuple):
+    state: Name
+
+
 class PortRange(NamedTuple):
     first: Name
     last: Name
@@ -231,11 +251,16 @@ class Port(NamedTuple):
     channel: PortChannel | None
 
 
+class Critical(NamedTuple):
+    word: Name
+    stop: Name | None
+
+
 class Input(NamedTuple):
     name: Name
     port: Name | None
     title: Words
-    critical: Name | None
+    critical: Critical | None
     items: tuple[object, ...]
 
 
@@ -297,6 +322,10 @@ class Carries(NamedTuple):
 
 class Mass(NamedTuple):
     mass: Number
+
+
+class Has(NamedTuple):
+    names: NameList
 
 
 class Offers(NamedTuple):
@@ -372,6 +401,18 @@ class Reversed(NamedTuple):
 
 class ReverseAuto(NamedTuple):
     word: Name
+
+
+class ChannelRate(NamedTuple):
+    percent: Number
+
+
+class Expo(NamedTuple):
+    percent: Number
+
+
+class Slow(NamedTuple):
+    time: Number
 
 
 class Failsafe(NamedTuple):
@@ -474,4 +515,16 @@ class CablePlace(NamedTuple):
 # ---- groups of rules --------------------------------------------------------------------------------------
 
 Control = Lever | Switch
-ChannelOption = Travel | TravelAuto | Subtrim | SubtrimAuto | Reversed | ReverseAuto | Failsafe | Aims
+ChannelOption = (
+    Travel
+    | TravelAuto
+    | Subtrim
+    | SubtrimAuto
+    | Reversed
+    | ReverseAuto
+    | Failsafe
+    | Aims
+    | ChannelRate
+    | Expo
+    | Slow
+)

@@ -8,7 +8,7 @@ from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.model import CENTRE, Band, Expectation
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import level_at, read
+from rigcard.solve.levels import level_at, read, trim_throw
 from rigcard.solve.solved import ChannelSheet, Reading, Row
 from rigcard.solve.wishes import Target, targets
 from rigcard.words import MINUS, listed, microseconds, percent, signed_percent
@@ -159,22 +159,24 @@ def level_clipped(proof: Proof) -> Iterator[Finding]:
 def margin_below_guard(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a level nearer to the edge of its band than the rig's `guard`.
-    Why: a trim knocked, a cold handset or another receiver moves the level, and the state changes by itself.
+    Why: a trim knocked, a cold handset or another receiver moves the level, and the state changes; one throw of a trim lever, where there are any, is taken off first.
     Bad: guard 5%, and a level of -22 % in a band that ends at -20 %
     Good: guard 5%, and the level at -35 %
     """
     rig = proof.solved.rig
     told: set[tuple[str, str]] = set()
     for sheet, row, reading in _readings(proof):
-        margin = reading.margin
+        throw = trim_throw(proof.solved, reading)
+        margin = None if reading.margin is None else reading.margin - throw
         if margin is None or margin >= rig.guard or (sheet.name, row.position.name) in told:
             continue
         told.add((sheet.name, row.position.name))
         assert reading.band is not None
         yield Finding(
             rig.units[sheet.handset].channels[sheet.name].span,
-            f"`{row.control}.{row.position.name}` gives {_heard(reading)}, {percent(margin)} from the edge of "
-            f"{_range(reading.band)}; the guard is {percent(rig.guard)}",
+            f"`{row.control}.{row.position.name}` gives {_heard(reading)}, {percent(reading.margin or margin)} from the edge "
+            f"of {_range(reading.band)}{f', less {percent(throw)} for a trim' if throw else ''}; "
+            f"the guard is {percent(rig.guard)}",
             "move the level with travel or sub-trim, or use `auto`",
             (Related(reading.band.span, "the band"),),
         )

@@ -1,0 +1,162 @@
+"""What `rigcard show` prints: every path through one name, with all values on the way."""
+
+from __future__ import annotations
+
+import json
+import unicodedata
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from rigcard.documents.cards.parts import effect
+from rigcard.solve.levels import trim_throw
+from rigcard.solve.solved import ChannelSheet, Reading, Row, Solved
+from rigcard.words import decimal, microseconds, percent, signed_percent, steps
+
+HEAD = (
+    "CONTROL",
+    "CHANNEL",
+    "LEVEL",
+    "PULSE",
+    "CODE",
+    "PIN",
+    "CABLE",
+    "INPUT",
+    "HEARD",
+    "STATE",
+    "MARGIN",
+    "DOES",
+)
+
+
+class Path(NamedTuple):
+    """One position of one control on its way to one input; `reading` is None where no input listens."""
+
+    sheet: ChannelSheet
+    row: Row
+    reading: Reading | None
+
+    def names(self) -> set[str]:
+        """Every name that this path goes through."""
+        sheet = self.sheet
+        found = {sheet.handset, sheet.name, self.row.control, f"{sheet.handset}.{self.row.control}"}
+        if self.reading:
+            feed = self.reading.feed
+            source, sink = feed.wire.source, feed.wire.sink
+            found |= {source.unit, source.port, f"{source.unit}.{source.port}"}
+            found |= {sink.unit, sink.port, f"{sink.unit}.{sink.port}", feed.wire.leg.id, feed.wire.cable.name}
+            found |= {feed.input.name, f"{feed.unit}.{feed.input.name}", self.reading.state}
+            for done in self.reading.effects:
+                found |= {done.unit, done.command, f"{done.unit}.{done.command}"}
+        return found - {""}
+
+
+def all_paths(solved: Solved) -> list[Path]:
+    """Every path of a rig, channels in the order of the file."""
+    paths = []
+    for sheet in solved.sheets.values():
+        for row in sheet.rows:
+            if row.readings:
+                paths += [Path(sheet, row, reading) for reading in row.readings]
+            else:
+                paths.append(Path(sheet, row, None))
+    return paths
+
+
+def by_margin(solved: Solved, paths: list[Path]) -> list[Path]:
+    """The paths that end in a band, the smallest margin first, a trim's throw taken off."""
+    found = [path for path in paths if path.reading and path.reading.band]
+    return sorted(found, key=lambda path: _left(solved, path.reading) or Fraction(0))
+
+
+def _left(solved: Solved, reading: Reading | None) -> Fraction | None:
+    if reading is None or reading.margin is None:
+        return None
+    return reading.margin - trim_throw(solved, reading)
+
+
+def as_table(solved: Solved, paths: list[Path]) -> str:
+    """The paths as aligned columns, above them what is dialled into each of their channels."""
+    rows = [HEAD, *(_cells(solved, path) for path in paths)]
+    widths = [max(_columns(row[at]) for row in rows) for at in range(len(HEAD))]
+    lines = [_dial(solved, sheet) for sheet in dict.fromkeys(path.sheet for path in paths)]
+    for row in rows:
+        cells = [cell + " " * (width - _columns(cell)) for cell, width in zip(row, widths, strict=True)]
+        lines.append("  ".join(cells).rstrip())
+    return "\n".join(lines)
+
+
+def as_records(solved: Solved, paths: list[Path]) -> str:
+    """The paths as JSON, numbers as numbers."""
+    return json.dumps([_record(solved, path) for path in paths], ensure_ascii=False, indent=1)
+
+
+def _columns(text: str) -> int:
+    return sum(0 if unicodedata.combining(char) else 1 for char in text)
+
+
+def _dial(solved: Solved, sheet: ChannelSheet) -> str:
+    arithmetic = solved.rig.units[sheet.handset].model.arithmetic
+    assert arithmetic is not None
+    dial = sheet.dial
+    parts = [
+        f"travel {decimal(dial.travel.low)} / {decimal(dial.travel.high)} %",
+        f"sub-trim {steps(dial.subtrim)} ({percent(dial.subtrim * arithmetic.subtrim_step)})",
+        "reversed" if dial.reversed else "not reversed",
+    ]
+    if sheet.solution:
+        headroom = sheet.solution.headroom
+        parts.append("computed" if headroom is None else f"computed, headroom {percent(headroom)}")
+        parts.append("no other values as good" if sheet.solution.unique else "other values as good")
+    return f"dial channel {sheet.number} {sheet.name}: {', '.join(parts)}"
+
+
+def _cells(solved: Solved, path: Path) -> tuple[str, ...]:
+    sheet, row, reading = path
+    start = (
+        f"{row.control} {row.position.name}",
+        f"{sheet.number} {sheet.name}",
+        signed_percent(row.level.percent) + (" clipped" if row.level.clipped else ""),
+        microseconds(row.pulse),
+        "" if row.code is None else str(row.code),
+    )
+    if reading is None:
+        return (*start, "", "", "", "", "", "", "")
+    wire = reading.feed.wire
+    left = _left(solved, reading)
+    return (
+        *start,
+        f"{wire.source.unit}.{wire.source.port}",
+        wire.leg.id,
+        f"{reading.feed.unit}.{reading.feed.input.name}",
+        signed_percent(reading.heard),
+        reading.state or "outside every band",
+        "" if left is None else percent(left),
+        effect(solved, reading) if reading.effects else "",
+    )
+
+
+def _record(solved: Solved, path: Path) -> dict[str, Any]:
+    sheet, row, reading = path
+    record: dict[str, Any] = {
+        "handset": sheet.handset,
+        "control": row.control,
+        "position": row.position.name,
+        "channel": sheet.number,
+        "channel_name": sheet.name,
+        "level_percent": float(row.level.percent),
+        "clipped": row.level.clipped,
+        "pulse_us": float(row.pulse),
+        "code": row.code,
+    }
+    if reading:
+        wire, left = reading.feed.wire, _left(solved, reading)
+        record |= {
+            "pin": f"{wire.source.unit}.{wire.source.port}",
+            "cable": wire.leg.id,
+            "input": f"{reading.feed.unit}.{reading.feed.input.name}",
+            "heard_percent": float(reading.heard),
+            "state": reading.state or None,
+            "margin_percent": None if left is None else float(left),
+            "does": [f"{done.unit}.{done.command}" for done in reading.effects],
+        }
+    return record

@@ -1,0 +1,29 @@
+"""What every input does when the radio link is lost, as the channels' failsafe has it."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from rigcard.resolve.links import Links
+from rigcard.resolve.model import Rig
+from rigcard.solve.levels import read
+from rigcard.solve.solved import ChannelSheet, Loss
+
+RUN, STANDBY = "run", "standby"  # the trade's words for a take and none
+
+
+def losses(rig: Rig, links: Links, sheets: dict[tuple[str, str], ChannelSheet]) -> tuple[Loss, ...]:
+    """One line an input, in the order of the file."""
+    found = []
+    for feed in links.feeds:
+        failsafe = sheets[feed.handset, feed.channel].failsafe
+        if isinstance(failsafe, Fraction):
+            found.append(Loss(feed, "level", failsafe, read(rig, links, feed, failsafe)))
+        else:
+            found.append(Loss(feed, failsafe or "not set", None, None))
+    return tuple(found)
+
+
+def is_record(states: list[str]) -> bool:
+    """Whether an input starts and stops a take."""
+    return RUN in states and STANDBY in states

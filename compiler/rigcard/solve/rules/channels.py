@@ -1,0 +1,117 @@
+"""Claims on what is done to a channel on its way: reversal in two places, shapes on levels, safety functions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rigcard.check.registry import Finding
+from rigcard.diagnostics import Related, Severity
+from rigcard.solve.claims import Proof, claim
+from rigcard.solve.levels import contributors
+from rigcard.words import decimal, percent
+
+
+@claim("RC441", Severity.WARNING)
+def reversed_twice(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a channel that is reversed at the handset and again at the device.
+    Why: the next person corrects one of the two and the picture turns the wrong way.
+    Bad: channel 1 pan from right-across reversed, and input pan from pan reversed
+    Good: channel 1 pan from right-across, and input pan from pan
+    """
+    for feed in proof.solved.links.feeds:
+        sheet = proof.solved.sheets[feed.handset, feed.channel]
+        if sheet.dial.reversed and feed.turned:
+            unit = proof.solved.rig.units[feed.unit]
+            yield Finding(
+                proof.solved.rig.units[feed.handset].channels[feed.channel].span,
+                f"channel `{feed.channel}` is reversed at the handset and again at `{feed.input.name}` of `{unit.name}`",
+                f"keep the one at `{unit.name}`: take both off, or reverse there only",
+                (Related(unit.sources[feed.input.name].span, "reversed again here"),),
+            )
+
+
+@claim("RC442", Severity.WARNING)
+def slow_crosses_bands(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a channel with `slow` that stays in a band on its way to another long enough to be read.
+    Why: a slow sweep from one key to another presses every key between them.
+    Bad: channel 8 keys from left-rocker slow 1s
+    Good: channel 8 keys from left-rocker
+    """
+    for feed in proof.solved.links.feeds:
+        sheet = proof.solved.sheets[feed.handset, feed.channel]
+        channel = proof.solved.rig.units[feed.handset].channels[feed.channel]
+        levels = sorted(reading.heard for row in sheet.rows for reading in row.readings if reading.feed == feed)
+        if not channel.shape.slow or not feed.input.bands or len(levels) < 2 or levels[0] == levels[-1]:
+            continue
+        span = levels[-1] - levels[0]
+        crossed = [band for band in feed.input.bands if levels[0] < band.low and band.high < levels[-1]]
+        for band in crossed:
+            stay = channel.shape.slow * (band.high - band.low) / span
+            if stay >= (feed.input.dwell or 0):
+                yield Finding(
+                    channel.span,
+                    f"with slow {decimal(channel.shape.slow)} ms the level stays {decimal(stay)} ms in `{band.name}` of "
+                    f"`{feed.unit}` on its way across"
+                    + (f", which is read after {decimal(feed.input.dwell)} ms" if feed.input.dwell else ""),
+                    "take `slow` off a channel that carries levels",
+                    (Related(band.span, "the band"),),
+                )
+                break
+
+
+@claim("RC443", Severity.WARNING)
+def shape_on_levels(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: rate or expo on a channel whose listener reads bands.
+    Why: a rate moves every level at once, and a rate switch knocked moves them in the middle of a take.
+    Bad: channel 8 keys from left-rocker rate 70%
+    Good: channel 8 keys from left-rocker travel 70% / 70%
+    """
+    told = set()
+    for feed in proof.solved.links.feeds:
+        channel = proof.solved.rig.units[feed.handset].channels[feed.channel]
+        shaped = channel.shape.rate != 100 or channel.shape.expo != 0
+        if shaped and feed.input.bands and channel.span not in told:
+            told.add(channel.span)
+            what = f"rate {percent(channel.shape.rate)}" if channel.shape.rate != 100 else "expo"
+            yield Finding(
+                channel.span,
+                f"{what} acts on channel `{channel.name}`, whose listener `{feed.unit}` reads levels",
+                "use travel for levels, and leave rate at 100% and expo at 0%",
+                (Related(feed.input.span, "reads bands"),),
+            )
+
+
+@claim("RC444", Severity.ERROR)
+def stop_not_alone(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a safety function (`critical stop`) on a channel that is mixed, shared, or coded as one level of several.
+    Why: a stop must not depend on where another control stands, nor on a margin between levels.
+    Bad: input brake on two "Brake" critical stop { ... } fed by a channel into which another is mixed
+    Good: a channel of its own with two states; better, a link of its own
+    """
+    for feed in proof.solved.links.feeds:
+        if not feed.input.stops:
+            continue
+        handset = proof.solved.rig.units[feed.handset]
+        channel = handset.channels[feed.channel]
+        reasons = []
+        if len(contributors(handset, channel)) > 1:
+            reasons.append("several controls feed it")
+        if len(proof.solved.links.feeds_of(feed.handset, feed.channel)) > 1:
+            reasons.append("other inputs listen to it")
+        others = [other.name for other in handset.channels.values() if other.control == channel.control]
+        if len(others) > 1 or any(mix.source == channel.name for mix in handset.mixes):
+            reasons.append("its control drives other channels too")
+        if len(feed.input.bands) > 2:
+            reasons.append(f"it is one of {len(feed.input.bands)} levels")
+        if reasons:
+            yield Finding(
+                channel.span,
+                f"`{feed.input.name}` of `{feed.unit}` is a safety function, and on channel `{channel.name}` "
+                f"{' and '.join(reasons)}",
+                "give the stop a control, a channel and an input of two states for itself",
+                (Related(feed.input.span, "declared `critical stop` here"),),
+            )

@@ -1,0 +1,111 @@
+"""Claims on combinations of controls that share a channel."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rigcard.check.registry import Finding
+from rigcard.diagnostics import Related, Severity
+from rigcard.resolve.model import Unit
+from rigcard.solve.claims import Proof, claim
+from rigcard.solve.joint import MOST_COMBINATIONS, joint_table, with_mixes
+from rigcard.solve.levels import mixes_into
+from rigcard.solve.power_up import at_ease
+from rigcard.solve.solved import JointRow
+from rigcard.words import listed, signed_percent
+
+
+@claim("RC421", Severity.ERROR)
+def too_many_combinations(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a channel whose controls have more positions together than can be tabulated (4096).
+    Why: nobody could print or test that table, and what is not tabulated is not proven.
+    Bad: eight dials mixed into one channel
+    Good: two controls on one channel, the others on channels of their own
+    """
+    for handset, channel in proof.crowded:
+        yield Finding(
+            proof.solved.rig.units[handset].channels[channel].span,
+            f"the controls of channel `{channel}` have more than {MOST_COMBINATIONS} combinations of positions",
+            "take mixes off it until fewer controls share the channel",
+        )
+
+
+@claim("RC422", Severity.WARNING)
+def combination_fires_other(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: two controls of one channel that together give the state of a position in which neither stands.
+    Why: the camera does what the other switch shows the opposite of, and nobody sees why.
+    Bad: mix keys-half into keys at 50%
+    Good: mix keys-half into keys at 50% while left-rocker middle
+    """
+    for (handset, channel), rows in proof.solved.joint.items():
+        strays = [row for row in rows if row.stray]
+        if strays:
+            unit = proof.solved.rig.units[handset]
+            shown = listed([_shown(row) for row in strays[:2]])
+            more = f", and {len(strays) - 2} more" if len(strays) > 2 else ""
+            yield Finding(
+                unit.channels[channel].span,
+                f"together, {shown}{more}: another position's state",
+                cure(proof, unit, channel),
+                tuple(Related(mix.span, "the mix") for mix in mixes_into(unit, channel)),
+            )
+
+
+@claim("RC423", Severity.WARNING)
+def combination_outside_bands(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: two controls of one channel that together land between the bands of an input, or on its limit.
+    Why: what the device does there is not known.
+    Bad: two switches of 100 % and 60 % on one channel into bands that end at 120 %
+    Good: the mix with `while OTHER-SWITCH middle`
+    """
+    for (handset, channel), rows in proof.solved.joint.items():
+        if any(row.stray for row in rows):
+            continue  # one table, one message
+        alone = {row.level.percent for row in proof.solved.sheets[handset, channel].rows}
+        lost = [
+            row
+            for row in rows
+            if row.level.percent not in alone
+            and any(reading.feed.input.bands and not reading.band for reading in row.readings)
+        ]
+        if lost:
+            unit = proof.solved.rig.units[handset]
+            yield Finding(
+                unit.channels[channel].span,
+                f"together, {listed([_shown(row) for row in lost[:2]])}",
+                cure(proof, unit, channel),
+                tuple(Related(mix.span, "the mix") for mix in mixes_into(unit, channel)),
+            )
+
+
+def _shown(row: JointRow) -> str:
+    places = " with ".join(f"`{control}.{place.name}`" for control, place in row.places)
+    states = [f"`{reading.state}`" if reading.state else "no state" for reading in row.readings]
+    return f"{places} gives {signed_percent(row.level.percent)}, {' and '.join(states)}"
+
+
+def cure(proof: Proof, unit: Unit, channel: str) -> str:
+    """The first cure that computes clean: each mix only while the channel's own control is in the middle."""
+    own = unit.model.controls[unit.channels[channel].control]
+    easy = at_ease(own)
+    tamed = with_mixes(
+        unit,
+        tuple(
+            mix._replace(while_control=own.name, while_position=easy) if mix.target == channel else mix
+            for mix in unit.mixes
+        ),
+    )
+    rig = proof.solved.rig
+    rows = joint_table(rig, proof.solved.links, tamed, tamed.channels[channel], proof.dials, proof.solved.home)
+    clean = not any(row.stray or _between(row) for row in rows)
+    otherwise = "give one of the controls a channel of its own, or use switches that spring back to the middle"
+    if easy.value == 0 and own.is_switch and clean:
+        return f"add `while {own.name} {easy.name}` to the mix (computed: no such combination is left), or {otherwise}"
+    return otherwise
+
+
+def _between(row: JointRow) -> bool:
+    return any(reading.feed.input.bands and not reading.band for reading in row.readings)

@@ -1,0 +1,126 @@
+"""Claims on radio loss: motion stops, a take goes on, nothing fires."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from rigcard.check.registry import Finding
+from rigcard.diagnostics import Related, Severity
+from rigcard.resolve.model import Channel
+from rigcard.solve.claims import Proof, claim
+from rigcard.solve.loss import STANDBY, is_record
+from rigcard.solve.solved import Loss
+from rigcard.words import percent, signed_percent
+
+
+@claim("RC431", Severity.ERROR)
+def loss_keeps_moving(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a critical input with a rest level that the failsafe does not bring to rest.
+    Why: "hold" keeps the last speed: the head turns on until the link returns or a stop is hit.
+    Bad: channel 1 pan from right-across failsafe hold
+    Good: channel 1 pan from right-across failsafe 0%
+    """
+    for loss in proof.solved.losses:
+        sweep = loss.feed.input.sweep
+        if not loss.feed.input.critical or sweep is None or sweep.rest is None:
+            continue
+        if loss.kind == "hold" or (loss.reading and loss.reading.heard != sweep.rest):
+            goes = "" if loss.level is None else f"goes to {signed_percent(loss.level)}"
+            shown = goes or "holds the last level"
+            yield _finding(
+                proof,
+                loss,
+                f"on radio loss `{loss.feed.input.name}` of `{loss.feed.unit}` {shown}, so it moves on",
+                f"write `failsafe {percent(_sent(loss, sweep.rest)).replace(' ', '').replace('−', '-')}`",
+            )
+
+
+def _sent(loss: Loss, rest: Fraction) -> Fraction:
+    return -rest if loss.feed.turned != loss.feed.flipped else rest
+
+
+@claim("RC432", Severity.ERROR)
+def loss_lands_nowhere(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a failsafe level that lies in no band of the input that hears it.
+    Why: at the worst moment the device does something that nobody has looked at.
+    Bad: failsafe -45%, between a band that ends at -50 % and one that begins at -40 %
+    Good: failsafe -100%, inside a band
+    """
+    for loss in proof.solved.losses:
+        if loss.feed.input.bands and loss.reading and loss.reading.band is None:
+            yield _finding(
+                proof,
+                loss,
+                f"on radio loss `{loss.feed.input.name}` of `{loss.feed.unit}` hears "
+                f"{signed_percent(loss.reading.heard)}, outside every band",
+                "write a failsafe level inside the band that is wanted, or `failsafe hold`",
+            )
+
+
+@claim("RC433", Severity.WARNING)
+def loss_cuts_take(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a failsafe that puts a running camera to standby.
+    Why: a short loss of the link ends the take, and the picture of the moment is gone.
+    Bad: channel 7 record from front-toggle failsafe 0%
+    Good: channel 7 record from front-toggle failsafe hold
+    """
+    for loss in proof.solved.losses:
+        if is_record(loss.feed.input.states) and loss.reading and loss.reading.state == STANDBY:
+            yield _finding(
+                proof,
+                loss,
+                f"on radio loss `{loss.feed.unit}` goes to `{STANDBY}`, so a take is cut",
+                "write `failsafe hold`, or the level of `run`, unless the take must end",
+            )
+
+
+@claim("RC434", Severity.WARNING)
+def loss_fires_command(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a failsafe level that lands in a state other than rest of an input that has one.
+    Why: each loss of the link presses a key or changes a mode.
+    Bad: channel 8 keys from left-rocker failsafe 100%
+    Good: channel 8 keys from left-rocker failsafe 0%
+    """
+    for loss in proof.solved.losses:
+        known = loss.feed.input
+        has_rest = any(band.rest for band in known.bands)
+        if not has_rest or is_record(known.states) or loss.reading is None or loss.reading.band is None:
+            continue
+        if not loss.reading.band.rest:
+            yield _finding(
+                proof,
+                loss,
+                f"on radio loss `{known.name}` of `{loss.feed.unit}` goes to `{loss.reading.state}`, not to rest",
+                "write the level of the rest band as failsafe",
+            )
+
+
+@claim("RC435", Severity.WARNING)
+def silence_unknown(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: `failsafe none` into an input whose model does not say what it does without pulses.
+    Why: devices differ: some hold, some stop, some run to an end.
+    Bad: failsafe none, and an input without `without pulses gives`
+    Good: input mode on remote "Mode" { off -150%..-60% rest; without pulses gives off ... }
+    """
+    for loss in proof.solved.losses:
+        if loss.kind == "none" and loss.feed.input.silence is None:
+            yield _finding(
+                proof,
+                loss,
+                f"what `{loss.feed.input.name}` of `{loss.feed.unit}` does without pulses is not declared",
+                "try it on the bench, then write `without pulses gives STATE` in the input of the model",
+            )
+
+
+def _channel(proof: Proof, loss: Loss) -> Channel:
+    return proof.solved.rig.units[loss.feed.handset].channels[loss.feed.channel]
+
+
+def _finding(proof: Proof, loss: Loss, message: str, hint: str) -> Finding:
+    return Finding(_channel(proof, loss).span, message, hint, (Related(loss.feed.input.span, "the input"),))
