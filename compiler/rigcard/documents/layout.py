@@ -65,18 +65,21 @@ def _fitting(face: Typeface, word: str, size: float, width: float, bold: bool) -
 
 
 class Piece(NamedTuple):
-    """Marks that stay together, placed from (0, 0); `keep`: not the last thing on a card."""
+    """Marks that stay together, placed from (0, 0); `keep`: not the last thing on a card.
+
+    `head` is set again above a piece that begins a card in the middle of a table.
+    """
 
     height: float
     marks: tuple[Mark, ...]
     keep: bool = False
+    head: tuple[float, tuple[Mark, ...]] | None = None
 
 
 class Block(NamedTuple):
-    """Pieces in order; `head` is set again above the rest if the block goes on to another card."""
+    """Pieces in order."""
 
     pieces: tuple[Piece, ...]
-    head: Piece | None = None
 
 
 def text_at(
@@ -265,7 +268,10 @@ def table(
     pieces[-1] = pieces[-1]._replace(height=pieces[-1].height + 1.6)
     if sum(piece.height for piece in pieces) <= SHORT_TABLE:
         pieces[:-1] = [piece._replace(keep=True) for piece in pieces[:-1]]
-    return Block((*top, *pieces), top[0] if len(top) == 1 else None)
+    if len(top) == 1:
+        head_again = top[0].height, top[0].marks
+        pieces[1:] = [piece._replace(head=head_again) for piece in pieces[1:]]
+    return Block((*top, *pieces))
 
 
 # ---- flow ------------------------------------------------------------------------------------------------------
@@ -280,11 +286,11 @@ class Placed(NamedTuple):
 
 def flow(blocks: Iterable[Block], height_of: Callable[[int], float]) -> list[Placed]:
     """Blocks set down columns, as many as it takes; `height_of(n)` is the room in column n, from 0."""
-    pieces = [(piece, block) for block in blocks for piece in block.pieces]
+    pieces = [piece for block in blocks for piece in block.pieces]
     columns: list[Placed] = []
     marks: list[Mark] = []
     used = 0.0
-    for index, (piece, block) in enumerate(pieces):
+    for index, piece in enumerate(pieces):
         needed = _kept_height(pieces, index)
         if needed > height_of(1):  # more than a whole column: it has to part somewhere
             needed = piece.height
@@ -292,24 +298,23 @@ def flow(blocks: Iterable[Block], height_of: Callable[[int], float]) -> list[Pla
         if used + needed > room + 1e-6 and (used > 0 or next_room > room):
             columns.append(Placed(tuple(marks), used))
             marks, used = [], 0.0
-            if block.head and index and pieces[index - 1][1] is block:
-                marks += block.head.marks
-                used += block.head.height
+            if piece.head:
+                used, again = piece.head
+                marks += again
         marks += [moved(mark, 0, used) for mark in piece.marks]
         used += piece.height
     return [*columns, Placed(tuple(marks), used)]
 
 
-def _kept_height(pieces: Sequence[tuple[Piece, Block]], index: int) -> float:
+def _kept_height(pieces: Sequence[Piece], index: int) -> float:
     """Height of a piece with all that must stay with it."""
-    height = pieces[index][0].height
-    while pieces[index][0].keep and index + 1 < len(pieces):
+    height = pieces[index].height
+    while pieces[index].keep and index + 1 < len(pieces):
         index += 1
-        height += pieces[index][0].height
+        height += pieces[index].height
     return height
 
 
 def joined(*blocks: Block) -> Block:
-    """Blocks as one; the last head is the one repeated."""
-    heads = [block.head for block in blocks if block.head]
-    return Block(tuple(piece for block in blocks for piece in block.pieces), heads[-1] if heads else None)
+    """Blocks as one."""
+    return Block(tuple(piece for block in blocks for piece in block.pieces))

@@ -20,8 +20,8 @@ from rigcard.documents.layout import (
     table,
 )
 from rigcard.documents.model import Typeface
-from rigcard.resolve.model import Mix, Travel, Unit
-from rigcard.solve.solved import ChannelSheet, Row, Solved
+from rigcard.resolve.model import Mix, Shape, Travel, Unit
+from rigcard.solve.solved import ChannelSheet, JointRow, Row, Solved
 from rigcard.words import decimal, microseconds, percent, signed_percent, steps
 
 TOLERANCE = Fraction(2)  # per cent; common practice, no source
@@ -46,13 +46,16 @@ def handset_setup(face: Typeface, solved: Solved, unit: Unit) -> Group:
         identity(face, unit),
         paragraph(
             face,
-            "Start from a blank memory. All mixes off, trims 0, rates 100 %, no expo, no slow, no throttle lock. "
+            "Start from a blank memory. All mixes off, trims 0, rates 100 %, no expo, no slow, no throttle lock, but "
+            "for what stands on these cards. "
             f"0 % is {microseconds(pulse.centre)}, 1 % is {microseconds(pulse.per_percent)}.",
             INNER,
         ),
     ]
     for sheet in solved.sheets_of(unit.name):
         blocks.append(_channel(face, solved, unit, sheet))
+        if rows := solved.joint.get((unit.name, sheet.name)):
+            blocks.append(_together(face, solved, unit, rows))
     blocks.append(
         paragraph(face, "All other mixes OFF. Trims 0. Range mode OFF. Failsafe set last.", INNER, bold=True)
     )
@@ -76,7 +79,9 @@ def _channel(face: Typeface, solved: Solved, unit: Unit, sheet: ChannelSheet) ->
         Cell("REVERSED" if sheet.dial.reversed else "normal", BODY, sheet.dial.reversed, label="DIRECTION"),
         Cell(_failsafe(sheet.failsafe), BODY, label="ON LOSS"),
     ]
-    mixes = [paragraph(face, _mix(unit, mix), INNER, gap=0.8, keep=True) for mix in sheet.mixes]
+    more = [paragraph(face, _mix(unit, mix), INNER, gap=0.8, keep=True) for mix in sheet.mixes]
+    if shape := _shape(unit.channels[sheet.name].shape):
+        more.append(paragraph(face, shape, INNER, gap=0.8, keep=True))
     tolerance = TOLERANCE * unit.model.arithmetic.pulse.per_percent
     want = table(
         face,
@@ -86,13 +91,35 @@ def _channel(face: Typeface, solved: Solved, unit: Unit, sheet: ChannelSheet) ->
         aligns=("left", "right", "right", "left"),
         ruled=False,
     )
-    found = [] if sheet.solution is None else [paragraph(face, _headroom(sheet), INNER, size=10.0)]
+    if sheet.solution:
+        more.append(paragraph(face, _headroom(sheet), INNER, size=10.0, gap=0.8, keep=True))
     return joined(
         heading(face, f"{sheet.number}   {sheet.name}   from {sheet.control.title}", INNER),
         Block(tuple(row(face, dial, (28.0, 22.0, 23.0, INNER - 73.0), keep=True, pad=0.4))),
-        *mixes,
+        *more,
         want,
-        *found,
+    )
+
+
+def _together(face: Typeface, solved: Solved, unit: Unit, rows: tuple[JointRow, ...]) -> Block:
+    """The truth table of controls that share a channel, one combination a line."""
+    names = [unit.model.controls[control].title for control, _ in rows[0].places]
+    width = (INNER - 40.0) / len(names)
+    cells = []
+    for row_ in rows:
+        effects = [effect(solved, reading) for reading in row_.readings]
+        warning = " !" if row_.stray else ""
+        cells.append(
+            [
+                *(Cell(place(position), 11.0) for _, position in row_.places),
+                Cell(signed_percent(row_.level.percent), 11.0, align="right"),
+                Cell(", ".join(text for text in effects if text) + warning, 11.0, True),
+            ]
+        )
+    aligns = (*("left" for _ in names), "right", "left")
+    return joined(
+        heading(face, "Together", INNER),
+        table(face, (*names, "LEVEL", "GIVES"), cells, (*(width for _ in names), 16.0, 24.0), aligns=aligns),
     )
 
 
@@ -104,6 +131,13 @@ def _failsafe(failsafe: Fraction | str | None) -> str:
     if isinstance(failsafe, Fraction):
         return percent(failsafe)
     return {"hold": "hold", "none": "no pulses", None: "not set"}[failsafe]
+
+
+def _shape(shape: Shape) -> str:
+    parts = [f"RATE {percent(shape.rate)}"] if shape.rate != 100 else []
+    parts += [f"EXPO {percent(shape.expo)}"] if shape.expo else []
+    parts += [f"SLOW {decimal(shape.slow / 1000, 2)} s"] if shape.slow else []
+    return "   ".join(parts)
 
 
 def _mix(unit: Unit, mix: Mix) -> str:

@@ -7,6 +7,7 @@ from rigcard.documents.cards.cover import cover
 from rigcard.documents.cards.devices import device_setup
 from rigcard.documents.cards.handset import handset_setup
 from rigcard.documents.cards.power_up import power_down, power_up
+from rigcard.documents.cards.radio_loss import radio_loss
 from rigcard.documents.model import Document, Typeface
 from rigcard.documents.paper import impose
 from rigcard.resolve.words import ROLES
@@ -23,6 +24,7 @@ def card_groups(face: Typeface, solved: Solved) -> list[Group]:
             handset_setup(face, solved, unit) if unit.role == "handset" else device_setup(face, solved, unit)
             for unit in units
         ),
+        *([radio_loss(face, solved)] if solved.losses else []),
     ]
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from rigcard.documents import cautions
 from rigcard.documents.card import INNER, Group
-from rigcard.documents.cards.parts import place, power_wire, steps
+from rigcard.documents.cards.parts import effect, place, power_wire, steps
 from rigcard.documents.layout import BODY, TICK, Block, Cell, heading, joined, paragraph, row, table
 from rigcard.documents.model import Typeface
 from rigcard.resolve.model import Unit
-from rigcard.solve.solved import Solved
+from rigcard.solve.solved import Solved, WrongStart
 from rigcard.words import listed
 
 AT_POWER_UP = ("moving-parts", "overhead", "airborne", "vehicle", "public")
@@ -28,6 +28,14 @@ def power_up(face: Typeface, solved: Solved) -> Group:
             face, "Anything else on a screen or a light? STOP. Change no setting here.", INNER, bold=True
         ),
     ]
+    if solved.wrong_starts:
+        rows = [_wrong(solved, start) for start in solved.wrong_starts]
+        blocks.append(
+            joined(
+                heading(face, "If one control stood wrong, worst first", INNER),
+                table(face, ("STOOD", "THEN"), rows, (36.0, INNER - 36.0)),
+            )
+        )
     return Group("POWER-UP", "Power-up", tuple(blocks), pinned)
 
 
@@ -66,6 +74,17 @@ def _positions(face: Typeface, solved: Solved, handset: Unit) -> list[Block]:
     if springs:
         blocks.append(paragraph(face, f"Hands off: {listed(springs)}.", INNER, gap=2.0))
     return blocks
+
+
+def _wrong(solved: Solved, start: WrongStart) -> list[Cell]:
+    control = solved.rig.units[start.handset].model.controls[start.control]
+    then = [
+        f"{solved.rig.units[reading.feed.unit].title}: {effect(solved, reading)}" for reading in start.readings
+    ]
+    for feed, state in start.learned:
+        read_as = state or "no state: it locks"
+        then.append(f"{solved.rig.units[feed.unit].title} learns this as zero, rest then reads as {read_as}")
+    return [Cell(f"{control.title} {place(start.position)}", BODY), Cell("; ".join(then), BODY, True)]
 
 
 def _actions(solved: Solved) -> list[tuple[str, str]]:

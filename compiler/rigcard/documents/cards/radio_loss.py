@@ -1,0 +1,94 @@
+"""Radio loss: what every function does, how to prove it, and what the link's return asks for."""
+
+from __future__ import annotations
+
+from rigcard.documents import cautions
+from rigcard.documents.card import INNER, Group
+from rigcard.documents.cards.parts import effect, steps
+from rigcard.documents.layout import BODY, Cell, heading, joined, paragraph, table
+from rigcard.documents.model import Typeface
+from rigcard.resolve.model import CENTRE
+from rigcard.solve.loss import RUN, is_record
+from rigcard.solve.solved import Loss, Solved
+from rigcard.words import decimal
+
+
+def radio_loss(face: Typeface, solved: Solved) -> Group:
+    """The card; read it before the day, prove it as the last test."""
+    rows = [
+        [
+            Cell(f"{solved.rig.units[loss.feed.unit].title}: {loss.feed.input.title}", BODY),
+            Cell(on_loss(solved, loss), BODY, True),
+        ]
+        for loss in solved.losses
+    ]
+    blocks = [
+        joined(
+            heading(face, "When the link is lost", INNER),
+            *([paragraph(face, _delay(solved), INNER, keep=True)] if _delay(solved) else []),
+            table(face, ("FUNCTION", "DOES"), rows, (48.0, INNER - 48.0)),
+        ),
+        heading(face, "You", INNER),
+        paragraph(
+            face,
+            "Hands off the sticks. Say “RADIO LOST”. Controls as on the power-up card before the link returns: "
+            "motion starts again from wherever a stick stands.",
+            INNER,
+            bold=True,
+        ),
+        heading(face, "Prove it, last of all tests", INNER),
+        steps(face, _proof(solved)),
+    ]
+    hazards = [hazard for unit in solved.rig.units.values() for hazard in unit.model.hazards]
+    pinned = (cautions.LINES["moving-parts"],) if "moving-parts" in hazards else ()
+    return Group("RADIO LOSS", "Radio loss", tuple(blocks), pinned)
+
+
+def on_loss(solved: Solved, loss: Loss) -> str:
+    """What an input does on loss, in plain words."""
+    if loss.reading:
+        if loss.reading.state == CENTRE or (
+            loss.feed.input.sweep and loss.reading.heard == loss.feed.input.sweep.rest
+        ):
+            return "goes to rest"
+        return f"goes to {effect(solved, loss.reading)}"
+    if loss.kind == "hold":
+        return "stays as it is"
+    if loss.kind == "none":
+        silence = loss.feed.input.silence
+        return f"no pulses: goes to {silence}" if silence else "no pulses: not declared, try it"
+    return "not set: try it"
+
+
+def _delay(solved: Solved) -> str:
+    parts = []
+    for unit in solved.rig.units.values():
+        if unit.model.loss_after is not None:
+            seconds = decimal(unit.model.loss_after / 1000, 2)
+            parts.append(f"{unit.title}: {seconds} s after the loss; until then the last value goes on.")
+    return " ".join(parts)
+
+
+def _proof(solved: Solved) -> list[tuple[str, str]]:
+    actions = []
+    for unit in solved.rig.units.values():
+        if unit.role != "handset":
+            continue
+        mine = [loss for loss in solved.losses if loss.feed.handset == unit.name]
+        record = [loss for loss in mine if is_record(loss.feed.input.states)]
+        moving = [loss for loss in mine if loss.feed.input.critical and loss.feed.input.sweep]
+        if record:
+            actions.append((f"{unit.title}: start a take.", "tally is lit"))
+        if moving:
+            actions.append((f"{unit.title}: a slow move with one stick.", "picture moves"))
+        seen = [f"{loss.feed.input.title} {on_loss(solved, loss)}" for loss in moving]
+        seen += [_record_seen(loss) for loss in record]
+        actions.append((f"{unit.title} OFF now, stick held.", "; ".join(seen) or "each function as above"))
+        actions.append((f"Stick centred. {unit.title} on.", "nothing moves by itself"))
+    return actions
+
+
+def _record_seen(loss: Loss) -> str:
+    if loss.kind == "hold" or (loss.reading and loss.reading.state == RUN):
+        return "the take goes on"
+    return "the take ends"
