@@ -355,6 +355,17 @@ class Expectation(NamedTuple):
     given_span: Span
 
 
+class Measurement(NamedTuple):
+    """A pulse in us read at a pin with one control at one position and the others as at power-up."""
+
+    handset: str
+    channel: str
+    control: str
+    position: Position
+    pulse: Fraction
+    span: Span
+
+
 class Step(NamedTuple):
     """A line of the rig builder's own for one of the cards."""
 
@@ -376,6 +387,7 @@ class Rig(NamedTuple):
     units: dict[str, Unit]
     cables: dict[str, Cable]
     expectations: tuple[Expectation, ...]
+    measurements: tuple[Measurement, ...]
     steps: tuple[Step, ...]
     hazards: tuple[str, ...]
     notes: tuple[str, ...]

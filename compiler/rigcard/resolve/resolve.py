@@ -10,10 +10,13 @@ from rigcard.diagnostics import Sink
 from rigcard.resolve import codes, models, words
 from rigcard.resolve.model import (
     Cable,
+    Control,
     End,
     Expectation,
     Leg,
+    Measurement,
     Model,
+    Position,
     Rig,
     Signal,
     Step,
@@ -63,6 +66,7 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
         units,
         _cables(block, units, sink),
         _expectations(block, units, sink),
+        _measurements(block, units, sink),
         tuple(
             Step(item.phase.text, item.text.text)
             for item in block.all(tree.Step)
@@ -161,30 +165,65 @@ def _end(plug: tree.Plug, units: dict[str, Unit], sink: Sink) -> End | None:
 def _expectations(block: Block, units: dict[str, Unit], sink: Sink) -> tuple[Expectation, ...]:
     found = []
     for item in block.all(tree.Expect):
-        given, then = item.given.parts, item.then.parts
-        if len(given) != 3 or len(then) not in (2, 3):
+        then = item.then.parts
+        given = _given(item.given, units, sink)
+        if given and len(then) not in (2, 3):
             sink.report(
                 codes.MISSING_STATEMENT,
-                given[0].span if len(given) != 3 else then[0].span,
-                "an `expect` names handset.control.position and then unit.state or unit.input.state",
+                then[0].span,
+                "an `expect` gives unit.state, or unit.input.state",
                 "write it as `expect hs.front-toggle.away gives cam.standby`",
             )
             continue
-        handset = lookup(given[0], units, "unit", sink)
-        control = (
-            lookup(given[1], handset.model.controls, f"control on `{handset.name}`", sink) if handset else None
-        )
-        position = None
-        if control:
-            known = {position.name: position for position in control.positions}
-            position = lookup(given[2], known, f"position of `{control.name}`", sink)
         target = lookup(then[0], units, "unit", sink)
-        if handset and control and position and target and _target_known(then, target, sink):
+        if given and target and _target_known(then, target, sink):
+            handset, control, position, given_span = given
             span = Span(then[0].span.source, then[0].span.start, then[-1].span.end)
-            given_span = Span(given[0].span.source, given[0].span.start, given[-1].span.end)
             wanted = tuple(part.text for part in then[1:])
             found.append(
                 Expectation(handset.name, control.name, position, target.name, wanted, span, given_span)
+            )
+    return tuple(found)
+
+
+def _given(
+    place: tree.Place, units: dict[str, Unit], sink: Sink
+) -> tuple[Unit, Control, Position, Span] | None:
+    """handset.control.position"""
+    parts = place.parts
+    span = Span(parts[0].span.source, parts[0].span.start, parts[-1].span.end)
+    if len(parts) != 3:
+        sink.report(
+            codes.MISSING_STATEMENT,
+            span,
+            "a position is named as handset.control.position",
+            "write it as `hs.front-toggle.away`",
+        )
+        return None
+    handset = lookup(parts[0], units, "unit", sink)
+    control = (
+        lookup(parts[1], handset.model.controls, f"control on `{handset.name}`", sink) if handset else None
+    )
+    if handset is None or control is None:
+        return None
+    known = {position.name: position for position in control.positions}
+    position = lookup(parts[2], known, f"position of `{control.name}`", sink)
+    return (handset, control, position, span) if position else None
+
+
+def _measurements(block: Block, units: dict[str, Unit], sink: Sink) -> tuple[Measurement, ...]:
+    found = []
+    for item in block.all(tree.Measured):
+        given = _given(item.given, units, sink)
+        if given is None:
+            continue
+        handset, control, position, span = given
+        channel = lookup(item.channel, handset.channels, f"channel of `{handset.name}`", sink)
+        if channel:
+            found.append(
+                Measurement(
+                    handset.name, channel.name, control.name, position, item.pulse.value, item.pulse.span
+                )
             )
     return tuple(found)
 

@@ -106,7 +106,7 @@ def _channels(block: Block, model: Model, sink: Sink) -> dict[str, Channel]:
                 _failsafe(options),
                 _shape(options, model, sink),
                 tuple(
-                    Aim(position, aim.percent.value, aim.position.span)
+                    Aim(position, _aimed(aim.level, model.arithmetic), aim.position.span)
                     for aim in (aims.aims if aims else ())
                     if (
                         position := lookup(
@@ -120,6 +120,11 @@ def _channels(block: Block, model: Model, sink: Sink) -> dict[str, Channel]:
                 item.name.span,
             )
     return channels
+
+
+def _aimed(level: tree.Number, arithmetic: Arithmetic) -> Fraction:
+    """A level in per cent, also where the pulse is named: the pulse is what stays the same on another handset."""
+    return arithmetic.pulse.level(level.value) if level.unit == "us" else level.value
 
 
 def _dialled(

@@ -83,20 +83,27 @@ class _Best(NamedTuple):
     ties: int
 
 
-def find(arithmetic: Arithmetic, channel: Channel, wants: list[Want]) -> Found:
-    """The best dial for a channel whose travel, sub-trim or reversal is None. There must be a want."""
+def find(
+    arithmetic: Arithmetic, channel: Channel, wants: list[Want], beat: Fraction | None = None
+) -> Found | None:
+    """The best dial for a channel, over every travel, sub-trim and reversal that it leaves open (None).
+
+    There must be a want. None if the smallest margin cannot come up to `beat`.
+    """
     last = int((arithmetic.travel_high - arithmetic.travel_low) / arithmetic.travel_step)
     blank = _step(arithmetic, min(Fraction(100), arithmetic.travel_high))
     stated: list[int | None] = [None, None]
     if channel.travel:
         stated = [_step(arithmetic, travel) for travel in channel.travel]
     trims = range(arithmetic.subtrim_low, arithmetic.subtrim_high + 1)
-    sides = _lines(arithmetic, (False, True) if channel.reversed is None else (channel.reversed,), wants)
+    size, sides = _lines(arithmetic, (False, True) if channel.reversed is None else (channel.reversed,), wants)
     hopes = sorted(
         (-min(line.bound(trim, last) for lines in sides[turned].values() for line in lines), turned, trim)
         for turned in sides
         for trim in (trims if channel.subtrim is None else (channel.subtrim,))
     )
+    if beat is not None and Fraction(-hopes[0][0], size) < beat:
+        return None
     best: _Try | None = None
     ties = 0
     for hope, turned, trim in hopes:
@@ -148,7 +155,7 @@ def _travel(arithmetic: Arithmetic, step: int) -> Fraction:
 
 def _lines(
     arithmetic: Arithmetic, turns: tuple[bool, ...], wants: list[Want]
-) -> dict[bool, dict[int, list[_Line]]]:
+) -> tuple[int, dict[bool, dict[int, list[_Line]]]]:
     """The wants as whole-number lines, by reversal and by the side (-1, 0, 1) whose travel moves them.
 
     All are scaled by one size, so that they compare with each other.
@@ -159,7 +166,7 @@ def _lines(
     for turned, found in raw.items():
         for which, values in found:
             lines[turned][which].append(_Line(*(int(value * size) for value in values)))
-    return lines
+    return size, lines
 
 
 def _coefficients(arithmetic: Arithmetic, turned: bool, want: Want) -> tuple[int, list[Fraction]]:

@@ -9,6 +9,7 @@ from rigcard.resolve.model import CENTRE, Channel, Control, Mix, Position, Rate,
 from rigcard.solve.arithmetic import Dial, Level, Part, channel_level, shaped
 from rigcard.solve.solved import Effect, Reading, Solved, Values
 
+TOLERANCE = Fraction(2)  # per cent between a computed and a measured pulse (common practice, no source)
 Dials = dict[tuple[str, str], Dial]
 
 

@@ -83,6 +83,12 @@ class Expect(NamedTuple):
     then: Place
 
 
+class Measured(NamedTuple):
+    given: Place
+    channel: Name
+    pulse: Number
+
+
 class Step(NamedTuple):
     phase: Name
     text: Words
@@ -421,7 +427,7 @@ class Failsafe(NamedTuple):
 
 class Aim(NamedTuple):
     position: Name
-    percent: Number
+    level: Number
 
 
 class Aims(NamedTuple):

@@ -21,10 +21,9 @@ from rigcard.documents.layout import (
 )
 from rigcard.documents.model import Typeface
 from rigcard.resolve.model import Mix, Shape, Travel, Unit
+from rigcard.solve.levels import TOLERANCE
 from rigcard.solve.solved import ChannelSheet, JointRow, Row, Solved
 from rigcard.words import decimal, microseconds, percent, signed_percent, steps
-
-TOLERANCE = Fraction(2)  # per cent; common practice, no source
 
 
 def handset_setup(face: Typeface, solved: Solved, unit: Unit) -> Group:
@@ -162,8 +161,17 @@ def _want(solved: Solved, sheet: ChannelSheet, found: Row) -> list[Cell]:
         Cell(f"{title} → {', '.join(effects)}" if effects else title, 11.0),
         Cell(signed_percent(level), BODY, align="right", kind="boxed" if level < 0 else "text"),
         Cell(microseconds(found.pulse), BODY, True, "right"),
-        BLANK,
+        _measured(solved, sheet, found),
     ]
+
+
+def _measured(solved: Solved, sheet: ChannelSheet, found: Row) -> Cell:
+    """What was typed back from a measured card, or a blank to write in."""
+    for known in solved.rig.measurements:
+        place_ = (known.handset, known.channel, known.control, known.position)
+        if place_ == (sheet.handset, sheet.name, found.control, found.position):
+            return Cell(microseconds(known.pulse), BODY, align="centre")
+    return BLANK
 
 
 def _headroom(sheet: ChannelSheet) -> str:

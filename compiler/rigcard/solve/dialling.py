@@ -1,0 +1,228 @@
+"""What to dial into every channel: stated values as they are, `auto` values by the search in `auto`."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import NamedTuple
+
+from rigcard.diagnostics import Sink
+from rigcard.resolve.links import Feed, Links
+from rigcard.resolve.model import Channel, Rate, Rig, Travel, Unit
+from rigcard.solve import codes
+from rigcard.solve.arithmetic import Dial, Part
+from rigcard.solve.auto import Found, Want, find
+from rigcard.solve.levels import Dials, active, level_at, mixes_into, own_value, read
+from rigcard.solve.power_up import at_ease
+from rigcard.solve.solved import Solution, Values
+from rigcard.solve.wishes import Target, targets
+from rigcard.words import listed, percent, steps
+
+Key = tuple[str, str]
+RATES = tuple(Rate(Fraction(rate), Fraction(rate)) for rate in range(-100, 101))  # tried for a mix `at auto`
+
+
+class Wish(NamedTuple):
+    """A position with what it must give. `exact`: a level to come as near to as can be, not a band."""
+
+    control: str
+    position: str
+    values: tuple[tuple[str, str], ...]
+    want: Want
+    exact: bool
+
+
+def dial_all(rig: Rig, links: Links, sink: Sink) -> tuple[Rig, Dials, dict[Key, Solution]]:
+    """All dials of a rig, and the rig with the rates of its mixes found."""
+    dials: Dials = {}
+    solutions: dict[Key, Solution] = {}
+    units = dict(rig.units)
+    for name, unit in rig.units.items():
+        for channel in _sources_first(unit):
+            units[name] = _dial(rig, links, units[name], channel, dials, solutions, sink)
+    return rig._replace(units=units), dials, solutions
+
+
+def _sources_first(unit: Unit) -> list[Channel]:
+    """Channels in an order in which a mix's source is known before its target."""
+    mixed = {mix.target for mix in unit.mixes}
+    return sorted(unit.channels.values(), key=lambda channel: channel.name in mixed)
+
+
+def _dial(
+    rig: Rig,
+    links: Links,
+    unit: Unit,
+    channel: Channel,
+    dials: Dials,
+    solutions: dict[Key, Solution],
+    sink: Sink,
+) -> Unit:
+    """Dial one channel; returns its handset, with the rate of a mix into the channel found."""
+    arithmetic = unit.model.arithmetic
+    assert arithmetic is not None
+    key = (unit.name, channel.name)
+    open_rate = any(mix.rate is None for mix in mixes_into(unit, channel.name))
+    full = min(Fraction(100), arithmetic.travel_high)
+    dials[key] = Dial(channel.travel or Travel(full, full), channel.subtrim or 0, bool(channel.reversed))
+    if None not in (channel.travel, channel.subtrim, channel.reversed) and not open_rate:
+        return unit
+    best: tuple[Unit, list[Wish], Found] | None = None
+    for tried in _with_rates(unit, channel) if open_rate else [unit]:
+        wishes = _wishes(rig, links, tried, channel, dials)
+        if not wishes:
+            _report_nothing(unit, channel, sink)
+            return tried
+        beat = min(best[2].margins) if best else None
+        found = find(arithmetic, channel, [wish.want for wish in wishes], beat)
+        if found and (best is None or _better(tried, found, best[0], best[2])):
+            best = tried, wishes, found
+    assert best is not None
+    chosen, wishes, found = best
+    dials[key] = found.dial
+    bands = [margin for wish, margin in zip(wishes, found.margins, strict=True) if not wish.exact]
+    solutions[key] = Solution(min(bands) if bands else None, found.unique)
+    _report_misses(rig, links, chosen, channel, dials, wishes, found, sink)
+    return chosen
+
+
+def _with_rates(unit: Unit, channel: Channel) -> list[Unit]:
+    """The handset with each rate for its open mixes into a channel; several open mixes get the same rate."""
+    return [
+        unit._replace(
+            mixes=tuple(
+                mix._replace(rate=rate) if mix.target == channel.name and mix.rate is None else mix
+                for mix in unit.mixes
+            )
+        )
+        for rate in RATES
+    ]
+
+
+def _better(tried: Unit, found: Found, other: Unit, best: Found) -> bool:
+    """Larger margins; among equals the rounder, then the smaller rate."""
+    ranks, best_ranks = sorted(found.margins), sorted(best.margins)
+    return ranks > best_ranks or (ranks == best_ranks and _rate_cost(tried) < _rate_cost(other))
+
+
+def _rate_cost(unit: Unit) -> tuple[int, Fraction]:
+    rates = [abs(mix.rate.high) for mix in unit.mixes if mix.rate]
+    return sum(rate % 5 != 0 for rate in rates), sum(rates, Fraction(0))
+
+
+# ---- wishes ----------------------------------------------------------------------------------------------------
+
+
+def _wishes(rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials) -> list[Wish]:
+    """What this channel must fulfil: its aims, and each expectation that comes true over it."""
+    ease: Values = {control.name: at_ease(control) for control in unit.model.controls.values()}
+    wishes: list[Wish] = []
+    for aim in channel.aims:
+        values = {**ease, channel.control: aim.position}
+        parts = _parts(unit, channel, values, dials)
+        want = Want(own_value(channel, values), parts, aim.level, aim.level, Fraction(1), Fraction(0), False)
+        wishes.append(Wish(channel.control, aim.position.name, _places(values), want, True))
+    aimed = {(channel.control, aim.position.name) for aim in channel.aims}
+    for expectation in rig.expectations:
+        place = (expectation.control, expectation.position.name)
+        if expectation.handset != unit.name or place in aimed:
+            continue
+        values = {**ease, expectation.control: expectation.position}
+        for target in targets(rig, links, expectation):
+            if target.feed.channel == channel.name:
+                want = _want(rig, unit, channel, values, target, dials)
+                wishes.append(Wish(*place, _places(values), want, target.band is None))
+    return list(dict.fromkeys(wishes))
+
+
+def _places(values: Values) -> tuple[tuple[str, str], ...]:
+    return tuple((control, position.name) for control, position in values.items())
+
+
+def _want(rig: Rig, unit: Unit, channel: Channel, values: Values, target: Target, dials: Dials) -> Want:
+    feed = target.feed
+    if target.band:
+        low, high = target.band.low, target.band.high
+    else:
+        sweep = feed.input.sweep
+        assert sweep is not None
+        low = high = sweep.low if target.end == sweep.first else sweep.high
+    scale, shift = _heard_scale(rig, unit, feed)
+    parts = _parts(unit, channel, values, dials)
+    return Want(own_value(channel, values), parts, low, high, scale, shift, feed.turned != feed.flipped)
+
+
+def _heard_scale(rig: Rig, unit: Unit, feed: Feed) -> tuple[Fraction, Fraction]:
+    """heard = scale x sent + shift, where the listener declares a pulse relation of its own."""
+    sender, listener = unit.model.arithmetic, rig.units[feed.unit].model.pulse
+    if listener is None or sender is None or rig.signal_at(feed.wire.sink).kind != "servo":
+        return Fraction(1), Fraction(0)
+    return (
+        sender.pulse.per_percent / listener.per_percent,
+        (sender.pulse.centre - listener.centre) / listener.per_percent,
+    )
+
+
+def _parts(unit: Unit, channel: Channel, values: Values, dials: Dials) -> tuple[Part, ...]:
+    return tuple(
+        Part(values[unit.channels[mix.source].control].value, dials[unit.name, mix.source].travel, mix.rate)
+        for mix in mixes_into(unit, channel.name)
+        if mix.rate and active(mix, values)
+    )
+
+
+# ---- what cannot be ----------------------------------------------------------------------------------------------
+
+
+def _report_nothing(unit: Unit, channel: Channel, sink: Sink) -> None:
+    first = unit.model.controls[channel.control].positions[0].name
+    sink.report(
+        codes.NOTHING_TO_SOLVE,
+        channel.span,
+        f"channel `{channel.name}` has `auto`, and no `expect` or `aims` says what its control should give",
+        f"write `expect {unit.name}.{channel.control}.{first} gives UNIT.STATE`, or state the values",
+    )
+
+
+def _report_misses(
+    rig: Rig,
+    links: Links,
+    unit: Unit,
+    channel: Channel,
+    dials: Dials,
+    wishes: list[Wish],
+    found: Found,
+    sink: Sink,
+) -> None:
+    """Say which wish cannot be had, what the nearest is, and how the listener reads it."""
+    arithmetic = unit.model.arithmetic
+    assert arithmetic is not None
+    rounding = max(arithmetic.travel_step, arithmetic.subtrim_step)
+    at = min(range(len(wishes)), key=lambda index: found.margins[index])
+    wish, miss = wishes[at], -found.margins[at]
+    aimed = any(aim.position.name == wish.position for aim in channel.aims)
+    if miss <= (rounding if wish.exact else 0) or (wish.exact and not aimed):
+        return
+    positions = {name: unit.model.controls[name].position(place) for name, place in wish.values}
+    values = {name: position for name, position in positions.items() if position}
+    level = level_at(unit, channel, values, dials).percent
+    readings = [read(rig, links, feed, level) for feed in links.feeds_of(unit.name, channel.name)]
+    lands = listed(
+        [
+            f"`{reading.feed.unit}` reads as `{reading.state}`"
+            if reading.state
+            else f"lies outside every band of `{reading.feed.unit}`"
+            for reading in readings
+        ]
+        or ["nothing hears"]
+    )
+    want = wish.want
+    goal = percent(want.low) if want.low == want.high else f"{percent(want.low)} to {percent(want.high)}"
+    dial = found.dial
+    sink.report(
+        codes.OUT_OF_REACH,
+        channel.span,
+        f"no value of the handset brings `{wish.control}.{wish.position}` to {goal}; the nearest is {percent(level)} "
+        f"with travel {percent(dial.travel.low)} / {percent(dial.travel.high)} and sub-trim {steps(dial.subtrim)}, "
+        f"{percent(miss)} off, which {lands}",
+        "wish for a level that can be reached, widen the band at the listener, or use another control",
+    )
