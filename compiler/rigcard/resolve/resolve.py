@@ -217,7 +217,7 @@ def _measurements(block: Block, units: dict[str, Unit], sink: Sink) -> tuple[Mea
         given = _given(item.given, units, sink)
         if given is None:
             continue
-        handset, control, position, span = given
+        handset, control, position, _ = given
         channel = lookup(item.channel, handset.channels, f"channel of `{handset.name}`", sink)
         if channel:
             found.append(
