@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from hashlib import sha256
 from typing import NamedTuple
 
+from rigcard.documents.draft import draft_marks
 from rigcard.documents.layout import Block, Placed, flow, line_height, text_at, wrap
 from rigcard.documents.model import Box, Line, Mark, Shape, Text, Typeface, moved
 from rigcard.documents.paper import CARD, Card, slot_marks
@@ -90,7 +91,7 @@ def _card(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, col
     group = found.group
     head = _head_height(face, group)
     foot = _foot_height(face, rig)
-    marks: list[Mark] = slot_marks()
+    marks: list[Mark] = [*slot_marks(), *(draft_marks(*CARD) if rig.questions else ())]
     marks += _head(face, rig, found, index)
     marks += [moved(mark, MARGIN, SLOT_ZONE + head) for mark in column.marks]
     if index == 0 and group.cautions:

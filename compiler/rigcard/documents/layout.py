@@ -43,7 +43,7 @@ def wrap(face: Typeface, text: str, size: float, width: float, bold: bool = Fals
 def _words(text: str) -> list[str]:
     words: list[str] = []
     for word in text.split():
-        if word in UNITS and words and words[-1][-1:].isdigit():
+        if word.rstrip(").,;") in UNITS and words and words[-1][-1:].isdigit():
             words[-1] += f" {word}"
         else:
             words.append(word)

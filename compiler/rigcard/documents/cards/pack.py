@@ -5,7 +5,10 @@ from __future__ import annotations
 from rigcard.documents.card import Group, Numbered, cards, check_code, number_groups
 from rigcard.documents.cards.cover import cover
 from rigcard.documents.cards.devices import device_setup
+from rigcard.documents.cards.fault_finding import fault_finding
+from rigcard.documents.cards.function_test import function_test
 from rigcard.documents.cards.handset import handset_setup
+from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import radio_loss
 from rigcard.documents.model import Document, Typeface
@@ -20,11 +23,13 @@ def card_groups(face: Typeface, solved: Solved) -> list[Group]:
     return [
         power_up(face, solved),
         power_down(face, solved),
+        *(operator_card(face, solved, unit) for unit in units if unit.role == "handset"),
         *(
             handset_setup(face, solved, unit) if unit.role == "handset" else device_setup(face, solved, unit)
             for unit in units
         ),
-        *([radio_loss(face, solved)] if solved.losses else []),
+        *([function_test(face, solved), radio_loss(face, solved)] if solved.losses else []),
+        *([fault_finding(face, solved)] if solved.losses else []),
     ]
 
 

@@ -112,11 +112,11 @@ def notes(face: Typeface, texts: Sequence[str]) -> list[Block]:
     return [heading(face, "Notes", INNER), *(paragraph(face, text, INNER) for text in texts)]
 
 
-def steps(face: Typeface, actions: Iterable[tuple[str, str]], first: int = 1) -> Block:
-    """Numbered lines, each one action and what is to be seen, with a box to tick."""
+def steps(face: Typeface, actions: Iterable[tuple[str, str]], bold: frozenset[int] | None = None) -> Block:
+    """Numbered lines, each one action and what is to be seen, with a box to tick. `bold`: numbers set heavy."""
     pieces = []
     left, width = 8.0, INNER - 18.0
-    for number, (do, see) in enumerate(actions, first):
+    for number, (do, see) in enumerate(actions, 1):
         lines = [(line, False) for line in wrap(face, do, BODY, width)]
         lines += [(line, True) for line in (wrap(face, f"→ {see}", BODY, width, bold=True) if see else [])]
         height = max(len(lines) * line_height(BODY), TICK_SIZE) + 1.6
@@ -125,7 +125,8 @@ def steps(face: Typeface, actions: Iterable[tuple[str, str]], first: int = 1) ->
             text_at(face, left, top + at * line_height(BODY), line, BODY, bold=bold)
             for at, (line, bold) in enumerate(lines)
         ]
-        marks.append(text_at(face, 0.5, top, str(number), BODY, bold=True))
+        heavy = bold is None or number in bold
+        marks.append(text_at(face, 0.5, top, str(number), BODY, bold=heavy))
         marks.append(Box(INNER - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, 0.35))
         marks.append(Line(((0, height), (INNER, height)), 0.15))
         pieces.append(Piece(height, tuple(marks)))

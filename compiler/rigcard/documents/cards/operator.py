@@ -1,0 +1,107 @@
+"""One card for each person who holds a handset: what each control does, where it rests, what never to do."""
+
+from __future__ import annotations
+
+from rigcard.documents import cautions
+from rigcard.documents.card import INNER, Group
+from rigcard.documents.cards.parts import effect, place
+from rigcard.documents.cards.radio_loss import on_loss
+from rigcard.documents.face import face_drawing, lettered
+from rigcard.documents.layout import (
+    BODY,
+    Block,
+    Cell,
+    Piece,
+    heading,
+    line_height,
+    paragraph,
+    table,
+    text_at,
+    wrap,
+)
+from rigcard.documents.model import Box, Mark, Typeface
+from rigcard.resolve.model import Control, Unit
+from rigcard.solve.loss import is_record
+from rigcard.solve.solved import Solved
+
+STOP = "Wrong? Hands off. Say STOP STOP STOP."
+
+
+def operator_card(face: Typeface, solved: Solved, unit: Unit) -> Group:
+    """The card of a handset's operator. No channel numbers, no pulses, no menus."""
+    title = solved.rig.crew.get(unit.held_by or "", unit.title)
+    used = _used(solved, unit)
+    letters = lettered([control.name for control in used])
+    standing = {name: solved.home[unit.name, name] for name in unit.model.controls}
+    blocks: list[Block] = [_stop(face)]
+    drawing = face_drawing(face, unit, standing, letters, INNER)
+    if drawing:
+        blocks.append(Block((drawing,)))
+        if len(used) < len(unit.model.controls):
+            blocks.append(paragraph(face, "Drawn as at power-up. Thin: no effect.", INNER, size=10.0))
+    rows = [_row(solved, unit, control, letters[control.name]) for control in used if control.name in letters]
+    head = ("", "CONTROL", "DOES", "RESTS AT")
+    blocks.append(table(face, head, rows, (7.0, 25.0, INNER - 56.0, 24.0)))
+    blocks += [heading(face, "Rules", INNER), *(paragraph(face, rule, INNER) for rule in _rules(solved, unit))]
+    blocks += [heading(face, "If the radio is lost", INNER), paragraph(face, _lost(solved, unit), INNER)]
+    hazards = tuple(hazard for other in solved.rig.units.values() for hazard in other.model.hazards)
+    pinned = (cautions.LINES["moving-parts"],) if "moving-parts" in hazards else ()
+    return Group("OPERATOR", title, tuple(blocks), pinned)
+
+
+def _stop(face: Typeface) -> Block:
+    lines = wrap(face, STOP, 13.0, INNER - 5.0, bold=True)
+    height = len(lines) * line_height(13.0) + 3.0
+    marks: list[Mark] = [Box(0.6, 0.6, INNER - 1.2, height, 1.2)]
+    marks += [
+        text_at(face, 2.5, 2.0 + at * line_height(13.0), line, 13.0, bold=True) for at, line in enumerate(lines)
+    ]
+    return Block((Piece(height + 2.6, tuple(marks)),))
+
+
+def _used(solved: Solved, unit: Unit) -> list[Control]:
+    """Controls that do something, in the order of the model."""
+    names = {
+        row.control
+        for sheet in solved.sheets_of(unit.name)
+        for row in sheet.rows
+        if any(effect(solved, reading) for reading in row.readings)
+    }
+    return [control for control in unit.model.controls.values() if control.name in names]
+
+
+def _row(solved: Solved, unit: Unit, control: Control, letter: str) -> list[Cell]:
+    does = []
+    for sheet in solved.sheets_of(unit.name):
+        for row in sheet.rows:
+            shown = [text for reading in row.readings if (text := effect(solved, reading))]
+            if row.control == control.name and shown:
+                does.append(f"{place(row.position)} {', '.join(shown)}")
+    rest = solved.home[unit.name, control.name]
+    needed = (unit.name, control.name) in solved.needed
+    rests = place(rest) if needed or control.springs else "stays put"
+    return [
+        Cell(letter, BODY, True),
+        Cell(control.title, BODY),
+        Cell("; ".join(dict.fromkeys(does)), BODY, True),
+        Cell(rests, BODY),
+    ]
+
+
+def _rules(solved: Solved, unit: Unit) -> list[str]:
+    rules = []
+    for (handset, _), rows in solved.joint.items():
+        if handset == unit.name:
+            titles = [unit.model.controls[control].title for control, _ in rows[0].places]
+            rules.append(f"One at a time: {' and '.join(titles)}. Back to rest before you touch the other.")
+    if any(loss.feed.handset == unit.name and is_record(loss.feed.input.states) for loss in solved.losses):
+        rules.append("The switch asks; the tally answers. Look for the tally.")
+    rules.append("Trims stay at zero: do not touch the small levers.")
+    rules.append("Wrong way round? Do not correct it here. Call the technician.")
+    return rules
+
+
+def _lost(solved: Solved, unit: Unit) -> str:
+    mine = [loss for loss in solved.losses if loss.feed.handset == unit.name]
+    shown = [f"{loss.feed.input.title} {on_loss(solved, loss)}" for loss in mine]
+    return f"{'; '.join(shown)}. You: hands off, controls to rest, say “RADIO LOST”."
