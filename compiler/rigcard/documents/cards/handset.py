@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from rigcard.documents import cautions
 from rigcard.documents.card import INNER, Group
-from rigcard.documents.cards.parts import effect, identity, notes, place
+from rigcard.documents.cards.parts import effect, identity, notes, place, together
 from rigcard.documents.layout import (
     BLANK,
     BODY,
@@ -22,7 +22,7 @@ from rigcard.documents.layout import (
 from rigcard.documents.model import Typeface
 from rigcard.resolve.model import Mix, Shape, Travel, Unit
 from rigcard.solve.levels import TOLERANCE
-from rigcard.solve.solved import ChannelSheet, JointRow, Row, Solved
+from rigcard.solve.solved import ChannelSheet, Row, Solved
 from rigcard.words import decimal, microseconds, percent, signed_percent, steps
 
 
@@ -54,7 +54,7 @@ def handset_setup(face: Typeface, solved: Solved, unit: Unit) -> Group:
     for sheet in solved.sheets_of(unit.name):
         blocks.append(_channel(face, solved, unit, sheet))
         if rows := solved.joint.get((unit.name, sheet.name)):
-            blocks.append(_together(face, solved, unit, rows))
+            blocks.append(together(face, solved, unit, rows, True))
     blocks.append(
         paragraph(face, "All other mixes OFF. Trims 0. Range mode OFF. Failsafe set last.", INNER, bold=True)
     )
@@ -97,28 +97,6 @@ def _channel(face: Typeface, solved: Solved, unit: Unit, sheet: ChannelSheet) ->
         Block(tuple(row(face, dial, (28.0, 22.0, 23.0, INNER - 73.0), keep=True, pad=0.4))),
         *more,
         want,
-    )
-
-
-def _together(face: Typeface, solved: Solved, unit: Unit, rows: tuple[JointRow, ...]) -> Block:
-    """The truth table of controls that share a channel, one combination a line."""
-    names = [unit.model.controls[control].title for control, _ in rows[0].places]
-    width = (INNER - 40.0) / len(names)
-    cells = []
-    for row_ in rows:
-        effects = [effect(solved, reading) for reading in row_.readings]
-        warning = " !" if row_.stray else ""
-        cells.append(
-            [
-                *(Cell(place(position), 11.0) for _, position in row_.places),
-                Cell(signed_percent(row_.level.percent), 11.0, align="right"),
-                Cell(", ".join(text for text in effects if text) + warning, 11.0, True),
-            ]
-        )
-    aligns = (*("left" for _ in names), "right", "left")
-    return joined(
-        heading(face, "Together", INNER),
-        table(face, (*names, "LEVEL", "GIVES"), cells, (*(width for _ in names), 16.0, 24.0), aligns=aligns),
     )
 
 

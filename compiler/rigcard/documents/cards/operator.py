@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rigcard.documents import cautions
 from rigcard.documents.card import INNER, Group
-from rigcard.documents.cards.parts import effect, place
+from rigcard.documents.cards.parts import effect, place, together
 from rigcard.documents.cards.radio_loss import on_loss
 from rigcard.documents.face import face_drawing, lettered
 from rigcard.documents.layout import (
@@ -42,6 +42,11 @@ def operator_card(face: Typeface, solved: Solved, unit: Unit) -> Group:
     rows = [_row(solved, unit, control, letters[control.name]) for control in used if control.name in letters]
     head = ("", "CONTROL", "DOES", "RESTS AT")
     blocks.append(table(face, head, rows, (7.0, 25.0, INNER - 56.0, 24.0)))
+    blocks += [
+        together(face, solved, unit, rows, False)
+        for (handset, _), rows in solved.joint.items()
+        if handset == unit.name
+    ]
     blocks += [heading(face, "Rules", INNER), *(paragraph(face, rule, INNER) for rule in _rules(solved, unit))]
     blocks += [heading(face, "If the radio is lost", INNER), paragraph(face, _lost(solved, unit), INNER)]
     hazards = tuple(hazard for other in solved.rig.units.values() for hazard in other.model.hazards)

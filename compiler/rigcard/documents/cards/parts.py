@@ -25,7 +25,8 @@ from rigcard.documents.layout import (
 from rigcard.documents.model import Box, Line, Mark, Typeface
 from rigcard.resolve.links import Wire
 from rigcard.resolve.model import CENTRE, Position, Rig, Unit
-from rigcard.solve.solved import Reading, Solved
+from rigcard.solve.solved import JointRow, Reading, Solved
+from rigcard.words import signed_percent
 
 
 def place(position: Position) -> str:
@@ -139,3 +140,27 @@ def power_wire(solved: Solved, unit: Unit) -> Wire | None:
         if wire.sink.unit == unit.name and solved.rig.signal_at(wire.sink).kind == "power":
             return wire
     return None
+
+
+def together(
+    face: Typeface, solved: Solved, unit: Unit, rows: tuple[JointRow, ...], with_levels: bool
+) -> Block:
+    """The truth table of controls that share a channel; `!` marks what another position should give."""
+    names = [unit.model.controls[control].title for control, _ in rows[0].places]
+    gives = 24.0 if with_levels else 40.0
+    width = (INNER - 16.0 * with_levels - gives) / len(names)
+    cells = []
+    for line in rows:
+        effects = [text for reading in line.readings if (text := effect(solved, reading))]
+        level = [Cell(signed_percent(line.level.percent), 11.0, align="right")] if with_levels else []
+        cells.append(
+            [
+                *(Cell(place(position), 11.0) for _, position in line.places),
+                *level,
+                Cell(", ".join(effects) + (" !" if line.stray else ""), 11.0, True),
+            ]
+        )
+    head = (*names, *(("LEVEL",) if with_levels else ()), "GIVES")
+    widths = (*(width for _ in names), *((16.0,) if with_levels else ()), gives)
+    aligns = (*("left" for _ in names), *(("right",) if with_levels else ()), "left")
+    return joined(heading(face, "Together", INNER), table(face, head, cells, widths, aligns=aligns))

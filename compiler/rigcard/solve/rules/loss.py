@@ -118,6 +118,28 @@ def silence_unknown(proof: Proof) -> Iterator[Finding]:
             )
 
 
+@claim("RC436", Severity.WARNING)
+def return_restarts_motion(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a critical input with a rest level, driven by a control that does not spring back to it.
+    Why: when the link returns the head moves at once, as fast as the control was left standing.
+    Bad: channel 1 pan from left-slider failsafe 0%
+    Good: channel 1 pan from right-across failsafe 0%, a stick that springs
+    """
+    for loss in proof.solved.losses:
+        sweep = loss.feed.input.sweep
+        handset = proof.solved.rig.units[loss.feed.handset]
+        control = handset.model.controls[_channel(proof, loss).control]
+        if loss.feed.input.critical and sweep and sweep.rest is not None and not control.springs:
+            yield _finding(
+                proof,
+                loss,
+                f"when the link returns, `{loss.feed.input.name}` of `{loss.feed.unit}` follows `{control.name}` "
+                "wherever it was left, for it does not spring back",
+                "drive it from a control that springs to its rest",
+            )
+
+
 def _channel(proof: Proof, loss: Loss) -> Channel:
     return proof.solved.rig.units[loss.feed.handset].channels[loss.feed.channel]
 
