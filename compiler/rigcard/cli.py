@@ -62,6 +62,12 @@ def _parser() -> argparse.ArgumentParser:
         action="append",
         help="only this kind of paper: cards, wiring, labels, kit, data; may be given again",
     )
+    build.add_argument(
+        "--start", metavar="N", type=int, default=1, help="first free cell of a part-used label sheet"
+    )
+    build.add_argument(
+        "--skip", metavar="CELLS", default="", help="cells that are used already, such as 4,9-11"
+    )
     _message_format(build)
     build.set_defaults(command=_build)
 
@@ -101,12 +107,16 @@ def _message_format(parser: argparse.ArgumentParser) -> None:
 
 
 def _build(options: argparse.Namespace) -> int:
-    from rigcard.pipeline import KINDS, build_rig
+    from rigcard.pipeline import KINDS, Wanted, build_rig
 
     only = tuple(options.only or KINDS)
     unknown = [kind for kind in only if kind not in KINDS]
     if unknown:
         return _usage(f"there is no kind of paper named {unknown[0]}", f"use one of {', '.join(KINDS)}")
+    skip = _cells(options.skip)
+    if skip is None:
+        return _usage(f"--skip {options.skip} is no list of cells", "write it as --skip 4,9-11")
+    wanted = Wanted(only, options.start, skip)
     folders = [Path(options.output) / _stem(name) for name in options.files]
     doubled = [name for name, folder in zip(options.files, folders, strict=True) if folders.count(folder) > 1]
     if doubled:
@@ -118,11 +128,11 @@ def _build(options: argparse.Namespace) -> int:
     for name, folder in zip(options.files, folders, strict=True):
         reporter.begin(name)
         sink = Sink()
-        files = build_rig(Path(name), sink, _cache(), only)
-        written = False
-        if files is not None:
-            written = _write(folder, files, sink)
-        reporter.end(sink, f"{folder}: {_summary(files)}" if written and files else "", folder)
+        papers = build_rig(Path(name), sink, _cache(), wanted)
+        said = ""
+        if papers and _write(folder, papers.files, sink):
+            said = f"{folder}: {', '.join(papers.files)}" + (f"\n{papers.remark}" if papers.remark else "")
+        reporter.end(sink, said, folder)
     return reporter.close()
 
 
@@ -144,8 +154,17 @@ def _write(folder: Path, files: dict[str, bytes], sink: Sink) -> bool:
     return True
 
 
-def _summary(files: dict[str, bytes]) -> str:
-    return ", ".join(files)
+def _cells(text: str) -> frozenset[int] | None:
+    """`4,9-11` as a set of cells, or None where it is no such list."""
+    cells: set[int] = set()
+    for part in filter(None, text.split(",")):
+        first, _, last = part.partition("-")
+        if not (first.strip().isdecimal() and (last.strip() or first).strip().isdecimal()):
+            return None
+        if int(last or first) - int(first) > 1000:
+            return None
+        cells.update(range(int(first), int(last or first) + 1))
+    return frozenset(cells)
 
 
 def _stem(name: str) -> str:

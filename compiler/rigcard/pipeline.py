@@ -11,6 +11,7 @@ from rigcard.resolve.resolve import resolve
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
 from rigcard.syntax.load import Program, load
+from rigcard.words import listed
 
 if TYPE_CHECKING:
     from rigcard.render.typeface import EmbeddedTypeface
@@ -41,10 +42,23 @@ def check_rig(path: Path, sink: Sink, cache: str | None = None) -> Checked:
     return Checked(program, None if sink.failed() else solved)
 
 
-def build_rig(
-    path: Path, sink: Sink, cache: str | None = None, only: tuple[str, ...] = KINDS
-) -> dict[str, bytes] | None:
-    """All papers of a rig by file name, or None if an error stopped them."""
+class Wanted(NamedTuple):
+    """Which papers to make, and which cells of the first label sheet are used already."""
+
+    only: tuple[str, ...] = KINDS
+    start: int = 1
+    skip: frozenset[int] = frozenset()
+
+
+class Papers(NamedTuple):
+    """The papers by file name, and what to tell about the label sheets."""
+
+    files: dict[str, bytes]
+    remark: str
+
+
+def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted = Wanted()) -> Papers | None:  # noqa: B008
+    """All papers of a rig, or None if an error stopped them."""
     program, solved = check_rig(path, sink, cache)
     if program is None or solved is None:
         return None
@@ -53,16 +67,20 @@ def build_rig(
 
     face = EmbeddedTypeface()
     check_words(program.statements, face, sink)
+    if "labels" in wanted.only:
+        _check_labels(face, solved, wanted, sink)
     if sink.failed():
         return None
+    remarks: list[str] = []
     makers: dict[str, Callable[[], dict[str, bytes]]] = {
         "cards": lambda: _cards(face, solved),
         "wiring": lambda: _wiring(face, solved, sink),
-        "labels": lambda: _labels(face, solved),
+        "labels": lambda: _labels(face, solved, wanted, remarks),
         "kit": lambda: _kit(face, solved),
         "data": lambda: _data(solved),
     }
-    return {name: data for kind in KINDS if kind in only for name, data in makers[kind]().items()}
+    files = {name: data for kind in KINDS if kind in wanted.only for name, data in makers[kind]().items()}
+    return Papers(files, " ".join(remarks))
 
 
 def _cards(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
@@ -109,11 +127,48 @@ def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, b
     return files
 
 
-def _labels(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
-    from rigcard.documents.labels import label_document
+def _check_labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, sink: Sink) -> None:
+    from rigcard.documents import codes
+    from rigcard.documents.labels import too_large
+
+    sheet = solved.rig.sheet
+    numbers = {wanted.start, *wanted.skip}
+    if (sheet is None and numbers != {1}) or (sheet and not 1 <= min(numbers) <= max(numbers) <= sheet.cells):
+        has = f"sheet {sheet.name} has {sheet.cells} cells" if sheet else "the rig names no sheet of labels"
+        sink.report(
+            codes.NO_CELL,
+            solved.rig.span,
+            f"{has}, and cell {max(numbers)} is asked for",
+            "count the cells in reading order, from 1"
+            if sheet
+            else "write `labels on a4-3x8-70x37`, or the name of a `sheet`, in the rig block",
+        )
+    large = too_large(face, solved.rig)
+    if sheet and large:
+        width, height = (float(side) for side in sheet.cell)
+        shown = listed([f"{label.name} ({label.width:g} x {label.height:.1f} mm)" for label in large[:4]])
+        more = f" and {len(large) - 4} more" if len(large) > 4 else ""
+        sink.report(
+            codes.LABEL_TOO_LARGE,
+            solved.rig.span,
+            f"{shown}{more} do not fit the cells of sheet {sheet.name}, {width:g} x {height:g} mm",
+            "use a sheet with larger cells, shorter titles, or no `labels on`: film that is cut by hand",
+        )
+
+
+def _labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, remarks: list[str]) -> dict[str, bytes]:
+    from rigcard.documents.labels import Used, label_sheets
     from rigcard.render.pdf import pdf
 
-    return {"labels.pdf": pdf(label_document(face, solved.rig), face)}
+    outcome = label_sheets(face, solved.rig, Used(wanted.start, wanted.skip))
+    sheet = solved.rig.sheet
+    if sheet and outcome.next_cell:
+        row, column = divmod(outcome.next_cell - 1, sheet.columns)
+        place = f"row {row + 1}, column {column + 1}"
+        remarks.append(
+            f"labels: next free cell {outcome.next_cell} ({place}), {outcome.cells_left} left on the last sheet"
+        )
+    return {"labels.pdf": pdf(outcome.document, face)}
 
 
 def _kit(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:

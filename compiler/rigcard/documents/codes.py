@@ -35,6 +35,28 @@ EMPTY_WORDS = define(
     Good: unit hs is handset-12 "Head handset"
     """,
 )
+LABEL_TOO_LARGE = define(
+    "RC504",
+    Severity.ERROR,
+    "label_too_large",
+    """
+    Reports: a label that does not fit the cells of the sheet that the rig names.
+    Why: print across a die cut is lost, and smaller print would not be read.
+    Bad: labels on a4-3x8-70x37, and a flag of 80 mm for a thick cable with a long name
+    Good: labels on a sheet with larger cells, or no `labels on`: film that is cut by hand
+    """,
+)
+NO_CELL = define(
+    "RC505",
+    Severity.ERROR,
+    "no_such_cell",
+    """
+    Reports: `--start` or `--skip` with a cell that the sheet does not have, or without a sheet.
+    Why: a part-used sheet would be printed over.
+    Bad: rigcard build gorge.rig --start 30, on a sheet of 24
+    Good: rigcard build gorge.rig --start 8
+    """,
+)
 DOT_MISSING = define(
     "RC511",
     Severity.WARNING,

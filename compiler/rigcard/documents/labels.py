@@ -10,10 +10,21 @@ from typing import NamedTuple
 
 from rigcard.documents.card import check_code
 from rigcard.documents.layout import line_height, text_at, wrap
-from rigcard.documents.model import Box, Document, Frame, Line, Mark, Page, Typeface, moved
+from rigcard.documents.model import (
+    SMALLEST,
+    Box,
+    Document,
+    Frame,
+    Line,
+    Mark,
+    Page,
+    Squares,
+    Typeface,
+    moved,
+)
 from rigcard.documents.paper import SIZES, scale_bar
 from rigcard.documents.wiring import sheet_head
-from rigcard.resolve.model import Cable, End, Leg, Rig
+from rigcard.resolve.model import Cable, End, Leg, Rig, Sheet, Unit
 from rigcard.words import millimetres
 
 MARGIN = 10.0
@@ -23,8 +34,14 @@ FOOT = 8.0
 EDGE = 1.5  # mm between print and the cut
 FLAG_FACE = 25.0  # least length of a flag's face
 WIDEST_FACE = 50.0
+WIDEST_WRAP = 150.0  # mm along the cable; longer words go on a flag
 WRAP_FROM = 4.5  # mm jacket from which a wrap holds its words
 OVERLAP = 2.0  # mm that the tail of a wrap goes on beyond the print
+UNIT_WIDTH, UNIT_HEIGHT = 60.0, 24.0
+ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+MODULE = 5 * 25.4 / 300  # mm: five dots of a 300-dpi printer, not less than 0.4 mm
+QUIET = 4  # modules (ISO/IEC 18004)
+CAPACITY = ((1, 20), (2, 38), (3, 61))  # version, capitals and digits at medium correction (ISO/IEC 18004)
 ZONES = ((5.0, 12.0), (7.0, 15.0), (9.0, 20.0), (float("inf"), 25.0))  # jacket below -> printed zone
 
 
@@ -107,7 +124,8 @@ def cable_labels(face: Typeface, rig: Rig) -> list[Label]:
         for leg in cable.legs:
             for words in end_words(rig, cable, leg):
                 thin = diameter < WRAP_FROM and not (cable.moving or cable.airborne)
-                labels.append(_flag(face, words, diameter) if thin else _wrap(face, words, diameter))
+                wrapped = None if thin else _wrap(face, words, diameter)
+                labels.append(wrapped or _flag(face, words, diameter))
     return labels
 
 
@@ -141,9 +159,12 @@ def _flag_lines(face: Typeface, words: Words, length: float) -> list[tuple[str, 
     ]
 
 
-def _wrap(face: Typeface, words: Words, diameter: float) -> Label:
+def _wrap(face: Typeface, words: Words, diameter: float) -> Label | None:
+    """None where the words would make it wider than a sheet takes."""
     zone = printed_zone(diameter)
     lines, width = _wrap_lines(face, words, zone)
+    if width > WIDEST_WRAP:
+        return None
     total = wrap_length(diameter, zone)
     assert total is not None
     marks: list[Mark] = [
@@ -179,37 +200,162 @@ def _wrap_lines(face: Typeface, words: Words, zone: float) -> tuple[list[tuple[s
 
 def unit_labels(face: Typeface, rig: Rig) -> list[Label]:
     """A flat job label for every unit; it goes beside the owner's label, never over it."""
-    labels = []
-    width, height = 60.0, 24.0
-    for unit in rig.units.values():
-        title = wrap(face, unit.title, 11.0, width - 2 * EDGE - 1.0, bold=True)
-        under = [unit.asset or "asset ____________", f"{unit.model.name}   {rig.title} {rig.revision}".strip()]
-        small = [line for text in under for line in wrap(face, text, 8.0, width - 2 * EDGE - 1.0)]
-        needed = len(title) * line_height(11.0) + len(small) * line_height(8.0) + 2 * EDGE + 1.0
-        tall = max(height, needed)
-        marks: list[Mark] = [Box(0, 0, width, tall, 0.15, (1.0, 1.0))]
-        top = EDGE + 0.5
-        for line in title:
-            marks.append(text_at(face, EDGE + 0.5, top, line, 11.0, bold=True))
-            top += line_height(11.0)
-        for line in small:
-            marks.append(text_at(face, EDGE + 0.5, top, line, 8.0))
-            top += line_height(8.0)
-        labels.append(Label(unit.name, width, tall, tuple(marks)))
-    return labels
+    return [_unit_label(face, rig, unit) for unit in rig.units.values()]
+
+
+def _unit_label(face: Typeface, rig: Rig, unit: Unit) -> Label:
+    code = asset_code(unit.asset)
+    version, side = code_size(code) if code else (0, 0.0)
+    room = UNIT_WIDTH - 2 * EDGE - 1.0 - (side and side + 0.5)
+    title = wrap(face, unit.title, 11.0, room, bold=True)
+    under = [unit.asset or "asset ________", f"{unit.model.name}   {rig.title} {rig.revision}".strip()]
+    small = [line for text in under for line in wrap(face, text, 8.0, room)]
+    text_height = len(title) * line_height(11.0) + len(small) * line_height(8.0)
+    under_code = wrap(face, code, SMALLEST, side) if code else []
+    code_height = side + len(under_code) * line_height(SMALLEST) - QUIET * MODULE if code else 0.0
+    tall = max(UNIT_HEIGHT, text_height + 2 * EDGE + 1.0, code_height + EDGE)
+    marks: list[Mark] = [Box(0, 0, UNIT_WIDTH, tall, 0.15, (1.0, 1.0))]
+    top = EDGE + 0.5
+    for number, line in enumerate([*title, *small]):
+        size = 11.0 if number < len(title) else 8.0
+        marks.append(text_at(face, EDGE + 0.5, top, line, size, bold=size == 11.0))
+        top += line_height(size)
+    if code:
+        left = UNIT_WIDTH - side
+        marks.append(Squares(left + QUIET * MODULE, QUIET * MODULE, code, MODULE, version))
+        for number, line in enumerate(under_code):
+            y = side - (QUIET - 1) * MODULE + number * line_height(SMALLEST)
+            marks.append(text_at(face, left, y, line, SMALLEST, align="centre", width=side))
+    return Label(unit.name, UNIT_WIDTH, tall, tuple(marks))
+
+
+def asset_code(asset: str) -> str:
+    """What the code of an asset says: upper case with a check character, or "" where it has other characters."""
+    text = asset.upper()
+    plain = "".join(char for char in text if char in ALPHABET)
+    return f"{text}-{check_character(plain)}" if plain and set(text) <= set(f"{ALPHABET} -./") else ""
+
+
+def check_character(text: str) -> str:
+    """ISO/IEC 7064 MOD 37,36 over digits and capitals: catches one wrong and two swapped characters."""
+    product = 36
+    for char in text:
+        total = (product + ALPHABET.index(char)) % 36 or 36
+        product = total * 2 % 37
+    return ALPHABET[(37 - product) % 36]
+
+
+def code_size(text: str) -> tuple[int, float]:
+    """Version and side in mm, quiet zone included, of the smallest code for a text at medium correction."""
+    version = next(version for version, most in CAPACITY if len(text) <= most)
+    return version, (17 + 4 * version + 2 * QUIET) * MODULE
 
 
 # ---- sheets -------------------------------------------------------------------------------------------------------
 
 
-def label_document(face: Typeface, rig: Rig) -> Document:
-    """Labels in rows on sheets of film, to be cut along the broken lines."""
+class Used(NamedTuple):
+    """Which cells of the first sheet are gone: those before `start` (from 1) and those in `skip`."""
+
+    start: int = 1
+    skip: frozenset[int] = frozenset()
+
+
+class Outcome(NamedTuple):
+    """The label sheets, and the next free cell of the last one (None: film without cells)."""
+
+    document: Document
+    next_cell: int | None
+    cells_left: int
+
+
+def label_document(face: Typeface, rig: Rig, used: Used = Used()) -> Document:  # noqa: B008 - a constant
+    """Labels in the cells of the rig's sheet, or else in rows on film to be cut along the broken lines."""
+    return label_sheets(face, rig, used).document
+
+
+def label_sheets(face: Typeface, rig: Rig, used: Used) -> Outcome:
+    """As `label_document`, with where the next labels may begin."""
+    title = f"{rig.title}: labels"
     groups = [("Cable labels", cable_labels(face, rig)), ("Unit labels", unit_labels(face, rig))]
-    pages = [page for title, labels in groups if labels for page in _sheets(face, rig, title, labels)]
-    return Document("labels", f"{rig.title}: labels", tuple(pages))
+    if rig.sheet is None:
+        pages = [page for name, labels in groups if labels for page in _film(face, rig, name, labels)]
+        return Outcome(Document("labels", title, tuple(pages)), None, 0)
+    labels = [label for _, found in groups for label in found]
+    pages, last = _in_cells(rig.sheet, labels, used)
+    following = last % rig.sheet.cells + 1
+    left = (rig.sheet.cells - last) % rig.sheet.cells
+    return Outcome(Document("labels", title, (*pages, _alignment(face, rig.sheet))), following, left)
 
 
-def _sheets(face: Typeface, rig: Rig, title: str, labels: Sequence[Label]) -> list[Page]:
+def too_large(face: Typeface, rig: Rig) -> list[Label]:
+    """The labels that do not fit the cells of the rig's sheet."""
+    if rig.sheet is None:
+        return []
+    width, height = (float(side) for side in rig.sheet.cell)
+    labels = [*cable_labels(face, rig), *unit_labels(face, rig)]
+    return [label for label in labels if label.width > width or label.height > height]
+
+
+def cell_place(sheet: Sheet, number: int) -> tuple[float, float]:
+    """Top left corner in mm of a cell, numbered from 1 in reading order."""
+    row, column = divmod(number - 1, sheet.columns)
+    x = sheet.margin[0] + column * (sheet.cell[0] + sheet.gap[0])
+    y = sheet.margin[1] + row * (sheet.cell[1] + sheet.gap[1])
+    return float(x), float(y)
+
+
+def free_cells(sheet: Sheet, used: Used, count: int) -> list[tuple[int, int]]:
+    """(sheet, cell) for a count of labels, both from 1; only the first sheet is part-used."""
+    found: list[tuple[int, int]] = []
+    number = used.start - 1
+    while len(found) < count:
+        page, cell = divmod(number, sheet.cells)
+        if page or cell + 1 not in used.skip:
+            found.append((page + 1, cell + 1))
+        number += 1
+    return found
+
+
+def _in_cells(sheet: Sheet, labels: Sequence[Label], used: Used) -> tuple[list[Page], int]:
+    """The printed sheets, and the last cell used of the last one."""
+    width, height = SIZES[sheet.page]
+    cells = free_cells(sheet, used, len(labels))
+    pages = []
+    for page in dict.fromkeys(number for number, _ in cells):
+        marks: list[Mark] = []
+        frames = []
+        for (on, cell), label in zip(cells, labels, strict=True):
+            if on == page:
+                x, y = cell_place(sheet, cell)
+                x += (float(sheet.cell[0]) - label.width) / 2
+                y += (float(sheet.cell[1]) - label.height) / 2
+                marks += [moved(mark, x, y) for mark in label.marks]
+                frames.append(Frame(label.name, x, y, label.width, label.height))
+        pages.append(Page(width, height, tuple(marks), tuple(frames), (f"Labels, sheet {page}",)))
+    return pages, cells[-1][1] if cells else used.start - 1
+
+
+def _alignment(face: Typeface, sheet: Sheet) -> Page:
+    """Outlines and numbers of all cells: print on plain paper, hold it over a sheet of labels against the light."""
+    width, height = SIZES[sheet.page]
+    marks: list[Mark] = []
+    frames = []
+    for number in range(1, sheet.cells + 1):
+        x, y = cell_place(sheet, number)
+        cell_width, cell_height = float(sheet.cell[0]), float(sheet.cell[1])
+        marks.append(Box(x, y, cell_width, cell_height, 0.2))
+        marks.append(
+            text_at(face, x, y + cell_height / 2 - 3, str(number), 12.0, align="centre", width=cell_width)
+        )
+        frames.append(Frame(f"cell {number}", x, y, cell_width, cell_height))
+    name = wrap(face, f"plain paper only: {sheet.title}", 7.0, float(sheet.cell[0]) - 2 * EDGE - 1.0)[0]
+    x, y = cell_place(sheet, 1)
+    marks.append(text_at(face, x + EDGE + 0.5, y + EDGE, name, 7.0))
+    return Page(width, height, tuple(marks), tuple(frames), ("Alignment, on plain paper",))
+
+
+def _film(face: Typeface, rig: Rig, title: str, labels: Sequence[Label]) -> list[Page]:
     width, height = SIZES[rig.paper]
     bottom = height - MARGIN - FOOT
     sheets: list[list[tuple[Label, float, float]]] = [[]]

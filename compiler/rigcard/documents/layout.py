@@ -203,42 +203,53 @@ def _row_piece(
     keep: bool,
     pad: float,
 ) -> Piece:
-    heights = [_cell_height(cell, lines) for cell, lines in zip(cells, chunk, strict=True)]
+    labels = [_label_lines(face, cell, width) for cell, width in zip(cells, widths, strict=True)]
+    heights = [_cell_height(*parts) for parts in zip(cells, chunk, labels, strict=True)]
     height = max([*heights, line_height(LABEL)]) + 2 * pad
     marks: list[Mark] = []
     x = 0.0
-    for cell, width, lines, own in zip(cells, widths, chunk, heights, strict=True):
-        marks += _cell_marks(face, cell, x, (height - own) / 2, width, own, lines)
+    for cell, width, lines, label, own in zip(cells, widths, chunk, labels, heights, strict=True):
+        marks += _cell_marks(face, cell, x, (height - own) / 2, width, own, lines, label)
         x += width
     if ruled:
         marks.append(Line(((0, height), (x, height)), 0.15))
     return Piece(height, tuple(marks), keep)
 
 
-def _cell_height(cell: Cell, lines: list[str]) -> float:
+def _label_lines(face: Typeface, cell: Cell, width: float) -> list[str]:
+    return wrap(face, cell.label, LABEL, width - 1.5) if cell.label else []
+
+
+def _cell_height(cell: Cell, lines: list[str], labels: list[str]) -> float:
+    label = len(labels) * line_height(LABEL)
     if cell.kind == "blank":
-        return BLANK_HEIGHT + (line_height(LABEL) if cell.label else 0.0)
+        return BLANK_HEIGHT + label
     if cell.kind == "tick":
         return TICK_SIZE
-    label = line_height(LABEL) if cell.label else 0.0
     return label + len(lines) * line_height(cell.size) + (1.0 if cell.kind == "boxed" and lines else 0.0)
 
 
 def _cell_marks(
-    face: Typeface, cell: Cell, x: float, top: float, width: float, height: float, lines: list[str]
+    face: Typeface,
+    cell: Cell,
+    x: float,
+    top: float,
+    width: float,
+    height: float,
+    lines: list[str],
+    labels: list[str],
 ) -> list[Mark]:
-    if cell.kind == "blank":
-        over = [text_at(face, x + 0.75, top, cell.label, LABEL)] if cell.label else []
-        return [*over, Box(x + 0.5, top + height - BLANK_HEIGHT, width - 1.0, BLANK_HEIGHT, 0.2)]
     if cell.kind == "tick":
         return [Box(x + (width - TICK_SIZE) / 2, top, TICK_SIZE, TICK_SIZE, 0.35)]
-    pad = _padding(cell) / 2
-    inner = width - 2 * pad
     marks: list[Mark] = []
-    if cell.label:
-        marks.append(text_at(face, x + 0.75, top, cell.label, LABEL))
+    for label in labels:
+        marks.append(text_at(face, x + 0.75, top, label, LABEL))
         top += line_height(LABEL)
         height -= line_height(LABEL)
+    if cell.kind == "blank":
+        return [*marks, Box(x + 0.5, top, width - 1.0, BLANK_HEIGHT, 0.2)]
+    pad = _padding(cell) / 2
+    inner = width - 2 * pad
     first = top + (0.5 if cell.kind == "boxed" else 0.0)
     for number, line in enumerate(lines):
         y = first + number * line_height(cell.size)

@@ -80,7 +80,17 @@ class Circle(NamedTuple):
     solid: bool = False
 
 
-Mark = Text | Line | Curve | Box | Shape | Circle
+class Squares(NamedTuple):
+    """A QR code of a text; `module` is the side of one square in mm. The quiet zone is left by the document."""
+
+    x: float
+    y: float
+    text: str
+    module: float
+    version: int
+
+
+Mark = Text | Line | Curve | Box | Shape | Circle | Squares
 
 
 class Frame(NamedTuple):

@@ -10,8 +10,9 @@ from typing import NamedTuple
 from rigcard.documents.card import check_code
 from rigcard.documents.cards.parts import effect, place
 from rigcard.documents.cards.ruler import readings_of
-from rigcard.documents.layout import Cell, flow, line_height, table, text_at, wrap
+from rigcard.documents.layout import ASCENT, LEADING, Cell, flow, line_height, table, text_at, wrap
 from rigcard.documents.model import (
+    MM_PER_POINT,
     Box,
     Curve,
     Document,
@@ -365,7 +366,9 @@ def _inside(mark: Mark, field: Frame) -> Mark | None:
     left, top = field.x - 0.05, field.y - 0.05
     right, bottom = field.x + field.width + 0.05, field.y + field.height + 0.05
     if isinstance(mark, Text):
-        inside = left <= mark.x and mark.x + mark.width <= right and top <= mark.y <= bottom
+        size = mark.size * MM_PER_POINT
+        inside = left <= mark.x and mark.x + mark.width <= right
+        inside = inside and top <= mark.y - ASCENT * size and mark.y + (LEADING - ASCENT) * size <= bottom
         return mark if inside else None
     if isinstance(mark, Box):
         inside = left <= mark.x and mark.x + mark.width <= right

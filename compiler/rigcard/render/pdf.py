@@ -5,11 +5,12 @@ from __future__ import annotations
 from io import BytesIO
 from typing import Any
 
+from reportlab.graphics.barcode.qrencoder import QRCode, QRErrorCorrectLevel
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
 from rigcard import __version__
-from rigcard.documents.model import Box, Circle, Curve, Document, Line, Mark, Page, Shape, Text
+from rigcard.documents.model import Box, Circle, Curve, Document, Line, Mark, Page, Shape, Squares, Text
 from rigcard.render.typeface import BOLD, REGULAR, EmbeddedTypeface
 
 POINTS = 72 / 25.4
@@ -46,6 +47,9 @@ def _mark(canvas: Any, mark: Mark, height: float) -> None:
     if isinstance(mark, Text):
         _text(canvas, mark, height)
         return
+    if isinstance(mark, Squares):
+        _squares(canvas, mark, height)
+        return
     canvas.setLineWidth(mark.weight * POINTS)
     canvas.setDash([dash * POINTS for dash in getattr(mark, "dash", ())])
     if isinstance(mark, Box):
@@ -77,6 +81,24 @@ def _path(canvas: Any, mark: Line | Curve | Shape, height: float) -> None:
         path.close()
     canvas.setFillGray(0 if solid else 1)
     canvas.drawPath(path, stroke=1, fill=int(solid))
+
+
+def _squares(canvas: Any, mark: Squares, height: float) -> None:
+    """A QR code, medium correction; runs of dark squares are drawn as one so that no hairline parts them."""
+    code = QRCode(mark.version, QRErrorCorrectLevel.M)
+    code.addData(mark.text)
+    code.make()
+    canvas.setFillGray(0)
+    size = mark.module * POINTS
+    for row, squares in enumerate(code.modules):
+        start = None
+        for column, dark in enumerate([*squares, False]):
+            if dark and start is None:
+                start = column
+            elif not dark and start is not None:
+                x, y = mark.x * POINTS + start * size, (height - mark.y) * POINTS - (row + 1) * size
+                canvas.rect(x, y, (column - start) * size, size, stroke=0, fill=1)
+                start = None
 
 
 def _text(canvas: Any, mark: Text, height: float) -> None:

@@ -373,6 +373,24 @@ class Step(NamedTuple):
     text: str
 
 
+class Sheet(NamedTuple):
+    """A sheet of labels: its paper and its grid of cells, lengths in mm from the top left of the page."""
+
+    name: str
+    title: str
+    page: str
+    columns: int
+    rows: int
+    cell: tuple[Fraction, Fraction]
+    margin: tuple[Fraction, Fraction]
+    gap: tuple[Fraction, Fraction]
+
+    @property
+    def cells(self) -> int:
+        """Cells on a sheet."""
+        return self.columns * self.rows
+
+
 class Rig(NamedTuple):
     """Everything that the file says."""
 
@@ -382,6 +400,7 @@ class Rig(NamedTuple):
     date: str
     crew: dict[str, str]
     paper: str
+    sheet: Sheet | None  # what labels are printed on; None: film that is cut by hand
     guard: Fraction
     signals: dict[str, Signal]
     units: dict[str, Unit]

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from rigcard.diagnostics import Sink
-from rigcard.resolve import codes, models, words
+from rigcard.resolve import codes, models, sheets, words
 from rigcard.resolve.model import (
     Cable,
     Control,
@@ -18,6 +18,7 @@ from rigcard.resolve.model import (
     Model,
     Position,
     Rig,
+    Sheet,
     Signal,
     Step,
     Unit,
@@ -61,6 +62,7 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
         _date(revision.date, sink) if revision and revision.date else "",
         crew,
         (word(paper.name, words.PAPERS, "paper", sink) if paper else None) or "a4",
+        _sheet(block, inner, sink),
         guard.percent.value if guard else Fraction(0),
         signals,
         units,
@@ -79,6 +81,17 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
         tuple(item.text.text for item in block.all(tree.Question)),
         head.title.span,
     )
+
+
+def _sheet(block: Block, rig: Block, sink: Sink) -> Sheet | None:
+    """The sheet that the labels go on, declared in the file or one of the common ones."""
+    declared = {
+        statement.name.text: sheet
+        for statement in _unique(block.all(tree.Sheet), "sheet", sink)
+        if (sheet := sheets.sheet(statement, sink))
+    }
+    chosen = rig.one(tree.LabelsOn)
+    return lookup(chosen.sheet, {**sheets.COMMON, **declared}, "sheet", sink) if chosen else None
 
 
 def _unique(statements: list[Any], what: str, sink: Sink) -> list[Any]:

@@ -66,6 +66,9 @@ def keyword(cls: type) -> str:
         "Silence": "without pulses",
         "Dwell": "reads after",
         "ChannelRate": "rate",
+        "LabelsOn": "labels on",
+        "SheetPage": "page",
+        "SheetMargin": "margin",
     }
     return special.get(cls.__name__, cls.__name__.lower())
 

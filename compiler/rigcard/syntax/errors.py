@@ -1,6 +1,8 @@
 """What to say about text that the grammar does not allow, in the words of the language, never in lark's."""
 
 import re
+import unicodedata
+from typing import NamedTuple
 
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from lark.lexer import PatternStr
@@ -84,11 +86,31 @@ LOOKALIKES = {
     "−": "-",
     "×": "x",
     "…": "..",
+    "→": "to",
     "，": ",",
     "；": ";",
     "\u00a0": "a plain space",
 }
-_WORD = re.compile(r"[A-Za-z][\w-]*|[-+−]?\d[\w.%²µμ]*|\"[^\"\n]*\"?|\S")
+HOMES = {  # where a statement belongs that stands in another block
+    "a unit": "asset serial software case held memory channel mix bound mount mounted unused set",
+    "a model": "role face stick slider dial switch channels pulse output has trims port setting command carries mass offers",
+    "a cable": "length jacket moving airborne",
+    "the rig": "job revision crew paper guard",
+    "a channel": "travel subtrim reverse reversed failsafe aims rate expo slow",
+    "the file, outside every block": "rig use signal model unit cable expect step open measured hazard note",
+}
+FIRST_WORDS = {  # statements beside a form that begins with a name of its own, as legs and bands do
+    "DOT": (("length", "jacket", "moving", "airborne"), "a leg such as `rx.bus to head.remote`"),
+    "PERCENT": (("sweeps", "reads", "learns", "without"), "a band such as `run -150%..-90%`"),
+}
+SYMBOLS = {"LBRACE": "{", "DOT": ".", "_COMMA": ",", "SLASH": "/", "EQUAL": "=", "__ANON_0": ".."}
+_NUMBER = r"[-+−]?\d[\w%²µμ]*(?:\.[\w%²µμ]+)*"
+_WORD = re.compile(rf"[A-Za-z][\w-]*|{_NUMBER}|\"[^\"\n]*\"?|\.\.+|[-=]>|\S")
+_FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]+$")
+_UNITS = "|".join(sorted(UNITS, key=len, reverse=True))
+_APART = re.compile(rf"([-+−]?\d+(?:\.\d+)?)[ \t]+({_UNITS})(?![\w-])")
+_COMMA_NUMBER = re.compile(r"([-+−]?\d+),(\d+)([a-zA-Z%µμ]+[²2]?)")
+_DATE = re.compile(r"\d+[./-]\d+[./-]\d+")
 
 
 def report_unexpected(
@@ -106,11 +128,44 @@ def report_unexpected(
     ends = at == len(text) or text[at] in "\n;}#"
     if ends:  # point at the end of what was written, not at the next line
         at = len(text[:at].rstrip(" \t"))
-    found = "" if ends else _found(text, at)
-    start = min(base + at, len(source.text))
-    end = min(start + max(1, len(found)), max(len(source.text), start + 1))
-    _report(language, source, Span(source, start, end), text, at, found, expected, sink)
+    place = _Place(source, base, text, at, "" if ends else _found(text, at))
+    for rule in (_character, _first_word, _number, _statement):
+        if rule(language, place, expected, sink):
+            return at
+    _general(language, place, expected, sink)
     return at
+
+
+class _Place(NamedTuple):
+    """Where the parser stopped: at the offset `at` of `text`, before the word `found` ("" at a statement's end)."""
+
+    source: Source
+    base: int
+    text: str
+    at: int
+    found: str
+
+    def span(self, start: int, length: int) -> Span:
+        """A part of the text as a place in the source; never empty."""
+        first = min(self.base + start, len(self.source.text))
+        return Span(self.source, first, min(first + max(1, length), max(len(self.source.text), first + 1)))
+
+    @property
+    def here(self) -> Span:
+        """The word that is not expected."""
+        return self.span(self.at, len(self.found))
+
+    @property
+    def before(self) -> str:
+        """The last word before it on the same line."""
+        words = _WORD.findall(self.text[self.text.rfind("\n", 0, self.at) + 1 : self.at])
+        return words[-1] if words else ""
+
+    @property
+    def begins(self) -> bool:
+        """Whether it is the first word of a statement."""
+        ahead = self.text[: self.at].rstrip(" \t")
+        return not ahead.strip() or ahead[-1] in "{\n;"
 
 
 def _found(text: str, at: int) -> str:
@@ -118,89 +173,212 @@ def _found(text: str, at: int) -> str:
     return match.group() if match else text[at]
 
 
-def _report(
-    language: Language,
-    source: Source,
-    span: Span,
-    text: str,
-    at: int,
-    found: str,
-    expected: set[str],
-    sink: Sink,
-) -> None:
+def _character(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
+    """Characters without a meaning, and quoted words that cannot be read."""
+    found, at = place.found, place.at
+    if found.startswith('"') and (len(found) == 1 or not found.endswith('"')):
+        hint = 'write " where the words end'
+        sink.report(codes.UNCLOSED_WORDS, place.here, "these words have no closing quote", hint)
+    elif found.startswith('"') and "STRING" in expected:
+        bad = next((n for n, char in enumerate(found) if unicodedata.category(char) == "Cc"), found.find("\\"))
+        if bad < 0:
+            return False
+        instead = "remove it" if found[bad] != "\t" else "write a space instead"
+        if found[bad] == "\\":
+            instead = "write / in a path, and two backslashes where one is meant"
+        cause = f"{_described(found[bad])} cannot stand in words as it is"
+        sink.report(codes.UNREADABLE_CHARACTER, place.span(at + bad, 1), cause, instead)
+    elif place.text[at : at + 2] in ("//", "/*"):
+        hint = "begin a comment with #"
+        cause = f"`{place.text[at : at + 2]}` begins no comment here"
+        sink.report(codes.UNREADABLE_CHARACTER, place.span(at, 2), cause, hint)
+    elif found in LOOKALIKES:
+        cause = f"{_described(found)} has no meaning here"
+        sink.report(codes.UNREADABLE_CHARACTER, place.here, cause, f"write {LOOKALIKES[found]} instead")
+    elif len(found) == 1 and found.isalpha() and not found.isascii():
+        cause = f"{_described(found)} cannot stand in a name"
+        hint = "write names with a to z, 0 to 9, - and _; words in quotes may have any letter"
+        sink.report(codes.UNREADABLE_CHARACTER, place.here, cause, hint)
+    elif len(found) == 1 and (not found.isascii() or not found.isprintable()):
+        sink.report(
+            codes.UNREADABLE_CHARACTER, place.here, f"{_described(found)} has no meaning here", "remove it"
+        )
+    else:
+        return False
+    return True
+
+
+def _described(char: str) -> str:
+    code = f"U+{ord(char):04X}"
+    if char.isprintable() and not char.isspace():
+        return f"the character {char} ({code})"
+    return f"an unseen character ({code}, {unicodedata.name(char, 'control character').lower()})"
+
+
+def _first_word(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
+    """A misspelt statement that was taken for the name of a leg or a band."""
+    start = max(place.text.rfind(mark, 0, place.at) for mark in "{\n;") + 1
+    first = _FIRST.match(place.text[start : place.at])
+    form = next((FIRST_WORDS[name] for name in FIRST_WORDS if expected == {name}), None)
+    if first is None or form is None or not place.found or _FOLLOWS.match(place.found):
+        return False
+    known, other = form
+    close = near(first[1].lower(), known, 1)
+    if not close and place.found[0].isalpha() and "DOT" in expected:
+        return False  # two names: rather a leg whose dot is missing
+    listed = f"a statement here is {one_of(list(known))}, or {other}"
+    sink.report(
+        codes.UNKNOWN_STATEMENT,
+        place.span(start + first.start(1), len(first[1])),
+        f"`{first[1]}` begins no statement here",
+        f"did you mean {one_of(close)}?" if close else listed,
+    )
+    return True
+
+
+_FOLLOWS = re.compile(r"[-+−]?\d[\d.]*%?$|[.:-]$")
+
+
+def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
+    """Numbers without their unit, with another, or written in another manner."""
+    quantities = [name for name in QUANTITIES if name in expected]
+    comma = _COMMA_NUMBER.match(place.text, place.at)
+    apart = _APART.match(place.text, place.at)
+    number = re.match(r"[-+−]?\d+(?:\.\d+)?", place.found)
+    if not number or not quantities:
+        return False
+    wanted, example = QUANTITIES[quantities[0]]
+    mine = example.lstrip("0123456789.")
+    unit = place.found[number.end() :]
+    near_example = f"write {wanted} such as {example}"
+    if comma:
+        whole, part, unit = comma.groups()
+        more = f", or {whole}{part}{unit} if the comma parts thousands" if len(part) == 3 else ""
+        cause = f"{comma[0]} is written with a comma, and the decimal mark is a point"
+        sink.report(
+            codes.WRONG_UNIT,
+            place.span(place.at, len(comma[0])),
+            cause,
+            f"write {whole}.{part}{unit}{more}",
+        )
+        return True
+    if apart and apart[1] == place.found:
+        cause = f"{apart[0]} has a space before its unit"
+        sink.report(codes.WRONG_UNIT, place.span(place.at, len(apart[0])), cause, f"write {apart[1]}{apart[2]}")
+        return True
+    if not unit and quantities[0] != "INT":
+        cause, hint = f"{place.found} has no unit", f"write {wanted} such as {place.found}{mine}"
+    elif not unit:
+        cause, hint = f"{place.found} is not a whole number", near_example
+    elif unit in UNITS:
+        cause, hint = f"{place.found} is a {UNITS[unit]}, and {wanted} belongs here", near_example
+    elif unit.isalpha():
+        cause, hint = f"`{unit}` is no unit that the language knows", near_example
+    else:
+        cause, hint = f"{place.found} is no number that can be read", near_example
+    sink.report(codes.WRONG_UNIT, place.here, cause, hint)
+    return True
+
+
+def _statement(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
+    """A first word that begins no statement in this block."""
+    found = place.found
+    words = _keywords(language, expected)
+    if not (place.begins and words and found[:1].isalpha()):
+        return False
+    close = near(found.lower(), words, 1)
+    home = next((home for home, known in HOMES.items() if found in known.split()), "")
+    cause, hint = f"`{found}` begins no statement here", f"a statement here begins with {one_of(words)}"
+    if close:
+        hint = f"did you mean {one_of(close)}?"
+    elif home == "a channel":
+        hint = "write it at the end of the line of its channel"
+    elif home:
+        hint = f"move it to the block of {home}" if "block" not in home else f"move it to {home}"
+    sink.report(codes.UNKNOWN_STATEMENT, place.here, cause, hint)
+    return True
+
+
+def _general(language: Language, place: _Place, expected: set[str], sink: Sink) -> None:
+    found, before = place.found, place.before
     words = _keywords(language, expected)
     quantities = [name for name in QUANTITIES if name in expected]
-    begins = not text[:at].strip() or text[:at].rstrip(" \t")[-1] in "{\n;"
-    if found.startswith('"') and (len(found) == 1 or not found.endswith('"')):
-        sink.report(
-            codes.UNCLOSED_WORDS, span, "these words have no closing quote", 'write " where the words end'
-        )
-    elif found in LOOKALIKES:
-        instead = LOOKALIKES[found]
-        sink.report(
-            codes.UNREADABLE_CHARACTER,
-            span,
-            f"the character {found} (U+{ord(found):04X}) has no meaning here",
-            f"write {instead} instead",
-        )
-    elif quantities and (found[:1].isdigit() or (found[:1] in "-+−" and len(found) > 1)):
-        _report_unit(span, found, quantities, sink)
-    elif begins and words and found[:1].isalpha():
-        hint = _one_of_or_list(found, words)
-        sink.report(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint)
-    else:
-        _report_general(span, text, at, found, expected, words, quantities, sink)
-
-
-def _report_unit(span: Span, found: str, quantities: list[str], sink: Sink) -> None:
-    wanted, example = QUANTITIES[quantities[0]]
-    digits = re.match(r"[-+−]?\d+(?:\.\d+)?", found)
-    unit = found[digits.end() :] if digits else found
-    if not unit:
-        cause = f"{found} has no unit" if quantities[0] != "INT" else f"{found} is not a whole number"
-    elif unit in UNITS:
-        cause = f"{found} is a {UNITS[unit]}, and {wanted} belongs here"
-    else:
-        cause = f"{found} is no number that can be read"
-    sink.report(codes.WRONG_UNIT, span, cause, f"write {wanted} such as {example}")
-
-
-def _report_general(
-    span: Span,
-    text: str,
-    at: int,
-    found: str,
-    expected: set[str],
-    words: list[str],
-    quantities: list[str],
-    sink: Sink,
-) -> None:
     wants = [QUANTITIES[name][0] + f" such as {QUANTITIES[name][1]}" for name in quantities]
     wants += [DESCRIBED[name] for name in ("NAME", "STRING", "DATE") if name in expected]
-    close = near(found, words) if found[:1].isalpha() else []
-    may_end = "_SEP" in expected or "RBRACE" in expected
-    where = "after " + _quoted(_before(text, at)) if _before(text, at) else "here"
+    close = near(found.lower(), words, 1) if found[:1].isalpha() else []
+    where = f"after {_quoted(before)}" if before else "here"
+    links = [word for word in words if word in LINKS]
+    span = place.here
     if close:
         cause, hint = f"`{found}` is not expected {where}", f"did you mean {one_of(close)}?"
-    elif may_end and found:
-        cause = f"{_quoted(found)} is not expected {where}"
-        more = f"; here may follow {one_of(words)}" if words else ""
-        hint = f"end the statement before it with a new line{more}"
+    elif found and ("_SEP" in expected or "RBRACE" in expected):
+        cause, hint = f"{_quoted(found)} is not expected {where}", _may_end(found, expected, words, links)
     elif wants:
-        cause = f"{_listed(wants)} is missing {where}"
-        if found:
-            cause = f"{_quoted(found)} stands {where}, where {_listed(wants)} belongs"
+        verb = "are" if wants[-1].startswith("words") else "is"
+        cause = f"{_listed(wants)} {verb} missing {where}"
         hint = f"write {wants[0]}"
+        if found:
+            cause = f"{_quoted(found)} stands {where} in place of {_listed(wants)}"
+        if found in ("=", ":"):
+            hint = f"remove {found}"
+        elif before == ",":
+            hint = "write a name there, or remove the comma"
+        elif "STRING" in expected and (plain := _unquoted(place)):
+            hint, span = f'write "{plain}"', place.span(place.at, len(plain))
+        elif "DATE" in expected and (date := _DATE.match(place.text, place.at)):
+            span = place.span(place.at, len(date[0]))
+            cause = f"{date[0]} stands {where} in place of {_listed(wants)}"
+            hint = "write year-month-day, such as 2026-05-14"
     elif words:
-        cause = f"the statement stops {where}" if not found else f"{_quoted(found)} is not expected {where}"
-        hint = f"write {one_of(words)} there"
+        cause = f"{_quoted(found)} is not expected {where}" if found else f"the statement stops {where}"
+        hint = _put(one_of(words), found)
+        if found[:1].isalpha() and re.match(rf"{re.escape(found)}[ \t]+({'|'.join(words)})\b", _rest(place)):
+            hint = f"a name is one word: write `{before}-{found}`"
     else:
-        symbols = [name for name in ("LBRACE", "DOT", "_COMMA", "SLASH", "EQUAL") if name in expected]
-        shown = {"LBRACE": "{", "DOT": ".", "_COMMA": ",", "SLASH": "/", "EQUAL": "="}
-        wanted = " or ".join(shown[name] for name in symbols) or ".."
-        cause = f"{wanted} is missing {where}"
-        hint = f"write {wanted} there"
+        wanted = " or ".join(shown for name, shown in SYMBOLS.items() if name in expected) or ".."
+        cause, hint = f"{wanted} is missing {where}", _put(wanted, found)
+        if wanted == "/":
+            hint = f"write both sides, such as `{before} / {before}`"
+        elif wanted == ".." and found[:1] in ("-", "−") and len(found) > 1:
+            hint = f"write the range with two dots, such as `{before}..{found[1:]}`"
     sink.report(codes.UNEXPECTED_TEXT, span, cause, hint)
+
+
+LINKS = ("at", "by", "from", "gives", "into", "is", "on", "over", "per", "to")
+
+
+def _may_end(found: str, expected: set[str], words: list[str], links: list[str]) -> str:
+    """What to do about a word after a statement that could have ended."""
+    if "_COMMA" in expected and found[0].isalpha():
+        return f"write , before {_quoted(found)}, or end the statement before it with a new line"
+    if links and (found[0].isalpha() or found in ("->", "=>", "-", ":", "=")):
+        return f"{_put(one_of(links), found)}, or end the statement with a new line"
+    if found in (",", "."):
+        return f"write a new line or ; in place of {_quoted(found)}"
+    if found in ("(", "["):
+        return f"write {{ in place of {_quoted(found)}" if "LBRACE" in expected else f"remove {_quoted(found)}"
+    more = f"; here may follow {one_of(words)}" if words and len(words) < 12 else ""
+    return f"end the statement before it with a new line{more}"
+
+
+def _put(wanted: str, found: str) -> str:
+    """Where to write what is missing: before a word that may stay, in place of a sign that may not."""
+    if not found:
+        return f"write {wanted} there"
+    stays = (
+        found[0].isalnum() or found[0] in '"{' or (found[0] in "-+−" and len(found) > 1 and ">" not in found)
+    )
+    return f"write {wanted} {'before' if stays else 'in place of'} {_quoted(found)}"
+
+
+def _rest(place: _Place) -> str:
+    return place.text[place.at :].split("\n", 1)[0]
+
+
+def _unquoted(place: _Place) -> str:
+    """The words that were written without their quotes."""
+    plain = re.split(r'[{};#"]', _rest(place), maxsplit=1)[0].strip()
+    return plain if plain and (plain[0].isalnum() or plain[0] in "./") else ""
 
 
 def _keywords(language: Language, expected: set[str]) -> list[str]:
@@ -214,18 +392,6 @@ def _keywords(language: Language, expected: set[str]) -> list[str]:
             if word[0].isalpha():
                 words.append(word)
     return sorted(words)
-
-
-def _one_of_or_list(found: str, words: list[str]) -> str:
-    close = near(found, words)
-    return f"did you mean {one_of(close)}?" if close else f"a statement here begins with {one_of(words)}"
-
-
-def _before(text: str, at: int) -> str:
-    """The last word before an offset on the same line."""
-    line = text[text.rfind("\n", 0, at) + 1 : at]
-    found = _WORD.findall(line)
-    return found[-1] if found else ""
 
 
 def _quoted(text: str) -> str:

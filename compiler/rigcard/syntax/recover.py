@@ -18,7 +18,7 @@ from rigcard.syntax.parser import Language
 
 MOST_FAULTS = 50
 _PIECE = re.compile(r'"(?:[^"\\\n]|\\.)*"?|#[^\n]*|[{}\n;]|[^"#{}\n;]+')
-_TOP = re.compile(r'[ \t]*(?:rig|use|signal|model|unit|cable|expect|measured|step|open)[ \t]+["A-Za-z]')
+_TOP = re.compile(r'[ \t]*(?:rig|use|signal|model|unit|cable|expect|measured|sheet|step|open)[ \t]+["A-Za-z]')
 
 
 class _Chunk(NamedTuple):

@@ -70,6 +70,10 @@ class Guard(NamedTuple):
     percent: Number
 
 
+class LabelsOn(NamedTuple):
+    sheet: Name
+
+
 class Use(NamedTuple):
     path: Words
 
@@ -516,6 +520,39 @@ class Jacket(NamedTuple):
 
 class CablePlace(NamedTuple):
     word: Name
+
+
+# ---- sheet of labels -----------------------------------------------------------------------------------------
+
+
+class Sheet(NamedTuple):
+    name: Name
+    title: Words
+    items: tuple[object, ...]
+
+
+class SheetPage(NamedTuple):
+    name: Name
+
+
+class Grid(NamedTuple):
+    columns: Number
+    rows: Number
+
+
+class Cell(NamedTuple):
+    width: Number
+    height: Number
+
+
+class SheetMargin(NamedTuple):
+    left: Number
+    top: Number
+
+
+class Gap(NamedTuple):
+    across: Number
+    down: Number
 
 
 # ---- groups of rules --------------------------------------------------------------------------------------
