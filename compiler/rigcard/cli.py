@@ -63,6 +63,12 @@ def _parser() -> argparse.ArgumentParser:
         help="only this kind of paper: cards, wiring, labels, kit, data; may be given again",
     )
     build.add_argument(
+        "--role", metavar="ROLE", default="", help="only cards for this crew role, or technician"
+    )
+    build.add_argument(
+        "--changed-since", metavar="JSON", help="only cards and labels that differ from an earlier rig.json"
+    )
+    build.add_argument(
         "--start", metavar="N", type=int, default=1, help="first free cell of a part-used label sheet"
     )
     build.add_argument(
@@ -116,7 +122,10 @@ def _build(options: argparse.Namespace) -> int:
     skip = _cells(options.skip)
     if skip is None:
         return _usage(f"--skip {options.skip} is no list of cells", "write it as --skip 4,9-11")
-    wanted = Wanted(only, options.start, skip)
+    since = _earlier(options.changed_since)
+    if since is None:
+        return UNUSABLE
+    wanted = Wanted(only, options.role, options.start, skip, since)
     folders = [Path(options.output) / _stem(name) for name in options.files]
     doubled = [name for name, folder in zip(options.files, folders, strict=True) if folders.count(folder) > 1]
     if doubled:
@@ -152,6 +161,24 @@ def _write(folder: Path, files: dict[str, bytes], sink: Sink) -> bool:
         )
         return False
     return True
+
+
+def _earlier(name: str | None) -> str | None:
+    """The text of an earlier rig.json, "" without one, None where it cannot be used (which is said)."""
+    from rigcard.documents.data import still_valid
+
+    if name is None:
+        return ""
+    try:
+        text = Path(name).read_text(encoding="utf-8")
+        still_valid(text)
+    except (OSError, ValueError) as fault:
+        _usage(
+            f"{name} is no rig.json that can be compared with: {getattr(fault, 'strerror', None) or fault}",
+            "give the rig.json that an earlier build wrote",
+        )
+        return None
+    return text
 
 
 def _cells(text: str) -> frozenset[int] | None:

@@ -43,11 +43,14 @@ def check_rig(path: Path, sink: Sink, cache: str | None = None) -> Checked:
 
 
 class Wanted(NamedTuple):
-    """Which papers to make, and which cells of the first label sheet are used already."""
+    """Which papers to make, for which role, which cells of the first label sheet are used already, and the text
+    of an earlier rig.json whose papers are still in use."""
 
     only: tuple[str, ...] = KINDS
+    role: str = ""
     start: int = 1
     skip: frozenset[int] = frozenset()
+    since: str = ""
 
 
 class Papers(NamedTuple):
@@ -67,27 +70,30 @@ def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted =
 
     face = EmbeddedTypeface()
     check_words(program.statements, face, sink)
+    _check_role(solved, wanted, sink)
     if "labels" in wanted.only:
         _check_labels(face, solved, wanted, sink)
     if sink.failed():
         return None
     remarks: list[str] = []
     makers: dict[str, Callable[[], dict[str, bytes]]] = {
-        "cards": lambda: _cards(face, solved),
+        "cards": lambda: _cards(face, solved, wanted),
         "wiring": lambda: _wiring(face, solved, sink),
         "labels": lambda: _labels(face, solved, wanted, remarks),
         "kit": lambda: _kit(face, solved),
-        "data": lambda: _data(solved),
+        "data": lambda: _data(face, solved),
     }
     files = {name: data for kind in KINDS if kind in wanted.only for name, data in makers[kind]().items()}
     return Papers(files, " ".join(remarks))
 
 
-def _cards(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
+def _cards(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted) -> dict[str, bytes]:
     from rigcard.documents.cards.pack import card_document
+    from rigcard.documents.data import still_valid
     from rigcard.render.pdf import pdf
 
-    return {"cards.pdf": pdf(card_document(face, solved), face)}
+    valid = still_valid(wanted.since).cards if wanted.since else {}
+    return {"cards.pdf": pdf(card_document(face, solved, wanted.role, valid), face)}
 
 
 def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, bytes]:
@@ -127,6 +133,21 @@ def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, b
     return files
 
 
+def _check_role(solved: Solved, wanted: Wanted, sink: Sink) -> None:
+    from rigcard.documents import codes
+    from rigcard.documents.card import TECHNICIAN
+    from rigcard.reporting.suggest import did_you_mean, one_of
+
+    known = [*solved.rig.crew, TECHNICIAN]
+    if wanted.role and wanted.role not in known:
+        sink.report(
+            codes.NO_ROLE,
+            solved.rig.span,
+            f"the rig has no crew role named `{wanted.role}`",
+            did_you_mean(wanted.role, known, f"known: {one_of(known)}"),
+        )
+
+
 def _check_labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, sink: Sink) -> None:
     from rigcard.documents import codes
     from rigcard.documents.labels import too_large
@@ -157,10 +178,12 @@ def _check_labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, sink
 
 
 def _labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, remarks: list[str]) -> dict[str, bytes]:
+    from rigcard.documents.data import still_valid
     from rigcard.documents.labels import Used, label_sheets
     from rigcard.render.pdf import pdf
 
-    outcome = label_sheets(face, solved.rig, Used(wanted.start, wanted.skip))
+    valid = still_valid(wanted.since).labels if wanted.since else {}
+    outcome = label_sheets(face, solved.rig, Used(wanted.start, wanted.skip, valid))
     sheet = solved.rig.sheet
     if sheet and outcome.next_cell:
         row, column = divmod(outcome.next_cell - 1, sheet.columns)
@@ -179,7 +202,7 @@ def _kit(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
     return {"kit.pdf": pdf(kit_document(face, solved.rig), face), "kit.csv": text.encode("utf-8-sig")}
 
 
-def _data(solved: Solved) -> dict[str, bytes]:
+def _data(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
     from rigcard.documents.data import rig_json
 
-    return {"rig.json": rig_json(solved).encode()}
+    return {"rig.json": rig_json(face, solved).encode()}

@@ -15,16 +15,21 @@ SLOT_ZONE = 14.0
 INNER = CARD[0] - 2 * MARGIN
 BADGE = 30.0  # width of the field with card number and revision
 FOOT_SIZE = 8.0
+TECHNICIAN = "technician"  # the role of set-up cards
 CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # none that is read as another
 
 
 class Group(NamedTuple):
-    """The cards of one subject before they are numbered. `cautions` are pinned to the first of them."""
+    """The cards of one subject before they are numbered. `cautions` are pinned to the first of them.
+
+    `role` is the crew role that the cards are for; "" for everybody, "technician" for set-up.
+    """
 
     kicker: str
     title: str
     blocks: tuple[Block, ...]
     cautions: tuple[str, ...] = ()
+    role: str = ""
 
 
 class Numbered(NamedTuple):
@@ -69,11 +74,11 @@ def number_groups(face: Typeface, rig: Rig, groups: Sequence[Group]) -> list[Num
     return numbered
 
 
-def cards(face: Typeface, rig: Rig, numbered: Sequence[Numbered]) -> list[Card]:
-    """Every card, finished."""
+def cards(face: Typeface, rig: Rig, numbered: Sequence[Numbered], printed: Sequence[Numbered]) -> list[Card]:
+    """The finished cards of the groups to print, numbered among all."""
     total = sum(found.length for found in numbered)
     made = []
-    for found in numbered:
+    for found in printed:
         for index, column in enumerate(_columns(face, rig, found.group)):
             made.append(_card(face, rig, found, index, total, column))
     return made

@@ -57,6 +57,17 @@ NO_CELL = define(
     Good: rigcard build gorge.rig --start 8
     """,
 )
+NO_ROLE = define(
+    "RC506",
+    Severity.ERROR,
+    "no_such_role",
+    """
+    Reports: `--role` with a role that the rig's crew does not have.
+    Why: an empty pack of cards would be printed for somebody.
+    Bad: rigcard build gorge.rig --role operater
+    Good: rigcard build gorge.rig --role operator
+    """,
+)
 DOT_MISSING = define(
     "RC511",
     Severity.WARNING,

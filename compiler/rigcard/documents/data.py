@@ -1,19 +1,20 @@
 """The solved rig as JSON for other programs. The keys are documented in grammar/reference.md, "rig.json"."""
 
-from __future__ import annotations
-
 import json
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from rigcard import __version__
+from rigcard.documents.cards.pack import card_key, numbered_cards
+from rigcard.documents.labels import cable_labels, label_code, unit_labels
+from rigcard.documents.model import Typeface
 from rigcard.solve.solved import ChannelSheet, Row, Solved
 
 SCHEMA = 1
 
 
-def rig_json(solved: Solved) -> str:
-    """The rig as JSON text, keys in a fixed order."""
+def rig_json(face: Typeface, solved: Solved) -> str:
+    """The rig as JSON text, keys in a fixed order; with the check codes that tell which papers are still valid."""
     rig = solved.rig
     data = {
         "schema": SCHEMA,
@@ -40,6 +41,14 @@ def rig_json(solved: Solved) -> str:
             for found in rig.expectations
         ],
         "open_questions": list(rig.questions),
+        "cards": [
+            {"card": card_key(found), "first": found.first, "count": found.length, "check": found.code}
+            for found in numbered_cards(face, solved)
+        ],
+        "labels": [
+            {"label": label.name, "check": label_code(label)}
+            for label in (*cable_labels(face, rig), *unit_labels(face, rig))
+        ],
     }
     return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
 
@@ -144,3 +153,21 @@ def _cable(solved: Solved, name: str) -> dict[str, Any]:
             for leg in cable.legs
         ],
     }
+
+
+class Valid(NamedTuple):
+    """Papers of an earlier build by name, with their check codes."""
+
+    cards: dict[str, str]
+    labels: dict[str, str]
+
+
+def still_valid(text: str) -> Valid:
+    """What an earlier rig.json says of its papers. Raises ValueError where the text is none."""
+    data = json.loads(text)
+    try:
+        cards = {str(card["card"]): str(card["check"]) for card in data["cards"]}
+        labels = {str(label["label"]): str(label["check"]) for label in data["labels"]}
+    except (KeyError, TypeError, IndexError) as fault:
+        raise ValueError("it lacks the check codes of cards and labels") from fault
+    return Valid(cards, labels)

@@ -4,7 +4,7 @@ Geometry of wraps and flags: tests/reference/labelling.csv. A flag is two faces 
 jacket; a wrap is a printed zone and a clear tail that covers it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import ceil, floor, pi
 from typing import NamedTuple
 
@@ -51,15 +51,17 @@ class Words(NamedTuple):
     here: str
     id: str
     there: str
+    lasting: str  # `there` without the revision
 
 
 class Label(NamedTuple):
-    """A finished label from its own top left corner."""
+    """A finished label from its own top left corner. `says` is what it tells but for the revision of the job."""
 
     name: str
     width: float
     height: float
     marks: tuple[Mark, ...]
+    says: tuple[str, ...]
 
 
 # ---- geometry -----------------------------------------------------------------------------------------------------
@@ -99,13 +101,14 @@ def printed_zone(diameter: float) -> float:
 def end_words(rig: Rig, cable: Cable, leg: Leg) -> tuple[Words, Words]:
     """What the two ends of a leg say; they are never the same."""
     assert leg.second is not None
-    tail = millimetres(cable.length) if cable.length else ""
-    revision = f"rev {rig.revision}" if rig.revision else ""
     first, second = _place(rig, leg.first), _place(rig, leg.second)
-    return (
-        Words(first, f"{leg.id}-A", "  ".join(part for part in (f"→ {second}", tail, revision) if part)),
-        Words(second, f"{leg.id}-B", "  ".join(part for part in (f"→ {first}", tail, revision) if part)),
-    )
+    return _words(rig, cable, first, f"{leg.id}-A", second), _words(rig, cable, second, f"{leg.id}-B", first)
+
+
+def _words(rig: Rig, cable: Cable, here: str, name: str, other: str) -> Words:
+    lasting = f"→ {other}" + (f"  {millimetres(cable.length)}" if cable.length else "")
+    there = f"{lasting}  rev {rig.revision}" if rig.revision else lasting
+    return Words(here, name, there, lasting)
 
 
 def _place(rig: Rig, end: End) -> str:
@@ -147,7 +150,7 @@ def _flag(face: Typeface, words: Words, diameter: float) -> Label:
     for x in (length, length + turn):
         marks.append(Line(((x, 0), (x, 1.2)), 0.15))
         marks.append(Line(((x, height - 1.2), (x, height)), 0.15))
-    return Label(words.id, total, height, tuple(marks))
+    return Label(words.id, total, height, tuple(marks), (words.here, words.id, words.lasting))
 
 
 def _flag_lines(face: Typeface, words: Words, length: float) -> list[tuple[str, float, bool]]:
@@ -176,7 +179,7 @@ def _wrap(face: Typeface, words: Words, diameter: float) -> Label | None:
     for text, size, bold in lines:
         marks.append(text_at(face, 0, top, text, size, bold=bold, align="centre", width=width))
         top += line_height(size)
-    return Label(words.id, width, total, tuple(marks))
+    return Label(words.id, width, total, tuple(marks), (words.here, words.id, words.lasting))
 
 
 def _wrap_lines(face: Typeface, words: Words, zone: float) -> tuple[list[tuple[str, float, bool]], float]:
@@ -226,7 +229,7 @@ def _unit_label(face: Typeface, rig: Rig, unit: Unit) -> Label:
         for number, line in enumerate(under_code):
             y = side - (QUIET - 1) * MODULE + number * line_height(SMALLEST)
             marks.append(text_at(face, left, y, line, SMALLEST, align="centre", width=side))
-    return Label(unit.name, UNIT_WIDTH, tall, tuple(marks))
+    return Label(unit.name, UNIT_WIDTH, tall, tuple(marks), (unit.title, unit.asset, unit.model.name))
 
 
 def asset_code(asset: str) -> str:
@@ -255,10 +258,14 @@ def code_size(text: str) -> tuple[int, float]:
 
 
 class Used(NamedTuple):
-    """Which cells of the first sheet are gone: those before `start` (from 1) and those in `skip`."""
+    """Which cells of the first sheet are gone: those before `start` (from 1) and those in `skip`.
+
+    `valid` names labels that are on the cables already, with their check codes: they are not printed again.
+    """
 
     start: int = 1
     skip: frozenset[int] = frozenset()
+    valid: Mapping[str, str] = {}
 
 
 class Outcome(NamedTuple):
@@ -277,7 +284,10 @@ def label_document(face: Typeface, rig: Rig, used: Used = Used()) -> Document:  
 def label_sheets(face: Typeface, rig: Rig, used: Used) -> Outcome:
     """As `label_document`, with where the next labels may begin."""
     title = f"{rig.title}: labels"
-    groups = [("Cable labels", cable_labels(face, rig)), ("Unit labels", unit_labels(face, rig))]
+    groups = [
+        (name, [label for label in labels if used.valid.get(label.name) != label_code(label)])
+        for name, labels in (("Cable labels", cable_labels(face, rig)), ("Unit labels", unit_labels(face, rig)))
+    ]
     if rig.sheet is None:
         pages = [page for name, labels in groups if labels for page in _film(face, rig, name, labels)]
         return Outcome(Document("labels", title, tuple(pages)), None, 0)
@@ -286,6 +296,11 @@ def label_sheets(face: Typeface, rig: Rig, used: Used) -> Outcome:
     following = last % rig.sheet.cells + 1
     left = (rig.sheet.cells - last) % rig.sheet.cells
     return Outcome(Document("labels", title, (*pages, _alignment(face, rig.sheet))), following, left)
+
+
+def label_code(label: Label) -> str:
+    """A check code of what a label says, revision aside: a new revision alone relabels no cable."""
+    return check_code([label.name, *label.says])
 
 
 def too_large(face: Typeface, rig: Rig) -> list[Label]:
@@ -368,7 +383,7 @@ def _film(face: Typeface, rig: Rig, title: str, labels: Sequence[Label]) -> list
             x, y, tallest = MARGIN, MARGIN + HEAD, 0.0
         sheets[-1].append((label, x, y))
         x, tallest = x + label.width + GAP, max(tallest, label.height)
-    code = check_code([f"{label.name} {label.marks}" for label in labels])
+    code = check_code([label_code(label) for label in labels])
     pages = []
     for number, placed in enumerate(sheets, 1):
         marks = [moved(mark, left, top) for label, left, top in placed for mark in label.marks]

@@ -95,15 +95,15 @@ HOMES = {  # where a statement belongs that stands in another block
     "a unit": "asset serial software case held memory channel mix bound mount mounted unused set",
     "a model": "role face stick slider dial switch channels pulse output has trims port setting command carries mass offers",
     "a cable": "length jacket moving airborne",
-    "the rig": "job revision crew paper guard",
+    "the rig": "job revision crew paper guard labels",
+    "a sheet": "page grid cell margin gap",
     "a channel": "travel subtrim reverse reversed failsafe aims rate expo slow",
-    "the file, outside every block": "rig use signal model unit cable expect step open measured hazard note",
+    "the file, outside every block": "rig use signal model unit cable expect step open measured sheet hazard note",
 }
 FIRST_WORDS = {  # statements beside a form that begins with a name of its own, as legs and bands do
     "DOT": (("length", "jacket", "moving", "airborne"), "a leg such as `rx.bus to head.remote`"),
     "PERCENT": (("sweeps", "reads", "learns", "without"), "a band such as `run -150%..-90%`"),
 }
-SYMBOLS = {"LBRACE": "{", "DOT": ".", "_COMMA": ",", "SLASH": "/", "EQUAL": "=", "__ANON_0": ".."}
 _NUMBER = r"[-+−]?\d[\w%²µμ]*(?:\.[\w%²µμ]+)*"
 _WORD = re.compile(rf"[A-Za-z][\w-]*|{_NUMBER}|\"[^\"\n]*\"?|\.\.+|[-=]>|\S")
 _FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]+$")
@@ -335,7 +335,7 @@ def _general(language: Language, place: _Place, expected: set[str], sink: Sink) 
         if found[:1].isalpha() and re.match(rf"{re.escape(found)}[ \t]+({'|'.join(words)})\b", _rest(place)):
             hint = f"a name is one word: write `{before}-{found}`"
     else:
-        wanted = " or ".join(shown for name, shown in SYMBOLS.items() if name in expected) or ".."
+        wanted = " or ".join(_symbols(language, expected))
         cause, hint = f"{wanted} is missing {where}", _put(wanted, found)
         if wanted == "/":
             hint = f"write both sides, such as `{before} / {before}`"
@@ -392,6 +392,16 @@ def _keywords(language: Language, expected: set[str]) -> list[str]:
             if word[0].isalpha():
                 words.append(word)
     return sorted(words)
+
+
+def _symbols(language: Language, expected: set[str]) -> list[str]:
+    """The signs among expected terminals."""
+    signs = [","] if "_COMMA" in expected else []
+    for terminal in language.lark.terminals:
+        if terminal.name in expected and isinstance(terminal.pattern, PatternStr):
+            if not terminal.pattern.value[0].isalpha():
+                signs.append(terminal.pattern.value)
+    return signs
 
 
 def _quoted(text: str) -> str:

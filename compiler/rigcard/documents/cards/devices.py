@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rigcard.documents import cautions
-from rigcard.documents.card import INNER, Group
+from rigcard.documents.card import INNER, TECHNICIAN, Group
 from rigcard.documents.cards.parts import connections, effect, identity, notes, port_name, settings
 from rigcard.documents.cards.ruler import readings_of, ruler, sweep_table
 from rigcard.documents.layout import BODY, SMALL, Block, Cell, Piece, heading, joined, paragraph, table, text_at
@@ -29,7 +29,7 @@ def device_setup(face: Typeface, solved: Solved, unit: Unit) -> Group:
         blocks += _commands(face, solved, unit)
         blocks += [block for block in (connections(face, rig, unit),) if block]
     blocks += notes(face, unit.notes)
-    return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(unit))
+    return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(unit), TECHNICIAN)
 
 
 def _mounting(face: Typeface, solved: Solved, unit: Unit) -> list[Block]:

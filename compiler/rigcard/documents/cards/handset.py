@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from rigcard.documents import cautions
-from rigcard.documents.card import INNER, Group
+from rigcard.documents.card import INNER, TECHNICIAN, Group
 from rigcard.documents.cards.parts import effect, identity, notes, place, together
 from rigcard.documents.layout import (
     BLANK,
@@ -59,7 +59,7 @@ def handset_setup(face: Typeface, solved: Solved, unit: Unit) -> Group:
         paragraph(face, "All other mixes OFF. Trims 0. Range mode OFF. Failsafe set last.", INNER, bold=True)
     )
     blocks += notes(face, unit.notes)
-    return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(unit))
+    return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(unit), TECHNICIAN)
 
 
 def _channel(face: Typeface, solved: Solved, unit: Unit, sheet: ChannelSheet) -> Block:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from rigcard.documents.card import Group, Numbered, cards, check_code, number_groups
 from rigcard.documents.cards.cover import cover
 from rigcard.documents.cards.devices import device_setup
@@ -33,13 +35,29 @@ def card_groups(face: Typeface, solved: Solved) -> list[Group]:
     ]
 
 
-def card_document(face: Typeface, solved: Solved) -> Document:
-    """The whole pack of cards on sheets."""
+def numbered_cards(face: Typeface, solved: Solved) -> list[Numbered]:
+    """Every group of cards with its numbers and check code, the cover first."""
+    return _with_cover(face, solved, card_groups(face, solved))
+
+
+def card_document(
+    face: Typeface, solved: Solved, role: str = "", valid: Mapping[str, str] | None = None
+) -> Document:
+    """The pack of cards on sheets: all, or those for one role, and without those still valid (title -> code)."""
     rig = solved.rig
-    numbered = _with_cover(face, solved, card_groups(face, solved))
-    made = cards(face, rig, numbered)
+    numbered = numbered_cards(face, solved)
     footer = f"check {check_code([found.code for found in numbered])}"
-    return impose(face, made, rig.paper, f"{rig.title}: cards", footer)
+    printed = [
+        found
+        for found in numbered
+        if (not role or found.group.role in ("", role)) and (valid or {}).get(card_key(found)) != found.code
+    ]
+    return impose(face, cards(face, rig, numbered, printed), rig.paper, f"{rig.title}: cards", footer)
+
+
+def card_key(found: Numbered) -> str:
+    """What a group of cards is known by from one revision to the next."""
+    return f"{found.group.kicker}: {found.group.title}"
 
 
 def _with_cover(face: Typeface, solved: Solved, groups: list[Group]) -> list[Numbered]:
