@@ -33,6 +33,7 @@ from pathlib import Path
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
+from reportlab.graphics.barcode.qrencoder import QRCode
 import font_source_sans_pro
 fonts = Path(font_source_sans_pro.font_directory)
 for name in ("Regular", "Semibold"):

@@ -97,6 +97,11 @@ class Placement(NamedTuple):
     edges: tuple[tuple[tuple[float, float], ...], ...]
 
 
+def _above(lines: Sequence[tuple[str, float, bool]]) -> float:
+    """Height of the bold lines of a cable in mm."""
+    return sum(line_height(size) for _, size, bold in lines if bold)
+
+
 class _Builder:
     def __init__(self, face: Typeface) -> None:
         self.face = face
@@ -113,6 +118,8 @@ class _Builder:
             ]
             width = max(self.face.width(text, size, bold) for text, size, bold in wrapped) + 4.0
             height = sum(line_height(size) for _, size, _ in wrapped) + 2.4
+            if kind == "cable":  # its bold lines stand above the line, the others below
+                height = 2 * max(_above(wrapped), height - 2.4 - _above(wrapped)) + 1.6
             self.nodes[node_id] = Node(node_id, kind, tuple(wrapped), width, height)
         return node_id
 
@@ -266,7 +273,7 @@ def _node_marks(face: Typeface, graph: Graph, node: Node, x: float, y: float) ->
     if node.kind == "cable":
         middle = y + node.height / 2
         marks.append(Line(((x, middle), (x + node.width, middle)), style.weight, style.dash))
-        top = middle - line_height(node.lines[0][1]) - style.weight / 2
+        top = middle - _above(node.lines) - style.weight / 2
     elif node.kind == "control":
         marks.append(Box(x, y, node.width, node.height, 0.3, radius=min(3.0, node.height / 2), blank=True))
     elif node.kind == "effect":
@@ -275,8 +282,10 @@ def _node_marks(face: Typeface, graph: Graph, node: Node, x: float, y: float) ->
         weight = 0.6 if node.kind == "pin" else 0.3
         marks.append(Box(x, y, node.width, node.height, weight, blank=True))
     left = node.kind == "effect"
-    for number, (text, size, bold) in enumerate(node.lines):
-        if node.kind == "cable" and number == 1:
+    below = False
+    for text, size, bold in node.lines:
+        if node.kind == "cable" and not bold and not below:
+            below = True
             top = y + node.height / 2 + 0.3 + style.weight / 2
         marks.append(
             text_at(

@@ -5,12 +5,12 @@ from __future__ import annotations
 from io import BytesIO
 from typing import Any
 
-from reportlab.graphics.barcode.qrencoder import QRCode, QRErrorCorrectLevel
+from reportlab import rl_config
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
 from rigcard import __version__
-from rigcard.documents.model import Box, Circle, Curve, Document, Line, Mark, Page, Shape, Squares, Text
+from rigcard.documents.model import Box, Circle, Curve, Document, Line, Mark, Shape, Squares, Text
 from rigcard.render.typeface import BOLD, REGULAR, EmbeddedTypeface
 
 POINTS = 72 / 25.4
@@ -18,6 +18,7 @@ POINTS = 72 / 25.4
 
 def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) -> bytes:
     """The bytes of a PDF file: the same for the same document, whatever the clock says."""
+    rl_config.useA85 = 0  # binary streams: smaller and quicker, and every reader takes them
     pdfmetrics.registerFont(face.regular)
     pdfmetrics.registerFont(face.bold)
     out = BytesIO()
@@ -27,88 +28,116 @@ def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) ->
     canvas.setSubject("Remotely controlled camera rig")
     canvas.setCreator(f"rigcard {__version__}")
     for number, page in enumerate(document.pages):
-        _page(canvas, page, number)
+        canvas.setPageSize((page.width * POINTS, page.height * POINTS))
+        for index, title in enumerate(page.bookmarks):
+            key = f"page-{number}-{index}"
+            canvas.bookmarkPage(key)
+            canvas.addOutlineEntry(title, key, 0)
+        pen = _Pen(canvas, page.height)
+        for mark in page.marks:
+            pen.draw(mark)
+        canvas.showPage()
     canvas.save()
     return out.getvalue()
 
 
-def _page(canvas: Canvas, page: Page, number: int) -> None:
-    canvas.setPageSize((page.width * POINTS, page.height * POINTS))
-    for index, title in enumerate(page.bookmarks):
-        key = f"page-{number}-{index}"
-        canvas.bookmarkPage(key)
-        canvas.addOutlineEntry(title, key, 0)
-    for mark in page.marks:
-        _mark(canvas, mark, page.height)
-    canvas.showPage()
+class _Pen:
+    """Draws the marks of one page; says colour, line and font to the canvas only where they change."""
 
+    def __init__(self, canvas: Any, height: float) -> None:
+        self.canvas = canvas
+        self.height = height
+        self.gray: int | None = None
+        self.line: tuple[float, tuple[float, ...]] | None = None
+        self.font: tuple[bool, float] | None = None
 
-def _mark(canvas: Any, mark: Mark, height: float) -> None:
-    if isinstance(mark, Text):
-        _text(canvas, mark, height)
-        return
-    if isinstance(mark, Squares):
-        _squares(canvas, mark, height)
-        return
-    canvas.setLineWidth(mark.weight * POINTS)
-    canvas.setDash([dash * POINTS for dash in getattr(mark, "dash", ())])
-    if isinstance(mark, Box):
-        canvas.setFillGray(0 if mark.solid else 1)
-        place = (mark.x * POINTS, (height - mark.y - mark.height) * POINTS)
-        size = (mark.width * POINTS, mark.height * POINTS)
-        canvas.roundRect(*place, *size, mark.radius * POINTS, stroke=1, fill=int(mark.solid or mark.blank))
-    elif isinstance(mark, Circle):
-        canvas.setFillGray(0 if mark.solid else 1)
-        canvas.circle(
-            mark.x * POINTS, (height - mark.y) * POINTS, mark.radius * POINTS, stroke=1, fill=int(mark.solid)
-        )
-    else:
-        _path(canvas, mark, height)
+    def draw(self, mark: Mark) -> None:
+        """Draw any mark."""
+        if isinstance(mark, Text):
+            self._text(mark)
+        elif isinstance(mark, Squares):
+            self._squares(mark)
+        elif isinstance(mark, Box):
+            self._ready(mark.weight, mark.dash, mark.solid)
+            x, y = self._point(mark.x, mark.y + mark.height)
+            size = mark.width * POINTS, mark.height * POINTS
+            fill = int(mark.solid or mark.blank)
+            if mark.radius:
+                self.canvas.roundRect(x, y, *size, mark.radius * POINTS, stroke=1, fill=fill)
+            else:
+                self.canvas.rect(x, y, *size, stroke=1, fill=fill)
+        elif isinstance(mark, Circle):
+            self._ready(mark.weight, (), mark.solid)
+            self.canvas.circle(
+                *self._point(mark.x, mark.y), mark.radius * POINTS, stroke=1, fill=int(mark.solid)
+            )
+        elif isinstance(mark, Line) and len(mark.points) == 2:
+            self._ready(mark.weight, mark.dash, False)
+            self.canvas.line(*self._point(*mark.points[0]), *self._point(*mark.points[1]))
+        else:
+            self._path(mark)
 
+    def _point(self, x: float, y: float) -> tuple[float, float]:
+        return x * POINTS, (self.height - y) * POINTS
 
-def _path(canvas: Any, mark: Line | Curve | Shape, height: float) -> None:
-    points = [(x * POINTS, (height - y) * POINTS) for x, y in mark.points]
-    path = canvas.beginPath()
-    path.moveTo(*points[0])
-    if isinstance(mark, Curve):
-        for at in range(1, len(points) - 2, 3):
-            path.curveTo(*points[at], *points[at + 1], *points[at + 2])
-    else:
-        for point in points[1:]:
-            path.lineTo(*point)
-    solid = isinstance(mark, Shape) and mark.solid
-    if isinstance(mark, Shape):
-        path.close()
-    canvas.setFillGray(0 if solid else 1)
-    canvas.drawPath(path, stroke=1, fill=int(solid))
+    def _ready(self, weight: float, dash: tuple[float, ...], solid: bool) -> None:
+        if self.line != (weight, dash):
+            self.line = weight, dash
+            self.canvas.setLineWidth(weight * POINTS)
+            self.canvas.setDash([stroke * POINTS for stroke in dash])
+        self._fill(0 if solid else 1)
 
+    def _fill(self, gray: int) -> None:
+        if self.gray != gray:
+            self.gray = gray
+            self.canvas.setFillGray(gray)
 
-def _squares(canvas: Any, mark: Squares, height: float) -> None:
-    """A QR code, medium correction; runs of dark squares are drawn as one so that no hairline parts them."""
-    code = QRCode(mark.version, QRErrorCorrectLevel.M)
-    code.addData(mark.text)
-    code.make()
-    canvas.setFillGray(0)
-    size = mark.module * POINTS
-    for row, squares in enumerate(code.modules):
-        start = None
-        for column, dark in enumerate([*squares, False]):
-            if dark and start is None:
-                start = column
-            elif not dark and start is not None:
-                x, y = mark.x * POINTS + start * size, (height - mark.y) * POINTS - (row + 1) * size
-                canvas.rect(x, y, (column - start) * size, size, stroke=0, fill=1)
-                start = None
+    def _path(self, mark: Line | Curve | Shape) -> None:
+        solid = isinstance(mark, Shape) and mark.solid
+        self._ready(mark.weight, () if isinstance(mark, Shape) else mark.dash, solid)
+        points = [self._point(x, y) for x, y in mark.points]
+        path = self.canvas.beginPath()
+        path.moveTo(*points[0])
+        if isinstance(mark, Curve):
+            for at in range(1, len(points) - 2, 3):
+                path.curveTo(*points[at], *points[at + 1], *points[at + 2])
+        else:
+            for point in points[1:]:
+                path.lineTo(*point)
+        if isinstance(mark, Shape):
+            path.close()
+        self.canvas.drawPath(path, stroke=1, fill=int(solid))
 
+    def _squares(self, mark: Squares) -> None:
+        """A QR code, medium correction; runs of dark squares are drawn as one so that no hairline parts them."""
+        from reportlab.graphics.barcode.qrencoder import QRCode, QRErrorCorrectLevel  # only labels pay for it
 
-def _text(canvas: Any, mark: Text, height: float) -> None:
-    canvas.setFillGray(1 if mark.white else 0)
-    canvas.setFont(BOLD if mark.bold else REGULAR, mark.size)
-    if mark.angle:
-        canvas.saveState()
-        canvas.translate(mark.x * POINTS, (height - mark.y) * POINTS)
-        canvas.rotate(mark.angle)
-        canvas.drawString(0, 0, mark.text)
-        canvas.restoreState()
-    else:
-        canvas.drawString(mark.x * POINTS, (height - mark.y) * POINTS, mark.text)
+        code = QRCode(mark.version, QRErrorCorrectLevel.M)
+        code.addData(mark.text)
+        code.make()
+        self._fill(0)
+        size = mark.module * POINTS
+        left, top = self._point(mark.x, mark.y)
+        for row, squares in enumerate(code.modules):
+            start = None
+            for column, dark in enumerate([*squares, False]):
+                if dark and start is None:
+                    start = column
+                elif not dark and start is not None:
+                    x, y = left + start * size, top - (row + 1) * size
+                    self.canvas.rect(x, y, (column - start) * size, size, stroke=0, fill=1)
+                    start = None
+
+    def _text(self, mark: Text) -> None:
+        self._fill(1 if mark.white else 0)
+        if self.font != (mark.bold, mark.size):
+            self.font = mark.bold, mark.size
+            self.canvas.setFont(BOLD if mark.bold else REGULAR, mark.size)
+        if mark.angle:
+            self.canvas.saveState()
+            self.canvas.translate(*self._point(mark.x, mark.y))
+            self.canvas.rotate(mark.angle)
+            self.canvas.drawString(0, 0, mark.text)
+            self.canvas.restoreState()
+        else:
+            self.canvas.drawString(*self._point(mark.x, mark.y), mark.text)

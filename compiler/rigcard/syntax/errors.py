@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
@@ -86,19 +87,20 @@ LOOKALIKES = {
     "−": "-",
     "×": "x",
     "…": "..",
-    "→": "to",
+    "→": "`to`",
+    "±": "a range such as -5%..5%",
     "，": ",",
     "；": ";",
     "\u00a0": "a plain space",
 }
 HOMES = {  # where a statement belongs that stands in another block
-    "a unit": "asset serial software case held memory channel mix bound mount mounted unused set",
-    "a model": "role face stick slider dial switch channels pulse output has trims port setting command carries mass offers",
-    "a cable": "length jacket moving airborne",
-    "the rig": "job revision crew paper guard labels",
-    "a sheet": "page grid cell margin gap",
+    "the block of a unit": "asset serial software case held memory channel mix bound mount mounted unused set",
+    "the block of a model": "role face stick slider dial switch channels pulse output has trims port setting command carries mass offers",
+    "the block of a cable": "length jacket moving airborne",
+    "the block of the rig": "job revision crew paper guard labels",
+    "the block of a sheet": "page grid cell margin gap",
     "a channel": "travel subtrim reverse reversed failsafe aims rate expo slow",
-    "the file, outside every block": "rig use signal model unit cable expect step open measured sheet hazard note",
+    "the file itself, outside every block": "rig use signal model unit cable expect step open measured sheet hazard note",
 }
 FIRST_WORDS = {  # statements beside a form that begins with a name of its own, as legs and bands do
     "DOT": (("length", "jacket", "moving", "airborne"), "a leg such as `rx.bus to head.remote`"),
@@ -128,6 +130,14 @@ def report_unexpected(
     ends = at == len(text) or text[at] in "\n;}#"
     if ends:  # point at the end of what was written, not at the next line
         at = len(text[:at].rstrip(" \t"))
+    stem = re.search(r"[A-Za-z]+$", text[:at])
+    if stem and not ends and text[at].isascii() and text[at].isalpha():  # a fixed word with letters after it
+        whole = stem[0] + _found(text, at)
+        span = Span(source, base + stem.start(), base + stem.start() + len(whole))
+        sink.report(
+            codes.UNEXPECTED_TEXT, span, f"`{whole}` is not expected here", f"did you mean `{stem[0]}`?"
+        )
+        return at
     place = _Place(source, base, text, at, "" if ends else _found(text, at))
     for rule in (_character, _first_word, _number, _statement):
         if rule(language, place, expected, sink):
@@ -160,6 +170,11 @@ class _Place(NamedTuple):
         """The last word before it on the same line."""
         words = _WORD.findall(self.text[self.text.rfind("\n", 0, self.at) + 1 : self.at])
         return words[-1] if words else ""
+
+    @property
+    def rest(self) -> str:
+        """The line from there on."""
+        return self.text[self.at :].split("\n", 1)[0]
 
     @property
     def begins(self) -> bool:
@@ -195,10 +210,11 @@ def _character(language: Language, place: _Place, expected: set[str], sink: Sink
     elif found in LOOKALIKES:
         cause = f"{_described(found)} has no meaning here"
         sink.report(codes.UNREADABLE_CHARACTER, place.here, cause, f"write {LOOKALIKES[found]} instead")
-    elif len(found) == 1 and found.isalpha() and not found.isascii():
-        cause = f"{_described(found)} cannot stand in a name"
+    elif found[:1].isalpha() and not found.isascii():
+        bad = next(n for n, char in enumerate(found) if not char.isascii())
+        cause = f"{_described(found[bad])} cannot stand in a name"
         hint = "write names with a to z, 0 to 9, - and _; words in quotes may have any letter"
-        sink.report(codes.UNREADABLE_CHARACTER, place.here, cause, hint)
+        sink.report(codes.UNREADABLE_CHARACTER, place.span(at + bad, 1), cause, hint)
     elif len(found) == 1 and (not found.isascii() or not found.isprintable()):
         sink.report(
             codes.UNREADABLE_CHARACTER, place.here, f"{_described(found)} has no meaning here", "remove it"
@@ -219,24 +235,36 @@ def _first_word(language: Language, place: _Place, expected: set[str], sink: Sin
     """A misspelt statement that was taken for the name of a leg or a band."""
     start = max(place.text.rfind(mark, 0, place.at) for mark in "{\n;") + 1
     first = _FIRST.match(place.text[start : place.at])
-    form = next((FIRST_WORDS[name] for name in FIRST_WORDS if expected == {name}), None)
-    if first is None or form is None or not place.found or _FOLLOWS.match(place.found):
+    if first is None or expected not in ({"DOT"}, {"PERCENT"}) or place.found in (".", ":"):
         return False
-    known, other = form
-    close = near(first[1].lower(), known, 1)
-    if not close and place.found[0].isalpha() and "DOT" in expected:
-        return False  # two names: rather a leg whose dot is missing
-    listed = f"a statement here is {one_of(list(known))}, or {other}"
-    sink.report(
-        codes.UNKNOWN_STATEMENT,
-        place.span(start + first.start(1), len(first[1])),
-        f"`{first[1]}` begins no statement here",
-        f"did you mean {one_of(close)}?" if close else listed,
-    )
+    known, other = FIRST_WORDS[next(iter(expected))]
+    close = _close(first[1], known)
+    if not (close or _home(first[1])) or first[1] in known:
+        return False
+    _report_first(place.span(start + first.start(1), len(first[1])), first[1], known, f", or {other}", sink)
     return True
 
 
-_FOLLOWS = re.compile(r"[-+−]?\d[\d.]*%?$|[.:-]$")
+def _report_first(span: Span, found: str, words: Sequence[str], more: str, sink: Sink) -> None:
+    """Report a word that begins no statement in its block."""
+    close, home = _close(found, words), _home(found)
+    hint = f"begin it with {one_of(list(words))}{more}"
+    if home == "a channel":
+        hint = "write it at the end of the line of its channel"
+    elif home:
+        hint = f"move it to {home}"
+    elif close:
+        hint = f"did you mean {one_of(close)}?"
+    sink.report(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint)
+
+
+def _home(word: str) -> str:
+    return next((home for home, known in HOMES.items() if word in known.split()), "")
+
+
+def _close(found: str, words: Sequence[str]) -> list[str]:
+    """The nearest word that begins with the same letter."""
+    return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
 
 
 def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
@@ -270,6 +298,8 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
         cause, hint = f"{place.found} has no unit", f"write {wanted} such as {place.found}{mine}"
     elif not unit:
         cause, hint = f"{place.found} is not a whole number", near_example
+    elif unit.lower() in UNITS and unit not in UNITS:
+        cause, hint = f"`{unit}` is written in small letters", f"write {number[0]}{unit.lower()}"
     elif unit in UNITS:
         cause, hint = f"{place.found} is a {UNITS[unit]}, and {wanted} belongs here", near_example
     elif unit.isalpha():
@@ -282,83 +312,118 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
 
 def _statement(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
     """A first word that begins no statement in this block."""
-    found = place.found
     words = _keywords(language, expected)
-    if not (place.begins and words and found[:1].isalpha()):
+    if not (place.begins and words and place.found[:1].isalpha()):
         return False
-    close = near(found.lower(), words, 1)
-    home = next((home for home, known in HOMES.items() if found in known.split()), "")
-    cause, hint = f"`{found}` begins no statement here", f"a statement here begins with {one_of(words)}"
-    if close:
-        hint = f"did you mean {one_of(close)}?"
-    elif home == "a channel":
-        hint = "write it at the end of the line of its channel"
-    elif home:
-        hint = f"move it to the block of {home}" if "block" not in home else f"move it to {home}"
-    sink.report(codes.UNKNOWN_STATEMENT, place.here, cause, hint)
+    _report_first(place.here, place.found, words, "", sink)
     return True
 
 
 def _general(language: Language, place: _Place, expected: set[str], sink: Sink) -> None:
     found, before = place.found, place.before
     words = _keywords(language, expected)
-    quantities = [name for name in QUANTITIES if name in expected]
-    wants = [QUANTITIES[name][0] + f" such as {QUANTITIES[name][1]}" for name in quantities]
-    wants += [DESCRIBED[name] for name in ("NAME", "STRING", "DATE") if name in expected]
-    close = near(found.lower(), words, 1) if found[:1].isalpha() else []
     where = f"after {_quoted(before)}" if before else "here"
-    links = [word for word in words if word in LINKS]
-    span = place.here
+    close = _close(found, words) if found[:1].isalpha() else []
+    wants = [QUANTITIES[name][0] + f" such as {QUANTITIES[name][1]}" for name in QUANTITIES if name in expected]
+    wants += [DESCRIBED[name] for name in ("NAME", "STRING", "DATE") if name in expected]
+    cause = f"{_quoted(found)} is not expected {where}" if found else f"the statement stops {where}"
+    length = len(found)
     if close:
-        cause, hint = f"`{found}` is not expected {where}", f"did you mean {one_of(close)}?"
+        hint = f"did you mean {one_of(close)}?"
     elif found and ("_SEP" in expected or "RBRACE" in expected):
-        cause, hint = f"{_quoted(found)} is not expected {where}", _may_end(found, expected, words, links)
+        hint = _may_end(place, expected, words)
     elif wants:
-        verb = "are" if wants[-1].startswith("words") else "is"
-        cause = f"{_listed(wants)} {verb} missing {where}"
-        hint = f"write {wants[0]}"
-        if found:
-            cause = f"{_quoted(found)} stands {where} in place of {_listed(wants)}"
-        if found in ("=", ":"):
-            hint = f"remove {found}"
-        elif before == ",":
-            hint = "write a name there, or remove the comma"
-        elif "STRING" in expected and (plain := _unquoted(place)):
-            hint, span = f'write "{plain}"', place.span(place.at, len(plain))
-        elif "DATE" in expected and (date := _DATE.match(place.text, place.at)):
-            span = place.span(place.at, len(date[0]))
-            cause = f"{date[0]} stands {where} in place of {_listed(wants)}"
-            hint = "write year-month-day, such as 2026-05-14"
+        wants += [f"`{word}`" for word in words]
+        cause, hint, length = _wanted(place, expected, wants, where)
+    elif words == [before]:  # taken for the name that is missing
+        cause, hint = f"a name is missing before `{before}`", f"write a name before `{before}`"
     elif words:
-        cause = f"{_quoted(found)} is not expected {where}" if found else f"the statement stops {where}"
         hint = _put(one_of(words), found)
-        if found[:1].isalpha() and re.match(rf"{re.escape(found)}[ \t]+({'|'.join(words)})\b", _rest(place)):
+        if before == "reverse":
+            hint = "write `reversed`, or `reverse auto`"
+        elif re.match(rf"{re.escape(found)}[ \t]+(?:{'|'.join(words)})\b", place.rest):
             hint = f"a name is one word: write `{before}-{found}`"
+        elif found in (".", "/") and (more := re.match(r"[./]([\w-]+)", place.rest)):
+            hint = f"a name has letters, digits, - and _ only: write `{before}-{more[1]}`"
     else:
         wanted = " or ".join(_symbols(language, expected))
-        cause, hint = f"{wanted} is missing {where}", _put(wanted, found)
-        if wanted == "/":
-            hint = f"write both sides, such as `{before} / {before}`"
-        elif wanted == ".." and found[:1] in ("-", "−") and len(found) > 1:
-            hint = f"write the range with two dots, such as `{before}..{found[1:]}`"
-    sink.report(codes.UNEXPECTED_TEXT, span, cause, hint)
+        cause, hint = f"{wanted} is missing {where}", _sign(place, wanted)
+    sink.report(codes.UNEXPECTED_TEXT, place.span(place.at, length), cause, hint)
+
+
+def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:
+    """Cause, remedy and length of what stands in place of a name, words or a number."""
+    found, before = place.found, place.before
+    length, listed = len(found), _listed(wants)
+    date = _DATE.match(place.text, place.at) if "DATE" in expected else None
+    sign = re.match(r"[-+−]+[ \t]*(\d[\w.%]*)", place.rest)
+    hint = f"write {listed}"
+    if date:
+        length, hint = len(date[0]), "write year-month-day, such as 2026-05-14"
+    elif found in ("=", ":"):
+        hint = f"remove {found}"
+    elif found == "." and before == "..":
+        hint = "write a range with two dots"
+    elif found == ".":
+        hint = "write a space in place of `.`"
+    elif before == ",":
+        hint = f"write {wants[0]} there, or remove the comma"
+    elif sign and found in ("-", "+", "−"):
+        hint = f"write {found}{sign[1]}"
+    elif re.fullmatch(r'"[\w.%-]+"', found):
+        hint = f"write {found[1:-1]} without quotes"
+    elif "STRING" in expected and (plain := _unquoted(place)):
+        length, hint = len(plain), f'write "{plain}"'
+    elif found and ("INT" in expected or found == "{"):
+        hint = f"write {listed} before {_quoted(found)}"
+    elif found[:1].isdigit() and "NAME" in expected:
+        hint = "begin the name with a letter"
+    shown = _quoted(place.text[place.at : place.at + length])
+    verb = "are" if wants[0].startswith("words") else "is"
+    cause = f"{shown} stands {where} in place of {listed}" if found else f"{listed} {verb} missing {where}"
+    return cause, hint, length
+
+
+def _sign(place: _Place, wanted: str) -> str:
+    """How to write a sign that is missing."""
+    found, before = place.found, place.before
+    apart = place.text[place.at - 1 : place.at].isspace()
+    second = re.match(r"[-−.]*[ \t]*([-+−]?\d[\d.]*%)", place.rest)
+    number = second[1] if second and not (apart and found[:1] in ("-", "−")) else found
+    if wanted == "/":
+        return f"write both sides, such as `{before} / {second[1].lstrip('-−') if second else before}`"
+    if wanted == ".." and second and found[:1] in ("-", "−") and len(found) > 1:
+        return f"write the range with two dots: `{before}..{number if apart else found[1:]}`"
+    if wanted == ".." and found == "to":
+        return "write .. in place of `to`"
+    if wanted == "," and not found:
+        return "write , and the next name"
+    return _put(wanted, found)
 
 
 LINKS = ("at", "by", "from", "gives", "into", "is", "on", "over", "per", "to")
 
 
-def _may_end(found: str, expected: set[str], words: list[str], links: list[str]) -> str:
+def _may_end(place: _Place, expected: set[str], words: list[str]) -> str:
     """What to do about a word after a statement that could have ended."""
+    found, before = place.found, place.before
+    links = [word for word in words if word in LINKS]
+    if before in LINKS:
+        return f"remove `{before}`"
+    if before.startswith('"') and (place.rest.count('"') % 2 or place.text[place.at - 1] == '"'):
+        return 'write \\" for a quote inside words'
+    if "_COMMA" in expected and found in ("and", "&", "+"):
+        return f"write , in place of `{found}`"
     if "_COMMA" in expected and found[0].isalpha():
-        return f"write , before {_quoted(found)}, or end the statement before it with a new line"
-    if links and (found[0].isalpha() or found in ("->", "=>", "-", ":", "=")):
+        return f"write , before `{found}`, or end the statement before it with a new line or ;"
+    if links and (found[0].isalnum() or found in ("->", "=>", "-", ":", "=")):
         return f"{_put(one_of(links), found)}, or end the statement with a new line"
     if found in (",", "."):
-        return f"write a new line or ; in place of {_quoted(found)}"
+        return f"write a new line or ; in place of `{found}`"
     if found in ("(", "["):
-        return f"write {{ in place of {_quoted(found)}" if "LBRACE" in expected else f"remove {_quoted(found)}"
+        return f"write {{ in place of `{found}`" if "LBRACE" in expected else f"remove `{found}`"
     more = f"; here may follow {one_of(words)}" if words and len(words) < 12 else ""
-    return f"end the statement before it with a new line{more}"
+    return f"end the statement before it with a new line or ;{more}"
 
 
 def _put(wanted: str, found: str) -> str:
@@ -371,13 +436,9 @@ def _put(wanted: str, found: str) -> str:
     return f"write {wanted} {'before' if stays else 'in place of'} {_quoted(found)}"
 
 
-def _rest(place: _Place) -> str:
-    return place.text[place.at :].split("\n", 1)[0]
-
-
 def _unquoted(place: _Place) -> str:
     """The words that were written without their quotes."""
-    plain = re.split(r'[{};#"]', _rest(place), maxsplit=1)[0].strip()
+    plain = re.split(r'[{};#"]', place.rest, maxsplit=1)[0].strip()
     return plain if plain and (plain[0].isalnum() or plain[0] in "./") else ""
 
 
@@ -396,12 +457,12 @@ def _keywords(language: Language, expected: set[str]) -> list[str]:
 
 def _symbols(language: Language, expected: set[str]) -> list[str]:
     """The signs among expected terminals."""
-    signs = [","] if "_COMMA" in expected else []
-    for terminal in language.lark.terminals:
-        if terminal.name in expected and isinstance(terminal.pattern, PatternStr):
-            if not terminal.pattern.value[0].isalpha():
-                signs.append(terminal.pattern.value)
-    return signs
+    values = [
+        terminal.pattern.value
+        for terminal in language.lark.terminals
+        if terminal.name in expected and isinstance(terminal.pattern, PatternStr)
+    ]
+    return [","] * ("_COMMA" in expected) + [value for value in values if not value[0].isalpha()]
 
 
 def _quoted(text: str) -> str:

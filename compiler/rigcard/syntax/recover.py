@@ -1,7 +1,8 @@
 """Every fault of a file that does not parse: one diagnostic a faulty statement.
 
 The file is cut into its top-level statements, each is parsed alone, and a faulty statement inside a block is
-blanked out and its block parsed again, so one fault never hides or causes another.
+blanked out and its block parsed again, so one fault never hides or causes another. Before that, quotes and braces
+that are clearly forgotten are reported and mended in a copy of the same length, so that places stay as they are.
 """
 
 import re
@@ -21,6 +22,18 @@ _PIECE = re.compile(r'"(?:[^"\\\n]|\\.)*"?|#[^\n]*|[{}\n;]|[^"#{}\n;]+')
 _TOP = re.compile(r'[ \t]*(?:rig|use|signal|model|unit|cable|expect|measured|sheet|step|open)[ \t]+["A-Za-z]')
 
 
+_OUTER = re.compile(r"(?:rig|use|signal|model|unit|cable|expect|measured|sheet|step|open|note|hazard)\b")
+_TITLED = re.compile(
+    r"^[ \t]*(rig|(?:model|cable|sheet)[ \t]+[\w-]+|unit[ \t]+[\w-]+[ \t]+is[ \t]+[\w-]+"
+    r'|input[ \t]+[\w-]+(?:[ \t]+on[ \t]+[\w-]+)?)[ \t]+("[^"\n]*")(?:[ \t]+critical)?(?:[ \t]+stop)?(?=[ \t]*(?:#|$))',
+    re.MULTILINE,
+)
+_TO_NEXT_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\n(?:[ \t]*(?:#[^\n]*)?\n)*[ \t]*")
+_IN_INPUT = re.compile(r"(?:sweeps|reads|learns|without)\b|[A-Za-z][\w-]*[ \t]+[-+−]?\d")
+_IN_MODEL = re.compile(r'[ \t]*(?:input|port|setting|command|hazard|role|underslung)[ \t]+["A-Za-z]')
+_WORDS_END = re.compile(r"[ \t]*(?:[;}#].*)?$")
+
+
 class _Chunk(NamedTuple):
     start: int
     end: int
@@ -29,8 +42,9 @@ class _Chunk(NamedTuple):
 
 def report_faults(language: Language, source: Source, sink: Sink) -> None:
     """Report the faults of a source that the parser has refused; at least one is reported."""
-    for chunk in _top_level(source, sink):
-        text = source.text[chunk.start : chunk.end] + "}" * chunk.unclosed
+    mended = _mended(source, sink)
+    for chunk in _top_level(source, mended, sink):
+        text = mended[chunk.start : chunk.end] + "}" * chunk.unclosed
         while len(sink) < MOST_FAULTS:
             try:
                 language.parse(source, text, chunk.start)
@@ -47,9 +61,8 @@ def _pieces(text: str, start: int = 0) -> Iterator[tuple[int, str]]:
         yield match.start(), match.group()
 
 
-def _top_level(source: Source, sink: Sink) -> Iterator[_Chunk]:
+def _top_level(source: Source, text: str, sink: Sink) -> Iterator[_Chunk]:
     """The top-level statements; braces that do not pair are reported on the way."""
-    text = source.text
     opened: list[int] = []
     start, line_start = 0, True
     for at, piece in _pieces(text):
@@ -86,13 +99,173 @@ def _report_unclosed(source: Source, opener: int, before: int | None, sink: Sink
     if before is not None:
         related = [Related(Span(source, before, before + 1), "the next statement begins here")]
         where = f"line {source.position(before)[0]}"
+    swallowed = re.match(r"[^\n#]*#[^\n]*}", source.text[opener:])
     sink.report(
         codes.UNCLOSED_BLOCK,
         Span(source, opener, opener + 1),
         f"the block opened by this {{ is not closed before {where}",
-        "write } where the block ends",
+        "write } before the #; what stands after it is a comment"
+        if swallowed
+        else "write } where the block ends",
         *related,
     )
+
+
+def _mended(source: Source, sink: Sink) -> str:
+    """The text with forgotten quotes and braces put in."""
+    text = _close_words(source, source.text, sink)
+    text = _open_blocks(source, text, sink)
+    text = _close_inputs(source, text, sink)
+    return _keep_open(source, text, sink)
+
+
+def _put(text: str, at: int, char: str) -> str:
+    return text[:at] + char + text[at + 1 :]
+
+
+def _blank(text: str, start: int, end: int) -> str:
+    return text[:start] + " " * (end - start) + text[end:]
+
+
+def _close_words(source: Source, text: str, sink: Sink) -> str:
+    """Quotes that swallow a brace or go on in the next line."""
+    for at, piece in _open_words(text):
+        if text[at] != '"':  # joined to the line before
+            continue
+        end = at + len(piece)
+        brace = piece.find("{") if "{" in piece else piece.rfind("}")
+        if at and text[at - 1].isalnum():  # a sign for inches, or the quote before is the one that is missing
+            text = _put(text, at, " ") if brace >= 0 else text
+        elif brace > 1:
+            words = Span(source, at, at + len(piece[:brace].rstrip()))
+            sink.report(
+                codes.UNCLOSED_WORDS, words, "these words have no closing quote", 'write " where the words end'
+            )
+            text = _put(text, at + brace - 1, '"')
+        elif brace < 0 and (closing := _goes_on(text, end)):
+            sink.report(
+                codes.UNCLOSED_WORDS,
+                Span(source, at, end),
+                "these words go on in the next line",
+                "write all words on one line, or in two statements",
+            )
+            text = _blank(text, at + 1, closing)
+    return text
+
+
+def _open_words(text: str) -> list[tuple[int, str]]:
+    return [
+        (at, piece)
+        for at, piece in _pieces(text)
+        if piece[0] == '"' and (len(piece) == 1 or piece[-1] != '"' or piece.endswith('\\"'))
+    ]
+
+
+def _goes_on(text: str, end: int) -> int:
+    """Where the words end that are open at the end of a line, if the next line closes them; else 0."""
+    stop = text.find("\n", end + 1)
+    line = text[end + 1 : stop if stop >= 0 else len(text)]
+    closing = line.find('"')
+    closes = line.count('"') == 1 and line[:closing].strip() and _WORDS_END.match(line[closing + 1 :])
+    return end + 1 + closing if closes else 0
+
+
+def _open_blocks(source: Source, text: str, sink: Sink) -> str:
+    """Blocks whose { is forgotten or stands on the next line."""
+    for titled in _TITLED.finditer(text):
+        end = titled.end()
+        gap = _TO_NEXT_LINE.match(text, end)
+        at = gap.end() if gap else len(text)
+        if text.startswith("{", at):
+            sink.report(
+                codes.UNEXPECTED_TEXT,
+                Span(source, at, at + 1),
+                "this { stands on a line of its own",
+                f"write it after {titled[2]}, on the same line",
+            )
+            text = _blank(text, end, at)
+        elif at < len(text) and _inside(titled[1], text, at):
+            sink.report(
+                codes.UNEXPECTED_TEXT,
+                Span(source, end, end + 1),
+                f"{{ is missing after {titled[2]}",
+                "write { at the end of the line",
+            )
+            text = _put(_blank(text, end, text.find("\n", end)), end, "{")
+    return text
+
+
+def _inside(header: str, text: str, at: int) -> bool:
+    """Whether a line goes on with what stands in the block of a header."""
+    if header.startswith("input"):
+        return bool(_IN_INPUT.match(text, at))
+    return text[at].isalpha() and not _OUTER.match(text, at)
+
+
+def _close_inputs(source: Source, text: str, sink: Sink) -> str:
+    """Inputs of a model whose } is forgotten."""
+    tops = [found.start() for found in re.finditer("^" + _TOP.pattern, text, re.MULTILINE)]
+    for start, end in zip([0, *tops], [*tops, len(text)], strict=True):
+        braces = [piece for at, piece in _pieces(text, start) if at < end and piece in "{}"]
+        if braces.count("{") - braces.count("}") == 1 and (found := _open_input(text, start, end)):
+            opener, newline = found
+            _report_unclosed(source, opener, newline + 1, sink)
+            text = text[:newline] + "};" + text[newline + 2 :] if text[newline + 1] in " \t" else text
+            text = _put(text, newline, "}")
+    return text
+
+
+def _open_input(text: str, start: int, end: int) -> tuple[int, int] | None:
+    """The { of an input that is not closed where the next statement of its model begins, and that line's start."""
+    opened: list[tuple[int, int]] = []  # offset, indentation of its line
+    newline, indent, line_start = start, 0, True
+    for at, piece in _pieces(text, start):
+        if at >= end:
+            break
+        if line_start and piece.strip():
+            indent = at + len(piece) - len(piece.lstrip()) - newline
+            closes = piece == "}" and len(opened) > 1 and at - newline <= opened[0][1] < opened[-1][1]
+            if len(opened) > 1 and (_IN_MODEL.match(piece) or closes):
+                return opened[-1][0], newline
+        if piece == "\n":
+            newline = at
+        elif piece == "{":
+            opened.append((at, indent))
+        elif piece == "}" and opened:
+            opened.pop()
+        line_start = piece == "\n" or (line_start and piece.isspace())
+    return None
+
+
+def _keep_open(source: Source, text: str, sink: Sink) -> str:
+    """Blocks that are closed in their middle."""
+    depth = 0
+    for at, piece in _pieces(text):
+        depth = max(0, depth + (piece == "{") - (piece == "}"))
+        gap = _TO_NEXT_LINE.match(text, at + 1) if piece == "}" and depth == 0 else None
+        if gap and text[gap.end() : gap.end() + 1].isalpha() and (last := _stray_after(text, gap.end())):
+            sink.report(
+                codes.STRAY_BRACE,
+                Span(source, at, at + 1),
+                f"this }} closes the block too early; it goes on to line {source.position(last)[0]}",
+                "remove this }",
+            )
+            text = _put(text, at, " ")
+            depth = 1
+    return text
+
+
+def _stray_after(text: str, start: int) -> int:
+    """The offset of a } that closes nothing, before the next top-level statement begins; 0 if there is none."""
+    depth, line_start = 0, True
+    for at, piece in _pieces(text, start):
+        if line_start and depth == 0 and _OUTER.match(piece.lstrip()):
+            return 0
+        line_start = piece == "\n"
+        if piece == "}" and depth == 0:
+            return at
+        depth += (piece == "{") - (piece == "}")
+    return 0
 
 
 def _statement_around(text: str, at: int) -> tuple[int, int]:
