@@ -105,11 +105,10 @@ def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, b
 
     files: dict[str, bytes] = {}
     graphs = [graph for graph in (signal_graph(face, solved), power_graph(face, solved)) if graph.nodes]
+    files.update({f"{graph.name}.gv": dot_source(graph).encode() for graph in graphs})
     placed = []
     try:
-        for graph in graphs:
-            files[f"{graph.name}.gv"] = dot_source(graph).encode()
-            placed.append((graph, place(graph)))
+        placed = [(graph, place(graph)) for graph in graphs]
     except DotMissingError:
         sink.report(
             codes.DOT_MISSING,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 from rigcard.diagnostics import Related, Sink
@@ -244,11 +245,11 @@ def _ports(block: Block, signals: dict[str, Signal], sink: Sink) -> dict[str, Po
     taken: dict[str, Span] = {}
     for item in block.all(tree.Port):
         names = _port_names(item.names, sink)
-        known = lookup(item.signal, signals, "signal", sink)
+        lookup(item.signal, signals, "signal", sink)
         channels = _port_channels(item, len(names), sink)
         for name, number in zip(names, channels, strict=True):
-            if known and once(name, taken, "port", sink):
-                ports[name.text] = Port(name.text, item.direction.text, known.name, number, name.span)
+            if once(name, taken, "port", sink):  # with an unknown signal too, so that only that is reported
+                ports[name.text] = Port(name.text, item.direction.text, item.signal.text, number, name.span)
     return ports
 
 
@@ -288,18 +289,29 @@ def _port_channels(item: tree.Port, count: int, sink: Sink) -> list[int | None]:
         sink.report(
             codes.OUT_OF_RANGE,
             stated.first.span,
-            f"there are {count} ports and {max(0, last - first + 1)} channel numbers",
-            f"write `channel {first}..{first + count - 1}`" if count > 1 else f"write `channel {first}`",
+            f"the row has {count} port{'s' * (count != 1)} and {max(0, last - first + 1)} channel number"
+            f"{'s' * (last != first)}",
+            _row_hint(item, first, count),
         )
         return [None] * count
     return list(range(first, last + 1))
+
+
+def _row_hint(item: tree.Port, first: int, count: int) -> str:
+    """How to make as many channel numbers as ports, or ports as channel numbers."""
+    name = item.names.names[0].text if isinstance(item.names, tree.PortList) else ""
+    row = re.fullmatch(r"([A-Za-z_-]*\d+)-([A-Za-z_-]*\d+)", name)
+    if row:
+        return f"write a row of ports with two dots, `{row[1]}..{row[2]}`"
+    return f"write `channel {first}..{first + count - 1}`" if count > 1 else f"write `channel {first}`"
 
 
 def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], sink: Sink) -> dict[str, Input]:
     listening = {
         name: port
         for name, port in ports.items()
-        if port.direction == "in" and signals[port.signal].kind in ("servo", "channels")
+        if port.direction == "in"
+        and (port.signal not in signals or signals[port.signal].kind in ("servo", "channels"))
     }
     inputs: dict[str, Input] = {}
     taken: dict[str, Span] = {}
@@ -327,7 +339,7 @@ def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], si
                 f"input `{item.name.text}` has {'both bands and' if bands else 'neither bands nor'} a sweep",
                 "write either its bands or one `sweeps` line",
             )
-        if port:
+        if port or item.port:  # on an unknown port too, so that only that is reported
             dwell, silence = inner.one(tree.Dwell), inner.one(tree.Silence)
             states = {band.name: True for band in bands} if bands else {CENTRE: True}
             if sweep:
@@ -337,7 +349,7 @@ def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], si
             inputs[item.name.text] = Input(
                 item.name.text,
                 item.title.text,
-                port.name,
+                port.name if port else "",
                 item.critical is not None,
                 item.critical is not None and item.critical.stop is not None,
                 bands,

@@ -30,6 +30,8 @@ from rigcard.syntax import codes as syntax_codes
 from rigcard.syntax import tree
 from rigcard.syntax.load import Program
 
+Units = dict[str, Unit | None]  # None: not resolved and reported, so that what names the unit is not blamed
+
 
 def resolve(program: Program, sink: Sink) -> Rig | None:
     """The rig that the statements describe, or None where it has no `rig` block. All faults are reported."""
@@ -65,7 +67,7 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
         _sheet(block, inner, sink),
         guard.percent.value if guard else Fraction(0),
         signals,
-        units,
+        {name: found for name, found in units.items() if found},
         _cables(block, units, sink),
         _expectations(block, units, sink),
         _measurements(block, units, sink),
@@ -124,14 +126,22 @@ def _signals(block: Block, sink: Sink) -> dict[str, Signal]:
     return signals
 
 
-def _units(block: Block, known: dict[str, Model], crew: dict[str, str], sink: Sink) -> dict[str, Unit]:
+def _units(block: Block, known: dict[str, Model], crew: dict[str, str], sink: Sink) -> Units:
     statements = _unique(block.all(tree.Unit), "unit", sink)
     names = {statement.name.text: statement for statement in statements}
-    units = {name: unit(statement, known, crew, names, sink) for name, statement in names.items()}
-    return {name: found for name, found in units.items() if found}
+    if statements and not known:
+        model = statements[0].model
+        sink.report(
+            codes.UNKNOWN_NAME,
+            model.span,
+            f"there is no model named `{model.text}`, for no file of the rig declares a model",
+            'write `use "FILE.rig"` with the stock file that declares them',
+        )
+        return dict.fromkeys(names)
+    return {name: unit(statement, known, crew, names, sink) for name, statement in names.items()}
 
 
-def _cables(block: Block, units: dict[str, Unit], sink: Sink) -> dict[str, Cable]:
+def _cables(block: Block, units: Units, sink: Sink) -> dict[str, Cable]:
     cables: dict[str, Cable] = {}
     for item in _unique(block.all(tree.Cable), "cable", sink):
         inner = Block(item.items, item.name, sink)
@@ -151,7 +161,7 @@ def _cables(block: Block, units: dict[str, Unit], sink: Sink) -> dict[str, Cable
     return cables
 
 
-def _legs(cable: str, statements: list[tree.Leg], units: dict[str, Unit], sink: Sink) -> tuple[Leg, ...]:
+def _legs(cable: str, statements: list[tree.Leg], units: Units, sink: Sink) -> tuple[Leg, ...]:
     legs = []
     taken: dict[str, Span] = {}
     for number, item in enumerate(statements, 1):
@@ -166,7 +176,7 @@ def _legs(cable: str, statements: list[tree.Leg], units: dict[str, Unit], sink: 
     return tuple(legs)
 
 
-def _end(plug: tree.Plug, units: dict[str, Unit], sink: Sink) -> End | None:
+def _end(plug: tree.Plug, units: Units, sink: Sink) -> End | None:
     found = lookup(plug.unit, units, "unit", sink)
     if found is None or lookup(plug.port, found.model.ports, f"port on `{found.name}`", sink) is None:
         return None
@@ -175,7 +185,7 @@ def _end(plug: tree.Plug, units: dict[str, Unit], sink: Sink) -> End | None:
     )
 
 
-def _expectations(block: Block, units: dict[str, Unit], sink: Sink) -> tuple[Expectation, ...]:
+def _expectations(block: Block, units: Units, sink: Sink) -> tuple[Expectation, ...]:
     found = []
     for item in block.all(tree.Expect):
         then = item.then.parts
@@ -199,9 +209,7 @@ def _expectations(block: Block, units: dict[str, Unit], sink: Sink) -> tuple[Exp
     return tuple(found)
 
 
-def _given(
-    place: tree.Place, units: dict[str, Unit], sink: Sink
-) -> tuple[Unit, Control, Position, Span] | None:
+def _given(place: tree.Place, units: Units, sink: Sink) -> tuple[Unit, Control, Position, Span] | None:
     """handset.control.position"""
     parts = place.parts
     span = Span(parts[0].span.source, parts[0].span.start, parts[-1].span.end)
@@ -224,7 +232,7 @@ def _given(
     return (handset, control, position, span) if position else None
 
 
-def _measurements(block: Block, units: dict[str, Unit], sink: Sink) -> tuple[Measurement, ...]:
+def _measurements(block: Block, units: Units, sink: Sink) -> tuple[Measurement, ...]:
     found = []
     for item in block.all(tree.Measured):
         given = _given(item.given, units, sink)

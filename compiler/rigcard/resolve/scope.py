@@ -1,5 +1,6 @@
 """Small tools that every resolver uses: look a name up, take a statement once, check a range."""
 
+import re
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any, TypeVar
@@ -32,10 +33,10 @@ class Block:
             word = keyword(cls)
             self.sink.report(
                 codes.DOUBLED_STATEMENT,
-                span_of(again),
+                place_of(again),
                 f"`{word}` stands a second time in the block of `{self.owner.text}`",
                 "keep one of the two",
-                Related(span_of(found[0]), "first given here"),
+                Related(place_of(found[0]), "first given here"),
             )
         return found[0] if found else None
 
@@ -81,6 +82,16 @@ def span_of(node: Any) -> Span:
         if isinstance(part, tuple) and part:
             return span_of(part)
     raise AssertionError(f"{node} has no place")
+
+
+def place_of(item: object) -> Span:
+    """The word that a statement begins with, which the tree does not keep; else the first place it names."""
+    named = span_of(item)
+    first = keyword(type(item)).split()[0]
+    at = named.source.text.rfind(first, 0, named.end)
+    if at < 0 or re.search(r"[{};\n]", named.source.text[at : named.start]):
+        return named
+    return Span(named.source, at, at + len(first))
 
 
 def lookup(name: tree.Name, known: Mapping[str, T], what: str, sink: Sink) -> T | None:

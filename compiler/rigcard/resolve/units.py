@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 
 from rigcard.diagnostics import Sink
@@ -20,7 +21,7 @@ from rigcard.resolve.model import (
     Value,
 )
 from rigcard.resolve.models import MOST_CHANNELS, milliseconds
-from rigcard.resolve.scope import Block, lookup, once, plain, show, span_of, whole, word
+from rigcard.resolve.scope import Block, keyword, lookup, once, place_of, plain, show, span_of, whole, word
 from rigcard.source import Span
 from rigcard.syntax import tree
 
@@ -44,17 +45,7 @@ def unit(
     model = lookup(statement.model, models, "model", sink)
     if model is None:
         return None
-    block = Block(statement.items, statement.name, sink)
-    for cls, role in ONLY_FOR.items():
-        for item in block.all(cls):
-            if model.role != role:
-                sink.report(
-                    codes.MISPLACED_STATEMENT,
-                    span_of(item),
-                    f"`{statement.name.text}` is a {model.role}, and this statement is for a {role}",
-                    f"move it to the block of the {role}",
-                )
-                return None
+    block = Block(_allowed(statement, model, sink), statement.name, sink)
     held = block.one(tree.Held)
     memory = block.one(tree.Memory)
     bound = block.one(tree.Bound)
@@ -72,7 +63,12 @@ def unit(
         held.role.text if held and lookup(held.role, crew, "crew role", sink) else None,
         (int(memory.number.value), memory.name.text) if memory else None,
         channels,
-        _mixes(block, model, channels, sink),
+        _mixes(
+            block,
+            model,
+            {item.name.text: channels.get(item.name.text) for item in block.all(tree.Channel)},
+            sink,
+        ),
         bound.handset.text if bound and lookup(bound.handset, names, "unit", sink) else None,
         (word(mount.name, words.MOUNTS, "way to mount a head", sink) == "underslung") if mount else None,
         mounted.carrier.text if mounted and lookup(mounted.carrier, names, "unit", sink) else None,
@@ -87,6 +83,24 @@ def unit(
         tuple(item.text.text for item in block.all(tree.Note)),
         statement.name.span,
     )
+
+
+def _allowed(statement: tree.Unit, model: Model, sink: Sink) -> list[object]:
+    """The statements of a unit's block without those of another role, which are reported."""
+    allowed = []
+    for item in statement.items:
+        role = ONLY_FOR.get(type(item), model.role)
+        if role == model.role:
+            allowed.append(item)
+        else:
+            word = keyword(type(item))
+            sink.report(
+                codes.MISPLACED_STATEMENT,
+                place_of(item),
+                f"`{statement.name.text}` is a {model.role}, and `{word}` is for a {role}",
+                f"move it to the block of the {role}",
+            )
+    return allowed
 
 
 def _channels(block: Block, model: Model, sink: Sink) -> dict[str, Channel]:
@@ -215,7 +229,7 @@ def _shape(options: Block, model: Model, sink: Sink) -> Shape:
     )
 
 
-def _mixes(block: Block, model: Model, channels: dict[str, Channel], sink: Sink) -> tuple[Mix, ...]:
+def _mixes(block: Block, model: Model, channels: Mapping[str, Channel | None], sink: Sink) -> tuple[Mix, ...]:
     mixes = []
     for item in block.all(tree.Mix):
         source = lookup(item.source, channels, f"channel of `{block.owner.text}`", sink)

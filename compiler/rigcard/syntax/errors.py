@@ -239,7 +239,7 @@ def _first_word(language: Language, place: _Place, expected: set[str], sink: Sin
         return False
     known, other = FIRST_WORDS[next(iter(expected))]
     close = _close(first[1], known)
-    if not (close or _home(first[1])) or first[1] in known:
+    if not (close or ("DOT" in expected and _home(first[1]))) or first[1] in known:
         return False
     _report_first(place.span(start + first.start(1), len(first[1])), first[1], known, f", or {other}", sink)
     return True
@@ -299,7 +299,10 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
     elif not unit:
         cause, hint = f"{place.found} is not a whole number", near_example
     elif unit.lower() in UNITS and unit not in UNITS:
-        cause, hint = f"`{unit}` is written in small letters", f"write {number[0]}{unit.lower()}"
+        cause, hint = (
+            f"the unit `{unit.lower()}` is written in small letters",
+            f"write {number[0]}{unit.lower()}",
+        )
     elif unit in UNITS:
         cause, hint = f"{place.found} is a {UNITS[unit]}, and {wanted} belongs here", near_example
     elif unit.isalpha():
@@ -410,12 +413,14 @@ def _may_end(place: _Place, expected: set[str], words: list[str]) -> str:
     links = [word for word in words if word in LINKS]
     if before in LINKS:
         return f"remove `{before}`"
-    if before.startswith('"') and (place.rest.count('"') % 2 or place.text[place.at - 1] == '"'):
+    written = place.source.text[place.base + place.at :].split("\n", 1)[0]
+    touches = place.text[place.at - 1] == '"' and found[0].isalpha()
+    if before.startswith('"') and (touches or written.count('"') % 2):
         return 'write \\" for a quote inside words'
     if "_COMMA" in expected and found in ("and", "&", "+"):
         return f"write , in place of `{found}`"
     if "_COMMA" in expected and found[0].isalpha():
-        return f"write , before `{found}`, or end the statement before it with a new line or ;"
+        return f"write , before `{found}`, or end the statement before it with ; or a new line"
     if links and (found[0].isalnum() or found in ("->", "=>", "-", ":", "=")):
         return f"{_put(one_of(links), found)}, or end the statement with a new line"
     if found in (",", "."):
@@ -423,13 +428,15 @@ def _may_end(place: _Place, expected: set[str], words: list[str]) -> str:
     if found in ("(", "["):
         return f"write {{ in place of `{found}`" if "LBRACE" in expected else f"remove `{found}`"
     more = f"; here may follow {one_of(words)}" if words and len(words) < 12 else ""
-    return f"end the statement before it with a new line or ;{more}"
+    return f"end the statement before it with ; or a new line{more}"
 
 
 def _put(wanted: str, found: str) -> str:
     """Where to write what is missing: before a word that may stay, in place of a sign that may not."""
     if not found:
         return f"write {wanted} there"
+    if found in LINKS:
+        return f"write {wanted} in place of `{found}`"
     stays = (
         found[0].isalnum() or found[0] in '"{' or (found[0] in "-+−" and len(found) > 1 and ">" not in found)
     )
