@@ -7,10 +7,16 @@ import gc
 import os
 import sys
 from collections.abc import Callable, Sequence
+from io import TextIOWrapper
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rigcard import __version__
 from rigcard.diagnostics import Diagnostic, Severity, Sink
+from rigcard.reporting.as_text import as_text, printable
+
+if TYPE_CHECKING:
+    from rigcard.pipeline import Papers
 
 CLEAN, FAULTS, UNUSABLE = 0, 1, 2
 
@@ -29,16 +35,32 @@ exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something coul
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; returns its exit code."""
     gc.set_threshold(100_000)  # a run is short and makes few cycles
-    options = _parser().parse_args(arguments)
-    command: Callable[[argparse.Namespace], int] = options.command
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # an old console takes few characters; show the rest as `?`
+            stream.reconfigure(errors="replace")
     try:
-        return command(options)
+        code = _run(arguments)
+        sys.stdout.flush()
+        return code
     except BrokenPipeError:  # the reader of the output has gone; there is nobody to tell
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return CLEAN
     except KeyboardInterrupt:
         print("rigcard: stopped; papers not yet replaced are as they were", file=sys.stderr)
         return 130
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    try:
+        options = _parser().parse_args(arguments)
+    except SystemExit as done:  # --help, --version or wrong usage, which argparse has told
+        return int(done.code or 0)
+    command: Callable[[argparse.Namespace], int] = options.command
+    return command(options)
+
+
+def _say(text: str) -> None:
+    print(printable(text))
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -139,18 +161,18 @@ def _build(options: argparse.Namespace) -> int:
         sink = Sink()
         papers = build_rig(Path(name), sink, _cache(), wanted)
         said = ""
-        if papers and _write(folder, papers.files, sink):
+        if papers and _write(folder, papers, sink):
             said = f"{folder}: {', '.join(papers.files)}" + (f"\n{papers.remark}" if papers.remark else "")
         reporter.end(sink, said, folder)
     return reporter.close()
 
 
-def _write(folder: Path, files: dict[str, bytes], sink: Sink) -> bool:
+def _write(folder: Path, papers: Papers, sink: Sink) -> bool:
     from rigcard.documents import codes
     from rigcard.output import write_all
 
     try:
-        write_all(folder, files)
+        write_all(folder, papers.files, papers.stale)
     except OSError as fault:
         sink.report(
             codes.UNWRITABLE,
@@ -246,7 +268,7 @@ def _new(options: argparse.Namespace) -> int:
         return _usage(f"{path} is there already", "give another name; nothing was changed")
     except OSError as fault:
         return _usage(f"{path} cannot be written: {fault.strerror}", "give another place")
-    print(f"{path}: written. Next: rigcard build {path}")
+    _say(f"{path}: written. Next: rigcard build {path}")
     return CLEAN
 
 
@@ -281,7 +303,9 @@ class _Reporter:
         """Say where a long batch stands."""
         self.number += 1
         if self.count > 1 and sys.stderr.isatty():
-            print(f"\r\x1b[K[{self.number}/{self.count}] {name}", end="", file=sys.stderr, flush=True)
+            print(
+                f"\r\x1b[K[{self.number}/{self.count}] {printable(name)}", end="", file=sys.stderr, flush=True
+            )
 
     def end(self, sink: Sink, success: str, folder: Path | None) -> None:
         """Print what a file gave."""
@@ -296,18 +320,19 @@ class _Reporter:
             self.code = max(self.code, FAULTS)
         if self.json:
             return
-        from rigcard.reporting.as_text import as_text
-
         for diagnostic in found:
             print(as_text(diagnostic, self.colour), file=sys.stderr)
         if errors:
             kept = (
-                f"; no papers written, those in {folder} are as they were" if folder and folder.exists() else ""
+                f"; no papers written, those in {printable(str(folder))} are as they were"
+                if folder and folder.exists()
+                else ""
             )
             print(f"{_count(len(errors), 'error')}{kept}", file=sys.stderr)
         elif success:
             warnings = f" ({_count(len(found), 'warning')})" if found else ""
-            print(f"{success}{warnings}")
+            for line in f"{success}{warnings}".split("\n"):
+                _say(line)
 
     def close(self) -> int:
         """Print what is printed once; returns the exit code."""
@@ -330,7 +355,7 @@ def _count(number: int, what: str) -> str:
 
 
 def _usage(cause: str, hint: str) -> int:
-    print(f"rigcard: {cause}\n  do: {hint}", file=sys.stderr)
+    print(f"rigcard: {printable(cause)}\n  do: {printable(hint)}", file=sys.stderr)
     return UNUSABLE
 
 

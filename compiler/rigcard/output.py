@@ -1,29 +1,58 @@
-"""Writes a set of papers: every file whole or not at all, the old ones kept until all new ones are on the disk."""
+"""Writes a set of papers: all of them or none, the old ones kept until the new ones are on the disk."""
 
 from __future__ import annotations
 
 import contextlib
 import os
+import shutil
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 
-def write_all(folder: Path, files: dict[str, bytes]) -> None:
-    """Replace the files of a folder. Raises OSError with nothing replaced where one cannot be written."""
+def write_all(folder: Path, files: dict[str, bytes], stale: Iterable[str] = ()) -> None:
+    """Replace the files of a folder and remove those that are `stale`, of an earlier build and not of this one.
+
+    Raises OSError with everything as it was where a file cannot be written.
+    """
     folder.mkdir(parents=True, exist_ok=True)
-    written: list[tuple[str, Path]] = []
-    try:
-        for name, data in files.items():
-            handle, temporary = tempfile.mkstemp(prefix=f".{name}.", dir=folder)
-            written.append((temporary, folder / name))
-            with os.fdopen(handle, "wb") as out:
+    with tempfile.TemporaryDirectory(prefix=".rigcard-", dir=folder) as name:
+        work = Path(name)
+        for number, data in enumerate(files.values()):
+            with open(work / f"new-{number}", "wb") as out:
                 out.write(data)
                 out.flush()
                 os.fsync(out.fileno())
-            os.chmod(temporary, 0o644)
-        for temporary, final in written:
-            os.replace(temporary, final)
-    finally:
-        for temporary, _ in written:
+            os.chmod(work / f"new-{number}", 0o644)
+        gone = [name for name in stale if (folder / name).is_file()]
+        _exchange(folder, work, list(files), gone)
+
+
+def _exchange(folder: Path, work: Path, names: list[str], gone: list[str]) -> None:
+    """Put the new files in place; if one cannot be, put the old ones back."""
+    done: list[str] = []
+    try:
+        for number, name in enumerate(names):
+            if (folder / name).is_file():
+                _keep(folder / name, work / f"old-{number}")
+            done.append(name)
+            os.replace(work / f"new-{number}", folder / name)
+    except OSError:
+        for number, name in enumerate(done):
             with contextlib.suppress(OSError):
-                os.unlink(temporary)
+                if (work / f"old-{number}").exists():
+                    os.rename(work / f"old-{number}", folder / name)
+                elif not (work / f"new-{number}").exists():
+                    (folder / name).unlink()
+        raise
+    for name in gone:
+        with contextlib.suppress(OSError):
+            (folder / name).unlink()
+
+
+def _keep(source: Path, target: Path) -> None:
+    """A second name for a file, or a copy where the disk knows no second names."""
+    try:
+        os.link(source, target)
+    except OSError:
+        shutil.copy2(source, target)

@@ -16,6 +16,7 @@ from rigcard.words import listed
 if TYPE_CHECKING:
     from rigcard.render.typeface import EmbeddedTypeface
 
+SOMETIMES = ("wiring.svg", "wiring-power.gv", "wiring-power.svg")  # an old one must not lie beside new papers
 KINDS = ("cards", "wiring", "labels", "kit", "data")
 
 
@@ -54,9 +55,10 @@ class Wanted(NamedTuple):
 
 
 class Papers(NamedTuple):
-    """The papers by file name, and what to tell about the label sheets."""
+    """The papers by file name, names of papers that this rig does not have now, what to tell of the label sheets."""
 
     files: dict[str, bytes]
+    stale: tuple[str, ...]
     remark: str
 
 
@@ -71,7 +73,7 @@ def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted =
     face = EmbeddedTypeface()
     check_words(program.statements, face, sink)
     _check_role(solved, wanted, sink)
-    if "labels" in wanted.only:
+    if "labels" in wanted.only and not sink.failed():
         _check_labels(face, solved, wanted, sink)
     if sink.failed():
         return None
@@ -84,7 +86,8 @@ def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted =
         "data": lambda: _data(face, solved),
     }
     files = {name: data for kind in KINDS if kind in wanted.only for name, data in makers[kind]().items()}
-    return Papers(files, " ".join(remarks))
+    stale = tuple(name for name in SOMETIMES if name not in files) if "wiring" in wanted.only else ()
+    return Papers(files, stale, " ".join(remarks))
 
 
 def _cards(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted) -> dict[str, bytes]:
@@ -149,7 +152,7 @@ def _check_role(solved: Solved, wanted: Wanted, sink: Sink) -> None:
 
 def _check_labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, sink: Sink) -> None:
     from rigcard.documents import codes
-    from rigcard.documents.labels import too_large
+    from rigcard.documents.labels import largest, too_large
 
     sheet = solved.rig.sheet
     numbers = {wanted.start, *wanted.skip}
@@ -164,15 +167,18 @@ def _check_labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, sink
             else "write `labels on a4-3x8-70x37`, or the name of a `sheet`, in the rig block",
         )
     large = too_large(face, solved.rig)
-    if sheet and large:
-        width, height = (float(side) for side in sheet.cell)
+    if large:
+        width, height = largest(solved.rig)
+        where = f"the cells of sheet {sheet.name}" if sheet else f"a sheet of {solved.rig.paper} film"
         shown = listed([f"{label.name} ({label.width:g} x {label.height:.1f} mm)" for label in large[:4]])
         more = f" and {len(large) - 4} more" if len(large) > 4 else ""
         sink.report(
             codes.LABEL_TOO_LARGE,
             solved.rig.span,
-            f"{shown}{more} do not fit the cells of sheet {sheet.name}, {width:g} x {height:g} mm",
-            "use a sheet with larger cells, shorter titles, or no `labels on`: film that is cut by hand",
+            f"{shown}{more} do not fit {where}, {width:g} x {height:g} mm",
+            "use a sheet with larger cells, shorter titles, or no `labels on`: film that is cut by hand"
+            if sheet
+            else "measure the jacket again, or shorten the titles",
         )
 
 

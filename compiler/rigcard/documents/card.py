@@ -13,7 +13,7 @@ from rigcard.resolve.model import Rig
 MARGIN = 6.0
 SLOT_ZONE = 14.0
 INNER = CARD[0] - 2 * MARGIN
-BADGE = 30.0  # width of the field with card number and revision
+NUMBER_WIDTH = 15.0  # of the field with the card number
 FOOT_SIZE = 8.0
 TECHNICIAN = "technician"  # the role of set-up cards
 CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # none that is read as another
@@ -85,7 +85,7 @@ def cards(face: Typeface, rig: Rig, numbered: Sequence[Numbered], printed: Seque
 
 
 def _columns(face: Typeface, rig: Rig, group: Group) -> list[Placed]:
-    head = _head_height(face, group)
+    head = _head_height(face, rig, group)
     foot = _foot_height(face, rig)
     room = CARD[1] - SLOT_ZONE - head - foot - MARGIN
     pinned = caution_height(face, group.cautions)
@@ -94,7 +94,7 @@ def _columns(face: Typeface, rig: Rig, group: Group) -> list[Placed]:
 
 def _card(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, column: Placed) -> Card:
     group = found.group
-    head = _head_height(face, group)
+    head = _head_height(face, rig, group)
     foot = _foot_height(face, rig)
     marks: list[Mark] = [*slot_marks(), *(draft_marks(*CARD) if rig.questions else ())]
     marks += _head(face, rig, found, index)
@@ -109,9 +109,13 @@ def _card(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, col
 # ---- head ------------------------------------------------------------------------------------------------------
 
 
-def _title_lines(face: Typeface, group: Group) -> tuple[float, list[str]]:
+def _revision_width(face: Typeface, rig: Rig) -> float:
+    return max(13.0, face.width(rig.revision, 28.0, True) + 2) if rig.revision else 0.0
+
+
+def _title_lines(face: Typeface, rig: Rig, group: Group) -> tuple[float, list[str]]:
     """The title at the largest size at which it takes two lines; a long one takes as many as it needs at 14 pt."""
-    width = INNER - BADGE
+    width = INNER - NUMBER_WIDTH - _revision_width(face, rig) - 2.0
     for size in (20.0, 17.0):
         lines = wrap(face, group.title, size, width, bold=True)
         if len(lines) <= 2 and all(face.width(word, size, True) <= width for word in group.title.split()):
@@ -119,15 +123,15 @@ def _title_lines(face: Typeface, group: Group) -> tuple[float, list[str]]:
     return 14.0, wrap(face, group.title, 14.0, width, bold=True)
 
 
-def _head_height(face: Typeface, group: Group) -> float:
-    size, lines = _title_lines(face, group)
+def _head_height(face: Typeface, rig: Rig, group: Group) -> float:
+    size, lines = _title_lines(face, rig, group)
     return max(4.2 + len(lines) * line_height(size), 16.5) + 3.0
 
 
 def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
     group = found.group
     part = f"  ({index + 1} of {found.length})" if found.length > 1 else ""
-    size, lines = _title_lines(face, group)
+    size, lines = _title_lines(face, rig, group)
     top = SLOT_ZONE
     marks: list[Mark] = [text_at(face, MARGIN, top, group.kicker + part, 9.0)]
     for number, line in enumerate(lines):
@@ -135,7 +139,7 @@ def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
         marks.append(text_at(face, MARGIN, y, line, size, bold=True))
     right = CARD[0] - MARGIN
     if rig.revision:
-        width = max(13.0, face.width(rig.revision, 28.0, True) + 2)
+        width = _revision_width(face, rig)
         x = right - width
         marks += [
             text_at(face, x, top, "REV", 8.0, align="centre", width=width),
@@ -145,10 +149,19 @@ def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
         right = x - 1.0
     number_text = str(found.first + index)
     marks += [
-        text_at(face, right - 14, top, "CARD", 8.0, align="centre", width=14),
-        text_at(face, right - 14, top + 5.2, number_text, 28.0, bold=True, align="centre", width=14),
+        text_at(face, right - NUMBER_WIDTH, top, "CARD", 8.0, align="centre", width=NUMBER_WIDTH),
+        text_at(
+            face,
+            right - NUMBER_WIDTH,
+            top + 5.2,
+            number_text,
+            28.0,
+            bold=True,
+            align="centre",
+            width=NUMBER_WIDTH,
+        ),
     ]
-    bottom = top + _head_height(face, group) - 2.0
+    bottom = top + _head_height(face, rig, group) - 2.0
     marks.append(Line(((MARGIN, bottom), (CARD[0] - MARGIN, bottom)), 0.6))
     return marks
 

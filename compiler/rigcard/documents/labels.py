@@ -137,7 +137,7 @@ def _flag(face: Typeface, words: Words, diameter: float) -> Label:
     if sum(line_height(size) for _, size, _ in lines) > 16.0:
         lines = _flag_lines(face, words, WIDEST_FACE)
     widest = max(face.width(text, size, bold) for text, size, bold in lines)
-    length = max(FLAG_FACE, ceil(widest + 2 * EDGE))
+    length = max(FLAG_FACE, float(ceil(widest + 2 * EDGE)))
     height = max(8.0, sum(line_height(size) for _, size, _ in lines) + 2 * EDGE)
     total = flag_length(diameter, length)
     turn = total - 2 * length
@@ -303,11 +303,17 @@ def label_code(label: Label) -> str:
     return check_code([label.name, *label.says])
 
 
+def largest(rig: Rig) -> tuple[float, float]:
+    """Width and height in mm that a label may have: a cell of the rig's sheet, or the film less its margins."""
+    if rig.sheet:
+        return float(rig.sheet.cell[0]), float(rig.sheet.cell[1])
+    width, height = SIZES[rig.paper]
+    return width - 2 * MARGIN, height - 2 * MARGIN - HEAD - FOOT
+
+
 def too_large(face: Typeface, rig: Rig) -> list[Label]:
-    """The labels that do not fit the cells of the rig's sheet."""
-    if rig.sheet is None:
-        return []
-    width, height = (float(side) for side in rig.sheet.cell)
+    """The labels that do not fit."""
+    width, height = largest(rig)
     labels = [*cable_labels(face, rig), *unit_labels(face, rig)]
     return [label for label in labels if label.width > width or label.height > height]
 

@@ -110,12 +110,15 @@ def paragraph(
     indent: float = 0.0,
     gap: float = 1.5,
     keep: bool = False,
+    whole: bool = False,
 ) -> Block:
-    """Running text. With `keep` it stays with what follows."""
+    """Running text. With `keep` it stays with what follows, with `whole` it is not parted."""
     lines = wrap(face, text, size, width - indent, bold)
     pieces = [
         Piece(line_height(size), (text_at(face, indent, 0, line, size, bold=bold),), keep) for line in lines
     ]
+    if whole:
+        pieces[:-1] = [piece._replace(keep=True) for piece in pieces[:-1]]
     if len(pieces) > 1:  # no first or last line alone
         pieces[0] = pieces[0]._replace(keep=True)
         pieces[-2] = pieces[-2]._replace(keep=True)
@@ -270,12 +273,14 @@ def table(
     aligns: Sequence[str] = (),
     ruled: bool = True,
 ) -> Block:
-    """Rows under a head that is repeated on every card the table reaches."""
+    """Rows under a head that is repeated on every card the table reaches; nothing at all without rows."""
     columns = aligns or ["left"] * len(widths)
     cells = [Cell(text, LABEL, False, align) for text, align in zip(head, columns, strict=True)]
     top = row(face, cells, widths, keep=True, pad=0.4)
     pad = PAD if ruled else 0.6
     pieces = [piece for found in rows for piece in row(face, found, widths, ruled=ruled, pad=pad)]
+    if not pieces:
+        return Block(())
     pieces[-1] = pieces[-1]._replace(height=pieces[-1].height + 1.6)
     if sum(piece.height for piece in pieces) <= SHORT_TABLE:
         pieces[:-1] = [piece._replace(keep=True) for piece in pieces[:-1]]

@@ -38,6 +38,7 @@ MARGIN = 10.0
 OVERLAP = 60.0  # mm that neighbouring sheets share, more than the widest part
 HEAD = 14.0
 LEGEND = 9.0
+ROUNDED = 0.25  # mm: graphviz sizes parts in whole points, so one at the edge stands out by half of that
 
 
 class Style(NamedTuple):
@@ -372,25 +373,20 @@ def _page(
 
 def _inside(mark: Mark, field: Frame) -> Mark | None:
     """A mark that belongs on this sheet: text and boxes only whole, lines where any of them is inside."""
-    left, top = field.x - 0.05, field.y - 0.05
-    right, bottom = field.x + field.width + 0.05, field.y + field.height + 0.05
+    slack = ROUNDED
     if isinstance(mark, Text):
-        size = mark.size * MM_PER_POINT
-        inside = left <= mark.x and mark.x + mark.width <= right
-        inside = inside and top <= mark.y - ASCENT * size and mark.y + (LEADING - ASCENT) * size <= bottom
-        return mark if inside else None
-    if isinstance(mark, Box):
-        inside = left <= mark.x and mark.x + mark.width <= right
-        return mark if inside and top <= mark.y and mark.y + mark.height <= bottom else None
-    if isinstance(mark, Line | Curve | Shape):
+        slack, size = 0.01, mark.size * MM_PER_POINT
+        xs, ys = [mark.x, mark.x + mark.width], [mark.y - ASCENT * size, mark.y + (LEADING - ASCENT) * size]
+    elif isinstance(mark, Box):
+        xs, ys = [mark.x, mark.x + mark.width], [mark.y, mark.y + mark.height]
+    elif isinstance(mark, Line | Curve | Shape):
         xs, ys = [x for x, _ in mark.points], [y for _, y in mark.points]
-        whole = (
-            min(xs) >= field.x - 0.01 and max(xs) <= right and min(ys) >= field.y - 0.01 and max(ys) <= bottom
-        )
-        if whole or isinstance(mark, Shape):
-            return mark if whole else None
-        return _cut(mark, field)
-    return mark
+    else:
+        return mark
+    across = field.x - slack <= min(xs) and max(xs) <= field.x + field.width + slack
+    if across and field.y - slack <= min(ys) and max(ys) <= field.y + field.height + slack:
+        return mark
+    return _cut(mark, field) if isinstance(mark, Line | Curve) else None
 
 
 def _cut(mark: Line | Curve, field: Frame) -> Mark | None:

@@ -22,7 +22,7 @@ def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) ->
     pdfmetrics.registerFont(face.regular)
     pdfmetrics.registerFont(face.bold)
     out = BytesIO()
-    canvas = Canvas(out, invariant=1, pageCompression=int(compress), lang="en")
+    canvas = Canvas(out, invariant=1, pageCompression=int(compress), lang="en", initialFontName=REGULAR)
     canvas.setTitle(document.title)
     canvas.setAuthor("")
     canvas.setSubject("Remotely controlled camera rig")

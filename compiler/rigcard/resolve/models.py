@@ -6,6 +6,7 @@ import re
 from fractions import Fraction
 
 from rigcard.diagnostics import Related, Sink
+from rigcard.reporting.suggest import one_of
 from rigcard.resolve import codes, words
 from rigcard.resolve.model import (
     CENTRE,
@@ -25,12 +26,35 @@ from rigcard.resolve.model import (
     Signal,
     Sweep,
 )
-from rigcard.resolve.scope import Block, lookup, once, ordered, show, whole, word
+from rigcard.resolve.scope import Block, lookup, once, ordered, place_of, show, whole, word
 from rigcard.source import Span
 from rigcard.syntax import tree
 
 BUILT_IN = Signal(SERVO, "Servo pulse", SERVO, 1, None, None)
 MOST_CHANNELS = 64
+PULSE_HINT = "write sizes above zero, as in `pulse 1500us centre, 4us per 1%`"
+FORMS = {  # what a handset must state
+    "pulse": "pulse 1500us centre, 4us per 1%",
+    "travel": "travel 0%..140% step 1%",
+    "subtrim": "subtrim -240..240 steps, 240 steps = 35%, shifts whole",
+    "reverse": "reverse before subtrim",
+    "mix": "mix before travel",
+    "output": "output -150%..150%",
+    "channels": "channels 12",
+}
+
+
+HANDSET_ONLY = (
+    tree.Lever,
+    tree.Switch,
+    tree.TravelRange,
+    tree.SubtrimRange,
+    tree.ReverseOrder,
+    tree.MixOrder,
+    tree.OutputRange,
+    tree.Trims,
+    tree.Has,
+)
 
 
 def signal(statement: tree.Signal, sink: Sink) -> Signal:
@@ -85,6 +109,17 @@ def model(statement: tree.Model, signals: dict[str, Signal], sink: Sink) -> Mode
             "write `role handset`, `role camera` or another role in its block",
         )
     role_name = (word(role.name, words.ROLES, "role", sink) if role else None) or "other"
+    if role and role.name.text in words.ROLES and role_name != "handset":
+        for item in block.items:
+            if isinstance(item, HANDSET_ONLY):
+                place = place_of(item)
+                word_there = place.source.text[place.start : place.end]
+                sink.report(
+                    codes.MISPLACED_STATEMENT,
+                    place,
+                    f"`{statement.name.text}` is a {role_name}, and `{word_there}` is for a handset",
+                    "remove it, or write `role handset`",
+                )
     face = block.one(tree.Face)
     channels = block.one(tree.Channels)
     carries = block.one(tree.Carries)
@@ -93,6 +128,10 @@ def model(statement: tree.Model, signals: dict[str, Signal], sink: Sink) -> Mode
     inputs = _inputs(block, ports, signals, sink)
     settings = _settings(block, sink)
     pulse = block.one(tree.Pulse)
+    if pulse and role_name != "handset" and not (pulse.per.value and pulse.percent.value):
+        sink.report(
+            codes.OUT_OF_RANGE, pulse.per.span, "a pulse of no size a per cent says nothing", PULSE_HINT
+        )
     flips = [name for item in block.all(tree.Flips) for name in item.names.names]
     return Model(
         statement.name.text,
@@ -202,7 +241,7 @@ def _arithmetic(block: Block, sink: Sink) -> Arithmetic | None:
             codes.MISSING_STATEMENT,
             block.owner.span,
             f"handset `{block.owner.text}` does not state its {', '.join(f'`{name}`' for name in missing)}",
-            f"add a `{missing[0]}` line; grammar/reference.md shows the form of each",
+            f"find out what it does and add it, as in {', '.join(f'`{FORMS[name]}`' for name in missing)}",
         )
         return None
     assert pulse and travel and subtrim and reverse and mix and output
@@ -211,7 +250,9 @@ def _arithmetic(block: Block, sink: Sink) -> Arithmetic | None:
         return None
     for number in (pulse.per, pulse.percent, travel.step, subtrim.steps, subtrim.percent):
         if number.value <= 0:
-            sink.report(codes.OUT_OF_RANGE, number.span, f"{show(number)} is not above zero", "write the size")
+            sink.report(
+                codes.OUT_OF_RANGE, number.span, f"{show(number)} is not above zero", "write a size above zero"
+            )
             return None
     shifts = word(_spelling(subtrim.shifts), ("whole", "centre"), "way that sub-trim shifts", sink)
     before = word(mix.step, ("travel",), "step that a mix stands before or after", sink)
@@ -244,9 +285,10 @@ def _ports(block: Block, signals: dict[str, Signal], sink: Sink) -> dict[str, Po
     ports: dict[str, Port] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Port):
-        names = _port_names(item.names, sink)
+        row = _port_names(item.names, sink)
+        names = row or [item.names.first, item.names.last] if isinstance(item.names, tree.PortRange) else row
         lookup(item.signal, signals, "signal", sink)
-        channels = _port_channels(item, len(names), sink)
+        channels = _port_channels(item, len(names), sink) if row else [None] * len(names)
         for name, number in zip(names, channels, strict=True):
             if once(name, taken, "port", sink):  # with an unknown signal too, so that only that is reported
                 ports[name.text] = Port(name.text, item.direction.text, item.signal.text, number, name.span)
@@ -265,7 +307,7 @@ def _port_names(names: tree.PortRange | tree.PortList, sink: Sink) -> list[tree.
             f"`{first}..{last}` is no row of ports",
             "number both ends of one name, such as `p1..p8`, or list the ports with commas",
         )
-        return [names.first]
+        return []
     low, high = int(first[len(stem) :]), int(last[len(stem) :])
     if not low < high <= low + MOST_CHANNELS:
         sink.report(
@@ -274,7 +316,7 @@ def _port_names(names: tree.PortRange | tree.PortList, sink: Sink) -> list[tree.
             f"the row of ports runs from {low} to {high}",
             f"write the smaller number first, and at most {MOST_CHANNELS} ports",
         )
-        return [names.first]
+        low, high = high, min(low, high + MOST_CHANNELS)
     span = Span(names.first.span.source, names.first.span.start, names.last.span.end)
     return [tree.Name(f"{stem}{number}", span) for number in range(low, high + 1)]
 
@@ -318,7 +360,7 @@ def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], si
     for item in block.all(tree.Input):
         if not once(item.name, taken, "input", sink):
             continue
-        port = lookup(item.port, listening, "port for channels on this model", sink) if item.port else None
+        port = _listening_port(item.port, ports, listening, sink) if item.port else None
         if item.port is None:
             if len(listening) == 1:
                 port = next(iter(listening.values()))
@@ -360,6 +402,24 @@ def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], si
                 item.name.span,
             )
     return inputs
+
+
+def _listening_port(
+    name: tree.Name, ports: dict[str, Port], listening: dict[str, Port], sink: Sink
+) -> Port | None:
+    """The port of an input, which must be one that channels come in by."""
+    port = lookup(name, ports, "port on this model", sink)
+    if port and port.name not in listening:
+        does = (
+            "is an output" if port.direction == "out" else f"takes `{port.signal}`, which carries no channels"
+        )
+        hint = (
+            f"name one of {one_of(list(listening))}"
+            if listening
+            else f"declare it as `port {name.text} in servo`"
+        )
+        sink.report(codes.UNKNOWN_NAME, name.span, f"port `{name.text}` {does}", hint)
+    return port
 
 
 def _bands(block: Block, sink: Sink) -> tuple[Band, ...]:

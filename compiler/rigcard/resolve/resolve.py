@@ -23,7 +23,7 @@ from rigcard.resolve.model import (
     Step,
     Unit,
 )
-from rigcard.resolve.scope import Block, lookup, once, word
+from rigcard.resolve.scope import Block, lookup, once, show, word
 from rigcard.resolve.units import unit
 from rigcard.source import Span
 from rigcard.syntax import codes as syntax_codes
@@ -35,7 +35,7 @@ Units = dict[str, Unit | None]  # None: not resolved and reported, so that what 
 
 def resolve(program: Program, sink: Sink) -> Rig | None:
     """The rig that the statements describe, or None where it has no `rig` block. All faults are reported."""
-    name = tree.Words(program.main.name, Span(program.main, 0, 1))
+    name = tree.Words("", Span(program.main, 0, 1))
     block = Block(program.statements, name, sink)
     head = block.one(tree.Rig)
     if head is None:
@@ -65,7 +65,7 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
         crew,
         (word(paper.name, words.PAPERS, "paper", sink) if paper else None) or "a4",
         _sheet(block, inner, sink),
-        guard.percent.value if guard else Fraction(0),
+        _guard(guard.percent, sink) if guard else Fraction(0),
         signals,
         {name: found for name, found in units.items() if found},
         _cables(block, units, sink),
@@ -101,6 +101,17 @@ def _unique(statements: list[Any], what: str, sink: Sink) -> list[Any]:
     return [statement for statement in statements if once(statement.name, taken, what, sink)]
 
 
+def _guard(percent: tree.Number, sink: Sink) -> Fraction:
+    if percent.value < 0:
+        sink.report(
+            codes.OUT_OF_RANGE,
+            percent.span,
+            f"{show(percent)} is no distance to an edge",
+            f"write `guard {show(percent).lstrip('-')}`",
+        )
+    return percent.value
+
+
 def _date(name: tree.Name, sink: Sink) -> str:
     try:
         date.fromisoformat(name.text)
@@ -122,6 +133,13 @@ def _crew(block: Block, sink: Sink) -> dict[str, str]:
 def _signals(block: Block, sink: Sink) -> dict[str, Signal]:
     signals = {models.BUILT_IN.name: models.BUILT_IN}
     for statement in _unique(block.all(tree.Signal), "signal", sink):
+        if statement.name.text == models.BUILT_IN.name:
+            sink.report(
+                codes.DOUBLED_NAME,
+                statement.name.span,
+                f"every rig knows the signal `{statement.name.text}`",
+                "give yours another name, or remove it",
+            )
         signals[statement.name.text] = models.signal(statement, sink)
     return signals
 
@@ -169,7 +187,7 @@ def _legs(cable: str, statements: list[tree.Leg], units: Units, sink: Sink) -> t
         second = _end(item.second, units, sink) if item.second else None
         tag = item.tag.text.text if item.tag else ""
         if item.tag:
-            once(tree.Name(tag, item.tag.text.span), taken, "tag", sink)
+            once(tree.Name(tag, item.tag.text.span), taken, "tag", sink, "give one of the two another tag")
         leg_id = f"{cable}.{tag or number}" if len(statements) > 1 else cable
         if first and (second or item.second is None):
             legs.append(Leg(leg_id, first, second, tag))
@@ -222,6 +240,14 @@ def _given(place: tree.Place, units: Units, sink: Sink) -> tuple[Unit, Control, 
         )
         return None
     handset = lookup(parts[0], units, "unit", sink)
+    if handset and not handset.model.controls:
+        sink.report(
+            codes.UNKNOWN_NAME,
+            parts[0].span,
+            f"`{handset.name}` is a {handset.role} and has no controls",
+            "begin with the handset, as in `hs.front-toggle.away`",
+        )
+        return None
     control = (
         lookup(parts[1], handset.model.controls, f"control on `{handset.name}`", sink) if handset else None
     )

@@ -11,6 +11,7 @@ from rigcard.resolve import codes
 from rigcard.source import Span
 from rigcard.syntax import tree
 
+MOST_SHOWN = 10  # known names in a hint
 T = TypeVar("T")
 
 
@@ -34,7 +35,7 @@ class Block:
             self.sink.report(
                 codes.DOUBLED_STATEMENT,
                 place_of(again),
-                f"`{word}` stands a second time in the block of `{self.owner.text}`",
+                f"`{word}` is given twice" + (f" for `{self.owner.text}`" if self.owner.text else ""),
                 "keep one of the two",
                 Related(place_of(found[0]), "first given here"),
             )
@@ -64,6 +65,7 @@ def keyword(cls: type) -> str:
         "TravelAuto": "travel",
         "SubtrimAuto": "subtrim",
         "LossAfter": "failsafe after",
+        "Sweep": "sweeps",
         "Silence": "without pulses",
         "Dwell": "reads after",
         "ChannelRate": "rate",
@@ -94,34 +96,53 @@ def place_of(item: object) -> Span:
     return Span(named.source, at, at + len(first))
 
 
-def lookup(name: tree.Name, known: Mapping[str, T], what: str, sink: Sink) -> T | None:
-    """The thing of a name, or None with the unknown name reported. `what`: "unit", "control of `hs`" ..."""
+def lookup(
+    name: tree.Name,
+    known: Mapping[str, T],
+    what: str,
+    sink: Sink,
+    otherwise: str = "declare it, or `use` the file that does",
+) -> T | None:
+    """The thing of a name, or None with the unknown name reported, once however often it is used.
+
+    `what`: "unit", "control of `hs`" ...; `otherwise`: what to do if there is nothing of that kind.
+    """
     if name.text in known:
         return known[name.text]
-    sink.report(
-        codes.UNKNOWN_NAME,
-        name.span,
-        f"there is no {what} named `{name.text}`",
-        did_you_mean(name.text, known, _known_hint(known, what)),
-    )
+    message = f"there is no {what} named `{name.text}`"
+    if all(found.message != message for found in sink):
+        sink.report(codes.UNKNOWN_NAME, name.span, message, _hint(name.text, known, otherwise))
     return None
 
 
 def word(name: tree.Name, known: tuple[str, ...], what: str, sink: Sink) -> str | None:
-    """A fixed word, or None with an unknown one reported."""
-    return lookup(name, dict.fromkeys(known, name.text), what, sink)
+    """A fixed word of the language, or None with another one reported."""
+    if name.text in known:
+        return name.text
+    alike = [
+        known_word for known_word in known if known_word[0] == name.text[0].lower()
+    ]  # `rain` is not `mains`
+    hint = did_you_mean(name.text.lower(), alike, f"write {one_of(list(known))}")
+    sink.report(codes.UNKNOWN_NAME, name.span, f"`{name.text}` is no {what}", hint)
+    return None
 
 
-def _known_hint(known: Mapping[str, object], what: str) -> str:
+def _hint(name: str, known: Iterable[str], empty: str) -> str:
+    """The near names, or all if they are few, or what to do if there is none."""
     names = list(known)
-    if not names:
-        return "declare it, or `use` the file that does"
-    if len(names) <= 8:
-        return f"known: {one_of(names)}"
-    return f"declare it; known are {one_of(names[:7])} and {len(names) - 7} more"
+    if name.lower() in names:
+        return f"did you mean `{name.lower()}`?"
+    few = f"known: {one_of(names)}" if 0 < len(names) <= MOST_SHOWN else empty
+    return did_you_mean(name, names, few or f"known: {', '.join(f'`{known}`' for known in names)}")
 
 
-def once(name: tree.Name, taken: dict[str, Span], what: str, sink: Sink) -> bool:
+def once(
+    name: tree.Name,
+    taken: dict[str, Span],
+    what: str,
+    sink: Sink,
+    cure: str = "give one of the two another name",
+) -> bool:
     """Whether a name is new among its kind; a doubled one is reported."""
     if name.text not in taken:
         taken[name.text] = name.span
@@ -130,7 +151,7 @@ def once(name: tree.Name, taken: dict[str, Span], what: str, sink: Sink) -> bool
         codes.DOUBLED_NAME,
         name.span,
         f"the {what} name `{name.text}` is used twice",
-        "give one of the two another name",
+        cure,
         Related(taken[name.text], "first used here"),
     )
     return False

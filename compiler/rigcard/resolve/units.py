@@ -25,6 +25,7 @@ from rigcard.resolve.scope import Block, keyword, lookup, once, place_of, plain,
 from rigcard.source import Span
 from rigcard.syntax import tree
 
+MOST_MEMORIES = 999
 ONLY_FOR: dict[type[object], str] = {
     tree.Held: "handset",
     tree.Memory: "handset",
@@ -60,8 +61,10 @@ def unit(
         block.text(tree.Serial),
         block.text(tree.Software),
         block.text(tree.Case),
-        held.role.text if held and lookup(held.role, crew, "crew role", sink) else None,
-        (int(memory.number.value), memory.name.text) if memory else None,
+        held.role.text
+        if held and lookup(held.role, crew, "crew role", sink, _new_role(held.role.text))
+        else None,
+        (whole(memory.number, 0, MOST_MEMORIES, "memory number", sink), memory.name.text) if memory else None,
         channels,
         _mixes(
             block,
@@ -103,6 +106,10 @@ def _allowed(statement: tree.Unit, model: Model, sink: Sink) -> list[object]:
     return allowed
 
 
+def _new_role(name: str) -> str:
+    return f'add `crew {name} "..."` to the rig block'
+
+
 def _channels(block: Block, model: Model, sink: Sink) -> dict[str, Channel]:
     channels: dict[str, Channel] = {}
     taken: dict[str, Span] = {}
@@ -117,7 +124,7 @@ def _channels(block: Block, model: Model, sink: Sink) -> dict[str, Channel]:
                 item.name.text,
                 control.name,
                 *_dialled(options, model.arithmetic, sink),
-                _failsafe(options),
+                _failsafe(options, model.arithmetic, sink),
                 _shape(options, model, sink),
                 tuple(
                     Aim(position, _aimed(aim.level, model.arithmetic), aim.position.span)
@@ -198,11 +205,21 @@ def _check_travel(side: tree.Number, arithmetic: Arithmetic, sink: Sink) -> None
         )
 
 
-def _failsafe(options: Block) -> Fraction | str | None:
+def _failsafe(options: Block, arithmetic: Arithmetic, sink: Sink) -> Fraction | str | None:
     stated = options.one(tree.Failsafe)
     if stated is None:
         return None
-    return stated.value.value if isinstance(stated.value, tree.Number) else stated.value.text
+    if isinstance(stated.value, tree.Name):
+        return stated.value.text
+    low, high = arithmetic.output_low, arithmetic.output_high
+    if not low <= stated.value.value <= high:
+        sink.report(
+            codes.OUT_OF_RANGE,
+            stated.value.span,
+            f"failsafe {show(stated.value)} is beyond what the handset puts out, {plain(low)}% to {plain(high)}%",
+            "write a value in that range",
+        )
+    return stated.value.value
 
 
 def _shape(options: Block, model: Model, sink: Sink) -> Shape:
@@ -220,8 +237,10 @@ def _shape(options: Block, model: Model, sink: Sink) -> Shape:
                 f"`{model.name}` has no {name}",
                 f"take `{name}` off the channel, or write `has {name}` in the model if the handset has it",
             )
-        elif number and number.unit == "%" and not -100 <= number.value <= 200:
-            sink.report(codes.OUT_OF_RANGE, number.span, f"{show(number)} is no {name}", f"write `{name} 70%`")
+        elif number and name == "rate" and not 0 <= number.value <= 200:
+            sink.report(codes.OUT_OF_RANGE, number.span, f"{show(number)} is no rate", "write `rate 70%`")
+        elif number and name == "expo" and not -100 <= number.value <= 100:
+            sink.report(codes.OUT_OF_RANGE, number.span, f"{show(number)} is no expo", "write `expo 30%`")
     return Shape(
         rate.percent.value if rate else Fraction(100),
         expo.percent.value if expo else Fraction(0),
@@ -246,9 +265,16 @@ def _mixes(block: Block, model: Model, channels: Mapping[str, Channel | None], s
             during = item.during
             control = lookup(during.control, model.controls, f"control of `{model.name}`", sink)
             known = {known.name: known for known in control.positions} if control else {}
-            position = lookup(during.position, known, "position of that control", sink) if control else None
+            position = (
+                lookup(during.position, known, f"position of `{control.name}`", sink) if control else None
+            )
         rate = None
         if isinstance(item.rate, tree.Rate):
+            for number in (item.rate.low, item.rate.high):
+                if number and not -200 <= number.value <= 200:
+                    sink.report(
+                        codes.OUT_OF_RANGE, number.span, f"{show(number)} is no mix rate", "write `at 50%`"
+                    )
             rate = Rate(item.rate.low.value, (item.rate.high or item.rate.low).value)
         if source and target and (item.during is None or position):
             mixes.append(
@@ -269,7 +295,7 @@ def _sources(block: Block, model: Model, sink: Sink) -> dict[str, InputSource]:
     taken: dict[str, Span] = {}
     for item in block.all(tree.Source):
         known = lookup(item.input, model.inputs, f"input of `{model.name}`", sink)
-        if known and once(item.input, taken, "input", sink):
+        if known and once(item.input, taken, "input", sink, "keep one of the two"):
             sources[known.name] = InputSource(item.channel.text, item.reversed is not None, item.channel.span)
     return sources
 
@@ -279,6 +305,6 @@ def _settings(block: Block, model: Model, sink: Sink) -> dict[str, Value]:
     taken: dict[str, Span] = {}
     for item in block.all(tree.Set):
         known = lookup(item.setting, model.settings, f"setting of `{model.name}`", sink)
-        if known and once(item.setting, taken, "setting", sink):
+        if known and once(item.setting, taken, "setting", sink, "keep one of the two"):
             settings[known.name] = Value(item.value.text, item.value.span)
     return settings

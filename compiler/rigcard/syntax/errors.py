@@ -102,13 +102,25 @@ HOMES = {  # where a statement belongs that stands in another block
     "a channel": "travel subtrim reverse reversed failsafe aims rate expo slow",
     "the file itself, outside every block": "rig use signal model unit cable expect step open measured sheet hazard note",
 }
+SYNONYMS = {
+    "import": "use",
+    "include": "use",
+    "inverted": "reversed",
+    "transmitter": "unit",
+    "wire": "cable",
+    "lead": "cable",
+}
 FIRST_WORDS = {  # statements beside a form that begins with a name of its own, as legs and bands do
     "DOT": (("length", "jacket", "moving", "airborne"), "a leg such as `rx.bus to head.remote`"),
     "PERCENT": (("sweeps", "reads", "learns", "without"), "a band such as `run -150%..-90%`"),
 }
+NAMED = {  # what follows the name that begins a leg or a band, and where those stand
+    re.compile(r"[ \t]*\.[ \t]*[A-Za-z]"): "write a leg in the block of a cable",
+    re.compile(r"[ \t]+[-+−]?\d[\d.]*%"): "write a band in the block of an input of a model",
+}
 _NUMBER = r"[-+−]?\d[\w%²µμ]*(?:\.[\w%²µμ]+)*"
 _WORD = re.compile(rf"[A-Za-z][\w-]*|{_NUMBER}|\"[^\"\n]*\"?|\.\.+|[-=]>|\S")
-_FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]+$")
+_FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
 _UNITS = "|".join(sorted(UNITS, key=len, reverse=True))
 _APART = re.compile(rf"([-+−]?\d+(?:\.\d+)?)[ \t]+({_UNITS})(?![\w-])")
 _COMMA_NUMBER = re.compile(r"([-+−]?\d+),(\d+)([a-zA-Z%µμ]+[²2]?)")
@@ -157,7 +169,7 @@ class _Place(NamedTuple):
 
     def span(self, start: int, length: int) -> Span:
         """A part of the text as a place in the source; never empty."""
-        first = min(self.base + start, len(self.source.text))
+        first = min(self.base + start, max(0, len(self.source.text) - 1))
         return Span(self.source, first, min(first + max(1, length), max(len(self.source.text), first + 1)))
 
     @property
@@ -239,6 +251,8 @@ def _first_word(language: Language, place: _Place, expected: set[str], sink: Sin
         return False
     known, other = FIRST_WORDS[next(iter(expected))]
     close = _close(first[1], known)
+    if not place.found and not close:
+        return False
     if not (close or ("DOT" in expected and _home(first[1]))) or first[1] in known:
         return False
     _report_first(place.span(start + first.start(1), len(first[1])), first[1], known, f", or {other}", sink)
@@ -263,7 +277,11 @@ def _home(word: str) -> str:
 
 
 def _close(found: str, words: Sequence[str]) -> list[str]:
-    """The nearest word that begins with the same letter."""
+    """The nearest word that begins with the same letter, or the one that means the same."""
+    if SYNONYMS.get(found.lower()) in words:
+        return [SYNONYMS[found.lower()]]
+    if mixed := [word for word in words if sorted(word) == sorted(found.lower())]:
+        return mixed[:1]
     return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
 
 
@@ -294,7 +312,10 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
         cause = f"{apart[0]} has a space before its unit"
         sink.report(codes.WRONG_UNIT, place.span(place.at, len(apart[0])), cause, f"write {apart[1]}{apart[2]}")
         return True
-    if not unit and quantities[0] != "INT":
+    end = place.base + place.at + len(place.found)
+    if "LENGTH" in quantities and (unit == "in" or place.source.text[end : end + 1] == '"'):
+        cause, hint = "the length is given in inches", f"write {float(number[0]) * 25.4:g}mm"
+    elif not unit and quantities[0] != "INT":
         cause, hint = f"{place.found} has no unit", f"write {wanted} such as {place.found}{mine}"
     elif not unit:
         cause, hint = f"{place.found} is not a whole number", near_example
@@ -318,7 +339,12 @@ def _statement(language: Language, place: _Place, expected: set[str], sink: Sink
     words = _keywords(language, expected)
     if not (place.begins and words and place.found[:1].isalpha()):
         return False
-    _report_first(place.here, place.found, words, "", sink)
+    after = place.text[place.at + len(place.found) :]
+    form = next((hint for form, hint in NAMED.items() if form.match(after)), "")
+    if form and not _home(place.found):
+        sink.report(codes.UNKNOWN_STATEMENT, place.here, f"`{place.found}` begins no statement here", form)
+    else:
+        _report_first(place.here, place.found, words, "", sink)
     return True
 
 
@@ -330,7 +356,7 @@ def _general(language: Language, place: _Place, expected: set[str], sink: Sink) 
     wants = [QUANTITIES[name][0] + f" such as {QUANTITIES[name][1]}" for name in QUANTITIES if name in expected]
     wants += [DESCRIBED[name] for name in ("NAME", "STRING", "DATE") if name in expected]
     cause = f"{_quoted(found)} is not expected {where}" if found else f"the statement stops {where}"
-    length = len(found)
+    at, length = place.at, len(found)
     if close:
         hint = f"did you mean {one_of(close)}?"
     elif found and ("_SEP" in expected or "RBRACE" in expected):
@@ -339,6 +365,7 @@ def _general(language: Language, place: _Place, expected: set[str], sink: Sink) 
         wants += [f"`{word}`" for word in words]
         cause, hint, length = _wanted(place, expected, wants, where)
     elif words == [before]:  # taken for the name that is missing
+        at, length = place.text.rfind(before, 0, at), len(before)
         cause, hint = f"a name is missing before `{before}`", f"write a name before `{before}`"
     elif words:
         hint = _put(one_of(words), found)
@@ -351,7 +378,7 @@ def _general(language: Language, place: _Place, expected: set[str], sink: Sink) 
     else:
         wanted = " or ".join(_symbols(language, expected))
         cause, hint = f"{wanted} is missing {where}", _sign(place, wanted)
-    sink.report(codes.UNEXPECTED_TEXT, place.span(place.at, length), cause, hint)
+    sink.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint)
 
 
 def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:
@@ -362,7 +389,7 @@ def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> 
     sign = re.match(r"[-+−]+[ \t]*(\d[\w.%]*)", place.rest)
     hint = f"write {listed}"
     if date:
-        length, hint = len(date[0]), "write year-month-day, such as 2026-05-14"
+        length, hint = len(date[0]), f"write year-month-day, such as {_iso(date[0])}"
     elif found in ("=", ":"):
         hint = f"remove {found}"
     elif found == "." and before == "..":
@@ -385,6 +412,16 @@ def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> 
     verb = "are" if wants[0].startswith("words") else "is"
     cause = f"{shown} stands {where} in place of {listed}" if found else f"{listed} {verb} missing {where}"
     return cause, hint, length
+
+
+def _iso(date: str) -> str:
+    """A date in the form of the language where its order is beyond doubt, else an example."""
+    first, second, third = re.split(r"[./-]", date)
+    if len(first) == 4:
+        return f"{first}-{second:0>2}-{third:0>2}"
+    if len(third) == 4 and "." in date:
+        return f"{third}-{second:0>2}-{first:0>2}"
+    return "2026-05-14"
 
 
 def _sign(place: _Place, wanted: str) -> str:
@@ -417,8 +454,12 @@ def _may_end(place: _Place, expected: set[str], words: list[str]) -> str:
     touches = place.text[place.at - 1] == '"' and found[0].isalpha()
     if before.startswith('"') and (touches or written.count('"') % 2):
         return 'write \\" for a quote inside words'
+    if "LBRACE" in expected and _home(found) == "the block of a unit":
+        return f"write {{ before `{found}`"
     if "_COMMA" in expected and found in ("and", "&", "+"):
         return f"write , in place of `{found}`"
+    if found in ("and", "&", "+"):
+        return "write a statement for each"
     if "_COMMA" in expected and found[0].isalpha():
         return f"write , before `{found}`, or end the statement before it with ; or a new line"
     if links and (found[0].isalnum() or found in ("->", "=>", "-", ":", "=")):

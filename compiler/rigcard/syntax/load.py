@@ -56,7 +56,9 @@ class _Loader:
 
     def _read(self, path: Path, name: str, asked: Span | None) -> Source | None:
         try:
-            if path.stat().st_size + self.size > LARGEST:
+            with path.open("rb") as file:
+                raw = file.read(LARGEST + 1)  # a device has no size and no end
+            if len(raw) + self.size > LARGEST:
                 self.sink.report(
                     codes.FILE_TOO_LARGE,
                     asked,
@@ -65,7 +67,6 @@ class _Loader:
                     where=name,
                 )
                 return None
-            raw = path.read_bytes()
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
             self.sink.report(

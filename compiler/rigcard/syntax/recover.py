@@ -25,7 +25,7 @@ _TOP = re.compile(r'[ \t]*(?:rig|use|signal|model|unit|cable|expect|measured|she
 _OUTER = re.compile(r"(?:rig|use|signal|model|unit|cable|expect|measured|sheet|step|open|note|hazard)\b")
 _TITLED = re.compile(
     r"^[ \t]*(rig|(?:model|cable|sheet)[ \t]+[\w-]+|unit[ \t]+[\w-]+[ \t]+is[ \t]+[\w-]+"
-    r'|input[ \t]+[\w-]+(?:[ \t]+on[ \t]+[\w-]+)?)[ \t]+("[^"\n]*")(?:[ \t]+critical)?(?:[ \t]+stop)?(?=[ \t]*(?:#|$))',
+    r'|input[ \t]+[\w-]+(?:[ \t]+on[ \t]+[\w-]+)?)[ \t]+("[^"\n]*")(?:[ \t]+critical)?(?:[ \t]+stop)?',
     re.MULTILINE,
 )
 _TO_NEXT_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\n(?:[ \t]*(?:#[^\n]*)?\n)*[ \t]*")
@@ -66,7 +66,7 @@ def _top_level(source: Source, text: str, sink: Sink) -> Iterator[_Chunk]:
     opened: list[int] = []
     start, line_start = 0, True
     for at, piece in _pieces(text):
-        if opened and line_start and _TOP.match(piece):
+        if opened and line_start and _TOP.match(text, at):
             _report_unclosed(source, opened[-1], at + len(piece) - len(piece.lstrip()), sink)
             yield _Chunk(start, at, len(opened))
             opened.clear()
@@ -77,13 +77,15 @@ def _top_level(source: Source, text: str, sink: Sink) -> Iterator[_Chunk]:
         elif piece == "}" and opened:
             opened.pop()
         elif piece == "}":
-            sink.report(
-                codes.STRAY_BRACE,
-                Span(source, at, at + 1),
-                "this } closes nothing",
-                "remove it, or look above for a block that was closed too early",
-            )
+            found = len(sink)
             yield _Chunk(start, at, 0)
+            if len(sink) == found:  # else the statement before it lacks its {, and that is reported
+                sink.report(
+                    codes.STRAY_BRACE,
+                    Span(source, at, at + 1),
+                    "this } closes nothing",
+                    "remove it, or look above for a block that was closed too early",
+                )
             start = at + 1
         elif piece in "\n;" and not opened:
             yield _Chunk(start, at, 0)
@@ -174,6 +176,16 @@ def _open_blocks(source: Source, text: str, sink: Sink) -> str:
     """Blocks whose { is forgotten or stands on the next line."""
     for titled in _TITLED.finditer(text):
         end = titled.end()
+        rest = text[end:].split("\n", 1)[0].split("#", 1)[0].strip()
+        if rest[:1].isalpha() and rest.count("}") - rest.count("{") == 1:
+            sink.report(
+                codes.UNEXPECTED_TEXT,
+                Span(source, end, end + 1),
+                f"{{ is missing after {titled[2]}",
+                f"write {{ before `{rest.split()[0]}`",
+            )
+            text = _put(text, end, "{")
+            continue
         gap = _TO_NEXT_LINE.match(text, end)
         at = gap.end() if gap else len(text)
         if text.startswith("{", at):
@@ -218,7 +230,7 @@ def _close_inputs(source: Source, text: str, sink: Sink) -> str:
 def _open_input(text: str, start: int, end: int) -> tuple[int, int] | None:
     """The { of an input that is not closed where the next statement of its model begins, and that line's start."""
     opened: list[tuple[int, int]] = []  # offset, indentation of its line
-    newline, indent, line_start = start, 0, True
+    newline, indent, line_start = start - 1, 0, True
     for at, piece in _pieces(text, start):
         if at >= end:
             break
@@ -238,12 +250,32 @@ def _open_input(text: str, start: int, end: int) -> tuple[int, int] | None:
 
 
 def _keep_open(source: Source, text: str, sink: Sink) -> str:
-    """Blocks that are closed in their middle."""
-    depth = 0
+    """Blocks that are closed in their middle, and lines whose block was never opened."""
+    opened: list[int] = []
+    mended, line_start = -1, True
     for at, piece in _pieces(text):
-        depth = max(0, depth + (piece == "{") - (piece == "}"))
-        gap = _TO_NEXT_LINE.match(text, at + 1) if piece == "}" and depth == 0 else None
-        if gap and text[gap.end() : gap.end() + 1].isalpha() and (last := _stray_after(text, gap.end())):
+        first = at + len(piece) - len(piece.lstrip())
+        begins = line_start and not opened and at > mended and piece.strip()[:1].isalpha()
+        if begins and (last := _stray_after(text, first)):
+            word = piece.split()[0]
+            sink.report(
+                codes.UNKNOWN_STATEMENT,
+                Span(source, first, first + len(word)),
+                f"`{word}` stands in no block, though a }} follows in line {source.position(last)[0]}",
+                'write the line that opens the block above it, as in `unit NAME is MODEL "TITLE" {`',
+            )
+            text = text[:first] + re.sub(r"[^\n]", " ", text[first : last + 1]) + text[last + 1 :]
+            mended = last
+        line_start = piece == "\n" or (line_start and not piece.strip())
+        if piece == "{":
+            opened.append(at)
+        if piece != "}" or not opened or at <= mended:
+            continue
+        opener = opened.pop()
+        gap = _TO_NEXT_LINE.match(text, at + 1)
+        after = gap.end() if gap else at + 1
+        last = _stray_after(text, after) if text[after : after + 1].isalpha() and not opened else 0
+        if last and (gap is None or "\n" in text[opener:at]):
             sink.report(
                 codes.STRAY_BRACE,
                 Span(source, at, at + 1),
@@ -251,15 +283,17 @@ def _keep_open(source: Source, text: str, sink: Sink) -> str:
                 "remove this }",
             )
             text = _put(text, at, " ")
-            depth = 1
+            opened.append(opener)
     return text
 
 
 def _stray_after(text: str, start: int) -> int:
     """The offset of a } that closes nothing, before the next top-level statement begins; 0 if there is none."""
-    depth, line_start = 0, True
+    depth, line_start = 0, False
+    if _OUTER.match(text, start):
+        return 0
     for at, piece in _pieces(text, start):
-        if line_start and depth == 0 and _OUTER.match(piece.lstrip()):
+        if line_start and depth == 0 and _TOP.match(text, at):
             return 0
         line_start = piece == "\n"
         if piece == "}" and depth == 0:

@@ -1,10 +1,12 @@
 """Rules on cables: ends, directions, signals, sizes."""
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.model import End
+from rigcard.words import millimetres
 
 
 @rule("RC321", Severity.ERROR)
@@ -130,4 +132,21 @@ def cable_without_size(facts: Facts) -> Iterator[Finding]:
                 cable.span,
                 f"cable `{cable.name}` has no {what}, so its labels cannot be made",
                 f"measure it and add {' and '.join(f'`{example}`' for example in missing)}",
+            )
+
+
+@rule("RC327", Severity.ERROR)
+def jacket_too_thin(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a jacket so thin that no label can be read on it: under 1.5 mm where a flag is not allowed.
+    Why: a wrap holds one line of the smallest print from 1.5 mm on; flags flutter and snag on moving leads.
+    Bad: jacket 0.8mm; moving
+    Good: jacket 3mm; moving, with the lead in a sleeve of 3 mm
+    """
+    for cable in facts.rig.cables.values():
+        if cable.jacket and cable.jacket < Fraction(3, 2) and (cable.moving or cable.airborne):
+            yield Finding(
+                cable.span,
+                f"cable `{cable.name}` is {millimetres(cable.jacket)} thick and moves, so no label holds on it",
+                "put it in a sleeve and state the diameter of the sleeve as its jacket",
             )

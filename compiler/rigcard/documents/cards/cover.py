@@ -40,7 +40,7 @@ def cover(face: Typeface, solved: Solved, contents: Sequence[Numbered]) -> Group
     blocks += [heading(face, "Not checked", INNER), paragraph(face, NOT_CHECKED, INNER, size=11.0)]
     if rig.notes:
         blocks += [heading(face, "Notes", INNER), *(paragraph(face, note, INNER) for note in rig.notes)]
-    blocks.append(paragraph(face, cautions.DEFER, INNER, size=11.0, bold=True))
+    blocks.append(paragraph(face, cautions.DEFER, INNER, size=11.0, bold=True, whole=True))
     return Group("COVER", rig.title, tuple(blocks), cautions.of_rig(rig))
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from rigcard.documents.card import INNER
 from rigcard.documents.layout import (
     BODY,
+    MOST_LINES,
     SMALL,
     TICK,
     TICK_SIZE,
@@ -27,6 +28,8 @@ from rigcard.resolve.links import Wire
 from rigcard.resolve.model import CENTRE, Position, Rig, Unit
 from rigcard.solve.solved import JointRow, Reading, Solved
 from rigcard.words import signed_percent
+
+STEP_INDENT = 8.0
 
 
 def place(position: Position) -> str:
@@ -116,22 +119,32 @@ def notes(face: Typeface, texts: Sequence[str]) -> list[Block]:
 def steps(face: Typeface, actions: Iterable[tuple[str, str]], bold: frozenset[int] | None = None) -> Block:
     """Numbered lines, each one action and what is to be seen, with a box to tick. `bold`: numbers set heavy."""
     pieces = []
-    left, width = 8.0, INNER - 18.0
+    width = INNER - STEP_INDENT - 10.0
     for number, (do, see) in enumerate(actions, 1):
         lines = [(line, False) for line in wrap(face, do, BODY, width)]
         lines += [(line, True) for line in (wrap(face, f"→ {see}", BODY, width, bold=True) if see else [])]
-        height = max(len(lines) * line_height(BODY), TICK_SIZE) + 1.6
-        top = (height - len(lines) * line_height(BODY)) / 2
-        marks: list[Mark] = [
-            text_at(face, left, top + at * line_height(BODY), line, BODY, bold=bold)
-            for at, (line, bold) in enumerate(lines)
-        ]
         heavy = bold is None or number in bold
-        marks.append(text_at(face, 0.5, top, str(number), BODY, bold=heavy))
-        marks.append(Box(INNER - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, 0.35))
-        marks.append(Line(((0, height), (INNER, height)), 0.15))
-        pieces.append(Piece(height, tuple(marks)))
+        for start in range(0, len(lines), MOST_LINES):  # a very long step goes on below
+            chunk = lines[start : start + MOST_LINES]
+            last = start + MOST_LINES >= len(lines)
+            pieces.append(_step_piece(face, chunk, str(number) if start == 0 else "", heavy, last))
     return Block((*pieces, Piece(1.6, ())))
+
+
+def _step_piece(face: Typeface, lines: list[tuple[str, bool]], number: str, heavy: bool, last: bool) -> Piece:
+    """Lines of a step (text, bold); the number and the box to tick stand beside its first ones."""
+    height = max(len(lines) * line_height(BODY), TICK_SIZE if number else 0.0) + 1.6
+    top = (height - len(lines) * line_height(BODY)) / 2
+    marks: list[Mark] = [
+        text_at(face, STEP_INDENT, top + at * line_height(BODY), line, BODY, bold=bold)
+        for at, (line, bold) in enumerate(lines)
+    ]
+    if number:
+        marks.append(text_at(face, 0.5, top, number, BODY, bold=heavy))
+        marks.append(Box(INNER - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, 0.35))
+    if last:
+        marks.append(Line(((0, height), (INNER, height)), 0.15))
+    return Piece(height, tuple(marks))
 
 
 def power_wire(solved: Solved, unit: Unit) -> Wire | None:

@@ -41,11 +41,12 @@ def power_up(face: Typeface, solved: Solved) -> Group:
 
 def power_down(face: Typeface, solved: Solved) -> Group:
     """The true order of switching off, and what a battery swap asks for."""
-    swaps = [
-        heading(face, "After a battery swap", INNER),
-        table(face, ("SWAPPED", "BEFORE POWER RETURNS"), _swap_rows(solved), (30.0, INNER - 30.0)),
-    ]
-    blocks = [steps(face, _power_down_actions(solved)), *swaps]
+    blocks = [steps(face, _power_down_actions(solved))]
+    if rows := _swap_rows(solved):
+        blocks += [
+            heading(face, "After a battery swap", INNER),
+            table(face, ("SWAPPED", "BEFORE POWER RETURNS"), rows, (30.0, INNER - 30.0)),
+        ]
     hazards = [hazard for unit in solved.rig.units.values() for hazard in unit.model.hazards]
     pinned = (cautions.LINES["moving-parts"],) if "moving-parts" in hazards else ()
     return Group("POWER-DOWN", "Power-down and battery swap", tuple(blocks), pinned)

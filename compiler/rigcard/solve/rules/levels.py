@@ -207,3 +207,30 @@ def command_not_understood(proof: Proof) -> Iterator[Finding]:
             f"add `command {name}` to its model; it knows {', '.join(known) or 'none'}".replace(MINUS, "-"),
             (Related(reading.feed.input.span, "the input that sends it"),),
         )
+
+
+@claim("RC417", Severity.ERROR)
+def aim_missed(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a level named by `aims` that the stated values do not give.
+    Why: the card would print a wish and a value that contradict each other.
+    Bad: aims away -35%, toward -105% travel 100% / 100%
+    Good: aims away -35%, toward -105% travel auto subtrim auto reverse auto
+    """
+    solved = proof.solved
+    for unit in solved.rig.units.values():
+        arithmetic = unit.model.arithmetic
+        for channel in unit.channels.values():
+            for aim in channel.aims:
+                assert arithmetic is not None
+                values = {name: solved.home[unit.name, name] for name in unit.model.controls}
+                values[channel.control] = aim.position
+                level = level_at(unit, channel, values, proof.dials).percent
+                if abs(level - aim.level) > max(arithmetic.travel_step, arithmetic.subtrim_step):
+                    yield Finding(
+                        aim.span,
+                        f"`{channel.control}.{aim.position.name}` gives {signed_percent(level)}, "
+                        f"and {signed_percent(aim.level)} is aimed at",
+                        "write `travel auto subtrim auto reverse auto` instead of the stated values",
+                        (Related(channel.span, "the channel"),),
+                    )

@@ -1,0 +1,776 @@
+"""The arithmetic of a handset and the search behind `auto`, against figures and methods from outside.
+
+Figures of the pulse and of the serial line: tests/reference/signal.csv, with their sources. The worked examples of
+the trade have none: each test says whether it stands on arithmetic alone or on common practice. The search is
+held against brute force and against an integer linear programme.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from functools import cache
+from itertools import product
+from pathlib import Path
+
+import numpy as np
+import pytest
+from bitarray import bitarray
+from bitarray.util import ba2int, int2ba
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+from scipy.optimize import Bounds, LinearConstraint, milp
+
+from rigcard.diagnostics import Sink
+from rigcard.pipeline import check_rig
+from rigcard.resolve.model import Arithmetic, Channel, Counts, Position, Pulse, Rate, Travel, Unit
+from rigcard.resolve.resolve import resolve
+from rigcard.solve.arithmetic import Dial, Part, channel_level, code_of
+from rigcard.solve.auto import Found, Want, find
+from rigcard.solve.solved import Row, Solved
+from rigcard.source import Source
+from rigcard.syntax.load import Program
+from rigcard.syntax.parser import parse
+
+REFERENCE = Path(__file__).parent / "reference"
+SIGNAL = {
+    row["id"]: row
+    for row in csv.DictReader((REFERENCE / "signal.csv").read_text(encoding="utf-8").splitlines())
+}
+STEP = Fraction(35, 240)  # per cent a sub-trim step; common practice, no source
+REVERSES = ("before-travel", "before-subtrim", "after-subtrim")
+MIXES = ("before-travel", "after-travel")
+SHIFTS = ("whole", "centre")
+SERIAL = Counts(172, 1811, Fraction(-100), Fraction(100), 0, 2047)
+
+
+RIG = """
+rig "Worked" {{ revision "A" }}
+signal line "Serial" carries 16 channels counts 172 to 1811 over -100% to 100% field 0 to 2047
+model set "Handset" {{
+  role handset
+  switch two "Two" away, toward
+  switch three "Three" away, middle, toward
+  channels 16
+  pulse {pulse}
+  travel 0%..140% step 1%
+  subtrim -{subtrim}..{subtrim} steps, 240 steps = 35%, shifts {shifts}
+  reverse {reverse}
+  mix before travel
+  output -150%..150%
+}}
+model rec "Receiver" {{ role receiver; channels 16; port p1 out servo channel 1; port bus out line }}
+model box "Listener" {{ role other; port a in servo; port bus in line; {inputs} }}
+unit hs is set "Handset" {{ memory 1 "M"; {channels} }}
+unit rx is rec "Receiver" {{ bound to hs }}
+unit dev is box "Listener" {{ {sources} }}
+cable W1 "Lead" {{ rx.p1 to dev.a; length 1m; jacket 3mm }}
+cable W2 "Bus" {{ rx.bus to dev.bus; length 1m; jacket 3mm }}
+{expects}
+"""
+USUAL = {
+    "pulse": "1500us centre, 4us per 1%",
+    "subtrim": "240",
+    "shifts": "whole",
+    "reverse": "before subtrim",
+    "inputs": 'input rec on a "Record" { run -150%..-70%; standby -69%..150% }',
+    "channels": "",
+    "sources": "",
+    "expects": "",
+}
+
+
+@cache
+def base() -> Unit:
+    """A handset unit with one channel, as the compiler reads it: examples change what they speak of."""
+    text = RIG.format(**{**USUAL, "channels": "channel 1 record from two"})
+    sink = Sink()
+    source = Source("base", text)
+    parsed = parse(source, sink)
+    assert parsed is not None, list(sink)
+    rig = resolve(Program(source, parsed.statements), sink)
+    assert rig is not None, list(sink)
+    return rig.units["hs"]
+
+
+def handset(
+    *,
+    pulse: Pulse | None = None,
+    subtrim: int = 240,
+    step: Fraction = STEP,
+    shifts: str = "whole",
+    reverse: str = "before-subtrim",
+    mix: str = "before-travel",
+    output: int = 150,
+    travel: tuple[int, int, int] = (0, 140, 1),
+) -> Arithmetic:
+    """The handset of the worked examples, with what an example changes."""
+    arithmetic = base().model.arithmetic
+    assert arithmetic is not None
+    low, high, travel_step = (Fraction(number) for number in travel)
+    return arithmetic._replace(
+        pulse=pulse or Pulse(Fraction(1500), Fraction(4)),
+        travel_low=low,
+        travel_high=high,
+        travel_step=travel_step,
+        subtrim_low=-subtrim,
+        subtrim_high=subtrim,
+        subtrim_step=step,
+        shifts=shifts,
+        reverse=reverse,
+        mix=mix,
+        output_low=Fraction(-output),
+        output_high=Fraction(output),
+    )
+
+
+def channel(
+    *,
+    travel: Travel | None = None,
+    subtrim: int | None = None,
+    turned: bool | None = None,
+) -> Channel:
+    """A channel that leaves to the search whatever is None."""
+    return base().channels["record"]._replace(travel=travel, subtrim=subtrim, reversed=turned)
+
+
+def aim(own: int | Fraction, level: int | Fraction) -> Want:
+    """A level wanted with the control at `own`."""
+    at = Fraction(level)
+    return Want(Fraction(own), (), at, at, Fraction(1), Fraction(0), False)
+
+
+def dial(low: int, high: int, subtrim: int, turned: bool = False) -> Dial:
+    """Values as dialled."""
+    return Dial(Travel(Fraction(low), Fraction(high)), subtrim, turned)
+
+
+def level(arithmetic: Arithmetic, values: Dial, own: int | Fraction, *parts: Part) -> Fraction:
+    """The level with the control at `own`."""
+    return channel_level(arithmetic, values, Fraction(own), parts).percent
+
+
+def found_levels(arithmetic: Arithmetic, found: Found, *owns: int) -> list[Fraction]:
+    """The levels that the values found give."""
+    return [level(arithmetic, found.dial, own) for own in owns]
+
+
+# ---- pulses ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("row", "size"), [("percent.400", "4"), ("percent.500", "5"), ("percent.512", "5.12")])
+def test_the_published_relations_of_per_cent_and_pulse(row: str, size: str) -> None:
+    """`us = 1500 + size x per cent`, and its two ends, as signal.csv has them; 400 and 512 are common practice."""
+    published = SIGNAL[row]
+    assert published["value"] == f"us = 1500 + {float(size):.2f} * percent"
+    ends = re.match(r"-100 % (\d+) us, \+100 % (\d+) us", published["note"])
+    assert ends
+    pulse = Pulse(Fraction(SIGNAL["pulse.neutral"]["value"]), Fraction(size))
+
+    assert pulse.width(Fraction(0)) == 1500
+    assert [round(pulse.width(Fraction(side))) for side in (-100, 100)] == [
+        int(ends[1]),
+        int(ends[2]),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("centre", "size", "low", "high"),
+    [
+        ("1500", "4", "1360", "1080"),
+        ("1500", "5", "1325", "975"),
+        ("1500", "5.12", "1320.8", "962.4"),
+        ("1520", "4", "1380", "1100"),
+    ],
+)
+def test_the_same_per_cent_on_four_sets(centre: str, size: str, low: str, high: str) -> None:
+    """-35 % and -105 % as pulses: arithmetic. The neutral is 1500 or 1520 us in signal.csv."""
+    assert {SIGNAL["pulse.neutral"]["value"], SIGNAL["pulse.neutral.alt"]["value"]} == {"1500", "1520"}
+    pulse = Pulse(Fraction(centre), Fraction(size))
+
+    assert (pulse.width(Fraction(-35)), pulse.width(Fraction(-105))) == (Fraction(low), Fraction(high))
+    assert (pulse.level(Fraction(low)), pulse.level(Fraction(high))) == (-35, -105)
+
+
+# ---- the order of operations ---------------------------------------------------------------------------------------
+
+RECORD = Dial(Travel(Fraction(70), Fraction(0)), -240, False)  # low side 70, high side 0
+
+
+def test_record_recipe() -> None:
+    """Travel 0 / 70 and sub-trim -240 give -35 % and -105 %, 1360 and 1080 us: common practice, no source."""
+    pulse = handset().pulse
+
+    assert [level(handset(), RECORD, own) for own in (1, -1)] == [-35, -105]
+    assert [pulse.width(level(handset(), RECORD, own)) for own in (1, -1)] == [1360, 1080]
+
+
+def test_subtrim_that_moves_the_centre_only() -> None:
+    """Where the ends stay, the same values give 0 and -70 %, wrong by 35 % and 140 us: arithmetic."""
+    centre = handset(shifts="centre")
+    levels = [level(centre, RECORD, own) for own in (1, -1, 0)]
+
+    assert levels == [0, -70, -35]
+    assert centre.pulse.width(levels[0]) - 1360 == 140
+
+
+def test_reversal_before_and_after() -> None:
+    """Reversal last gives +35 and +105 %; reversal of the control swaps the two positions: arithmetic."""
+    turned = RECORD._replace(reversed=True)
+
+    assert [level(handset(reverse="after-subtrim"), turned, own) for own in (1, -1)] == [35, 105]
+    assert [level(handset(reverse="before-travel"), turned, own) for own in (1, -1)] == [-105, -35]
+    assert [level(handset(reverse="before-subtrim"), turned, own) for own in (1, -1)] == [-35, 35]
+
+
+KEYS = ((-1000, -75, "A-"), (-75, -25, "B-"), (-25, 25, ""), (25, 75, "B+"), (75, 1000, "A+"))
+
+
+def key_at(percent: Fraction) -> str:
+    """Which of the keys with edges at -75, -25, 25 and 75 % a level fires."""
+    return next(name for low, high, name in KEYS if low <= percent < high)
+
+
+def mix_table(limit: int) -> list[list[Fraction]]:
+    """A at -100, 0 and +100 % (rows) with half of B at -100, 0 and +100 % (columns) mixed in."""
+    full = Travel(Fraction(100), Fraction(100))
+    half = Rate(Fraction(50), Fraction(50))
+    return [
+        [level(handset(output=limit), dial(100, 100, 0), a, Part(Fraction(b), full, half)) for b in (-1, 0, 1)]
+        for a in (-1, 0, 1)
+    ]
+
+
+def test_half_of_one_switch_mixed_into_another() -> None:
+    """Nine levels, corners cut at the limit of 125 %: common practice, no source."""
+    assert mix_table(125) == [[-125, -100, -50], [-50, 0, 50], [50, 100, 125]]
+    assert mix_table(150)[0][0] == -150
+    keys = [[key_at(found) for found in row] for row in mix_table(125)]
+    assert keys == [["A-", "A-", "B-"], ["B-", "", "B+"], ["B+", "A+", "A+"]]
+    assert mix_table(100)[0][0] == -100
+    assert mix_table(100)[2][2] == 100
+
+
+def test_mix_before_or_after_the_travel_of_its_source() -> None:
+    """B's own travel 80 %, half of it mixed in: 40 % after travel, 50 % before; 15 or 25 to the edge: arithmetic."""
+    part = Part(Fraction(1), Travel(Fraction(80), Fraction(80)), Rate(Fraction(50), Fraction(50)))
+    after, before = (level(handset(mix=mix), dial(100, 100, 0), 0, part) for mix in reversed(MIXES))
+
+    assert (after, before) == (40, 50)
+    assert (after - 25, before - 25) == (15, 25)
+
+
+# ---- serial codes --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("code", [172, 992, 1811])
+def test_codes_of_the_two_point_line(code: int) -> None:
+    """172, 992 and 1811 stand for 988, 1500 and 2012 us (signal.csv; the line between the outer two)."""
+    pulse = Pulse(Fraction(1500), Fraction("5.12"))
+
+    assert code_of(SERIAL, pulse.level(Fraction(SIGNAL[f"code.{code}"]["value"]))) == code
+
+
+@given(st.integers(0, 2047))
+def test_every_code_comes_back_from_its_pulse(code: int) -> None:
+    """us = 988 + (code - 172) x 1024 / 1639 (signal.csv, mapping D), exactly, over the whole field."""
+    assert SIGNAL["code.mapD"]["value"] == "us = 988 + (x - 172) * 1024 / 1639"
+    assert SIGNAL["code.range"]["value"] == "0 to 2047"
+    width = 988 + (code - 172) * Fraction(1024, 1639)
+
+    assert code_of(SERIAL, Pulse(Fraction(1500), Fraction("5.12")).level(width)) == code
+
+
+def frame_codes(row: dict[str, str]) -> list[int]:
+    """The sixteen codes that a worked payload is said to hold."""
+    return [int(word) for word in row["note"].split("channels: ")[1].split(";")[0].split()]
+
+
+def packed(codes: Sequence[int]) -> str:
+    """Sixteen codes of 11 bits, the first one first, least significant bit first, as hex; `bitarray` packs."""
+    bits = bitarray(endian="little")
+    for code in codes:
+        bits += int2ba(code, 11, endian="little")
+    return bits.tobytes().hex()
+
+
+@pytest.mark.parametrize("name", ["w1", "w2", "w3", "w4", "x1"])
+def test_worked_payloads(name: str) -> None:
+    """The codes of the levels, packed, are the published payload; its bits, unpacked, are the codes."""
+    row = SIGNAL[f"frame.{name}"]
+    codes = frame_codes(row)
+    scale = Fraction(200, 1811 - 172)
+    levels = [-100 + (code - 172) * scale for code in codes]
+
+    assert packed([code_of(SERIAL, found) for found in levels]) == row["value"]
+    bits = bitarray(endian="little")
+    bits.frombytes(bytes.fromhex(row["value"]))
+    assert [ba2int(bits[at : at + 11]) for at in range(0, 176, 11)] == codes
+
+
+def test_codes_about_1024() -> None:
+    """6.4 codes a per cent about 1024, field 0 to 2047: -105 % is 352; 159.8 % is the last that fits: arithmetic."""
+    counts = Counts(384, 1664, Fraction(-100), Fraction(100), 0, 2047)
+
+    assert code_of(counts, Fraction(0)) == 1024
+    assert code_of(counts, Fraction(-105)) == 352
+    assert code_of(counts, Fraction("159.8")) == 2047
+    assert [code_of(counts, Fraction(far)) for far in (200, -200)] == [2047, 0]
+
+
+# ---- the search: worked examples -----------------------------------------------------------------------------------
+
+
+def test_record_solve() -> None:
+    """-35 % away and -105 % toward: travel 0 and 70, sub-trim -240, nothing else: common practice, no source."""
+    found = find(handset(), channel(), [aim(1, -35), aim(-1, -105)])
+
+    assert found.dial == RECORD
+    assert found.margins == (0, 0)
+    assert found.unique
+
+
+def test_record_solve_with_more_subtrim() -> None:
+    """With 300 steps (43.75 %) the recipe is not the only one: sub-trim -40 %, travel 5 and 65: arithmetic."""
+    wider = handset(subtrim=300)
+    found = find(wider, channel(), [aim(1, -35), aim(-1, -105)])
+
+    assert found_levels(wider, found, 1, -1) == [-35, -105]
+    assert not found.unique
+    other = Dial(Travel(Fraction(65), Fraction(5)), -288, False)  # -42 %
+    assert level(wider, other, 1) == -37
+    exact = [
+        trim
+        for trim in range(-300, 301)
+        if (trim * STEP).denominator == 1 and -105 <= trim * STEP <= -35  # travel is set in whole per cent
+    ]
+    assert exact == [-288, -240]
+
+
+def test_impossible_record_levels() -> None:
+    """-40 % needs -274.3 steps of 240: the nearest is -35, and -100 then takes travel 65: arithmetic."""
+    assert abs(Fraction(-40) / STEP - Fraction("-274.3")) < Fraction(1, 20)
+    found = find(handset(), channel(), [aim(1, -40), aim(-1, -100)])
+
+    assert found.dial == Dial(Travel(Fraction(65), Fraction(0)), -240, False)
+    assert found.margins == (-5, 0)
+    assert -35 - (-70) == 35  # still on the right side of an edge at -70 %
+
+
+def test_rounding_of_record_levels() -> None:
+    """-30 % is 205.71 steps: 206 give -30.0417 %, travel 70 then -100.0417 %; the stop does better: arithmetic."""
+    assert round(float(-30 / STEP), 2) == -205.71
+    rounded = Dial(Travel(Fraction(70), Fraction(0)), -206, False)
+    found = find(handset(), channel(turned=False), [aim(1, -30), aim(-1, -100)])
+
+    assert [round(float(level(handset(), rounded, own)), 4) for own in (1, -1)] == [-30.0417, -100.0417]
+    assert found.dial == Dial(Travel(Fraction(65), Fraction(5)), -240, False)
+    assert found.margins == (0, 0)
+
+
+def test_three_levels() -> None:
+    """-60, +10 and +70 %: sub-trim 69, travel 70 and 60, none off by more than 0.0625 %: arithmetic."""
+    found = find(handset(), channel(), [aim(-1, -60), aim(0, 10), aim(1, 70)])
+
+    assert found.dial == Dial(Travel(Fraction(70), Fraction(60)), 69, False)
+    assert [float(found_) for found_ in found_levels(handset(), found, -1, 0, 1)] == [
+        -59.9375,
+        10.0625,
+        70.0625,
+    ]
+    assert min(found.margins) == -Fraction("0.0625")
+
+
+# ---- the search: brute force and integer programming -----------------------------------------------------------------
+
+
+def plain_level(handset_: Arithmetic, values: Dial, want: Want) -> Fraction:
+    """What a listener hears, written down once more from the text of the language, line by line."""
+    control = want.own
+    if handset_.reverse == "before-travel" and values.reversed:
+        control = -control
+    added = Fraction(0)
+    for part in want.parts:
+        percent, travel = (
+            (part.rate.high, part.travel.high) if part.value >= 0 else (part.rate.low, part.travel.low)
+        )
+        added += part.value * percent / 100 * (travel if handset_.mix == "after-travel" else 1)
+    if handset_.mix == "before-travel":
+        control, added = control + added, Fraction(0)
+    out = control * (values.travel.high if control >= 0 else values.travel.low) + added
+    trim = values.subtrim * handset_.subtrim_step
+    if handset_.shifts == "centre":
+        trim *= max(Fraction(0), 1 - abs(control))
+    if handset_.reverse == "before-subtrim" and values.reversed:
+        out = -out
+    out += trim
+    if handset_.reverse == "after-subtrim" and values.reversed:
+        out = -out
+    out = max(handset_.output_low, min(handset_.output_high, out))
+    heard = out * want.scale + want.shift
+    return -heard if want.turned else heard
+
+
+def plain_margin(handset_: Arithmetic, values: Dial, want: Want) -> Fraction:
+    """Distance to the nearer edge."""
+    heard = plain_level(handset_, values, want)
+    return min(heard - want.low, want.high - heard)
+
+
+def travels(handset_: Arithmetic) -> list[Fraction]:
+    """Every value that travel can be set to."""
+    count = (handset_.travel_high - handset_.travel_low) // handset_.travel_step
+    return [handset_.travel_low + at * handset_.travel_step for at in range(int(count) + 1)]
+
+
+def every_dial(handset_: Arithmetic, asked: Channel) -> Iterator[Dial]:
+    """Every set of values that the channel leaves open."""
+    sides = [asked.travel] if asked.travel else [Travel(*pair) for pair in product(travels(handset_), repeat=2)]
+    trims = (
+        range(handset_.subtrim_low, handset_.subtrim_high + 1) if asked.subtrim is None else (asked.subtrim,)
+    )
+    for sides_, trim, turned in product(sides, trims, (False, True)):
+        if asked.reversed in (None, turned):
+            yield Dial(sides_, trim, turned)
+
+
+def rounded_fractions(low: int, high: int, parts: int) -> st.SearchStrategy[Fraction]:
+    """Fractions with one denominator."""
+    return st.integers(low * parts, high * parts).map(lambda number: Fraction(number, parts))
+
+
+@st.composite
+def small_handsets(draw: st.DrawFn) -> Arithmetic:
+    """Handsets with so few settings that all can be tried."""
+    return handset(
+        step=draw(st.sampled_from([Fraction(5, 2), Fraction(10), Fraction(35, 3)])),
+        subtrim=draw(st.integers(1, 4)),
+        travel=(draw(st.sampled_from([0, 20])), 20 + 20 * draw(st.integers(1, 6)), 20),
+        shifts=draw(st.sampled_from(SHIFTS)),
+        reverse=draw(st.sampled_from(REVERSES)),
+        mix=draw(st.sampled_from(MIXES)),
+        output=draw(st.sampled_from([75, 110, 150])),
+    )
+
+
+@st.composite
+def wants(draw: st.DrawFn, scales: bool = True) -> list[Want]:
+    """One to four positions with the bands in which they must land."""
+    made = []
+    for _ in range(draw(st.integers(1, 4))):
+        low = draw(rounded_fractions(-150, 130, 2))
+        high = low + draw(rounded_fractions(0, 60, 2))
+        parts = tuple(
+            Part(
+                Fraction(draw(st.sampled_from([-1, 0, 1]))),
+                Travel(Fraction(draw(st.integers(0, 140))), Fraction(draw(st.integers(0, 140)))),
+                Rate(Fraction(draw(st.integers(-100, 100))), Fraction(draw(st.integers(-100, 100)))),
+            )
+            for _ in range(draw(st.integers(0, 2)))
+        )
+        made.append(
+            Want(
+                draw(
+                    st.sampled_from([Fraction(-1), Fraction(-1, 3), Fraction(0), Fraction(1, 3), Fraction(1)])
+                ),
+                parts,
+                low,
+                high,
+                draw(st.sampled_from([Fraction(1), Fraction(4, 5), Fraction(32, 25)]))
+                if scales
+                else Fraction(1),
+                draw(st.sampled_from([Fraction(0), Fraction(5), Fraction(-4)])) if scales else Fraction(0),
+                draw(st.booleans()) if scales else False,
+            )
+        )
+    return list(dict.fromkeys(made))
+
+
+@st.composite
+def asked_channels(draw: st.DrawFn, handset_: Arithmetic) -> Channel:
+    """A channel with one or more of its values left to the search."""
+    sides = st.sampled_from(travels(handset_))
+    asked = channel(
+        travel=draw(st.none() | st.builds(Travel, sides, sides)),
+        subtrim=draw(st.none() | st.integers(handset_.subtrim_low, handset_.subtrim_high)),
+        turned=draw(st.none() | st.booleans()),
+    )
+    assume(None in (asked.travel, asked.subtrim, asked.reversed))
+    return asked
+
+
+@settings(deadline=None, max_examples=120, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data())
+def test_search_is_as_good_as_brute_force(data: st.DataObject) -> None:
+    """No values of the handset have larger margins, smallest first; the margins told are those of the values told."""
+    handset_ = data.draw(small_handsets())
+    asked = data.draw(asked_channels(handset_))
+    wanted = data.draw(wants())
+    found = find(handset_, asked, wanted)
+    ranked = [
+        sorted(plain_margin(handset_, tried, want) for want in wanted) for tried in every_dial(handset_, asked)
+    ]
+    best = max(ranked)
+
+    assert sorted(found.margins) == best
+    assert list(found.margins) == [plain_margin(handset_, found.dial, want) for want in wanted]
+    assert found.dial in set(every_dial(handset_, asked))
+    if ranked.count(best) == 1:
+        assert found.unique
+
+
+@settings(deadline=None, max_examples=120, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data())
+def test_the_only_best_values_are_the_only_ones(data: st.DataObject) -> None:
+    """Called the only best: every other choice with the same margins differs on a side that no position uses."""
+    handset_ = data.draw(small_handsets())
+    wanted = data.draw(wants())
+    found = find(handset_, channel(), wanted)
+    assume(found.unique)
+    best = sorted(found.margins)
+    for tried in every_dial(handset_, channel()):
+        if sorted(plain_margin(handset_, tried, want) for want in wanted) != best:
+            continue
+        assert (tried.subtrim, tried.reversed) == (found.dial.subtrim, found.dial.reversed)
+        for one_side in (
+            found.dial._replace(travel=Travel(tried.travel.low, found.dial.travel.high)),
+            found.dial._replace(travel=Travel(found.dial.travel.low, tried.travel.high)),
+        ):
+            if one_side != found.dial:
+                moved = [plain_level(handset_, one_side, want) for want in wanted]
+                wide = handset_._replace(output_low=Fraction(-(10**6)), output_high=Fraction(10**6))
+                assert moved == [plain_level(handset_, found.dial, want) for want in wanted]
+                assert [plain_level(wide, one_side, want) for want in wanted] == [
+                    plain_level(wide, found.dial, want) for want in wanted
+                ]
+
+
+def programme(handset_: Arithmetic, wanted: Sequence[Want], turned: bool) -> float:
+    """The largest smallest margin of one direction, by an integer linear programme.
+
+    Unknown: t, then the steps of travel low and high, and of sub-trim; t <= level - low and t <= high - level.
+    What a step of each is worth is measured on the plain arithmetic, which is linear where nothing is clipped.
+    """
+    step = handset_.travel_step
+    last = (handset_.travel_high - handset_.travel_low) / step
+
+    def at(low: int, high: int, trim: int, want: Want) -> Fraction:
+        sides = Travel(handset_.travel_low + low * step, handset_.travel_low + high * step)
+        return plain_level(handset_, Dial(sides, trim, turned), want)
+
+    rows, limits = [], []
+    for want in wanted:
+        start = at(0, 0, 0, want)
+        slopes = [at(*one, want) - start for one in ((1, 0, 0), (0, 1, 0), (0, 0, 1))]
+        rows.append([1.0, *(-float(slope) for slope in slopes)])
+        limits.append(float(start - want.low))
+        rows.append([1.0, *(float(slope) for slope in slopes)])
+        limits.append(float(want.high - start))
+    answer = milp(
+        c=np.array([-1.0, 0, 0, 0]),
+        constraints=LinearConstraint(np.array(rows), ub=np.array(limits)),
+        integrality=np.array([0, 1, 1, 1]),
+        options={"mip_rel_gap": 0.0},
+        bounds=Bounds(
+            [-np.inf, 0, 0, handset_.subtrim_low], [np.inf, float(last), float(last), handset_.subtrim_high]
+        ),
+    )
+    assert answer.success, answer.message
+    return float(-answer.fun)
+
+
+@pytest.mark.parametrize(("shifts", "reverse", "mix"), list(product(SHIFTS, REVERSES, MIXES)))
+@settings(deadline=None, max_examples=20, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data())
+def test_search_is_as_good_as_an_integer_programme(
+    shifts: str, reverse: str, mix: str, data: st.DataObject
+) -> None:
+    """On a handset of full size the smallest margin is the one that scipy's solver finds."""
+    handset_ = handset(shifts=shifts, reverse=reverse, mix=mix, output=100_000)
+    wanted = data.draw(wants(scales=False))
+    found = find(handset_, channel(), wanted)
+    best = max(programme(handset_, wanted, turned) for turned in (False, True))
+
+    assert float(min(found.margins)) == pytest.approx(best, abs=1e-4)
+
+
+# ---- the whole compiler ----------------------------------------------------------------------------------------------
+
+
+def compiled(folder: Path, **parts: str) -> tuple[Solved | None, Sink]:
+    """The worked rig with some parts of its text given, through every pass."""
+    path = folder / "worked.rig"
+    path.write_text(RIG.format(**{**USUAL, **parts}), encoding="utf-8")
+    sink = Sink()
+    return check_rig(path, sink).solved, sink
+
+
+def rows(solved: Solved | None, sink: Sink, name: str = "record") -> dict[str, Row]:
+    """The rows of a channel's own control, by position."""
+    assert solved is not None, [found.message for found in sink]
+    sheet = solved.sheets["hs", name]
+    return {row.position.name: row for row in sheet.rows if row.control == sheet.control.name}
+
+
+@pytest.mark.parametrize(
+    ("pulse", "widths"),
+    [
+        ("1500us centre, 4us per 1%", ("1080", "1360")),
+        ("1500us centre, 5us per 1%", ("975", "1325")),
+        ("1500us centre, 5.12us per 1%", ("962.4", "1320.8")),
+        ("1520us centre, 4us per 1%", ("1100", "1380")),
+        ("1520us centre, 8us per 2%", ("1100", "1380")),
+    ],
+)
+def test_dialled_values_through_the_compiler(tmp_path: Path, pulse: str, widths: tuple[str, str]) -> None:
+    """Travel 70 / 0 and sub-trim -240 as written give the pulses of `test_the_same_per_cent_on_four_sets`."""
+    stated = "channel 1 record from two travel 70% / 0% subtrim -240 failsafe hold"
+    found = rows(*compiled(tmp_path, pulse=pulse, channels=stated))
+
+    assert [found[name].level.percent for name in ("away", "toward")] == [-105, -35]
+    assert [found[name].pulse for name in ("away", "toward")] == [Fraction(width) for width in widths]
+
+
+@pytest.mark.parametrize(
+    ("shifts", "reverse", "turned", "levels"),
+    [
+        ("centre", "before subtrim", "", (-70, 0)),
+        ("whole", "after subtrim", "reversed", (105, 35)),
+        ("whole", "before travel", "reversed", (-35, -105)),
+        ("whole", "before subtrim", "reversed", (35, -35)),
+        ("whole", "after travel", "reversed", (35, -35)),
+    ],
+)
+def test_orders_through_the_compiler(
+    tmp_path: Path, shifts: str, reverse: str, turned: str, levels: tuple[int, int]
+) -> None:
+    """The worked orders of reversal and sub-trim, declared in a model; arithmetic."""
+    stated = f"channel 1 record from two travel 70% / 0% subtrim -240 {turned} failsafe hold"
+    found = rows(*compiled(tmp_path, shifts=shifts, reverse=reverse, channels=stated))
+
+    assert tuple(found[name].level.percent for name in ("away", "toward")) == levels
+
+
+AUTO = "travel auto subtrim auto reverse auto failsafe hold"
+
+
+def test_aims_through_the_compiler(tmp_path: Path) -> None:
+    """Aims -35 % and -105 % come out as the one recipe, reversed where away is to be the higher: common practice."""
+    aimed = f"channel 1 record from two aims away -35%, toward -105% {AUTO}"
+    solved, sink = compiled(tmp_path, channels=aimed)
+    found = rows(solved, sink)
+
+    assert [found[name].pulse for name in ("away", "toward")] == [1360, 1080]
+    assert solved is not None
+    sheet = solved.sheets["hs", "record"]
+    assert sheet.dial == Dial(Travel(Fraction(0), Fraction(70)), -240, True)
+    assert sheet.solution is not None
+    assert sheet.solution.unique
+
+
+def test_three_aims_through_the_compiler(tmp_path: Path) -> None:
+    """-60, +10 and +70 % come out within 0.0625 %, 0.25 us: arithmetic."""
+    aimed = f"channel 1 record from three aims away -60%, middle 10%, toward 70% {AUTO}"
+    found = rows(*compiled(tmp_path, channels=aimed))
+
+    assert [float(found[name].level.percent) for name in ("away", "middle", "toward")] == [
+        -59.9375,
+        10.0625,
+        70.0625,
+    ]
+
+
+def test_aims_out_of_reach_are_reported(tmp_path: Path) -> None:
+    """-40 % is 5 % beyond 240 steps: an error that tells the nearest, -35 %: arithmetic."""
+    aimed = f"channel 1 record from two aims away -40%, toward -100% {AUTO}"
+    solved, sink = compiled(tmp_path, channels=aimed)
+    said = [found.message for found in sink if found.code.id == "RC402"]
+
+    assert solved is None
+    assert len(said) == 1
+    assert "5 %" in said[0]
+
+
+def test_aims_that_the_stated_values_miss_are_reported(tmp_path: Path) -> None:
+    """-35 % asked for and 100 % dialled: an aim that nothing looks at would be worth nothing; arithmetic."""
+    stated = "channel 1 record from two aims away -35%, toward -105% travel 100% / 100% failsafe hold"
+    solved, sink = compiled(tmp_path, channels=stated)
+
+    assert solved is None
+    assert any("-35" in found.message or "−35" in found.message for found in sink)
+
+
+@pytest.mark.parametrize(("name", "control", "position"), [("w1", "three", "middle"), ("w3", "two", "toward")])
+def test_a_rig_makes_the_worked_payload(tmp_path: Path, name: str, control: str, position: str) -> None:
+    """Sixteen channels of one switch, in the middle or alternately reversed, are the payload of signal.csv."""
+    turned = ["" if name == "w1" or number % 2 == 0 else "reversed" for number in range(1, 17)]
+    channels = "; ".join(
+        f"channel {number} c{number} from {control} {turn} failsafe hold"
+        for number, turn in enumerate(turned, 1)
+    )
+    inputs = "; ".join(f'input i{number} on bus "I" {{ sweeps left to right }}' for number in range(1, 17))
+    sources = "; ".join(f"input i{number} from c{number}" for number in range(1, 17))
+    spare = 'input rec on a "Record" { sweeps left to right }'
+    solved, sink = compiled(tmp_path, channels=channels, inputs=f"{spare}; {inputs}", sources=sources)
+    codes = [rows(solved, sink, f"c{number}")[position].code for number in range(1, 17)]
+
+    assert all(code is not None for code in codes)
+    assert packed([code or 0 for code in codes]) == SIGNAL[f"frame.{name}"]["value"]
+
+
+@settings(
+    deadline=None,
+    max_examples=20,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
+@given(
+    edges=st.lists(st.integers(-150, 150), min_size=6, max_size=6, unique=True).map(sorted),
+    order=st.permutations(["x", "y", "z"]),
+)
+def test_solving_then_computing_gives_what_was_expected(
+    tmp_path: Path, edges: list[int], order: list[str]
+) -> None:
+    """A rig that compiles gives every expected state, and its smallest margin is the headroom that it reports."""
+    bands = "; ".join(
+        f"{name} {low}%..{high}%" for name, low, high in zip("xyz", edges[::2], edges[1::2], strict=True)
+    )
+    positions = ("away", "middle", "toward")
+    expects = "\n".join(
+        f"expect hs.three.{position} gives dev.{state}"
+        for position, state in zip(positions, order, strict=True)
+    )
+    solved, sink = compiled(
+        tmp_path,
+        inputs=f'input rec on a "Record" {{ {bands} }}',
+        channels=f"channel 1 record from three {AUTO}",
+        expects=expects,
+    )
+    if solved is None:
+        assert "RC402" in {found.code.id for found in sink}
+        return
+    found = rows(solved, sink)
+    margins = []
+    for position, state in zip(positions, order, strict=True):
+        (reading,) = found[position].readings
+        assert reading.state == state
+        low, high = edges["xyz".index(state) * 2 :][:2]
+        margins.append(min(reading.heard - low, high - reading.heard))
+    solution = solved.sheets["hs", "record"].solution
+    assert solution is not None
+    assert solution.headroom == min(margins)
+    assert min(margins) >= 0
+
+
+def test_positions_of_a_switch_are_spread_evenly(tmp_path: Path) -> None:
+    """Two positions are -1 and 1, three -1, 0 and 1: arithmetic."""
+    stated = "channel 1 record from three failsafe hold"
+    found = rows(*compiled(tmp_path, channels=stated))
+
+    assert [row.position for row in found.values()] == [
+        Position("away", Fraction(-1)),
+        Position("middle", Fraction(0)),
+        Position("toward", Fraction(1)),
+    ]
+    assert [row.level.percent for row in found.values()] == [-100, 0, 100]

@@ -1,0 +1,589 @@
+"""The reference page is true: every block compiles, every rule and word of the grammar is shown, no table is stale.
+
+The first words after the fence of a block say what it is:
+
+- `rig`: a complete file that gives no message at all;
+- `rig-part HOST`: lines that give no message where they belong; HOST is a key of `BLOCKS`, `top`, `input`, `sheet`
+  or `model ROLE`. A line of the host that the part states itself gives way to it;
+- `rig-wrong CODE` or `rig-wrong CODE HOST`: a file, or lines, that give this code and no other.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from collections.abc import Iterable
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import pytest
+from lark import Lark, Token, Tree
+from lark.lexer import PatternStr
+
+from rigcard.catalogue import all_codes, as_page
+from rigcard.diagnostics import Sink
+from rigcard.documents.wording import LONGEST, OTHERWISE
+from rigcard.pipeline import Wanted, build_rig
+from rigcard.resolve import models, sheets, units, words
+from rigcard.resolve.model import Arithmetic, Band, Counts, Pulse, Rate, Travel
+from rigcard.resolve.scope import keyword
+from rigcard.solve import joint, levels
+from rigcard.solve.arithmetic import Dial, Part, channel_level, code_of
+from rigcard.syntax import load
+
+ROOT = Path(__file__).parents[1]
+PAGE = (ROOT / "grammar" / "reference.md").read_text(encoding="utf-8")
+FENCE = re.compile(r"^```(.*)\n((?:.*\n)*?)^```$", re.M)
+SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
+
+
+class Fenced(NamedTuple):
+    """A block of the page, with the line on which it begins and what is written behind its fence."""
+
+    line: int
+    info: str
+    text: str
+
+
+FENCED = [
+    Fenced(PAGE.count("\n", 0, found.start()) + 1, found[1].strip(), found[2]) for found in FENCE.finditer(PAGE)
+]
+
+
+# ---- hosts ---------------------------------------------------------------------------------------------------
+
+USES = "".join(f'use "stock/{name}.rig"\n' for name in ("radio", "heads", "camera", "packs"))
+BLOCKS = {  # a rig in which each block can take other lines
+    "rig": ('rig "Host"', ['revision "A"', 'crew operator "Head operator"']),
+    "unit handset": (
+        'unit hs is handset-12 "Handset"',
+        [
+            'memory 1 "PAGE A"',
+            "channel 1 pan from right-across failsafe 0%",
+            "channel 2 tilt from right-along failsafe 0%",
+            "channel 3 pan-speed from left-along failsafe hold",
+            "channel 4 iris from left-across failsafe hold",
+            "channel 5 head-mode from mode-rocker failsafe -100%",
+            "channel 6 roll from left-dial failsafe hold",
+            "channel 7 record from front-toggle travel 0% / 70% subtrim -240 reversed failsafe hold",
+            "channel 8 keys from left-rocker failsafe 0%",
+            "channel 9 tilt-speed from right-slider failsafe hold",
+            "channel 10 keys-half from right-rocker failsafe 0%",
+            "mix keys-half into keys at 50% while left-rocker middle",
+        ],
+    ),
+    "unit receiver": ('unit rx is receiver-8 "Receiver"', ["bound to hs"]),
+    "unit head": (
+        'unit head is head-3 "Head"',
+        [
+            "input mode from head-mode",
+            "input pan from pan",
+            "input tilt from tilt",
+            "input roll from roll",
+            "input pan-speed from pan-speed",
+            "input tilt-speed from tilt-speed",
+            'set radio-format "16-channel serial"',
+        ],
+    ),
+    "unit adapter": ('unit bridge is bridge-3 "Bridge"', ["mounted on head"]),
+    "unit camera": (
+        'unit cam is camera-c "Camera"',
+        ["mounted on head", 'set protocol "Remote keys"']
+        + [f'set key-{key} "Job {key}"' for key in ("a", "b", "c", "d")],
+    ),
+    "unit lens": ('unit lens is lens-35 "Lens"', ["mounted on cam"]),
+    "unit pack": ('unit pack is pack-300 "Pack"', []),
+    "cable": (
+        'cable W01 "Bridge loom"',
+        ["rx.p7 to bridge.one", "rx.p4 to bridge.two", "rx.p8 to bridge.three", "length 300mm", "jacket 5mm"],
+    ),
+}
+JOINED = """
+cable W02 "Receiver to head" { rx.bus to head.remote; length 600mm; jacket 5mm }
+cable W03 "Bridge to camera" { bridge.camera to cam.control; length 400mm; jacket 5mm }
+cable P01 "Head power" { pack.out-1 to head.power; length 800mm; jacket 8mm }
+"""
+SMALL = """
+unit hs is {handset} "Handset" {{ memory 1 "PAGE A"; channel 1 pan from right-across failsafe 0% }}
+unit rx is {receiver} "Receiver" {{ bound to hs }}
+unit head is head-2 "Head" {{ input pan from pan; unused tilt, lock; set radio-format "16-channel serial" }}
+cable W1 "Lead" {{ rx.bus to head.remote; length 1m; jacket 5mm }}
+"""
+MODELS = {  # what a model of a role has where the part does not say it
+    "handset": [
+        'stick right-across "Right stick, across" left to right springs',
+        "channels 12",
+        "pulse 1500us centre, 4us per 1%",
+        "travel 0%..140% step 1%",
+        "subtrim -240..240 steps, 240 steps = 35%, shifts whole",
+        "reverse before subtrim",
+        "mix before travel",
+        "output -150%..150%",
+    ],
+    "receiver": ["channels 12", "port bus out serial-16"],
+}
+DEVICE = ["port remote in serial-16", "port one in servo"]
+TWO_WORDS = {"channel", "input", "set", "port", "stick", "unit", "cable"}
+
+
+def key(statement: str, also: Iterable[str] = ()) -> str:
+    """The words by which a statement is known, so that a part can replace one of its host."""
+    found = re.match(r"\s*([\w-]+)(?:\.([\w-]+)|[ \t]+([\w-]+))?", statement)
+    if found is None:
+        return ""
+    first, port, second = found.groups()
+    if port:
+        return f"{first}.{port}"
+    return f"{first} {second}" if first in {*TWO_WORDS, *also} else first
+
+
+def rest(lines: Iterable[str], part: str, also: Iterable[str] = ()) -> str:
+    """The lines of a host that a part does not state itself."""
+    stated = {key(statement, also) for statement in re.split(r"[\n;]", part)}
+    return "".join(f"  {line}\n" for line in lines if key(line, also) not in stated)
+
+
+class Hosted(NamedTuple):
+    """A part in its host: the whole text, and where in it the part begins."""
+
+    text: str
+    start: int
+
+
+def hosted(host: str, part: str) -> Hosted:
+    """A complete file around a part."""
+    before, after = _around(host, part)
+    return Hosted(before + part + after, len(before))
+
+
+def _around(host: str, part: str) -> tuple[str, str]:
+    if host == "":
+        return "", ""
+    if host == "input":
+        before, after = _around("model motor", "")
+        return before + '  input own on one "Own" {\n', "}\n" + after.replace("unused ", "unused own")
+    kind, _, role = host.partition(" ")
+    if kind == "model":
+        lines = [f"role {role}", *MODELS.get(role, DEVICE)]
+        names = re.findall(r"(?:^|[;\n])\s*input\s+([\w-]+)", part)
+        small = SMALL.format(
+            handset="own" if role == "handset" else "handset-12",
+            receiver="own" if role == "receiver" else "receiver-8",
+        )
+        if role not in MODELS:
+            unused = f"unused {', '.join(names)}" if names or not part else ""
+            small += f'unit dev is own "Device" {{ mounted on head; {unused} }}\n'
+        before = f'rig "Host" {{ revision "A" }}\n{USES}model own "Own" {{\n{rest(lines, part)}'
+        return before, "}\n" + small
+    if host == "sheet":
+        lines = ["page a4", "grid 2 x 7", "cell 99.1mm x 38.1mm"]
+        return (
+            _rig_around("", [("rig", 'rig "Host"', ["labels on own"])])
+            + f'sheet own "Own" {{\n{rest(lines, part)}',
+            "}\n",
+        )
+    opened = {key(line) for line in part.splitlines() if host == "top"}
+    blocks = [
+        (name, head, lines)
+        for name, (head, lines) in BLOCKS.items()
+        if name != host and key(head) not in opened
+    ]
+    whole = _rig_around(part if host == "top" else "", blocks)
+    if host == "top":
+        return whole, ""
+    head, lines = BLOCKS[host]
+    also = {"mix"} if host.startswith("unit") else ()
+    return f"{whole}{head} {{\n{rest(lines, part, also)}", "}\n"
+
+
+def _rig_around(part: str, blocks: list[tuple[str, str, list[str]]]) -> str:
+    """The host rig, with these blocks instead of its own of the same name."""
+    if len(blocks) == 1:
+        given = {name: (head, lines) for name, head, lines in blocks}
+        blocks = [(name, *given.get(name, block)) for name, block in BLOCKS.items()]
+    text = "".join(f"{head} {{\n{rest(lines, '')}}}\n" for _, head, lines in blocks)
+    joined = "".join(f"{line}\n" for line in JOINED.split("\n") if line and key(line) not in _opened(part))
+    return f"{USES}{text}{joined}"
+
+
+def _opened(part: str) -> set[str]:
+    return {key(line) for line in part.splitlines()}
+
+
+def compiled(text: str, folder: Path) -> list[tuple[str, str]]:
+    """Code and message of everything reported, up to and with the making of the labels."""
+    if not (folder / "stock").exists():
+        shutil.copytree(ROOT / "samples" / "stock", folder / "stock")
+    path = folder / "page.rig"
+    path.write_text(text, encoding="utf-8")
+    sink = Sink()
+    build_rig(path, sink, wanted=Wanted(only=("labels",)))
+    return [(found.code.id, found.message) for found in sink.sorted()]
+
+
+def split(block: Fenced) -> tuple[str, str, str]:
+    """Kind, code and host of a block; a block of another form fails."""
+    kind, _, more = block.info.partition(" ")
+    code = ""
+    if kind == "rig-wrong":
+        code, _, more = more.partition(" ")
+    known = {*BLOCKS, "top", "input", "sheet", *(f"model {role}" for role in words.ROLES)}
+    if kind not in ("rig", "rig-part", "rig-wrong") or (kind == "rig" and more):
+        pytest.fail(f"reference.md line {block.line}: the block is marked `{block.info}`")
+    if (more and more not in known) or (kind == "rig-part" and not more):
+        pytest.fail(f"reference.md line {block.line}: `{more}` is no host; known: {sorted(known)}")
+    return kind, code, more
+
+
+# ---- blocks --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("block", FENCED, ids=lambda block: f"{block.line} {block.info}")
+def test_every_block_gives_what_its_fence_says(block: Fenced, tmp_path: Path) -> None:
+    """A file or part is silent; a wrong one gives its code, at least once, and no other."""
+    _, code, host = split(block)
+    found = compiled(hosted(host, block.text).text, tmp_path)
+
+    assert {code for code, _ in found} == ({code} if code else set()), found
+
+
+def test_no_block_is_missed() -> None:
+    """Each fence of the page belongs to one of the blocks above: none is left open or indented."""
+    assert len(FENCED) > 50
+    assert PAGE.count("```") == 2 * len(FENCED)
+
+
+@pytest.mark.parametrize("host", ["top", "input", "sheet", *BLOCKS, *(f"model {role}" for role in words.ROLES)])
+def test_a_host_is_silent_and_not_deaf(host: str, tmp_path: Path) -> None:
+    """A host gives no message of its own, and a line that the language does not have is reported in it."""
+    part = "idle -20%..20%\n" if host == "input" else ""
+
+    assert compiled(hosted(host, part).text, tmp_path) == []
+    assert {code for code, _ in compiled(hosted(host, part + "@\n").text, tmp_path)} == {"RC107"}
+
+
+# ---- the grammar is shown whole ------------------------------------------------------------------------------
+
+
+@cache
+def grammar() -> Lark:
+    """The grammar of rig files as lark reads it, keeping keywords in the tree."""
+    return Lark(
+        (ROOT / "grammar" / "rig.lark").read_text(encoding="utf-8"),
+        parser="lalr",
+        lexer="contextual",
+        start="file",
+        maybe_placeholders=True,
+        keep_all_tokens=True,
+        propagate_positions=True,
+    )
+
+
+class Shown(NamedTuple):
+    """What the correct blocks use: rules, words and signs, and by rule and place of a part whether it was there."""
+
+    rules: set[str]
+    texts: set[str]
+    parts: dict[tuple[str, int], set[bool]]
+
+
+@cache
+def shown() -> Shown:
+    """Everything of the grammar that the blocks of the page themselves use, not their hosts."""
+    found = Shown(set(), set(), {})
+    for block in FENCED:
+        kind, _, host = split(block)
+        if kind == "rig-wrong":
+            continue
+        text, start = hosted(host, block.text)
+        _collect(grammar().parse(text), start, start + len(block.text), found)
+    return found
+
+
+def _collect(tree: Tree[Token], start: int, end: int, found: Shown) -> None:
+    inside = start <= (-1 if tree.meta.empty else tree.meta.start_pos) < end
+    if inside or tree.data == "file":
+        found.rules.add(str(tree.data))
+    for place, child in enumerate(tree.children):
+        if inside:
+            found.parts.setdefault((str(tree.data), place), set()).add(child is not None)
+        if isinstance(child, Tree):
+            _collect(child, start, end, found)
+        elif isinstance(child, Token) and start <= (child.start_pos or 0) < end:
+            found.texts.add(str(child))
+
+
+def test_every_rule_of_the_grammar_is_shown() -> None:
+    """A statement that is in the grammar and in no block of the page is not documented."""
+    rules = {str(rule.origin.name) for rule in grammar().rules}
+
+    assert {rule for rule in rules if not rule.startswith("_")} - shown().rules == set()
+
+
+def test_every_word_of_the_grammar_is_shown() -> None:
+    """Each keyword, each of several spellings, each sign and each unit of a number stands in a block."""
+    wanted: set[str] = set()
+    for terminal in grammar().terminals:
+        if isinstance(terminal.pattern, PatternStr):
+            wanted.add(terminal.pattern.value)
+        elif terminal.pattern.value.startswith("(?:"):  # (?:stick|slider|dial)(?![-\w])
+            wanted |= set(re.findall(r"\w+", terminal.pattern.value.split(")")[0][3:]))
+    units_of = {
+        re.sub(r"^[\d.]+", "", text) for text in shown().texts if re.fullmatch(r"\d+(\.\d+)?[a-zµμ]+", text)
+    }
+
+    assert {"stick", "slider", "dial", "center"} <= wanted
+    assert {word for word in wanted if not re.fullmatch(r"\W*\\.*", word)} - shown().texts == set()
+    assert {"us", "µs", "mm", "cm", "m", "kg", "g", "ms", "s"} <= units_of
+
+
+def test_every_part_that_may_be_left_out_is_shown() -> None:
+    """What stands in [] in the grammar is left out in one block and written in another."""
+    optional = {place: seen for place, seen in shown().parts.items() if False in seen}
+
+    assert len(optional) > 15
+    assert [place for place, seen in optional.items() if True not in seen] == []
+
+
+def code_of_page() -> str:
+    """Everything that the page sets as code, in blocks and in the text."""
+    return "\n".join([block.text for block in FENCED] + re.findall(r"`([^`\n]+)`", PAGE))
+
+
+def test_every_fixed_word_is_shown() -> None:
+    """Roles, hazards, papers and the like, and the common sheets of labels, are all named."""
+    known = [*words.ROLES, *words.HAZARDS, *words.PAPERS, *words.PHASES, *words.SIGNAL_KINDS, *words.MOUNTS]
+    code = set(re.findall(r"[\w-]+", code_of_page()))
+
+    assert {*known, *words.SHAPES, *sheets.COMMON} - code == set()
+
+
+def test_every_code_that_the_page_names_exists() -> None:
+    """A message that the page speaks of is one that the compiler has."""
+    named = set(re.findall(r"RC\d{3}", PAGE))
+
+    assert named
+    assert named - set(all_codes()) == set()
+
+
+# ---- tables --------------------------------------------------------------------------------------------------
+
+
+def table(*head: str) -> list[list[str]]:
+    """The rows of the one table of the page with this head, without marks of code."""
+    found: list[list[str]] = []
+    lines = PAGE.replace("`", "").splitlines()
+    starts = [n for n, line in enumerate(lines) if _cells(line) == list(head)]
+    assert len(starts) == 1, f"{len(starts)} tables with the head {head}"
+    for line in lines[starts[0] + 2 :]:
+        if not line.startswith("|"):
+            break
+        found.append(_cells(line))
+    assert found
+    return found
+
+
+def _cells(line: str) -> list[str]:
+    return [cell.strip() for cell in line.strip().strip("|").split("|")] if line.startswith("|") else []
+
+
+def number(text: str) -> Fraction:
+    """A number as the page writes it: `−35 %`, `1320.8 us`, `5.12`."""
+    return Fraction(re.sub(r"[^\d./-]", "", text.replace("−", "-")))
+
+
+def pulse(text: str) -> Pulse:
+    """A pulse as a model states it."""
+    centre, per = re.findall(r"([\d.]+)us", text)
+    return Pulse(Fraction(centre), Fraction(per))
+
+
+def handset(**changed: Any) -> Arithmetic:
+    """The handset of the worked numbers: 240 steps of sub-trim are 35 % (common practice, no source)."""
+    usual = Arithmetic(
+        Pulse(Fraction(1500), Fraction(4)),
+        Fraction(0), Fraction(140), Fraction(1),
+        -240, 240, Fraction(35, 240), "whole", "before-subtrim", "before-travel",
+        Fraction(-150), Fraction(150), Fraction(0),
+    )  # fmt: skip
+    return usual._replace(**changed)
+
+
+def test_the_worked_levels_are_computed() -> None:
+    """Every row of the levels comes out as written, with the order that it names (common practice, no source)."""
+    orders = set()
+    for shifts, reverse, turned, travel, trim, away, toward in table(
+        "sub-trim shifts", "reverse", "reversed", "travel", "sub-trim", "away (−1)", "toward (+1)"
+    ):
+        arithmetic = handset(shifts=shifts, reverse=reverse.replace(" ", "-"))
+        low, high = (number(side) for side in travel.split("/"))
+        dial = Dial(Travel(low, high), int(number(trim)), turned == "yes")
+        orders.add((shifts, reverse))
+
+        assert channel_level(arithmetic, dial, Fraction(-1)).percent == number(away)
+        assert channel_level(arithmetic, dial, Fraction(1)).percent == number(toward)
+
+    assert {shifts for shifts, _ in orders} == {"whole", "centre"}
+    assert {reverse for _, reverse in orders} == {"before travel", "before subtrim", "after subtrim"}
+
+
+def test_the_worked_mixes_are_computed() -> None:
+    """A mix of 50 % from a source with travel 80 %: 50 % or 40 % (common practice, no source)."""
+    for mix, travel, rate, level in table("mix", "travel of the source", "rate", "level"):
+        own, source = Travel(Fraction(100), Fraction(100)), Travel(number(travel), number(travel))
+        part = Part(Fraction(1), source, Rate(number(rate), number(rate)))
+        found = channel_level(
+            handset(mix=mix.replace(" ", "-")), Dial(own, 0, False), Fraction(0), [part]
+        )  # fmt: skip
+
+        assert found.percent == number(level)
+
+
+def test_the_worked_pulses_are_computed() -> None:
+    """Level to pulse with five declared relations, and level to level between two of them."""
+    for stated, level, width in table("pulse of the handset", "level", "pulse"):
+        assert pulse(stated).width(number(level)) == number(width)
+    for sender, level, width, listener, heard in table(
+        "pulse of the handset", "level sent", "pulse sent", "pulse of the listener", "level heard"
+    ):
+        assert pulse(sender).width(number(level)) == number(width)
+        assert pulse(listener).level(number(width)) == number(heard)
+
+
+def test_the_worked_counts_are_computed() -> None:
+    """Level to code on a serial line; outside the field it stays at the end of the field."""
+    for stated, level, code in table("counts", "level", "code"):
+        low, high, *field = (int(part) for part in re.findall(r"(?<![\d-])\d+(?!\d*%)", stated))
+        ends = field or [low, high]
+        counts = Counts(low, high, Fraction(-100), Fraction(100), ends[0], ends[1])
+
+        assert code_of(counts, number(level)) == number(code)
+
+
+def test_the_worked_margins_are_computed(tmp_path: Path) -> None:
+    """Margin in per cent, and in us at 4 us per 1 %."""
+    for stated, level, percent, width in table("band", "level", "margin", "in us at 4 us per 1 %"):
+        low, high = re.findall(r"-?\d+(?=%)", stated)
+        band = Band("", Fraction(low), Fraction(high), False, None)  # type: ignore[arg-type]
+
+        assert band.margin(number(level)) == number(percent)
+        assert number(percent) * 4 == number(width)
+
+
+def test_the_lengths_of_words_are_those_of_the_compiler() -> None:
+    """Each statement with a length of its own is in the table, and the length of all others."""
+    special = {"Lever": ("stick", "slider", "dial"), "Question": ("open",)}
+    wanted = {
+        word: most for cls, most in LONGEST.items() for word in special.get(cls.__name__, (keyword(cls),))
+    }
+    found = {
+        word: int(most)
+        for named, most in table("words of", "most characters")
+        for word in (named.split(", ") if named != "anything else" else ["anything else"])
+    }
+
+    assert found == {**wanted, "anything else": OTHERWISE}
+
+
+def test_the_other_limits_are_those_of_the_compiler() -> None:
+    """Counts and sizes in the table of limits."""
+    wanted = {
+        "channels of a handset, a receiver or a signal; ports in a row": models.MOST_CHANNELS,
+        "number of a memory": units.MOST_MEMORIES,
+        "columns, and rows, of a sheet of labels": sheets.MOST,
+        "combinations of positions on one channel": joint.MOST_COMBINATIONS,
+        "bytes of all files of a rig together": load.LARGEST,
+        "per cent between a measured and a computed pulse": int(levels.TOLERANCE),
+    }
+
+    assert {
+        what: int(most.replace(" ", "")) for what, most in table("what", "most or largest")
+    } == wanted  # fmt: skip
+
+
+def test_the_common_sheets_are_those_of_the_compiler() -> None:
+    """The sheets of labels that need no `sheet` statement, with their grid and cell."""
+    found = {name: (grid, cell) for name, _, grid, cell in table("name", "page", "grid", "cell")}
+    wanted = {
+        sheet.name: (
+            f"{sheet.columns} x {sheet.rows}",
+            f"{float(sheet.cell[0]):g}mm x {float(sheet.cell[1]):g}mm",
+        )
+        for sheet in sheets.COMMON.values()
+    }
+
+    assert found == wanted
+
+
+# ---- rig.json ------------------------------------------------------------------------------------------------
+
+BY_NAME = {"crew", "units[].settings"}  # objects whose keys are names from the file
+KINDS = {
+    str: "text",
+    bool: "true or false",
+    int: "whole number",
+    float: "number",
+    type(None): "null",
+    dict: "object",
+    list: "list",
+}
+
+
+def keys(value: object, path: str, found: dict[str, set[str]]) -> None:
+    """Every key below a value as the page writes it, `channels[].positions[].code`, with the kinds of its values."""
+    if isinstance(value, dict) and path not in BY_NAME:
+        for name, inner in value.items():
+            below = f"{path}.{name}" if path else name
+            found.setdefault(below, set()).add(KINDS[type(inner)])
+            keys(inner, below, found)
+    elif isinstance(value, list):
+        for inner in value:
+            keys(inner, f"{path}[]", found)
+
+
+def solved(path: Path) -> Any:
+    """The `rig.json` of a file."""
+    papers = build_rig(path, Sink(), wanted=Wanted(only=("data",)))
+    assert papers
+    return json.loads(papers.files["rig.json"])
+
+
+def test_the_keys_of_rig_json_are_documented() -> None:
+    """The page lists the keys that the samples' `rig.json` have, no more and no less, with their kinds."""
+    real: dict[str, set[str]] = {}
+    for path in SAMPLES:
+        keys(solved(path), "", real)
+    page = {name: set(kinds.split(", ")) for name, kinds, _ in table("key", "value", "meaning")}
+
+    assert page.keys() - real.keys() == set(), "documented, and in no rig.json of a sample"
+    assert real.keys() - page.keys() == set(), "not documented"
+    for name, kinds in real.items():
+        allowed = page[name] | ({"whole number"} if "number" in page[name] else set())
+        assert kinds <= allowed, f"{name} is {kinds}, documented as {page[name]}"
+
+
+def test_a_key_that_is_not_documented_would_be_found() -> None:
+    """The walk above reaches keys at any depth and in any list, and stops at names from the file."""
+    found: dict[str, set[str]] = {}
+    keys({"a": [{"b": None}, {"b": {"c": 1.5}}], "crew": {"operator": "x"}}, "", found)
+
+    assert found == {
+        "a": {"list"},
+        "a[].b": {"null", "object"},
+        "a[].b.c": {"number"},
+        "crew": {"object"},
+    }
+
+
+# ---- messages ------------------------------------------------------------------------------------------------
+
+
+def test_the_page_of_messages_is_the_generated_one() -> None:
+    """`grammar/codes.md` is made from the rules; whoever changes a rule makes it again."""
+    path = ROOT / "grammar" / "codes.md"
+    written = path.read_text(encoding="utf-8") if path.exists() else ""
+
+    assert written == as_page(), "grammar/codes.md is out of date; make it again: python -m rigcard.catalogue"
