@@ -50,3 +50,8 @@ def kilograms(value: Fraction) -> str:
 def listed(parts: list[str]) -> str:
     """a, b and c."""
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+
+
+def listed_or(parts: list[str]) -> str:
+    """a, b or c."""
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} or {parts[-1]}"

@@ -1,9 +1,9 @@
 """What makes a function a rule: `@rule` for the structure of a rig, `@claim` for its computed values."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from importlib import import_module
 from pkgutil import iter_modules
-from typing import NamedTuple, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 from rigcard.diagnostics import Code, Diagnostic, Related, Severity, Sink, define
 from rigcard.resolve.links import Links
@@ -11,6 +11,7 @@ from rigcard.resolve.model import Rig
 from rigcard.source import Span
 
 F = TypeVar("F")
+Check = Callable[[F], Iterable["Finding"]]
 
 
 class Facts(NamedTuple):
@@ -21,31 +22,45 @@ class Facts(NamedTuple):
 
 
 class Finding(NamedTuple):
-    """What a rule yields; the registry adds the code."""
+    """What a rule yields; the registry adds the code.
+
+    `units` are those that the fault breaks: what a later tier finds on them is most likely a consequence.
+    """
 
     span: Span
     message: str
     hint: str
     related: tuple[Related, ...] = ()
+    units: tuple[str, ...] = ()
 
 
-Check = Callable[[F], Iterable[Finding]]
-RULES: dict[str, tuple[Code, Check[Facts]]] = {}
+class Rule(NamedTuple, Generic[F]):
+    """A registered rule. Tier 0 runs first."""
+
+    code: Code
+    check: Check[F]
+    tier: int
 
 
-def rule(code_id: str, severity: Severity) -> Callable[[Check[Facts]], Check[Facts]]:
-    """Register a structural rule. Its name is the slug, its docstring the explanation (see `diagnostics.PARTS`)."""
-    return registering(RULES, code_id, severity)
+RULES: dict[str, Rule[Facts]] = {}
+
+
+def rule(code_id: str, severity: Severity, tier: int = 1) -> Callable[[Check[Facts]], Check[Facts]]:
+    """Register a structural rule. Its name is the slug, its docstring the explanation (`diagnostics.PARTS`).
+
+    Tier 0 is for cables, bindings and names; 1 for what channels reach; 2 for what is left without a reason.
+    """
+    return registering(RULES, code_id, severity, tier)
 
 
 def registering(
-    rules: dict[str, tuple[Code, Check[F]]], code_id: str, severity: Severity
+    rules: dict[str, Rule[F]], code_id: str, severity: Severity, tier: int = 1
 ) -> Callable[[Check[F]], Check[F]]:
     """The decorator behind `rule` and `claim`."""
 
     def register(check: Check[F]) -> Check[F]:
         code = define(code_id, severity, check.__name__, check.__doc__ or "")
-        rules[code_id] = (code, check)
+        rules[code_id] = Rule(code, check, tier)
         return check
 
     return register
@@ -58,13 +73,17 @@ def load_rules(package: str) -> None:
         import_module(f"{package}.{found.name}")
 
 
-def run(rules: dict[str, tuple[Code, Check[F]]], facts: F, sink: Sink) -> None:
-    """Run rules in the order of their codes."""
-    for _, (code, check) in sorted(rules.items()):
-        for diagnostic in _diagnostics(code, check(facts)):
-            sink.add(diagnostic)
-
-
-def _diagnostics(code: Code, findings: Iterable[Finding]) -> Iterator[Diagnostic]:
-    for found in findings:
-        yield Diagnostic(code, found.span, found.message, found.hint, found.related)
+def run(rules: dict[str, Rule[F]], facts: F, sink: Sink) -> None:
+    """Run rules by tier and code. A finding on a unit that an earlier tier found broken is left for the next run."""
+    broken: set[str] = set()
+    for tier in sorted({known.tier for known in rules.values()}):
+        breaks: set[str] = set()
+        for _, known in sorted(rules.items()):
+            if known.tier != tier:
+                continue
+            for found in known.check(facts):
+                if broken.isdisjoint(found.units):
+                    sink.add(Diagnostic(known.code, found.span, found.message, found.hint, found.related))
+                    if known.code.severity is Severity.ERROR:
+                        breaks.update(found.units)
+        broken |= breaks

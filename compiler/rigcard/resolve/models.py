@@ -32,6 +32,8 @@ from rigcard.syntax import tree
 
 BUILT_IN = Signal(SERVO, "Servo pulse", SERVO, 1, None, None)
 MOST_CHANNELS = 64
+MOST_STEPS = 2000  # of travel or of sub-trim to one side
+MOST_DIGITS = 4  # of a port's number
 PULSE_HINT = "write sizes above zero, as in `pulse 1500us centre, 4us per 1%`"
 FORMS = {  # what a handset must state
     "pulse": "pulse 1500us centre, 4us per 1%",
@@ -254,6 +256,20 @@ def _arithmetic(block: Block, sink: Sink) -> Arithmetic | None:
                 codes.OUT_OF_RANGE, number.span, f"{show(number)} is not above zero", "write a size above zero"
             )
             return None
+    counts = (
+        (subtrim.low, abs(subtrim.low.value)),
+        (subtrim.high, abs(subtrim.high.value)),
+        (travel.step, (travel.high.value - travel.low.value) / travel.step.value),
+    )
+    for number, count in counts:
+        if count > MOST_STEPS:
+            sink.report(
+                codes.OUT_OF_RANGE,
+                number.span,
+                f"{show(number)} makes more than {MOST_STEPS} steps, which no handset has",
+                "read the range and the step on the handset again",
+            )
+            return None
     shifts = word(_spelling(subtrim.shifts), ("whole", "centre"), "way that sub-trim shifts", sink)
     before = word(mix.step, ("travel",), "step that a mix stands before or after", sink)
     step = word(reverse.step, ("travel", "subtrim"), "step that reversal stands before or after", sink)
@@ -300,7 +316,8 @@ def _port_names(names: tree.PortRange | tree.PortList, sink: Sink) -> list[tree.
         return list(names.names)
     first, last = names.first.text, names.last.text
     stem = first.rstrip("0123456789")
-    if stem != last.rstrip("0123456789") or not (first[len(stem) :] and last[len(stem) :]):
+    digits = first[len(stem) :], last[len(stem) :]
+    if stem != last.rstrip("0123456789") or not all(1 <= len(part) <= MOST_DIGITS for part in digits):
         sink.report(
             codes.OUT_OF_RANGE,
             names.last.span,
@@ -308,7 +325,7 @@ def _port_names(names: tree.PortRange | tree.PortList, sink: Sink) -> list[tree.
             "number both ends of one name, such as `p1..p8`, or list the ports with commas",
         )
         return []
-    low, high = int(first[len(stem) :]), int(last[len(stem) :])
+    low, high = (int(part) for part in digits)
     if not low < high <= low + MOST_CHANNELS:
         sink.report(
             codes.BACKWARD_RANGE,

@@ -35,7 +35,7 @@ Units = dict[str, Unit | None]  # None: not resolved and reported, so that what 
 
 def resolve(program: Program, sink: Sink) -> Rig | None:
     """The rig that the statements describe, or None where it has no `rig` block. All faults are reported."""
-    name = tree.Words("", Span(program.main, 0, 1))
+    name = tree.Words("", Span(program.main, 0, min(1, len(program.main.text))))
     block = Block(program.statements, name, sink)
     head = block.one(tree.Rig)
     if head is None:

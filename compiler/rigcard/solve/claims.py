@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from typing import NamedTuple
 
-from rigcard.check.registry import Check, registering
-from rigcard.diagnostics import Code, Severity
+from rigcard.check.registry import Check, Rule, registering
+from rigcard.diagnostics import Severity
 from rigcard.resolve.links import Feed
 from rigcard.solve.levels import Dials
 from rigcard.solve.solved import Solved
@@ -20,7 +20,7 @@ class Proof(NamedTuple):
     crowded: tuple[tuple[str, str], ...]
 
 
-CLAIMS: dict[str, tuple[Code, Check[Proof]]] = {}
+CLAIMS: dict[str, Rule[Proof]] = {}
 
 
 def claim(code_id: str, severity: Severity) -> Callable[[Check[Proof]], Check[Proof]]:

@@ -168,9 +168,10 @@ class _Place(NamedTuple):
     found: str
 
     def span(self, start: int, length: int) -> Span:
-        """A part of the text as a place in the source; never empty."""
-        first = min(self.base + start, max(0, len(self.source.text) - 1))
-        return Span(self.source, first, min(first + max(1, length), max(len(self.source.text), first + 1)))
+        """A part of the text as a place in the source, inside it."""
+        whole = len(self.source.text)
+        first = min(self.base + start, max(0, whole - 1))
+        return Span(self.source, first, min(first + max(1, length), whole))
 
     @property
     def here(self) -> Span:

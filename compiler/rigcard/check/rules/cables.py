@@ -5,11 +5,21 @@ from fractions import Fraction
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.model import End
+from rigcard.resolve.model import Cable, End
 from rigcard.words import millimetres
 
 
-@rule("RC321", Severity.ERROR)
+def joined_by(cable: Cable) -> tuple[str, ...]:
+    """The units that a cable reaches."""
+    return tuple(end.unit for leg in cable.legs for end in (leg.first, leg.second) if end)
+
+
+def _all_units(facts: Facts) -> tuple[str, ...]:
+    """A lead that goes nowhere may be the one that any unit lacks."""
+    return tuple(facts.rig.units)
+
+
+@rule("RC321", Severity.ERROR, tier=0)
 def two_sources_into_port(facts: Facts) -> Iterator[Finding]:
     """
     Reports: two leads into one port.
@@ -30,10 +40,11 @@ def two_sources_into_port(facts: Facts) -> Iterator[Finding]:
                         f"two leads go into `{end.unit}.{end.port}`",
                         "move one of them to another port",
                         (Related(first.span, "the first one"),),
+                        joined_by(cable),
                     )
 
 
-@rule("RC322", Severity.ERROR)
+@rule("RC322", Severity.ERROR, tier=0)
 def output_into_output(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a leg that joins two outputs.
@@ -44,7 +55,7 @@ def output_into_output(facts: Facts) -> Iterator[Finding]:
     yield from _same_direction(facts, "out", "both ends are outputs, so nothing listens", "an input")
 
 
-@rule("RC323", Severity.ERROR)
+@rule("RC323", Severity.ERROR, tier=0)
 def input_into_input(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a leg that joins two inputs.
@@ -67,10 +78,11 @@ def _same_direction(facts: Facts, direction: str, cause: str, other: str) -> Ite
                     f"`{leg.second.unit}.{leg.second.port}`: {cause}",
                     f"put one end into {other}",
                     (Related(leg.first.span, "the other end"),),
+                    joined_by(cable),
                 )
 
 
-@rule("RC324", Severity.ERROR)
+@rule("RC324", Severity.ERROR, tier=0)
 def signal_mismatch(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a leg between two ports that do not speak the same signal.
@@ -87,10 +99,11 @@ def signal_mismatch(facts: Facts) -> Iterator[Finding]:
                 f"`{wire.sink.unit}.{wire.sink.port}` takes `{heard.name}`",
                 f"use a port that {'takes' if heard.kind == 'power' else 'speaks'} `{sent.name}`",
                 (Related(wire.source.span, "the sending end"),),
+                joined_by(wire.cable),
             )
 
 
-@rule("RC325", Severity.ERROR)
+@rule("RC325", Severity.ERROR, tier=0)
 def open_leg(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a cable leg that names one end only, or a cable without a leg.
@@ -101,7 +114,10 @@ def open_leg(facts: Facts) -> Iterator[Finding]:
     for cable in facts.rig.cables.values():
         if not cable.legs:
             yield Finding(
-                cable.span, f"cable `{cable.name}` joins nothing", "add a leg such as `rx.bus to head.remote`"
+                cable.span,
+                f"cable `{cable.name}` joins nothing",
+                "add a leg such as `rx.bus to head.remote`",
+                units=_all_units(facts),
             )
         for leg in cable.legs:
             if leg.second is None:
@@ -109,6 +125,7 @@ def open_leg(facts: Facts) -> Iterator[Finding]:
                     leg.first.span,
                     f"leg {leg.id} has one end, `{leg.first.unit}.{leg.first.port}`",
                     f"write where it goes: `{leg.first.unit}.{leg.first.port} to UNIT.PORT`",
+                    units=_all_units(facts),
                 )
 
 

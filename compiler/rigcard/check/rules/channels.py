@@ -5,10 +5,10 @@ from collections.abc import Iterator
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import handset_behind
-from rigcard.resolve.model import Channel
+from rigcard.resolve.model import Channel, Input
 
 
-@rule("RC301", Severity.ERROR)
+@rule("RC301", Severity.ERROR, tier=0)
 def doubled_channel_number(facts: Facts) -> Iterator[Finding]:
     """
     Reports: two channels of one handset with the same number.
@@ -27,10 +27,11 @@ def doubled_channel_number(facts: Facts) -> Iterator[Finding]:
                     f"channel {channel.number} of `{unit.name}` is given to `{first.name}` and to `{channel.name}`",
                     f"give one of them the free number {free}",
                     (Related(first.span, "first used here"),),
+                    (unit.name,),
                 )
 
 
-@rule("RC302", Severity.ERROR)
+@rule("RC302", Severity.ERROR, tier=0)
 def channel_beyond_handset(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a channel number higher than the handset has.
@@ -46,6 +47,7 @@ def channel_beyond_handset(facts: Facts) -> Iterator[Finding]:
                     f"`{unit.name}` has {unit.model.channels} channels, and `{channel.name}` "
                     f"is channel {channel.number}",
                     f"use a number from 1 to {unit.model.channels}",
+                    units=(unit.name,),
                 )
 
 
@@ -70,10 +72,11 @@ def channel_beyond_link(facts: Facts) -> Iterator[Finding]:
                     channel.span,
                     f"{what} carries {most} channels, and `{channel.name}` is channel {channel.number}",
                     f"move it to a number from 1 to {most}",
+                    units=(feed.handset,),
                 )
 
 
-@rule("RC304", Severity.WARNING)
+@rule("RC304", Severity.WARNING, tier=2)
 def channel_leads_nowhere(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a channel, and so its control, that no input listens to and that no mix uses.
@@ -92,6 +95,7 @@ def channel_leads_nowhere(facts: Facts) -> Iterator[Finding]:
                     channel.span,
                     f"channel {channel.number} `{channel.name}` from `{channel.control}` leads nowhere",
                     f"connect its pin, write `input NAME from {channel.name}` in a unit, or remove the channel",
+                    units=(unit.name,),
                 )
 
 
@@ -109,9 +113,16 @@ def critical_without_failsafe(facts: Facts) -> Iterator[Finding]:
             yield Finding(
                 channel.span,
                 f"`{feed.input.name}` of `{feed.unit}` is critical, and channel `{channel.name}` has no failsafe",
-                "add `failsafe 0%`, another level, `failsafe hold` or `failsafe none` to the channel",
+                _failsafe_hint(feed.input),
                 (Related(feed.input.span, "marked critical here"),),
+                (feed.unit,),
             )
+
+
+def _failsafe_hint(known: Input) -> str:
+    if known.sweep and known.sweep.rest is not None:
+        return "add `failsafe 0%`, or the level at which it rests, to the channel"
+    return "add `failsafe` with the level of the state that is wanted, or `failsafe hold`, to the channel"
 
 
 @rule("RC306", Severity.ERROR)
@@ -131,10 +142,11 @@ def wired_to_other_channel(facts: Facts) -> Iterator[Finding]:
                 f"comes from {feed.wire.source.unit}.{feed.wire.source.port}, which carries `{feed.channel}`",
                 "move the plug to the right pin, or change the claim",
                 (Related(feed.wire.source.span, "the pin"),),
+                (feed.unit,),
             )
 
 
-@rule("RC307", Severity.ERROR)
+@rule("RC307", Severity.ERROR, tier=0)
 def unknown_source_channel(facts: Facts) -> Iterator[Finding]:
     """
     Reports: an input `from` a channel that the handset at the other end of the line does not have.
@@ -154,4 +166,5 @@ def unknown_source_channel(facts: Facts) -> Iterator[Finding]:
                     source.span,
                     f"handset `{handset.name}` has no channel named `{source.channel}`",
                     did_you_mean(source.channel, handset.channels, f"add the channel to `{handset.name}`"),
+                    units=(listener.name, handset.name),
                 )

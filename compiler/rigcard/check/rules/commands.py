@@ -28,7 +28,7 @@ def _offered(rig: Rig, unit: Unit) -> set[str]:
     return offered
 
 
-@rule("RC342", Severity.ERROR)
+@rule("RC342", Severity.ERROR, tier=2)
 def unmet_setting(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a command that works only with a setting that the unit does not have.
@@ -51,6 +51,7 @@ def unmet_setting(facts: Facts) -> Iterator[Finding]:
                     f"and it {shown}",
                     f'write `set {need.name} "{need.value}"` in its block',
                     (Related(need.span, "needed here"),),
+                    (unit.name,),
                 )
 
 
@@ -74,6 +75,7 @@ def unmet_need(facts: Facts) -> Iterator[Finding]:
                     f"`{command.name}` of `{unit.name}` needs {need.name}, and nothing mounted on it offers that",
                     f"mount a unit that `offers {need.name}`, or take the input off this channel",
                     (Related(need.span, "needed here"),),
+                    tuple(other.name for other in facts.rig.units.values() if need.name in other.model.offers),
                 )
 
 

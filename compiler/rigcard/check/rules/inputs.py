@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Severity
-from rigcard.words import listed
+from rigcard.resolve.links import Wire, handset_behind
+from rigcard.words import listed, listed_or
 
 
 @rule("RC311", Severity.ERROR)
@@ -22,7 +23,8 @@ def input_without_source(facts: Facts) -> Iterator[Finding]:
         for name in facts.rig.units[wire.sink.unit].sources
         if facts.rig.units[wire.sink.unit].model.inputs[name].port == wire.sink.port
     }
-    plugged = {(wire.sink.unit, wire.sink.port) for wire in facts.links.wires}
+    plugged = {(wire.sink.unit, wire.sink.port): wire for wire in facts.links.wires}
+    handsets = [unit.name for unit in facts.rig.units.values() if unit.role == "handset"]
     for unit in facts.rig.units.values():
         dry: dict[str, list[str]] = {}  # by port: one lead left off is one fault
         for known in unit.model.inputs.values():
@@ -37,14 +39,55 @@ def input_without_source(facts: Facts) -> Iterator[Finding]:
                         unit.span,
                         f"no channel reaches input `{name}` of `{unit.name}`",
                         f"write `input {name} from CHANNEL` or `unused {name}` in its block",
+                        units=(unit.name,),
                     )
+            elif wire := plugged.get((unit.name, port)):
+                yield _unused_pin(facts, wire, names, (unit.name, *handsets))
             else:
                 inputs = listed([f"`{name}`" for name in names])
                 yield Finding(
                     unit.span,
                     f"nothing is plugged into `{unit.name}.{port}`, so no channel reaches {inputs}",
                     f"add a cable leg `RECEIVER.PIN to {unit.name}.{port}`, or write `unused {', '.join(names)}`",
+                    units=(unit.name, *handsets),
                 )
+
+
+def _unused_pin(facts: Facts, wire: Wire, names: list[str], units: tuple[str, ...]) -> Finding:
+    """A plug on a pin whose channel the handset does not use: most often the next pin was meant."""
+    rig = facts.rig
+    pin, port = rig.port(wire.source), f"{wire.sink.unit}.{wire.sink.port}"
+    handset = handset_behind(rig, rig.units[wire.source.unit])
+    busy = {feed.channel for feed in facts.links.feeds}
+    free = {
+        channel.number: channel
+        for channel in (handset.channels.values() if handset else ())
+        if channel.name not in busy
+    }
+    meant = [
+        f"{wire.source.unit}.{other.name} (channel `{free[other.channel].name}`)"
+        for other in rig.units[wire.source.unit].model.ports.values()
+        if other.channel in free
+    ]
+    return Finding(
+        wire.source.span,
+        f"`{port}` is on {wire.source.unit}.{pin.name}, channel {pin.channel or '?'}, which no channel of the "
+        f"handset uses, so `{names[0]}` has no source",
+        f"move the plug to {listed_or(meant)}"
+        if meant
+        else f"give the handset a channel {pin.channel or ''}".strip(),
+        units=units,
+    )
+
+
+def _listeners(facts: Facts) -> tuple[str, ...]:
+    """The units that could obey commands."""
+    return tuple(
+        unit.name
+        for unit in facts.rig.units.values()
+        for port in unit.model.ports.values()
+        if port.direction == "in" and facts.rig.signals[port.signal].kind == "commands"
+    )
 
 
 @rule("RC312", Severity.ERROR)
@@ -63,6 +106,7 @@ def unused_input_is_fed(facts: Facts) -> Iterator[Finding]:
                 f"input `{feed.input.name}` of `{unit.name}` is declared unused, and channel "
                 f"`{feed.channel}` reaches it over {feed.wire.leg.id}",
                 f"remove `unused {feed.input.name}` or the lead",
+                units=(unit.name,),
             )
 
 
@@ -86,4 +130,5 @@ def commands_lead_nowhere(facts: Facts) -> Iterator[Finding]:
                 unit.span,
                 f"`{unit.name}` makes commands, and no cable leaves its port `{senders[0]}`",
                 f"add a cable with `{unit.name}.{senders[0]} to CAMERA.PORT`",
+                units=(unit.name, *_listeners(facts)),
             )

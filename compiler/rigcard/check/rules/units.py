@@ -8,7 +8,7 @@ from rigcard.reporting.suggest import did_you_mean, one_of
 from rigcard.resolve.model import Unit
 
 
-@rule("RC331", Severity.ERROR)
+@rule("RC331", Severity.ERROR, tier=0)
 def receiver_without_handset(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a receiver that is bound to no handset, or to a unit that is none.
@@ -25,13 +25,17 @@ def receiver_without_handset(facts: Facts) -> Iterator[Finding]:
         if unit.bound_to is None:
             example = handsets[0] if handsets else "HANDSET"
             yield Finding(
-                unit.span, f"receiver `{unit.name}` is bound to no handset", f"add `bound to {example}`"
+                unit.span,
+                f"receiver `{unit.name}` is bound to no handset",
+                f"add `bound to {example}`",
+                units=tuple(facts.rig.units),
             )
         elif bound and bound.role != "handset":
             yield Finding(
                 unit.span,
                 f"receiver `{unit.name}` is bound to `{bound.name}`, which is a {bound.role}",
                 f"write `bound to` a handset; {known}",
+                units=tuple(facts.rig.units),
             )
 
 
@@ -50,6 +54,7 @@ def handset_without_receiver(facts: Facts) -> Iterator[Finding]:
                 unit.span,
                 f"no receiver is bound to handset `{unit.name}`",
                 f"add `bound to {unit.name}` to its receiver",
+                units=tuple(facts.rig.units),
             )
 
 
@@ -99,18 +104,20 @@ def mounted_in_circle(facts: Facts) -> Iterator[Finding]:
     Bad: unit cam mounted on head and unit head mounted on cam
     Good: unit cam mounted on head
     """
+    told: set[str] = set()
     for unit in facts.rig.units.values():
-        seen = []
+        seen: list[str] = []
         carrier = unit.mounted_on
         while carrier and carrier not in seen and carrier in facts.rig.units:
             seen.append(carrier)
-            if carrier == unit.name:
+            if carrier == unit.name and unit.name not in told:
+                told.update(seen)
                 chain = " on ".join(f"`{name}`" for name in (unit.name, *seen))
                 yield Finding(unit.span, f"{chain} is a circle", "remove one `mounted on`")
             carrier = facts.rig.units[carrier].mounted_on
 
 
-@rule("RC336", Severity.WARNING)
+@rule("RC336", Severity.WARNING, tier=2)
 def unit_stands_alone(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a unit that no cable, link or mounting joins to the rig.
@@ -135,6 +142,7 @@ def unit_stands_alone(facts: Facts) -> Iterator[Finding]:
                 unit.span,
                 f"nothing joins `{unit.name}` to the rig",
                 "add its cable, or `mounted on UNIT`, or remove it",
+                units=(unit.name,),
             )
 
 
@@ -154,4 +162,5 @@ def setting_outside_choices(facts: Facts) -> Iterator[Finding]:
                     value.span,
                     f'setting `{name}` of `{unit.name}` has no choice "{value.text}"',
                     did_you_mean(value.text, choices, f"choose {one_of(list(choices))}"),
+                    units=(unit.name,),
                 )

@@ -11,7 +11,7 @@ from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import level_at, read, trim_throw
 from rigcard.solve.solved import ChannelSheet, Reading, Row
 from rigcard.solve.wishes import Target, targets
-from rigcard.words import MINUS, listed, microseconds, percent, signed_percent
+from rigcard.words import MINUS, listed, percent, signed_percent
 
 
 @claim("RC411", Severity.ERROR)
@@ -40,20 +40,44 @@ def expectation_fails(proof: Proof) -> Iterator[Finding]:
             yield Finding(
                 expectation.span,
                 f"{asked} does not give {wanted}: {misses[0]}",
-                f"put `travel auto subtrim auto reverse auto` on channel `{channel.name}` "
+                _turn_hint(proof, expectation, found[0])
+                or f"put `travel auto subtrim auto reverse auto` on channel `{channel.name}` "
                 "and read what is possible, or correct the expectation",
                 (Related(channel.span, "its channel"),),
             )
 
 
-def _miss(proof: Proof, expectation: Expectation, target: Target) -> str:
-    """Why an expectation does not come true at a target; "" if it does."""
+def _turn_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
+    """The remedy where the level has only the wrong sign."""
+    reading = _reading(proof, expectation, target)
+    if target.band:
+        fits = target.band.holds(-reading.heard)
+    else:
+        fits = reading.state not in (CENTRE, target.end) and bool(target.end)
+    if not fits:
+        return ""
+    feed = target.feed
+    unit = proof.solved.rig.units[feed.unit]
+    if feed.input.name in unit.sources:
+        verb = "take `reversed` off" if feed.turned else "write `reversed` at the end of"
+        return f"{verb} `input {feed.input.name} from {feed.channel}` in the block of `{feed.unit}`"
+    dial = proof.dials[feed.handset, feed.channel]
+    verb = "take `reversed` off" if dial.reversed else "write `reversed` on"
+    return f"{verb} channel `{feed.channel}`, or correct the expectation"
+
+
+def _reading(proof: Proof, expectation: Expectation, target: Target) -> Reading:
     solved = proof.solved
     unit = solved.rig.units[expectation.handset]
     values = {name: solved.home[unit.name, name] for name in unit.model.controls}
     values[expectation.control] = expectation.position
     level = level_at(unit, unit.channels[target.feed.channel], values, proof.dials).percent
-    reading = read(solved.rig, solved.links, target.feed, level)
+    return read(solved.rig, solved.links, target.feed, level)
+
+
+def _miss(proof: Proof, expectation: Expectation, target: Target) -> str:
+    """Why an expectation does not come true at a target; "" if it does."""
+    reading = _reading(proof, expectation, target)
     if target.band:
         good = reading.band is target.band
         wanted = f"{_range(target.band)} is wanted"
@@ -62,9 +86,11 @@ def _miss(proof: Proof, expectation: Expectation, target: Target) -> str:
         wanted = f"`{target.end or target.feed.input.name}` is wanted"
     if good:
         return ""
+    unit = proof.solved.rig.units[expectation.handset]
     assert unit.model.arithmetic is not None
-    pulse = microseconds(unit.model.arithmetic.pulse.width(level))
-    return f"`{target.feed.unit}` hears {_heard(reading)} ({pulse}), which is {_state(reading)}; {wanted}"
+    sent = -reading.heard if target.feed.turned != target.feed.flipped else reading.heard
+    turned = ", turned round on the way," if sent != reading.heard else ""
+    return f"`{target.feed.unit}`{turned} hears {_heard(reading)}, which is {_state(reading)}; {wanted}"
 
 
 def _range(band: Band) -> str:
@@ -89,7 +115,8 @@ def level_outside_bands(proof: Proof) -> Iterator[Finding]:
     """
     expected = _expected(proof)
     for sheet, row, reading in _readings(proof):
-        if reading.band or not reading.feed.input.bands or (row.control, row.position.name) in expected:
+        known = (row.control, row.position.name) in expected or reading.feed in proof.restless
+        if reading.band or not reading.feed.input.bands or known or row.level.clipped:
             continue
         bands = listed([_range(band) for band in reading.feed.input.bands])
         yield Finding(
@@ -164,13 +191,14 @@ def margin_below_guard(proof: Proof) -> Iterator[Finding]:
     Good: guard 5%, and the level at -35 %
     """
     rig = proof.solved.rig
-    told: set[tuple[str, str]] = set()
-    for sheet, row, reading in _readings(proof):
+    told: set[tuple[str, str]] = set()  # one message a channel, for its smallest margin
+    readings = sorted(_readings(proof), key=lambda item: item[2].margin or 0)
+    for sheet, row, reading in readings:
         throw = trim_throw(proof.solved, reading)
         margin = None if reading.margin is None else reading.margin - throw
-        if margin is None or margin >= rig.guard or (sheet.name, row.position.name) in told:
+        if margin is None or margin >= rig.guard or (sheet.handset, sheet.name) in told:
             continue
-        told.add((sheet.name, row.position.name))
+        told.add((sheet.handset, sheet.name))
         assert reading.band is not None
         yield Finding(
             rig.units[sheet.handset].channels[sheet.name].span,

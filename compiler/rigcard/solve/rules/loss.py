@@ -130,7 +130,9 @@ def return_restarts_motion(proof: Proof) -> Iterator[Finding]:
         sweep = loss.feed.input.sweep
         handset = proof.solved.rig.units[loss.feed.handset]
         control = handset.model.controls[_channel(proof, loss).control]
-        if loss.feed.input.critical and sweep and sweep.rest is not None and not control.springs:
+        if loss.kind == "hold" or sweep is None or sweep.rest is None:
+            continue  # hold is an error of its own
+        if loss.feed.input.critical and not control.springs:
             yield _finding(
                 proof,
                 loss,

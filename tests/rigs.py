@@ -1,0 +1,133 @@
+"""One small rig as text, for tests of what the compiler proves: a test states only what it speaks of."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from rigcard.diagnostics import Diagnostic, Sink
+from rigcard.pipeline import check_rig
+from rigcard.solve.solved import JointRow, Row, Solved
+
+AUTO = "travel auto subtrim auto reverse auto failsafe hold"
+# Start and stop of a take, with the edge at -70 % (common practice, no source).
+RECORD = 'input trigger on one "Record" { run -150%..-70%; standby -69.99%..150% }'
+# Five keys with edges at +-25 % and +-75 % (common practice, no source); a hundredth of a per cent parts two bands.
+KEYS = """input keys on two "Keys" {
+    a-minus -125%..-75%
+    b-minus -74.99%..-25.01%
+    none    -25%..25% rest
+    b-plus  25.01%..74.99%
+    a-plus  75%..125%
+  }"""
+RIG = """\
+rig "Proof" {{ revision "A"; guard {guard} }}
+signal line "Serial" carries 16 channels counts 172 to 1811 over -100% to 100%
+model set "Handset" {{
+  role handset
+  stick  across "Across" left to right springs
+  slider fader "Fader" toward to away
+  switch a "Switch A" away, middle, toward
+  switch b "Switch B" away, middle, toward
+  switch c "Switch C" away, middle, toward
+  switch two "Two" away, toward
+  channels 16
+  pulse   {pulse}
+  travel  0%..140% step 1%
+  subtrim {subtrim}, shifts {shifts}
+  reverse {reverse}
+  mix     {mix}
+  output  {output}
+  has     slow
+  {handset}
+}}
+model rec "Receiver" {{ role receiver; channels 16; port p1..p8 out servo channel 1..8; port bus out line }}
+model box "Listener" {{
+  role other
+  {listener}
+  port one, two, three, four in servo
+  port bus in line
+  {inputs}
+}}
+unit hs is set "Handset" {{
+  memory 1 "PROOF"
+  {channels}
+}}
+unit rx is rec "Receiver" {{ bound to hs }}
+unit dev is box "Listener" {{ {unit} }}
+{cables}
+{more}
+"""
+USUAL = {
+    "guard": "0%",
+    "pulse": "1500us centre, 4us per 1%",
+    "subtrim": "-240..240 steps, 240 steps = 35%",
+    "shifts": "whole",
+    "reverse": "before subtrim",
+    "mix": "after travel",
+    "output": "-150%..150%",
+    "handset": "",
+    "listener": "",
+    "inputs": RECORD,
+    "channels": "",
+    "unit": "",
+    "cables": 'cable W1 "Lead" { rx.p1 to dev.one; length 1m; jacket 3mm }',
+    "more": "",
+}
+# Two switches on one channel, half of the second mixed into the first.
+MIXED = {
+    "output": "-125%..125%",
+    "inputs": KEYS,
+    "channels": """channel 2 keys from a failsafe 0%
+  channel 3 half from b failsafe 0%
+  mix half into keys at 50%""",
+    "cables": 'cable W2 "Lead" { rx.p2 to dev.two; length 1m; jacket 3mm }',
+}
+
+
+def rig_text(**parts: str) -> str:
+    """The rig with the parts that a test changes."""
+    assert parts.keys() <= USUAL.keys(), parts.keys() - USUAL.keys()
+    return RIG.format(**{**USUAL, **parts})
+
+
+def compiled(folder: Path, **parts: str) -> tuple[Solved | None, list[Diagnostic]]:
+    """The rig with these parts, through every pass that needs no paper; and what was reported."""
+    return checked(folder, rig_text(**parts))
+
+
+def checked(folder: Path, text: str) -> tuple[Solved | None, list[Diagnostic]]:
+    """A rig file of this text, through every pass that needs no paper; and what was reported."""
+    path = folder / "proof.rig"
+    path.write_text(text, encoding="utf-8")
+    sink = Sink()
+    solved = check_rig(path, sink).solved
+    return solved, sink.sorted()
+
+
+def solved_rig(folder: Path, **parts: str) -> Solved:
+    """The rig with these parts, in which nothing may be an error."""
+    solved, found = compiled(folder, **parts)
+    assert solved is not None, found
+    return solved
+
+
+def ids(found: list[Diagnostic]) -> list[str]:
+    """The codes reported."""
+    return [diagnostic.code.id for diagnostic in found]
+
+
+def only(found: list[Diagnostic], code: str) -> Diagnostic:
+    """The one diagnostic of a code."""
+    matching = [diagnostic for diagnostic in found if diagnostic.code.id == code]
+    assert len(matching) == 1, found
+    return matching[0]
+
+
+def rows(solved: Solved, channel: str) -> dict[tuple[str, str], Row]:
+    """The rows of a channel's sheet by control and position."""
+    return {(row.control, row.position.name): row for row in solved.sheets["hs", channel].rows}
+
+
+def joint(solved: Solved, channel: str) -> dict[tuple[str, ...], JointRow]:
+    """The truth table of a channel by the positions of its controls, in the order of the table."""
+    return {tuple(place.name for _, place in row.places): row for row in solved.joint["hs", channel]}
