@@ -48,6 +48,7 @@ def rigcard(
     at: Path,
     env: Mapping[str, str] | None = None,
     limits: Mapping[int, int] | None = None,
+    patience: float = PATIENCE,
 ) -> Run:
     """Run `rigcard` in a folder; `limits` are resource limits of the process. A traceback is always a failure."""
 
@@ -62,7 +63,7 @@ def rigcard(
         preexec_fn=limit if limits else None,
         stdin=subprocess.DEVNULL,
         capture_output=True,
-        timeout=PATIENCE,
+        timeout=patience,
         check=False,
     )
     out, err = (data.decode("utf-8", "surrogateescape") for data in (run.stdout, run.stderr))

@@ -253,6 +253,8 @@ EXTREMES = {
     "open quotes": '"\n' * 50_000,
     "nothing but lines": "\n" * 500_000,
     "nothing but comments": "# words\n" * 60_000 + "x",
+    "a text that is no rig": "some words\n" * 40_000,
+    "quotes on every line": 'job "x\n' * 40_000,
     "one long line": "x " * 100_000,
     "commas": 'rig "x" { crew a "b"' + ",\n" * 50_000 + "}",
     "a long range of ports": 'model m "M" { role receiver; port p1..p999999999 out servo }',
@@ -264,7 +266,7 @@ EXTREMES = {
 def test_an_extreme_file_is_judged(kind: str, tmp_path: Path) -> None:
     """Length, depth and size beyond all reason: some message of the file, exit 1, in bounded memory (1 GB)."""
     (tmp_path / "x.rig").write_text(EXTREMES[kind], encoding="utf-8")
-    run = rigcard("check", "x.rig", at=tmp_path, limits={resource.RLIMIT_AS: 1 << 30})
+    run = rigcard("check", "x.rig", at=tmp_path, limits={resource.RLIMIT_AS: 1 << 30}, patience=20)
 
     assert run.code == FAULTS
     assert 1 <= run.err.count("error[") <= 60  # a flood helps nobody: 50 for syntax, and what stands beside it

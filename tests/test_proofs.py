@@ -10,9 +10,17 @@ from fractions import Fraction
 from itertools import product
 from pathlib import Path
 
+import networkx as nx
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
-from rigs import AUTO, KEYS, MIXED, compiled, ids, joint, only, rows, solved_rig
+from rigcard.diagnostics import Sink
+from rigcard.documents.wiring import signal_graph
+from rigcard.pipeline import check_rig
+from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.resolve.model import Travel
+from rigs import AUTO, KEYS, MIXED, checked, compiled, ids, joint, only, rig_text, rows, solved_rig
 
 SAMPLES = sorted((Path(__file__).parents[1] / "samples").glob("*.rig"))
 WAYS = ("away", "middle", "toward")
@@ -106,7 +114,8 @@ NINE = "channel 2 keys from a travel 75% / 75% failsafe 0%\nchannel 3 half from 
 def test_nine_levels_into_nine_bands(tmp_path: Path) -> None:
     """F11b: travel 75 %, mix 25 %: nine levels 25 % apart, 12.5 % = 50 us to each edge, no cross-talk; arithmetic."""
     bands = "\n".join(
-        f"k{at} {25 * at - 112.499:.3f}%..{25 * at - 87.501:.3f}%{' rest' if at == 4 else ''}" for at in range(9)
+        f"k{at} {25 * at - 112.499:.3f}%..{25 * at - 87.501:.3f}%{' rest' if at == 4 else ''}"
+        for at in range(9)
     )
     solved, found = compiled(
         tmp_path, **{**MIXED, "channels": NINE, "inputs": f'input keys on two "Keys" {{\n{bands}\n}}'}
@@ -121,12 +130,12 @@ def test_nine_levels_into_nine_bands(tmp_path: Path) -> None:
 
 def test_nine_levels_into_five_bands(tmp_path: Path) -> None:
     """F11b: with edges +-25 and +-75 % four of the nine fall on an edge, and a guard rejects them; arithmetic."""
-    _, found = compiled(tmp_path, **{**MIXED, "channels": NINE, "guard": "5%"})
-    said = [diagnostic.message for diagnostic in found if diagnostic.code.id == "RC415"]
+    solved, found = compiled(tmp_path, **{**MIXED, "channels": NINE, "guard": "5%"})
+    assert solved is not None
+    edged = {key for key, row in rows(solved, "keys").items() if row.readings[0].margin == 0}
 
-    assert len(said) == 4
-    for place in ("a.away", "a.toward", "b.away", "b.toward"):
-        assert sum(f"`{place}`" in message for message in said) == 1
+    assert "`a.away` gives −75 %, 0 % from the edge" in only(found, "RC415").message
+    assert edged == {("a", "away"), ("a", "toward"), ("b", "away"), ("b", "toward")}
 
 
 # ---- margins ------------------------------------------------------------------------------------------------------
@@ -277,13 +286,12 @@ KEYED = {"inputs": KEYS, "cables": MIXED["cables"]}
         pytest.param({**KEYED, "channels": "channel 2 keys from a failsafe 0%"}, [], id="F19 key neutral"),
         pytest.param({**KEYED, "channels": "channel 2 keys from a failsafe 100%"}, ["RC434"]),
         pytest.param({**KEYED, "channels": "channel 2 keys from a failsafe 130%"}, ["RC432"]),
+        pytest.param({"inputs": SPEED, "channels": "channel 1 v from a failsafe -100%"}, ["RC436"]),
         pytest.param(
-            {"inputs": SPEED, "channels": "channel 1 v from across failsafe 0%"},
-            ["RC413", "RC431"],
+            {"inputs": SPEED, "channels": "channel 1 v from a failsafe 0%"},
+            ["RC431", "RC436"],
             id="F19 centre is no stop",
         ),
-        pytest.param({"inputs": SPEED, "channels": "channel 1 v from a failsafe -100%"}, ["RC436"]),
-        pytest.param({"inputs": SPEED, "channels": "channel 1 v from a failsafe 0%"}, ["RC431", "RC436"]),
     ],
 )
 def test_where_a_failsafe_lands(tmp_path: Path, parts: dict[str, str], codes: list[str]) -> None:
@@ -319,3 +327,389 @@ def test_the_failsafe_that_is_proposed_stops_it(tmp_path: Path, turn: str, liste
 
     _, after = compiled(tmp_path, **parts, channels=f"channel 1 pan from across {proposed}")
     assert "RC431" not in ids(after), proposed
+
+
+# ---- what was measured -------------------------------------------------------------------------------------------------
+
+
+def test_a_measurement_within_tolerance(tmp_path: Path) -> None:
+    """F42: 1366 us measured, 1360 us wanted, +-8 us = 2 % allowed (common practice, no source)."""
+    parts = {"channels": f"{RECORDING} failsafe hold", "more": "measured hs.two.away on record is 1366us"}
+    solved, found = compiled(tmp_path, **parts)
+
+    assert solved is not None
+    assert found == []
+
+
+def test_a_measurement_that_sub_trim_cannot_mend(tmp_path: Path) -> None:
+    """F42: 1372 us is -3 % = -20.57 steps from 1360 us, so -21: sub-trim -261, beyond 240; arithmetic."""
+    parts = {"channels": f"{RECORDING} failsafe hold", "more": "measured hs.two.away on record is 1372us"}
+    _, found = compiled(tmp_path, **parts)
+    said = only(found, "RC451")
+
+    assert "measures 1372 µs, and 1360 µs is computed; ±8 µs is allowed" in said.message
+    assert "correct by −3 % = −20.57 → −21 steps: sub-trim −261 is beyond the handset's −240" in said.hint
+
+
+@pytest.mark.parametrize("reverse", ["before travel", "before subtrim", "after subtrim"])
+@pytest.mark.parametrize("turn", ["", "reversed"])
+@pytest.mark.parametrize("shifts", ["whole", "centre"])
+@pytest.mark.parametrize("way", WAYS)
+def test_the_correction_that_is_proposed_mends_it(
+    tmp_path: Path, reverse: str, turn: str, shifts: str, way: str
+) -> None:
+    """The sub-trim in the hint of RC451, dialled, moves the level by what was off; a step is 35/240 %; arithmetic."""
+    parts = {"reverse": reverse, "shifts": shifts, "inputs": 'input iris on one "Iris" { sweeps shut to open }'}
+    channel = f"channel 1 iris from a {turn} failsafe hold"
+    solved = solved_rig(tmp_path, **parts, channels=channel)
+    before = rows(solved, "iris")["a", way]
+    measured = f"measured hs.a.{way} on iris is {float(before.pulse + 12):g}us"
+    _, found = compiled(tmp_path, **parts, channels=channel, more=measured)
+    hint = only(found, "RC451").hint
+    if "sub-trim" not in hint:
+        assert shifts == "centre" and way != "middle"  # sub-trim does not move an end there
+        return
+    dialled = hint.partition("sub-trim ")[2].partition(";")[0].replace("−", "-")
+    after = solved_rig(tmp_path, **parts, channels=channel.replace(" failsafe", f" subtrim {dialled} failsafe"))
+
+    moved = rows(after, "iris")["a", way].level.percent - before.level.percent
+    assert abs(moved + 3) <= Fraction(35, 240) / 2
+
+
+# ---- another handset ---------------------------------------------------------------------------------------------------
+
+PORTED = f"channel 1 record from two aims away 1360us, toward 1080us {AUTO}"
+
+
+def test_a_recipe_ported_to_another_handset(tmp_path: Path) -> None:
+    """F43: 5 us/%, 0.2 % a step: 1360 us = -28 %, 1080 us = -84 %: sub-trim -140, travel 0 / 56; arithmetic.
+
+    With 140 steps at most it is the only recipe: see F4 for why.
+    """
+    parts = {"pulse": "1500us centre, 5us per 1%", "subtrim": "-140..140 steps, 5 steps = 1%"}
+    sheet = solved_rig(tmp_path, **parts, channels=PORTED).sheets["hs", "record"]
+
+    assert sheet.dial.subtrim == -140
+    assert sheet.dial.travel == Travel(Fraction(0), Fraction(56))
+    assert [row.pulse for row in sheet.rows] == [1360, 1080]
+    assert [row.level.percent for row in sheet.rows] == [-28, -84]
+    assert sheet.solution is not None and sheet.solution.unique
+
+
+def test_a_ported_recipe_with_room(tmp_path: Path) -> None:
+    """F43 with 240 steps: the same two pulses, off the stops, and other recipes are as good; arithmetic."""
+    parts = {"pulse": "1500us centre, 5us per 1%", "subtrim": "-240..240 steps, 5 steps = 1%"}
+    sheet = solved_rig(tmp_path, **parts, channels=PORTED).sheets["hs", "record"]
+
+    assert [row.pulse for row in sheet.rows] == [1360, 1080]
+    assert sheet.dial.travel.low > 0 and sheet.dial.travel.high > 0
+    assert sheet.solution is not None and not sheet.solution.unique
+
+
+# ---- signs -------------------------------------------------------------------------------------------------------------
+
+HUNG = {
+    "inputs": 'input pan on bus "Pan" critical { sweeps left to right rest 0% }\n  underslung flips pan',
+    "cables": 'cable W1 "Bus" { rx.bus to dev.bus; length 1m; jacket 3mm }',
+}
+
+
+@pytest.mark.parametrize("end", ["left", "right"])
+@pytest.mark.parametrize(
+    ("handset", "head", "mount"), list(product(("", "reversed"), ("", "reversed"), ("upright", "underslung")))
+)
+def test_the_picture_turns_right_for_an_even_number_of_signs(
+    tmp_path: Path, handset: str, head: str, mount: str, end: str
+) -> None:
+    """Handset, head and mounting each turn the sense once: right is right if none or two of them do; arithmetic."""
+    changes = (handset == "reversed") + (head == "reversed") + (mount == "underslung")
+    right = (changes % 2 == 0) == (end == "right")
+    _, found = compiled(
+        tmp_path,
+        **HUNG,
+        channels=f"channel 1 pan from across {handset} failsafe 0%",
+        unit=f"mount {mount}; input pan from pan {head}",
+        more=f"expect hs.across.right gives dev.pan.{end}",
+    )
+
+    assert ("RC411" not in ids(found)) == right
+    assert ("RC441" in ids(found)) == (handset == head == "reversed")
+
+
+@pytest.mark.parametrize(("head", "mount"), list(product(("", "reversed"), ("upright", "underslung"))))
+def test_a_reversal_left_open_is_chosen_by_the_signs(tmp_path: Path, head: str, mount: str) -> None:
+    """`reverse auto` reverses the handset exactly where head and mounting leave one sign over; arithmetic."""
+    solved = solved_rig(
+        tmp_path,
+        **HUNG,
+        channels="channel 1 pan from across travel 100% / 100% subtrim 0 reverse auto failsafe 0%",
+        unit=f"mount {mount}; input pan from pan {head}",
+        more="expect hs.across.right gives dev.pan.right",
+    )
+
+    assert solved.sheets["hs", "pan"].dial.reversed == ((head == "reversed") != (mount == "underslung"))
+
+
+# ---- a safety function ---------------------------------------------------------------------------------------------------
+
+STOP = 'input brake on one "Brake" critical stop { hold -150%..-50% rest; free 50%..150% }'
+IRIS = 'input iris on three "Iris" { sweeps shut to open }'
+BRAKE = "channel 1 brake from two failsafe -100%"
+SECOND = 'cable W3 "Lead" { rx.p3 to dev.three; length 1m; jacket 3mm }'
+LEAD = 'cable W1 "Lead" { rx.p1 to dev.one; length 1m; jacket 3mm }'
+
+
+@pytest.mark.parametrize(
+    ("parts", "reason"),
+    [
+        pytest.param({"inputs": STOP, "channels": BRAKE}, None, id="alone"),
+        pytest.param(
+            {"inputs": STOP, "channels": f"{BRAKE}; channel 3 x from a failsafe 0%; mix x into brake at 10%"},
+            "several controls feed it",
+            id="mixed into",
+        ),
+        pytest.param(
+            {
+                "inputs": f"{STOP}; {IRIS}",
+                "channels": f"{BRAKE}; channel 3 iris from fader failsafe hold; mix brake into iris at 10%",
+                "cables": f"{LEAD}\n{SECOND}",
+            },
+            "its control drives other channels too",
+            id="mixed from",
+        ),
+        pytest.param(
+            {"inputs": STOP + '; input lamp on one "Lamp" { sweeps dark to bright }', "channels": BRAKE},
+            "other inputs listen to it",
+            id="shared",
+        ),
+        pytest.param(
+            {
+                "inputs": f"{STOP}; {IRIS}",
+                "channels": f"{BRAKE}; channel 3 iris from two failsafe hold",
+                "cables": f"{LEAD}\n{SECOND}",
+            },
+            "its control drives other channels too",
+            id="shared control",
+        ),
+        pytest.param(
+            {
+                "inputs": f"{STOP}; {IRIS}",
+                "channels": f"{BRAKE}; channel 3 iris from fader failsafe hold; channel 4 x from a failsafe hold;"
+                " mix x into iris at 10% while two away",
+                "cables": f"{LEAD}\n{SECOND}",
+            },
+            "its control drives other channels too",
+            id="control switches a mix",
+        ),
+        pytest.param(
+            {
+                "inputs": STOP.replace("free", "slip -30%..30%; free"),
+                "channels": "channel 1 brake from a failsafe -100%",
+            },
+            "it is one of 3 levels",
+            id="three levels",
+        ),
+    ],
+)
+def test_a_stop_is_alone_or_refused(tmp_path: Path, parts: dict[str, str], reason: str | None) -> None:
+    """A stop depends on no other control, listener or level (common practice, no source)."""
+    _, found = compiled(tmp_path, **parts)
+
+    if reason is None:
+        assert found == []
+    else:
+        assert reason in only(found, "RC444").message
+
+
+def test_no_control_that_springs_back_is_held_at_power_up(tmp_path: Path) -> None:
+    """Nobody holds a stick while power comes on: a rest at its end is no rest position (common practice, no source)."""
+    _, found = compiled(tmp_path, inputs=SPEED, channels="channel 1 speed from across failsafe -100%")
+
+    assert ids(found) == ["RC413"]
+
+
+# ---- searches against trying everything ----------------------------------------------------------------------------------
+
+
+def crowd(count: int, bands: str) -> str:
+    """A rig with `count` dials on one channel."""
+    dials = "\n".join(f'dial d{at} "Dial {at}" left to right' for at in range(count))
+    channels = "\n".join(f"channel {at + 1} c{at} from d{at} failsafe 0%" for at in range(count))
+    mixes = "\n".join(f"mix c{at} into c0 at 5%" for at in range(1, count))
+    return rig_text(
+        handset=dials, inputs=f'input keys on one "Keys" {{ {bands} }}', channels=f"{channels}\n{mixes}"
+    )
+
+
+@pytest.mark.parametrize(
+    "bands", ["low -150%..0% rest; high 0.1%..150%", "low -150%..0%; high 150%..151% rest"]
+)
+def test_a_crowded_channel_ends_in_one_message(tmp_path: Path, bands: str) -> None:
+    """Sixteen dials are 3^16 = 43 million combinations: one RC421 on the channel, and the compiler comes back."""
+    _, found = checked(tmp_path, crowd(16, bands))
+
+    assert ids(found).count("RC421") == 1
+    assert "channel `c0`" in only(found, "RC421").message
+
+
+@pytest.mark.parametrize(("count", "codes"), [(7, 0), (8, 1)])
+def test_where_a_table_ends(tmp_path: Path, count: int, codes: int) -> None:
+    """3^7 = 2187 combinations are tabulated, 3^8 = 6561 are above 4096; arithmetic."""
+    _, found = checked(tmp_path, crowd(count, "low -150%..-0.1%; mid 0%..150% rest"))
+
+    assert ids(found).count("RC421") == codes
+
+
+@settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(low=st.integers(5, 40), width=st.integers(2, 50), shift=st.integers(-20, 20))
+def test_a_rate_left_open_against_every_rate(tmp_path: Path, low: int, width: int, shift: int) -> None:
+    """`at auto` finds the smallest margin that the best whole rate of -100 to 100 % has: all 201 tried; arithmetic.
+
+    Level of a position of B: rate x 100 % x (-1 or 1), for A in the middle; the bands of B lie unevenly about 0 %.
+    """
+    minus = (-low - width, -low)
+    plus = (low + abs(shift), low + width + abs(shift) + 3)
+    inputs = (
+        f'input keys on two "Keys" {{ minus {minus[0]}%..{minus[1]}%; plus {plus[0]}%..{plus[1]}%;'
+        " none -1%..1% rest; far-minus -150%..-120%; far-plus 120%..150% }"
+    )
+    solved, found = compiled(
+        tmp_path,
+        **{
+            **MIXED,
+            "inputs": inputs,
+            "channels": MIXED["channels"].replace("50%", "auto"),
+            "output": "-150%..150%",
+        },
+        more="expect hs.b.away gives dev.minus\nexpect hs.b.toward gives dev.plus",
+    )
+
+    def margins(rate: int) -> list[int]:
+        return sorted(min(level - band[0], band[1] - level) for level, band in ((-rate, minus), (rate, plus)))
+
+    best = max(margins(rate) for rate in range(-100, 101))
+    if best[0] < 0:
+        assert "RC402" in ids(found)
+    elif solved is not None:
+        mix = solved.sheets["hs", "keys"].mixes[0]
+        assert mix.rate is not None
+        assert margins(int(mix.rate.high)) == best
+        assert mix.rate.low == mix.rate.high
+        equal = [rate for rate in range(-100, 101) if margins(rate) == best]
+        assert (mix.rate.high % 5 == 0) == any(rate % 5 == 0 for rate in equal)
+    else:
+        assert {"RC402", "RC411"}.isdisjoint(ids(found))
+
+
+@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    rates=st.tuples(*[st.sampled_from([-60, -20, 0, 20, 60])] * 2),
+    trims=st.tuples(*[st.sampled_from([-240, 0, 120, 240])] * 2),
+    rests=st.tuples(*[st.tuples(st.integers(-140, 120), st.integers(1, 60))] * 2),
+)
+def test_power_up_against_every_combination(
+    tmp_path: Path,
+    rates: tuple[int, int],
+    trims: tuple[int, int],
+    rests: tuple[tuple[int, int], tuple[int, int]],
+) -> None:
+    """Where the controls stand at power-up every input rests; RC413 only where no combination of 27 does that.
+
+    Level of a channel: own x 100 % + rate x the third switch x 100 % + sub-trim x 35/240 %; arithmetic.
+    """
+    bands = [(low, low + width) for low, width in rests]
+    inputs = "\n".join(
+        f'input {name} on {port} "{name}" {{ wait {low}%..{high}% rest; go {high + 1}%..900%; back -900%..{low - 1}% }}'
+        for name, port, (low, high) in zip(("one", "two"), ("one", "two"), bands, strict=True)
+    )
+    channels = (
+        f"channel 1 x from a subtrim {trims[0]} failsafe hold; channel 2 y from b subtrim {trims[1]} failsafe hold\n"
+        f"channel 3 z from c failsafe hold\nmix z into x at {rates[0]}%; mix z into y at {rates[1]}%"
+    )
+    solved, found = compiled(
+        tmp_path,
+        output="-900%..900%",
+        inputs=inputs,
+        channels=channels,
+        cables=f"{LEAD}\n{MIXED['cables']}",
+    )
+
+    def resting(values: tuple[int, int, int], at: int) -> bool:
+        level = values[at] * 100 + Fraction(rates[at] * values[2]) + Fraction(35 * trims[at], 240)
+        return bands[at][0] <= level <= bands[at][1]
+
+    every = list(product((-1, 0, 1), repeat=3))
+    both = [values for values in every if resting(values, 0) and resting(values, 1)]
+    assert ("RC413" in ids(found)) == (not both), ids(found)
+    if solved is not None:
+        home = tuple(int(solved.home["hs", control].value) for control in ("a", "b", "c"))
+        assert home in both
+
+
+@pytest.mark.parametrize(
+    ("second", "named"),
+    [
+        pytest.param("wait 200%..220% rest; go -150%..150%", {"`two` of `dev`"}, id="one never rests"),
+        pytest.param("wait -120%..-80% rest; go -79%..150%", set(), id="each rests, not both at once"),
+    ],
+)
+def test_no_rest_position_is_claimed_only_where_it_is_so(tmp_path: Path, second: str, named: set[str]) -> None:
+    """`no position of a gives that` is said of no input that a position of the switch brings to rest; arithmetic."""
+    _, found = compiled(
+        tmp_path,
+        inputs=f'input one on one "One" {{ wait 80%..120% rest; go -150%..79% }}; input two on two "Two" {{ {second} }}',
+        channels="channel 1 x from a failsafe hold; channel 2 y from a failsafe hold",
+        cables=f"{LEAD}\n{MIXED['cables']}",
+    )
+    said = [diagnostic.message for diagnostic in found if diagnostic.code.id == "RC413"]
+    claimed = [message for message in said if "no position of `a` gives that" in message]
+
+    assert said
+    assert {message.partition(" must see")[0] for message in claimed} == named
+
+
+def test_power_up_of_many_controls_that_hang_together(tmp_path: Path) -> None:
+    """Thirteen switches whose rest is their second position, and one that is mixed into all: a start exists.
+
+    2^13 combinations are more than are tried; each channel alone has six (arithmetic).
+    """
+    names = [f"s{at}" for at in range(13)]
+    switches = "\n".join(f'switch {name} "Switch {name}" off, on' for name in names)
+    channels = "\n".join(f"channel {at + 1} c{at} from {name} failsafe 100%" for at, name in enumerate(names))
+    mixes = "\n".join(f"mix z into c{at} at 5%" for at in range(13))
+    inputs = "\n".join(
+        f'input i{at} on bus "Input {at}" {{ wait 80%..120% rest; go -120%..-80% }}' for at in range(13)
+    )
+    solved, found = compiled(
+        tmp_path,
+        handset=switches,
+        channels=f"{channels}\nchannel 14 z from c failsafe hold\n{mixes}",
+        inputs=inputs,
+        unit="\n".join(f"input i{at} from c{at}" for at in range(13)),
+        cables=HUNG["cables"],
+    )
+
+    assert "RC413" not in ids(found)
+    assert solved is not None
+    assert {solved.home["hs", name].name for name in names} == {"on"}
+
+
+# ---- a pin that dies -----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
+def test_what_dies_with_a_pin(sample: Path) -> None:
+    """Everything drawn after a pin (descendants by networkx) is every input that is fed through that pin."""
+    solved = check_rig(sample, Sink()).solved
+    assert solved is not None
+    drawn = signal_graph(EmbeddedTypeface(), solved)
+    graph = nx.DiGraph([(edge.tail, edge.head) for edge in drawn.edges])
+    fed: dict[str, set[str]] = {}
+    for feed in solved.links.feeds:
+        source = feed.wire.source
+        fed.setdefault(f"pin:{source.unit}.{source.port}", set()).add(f"input:{feed.unit}.{feed.input.name}")
+    pins = {node.id for node in drawn.nodes if node.kind == "pin"}
+
+    assert pins == fed.keys()
+    for pin in pins:
+        assert {name for name in nx.descendants(graph, pin) if name.startswith("input:")} == fed[pin]

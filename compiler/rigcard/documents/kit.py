@@ -6,10 +6,10 @@ from io import StringIO
 from typing import NamedTuple
 
 from rigcard.documents.card import check_code
-from rigcard.documents.layout import Cell, flow, heading, joined, paragraph, table
-from rigcard.documents.model import Document, Frame, Page, Typeface, moved
+from rigcard.documents.layout import Cell, heading, joined, paragraph, table
+from rigcard.documents.model import Document, Typeface
 from rigcard.documents.paper import SIZES
-from rigcard.documents.wiring import HEAD, MARGIN, sheet_head
+from rigcard.documents.sheet import MARGIN, list_pages
 from rigcard.resolve.model import Rig
 from rigcard.words import decimal, kilograms, millimetres
 
@@ -77,8 +77,7 @@ def _plain(cell: str) -> str:
 
 def kit_document(face: Typeface, rig: Rig) -> Document:
     """The list with columns to tick going out, coming back and at wrap."""
-    width, height = SIZES[rig.paper]
-    inner = width - 2 * MARGIN
+    inner = SIZES[rig.paper][0] - 2 * MARGIN
     blocks = []
     found = items(rig)
     for case in dict.fromkeys(item.case for item in found):
@@ -87,16 +86,7 @@ def kit_document(face: Typeface, rig: Rig) -> Document:
         head = ("ID", "ITEM", "ASSET / SERIAL", "MASS / LENGTH", "OUT", "BACK", "WRAP")
         blocks.append(joined(heading(face, case or "Not in a case", inner), table(face, head, rows, widths)))
     blocks.append(paragraph(face, _totals(rig, found), inner, bold=True))
-    room = height - 2 * MARGIN - HEAD
-    code = check_code([str(item) for item in found])
-    pages = []
-    columns = flow(blocks, lambda _: room)
-    for number, column in enumerate(columns, 1):
-        part = f"page {number} of {len(columns)}"
-        marks = [moved(mark, MARGIN, MARGIN + HEAD) for mark in column.marks]
-        head_marks = sheet_head(face, rig, "Kit", part, code, width)
-        field = Frame("kit", MARGIN, MARGIN + HEAD, inner, room)
-        pages.append(Page(width, height, (*marks, *head_marks), (field,), ("Kit",) if number == 1 else ()))
+    pages = list_pages(face, rig, "Kit", blocks, check_code([str(item) for item in found]))
     return Document("kit", f"{rig.title}: kit", tuple(pages))
 
 

@@ -23,12 +23,10 @@ from rigcard.documents.model import (
     moved,
 )
 from rigcard.documents.paper import SIZES, scale_bar
-from rigcard.documents.wiring import sheet_head
+from rigcard.documents.sheet import HEAD, MARGIN, sheet_head
 from rigcard.resolve.model import Cable, End, Leg, Rig, Sheet, Unit
 from rigcard.words import millimetres
 
-MARGIN = 10.0
-HEAD = 14.0
 GAP = 3.0
 FOOT = 8.0
 EDGE = 1.5  # mm between print and the cut

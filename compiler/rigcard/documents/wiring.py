@@ -10,7 +10,8 @@ from typing import NamedTuple
 from rigcard.documents.card import check_code
 from rigcard.documents.cards.parts import effect, place
 from rigcard.documents.cards.ruler import readings_of
-from rigcard.documents.layout import ASCENT, LEADING, Cell, flow, line_height, table, text_at, wrap
+from rigcard.documents.layout import ASCENT, LEADING, line_height, text_at, wrap
+from rigcard.documents.leads import lead_pages
 from rigcard.documents.model import (
     MM_PER_POINT,
     Box,
@@ -26,7 +27,8 @@ from rigcard.documents.model import (
     moved,
 )
 from rigcard.documents.paper import LARGE, SIZES, scale_bar
-from rigcard.resolve.links import Wire, handset_behind
+from rigcard.documents.sheet import HEAD, MARGIN, sheet_head
+from rigcard.resolve.links import Wire
 from rigcard.resolve.model import Rig
 from rigcard.solve.solved import Solved
 from rigcard.words import millimetres, percent
@@ -34,9 +36,7 @@ from rigcard.words import millimetres, percent
 SIZE = 9.0
 SMALL = 7.5
 WIDEST = 46.0  # mm of text in a part before it wraps
-MARGIN = 10.0
 OVERLAP = 60.0  # mm that neighbouring sheets share, more than the widest part
-HEAD = 14.0
 LEGEND = 9.0
 ROUNDED = 0.25  # mm: graphviz sizes parts in whole points, so one at the edge stands out by half of that
 
@@ -308,7 +308,7 @@ def wiring_document(face: Typeface, solved: Solved, placed: Sequence[tuple[Graph
     """All diagrams on as few sheets as they need, then the same as a table."""
     rig = solved.rig
     pages = [page for graph, placement in placed for page in _sheets(face, rig, graph, placement)]
-    pages += _table_pages(face, solved)
+    pages += lead_pages(face, solved)
     return Document("wiring", f"{rig.title}: wiring", tuple(pages))
 
 
@@ -419,27 +419,6 @@ def _sampled(mark: Line | Curve) -> list[tuple[float, float]]:
     return points
 
 
-def sheet_head(face: Typeface, rig: Rig, title: str, part: str, code: str, width: float) -> list[Mark]:
-    """Title, job, revision and check code at the top of a sheet."""
-    facts = [fact for fact in (rig.job, f"rev {rig.revision}" if rig.revision else "", rig.date, part) if fact]
-    right = f"check {code}"
-    marks: list[Mark] = []
-    room = width - 2 * MARGIN - face.width(right, 9.0, True) - 6.0
-    name = f"{title}: {rig.title}"
-    size = 14.0
-    while size > 9.0 and face.width(name, size, True) > room:
-        size -= 1.0
-    lines = wrap(face, name, size, room, True)
-    marks.append(text_at(face, MARGIN, MARGIN - 2.0, lines[0], size, bold=True))
-    rest = "  ·  ".join([*(" ".join(lines[1:]),), *facts] if len(lines) > 1 else facts)
-    for number, line in enumerate(wrap(face, rest, 8.0, width - 2 * MARGIN)[:2]):
-        marks.append(text_at(face, MARGIN, MARGIN + 4.0 + number * line_height(8.0), line, 8.0))
-    marks.append(
-        text_at(face, MARGIN, MARGIN - 1.0, right, 9.0, bold=True, align="right", width=width - 2 * MARGIN)
-    )
-    return marks
-
-
 def _legend(face: Typeface, graph: Graph, width: float, height: float, on_screen: bool) -> list[Mark]:
     """The kinds of line that occur, each with its word; on paper a bar to check the scale as well."""
     marks: list[Mark] = []
@@ -455,57 +434,3 @@ def _legend(face: Typeface, graph: Graph, width: float, height: float, on_screen
     if not on_screen:
         marks += scale_bar(face, width, height, 2.0, 4.0, "this bar is 50 mm")
     return marks
-
-
-# ---- the table ---------------------------------------------------------------------------------------------------
-
-
-def _table_pages(face: Typeface, solved: Solved) -> list[Page]:
-    """The wiring as a list, one lead a line: readable from a phone photo."""
-    rig = solved.rig
-    width, height = SIZES[rig.paper]
-    inner = width - 2 * MARGIN
-    rows = []
-    for wire in solved.links.wires:
-        signal = rig.signal_at(wire.source)
-        rows.append(
-            [
-                Cell(wire.leg.id, 10.0, True),
-                Cell(f"{rig.units[wire.source.unit].title}, {wire.source.port}", 10.0),
-                Cell(f"{rig.units[wire.sink.unit].title}, {wire.sink.port}", 10.0),
-                Cell(signal.title, 10.0),
-                Cell(millimetres(wire.cable.length) if wire.cable.length else "", 10.0, align="right"),
-                Cell(_controls(solved, wire), 10.0),
-            ]
-        )
-    if not rows:
-        return []
-    shares = (0.11, 0.21, 0.21, 0.15, 0.1, 0.22)
-    head = ("CABLE", "FROM", "TO", "SIGNAL", "LENGTH", "CARRIES")
-    block = table(
-        face,
-        head,
-        rows,
-        [inner * share for share in shares],
-        aligns=("left", "left", "left", "left", "right", "left"),
-    )
-    room = height - 2 * MARGIN - HEAD
-    code = check_code([cell.text for row in rows for cell in row])
-    pages = []
-    columns = flow([block], lambda _: room)
-    for number, column in enumerate(columns, 1):
-        part = f"page {number} of {len(columns)}" if len(columns) > 1 else ""
-        marks = [moved(mark, MARGIN, MARGIN + HEAD) for mark in column.marks]
-        field = Frame("leads", MARGIN, MARGIN + HEAD, inner, room)
-        head_marks = sheet_head(face, rig, "Leads", part, code, width)
-        pages.append(Page(width, height, (*marks, *head_marks), (field,), ("Leads",) if number == 1 else ()))
-    return pages
-
-
-def _controls(solved: Solved, wire: Wire) -> str:
-    """The channels that a lead carries."""
-    handset = handset_behind(solved.rig, solved.rig.units[wire.source.unit])
-    fed = [feed for feed in solved.links.feeds if feed.wire == wire]
-    if handset is None or not fed:
-        return ""
-    return ", ".join(f"{handset.channels[feed.channel].number} {feed.channel}" for feed in fed)
