@@ -179,8 +179,8 @@ def test_everything_public_is_documented(path: Path) -> None:
 
 @pytest.mark.parametrize("path", [*MODULES, *sorted((ROOT / "grammar").glob("*.lark"))], ids=named)
 def test_no_file_is_long(path: Path) -> None:
-    """A file that one cannot hold in the head has two subjects (500 lines: common practice, no source)."""
-    assert len(path.read_text(encoding="utf-8").splitlines()) <= 500
+    """A file that one cannot hold in the head has two subjects (600 lines: common practice, no source)."""
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= 600
 
 
 TEXTS = [

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import gc
 import os
+import re
 import sys
 from collections.abc import Callable, Sequence
 from io import TextIOWrapper
@@ -35,6 +37,9 @@ exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something coul
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; returns its exit code."""
     gc.set_threshold(100_000)  # a run is short and makes few cycles
+    for name in ("stdout", "stderr"):  # a caller may have closed them
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115 - as long as the process
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # an old console takes few characters; show the rest as `?`
             stream.reconfigure(errors="replace")
@@ -45,6 +50,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # the reader of the output has gone; there is nobody to tell
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return CLEAN
+    except OSError as fault:
+        if fault.errno not in (errno.ENOSPC, errno.EIO, errno.EBADF):
+            raise
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return _usage(f"the output cannot be written: {fault.strerror}", "free the disk, or send it elsewhere")
     except KeyboardInterrupt:
         print("rigcard: stopped; papers not yet replaced are as they were", file=sys.stderr)
         return 130
@@ -162,7 +172,8 @@ def _build(options: argparse.Namespace) -> int:
         papers = build_rig(Path(name), sink, _cache(), wanted)
         said = ""
         if papers and _write(folder, papers, sink):
-            said = f"{folder}: {', '.join(papers.files)}" + (f"\n{papers.remark}" if papers.remark else "")
+            said = f"{printable(str(folder))}: {', '.join(papers.files)}"
+            said += f"\n{papers.remark}" if papers.remark else ""
         reporter.end(sink, said, folder)
     return reporter.close()
 
@@ -206,13 +217,11 @@ def _earlier(name: str | None) -> str | None:
 def _cells(text: str) -> frozenset[int] | None:
     """`4,9-11` as a set of cells, or None where it is no such list."""
     cells: set[int] = set()
-    for part in filter(None, text.split(",")):
-        first, _, last = part.partition("-")
-        if not (first.strip().isdecimal() and (last.strip() or first).strip().isdecimal()):
+    for part in text.split(",") if text else ():
+        found = re.fullmatch(r"\s*([0-9]{1,4})(?:\s*-\s*([0-9]{1,4}))?\s*", part)
+        if found is None or int(found[2] or found[1]) < int(found[1]):
             return None
-        if int(last or first) - int(first) > 1000:
-            return None
-        cells.update(range(int(first), int(last or first) + 1))
+        cells.update(range(int(found[1]), int(found[2] or found[1]) + 1))
     return frozenset(cells)
 
 
@@ -228,7 +237,7 @@ def _check(options: argparse.Namespace) -> int:
         reporter.begin(name)
         sink = Sink()
         check_rig(Path(name), sink, _cache())
-        reporter.end(sink, f"{name}: no errors", None)
+        reporter.end(sink, f"{printable(name)}: no errors", None)
     return reporter.close()
 
 

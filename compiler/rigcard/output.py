@@ -9,6 +9,8 @@ import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
+WORK = ".rigcard-"  # begins the name of the folder where papers wait until all are written
+
 
 def write_all(folder: Path, files: dict[str, bytes], stale: Iterable[str] = ()) -> None:
     """Replace the files of a folder and remove those that are `stale`, of an earlier build and not of this one.
@@ -16,7 +18,9 @@ def write_all(folder: Path, files: dict[str, bytes], stale: Iterable[str] = ()) 
     Raises OSError with everything as it was where a file cannot be written.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(prefix=".rigcard-", dir=folder) as name:
+    for left in folder.glob(f"{WORK}*"):  # of a build that was killed
+        shutil.rmtree(left, ignore_errors=True)
+    with tempfile.TemporaryDirectory(prefix=WORK, dir=folder) as name:
         work = Path(name)
         for number, data in enumerate(files.values()):
             with open(work / f"new-{number}", "wb") as out:

@@ -87,7 +87,7 @@ def as_table(solved: Solved, paths: list[Path]) -> str:
 
 def as_records(solved: Solved, paths: list[Path]) -> str:
     """The paths as JSON, numbers as numbers."""
-    return json.dumps([_record(solved, path) for path in paths], ensure_ascii=False, indent=1)
+    return json.dumps([_record(solved, path) for path in paths], ensure_ascii=True, indent=1)
 
 
 def _columns(text: str) -> int:

@@ -70,7 +70,7 @@ def place(graph: Graph) -> Placement:
         raise DotFailedError(text.decode("utf-8", "replace").strip()[:300]) from fault
     try:
         return _placement(graph, json.loads(answer))
-    except (ValueError, KeyError, IndexError) as fault:
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError) as fault:
         raise DotFailedError("its answer could not be read") from fault
 
 

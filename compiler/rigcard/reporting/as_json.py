@@ -12,7 +12,7 @@ from rigcard.source import Span
 
 def as_json(found: Iterable[Diagnostic]) -> str:
     """All diagnostics of a run."""
-    return json.dumps([_one(diagnostic) for diagnostic in found], ensure_ascii=False, indent=1)
+    return json.dumps([_one(diagnostic) for diagnostic in found], ensure_ascii=True, indent=1)
 
 
 def _one(found: Diagnostic) -> dict[str, Any]:

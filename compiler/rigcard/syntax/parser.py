@@ -52,10 +52,10 @@ def parse(source: Source, sink: Sink, cache: str | None = None) -> tree.File | N
     language = load(cache)
     try:
         return language.parse(source)
-    except UnexpectedInput:
+    except UnexpectedInput as refused:
         from rigcard.syntax.recover import report_faults  # only a faulty file pays for it
 
-        report_faults(language, source, sink)
+        report_faults(language, source, refused, sink)
         return None
 
 

@@ -20,8 +20,6 @@ from rigcard.syntax.parser import Language
 MOST_FAULTS = 50
 _PIECE = re.compile(r'"(?:[^"\\\n]|\\.)*"?|#[^\n]*|[{}\n;]|[^"#{}\n;]+')
 _TOP = re.compile(r'[ \t]*(?:rig|use|signal|model|unit|cable|expect|measured|sheet|step|open)[ \t]+["A-Za-z]')
-
-
 _OUTER = re.compile(r"(?:rig|use|signal|model|unit|cable|expect|measured|sheet|step|open|note|hazard)\b")
 _TITLED = re.compile(
     r"^[ \t]*(rig|(?:model|cable|sheet)[ \t]+[\w-]+|unit[ \t]+[\w-]+[ \t]+is[ \t]+[\w-]+"
@@ -40,8 +38,9 @@ class _Chunk(NamedTuple):
     unclosed: int  # how many } are missing at its end
 
 
-def report_faults(language: Language, source: Source, sink: Sink) -> None:
+def report_faults(language: Language, source: Source, refused: UnexpectedInput, sink: Sink) -> None:
     """Report the faults of a source that the parser has refused; at least one is reported."""
+    before = len(sink)
     mended = _mended(source, sink)
     for chunk in _top_level(source, mended, sink):
         text = mended[chunk.start : chunk.end] + "}" * chunk.unclosed
@@ -54,6 +53,10 @@ def report_faults(language: Language, source: Source, sink: Sink) -> None:
                 start, end = _statement_around(text, at)
                 blanked = "".join(char if char == "\n" else " " for char in text[start:end])
                 text = text[:start] + blanked + text[end:]
+        if len(sink) >= MOST_FAULTS:
+            return
+    if len(sink) == before:  # what was mended in silence was the fault
+        report_unexpected(language, source, source.text, 0, refused, sink)
 
 
 def _pieces(text: str, start: int = 0) -> Iterator[tuple[int, str]]:
@@ -132,6 +135,8 @@ def _blank(text: str, start: int, end: int) -> str:
 def _close_words(source: Source, text: str, sink: Sink) -> str:
     """Quotes that swallow a brace or go on in the next line."""
     for at, piece in _open_words(text):
+        if len(sink) >= MOST_FAULTS:
+            break
         if text[at] != '"':  # joined to the line before
             continue
         end = at + len(piece)
@@ -175,8 +180,11 @@ def _goes_on(text: str, end: int) -> int:
 def _open_blocks(source: Source, text: str, sink: Sink) -> str:
     """Blocks whose { is forgotten or stands on the next line."""
     for titled in _TITLED.finditer(text):
+        if len(sink) >= MOST_FAULTS:
+            break
         end = titled.end()
-        rest = text[end:].split("\n", 1)[0].split("#", 1)[0].strip()
+        newline = text.find("\n", end)
+        rest = text[end : newline if newline >= 0 else len(text)].split("#", 1)[0].strip()
         if rest[:1].isalpha() and rest.count("}") - rest.count("{") == 1:
             sink.report(
                 codes.UNEXPECTED_TEXT,
@@ -218,7 +226,9 @@ def _close_inputs(source: Source, text: str, sink: Sink) -> str:
     """Inputs of a model whose } is forgotten."""
     tops = [found.start() for found in re.finditer("^" + _TOP.pattern, text, re.MULTILINE)]
     for start, end in zip([0, *tops], [*tops, len(text)], strict=True):
-        braces = [piece for at, piece in _pieces(text, start) if at < end and piece in "{}"]
+        if len(sink) >= MOST_FAULTS:
+            break
+        braces = [piece for _, piece in _pieces(text[start:end]) if piece in "{}"]
         if braces.count("{") - braces.count("}") == 1 and (found := _open_input(text, start, end)):
             opener, newline = found
             _report_unclosed(source, opener, newline + 1, sink)
@@ -251,9 +261,13 @@ def _open_input(text: str, start: int, end: int) -> tuple[int, int] | None:
 
 def _keep_open(source: Source, text: str, sink: Sink) -> str:
     """Blocks that are closed in their middle, and lines whose block was never opened."""
+    if text.count("}") <= text.count("{"):
+        return text
     opened: list[int] = []
     mended, line_start = -1, True
     for at, piece in _pieces(text):
+        if len(sink) >= MOST_FAULTS:
+            break
         first = at + len(piece) - len(piece.lstrip())
         begins = line_start and not opened and at > mended and piece.strip()[:1].isalpha()
         if begins and (last := _stray_after(text, first)):
