@@ -35,7 +35,7 @@ class Path(NamedTuple):
     row: Row
     reading: Reading | None
 
-    def names(self) -> set[str]:
+    def names(self, solved: Solved) -> set[str]:
         """Every name that this path goes through."""
         sheet = self.sheet
         found = {sheet.handset, sheet.name, self.row.control, f"{sheet.handset}.{self.row.control}"}
@@ -47,6 +47,10 @@ class Path(NamedTuple):
             found |= {feed.input.name, f"{feed.unit}.{feed.input.name}", self.reading.state}
             for done in self.reading.effects:
                 found |= {done.unit, done.command, f"{done.unit}.{done.command}"}
+            if self.reading.effects:
+                for order in solved.links.orders_of(feed.unit):
+                    found |= {order.wire.leg.id, order.wire.cable.name}
+                    found |= {f"{end.unit}.{end.port}" for end in (order.wire.source, order.wire.sink)}
         return found - {""}
 
 
@@ -130,9 +134,28 @@ def _cells(solved: Solved, path: Path) -> tuple[str, ...]:
         f"{reading.feed.unit}.{reading.feed.input.name}",
         signed_percent(reading.heard),
         reading.state or "outside every band",
-        "" if left is None else percent(left),
+        _margin(reading, left),
         effect(solved, reading) if reading.effects else "",
     )
+
+
+def _margin(reading: Reading, left: Fraction | None) -> str:
+    if reading.margin is None or left is None:
+        return ""
+    return (
+        percent(left) if left == reading.margin else f"{percent(reading.margin)}, {percent(left)} after a trim"
+    )
+
+
+def known_names(solved: Solved) -> set[str]:
+    """Every name of the rig, with or without a path."""
+    names = {name for path in all_paths(solved) for name in path.names(solved)}
+    for unit in solved.rig.units.values():
+        names |= {unit.name, *unit.model.controls, *unit.channels}
+        names |= {f"{unit.name}.{port}" for port in unit.model.ports}
+    for cable in solved.rig.cables.values():
+        names |= {cable.name, *(leg.id for leg in cable.legs)}
+    return names
 
 
 def _record(solved: Solved, path: Path) -> dict[str, Any]:
@@ -156,7 +179,8 @@ def _record(solved: Solved, path: Path) -> dict[str, Any]:
             "input": f"{reading.feed.unit}.{reading.feed.input.name}",
             "heard_percent": float(reading.heard),
             "state": reading.state or None,
-            "margin_percent": None if left is None else float(left),
+            "margin_percent": None if reading.margin is None else float(reading.margin),
+            "margin_after_trim_percent": None if left is None else float(left),
             "does": [f"{done.unit}.{done.command}" for done in reading.effects],
         }
     return record

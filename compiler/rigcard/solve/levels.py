@@ -9,6 +9,7 @@ from rigcard.resolve.model import CENTRE, Channel, Control, Mix, Position, Rate,
 from rigcard.solve.arithmetic import Dial, Level, Part, channel_level, shaped
 from rigcard.solve.solved import Effect, Reading, Solved, Values
 
+STILL = Fraction(1)  # per cent from its rest within which a sweep stands still (common practice, no source)
 TOLERANCE = Fraction(2)  # per cent between a computed and a measured pulse (common practice, no source)
 Dials = dict[tuple[str, str], Dial]
 
@@ -60,6 +61,12 @@ def heard(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
     if unit.model.pulse and handset.model.arithmetic and rig.signal_at(feed.wire.sink).kind == "servo":
         level = unit.model.pulse.level(handset.model.arithmetic.pulse.width(level))
     return -level if feed.turned != feed.flipped else level
+
+
+def sent(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
+    """The level to send so that the input hears `level`: the way back through `heard`."""
+    zero, one = heard(rig, feed, Fraction(0)), heard(rig, feed, Fraction(1))
+    return (level - zero) / (one - zero)
 
 
 def read(rig: Rig, links: Links, feed: Feed, level: Fraction) -> Reading:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from fractions import Fraction
-from itertools import product
 
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import CENTRE, Control, Position, Rig, Unit
-from rigcard.solve.levels import Dials, contributors, heard, level_at, read
+from rigcard.solve.levels import STILL, Dials, contributors, heard, level_at, read
 from rigcard.solve.solved import Values, WrongStart
 
 MOST_COMBINATIONS = 4096
@@ -42,17 +40,19 @@ def power_up(
         for group, controls in _groups(unit, demanding):
             needed.update((unit.name, control.name) for control in controls)
             found = _search(rig, unit, group, controls, home, dials)
-            if found is None:
-                failed.extend(group)
-            else:
+            if found is not None:
                 home.update(found)
+                continue
+            alone = [feed for feed in group if not rests_alone(rig, unit, feed, home, dials)]
+            failed.extend(alone or group)
     return home, needed, failed
 
 
 def at_rest(feed: Feed, level_heard: Fraction) -> bool:
     """Whether an input sees the state that it must see at power-up."""
     if feed.input.sweep:
-        return level_heard == feed.input.sweep.rest
+        rest = feed.input.sweep.rest
+        return rest is not None and abs(level_heard - rest) <= STILL
     return any(band.rest and band.holds(level_heard) for band in feed.input.bands)
 
 
@@ -76,27 +76,59 @@ def _groups(unit: Unit, feeds: list[Feed]) -> list[tuple[list[Feed], list[Contro
     return groups
 
 
-def _ease(control: Control) -> Callable[[Position], bool]:
+def rests_alone(rig: Rig, unit: Unit, feed: Feed, home: dict[Key, Position], dials: Dials) -> bool:
+    """Whether an input finds its rest if no other has to find one."""
+    return _search(rig, unit, [feed], _movers(unit, feed), home, dials) is not None
+
+
+def _places(control: Control) -> list[Position]:
+    """Where a control may stand at power-up, easy ones first; nobody holds one that springs back."""
     easy = at_ease(control)
-    return lambda position: position != easy
+    if control.springs:
+        return [easy]
+    return [easy, *(position for position in control.positions if position != easy)]
 
 
 def _search(
     rig: Rig, unit: Unit, feeds: list[Feed], controls: list[Control], home: dict[Key, Position], dials: Dials
 ) -> dict[Key, Position] | None:
-    """The first combination, easy positions first, with which every feed of a group is at rest."""
-    options = [sorted(control.positions, key=_ease(control)) for control in controls]
+    """The first combination, easy positions first, with which every feed of a group is at rest.
+
+    Controls are set one after the other; a feed is judged as soon as all its controls are set.
+    """
     values = {control.name: home[unit.name, control.name] for control in unit.model.controls.values()}
-    for tried, combination in enumerate(product(*options)):
-        if tried >= MOST_COMBINATIONS:
-            return None
-        values.update({control.name: place for control, place in zip(controls, combination, strict=True)})
-        if all(
-            at_rest(feed, heard(rig, feed, level_at(unit, unit.channels[feed.channel], values, dials).percent))
-            for feed in feeds
-        ):
-            return {(unit.name, control.name): values[control.name] for control in controls}
-    return None
+    order = sorted(controls, key=lambda control: -sum(control in _movers(unit, feed) for feed in feeds))
+    due: dict[str, list[Feed]] = {}
+    for feed in feeds:
+        last = max(_movers(unit, feed), key=order.index)
+        due.setdefault(last.name, []).append(feed)
+    tried = 0
+
+    def settle(at: int) -> bool:
+        nonlocal tried
+        if at == len(order):
+            return True
+        for place in _places(order[at]):
+            tried += 1
+            if tried > MOST_COMBINATIONS:
+                return False
+            values[order[at].name] = place
+            if all(_rests(rig, unit, feed, values, dials) for feed in due.get(order[at].name, [])) and settle(
+                at + 1
+            ):
+                return True
+        return False
+
+    return {(unit.name, control.name): values[control.name] for control in controls} if settle(0) else None
+
+
+def _movers(unit: Unit, feed: Feed) -> list[Control]:
+    return contributors(unit, unit.channels[feed.channel])
+
+
+def _rests(rig: Rig, unit: Unit, feed: Feed, values: Values, dials: Dials) -> bool:
+    level = level_at(unit, unit.channels[feed.channel], values, dials).percent
+    return at_rest(feed, heard(rig, feed, level))
 
 
 def wrong_starts(

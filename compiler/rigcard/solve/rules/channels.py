@@ -103,7 +103,8 @@ def stop_not_alone(proof: Proof) -> Iterator[Finding]:
         if len(proof.solved.links.feeds_of(feed.handset, feed.channel)) > 1:
             reasons.append("other inputs listen to it")
         others = [other.name for other in handset.channels.values() if other.control == channel.control]
-        if len(others) > 1 or any(mix.source == channel.name for mix in handset.mixes):
+        switches = any(mix.while_control == channel.control for mix in handset.mixes)
+        if len(others) > 1 or switches or any(mix.source == channel.name for mix in handset.mixes):
             reasons.append("its control drives other channels too")
         if len(feed.input.bands) > 2:
             reasons.append(f"it is one of {len(feed.input.bands)} levels")

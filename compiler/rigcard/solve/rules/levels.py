@@ -6,9 +6,11 @@ from collections.abc import Iterator
 
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
+from rigcard.resolve.links import Feed
 from rigcard.resolve.model import CENTRE, Band, Expectation
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import level_at, read, trim_throw
+from rigcard.solve.levels import contributors, level_at, read, trim_throw
+from rigcard.solve.power_up import rests_alone
 from rigcard.solve.solved import ChannelSheet, Reading, Row
 from rigcard.solve.wishes import Target, targets
 from rigcard.words import MINUS, listed, percent, signed_percent
@@ -150,17 +152,39 @@ def no_rest_position(proof: Proof) -> Iterator[Finding]:
     """
     rig = proof.solved.rig
     for feed in proof.restless:
-        channel = rig.units[feed.handset].channels[feed.channel]
+        handset = rig.units[feed.handset]
+        channel = handset.channels[feed.channel]
         sweep = feed.input.sweep
         rests = [_range(band) for band in feed.input.bands if band.rest]
         wanted = f"{percent(sweep.rest)}" if sweep and sweep.rest is not None else " or ".join(rests)
+        together = restless_together(proof, feed)
+        why = f"no position of `{channel.control}` gives that"
+        if handset.model.controls[channel.control].springs:
+            why = f"`{channel.control}`, which springs back, does not rest there"
+        if together:
+            why = f"no position gives that and the rest of {listed(together)} as well"
         yield Finding(
             channel.span,
-            f"`{feed.input.name}` of `{feed.unit}` must see {wanted} at power-up, and no position of "
-            f"`{channel.control}` gives that",
+            f"`{feed.input.name}` of `{feed.unit}` must see {wanted} at power-up, and {why}",
             "change travel or sub-trim, or use a control that has such a position",
             (Related(feed.input.span, "the input"),),
         )
+
+
+def restless_together(proof: Proof, feed: Feed) -> list[str]:
+    """The other inputs that fail with this one and share its controls, if each of them alone could rest."""
+    rig = proof.solved.rig
+    handset = rig.units[feed.handset]
+    own = contributors(handset, handset.channels[feed.channel])
+    if rests_alone(rig, handset, feed, proof.solved.home, proof.dials):
+        return [
+            f"`{other.input.name}` of `{other.unit}`"
+            for other in proof.restless
+            if other != feed
+            and other.handset == feed.handset
+            and any(control in own for control in contributors(handset, handset.channels[other.channel]))
+        ]
+    return []
 
 
 @claim("RC414", Severity.WARNING)

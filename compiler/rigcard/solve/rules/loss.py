@@ -9,9 +9,10 @@ from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.model import Channel
 from rigcard.solve.claims import Proof, claim
+from rigcard.solve.levels import STILL, sent
 from rigcard.solve.loss import STANDBY, is_record
 from rigcard.solve.solved import Loss
-from rigcard.words import percent, signed_percent
+from rigcard.words import decimal, signed_percent
 
 
 @claim("RC431", Severity.ERROR)
@@ -26,19 +27,15 @@ def loss_keeps_moving(proof: Proof) -> Iterator[Finding]:
         sweep = loss.feed.input.sweep
         if not loss.feed.input.critical or sweep is None or sweep.rest is None:
             continue
-        if loss.kind == "hold" or (loss.reading and loss.reading.heard != sweep.rest):
+        if loss.kind == "hold" or (loss.reading and abs(loss.reading.heard - sweep.rest) > STILL):
             goes = "" if loss.level is None else f"goes to {signed_percent(loss.level)}"
             shown = goes or "holds the last level"
             yield _finding(
                 proof,
                 loss,
                 f"on radio loss `{loss.feed.input.name}` of `{loss.feed.unit}` {shown}, so it moves on",
-                f"write `failsafe {percent(_sent(loss, sweep.rest)).replace(' ', '').replace('−', '-')}`",
+                f"write `failsafe {_plain(sent(proof.solved.rig, loss.feed, sweep.rest))}%`",
             )
-
-
-def _sent(loss: Loss, rest: Fraction) -> Fraction:
-    return -rest if loss.feed.turned != loss.feed.flipped else rest
 
 
 @claim("RC432", Severity.ERROR)
@@ -140,6 +137,11 @@ def return_restarts_motion(proof: Proof) -> Iterator[Finding]:
                 "wherever it was left, for it does not spring back",
                 "drive it from a control that springs to its rest",
             )
+
+
+def _plain(level: Fraction) -> str:
+    """A level as the file writes it."""
+    return decimal(level, 2).replace("−", "-")
 
 
 def _channel(proof: Proof, loss: Loss) -> Channel:
