@@ -242,7 +242,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _show(options: argparse.Namespace) -> int:
-    from rigcard.documents.paths import all_paths, as_records, as_table, by_margin
+    from rigcard.documents.paths import all_paths, as_records, as_table, by_margin, known_names
     from rigcard.pipeline import check_rig
     from rigcard.reporting.suggest import did_you_mean
 
@@ -253,15 +253,20 @@ def _show(options: argparse.Namespace) -> int:
     if solved is None:
         return reporter.close()
     paths = all_paths(solved)
-    chosen = (
-        [path for path in paths if options.name in path.names()] if options.name else by_margin(solved, paths)
-    )
-    if not chosen:
-        known = {name for path in paths for name in path.names()}
+    named = [path for path in paths if options.name in path.names(solved)]
+    chosen = named if options.name else by_margin(solved, paths)
+    if not chosen and not options.name:
         return _usage(
-            f"no path leads through `{options.name}`" if options.name else "no path ends in a decision band",
-            did_you_mean(options.name or "", known, "name a control, channel, pin, cable, input or command"),
+            "no path ends in a decision band", "name a control, channel, pin, cable, input or command"
         )
+    if not chosen:
+        known = known_names(solved)
+        if options.name in known:
+            return _usage(
+                f"no channel's level goes through `{options.name}`", "look for it in wiring.pdf or the kit list"
+            )
+        hint = did_you_mean(options.name, known, "name a control, channel, pin, cable, input or command")
+        return _usage(f"there is nothing named `{options.name}`", hint)
     print(as_records(solved, chosen) if options.json else as_table(solved, chosen))
     return reporter.close()
 
