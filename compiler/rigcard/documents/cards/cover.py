@@ -33,14 +33,14 @@ def cover(face: Typeface, solved: Solved, contents: Sequence[Numbered]) -> Group
         questions = [paragraph(face, f"? {question}", INNER, indent=0, bold=True) for question in rig.questions]
         blocks += [heading(face, "Open questions: do not use before they are answered", INNER), *questions]
     blocks.append(_contents(face, contents))
+    blocks.append(paragraph(face, cautions.DEFER, INNER, size=10.0, bold=True, whole=True))
     blocks += [
         heading(face, "Checked by computation", INNER),
-        paragraph(face, _checked(solved), INNER, size=11.0),
+        paragraph(face, _checked(solved), INNER, size=10.0),
     ]
-    blocks += [heading(face, "Not checked", INNER), paragraph(face, NOT_CHECKED, INNER, size=11.0)]
+    blocks += [heading(face, "Not checked", INNER), paragraph(face, NOT_CHECKED, INNER, size=10.0)]
     if rig.notes:
         blocks += [heading(face, "Notes", INNER), *(paragraph(face, note, INNER) for note in rig.notes)]
-    blocks.append(paragraph(face, cautions.DEFER, INNER, size=11.0, bold=True, whole=True))
     return Group("COVER", rig.title, tuple(blocks), cautions.of_rig(rig))
 
 

@@ -160,7 +160,7 @@ def together(
 ) -> Block:
     """The truth table of controls that share a channel; `!` marks what another position should give."""
     names = [unit.model.controls[control].title for control, _ in rows[0].places]
-    gives = 24.0 if with_levels else 40.0
+    gives = 34.0 if with_levels else 42.0
     width = (INNER - 16.0 * with_levels - gives) / len(names)
     cells = []
     for line in rows:
