@@ -136,6 +136,14 @@ def test_a_cell_that_the_sheet_lacks_is_refused(tmp_path: Path, wanted: Wanted) 
     assert codes == ["RC505"]
 
 
+def test_a_role_that_the_crew_lacks_is_refused(tmp_path: Path) -> None:
+    """RC506: no empty pack of cards is printed for a slip of the key."""
+    papers, codes = build(tmp_path, GORGE.read_text(encoding="utf-8"), Wanted(role="operater"))
+
+    assert papers is None
+    assert codes == ["RC506"]
+
+
 def test_a_new_revision_alone_relabels_nothing(tmp_path: Path) -> None:
     """Only the cable whose length changed is printed again (common practice, no source)."""
     text = GORGE.read_text(encoding="utf-8")

@@ -20,7 +20,7 @@ from rigcard.documents.wiring import signal_graph
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Travel
-from rigs import AUTO, KEYS, MIXED, checked, compiled, ids, joint, only, rig_text, rows, solved_rig
+from rigs import AUTO, KEYS, MIXED, RECORD, checked, compiled, ids, joint, only, rig_text, rows, solved_rig
 
 SAMPLES = sorted((Path(__file__).parents[1] / "samples").glob("*.rig"))
 WAYS = ("away", "middle", "toward")
@@ -208,6 +208,15 @@ def test_a_trim_knocked_at_the_far_end_of_a_margin(tmp_path: Path) -> None:
     assert rows(knocked, "keys")["b", "toward"].readings[0].state == "a-plus"
 
 
+def test_the_guard_holds_for_combinations_too(tmp_path: Path) -> None:
+    """F10: both switches away give -125 %, the very edge of its band: a guard of 5 % is not kept; arithmetic."""
+    solved, found = compiled(tmp_path, **{**MIXED, "guard": "5%"})
+
+    assert solved is not None
+    assert joint(solved, "keys")["away", "away"].readings[0].margin == 0
+    assert "RC415" in ids(found)
+
+
 # ---- power-up ------------------------------------------------------------------------------------------------------
 
 
@@ -299,6 +308,42 @@ def test_where_a_failsafe_lands(tmp_path: Path, parts: dict[str, str], codes: li
     _, found = compiled(tmp_path, **parts)
 
     assert sorted(ids(found)) == codes
+
+
+@pytest.mark.parametrize(
+    ("parts", "code"),
+    [
+        pytest.param(
+            {"inputs": PAN.replace("{", "{ without pulses gives right;"), "failsafe": "none"},
+            "RC431",
+            id="no pulses, and it turns right",
+        ),
+        pytest.param(
+            {"inputs": RECORD.replace("{", "{ without pulses gives standby;"), "failsafe": "none"},
+            "RC433",
+            id="no pulses, and the take ends",
+        ),
+    ],
+)
+def test_a_failsafe_of_no_pulses_is_judged_by_what_the_model_declares(
+    tmp_path: Path, parts: dict[str, str], code: str
+) -> None:
+    """F18, F19: silence that moves the head or ends the take is as bad as a level that does (common practice)."""
+    recipe = "two travel 0% / 70% subtrim -240 reversed" if code == "RC433" else "across"
+    _, found = compiled(
+        tmp_path, inputs=parts["inputs"], channels=f"channel 1 x from {recipe} failsafe {parts['failsafe']}"
+    )
+
+    assert code in ids(found)
+
+
+@pytest.mark.parametrize("failsafe", ["hold", "100%"])
+def test_a_stop_that_radio_loss_leaves_released_is_refused(tmp_path: Path, failsafe: str) -> None:
+    """F19: a declared safety function must come to rest when the link is lost: an error (common practice, no source)."""
+    solved, found = compiled(tmp_path, inputs=STOP, channels=f"channel 1 brake from two failsafe {failsafe}")
+
+    assert found
+    assert solved is None
 
 
 def test_margin_of_a_key_at_failsafe(tmp_path: Path) -> None:

@@ -31,6 +31,7 @@ from rigcard.resolve import models, sheets, units, words
 from rigcard.resolve.model import Arithmetic, Band, Counts, Pulse, Rate, Travel
 from rigcard.resolve.scope import keyword
 from rigcard.solve import joint, levels
+from rigcard.solve import solved as solved_rig
 from rigcard.solve.arithmetic import Dial, Part, channel_level, code_of
 from rigcard.syntax import load
 
@@ -420,9 +421,7 @@ def test_the_worked_mixes_are_computed() -> None:
     for mix, travel, rate, level in table("mix", "travel of the source", "rate", "level"):
         own, source = Travel(Fraction(100), Fraction(100)), Travel(number(travel), number(travel))
         part = Part(Fraction(1), source, Rate(number(rate), number(rate)))
-        found = channel_level(
-            handset(mix=mix.replace(" ", "-")), Dial(own, 0, False), Fraction(0), [part]
-        )  # fmt: skip
+        found = channel_level(handset(mix=mix.replace(" ", "-")), Dial(own, 0, False), Fraction(0), [part])
 
         assert found.percent == number(level)
 
@@ -484,13 +483,12 @@ def test_the_other_limits_are_those_of_the_compiler() -> None:
         "combinations of positions on one channel": joint.MOST_COMBINATIONS,
         "bytes of all files of a rig together": load.LARGEST,
         "per cent between a measured and a computed pulse": int(levels.TOLERANCE),
+        "per cent between the rest of a sweep and its level": int(solved_rig.STILL),
         "digits of a number before the point": before,
         "digits of a number after the point": after,
     }
 
-    assert {
-        what: int(most.replace(" ", "")) for what, most in table("what", "most or largest")
-    } == wanted  # fmt: skip
+    assert {what: int(most.replace(" ", "")) for what, most in table("what", "most or largest")} == wanted
 
 
 def test_the_common_sheets_are_those_of_the_compiler() -> None:

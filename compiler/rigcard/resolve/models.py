@@ -65,6 +65,14 @@ def signal(statement: tree.Signal, sink: Sink) -> Signal:
     many = block.one(tree.CarriesChannels)
     single = block.one(tree.CarriesKind)
     kind, channels = "channels", 0
+    if many and single:
+        sink.report(
+            codes.DOUBLED_STATEMENT,
+            single.kind.span,
+            f"signal `{statement.name.text}` says twice what it carries",
+            "keep one `carries`",
+            Related(many.number.span, "first said here"),
+        )
     if many:
         channels = whole(many.number, 1, MOST_CHANNELS, "count of channels", sink)
     elif single:
@@ -139,7 +147,7 @@ def model(statement: tree.Model, signals: dict[str, Signal], sink: Sink) -> Mode
         statement.name.text,
         statement.title.text,
         role_name,
-        (face.width.value, face.height.value) if face else None,
+        (length_mm(face.width), length_mm(face.height)) if face else None,
         _controls(block, sink),
         whole(channels.number, 1, MOST_CHANNELS, "count of channels", sink) if channels else 0,
         _arithmetic(block, sink) if role_name == "handset" else None,

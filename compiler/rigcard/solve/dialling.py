@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import NamedTuple
 
 from rigcard.diagnostics import Sink
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import Channel, Rate, Rig, Travel, Unit
+from rigcard.resolve.model import Channel, Position, Rate, Rig, Travel, Unit
 from rigcard.solve import codes
 from rigcard.solve.arithmetic import Dial, Part
 from rigcard.solve.auto import Found, Want, find
@@ -31,14 +32,19 @@ class Wish(NamedTuple):
     exact: bool
 
 
-def dial_all(rig: Rig, links: Links, sink: Sink) -> tuple[Rig, Dials, dict[Key, Solution]]:
-    """All dials of a rig, and the rig with the rates of its mixes found."""
+def dial_all(
+    rig: Rig, links: Links, standing: Mapping[Key, Position], sink: Sink
+) -> tuple[Rig, Dials, dict[Key, Solution]]:
+    """All dials of a rig, and the rig with the rates of its mixes found.
+
+    `standing` is where other controls stand while one is moved; those it lacks stand at ease.
+    """
     dials: Dials = {}
     solutions: dict[Key, Solution] = {}
     units = dict(rig.units)
     for name, unit in rig.units.items():
         for channel in _sources_first(unit):
-            units[name] = _dial(rig, links, units[name], channel, dials, solutions, sink)
+            units[name] = _dial(rig, links, units[name], channel, dials, solutions, standing, sink)
     return rig._replace(units=units), dials, solutions
 
 
@@ -55,6 +61,7 @@ def _dial(
     channel: Channel,
     dials: Dials,
     solutions: dict[Key, Solution],
+    standing: Mapping[Key, Position],
     sink: Sink,
 ) -> Unit:
     """Dial one channel; returns its handset, with the rate of a mix into the channel found."""
@@ -68,7 +75,7 @@ def _dial(
         return unit
     best: tuple[Unit, list[Wish], Found] | None = None
     for tried in _with_rates(unit, channel) if open_rate else [unit]:
-        wishes = _wishes(rig, links, tried, channel, dials)
+        wishes = _wishes(rig, links, tried, channel, dials, standing)
         if not wishes:
             _report_nothing(unit, channel, sink)
             return tried
@@ -112,9 +119,14 @@ def _rate_cost(unit: Unit) -> tuple[int, Fraction]:
 # ---- wishes ----------------------------------------------------------------------------------------------------
 
 
-def _wishes(rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials) -> list[Wish]:
+def _wishes(
+    rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials, standing: Mapping[Key, Position]
+) -> list[Wish]:
     """What this channel must fulfil: its aims, and each expectation that comes true over it."""
-    ease: Values = {control.name: at_ease(control) for control in unit.model.controls.values()}
+    ease: Values = {
+        control.name: standing.get((unit.name, control.name), at_ease(control))
+        for control in unit.model.controls.values()
+    }
     wishes: list[Wish] = []
     for aim in channel.aims:
         values = {**ease, channel.control: aim.position}

@@ -9,7 +9,6 @@ from rigcard.resolve.model import CENTRE, Channel, Control, Mix, Position, Rate,
 from rigcard.solve.arithmetic import Dial, Level, Part, channel_level, shaped
 from rigcard.solve.solved import Effect, Reading, Solved, Values
 
-STILL = Fraction(1)  # per cent from its rest within which a sweep stands still (common practice, no source)
 TOLERANCE = Fraction(2)  # per cent between a computed and a measured pulse (common practice, no source)
 Dials = dict[tuple[str, str], Dial]
 

@@ -18,9 +18,11 @@ def losses(rig: Rig, links: Links, sheets: dict[tuple[str, str], ChannelSheet]) 
     for feed in links.feeds:
         failsafe = sheets[feed.handset, feed.channel].failsafe
         if isinstance(failsafe, Fraction):
-            found.append(Loss(feed, "level", failsafe, read(rig, links, feed, failsafe)))
+            reading = read(rig, links, feed, failsafe)
+            found.append(Loss(feed, "level", failsafe, reading, reading.state))
         else:
-            found.append(Loss(feed, failsafe or "not set", None, None))
+            silence = feed.input.silence if failsafe == "none" else None
+            found.append(Loss(feed, failsafe or "not set", None, None, silence or ""))
     return tuple(found)
 
 

@@ -6,8 +6,8 @@ from fractions import Fraction
 
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import CENTRE, Control, Position, Rig, Unit
-from rigcard.solve.levels import STILL, Dials, contributors, heard, level_at, read
-from rigcard.solve.solved import Values, WrongStart
+from rigcard.solve.levels import Dials, contributors, heard, level_at, read
+from rigcard.solve.solved import STILL, Values, WrongStart
 
 MOST_COMBINATIONS = 4096
 Key = tuple[str, str]

@@ -18,16 +18,27 @@ from rigcard.solve.levels import (
     read,
 )
 from rigcard.solve.loss import losses
-from rigcard.solve.power_up import power_up, wrong_starts
+from rigcard.solve.power_up import at_ease, power_up, wrong_starts
 from rigcard.solve.solved import ChannelSheet, Row, Solution, Solved, Values
 
 
 def solve(rig: Rig, links: Links, sink: Sink) -> Solved | None:
     """The solved rig, or None if a value could not be found; every claim that fails is reported."""
-    rig, dials, solutions = dial_all(rig, links, sink)
+    first = Sink()
+    open_rig = rig
+    rig, dials, solutions = dial_all(open_rig, links, {}, first)
+    home, needed, failed = power_up(rig, links.feeds, dials)
+    mixed = [
+        key for key in needed if rig.units[key[0]].mixes
+    ]  # elsewhere no control bears on another's channel
+    if any(home[key] != at_ease(rig.units[key[0]].model.controls[key[1]]) for key in mixed):
+        rig, dials, solutions = dial_all(open_rig, links, home, sink)  # now with all controls as at power-up
+        home, needed, failed = power_up(rig, links.feeds, dials)
+    else:
+        for found in first:
+            sink.add(found)
     if sink.failed():
         return None
-    home, needed, failed = power_up(rig, links.feeds, dials)
     sheets = {
         (unit.name, channel.name): _sheet(rig, links, unit, channel, dials, solutions, home)
         for unit in rig.units.values()

@@ -4,9 +4,10 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import Band, Control, Mix, Position, Rig
+from rigcard.resolve.model import CENTRE, Band, Control, Mix, Position, Rig
 from rigcard.solve.arithmetic import Dial, Level
 
+STILL = Fraction(1)  # per cent from its rest within which a sweep stands still (common practice, no source)
 Values = dict[str, Position]  # where each control of a handset stands
 
 
@@ -85,12 +86,27 @@ class JointRow(NamedTuple):
 
 
 class Loss(NamedTuple):
-    """What one input does when the link is lost. `kind` is hold, level or none; reading: at a level."""
+    """What one input does when the link is lost. `kind` is hold, level, none or "not set".
+
+    `reading` is there at a level; `state` is what the input then shows, "" where that is not known.
+    """
 
     feed: Feed
     kind: str
     level: Fraction | None
     reading: Reading | None
+    state: str
+
+    @property
+    def at_rest(self) -> bool:
+        """Whether the input is surely in its rest state, or at its rest level."""
+        bands = {band.name: band.rest for band in self.feed.input.bands}
+        sweep = self.feed.input.sweep
+        if sweep is None:
+            return bands.get(self.state, False)
+        if self.reading and sweep.rest is not None:
+            return abs(self.reading.heard - sweep.rest) <= STILL
+        return self.kind == "none" and self.state == CENTRE and sweep.rest == (sweep.low + sweep.high) / 2
 
 
 class WrongStart(NamedTuple):

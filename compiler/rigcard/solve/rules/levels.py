@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
@@ -216,22 +217,33 @@ def margin_below_guard(proof: Proof) -> Iterator[Finding]:
     """
     rig = proof.solved.rig
     told: set[tuple[str, str]] = set()  # one message a channel, for its smallest margin
-    readings = sorted(_readings(proof), key=lambda item: item[2].margin or 0)
-    for sheet, row, reading in readings:
-        throw = trim_throw(proof.solved, reading)
-        margin = None if reading.margin is None else reading.margin - throw
-        if margin is None or margin >= rig.guard or (sheet.handset, sheet.name) in told:
+    for left, key, places, reading in sorted(_margins(proof), key=lambda item: item[0]):
+        if left >= rig.guard or key in told:
             continue
-        told.add((sheet.handset, sheet.name))
+        told.add(key)
         assert reading.band is not None
+        throw = trim_throw(proof.solved, reading)
         yield Finding(
-            rig.units[sheet.handset].channels[sheet.name].span,
-            f"`{row.control}.{row.position.name}` gives {_heard(reading)}, {percent(reading.margin or margin)} from the edge "
-            f"of {_range(reading.band)}{f', less {percent(throw)} for a trim' if throw else ''}; "
-            f"the guard is {percent(rig.guard)}",
+            rig.units[key[0]].channels[key[1]].span,
+            f"{places} gives {_heard(reading)}, {percent(left + throw)} from the edge of {_range(reading.band)}"
+            f"{f', less {percent(throw)} for a trim' if throw else ''}; the guard is {percent(rig.guard)}",
             "move the level with travel or sub-trim, or use `auto`",
             (Related(reading.band.span, "the band"),),
         )
+
+
+def _margins(proof: Proof) -> Iterator[tuple[Fraction, tuple[str, str], str, Reading]]:
+    """(margin less a trim's throw, channel, positions, reading) of every position and combination in a band."""
+    for sheet, row, reading in _readings(proof):
+        if reading.margin is not None:
+            left = reading.margin - trim_throw(proof.solved, reading)
+            yield left, (sheet.handset, sheet.name), f"`{row.control}.{row.position.name}`", reading
+    for key, rows in proof.solved.joint.items():
+        for joint in rows:
+            places = " with ".join(f"`{control}.{place.name}`" for control, place in joint.places)
+            for reading in joint.readings:
+                if reading.margin is not None:
+                    yield reading.margin - trim_throw(proof.solved, reading), key, places, reading
 
 
 @claim("RC416", Severity.ERROR)

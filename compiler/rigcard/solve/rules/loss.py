@@ -9,7 +9,7 @@ from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.model import Channel
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import STILL, sent
+from rigcard.solve.levels import sent
 from rigcard.solve.loss import STANDBY, is_record
 from rigcard.solve.solved import Loss
 from rigcard.words import decimal, signed_percent
@@ -18,24 +18,35 @@ from rigcard.words import decimal, signed_percent
 @claim("RC431", Severity.ERROR)
 def loss_keeps_moving(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a critical input with a rest level that the failsafe does not bring to rest.
+    Reports: a critical input with a rest level, or a critical stop, that the failsafe does not bring to rest.
     Why: "hold" keeps the last speed: the head turns on until the link returns or a stop is hit.
     Bad: channel 1 pan from right-across failsafe hold
     Good: channel 1 pan from right-across failsafe 0%
     """
     for loss in proof.solved.losses:
-        sweep = loss.feed.input.sweep
-        if not loss.feed.input.critical or sweep is None or sweep.rest is None:
+        known = loss.feed.input
+        sweep = known.sweep
+        moves = known.critical and sweep is not None and sweep.rest is not None
+        releases = known.stops and any(band.rest for band in known.bands)
+        silent = loss.kind == "none" and not loss.state  # said by silence_unknown
+        if not (moves or releases) or loss.at_rest or silent or loss.kind == "not set":
             continue
-        if loss.kind == "hold" or (loss.reading and abs(loss.reading.heard - sweep.rest) > STILL):
-            goes = "" if loss.level is None else f"goes to {signed_percent(loss.level)}"
-            shown = goes or "holds the last level"
-            yield _finding(
-                proof,
-                loss,
-                f"on radio loss `{loss.feed.input.name}` of `{loss.feed.unit}` {shown}, so it moves on",
-                f"write `failsafe {_plain(sent(proof.solved.rig, loss.feed, sweep.rest))}%`",
-            )
+        shown = "holds the last level" if loss.kind == "hold" else f"goes to {_shown(loss)}"
+        end = "moves on" if moves else "may stay released"
+        if sweep and sweep.rest is not None:
+            wanted = sweep.rest
+        else:
+            wanted = next((band.low + band.high) / 2 for band in known.bands if band.rest)
+        yield _finding(
+            proof,
+            loss,
+            f"on radio loss `{known.name}` of `{loss.feed.unit}` {shown}, so it {end}",
+            f"write `failsafe {_plain(sent(proof.solved.rig, loss.feed, wanted))}%`",
+        )
+
+
+def _shown(loss: Loss) -> str:
+    return f"`{loss.state}`" if loss.level is None else signed_percent(loss.level)
 
 
 @claim("RC432", Severity.ERROR)
@@ -66,7 +77,7 @@ def loss_cuts_take(proof: Proof) -> Iterator[Finding]:
     Good: channel 7 record from front-toggle failsafe hold
     """
     for loss in proof.solved.losses:
-        if is_record(loss.feed.input.states) and loss.reading and loss.reading.state == STANDBY:
+        if is_record(loss.feed.input.states) and loss.state == STANDBY:
             yield _finding(
                 proof,
                 loss,
@@ -86,13 +97,13 @@ def loss_fires_command(proof: Proof) -> Iterator[Finding]:
     for loss in proof.solved.losses:
         known = loss.feed.input
         has_rest = any(band.rest for band in known.bands)
-        if not has_rest or is_record(known.states) or loss.reading is None or loss.reading.band is None:
+        if not has_rest or is_record(known.states) or not loss.state or known.stops:
             continue
-        if not loss.reading.band.rest:
+        if not loss.at_rest:
             yield _finding(
                 proof,
                 loss,
-                f"on radio loss `{known.name}` of `{loss.feed.unit}` goes to `{loss.reading.state}`, not to rest",
+                f"on radio loss `{known.name}` of `{loss.feed.unit}` goes to `{loss.state}`, not to rest",
                 "write the level of the rest band as failsafe",
             )
 
