@@ -31,6 +31,7 @@ def fault_finding(face: Typeface, solved: Solved) -> Group:
             "After each change test that line again. Still dead: rig DOWN, call the technician.",
             INNER,
             bold=True,
+            whole=True,
         ),
     ]
     return Group("FAULTS", "Fault-finding", tuple(blocks))
