@@ -1,5 +1,6 @@
 """The six passes in order: parse, resolve, check, solve, documents, render. A pass runs if none before found an error."""
 
+import functools
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -14,6 +15,7 @@ from rigcard.syntax.load import Program, load
 from rigcard.words import listed
 
 if TYPE_CHECKING:
+    from rigcard.documents.card import Numbered
     from rigcard.render.typeface import EmbeddedTypeface
 
 SOMETIMES = ("wiring.svg", "wiring-power.gv", "wiring-power.svg")  # an old one must not lie beside new papers
@@ -67,6 +69,7 @@ def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted =
     program, solved = check_rig(path, sink, cache)
     if program is None or solved is None:
         return None
+    from rigcard.documents.cards.pack import numbered_cards
     from rigcard.documents.wording import check_words
     from rigcard.render.typeface import EmbeddedTypeface  # reportlab, only where papers are made
 
@@ -78,25 +81,30 @@ def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted =
     if sink.failed():
         return None
     remarks: list[str] = []
+    pack = functools.cache(
+        lambda: numbered_cards(face, solved)
+    )  # laid out once, for the cards and for rig.json
     makers: dict[str, Callable[[], dict[str, bytes]]] = {
-        "cards": lambda: _cards(face, solved, wanted),
+        "cards": lambda: _cards(face, solved, pack(), wanted),
         "wiring": lambda: _wiring(face, solved, sink),
         "labels": lambda: _labels(face, solved, wanted, remarks),
         "kit": lambda: _kit(face, solved),
-        "data": lambda: _data(face, solved),
+        "data": lambda: _data(face, solved, pack()),
     }
     files = {name: data for kind in KINDS if kind in wanted.only for name, data in makers[kind]().items()}
     stale = tuple(name for name in SOMETIMES if name not in files) if "wiring" in wanted.only else ()
     return Papers(files, stale, " ".join(remarks))
 
 
-def _cards(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted) -> dict[str, bytes]:
+def _cards(
+    face: "EmbeddedTypeface", solved: Solved, pack: list["Numbered"], wanted: Wanted
+) -> dict[str, bytes]:
     from rigcard.documents.cards.pack import card_document
     from rigcard.documents.data import still_valid
     from rigcard.render.pdf import pdf
 
     valid = still_valid(wanted.since).cards if wanted.since else {}
-    return {"cards.pdf": pdf(card_document(face, solved, wanted.role, valid), face)}
+    return {"cards.pdf": pdf(card_document(face, solved, wanted.role, valid, pack), face)}
 
 
 def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, bytes]:
@@ -207,7 +215,7 @@ def _kit(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
     return {"kit.pdf": pdf(kit_document(face, solved.rig), face), "kit.csv": text.encode("utf-8-sig")}
 
 
-def _data(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
+def _data(face: "EmbeddedTypeface", solved: Solved, pack: list["Numbered"]) -> dict[str, bytes]:
     from rigcard.documents.data import rig_json
 
-    return {"rig.json": rig_json(face, solved).encode()}
+    return {"rig.json": rig_json(face, solved, pack).encode()}

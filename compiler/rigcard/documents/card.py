@@ -33,12 +33,17 @@ class Group(NamedTuple):
 
 
 class Numbered(NamedTuple):
-    """A group with its first card's number, how many cards it takes and its check code."""
+    """A group with its first card's number, what stands on each of its cards, and its check code."""
 
     group: Group
     first: int
-    length: int
+    columns: tuple[Placed, ...]
     code: str
+
+    @property
+    def length(self) -> int:
+        """How many cards the group takes."""
+        return len(self.columns)
 
 
 def check_code(texts: Sequence[str]) -> str:
@@ -68,9 +73,9 @@ def number_groups(face: Typeface, rig: Rig, groups: Sequence[Group]) -> list[Num
     numbered = []
     first = 1
     for group in groups:
-        count = len(_columns(face, rig, group))
-        numbered.append(Numbered(group, first, count, group_code(group)))
-        first += count
+        columns = tuple(_columns(face, rig, group))
+        numbered.append(Numbered(group, first, columns, group_code(group)))
+        first += len(columns)
     return numbered
 
 
@@ -79,7 +84,7 @@ def cards(face: Typeface, rig: Rig, numbered: Sequence[Numbered], printed: Seque
     total = sum(found.length for found in numbered)
     made = []
     for found in printed:
-        for index, column in enumerate(_columns(face, rig, found.group)):
+        for index, column in enumerate(found.columns):
             made.append(_card(face, rig, found, index, total, column))
     return made
 

@@ -17,6 +17,7 @@ LINES = {
     "mains": "Mains voltage kills. Leave plugs and boxes to a qualified person.",
     "public": "Public may walk in. Barriers and a spotter before you move.",
 }
+MOVING = ("moving-parts",)
 DEFER = (
     "This card describes control settings only. It does not approve rigging, lifting, electrical, driving, flying "
     "or radio use. Follow local law, the production's risk assessment and the licensed or competent person in charge."
@@ -26,6 +27,12 @@ DEFER = (
 def of_unit(unit: Unit) -> tuple[str, ...]:
     """The lines for the card of one unit."""
     return tuple(LINES[hazard] for hazard in dict.fromkeys(unit.model.hazards))
+
+
+def among(rig: Rig, hazards: tuple[str, ...]) -> tuple[str, ...]:
+    """The lines for those of some hazards that the rig or a unit of it has."""
+    present = {*rig.hazards, *(hazard for unit in rig.units.values() for hazard in unit.model.hazards)}
+    return tuple(LINES[hazard] for hazard in hazards if hazard in present)
 
 
 def of_rig(rig: Rig) -> tuple[str, ...]:

@@ -1,11 +1,13 @@
 """The solved rig as JSON for other programs. The keys are documented in grammar/reference.md, "rig.json"."""
 
 import json
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
 
 from rigcard import __version__
-from rigcard.documents.cards.pack import card_key, numbered_cards
+from rigcard.documents.card import Numbered
+from rigcard.documents.cards.pack import card_key
 from rigcard.documents.labels import cable_labels, label_code, unit_labels
 from rigcard.documents.model import Typeface
 from rigcard.solve.solved import ChannelSheet, Row, Solved
@@ -13,7 +15,7 @@ from rigcard.solve.solved import ChannelSheet, Row, Solved
 SCHEMA = 1
 
 
-def rig_json(face: Typeface, solved: Solved) -> str:
+def rig_json(face: Typeface, solved: Solved, numbered: Sequence[Numbered]) -> str:
     """The rig as JSON text, keys in a fixed order; with the check codes that tell which papers are still valid."""
     rig = solved.rig
     data = {
@@ -43,7 +45,7 @@ def rig_json(face: Typeface, solved: Solved) -> str:
         "open_questions": list(rig.questions),
         "cards": [
             {"card": card_key(found), "first": found.first, "count": found.length, "check": found.code}
-            for found in numbered_cards(face, solved)
+            for found in numbered
         ],
         "labels": [
             {"label": label.name, "check": label_code(label)}

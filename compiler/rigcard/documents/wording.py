@@ -25,7 +25,6 @@ LONGEST = {  # characters, by the statement that holds the words
     tree.Question: 300,
 }
 OTHERWISE = 60
-PATH_LENGTH = 1000
 
 
 def check_words(statements: tuple[object, ...], face: Typeface, sink: Sink) -> None:

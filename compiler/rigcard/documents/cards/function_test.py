@@ -40,8 +40,7 @@ def function_test(face: Typeface, solved: Solved) -> Group:
             )
         ),
     ]
-    hazards = [hazard for unit in solved.rig.units.values() for hazard in unit.model.hazards]
-    pinned = (cautions.LINES["moving-parts"],) if "moving-parts" in hazards else ()
+    pinned = cautions.among(solved.rig, cautions.MOVING)
     return Group("FUNCTION TEST", "Function test", tuple(blocks), pinned)
 
 

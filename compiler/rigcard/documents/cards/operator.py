@@ -49,8 +49,7 @@ def operator_card(face: Typeface, solved: Solved, unit: Unit) -> Group:
     ]
     blocks += [heading(face, "Rules", INNER), *(paragraph(face, rule, INNER) for rule in _rules(solved, unit))]
     blocks += [heading(face, "If the radio is lost", INNER), paragraph(face, _lost(solved, unit), INNER)]
-    hazards = tuple(hazard for other in solved.rig.units.values() for hazard in other.model.hazards)
-    pinned = (cautions.LINES["moving-parts"],) if "moving-parts" in hazards else ()
+    pinned = cautions.among(solved.rig, cautions.MOVING)
     return Group("OPERATOR", title, tuple(blocks), pinned, unit.held_by or "")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from rigcard.documents.card import Group, Numbered, cards, check_code, number_groups
 from rigcard.documents.cards.cover import cover
@@ -41,11 +41,18 @@ def numbered_cards(face: Typeface, solved: Solved) -> list[Numbered]:
 
 
 def card_document(
-    face: Typeface, solved: Solved, role: str = "", valid: Mapping[str, str] | None = None
+    face: Typeface,
+    solved: Solved,
+    role: str = "",
+    valid: Mapping[str, str] | None = None,
+    numbered: Sequence[Numbered] = (),
 ) -> Document:
-    """The pack of cards on sheets: all, or those for one role, and without those still valid (title -> code)."""
+    """The pack of cards on sheets: all, or those for one role, and without those still valid (title -> code).
+
+    `numbered` is the pack if it has been laid out already.
+    """
     rig = solved.rig
-    numbered = numbered_cards(face, solved)
+    numbered = numbered or numbered_cards(face, solved)
     footer = f"check {check_code([found.code for found in numbered])}"
     printed = [
         found

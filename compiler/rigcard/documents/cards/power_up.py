@@ -18,8 +18,7 @@ CAMERA_SIDE = ("camera", "lens", "motor", "monitor", "sender", "other")
 def power_up(face: Typeface, solved: Solved) -> Group:
     """Positions of controls first, then the order of switching on, the head last."""
     rig = solved.rig
-    hazards = [*rig.hazards, *(hazard for unit in rig.units.values() for hazard in unit.model.hazards)]
-    pinned = tuple(cautions.LINES[hazard] for hazard in AT_POWER_UP if hazard in hazards)
+    pinned = cautions.among(rig, AT_POWER_UP)
     blocks = [block for handset in _units(solved, "handset") for block in _positions(face, solved, handset)]
     blocks += [
         heading(face, "Then, in this order", INNER),
@@ -47,8 +46,7 @@ def power_down(face: Typeface, solved: Solved) -> Group:
             heading(face, "After a battery swap", INNER),
             table(face, ("SWAPPED", "BEFORE POWER RETURNS"), rows, (30.0, INNER - 30.0)),
         ]
-    hazards = [hazard for unit in solved.rig.units.values() for hazard in unit.model.hazards]
-    pinned = (cautions.LINES["moving-parts"],) if "moving-parts" in hazards else ()
+    pinned = cautions.among(solved.rig, cautions.MOVING)
     return Group("POWER-DOWN", "Power-down and battery swap", tuple(blocks), pinned)
 
 

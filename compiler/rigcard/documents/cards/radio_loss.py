@@ -39,8 +39,7 @@ def radio_loss(face: Typeface, solved: Solved) -> Group:
         heading(face, "Prove it, last of all tests", INNER),
         steps(face, _proof(solved)),
     ]
-    hazards = [hazard for unit in solved.rig.units.values() for hazard in unit.model.hazards]
-    pinned = (cautions.LINES["moving-parts"],) if "moving-parts" in hazards else ()
+    pinned = cautions.among(solved.rig, cautions.MOVING)
     return Group("RADIO LOSS", "Radio loss", tuple(blocks), pinned)
 
 
