@@ -5,7 +5,7 @@ from __future__ import annotations
 from rigcard.documents import cautions
 from rigcard.documents.card import INNER, Group
 from rigcard.documents.cards.parts import effect, place, power_wire, steps
-from rigcard.documents.layout import BODY, TICK, Block, Cell, heading, joined, paragraph, row, table
+from rigcard.documents.layout import BODY, TICK, Block, Cell, heading, joined, paragraph, row, space, table
 from rigcard.documents.model import Typeface
 from rigcard.resolve.model import Unit
 from rigcard.solve.solved import Solved, WrongStart
@@ -69,7 +69,7 @@ def _positions(face: Typeface, solved: Solved, handset: Unit) -> list[Block]:
     if rows:
         pieces = [piece for cells in rows for piece in row(face, cells, (9.0, 38.0, INNER - 47.0))]
         title = f"BEFORE POWER: look at {handset.title}"
-        blocks.append(joined(heading(face, title, INNER), Block(tuple(pieces))))
+        blocks.append(joined(heading(face, title, INNER), Block(tuple(pieces)), space(1.5)))
     if springs:
         blocks.append(paragraph(face, f"Hands off: {listed(springs)}.", INNER, gap=2.0))
     return blocks
