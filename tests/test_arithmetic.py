@@ -186,7 +186,7 @@ def test_the_published_relations_of_per_cent_and_pulse(row: str, size: str) -> N
     ],
 )
 def test_the_same_per_cent_on_four_sets(centre: str, size: str, low: str, high: str) -> None:
-    """-35 % and -105 % as pulses: arithmetic. The neutral is 1500 or 1520 us in signal.csv."""
+    """F1: -35 % and -105 % as pulses: arithmetic. The neutral is 1500 or 1520 us in signal.csv."""
     assert {SIGNAL["pulse.neutral"]["value"], SIGNAL["pulse.neutral.alt"]["value"]} == {"1500", "1520"}
     pulse = Pulse(Fraction(centre), Fraction(size))
 
@@ -200,7 +200,7 @@ RECORD = Dial(Travel(Fraction(70), Fraction(0)), -240, False)  # low side 70, hi
 
 
 def test_record_recipe() -> None:
-    """Travel 0 / 70 and sub-trim -240 give -35 % and -105 %, 1360 and 1080 us: common practice, no source."""
+    """F3: travel 0 / 70 and sub-trim -240 give -35 % and -105 %, 1360 and 1080 us: common practice, no source."""
     pulse = handset().pulse
 
     assert [level(handset(), RECORD, own) for own in (1, -1)] == [-35, -105]
@@ -208,7 +208,7 @@ def test_record_recipe() -> None:
 
 
 def test_subtrim_that_moves_the_centre_only() -> None:
-    """Where the ends stay, the same values give 0 and -70 %, wrong by 35 % and 140 us: arithmetic."""
+    """F8: where the ends stay, the same values give 0 and -70 %, wrong by 35 % and 140 us: arithmetic."""
     centre = handset(shifts="centre")
     levels = [level(centre, RECORD, own) for own in (1, -1, 0)]
 
@@ -217,7 +217,7 @@ def test_subtrim_that_moves_the_centre_only() -> None:
 
 
 def test_reversal_before_and_after() -> None:
-    """Reversal last gives +35 and +105 %; reversal of the control swaps the two positions: arithmetic."""
+    """F9: reversal last gives +35 and +105 %; reversal of the control swaps the two positions: arithmetic."""
     turned = RECORD._replace(reversed=True)
 
     assert [level(handset(reverse="after-subtrim"), turned, own) for own in (1, -1)] == [35, 105]
@@ -254,7 +254,7 @@ def test_half_of_one_switch_mixed_into_another() -> None:
 
 
 def test_mix_before_or_after_the_travel_of_its_source() -> None:
-    """B's own travel 80 %, half of it mixed in: 40 % after travel, 50 % before; 15 or 25 to the edge: arithmetic."""
+    """F12: B's own travel 80 %, half of it mixed in: 40 % after travel, 50 % before; 15 or 25 to the edge: arithmetic."""
     part = Part(Fraction(1), Travel(Fraction(80), Fraction(80)), Rate(Fraction(50), Fraction(50)))
     after, before = (level(handset(mix=mix), dial(100, 100, 0), 0, part) for mix in reversed(MIXES))
 
@@ -311,7 +311,7 @@ def test_worked_payloads(name: str) -> None:
 
 
 def test_codes_about_1024() -> None:
-    """6.4 codes a per cent about 1024, field 0 to 2047: -105 % is 352; 159.8 % is the last that fits: arithmetic."""
+    """F21: 6.4 codes a per cent about 1024, field 0 to 2047: -105 % is 352; 159.8 % is the last that fits: arithmetic."""
     counts = Counts(384, 1664, Fraction(-100), Fraction(100), 0, 2047)
 
     assert code_of(counts, Fraction(0)) == 1024
@@ -324,7 +324,7 @@ def test_codes_about_1024() -> None:
 
 
 def test_record_solve() -> None:
-    """-35 % away and -105 % toward: travel 0 and 70, sub-trim -240, nothing else: common practice, no source."""
+    """F3, F4: -35 % away and -105 % toward: travel 0 and 70, sub-trim -240, nothing else: common practice, no source."""
     found = find(handset(), channel(), [aim(1, -35), aim(-1, -105)])
 
     assert found.dial == RECORD
@@ -333,7 +333,7 @@ def test_record_solve() -> None:
 
 
 def test_record_solve_with_more_subtrim() -> None:
-    """With 300 steps (43.75 %) the recipe is not the only one: sub-trim -40 %, travel 5 and 65: arithmetic."""
+    """F4: with 300 steps (43.75 %) the recipe is not the only one: sub-trim -40 %, travel 5 and 65: arithmetic."""
     wider = handset(subtrim=300)
     found = find(wider, channel(), [aim(1, -35), aim(-1, -105)])
 
@@ -350,7 +350,7 @@ def test_record_solve_with_more_subtrim() -> None:
 
 
 def test_impossible_record_levels() -> None:
-    """-40 % needs -274.3 steps of 240: the nearest is -35, and -100 then takes travel 65: arithmetic."""
+    """F5: -40 % needs -274.3 steps of 240: the nearest is -35, and -100 then takes travel 65: arithmetic."""
     assert abs(Fraction(-40) / STEP - Fraction("-274.3")) < Fraction(1, 20)
     found = find(handset(), channel(), [aim(1, -40), aim(-1, -100)])
 
@@ -360,7 +360,7 @@ def test_impossible_record_levels() -> None:
 
 
 def test_rounding_of_record_levels() -> None:
-    """-30 % is 205.71 steps: 206 give -30.0417 %, travel 70 then -100.0417 %; the stop does better: arithmetic."""
+    """F6: -30 % is 205.71 steps: 206 give -30.0417 %, travel 70 then -100.0417 %; the stop does better: arithmetic."""
     assert round(float(-30 / STEP), 2) == -205.71
     rounded = Dial(Travel(Fraction(70), Fraction(0)), -206, False)
     found = find(handset(), channel(turned=False), [aim(1, -30), aim(-1, -100)])
@@ -371,7 +371,7 @@ def test_rounding_of_record_levels() -> None:
 
 
 def test_three_levels() -> None:
-    """-60, +10 and +70 %: sub-trim 69, travel 70 and 60, none off by more than 0.0625 %: arithmetic."""
+    """F7: -60, +10 and +70 %: sub-trim 69, travel 70 and 60, none off by more than 0.0625 %: arithmetic."""
     found = find(handset(), channel(), [aim(-1, -60), aim(0, 10), aim(1, 70)])
 
     assert found.dial == Dial(Travel(Fraction(70), Fraction(60)), 69, False)

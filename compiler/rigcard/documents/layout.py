@@ -13,7 +13,30 @@ BODY = 12.0
 SMALL = 9.5
 LEADING = 1.22
 ASCENT = 0.80  # of the type size, from the top of a line to its baseline, accents included
-UNITS = frozenset(("%", "µs", "mm", "m", "kg", "Wh", "V", "A"))
+UNITS = frozenset(
+    (
+        "%",
+        "µs",
+        "mm",
+        "m",
+        "kg",
+        "g",
+        "ms",
+        "s",
+        "steps",
+        "deg",
+        "deg/s",
+        "V",
+        "A",
+        "W",
+        "Wh",
+        "Ah",
+        "mm²",
+        "°C",
+        "h",
+        "min",
+    )
+)
 
 
 def line_height(size: float) -> float:

@@ -8,8 +8,9 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from rigcard.documents.cards.parts import effect
-from rigcard.solve.levels import trim_throw
+from rigcard.solve.levels import heard, trim_throw
 from rigcard.solve.solved import ChannelSheet, Reading, Row, Solved
+from rigcard.solve.turning import base_of, shown_turn, turn_at
 from rigcard.words import decimal, microseconds, percent, signed_percent, steps
 
 HEAD = (
@@ -111,7 +112,22 @@ def _dial(solved: Solved, sheet: ChannelSheet) -> str:
         headroom = sheet.solution.headroom
         parts.append("computed" if headroom is None else f"computed, headroom {percent(headroom)}")
         parts.append("no other values as good" if sheet.solution.unique else "other values as good")
+    parts += _step_turns(solved, sheet)
     return f"dial channel {sheet.number} {sheet.name}: {', '.join(parts)}"
+
+
+def _step_turns(solved: Solved, sheet: ChannelSheet) -> list[str]:
+    """What one step of sub-trim turns an axis that follows the channel by."""
+    arithmetic = solved.rig.units[sheet.handset].model.arithmetic
+    assert arithmetic is not None
+    found = []
+    for feed in solved.links.feeds_of(sheet.handset, sheet.name):
+        sweep = feed.input.sweep
+        if sweep and sweep.full and not sweep.full.speed:
+            step = abs(heard(solved.rig, feed, arithmetic.subtrim_step) - heard(solved.rig, feed, Fraction(0)))
+            turn = turn_at(sweep._replace(dead=None), base_of(sweep) + step)
+            found.append(f"one step of sub-trim turns `{feed.input.name}` {decimal(turn, 4)} deg")
+    return found
 
 
 def _cells(solved: Solved, path: Path) -> tuple[str, ...]:
@@ -133,10 +149,17 @@ def _cells(solved: Solved, path: Path) -> tuple[str, ...]:
         wire.leg.id,
         f"{reading.feed.unit}.{reading.feed.input.name}",
         signed_percent(reading.heard),
-        reading.state or "outside every band",
+        _state(reading),
         _margin(reading, left),
         effect(solved, reading) if reading.effects else "",
     )
+
+
+def _state(reading: Reading) -> str:
+    sweep = reading.feed.input.sweep
+    if sweep and sweep.full and reading.state:
+        return f"{reading.state} {shown_turn(sweep, turn_at(sweep, reading.heard))}"
+    return reading.state or "outside every band"
 
 
 def _margin(reading: Reading, left: Fraction | None) -> str:
@@ -145,6 +168,14 @@ def _margin(reading: Reading, left: Fraction | None) -> str:
     return (
         percent(left) if left == reading.margin else f"{percent(reading.margin)}, {percent(left)} after a trim"
     )
+
+
+def turn_of(reading: Reading, speed: bool) -> float | None:
+    """Degrees, or degrees a second, that a reading stands for; None where the model says another thing or nothing."""
+    sweep = reading.feed.input.sweep
+    if sweep is None or sweep.full is None or sweep.full.speed != speed:
+        return None
+    return float(turn_at(sweep, reading.heard))
 
 
 def known_names(solved: Solved) -> set[str]:
@@ -179,6 +210,8 @@ def _record(solved: Solved, path: Path) -> dict[str, Any]:
             "input": f"{reading.feed.unit}.{reading.feed.input.name}",
             "heard_percent": float(reading.heard),
             "state": reading.state or None,
+            "turn_degrees": turn_of(reading, False),
+            "turn_degrees_a_second": turn_of(reading, True),
             "margin_percent": None if reading.margin is None else float(reading.margin),
             "margin_after_trim_percent": None if left is None else float(left),
             "does": [f"{done.unit}.{done.command}" for done in reading.effects],

@@ -1,8 +1,9 @@
 """Follows every channel from its handset through receiver, cable and port to the inputs that listen to it."""
 
+from fractions import Fraction
 from typing import NamedTuple
 
-from rigcard.resolve.model import Cable, End, Input, Leg, Rig, Unit
+from rigcard.resolve.model import Cable, End, Input, InputSource, Leg, Rig, Unit
 
 
 class Wire(NamedTuple):
@@ -15,7 +16,8 @@ class Wire(NamedTuple):
 
 
 class Feed(NamedTuple):
-    """One input listening to one channel. `turned`: the head reverses it; `flipped`: its mounting does."""
+    """One input, as set on its unit, listening to one channel. `turned`: the head reverses it; `flipped`: its
+    mounting does."""
 
     handset: str
     channel: str
@@ -24,6 +26,7 @@ class Feed(NamedTuple):
     input: Input
     turned: bool
     flipped: bool
+    clear: Fraction | None  # degrees that the axis may turn unasked
 
 
 class Order(NamedTuple):
@@ -102,5 +105,17 @@ def _feeds(rig: Rig, wire: Wire) -> list[Feed]:
             )
             if carried:
                 turned = source is not None and source.reversed
-                feeds.append(Feed(handset.name, channel.name, wire, listener.name, known, turned, flipped))
+                clear = source.clear if source else None
+                heard_by = _as_set(known, source)
+                feeds.append(
+                    Feed(handset.name, channel.name, wire, listener.name, heard_by, turned, flipped, clear)
+                )
     return feeds
+
+
+def _as_set(known: Input, source: InputSource | None) -> Input:
+    """The input of a model with what the menu of its unit changes."""
+    if source is None or known.sweep is None or not (source.full or source.dead is not None):
+        return known
+    dead = known.sweep.dead if source.dead is None else source.dead
+    return known._replace(sweep=known.sweep._replace(dead=dead, full=source.full or known.sweep.full))

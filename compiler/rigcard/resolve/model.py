@@ -52,6 +52,7 @@ class Control(NamedTuple):
     kind: str
     positions: tuple[Position, ...]
     springs: bool
+    play: Fraction  # per cent from its rest within which a control that springs back comes to stand
     at: tuple[Fraction, Fraction] | None
     span: Span
 
@@ -126,6 +127,13 @@ class Band(NamedTuple):
         return min(level - self.low, self.high - level)
 
 
+class Turn(NamedTuple):
+    """An angle in degrees, or (`speed`) degrees a second."""
+
+    degrees: Fraction
+    speed: bool
+
+
 class Sweep(NamedTuple):
     """An input that follows the level between two ends."""
 
@@ -134,6 +142,8 @@ class Sweep(NamedTuple):
     low: Fraction
     high: Fraction
     rest: Fraction | None
+    dead: Fraction | None  # per cent about rest that count as rest
+    full: Turn | None  # what the ends of the sweep stand for
 
 
 class Input(NamedTuple):
@@ -193,6 +203,7 @@ class Model(NamedTuple):
     channels: int
     arithmetic: Arithmetic | None
     pulse: Pulse | None
+    window: tuple[Fraction, Fraction] | None  # the pulses that it takes for pulses, in us
     ports: dict[str, Port]
     inputs: dict[str, Input]
     settings: dict[str, Setting]
@@ -271,6 +282,9 @@ class InputSource(NamedTuple):
 
     channel: str
     reversed: bool
+    dead: Fraction | None  # in place of the model's
+    full: Turn | None
+    clear: Fraction | None  # degrees that the axis may turn unasked
     span: Span
 
 

@@ -25,6 +25,7 @@ from rigcard.resolve.model import (
     Setting,
     Signal,
     Sweep,
+    Turn,
 )
 from rigcard.resolve.scope import Block, lookup, once, ordered, place_of, show, whole, word
 from rigcard.source import Span
@@ -152,6 +153,7 @@ def model(statement: tree.Model, signals: dict[str, Signal], sink: Sink) -> Mode
         whole(channels.number, 1, MOST_CHANNELS, "count of channels", sink) if channels else 0,
         _arithmetic(block, sink) if role_name == "handset" else None,
         _pulse(pulse) if pulse else None,
+        _window(block, sink),
         ports,
         inputs,
         settings,
@@ -189,6 +191,13 @@ def length_mm(number: tree.Number) -> Fraction:
     return number.value * {"mm": 1, "cm": 10, "m": 1000}[number.unit]
 
 
+def _window(block: Block, sink: Sink) -> tuple[Fraction, Fraction] | None:
+    window = block.one(tree.Window)
+    if window is None or not ordered(window.low, window.high, sink):
+        return None
+    return window.low.value, window.high.value
+
+
 def _pulse(statement: tree.Pulse) -> Pulse:
     return Pulse(statement.centre.value, statement.per.value / (statement.percent.value or 1))
 
@@ -224,9 +233,12 @@ def _control(
     kind: str, item: tree.Control, positions: tuple[Position, ...], options: tuple[object, ...]
 ) -> Control:
     at = next((option for option in options if isinstance(option, tree.At)), None)
-    springs = any(isinstance(option, tree.Springs) for option in options)
+    springs = next((option for option in options if isinstance(option, tree.Springs)), None)
+    play = springs.within.value if springs and springs.within else Fraction(0)
     place = (length_mm(at.x), length_mm(at.y)) if at else None
-    return Control(item.name.text, item.title.text, kind, positions, springs, place, item.name.span)
+    return Control(
+        item.name.text, item.title.text, kind, positions, springs is not None, play, place, item.name.span
+    )
 
 
 def _arithmetic(block: Block, sink: Sink) -> Arithmetic | None:
@@ -468,10 +480,26 @@ def _bands(block: Block, sink: Sink) -> tuple[Band, ...]:
 
 
 def _sweep(item: tree.Sweep, sink: Sink) -> Sweep:
+    options = Block(item.options, item.first, sink)
+    over, rest = options.one(tree.SweepOver), options.one(tree.SweepRest)
+    dead, full = options.one(tree.DeadBand), options.one(tree.Full)
     low, high = Fraction(-100), Fraction(100)
-    if item.over and ordered(item.over.low, item.over.high, sink):
-        low, high = item.over.low.value, item.over.high.value
-    return Sweep(item.first.text, item.last.text, low, high, item.rest.percent.value if item.rest else None)
+    if over and ordered(over.low, over.high, sink):
+        low, high = over.low.value, over.high.value
+    return Sweep(
+        item.first.text,
+        item.last.text,
+        low,
+        high,
+        rest.percent.value if rest else None,
+        dead.percent.value if dead else None,
+        turn(full.turn) if full else None,
+    )
+
+
+def turn(number: tree.Number) -> Turn:
+    """An angle, or an angle a second."""
+    return Turn(number.value, number.unit == "deg/s")
 
 
 def _settings(block: Block, sink: Sink) -> dict[str, Setting]:

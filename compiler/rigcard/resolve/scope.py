@@ -70,6 +70,10 @@ def keyword(cls: type) -> str:
         "Dwell": "reads after",
         "ChannelRate": "rate",
         "LabelsOn": "labels on",
+        "DeadBand": "dead-band",
+        "SweepOver": "over",
+        "SweepRest": "rest",
+        "Window": "reads",
         "SheetPage": "page",
         "SheetMargin": "margin",
     }

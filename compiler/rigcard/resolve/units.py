@@ -11,6 +11,7 @@ from rigcard.resolve.model import (
     Aim,
     Arithmetic,
     Channel,
+    Input,
     InputSource,
     Mix,
     Model,
@@ -20,7 +21,7 @@ from rigcard.resolve.model import (
     Unit,
     Value,
 )
-from rigcard.resolve.models import MOST_CHANNELS, milliseconds
+from rigcard.resolve.models import MOST_CHANNELS, milliseconds, turn
 from rigcard.resolve.scope import Block, keyword, lookup, once, place_of, plain, show, span_of, whole, word
 from rigcard.source import Span
 from rigcard.syntax import tree
@@ -296,8 +297,30 @@ def _sources(block: Block, model: Model, sink: Sink) -> dict[str, InputSource]:
     for item in block.all(tree.Source):
         known = lookup(item.input, model.inputs, f"input of `{model.name}`", sink)
         if known and once(item.input, taken, "input", sink, "keep one of the two"):
-            sources[known.name] = InputSource(item.channel.text, item.reversed is not None, item.channel.span)
+            sources[known.name] = _source(item, known, sink)
     return sources
+
+
+def _source(item: tree.Source, known: Input, sink: Sink) -> InputSource:
+    """The channel that an input follows, and what its menu makes of a sweep."""
+    options = Block(item.options, item.input, sink)
+    dead, full, clear = options.one(tree.DeadBand), options.one(tree.Full), options.one(tree.Clear)
+    given = next((option for option in (dead, full, clear) if option), None)
+    if given and known.sweep is None:
+        sink.report(
+            codes.MISPLACED_STATEMENT,
+            place_of(given),
+            f"`{known.name}` reads bands, and `{keyword(type(given))}` is for an input that sweeps",
+            "take it off, or let the input of the model sweep",
+        )
+    return InputSource(
+        item.channel.text,
+        options.one(tree.Reversed) is not None,
+        dead.percent.value if dead else None,
+        turn(full.turn) if full else None,
+        clear.turn.value if clear else None,
+        item.channel.span,
+    )
 
 
 def _settings(block: Block, model: Model, sink: Sink) -> dict[str, Value]:

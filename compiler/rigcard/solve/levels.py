@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import product
 
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import CENTRE, Channel, Control, Mix, Position, Rate, Rig, Unit
-from rigcard.solve.arithmetic import Dial, Level, Part, channel_level, shaped
+from rigcard.solve.arithmetic import Dial, Level, Part, channel_level, rate_of, shaped
 from rigcard.solve.solved import Effect, Reading, Solved, Values
 
 TOLERANCE = Fraction(2)  # per cent between a computed and a measured pulse (common practice, no source)
@@ -40,9 +41,19 @@ def own_value(channel: Channel, values: Values) -> Fraction:
 
 def level_at(handset: Unit, channel: Channel, values: Values, dials: Dials) -> Level:
     """The level of a channel with the controls of its handset as they stand."""
+    return _level(handset, channel, own_value(channel, values), values, dials)
+
+
+def _level(handset: Unit, channel: Channel, own: Fraction, values: Values, dials: Dials) -> Level:
     arithmetic = handset.model.arithmetic
     assert arithmetic is not None
-    parts = [
+    parts = _parts(handset, channel, values, dials)
+    return channel_level(arithmetic, dials[handset.name, channel.name], own, parts)
+
+
+def _parts(handset: Unit, channel: Channel, values: Values, dials: Dials) -> list[Part]:
+    """What the mixes that are active add to a channel."""
+    return [
         Part(
             values[handset.channels[mix.source].control].value,
             dials[handset.name, mix.source].travel,
@@ -51,7 +62,27 @@ def level_at(handset: Unit, channel: Channel, values: Values, dials: Dials) -> L
         for mix in mixes_into(handset, channel.name)
         if active(mix, values)
     ]
-    return channel_level(arithmetic, dials[handset.name, channel.name], own_value(channel, values), parts)
+
+
+def reach(handset: Unit, channel: Channel, dials: Dials, home: Values) -> tuple[Level, Level]:
+    """The lowest and the highest level that a channel comes to, whatever its controls do.
+
+    A level is linear in the channel's own control (after rate and expo) between its ends, its centre and the one
+    point where mixes bring it through zero, so these are enough for each combination of the others.
+    """
+    own = handset.model.controls[channel.control]
+    others = [control for control in contributors(handset, channel) if control != own]
+    ends = [shaped(place.value, channel.shape) for place in own.positions]
+    found = []
+    for combination in product(*(control.positions for control in others)):
+        values = {**home, **{control.name: place for control, place in zip(others, combination, strict=True)}}
+        parts = _parts(handset, channel, values, dials)
+        added = sum((part.value * rate_of(part) / 100 for part in parts), Fraction(0))
+        kinks = [] if own.is_switch else [way * added for way in (-1, 1) if abs(added) <= max(ends)]
+        for place in own.positions:
+            found.append(level_at(handset, channel, {**values, own.name: place}, dials))
+        found += [_level(handset, channel, kink, values, dials) for kink in kinks]
+    return min(found, key=lambda level: level.wanted), max(found, key=lambda level: level.wanted)
 
 
 def heard(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
@@ -102,7 +133,11 @@ def positions_of(control: Control, home: Position) -> tuple[Position, ...]:
 
 def trim_throw(solved: Solved, reading: Reading) -> Fraction:
     """What one throw of a trim moves a reading by, in per cent as heard; 0 where the handset has no trims."""
-    rig, feed = solved.rig, reading.feed
+    return trim_heard(solved.rig, reading.feed)
+
+
+def trim_heard(rig: Rig, feed: Feed) -> Fraction:
+    """What one throw of a trim moves an input by, in per cent as heard."""
     arithmetic = rig.units[feed.handset].model.arithmetic
     if arithmetic is None or not arithmetic.trim_throw:
         return Fraction(0)

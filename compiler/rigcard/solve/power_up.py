@@ -7,7 +7,7 @@ from fractions import Fraction
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import CENTRE, Control, Position, Rig, Unit
 from rigcard.solve.levels import Dials, contributors, heard, level_at, read
-from rigcard.solve.solved import STILL, Values, WrongStart
+from rigcard.solve.solved import Values, WrongStart, stands_still
 
 MOST_COMBINATIONS = 4096
 Key = tuple[str, str]
@@ -51,8 +51,7 @@ def power_up(
 def at_rest(feed: Feed, level_heard: Fraction) -> bool:
     """Whether an input sees the state that it must see at power-up."""
     if feed.input.sweep:
-        rest = feed.input.sweep.rest
-        return rest is not None and abs(level_heard - rest) <= STILL
+        return stands_still(feed.input.sweep, level_heard)
     return any(band.rest and band.holds(level_heard) for band in feed.input.bands)
 
 

@@ -4,11 +4,18 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import CENTRE, Band, Control, Mix, Position, Rig
+from rigcard.resolve.model import CENTRE, Band, Control, Mix, Position, Rig, Sweep
 from rigcard.solve.arithmetic import Dial, Level
 
-STILL = Fraction(1)  # per cent from its rest within which a sweep stands still (common practice, no source)
+STILL = Fraction(
+    1
+)  # per cent from its rest within which a sweep without a `dead-band` stands still (common practice)
 Values = dict[str, Position]  # where each control of a handset stands
+
+
+def stands_still(sweep: Sweep, level: Fraction) -> bool:
+    """Whether a level as heard counts as the rest of a sweep that has one."""
+    return sweep.rest is not None and abs(level - sweep.rest) <= (STILL if sweep.dead is None else sweep.dead)
 
 
 class Effect(NamedTuple):
@@ -105,7 +112,7 @@ class Loss(NamedTuple):
         if sweep is None:
             return bands.get(self.state, False)
         if self.reading and sweep.rest is not None:
-            return abs(self.reading.heard - sweep.rest) <= STILL
+            return stands_still(sweep, self.reading.heard)
         return self.kind == "none" and self.state == CENTRE and sweep.rest == (sweep.low + sweep.high) / 2
 
 

@@ -20,6 +20,7 @@ QUANTITIES = {
     "LENGTH": ("a length", "600mm"),
     "MASS": ("a mass", "0.9kg"),
     "DURATION": ("a time", "800ms"),
+    "TURN": ("a turn", "60deg/s"),
     "INT": ("a whole number", "4"),
 }
 UNITS = {
@@ -43,7 +44,8 @@ UNITS = {
     "ms": "time",
     "min": "time",
     "h": "time",
-    "deg": "angle",
+    "deg": "turn",
+    "deg/s": "turn",
 }
 DESCRIBED = {
     "NAME": "a name",
@@ -95,7 +97,7 @@ LOOKALIKES = {
 }
 HOMES = {  # where a statement belongs that stands in another block
     "the block of a unit": "asset serial software case held memory channel mix bound mount mounted unused set",
-    "the block of a model": "role face stick slider dial switch channels pulse output has trims port setting command carries mass offers",
+    "the block of a model": "role face stick slider dial switch channels pulse output has trims port setting command carries mass offers reads",
     "the block of a cable": "length jacket moving airborne",
     "the block of the rig": "job revision crew paper guard labels",
     "the block of a sheet": "page grid cell margin gap",

@@ -174,6 +174,7 @@ class Switch(NamedTuple):
 
 class Springs(NamedTuple):
     word: Name
+    within: Number | None
 
 
 class At(NamedTuple):
@@ -183,6 +184,11 @@ class At(NamedTuple):
 
 class Channels(NamedTuple):
     number: Number
+
+
+class Window(NamedTuple):
+    low: Number
+    high: Number
 
 
 class Pulse(NamedTuple):
@@ -290,11 +296,22 @@ class SweepRest(NamedTuple):
     percent: Number
 
 
+class DeadBand(NamedTuple):
+    percent: Number
+
+
+class Full(NamedTuple):
+    turn: Number
+
+
+class Clear(NamedTuple):
+    turn: Number
+
+
 class Sweep(NamedTuple):
     first: Name
     last: Name
-    over: SweepOver | None
-    rest: SweepRest | None
+    options: tuple[object, ...]
 
 
 class Choices(NamedTuple):
@@ -474,7 +491,7 @@ class Mounted(NamedTuple):
 class Source(NamedTuple):
     input: Name
     channel: Name
-    reversed: Name | None
+    options: tuple[object, ...]
 
 
 class Unused(NamedTuple):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rigcard.documents import cautions
 from rigcard.documents.card import INNER, Group
-from rigcard.documents.cards.parts import effect, place, steps
+from rigcard.documents.cards.parts import effect_and_turn, place, steps
 from rigcard.documents.layout import Block, Cell, heading, paragraph, row
 from rigcard.documents.model import Typeface
 from rigcard.solve.loss import RUN, is_record
@@ -64,7 +64,7 @@ def _lines(solved: Solved) -> list[tuple[str, str, bool]]:
         for line in sheet.rows:
             for reading in line.readings:
                 silent = solved.links.orders_of(reading.feed.unit) and not reading.effects
-                if (text := effect(solved, reading)) and not silent:
+                if (text := effect_and_turn(solved, reading)) and not silent:
                     key = f"{reading.feed.unit}.{reading.feed.input.name}"
                     found.append((_harm(reading), *_line(solved, sheet, line, reading, text), key not in told))
                     told.add(key)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rigcard.documents import cautions
 from rigcard.documents.card import INNER, Group
-from rigcard.documents.cards.parts import effect, place, together
+from rigcard.documents.cards.parts import effect, effect_and_turn, place, together
 from rigcard.documents.cards.radio_loss import on_loss
 from rigcard.documents.face import face_drawing, lettered
 from rigcard.documents.layout import (
@@ -78,7 +78,7 @@ def _row(solved: Solved, unit: Unit, control: Control, letter: str) -> list[Cell
     does = []
     for sheet in solved.sheets_of(unit.name):
         for row in sheet.rows:
-            shown = [text for reading in row.readings if (text := effect(solved, reading))]
+            shown = [text for reading in row.readings if (text := effect_and_turn(solved, reading))]
             if row.control == control.name and shown:
                 does.append(f"{place(row.position)} {', '.join(shown)}")
     rest = solved.home[unit.name, control.name]

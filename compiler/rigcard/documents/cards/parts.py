@@ -27,6 +27,7 @@ from rigcard.documents.model import Box, Line, Mark, Typeface
 from rigcard.resolve.links import Wire
 from rigcard.resolve.model import CENTRE, Position, Rig, Unit
 from rigcard.solve.solved import JointRow, Reading, Solved
+from rigcard.solve.turning import shown_turn, turn_at
 from rigcard.words import signed_percent
 
 STEP_INDENT = 8.0
@@ -35,6 +36,14 @@ STEP_INDENT = 8.0
 def place(position: Position) -> str:
     """A position as cards write it: AWAY, MIDDLE, CENTRE."""
     return position.name.upper()
+
+
+def effect_and_turn(solved: Solved, reading: Reading) -> str:
+    """What a reading does, and how far or how fast an axis turns at it where that is known."""
+    sweep, shown = reading.feed.input.sweep, effect(solved, reading)
+    if not shown or sweep is None or sweep.full is None:
+        return shown
+    return f"{shown} {shown_turn(sweep, turn_at(sweep, reading.heard))}"
 
 
 def effect(solved: Solved, reading: Reading) -> str:

@@ -10,6 +10,7 @@ from rigcard.documents.model import Typeface
 from rigcard.resolve.model import CENTRE
 from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.solved import Loss, Solved
+from rigcard.solve.turning import unasked_turn
 from rigcard.words import decimal
 
 
@@ -45,6 +46,12 @@ def radio_loss(face: Typeface, solved: Solved) -> Group:
 
 def on_loss(solved: Solved, loss: Loss) -> str:
     """What an input does on loss, in plain words."""
+    turn = unasked_turn(solved.rig, loss)
+    before = f"turns on, up to {decimal(turn)} deg, then " if turn else ""
+    return before + _at_last(solved, loss)
+
+
+def _at_last(solved: Solved, loss: Loss) -> str:
     if loss.reading:
         if loss.reading.state == CENTRE or (
             loss.feed.input.sweep and loss.reading.heard == loss.feed.input.sweep.rest

@@ -8,6 +8,7 @@ from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import contributors
+from rigcard.solve.turning import rest_error, shown_turn, turn_at
 from rigcard.words import decimal, percent
 
 
@@ -46,7 +47,8 @@ def slow_crosses_bands(proof: Proof) -> Iterator[Finding]:
         if not channel.shape.slow or not feed.input.bands or len(levels) < 2 or levels[0] == levels[-1]:
             continue
         span = levels[-1] - levels[0]
-        crossed = [band for band in feed.input.bands if levels[0] < band.low and band.high < levels[-1]]
+        keys = [band for band in feed.input.bands if not band.rest]  # to cross rest presses nothing
+        crossed = [band for band in keys if levels[0] < band.low and band.high < levels[-1]]
         for band in crossed:
             stay = channel.shape.slow * (band.high - band.low) / span
             if stay >= (feed.input.dwell or 0):
@@ -81,6 +83,37 @@ def shape_on_levels(proof: Proof) -> Iterator[Finding]:
                 f"{what} acts on channel `{channel.name}`, whose listener `{feed.unit}` reads levels",
                 "use travel for levels, and leave rate at 100% and expo at 0%",
                 (Related(feed.input.span, "reads bands"),),
+            )
+
+
+@claim("RC437", Severity.WARNING)
+def axis_drifts_at_rest(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: an axis that may turn with its control at rest: play of the control and one throw of a trim are more than the dead band.
+    Why: the picture creeps, and the operator fights it the whole day.
+    Bad: a stick that `springs within 3%`, and an input with `rest 0% dead-band 2% full 60deg/s`
+    Good: the same with `dead-band 4%`
+    """
+    solved = proof.solved
+    for feed in solved.links.feeds:
+        sweep = feed.input.sweep
+        if sweep is None or sweep.full is None or not sweep.full.speed or sweep.rest is None:
+            continue
+        unit = solved.rig.units[feed.handset]
+        values = {name: solved.home[unit.name, name] for name in unit.model.controls}
+        error = rest_error(solved.rig, feed, proof.dials, values)
+        drift = turn_at(sweep, sweep.rest + error)
+        if drift and feed not in proof.restless:
+            channel = unit.channels[feed.channel]
+            dead = (
+                f"the dead band is {percent(sweep.dead)}" if sweep.dead is not None else "there is no dead band"
+            )
+            yield Finding(
+                channel.span,
+                f"with `{channel.control}` at rest, `{feed.input.name}` of `{feed.unit}` may hear {percent(error)} "
+                f"beside its rest, and {dead}: it turns {shown_turn(sweep, drift)}, {decimal(drift * 60)} deg a minute",
+                f"make the dead band {percent(error)} or more in the menu and in the file",
+                (Related(feed.input.span, "the input"),),
             )
 
 

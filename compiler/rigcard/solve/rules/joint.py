@@ -6,11 +6,10 @@ from collections.abc import Iterator
 
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.model import Unit
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.joint import MOST_COMBINATIONS, joint_table, with_mixes
+from rigcard.solve.cures import cure
+from rigcard.solve.joint import MOST_COMBINATIONS
 from rigcard.solve.levels import mixes_into
-from rigcard.solve.power_up import at_ease
 from rigcard.solve.solved import JointRow
 from rigcard.words import listed, signed_percent
 
@@ -85,27 +84,3 @@ def _shown(row: JointRow) -> str:
     places = " with ".join(f"`{control}.{place.name}`" for control, place in row.places)
     states = [f"`{reading.state}`" if reading.state else "no state" for reading in row.readings]
     return f"{places} gives {signed_percent(row.level.percent)}, {' and '.join(states)}"
-
-
-def cure(proof: Proof, unit: Unit, channel: str) -> str:
-    """The first cure that computes clean: each mix only while the channel's own control is in the middle."""
-    own = unit.model.controls[unit.channels[channel].control]
-    easy = at_ease(own)
-    tamed = with_mixes(
-        unit,
-        tuple(
-            mix._replace(while_control=own.name, while_position=easy) if mix.target == channel else mix
-            for mix in unit.mixes
-        ),
-    )
-    rig = proof.solved.rig
-    rows = joint_table(rig, proof.solved.links, tamed, tamed.channels[channel], proof.dials, proof.solved.home)
-    clean = not any(row.stray or _between(row) for row in rows)
-    otherwise = "give one of the controls a channel of its own, or use switches that spring back to the middle"
-    if easy.value == 0 and own.is_switch and clean:
-        return f"add `while {own.name} {easy.name}` to the mix (computed: no such combination is left), or {otherwise}"
-    return otherwise
-
-
-def _between(row: JointRow) -> bool:
-    return any(reading.feed.input.bands and not reading.band for reading in row.readings)

@@ -8,13 +8,13 @@ from fractions import Fraction
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import CENTRE, Band, Expectation
+from rigcard.resolve.model import CENTRE, Band, Channel, Expectation
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import contributors, level_at, read, trim_throw
+from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw
 from rigcard.solve.power_up import rests_alone
 from rigcard.solve.solved import ChannelSheet, Reading, Row
 from rigcard.solve.wishes import Target, targets
-from rigcard.words import MINUS, listed, percent, signed_percent
+from rigcard.words import MINUS, listed, microseconds, percent, signed_percent
 
 
 @claim("RC411", Severity.ERROR)
@@ -43,11 +43,22 @@ def expectation_fails(proof: Proof) -> Iterator[Finding]:
             yield Finding(
                 expectation.span,
                 f"{asked} does not give {wanted}: {misses[0]}",
-                _turn_hint(proof, expectation, found[0])
-                or f"put `travel auto subtrim auto reverse auto` on channel `{channel.name}` "
-                "and read what is possible, or correct the expectation",
+                _turn_hint(proof, expectation, found[0]) or _open_hint(channel),
                 (Related(channel.span, "its channel"),),
             )
+
+
+def _open_hint(channel: Channel) -> str:
+    """What is left to do where the sign is not to blame."""
+    if None in (channel.travel, channel.subtrim, channel.reversed):
+        return (
+            f"channel `{channel.name}` is computed already: correct the expectation, move the band in the listener's "
+            "model, or leave more of travel, sub-trim and reversal to `auto`"
+        )
+    return (
+        f"put `travel auto subtrim auto reverse auto` on channel `{channel.name}` and read what is possible, "
+        "or correct the expectation"
+    )
 
 
 def _turn_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
@@ -222,7 +233,7 @@ def margin_below_guard(proof: Proof) -> Iterator[Finding]:
             continue
         told.add(key)
         assert reading.band is not None
-        throw = trim_throw(proof.solved, reading)
+        throw = reading.margin - left if reading.margin is not None else Fraction(0)
         yield Finding(
             rig.units[key[0]].channels[key[1]].span,
             f"{places} gives {_heard(reading)}, {percent(left + throw)} from the edge of {_range(reading.band)}"
@@ -233,7 +244,10 @@ def margin_below_guard(proof: Proof) -> Iterator[Finding]:
 
 
 def _margins(proof: Proof) -> Iterator[tuple[Fraction, tuple[str, str], str, Reading]]:
-    """(margin less a trim's throw, channel, positions, reading) of every position and combination in a band."""
+    """(margin less a trim's throw, channel, positions, reading) of every level in a band; no trim moves a failsafe."""
+    for loss in proof.solved.losses:
+        if loss.reading and loss.reading.margin is not None:
+            yield loss.reading.margin, (loss.feed.handset, loss.feed.channel), "failsafe", loss.reading
     for sheet, row, reading in _readings(proof):
         if reading.margin is not None:
             left = reading.margin - trim_throw(proof.solved, reading)
@@ -271,6 +285,39 @@ def command_not_understood(proof: Proof) -> Iterator[Finding]:
             f"add `command {name}` to its model; it knows {', '.join(known) or 'none'}".replace(MINUS, "-"),
             (Related(reading.feed.input.span, "the input that sends it"),),
         )
+
+
+@claim("RC418", Severity.ERROR)
+def pulse_outside_window(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a level whose pulse is shorter or longer than what the listener takes for a pulse (`reads` in its model).
+    Why: it may be read as no signal at all, and the device falls into its failsafe in the middle of a move.
+    Bad: a level of -105 % at 5 us per 1 %, which is 975 us, into a model that `reads 1000us..2000us`
+    Good: travel that ends at -100 %
+    """
+    solved = proof.solved
+    for feed in solved.links.feeds:
+        handset, listener = solved.rig.units[feed.handset], solved.rig.units[feed.unit]
+        window, arithmetic = listener.model.window, handset.model.arithmetic
+        if window is None or arithmetic is None or solved.rig.signal_at(feed.wire.sink).kind != "servo":
+            continue
+        channel = handset.channels[feed.channel]
+        values = {name: solved.home[handset.name, name] for name in handset.model.controls}
+        levels = [level.percent for level in reach(handset, channel, proof.dials, values)]
+        if isinstance(channel.failsafe, Fraction):
+            levels.append(channel.failsafe)
+        pulses = sorted((arithmetic.pulse.width(level), level) for level in levels)
+        for pulse, level in (pulses[0], pulses[-1]):
+            if not window[0] <= pulse <= window[1]:
+                edge = window[0] if pulse < window[0] else window[1]
+                yield Finding(
+                    channel.span,
+                    f"channel `{channel.name}` comes to {signed_percent(level)}, a pulse of {microseconds(pulse)}, and "
+                    f"`{feed.unit}` reads {microseconds(window[0])} to {microseconds(window[1])}: it may be taken for no signal",
+                    f"keep the level at {signed_percent(arithmetic.pulse.level(edge))} or nearer to centre, with travel or sub-trim",
+                    (Related(feed.input.span, "the input"),),
+                )
+                break
 
 
 @claim("RC417", Severity.ERROR)

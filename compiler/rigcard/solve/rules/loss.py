@@ -12,6 +12,7 @@ from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import sent
 from rigcard.solve.loss import STANDBY, is_record
 from rigcard.solve.solved import Loss
+from rigcard.solve.turning import unasked_turn
 from rigcard.words import decimal, signed_percent
 
 
@@ -148,6 +149,31 @@ def return_restarts_motion(proof: Proof) -> Iterator[Finding]:
                 "wherever it was left, for it does not spring back",
                 "drive it from a control that springs to its rest",
             )
+
+
+@claim("RC438", Severity.WARNING)
+def unasked_turn_too_far(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: an axis that may turn farther on its last command, before the failsafe comes, than the rig's `clear`.
+    Why: until the receiver gives up, the last speed goes on: into a stop, a cable or a person.
+    Bad: input pan from pan clear 30deg, at full 60deg/s with a receiver that has `failsafe after 800ms`
+    Good: input pan from pan full 30deg/s clear 30deg, the speed taken down in the head's menu
+    """
+    for loss in proof.solved.losses:
+        turn, clear, sweep = unasked_turn(proof.solved.rig, loss), loss.feed.clear, loss.feed.input.sweep
+        if turn is None or clear is None or turn <= clear:
+            continue
+        assert sweep and sweep.full
+        receiver = proof.solved.rig.units[loss.feed.wire.source.unit]
+        assert receiver.model.loss_after
+        most = clear * 1000 / receiver.model.loss_after
+        yield _finding(
+            proof,
+            loss,
+            f"on radio loss `{loss.feed.input.name}` of `{loss.feed.unit}` may turn {decimal(turn)} deg before "
+            f"`{receiver.name}` gives its failsafe, and {decimal(clear)} deg are clear",
+            f"take the head's speed down to {decimal(most)} deg/s, make the receiver's delay shorter, or clear more",
+        )
 
 
 def _plain(level: Fraction) -> str:

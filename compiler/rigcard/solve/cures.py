@@ -1,0 +1,102 @@
+"""Cures for controls that disturb each other on one channel. Each is tried by computing its whole table."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import product
+from math import prod
+
+from rigcard.resolve.model import Band, Rate, Travel, Unit
+from rigcard.solve.claims import Proof
+from rigcard.solve.joint import joint_table, with_mixes
+from rigcard.solve.levels import contributors, mixes_into
+from rigcard.solve.power_up import at_ease
+from rigcard.solve.solved import JointRow
+from rigcard.words import percent
+
+COARSE = 5  # per cent between the travels and rates that are tried: what a person would dial
+NO_CURE = "give one of the controls a channel of its own, or use switches that spring back to the middle"
+
+
+def cure(proof: Proof, unit: Unit, channel: str) -> str:
+    """The cures that compute clean, or else what is left to do."""
+    found = [
+        text for text in (_only_in_the_middle(proof, unit, channel), _own_levels(proof, unit, channel)) if text
+    ]
+    return ", or ".join([*found, NO_CURE])
+
+
+def _only_in_the_middle(proof: Proof, unit: Unit, channel: str) -> str:
+    """Each mix only while the channel's own control is in the middle."""
+    own = unit.model.controls[unit.channels[channel].control]
+    easy = at_ease(own)
+    if easy.value != 0 or not own.is_switch:
+        return ""
+    tamed = with_mixes(
+        unit,
+        tuple(
+            mix._replace(while_control=own.name, while_position=easy) if mix.target == channel else mix
+            for mix in unit.mixes
+        ),
+    )
+    if not _clean(_table(proof, tamed, channel, proof.dials[unit.name, channel].travel)):
+        return ""
+    return f"add `while {own.name} {easy.name}` to the mix (computed: no such combination is left)"
+
+
+def _own_levels(proof: Proof, unit: Unit, channel: str) -> str:
+    """A level of its own for every combination, where every listener has a band for each."""
+    controls, mixes = contributors(unit, unit.channels[channel]), mixes_into(unit, channel)
+    arithmetic = unit.model.arithmetic
+    combinations = prod(len(control.positions) for control in controls)
+    feeds = proof.solved.links.feeds_of(unit.name, channel)
+    crowded = any(len(feed.input.bands) < combinations for feed in feeds)
+    if arithmetic is None or crowded or len(mixes) != 1 or not all(control.is_switch for control in controls):
+        return ""
+    best: tuple[Fraction, int, int] | None = None
+    travels = sorted(
+        range(COARSE, int(arithmetic.travel_high) + 1, COARSE), key=lambda travel: abs(travel - 100)
+    )
+    for travel, rate in product(travels, range(COARSE, 101, COARSE)):  # the first of equals is nearest to 100 %
+        both = Rate(Fraction(rate), Fraction(rate))
+        tried = with_mixes(unit, tuple(mix._replace(rate=both) if mix in mixes else mix for mix in unit.mixes))
+        rows = _table(proof, tried, channel, Travel(Fraction(travel), Fraction(travel)))
+        margin = _apart(rows)
+        if margin is not None and (best is None or margin > best[0]):
+            best = margin, travel, rate
+    if best is None:
+        return ""
+    margin, travel, rate = best
+    return (
+        f"`travel {travel}% / {travel}%` and the mix `at {rate}%` (computed: {combinations} levels, each in a band of its "
+        f"own, {percent(margin)} from its edge)"
+    )
+
+
+def _table(proof: Proof, unit: Unit, channel: str, travel: Travel) -> tuple[JointRow, ...]:
+    key = (unit.name, channel)
+    dials = {**proof.dials, key: proof.dials[key]._replace(travel=travel)}
+    known = unit.channels[channel]
+    return joint_table(proof.solved.rig, proof.solved.links, unit, known, dials, proof.solved.home)
+
+
+def _clean(rows: tuple[JointRow, ...]) -> bool:
+    return not any(row.stray or between(row) for row in rows)
+
+
+def _apart(rows: tuple[JointRow, ...]) -> Fraction | None:
+    """The smallest margin if no two combinations share a band at any listener, else None."""
+    seen: set[tuple[int, Band]] = set()
+    margins: list[Fraction] = []
+    for row in rows:
+        for at, reading in enumerate(row.readings):
+            if reading.band is None or reading.margin is None or (at, reading.band) in seen:
+                return None
+            seen.add((at, reading.band))
+            margins.append(reading.margin)
+    return min(margins, default=Fraction(0)) or None
+
+
+def between(row: JointRow) -> bool:
+    """Whether a combination lands outside every band of some listener."""
+    return any(reading.feed.input.bands and not reading.band for reading in row.readings)

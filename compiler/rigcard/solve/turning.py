@@ -1,0 +1,71 @@
+"""What the level of a sweep means as a turn of an axis: degrees, or degrees a second."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from rigcard.resolve.links import Feed
+from rigcard.resolve.model import Position, Rig, Sweep
+from rigcard.solve.levels import Dials, heard, level_at, trim_heard
+from rigcard.solve.solved import Loss, Values
+from rigcard.words import decimal
+
+ZERO = Fraction(0)
+
+
+def base_of(sweep: Sweep) -> Fraction:
+    """The level at which the axis does not turn: its rest, or else the middle of the sweep."""
+    return (sweep.low + sweep.high) / 2 if sweep.rest is None else sweep.rest
+
+
+def turn_at(sweep: Sweep, level: Fraction) -> Fraction:
+    """Degrees, or degrees a second, at a level as heard; 0 where the model does not say.
+
+    `full` at the ends of the sweep and beyond; between them linear from the edge of the dead band, without
+    rescaling (common practice, no source).
+    """
+    base = base_of(sweep)
+    way = sweep.high - base if level > base else base - sweep.low
+    if sweep.full is None or not way:
+        return ZERO
+    if abs(level - base) >= way:
+        return sweep.full.degrees
+    return sweep.full.degrees * max(ZERO, abs(level - base) - (sweep.dead or ZERO)) / way
+
+
+def rest_error(rig: Rig, feed: Feed, dials: Dials, values: Values) -> Fraction:
+    """How far from its rest, in per cent as heard, a sweep may be with the controls at `values`.
+
+    Counted are the control's own play (`springs within`) to either side, and one throw of a trim.
+    """
+    sweep = feed.input.sweep
+    assert sweep is not None
+    unit = rig.units[feed.handset]
+    channel = unit.channels[feed.channel]
+    control = unit.model.controls[channel.control]
+    place = values[control.name]
+    errors = []
+    for side in (-1, 1):
+        off = Position(place.name, place.value + side * control.play / 100)
+        level = level_at(unit, channel, {**values, control.name: off}, dials).percent
+        errors.append(abs(heard(rig, feed, level) - base_of(sweep)))
+    return max(errors) + trim_heard(rig, feed)
+
+
+def unasked_turn(rig: Rig, loss: Loss) -> Fraction | None:
+    """Degrees that an axis may turn between the loss of the link and its failsafe; None where not known.
+
+    A `hold` lasts until somebody acts, so it has no angle.
+    """
+    sweep = loss.feed.input.sweep
+    after = rig.units[loss.feed.wire.source.unit].model.loss_after
+    if loss.kind not in ("level", "none") or sweep is None or sweep.full is None or after is None:
+        return None
+    return sweep.full.degrees * after / 1000 if sweep.full.speed else None
+
+
+def shown_turn(sweep: Sweep, turn: Fraction) -> str:
+    """`60 deg/s` or `10 deg`; "" where the model does not say."""
+    if sweep.full is None:
+        return ""
+    return f"{decimal(turn, 2)} {'deg/s' if sweep.full.speed else 'deg'}"

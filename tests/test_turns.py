@@ -1,0 +1,225 @@
+"""Turns of an axis, pulses that a listener takes for pulses, cures that are computed, the reach of a channel.
+
+F2, F11, F17, F18 and F20 are the marks of worked examples of the trade: arithmetic, or common practice, no source.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from rigcard.documents.cards.radio_loss import on_loss
+from rigcard.documents.paths import all_paths, as_records, as_table
+from rigcard.resolve.model import Position
+from rigcard.solve.levels import level_at, reach
+from rigcard.solve.turning import turn_at, unasked_turn
+from rigs import MIXED, checked, compiled, ids, joint, only, rig_text, solved_rig
+
+PAN = 'input pan on one "Pan" critical {{ sweeps left to right rest 0% dead-band {dead}% full 60deg/s }}'
+ACROSS = 'stick  across "Across" left to right springs'
+STICK = "channel 1 pan from across failsafe {failsafe}"
+
+
+def drifting(play: int, dead: int) -> str:
+    """A rig with a stick that comes to rest within `play` per cent."""
+    text = rig_text(inputs=PAN.format(dead=dead), channels=STICK.format(failsafe="0%"))
+    assert ACROSS in text
+    return text.replace(ACROSS, f"{ACROSS} within {play}%")
+
+
+# ---- F2: pulses ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("size", "pulse"), [("5us", "975"), ("4us", None), ("5.12us", "962.4")])
+def test_a_pulse_beyond_what_the_listener_reads(tmp_path: Path, size: str, pulse: str | None) -> None:
+    """F2: run at -105 % is 975 us at 5 us per 1 %, an error; 1080 us at 4 us is well within 1000 to 2000."""
+    parts = {
+        "pulse": f"1500us centre, {size} per 1%",
+        "listener": "reads 1000us..2000us",
+        "channels": "channel 1 record from two travel 0% / 70% subtrim -240 reversed failsafe hold",
+        "inputs": 'input trigger on one "Record" { run -150%..-70%; standby -69.99%..150% }',
+    }
+    _, found = compiled(tmp_path, **parts)
+
+    assert ids(found) == (["RC418"] if pulse else [])
+    if pulse:
+        assert f"−105 %, a pulse of {pulse} µs" in found[0].message
+
+
+def test_a_failsafe_pulse_beyond_what_the_listener_reads(tmp_path: Path) -> None:
+    """F2 for the level that is sent on radio loss."""
+    channels = "channel 1 record from two travel 80% / 80% failsafe -130%"
+    _, found = compiled(tmp_path, listener="reads 1000us..2000us", channels=channels)
+
+    assert "RC418" in ids(found)
+
+
+# ---- F17: drift ------------------------------------------------------------------------------------------------------
+
+
+def test_a_stick_off_its_rest_drifts(tmp_path: Path) -> None:
+    """F17: 3 % off, dead band 2 %, 60 deg/s: 0.6 deg/s, which is 36 deg a minute; arithmetic."""
+    _, found = checked(tmp_path, drifting(play=3, dead=2))
+    said = only(found, "RC437").message
+
+    assert "it turns 0.6 deg/s, 36 deg a minute" in said
+    assert "hear 3 % beside its rest" in said
+
+
+@pytest.mark.parametrize(("play", "dead"), [(3, 3), (0, 0), (2, 5)])
+def test_a_stick_within_the_dead_band_stands_still(tmp_path: Path, play: int, dead: int) -> None:
+    """F17: no drift where play is not beyond the dead band."""
+    assert ids(checked(tmp_path, drifting(play, dead))[1]) == []
+
+
+def test_a_trim_knocked_drifts_too(tmp_path: Path) -> None:
+    """F17 with a trim's throw of 10 % instead of the stick's play: 8 % of 60 deg/s; arithmetic."""
+    parts = {"inputs": PAN.format(dead=2), "channels": STICK.format(failsafe="0%"), "handset": "trims 10%"}
+    _, found = compiled(tmp_path, **parts)
+
+    assert "it turns 4.8 deg/s, 288 deg a minute" in only(found, "RC437").message
+
+
+# ---- F18: what turns before the failsafe comes -----------------------------------------------------------------------
+
+
+def lost(tmp_path: Path, unit: str) -> tuple[object, list[str], str]:
+    """A rig whose receiver gives its failsafe after 0.8 s: the angle, the codes, the words of the card."""
+    text = rig_text(
+        inputs=PAN.format(dead=2),
+        channels=STICK.format(failsafe="0%"),
+        unit=unit,
+    ).replace(
+        'model rec "Receiver" { role receiver;', 'model rec "Receiver" { role receiver; failsafe after 800ms;'
+    )
+    solved, found = checked(tmp_path, text)
+    assert solved
+    return unasked_turn(solved.rig, solved.losses[0]), ids(found), on_loss(solved, solved.losses[0])
+
+
+def test_unasked_turn_during_hold(tmp_path: Path) -> None:
+    """F18: 60 deg/s for 0.8 s are 48 deg, printed on the card; arithmetic."""
+    angle, codes, card = lost(tmp_path, "input pan from pan clear 48deg")
+
+    assert (angle, codes) == (48, [])
+    assert card == "turns on, up to 48 deg, then goes to rest"
+
+
+def test_unasked_turn_into_a_stop(tmp_path: Path) -> None:
+    """F18: with a soft stop 30 deg away it is hit; half the speed in the head's menu clears it."""
+    assert lost(tmp_path, "input pan from pan clear 30deg")[1] == ["RC438"]
+    assert lost(tmp_path, "input pan from pan clear 30deg full 30deg/s")[:2] == (24, [])
+
+
+# ---- F20: roll trim ----------------------------------------------------------------------------------------------------
+
+
+def test_a_roll_trim_in_degrees(tmp_path: Path) -> None:
+    """F20: +-10 deg for +-100 %: 3 % off are 0.3 deg, one step of sub-trim 0.0146 deg; arithmetic."""
+    solved = solved_rig(
+        tmp_path,
+        inputs='input roll on one "Roll" { sweeps left to right full 10deg }',
+        channels="channel 1 roll from fader failsafe hold",
+    )
+    sweep = solved.links.feeds[0].input.sweep
+    assert sweep
+
+    assert turn_at(sweep, Fraction(3)) == Fraction("0.3")
+    assert "one step of sub-trim turns `roll` 0.0146 deg" in as_table(solved, all_paths(solved))
+    turns = {
+        record["position"]: record["turn_degrees"]
+        for record in json.loads(as_records(solved, all_paths(solved)))
+    }
+    assert turns == {"toward": 10.0, "away": 10.0}
+
+
+# ---- F11: cures ----------------------------------------------------------------------------------------------------------
+
+
+def nine_bands(shift: float = 0) -> str:
+    """A band for each of nine levels 25 % apart, a hundredth of a per cent between them; moved by `shift`."""
+    bands = "\n".join(
+        f"k{at} {25 * at - 112.49 + shift:.2f}%..{25 * at - 87.51 + shift:.2f}%{' rest' if at == 4 else ''}"
+        for at in range(9)
+    )
+    return f'input keys on two "Keys" {{\n{bands}\n}}'
+
+
+def test_nine_levels_are_offered_with_their_numbers(tmp_path: Path) -> None:
+    """F11b: travel 75 and mix 25 put nine levels 12.5 % from the edges; offered, and true when it is followed."""
+    parts = {**MIXED, "inputs": nine_bands(), "mix": "after travel", "output": "-150%..150%"}
+    hint = only(compiled(tmp_path, **parts)[1], "RC422").hint
+    assert "add `while a middle` to the mix" in hint
+    cure = re.search(r"`(travel \d+% / \d+%)` and the mix `(at \d+%)`", hint)
+    assert cure, hint
+    assert cure.groups() == ("travel 75% / 75%", "at 25%")
+    assert "9 levels" in hint
+    assert "12.5 % from its edge" in hint
+
+    channels = parts["channels"].replace("from a", f"from a {cure[1]}").replace("at 50%", cure[2])
+    solved, found = compiled(tmp_path, **{**parts, "channels": channels})
+    assert solved
+    assert ids(found) == []
+    table = joint(solved, "keys")
+    assert {row.level.percent for row in table.values()} == set(range(-100, 101, 25))
+    assert len({row.readings[0].state for row in table.values()}) == 9
+
+
+def test_nine_levels_are_not_offered_to_five_bands(tmp_path: Path) -> None:
+    """F11b: with edges at +-25 and +-75 four of the nine would fall on an edge: only the other cures are named."""
+    hint = only(compiled(tmp_path, **MIXED)[1], "RC422").hint
+
+    assert "levels, each in a band" not in hint
+    assert "add `while a middle`" in hint
+    assert "a channel of its own" in hint
+    assert "spring back" in hint
+
+
+# ---- the reach of a channel, against dense sampling --------------------------------------------------------------------
+
+
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_nothing_sampled_lies_beyond_the_reach(tmp_path: Path, data: st.DataObject) -> None:
+    """Every level of 41 x 41 sampled places of two levers lies within the computed reach, and comes near its ends."""
+    travels = [data.draw(st.integers(0, 140)) for _ in range(4)]
+    rates = [data.draw(st.integers(-100, 100)) for _ in range(2)]
+    steps, turned = data.draw(st.integers(-240, 240)), data.draw(st.sampled_from(["", "reversed"]))
+    rate, expo = data.draw(st.integers(10, 100)), data.draw(st.integers(0, 100))
+    solved = solved_rig(
+        tmp_path,
+        shifts=data.draw(st.sampled_from(["whole", "centre"])),
+        reverse=data.draw(st.sampled_from(["before travel", "before subtrim", "after subtrim"])),
+        mix=data.draw(st.sampled_from(["before travel", "after travel"])),
+        output="-1000%..1000%",
+        handset="has rate, expo",
+        inputs='input roll on one "Roll" { sweeps left to right }',
+        channels=f"""channel 1 roll from fader travel {travels[0]}% / {travels[1]}% subtrim {steps} {turned} failsafe hold
+  channel 2 other from across travel {travels[2]}% / {travels[3]}% failsafe hold
+  mix other into roll at {rates[0]}% / {rates[1]}%""".replace(
+            "failsafe hold", f"rate {rate}% expo {expo}% failsafe hold", 1
+        ),
+    )
+    unit = solved.rig.units["hs"]
+    channel = unit.channels["roll"]
+    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
+    home = {name: solved.home["hs", name] for name in unit.model.controls}
+    low, high = reach(unit, channel, dials, home)
+
+    places = [Position("", Fraction(at, 20)) for at in range(-20, 21)]
+    sampled = [
+        level_at(unit, channel, {**home, "fader": own, "across": other}, dials).wanted
+        for own in places
+        for other in places
+    ]
+    assert low.wanted <= min(sampled)
+    assert high.wanted >= max(sampled)
+    near = 20  # a kink may lie between two samples: less than a tenth of travel and of sub-trim together
+    assert min(sampled) - low.wanted < near
+    assert high.wanted - max(sampled) < near
