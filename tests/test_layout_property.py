@@ -23,6 +23,7 @@ from rigcard.documents.kit import kit_document
 from rigcard.documents.labels import label_document
 from rigcard.documents.layout import wrap
 from rigcard.documents.model import MM_PER_POINT, SMALLEST, Box, Document, Frame, Page, Text
+from rigcard.documents.paper import POCKET, SIZES
 from rigcard.documents.wiring import Placement, drawing, power_graph, signal_graph, wiring_document
 from rigcard.pipeline import build_rig, check_rig
 from rigcard.render.dot import place
@@ -225,6 +226,37 @@ def test_samples_on_both_papers(path: Path, paper: str) -> None:
     """The same for every sample on either paper."""
     solved = solved_rig(path)
     check_documents(solved._replace(rig=solved.rig._replace(paper=paper)))
+
+
+@pytest.mark.parametrize(
+    ("card", "per_sheet", "paper", "size", "count"),
+    [
+        ("", None, "a4", POCKET, 4),
+        ("", 1, "letter", POCKET, 1),
+        ("", 2, "a4", POCKET, 2),
+        ("a6", None, "a4", SIZES["a6"], 4),  # four A6 are an A4: ISO 216
+        ("a6", 1, "letter", SIZES["a6"], 1),
+        ("a5", None, "a4", SIZES["a5"], 2),  # two A5 are an A4: ISO 216
+        ("a5", None, "letter", SIZES["a5"], 1),
+        ("a4", None, "a4", SIZES["a4"], 1),
+    ],
+)
+def test_cards_of_other_sizes(
+    card: str, per_sheet: int | None, paper: str, size: tuple[float, float], count: int
+) -> None:
+    """A sample on cards of each size: nothing is cut off or overprinted, and a full sheet has as many as fit."""
+    solved = solved_rig(SAMPLES[0])
+    document = card_document(
+        FACE, solved._replace(rig=solved.rig._replace(card=card, per_sheet=per_sheet, paper=paper))
+    )
+    found = [fault for page in document.pages for fault in faults(page)]
+    frames = [[(frame.width, frame.height) for frame in page.frames] for page in document.pages]
+
+    assert found == []
+    assert max(sizes.count(size) for sizes in frames) == count
+    assert all(len(set(sizes)) == 1 for sizes in frames)
+    if per_sheet:
+        assert max(map(len, frames)) == per_sheet
 
 
 def test_parts_of_the_diagram_hold_their_words(tmp_path: Path) -> None:

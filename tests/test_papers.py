@@ -28,7 +28,7 @@ from rigcard.documents.cards.pack import card_document
 from rigcard.documents.kit import HEADER, kit_csv, kit_document
 from rigcard.documents.labels import flag_length, girth, label_document, repeats, wrap_length
 from rigcard.documents.model import MM_PER_POINT, SMALLEST, Document, Text
-from rigcard.documents.paper import CARD, SIZES
+from rigcard.documents.paper import POCKET, SIZES, STOCKS
 from rigcard.documents.wiring import STYLES, Graph, figure, power_graph, signal_graph, wiring_document
 from rigcard.pipeline import check_rig
 from rigcard.render.dot import dot_source, place
@@ -117,7 +117,7 @@ def test_every_size_is_a_published_one() -> None:
 
 
 def test_pages_have_the_size_of_their_paper(papers: Papers) -> None:
-    """Read by pypdf: cards, labels and lists upright on the paper of the rig; diagrams across, or on the next size."""
+    """Read by pypdf: labels and lists upright on the paper of the rig, cards also across; diagrams on the next size too."""
     larger = {"a4": "A3", "letter": "B (tabloid)"}[papers.solved.rig.paper]
     sizes = {
         row["name"]: sorted((float(row["width_pt"]), float(row["height_pt"]))) for row in table("paper.csv")
@@ -126,25 +126,28 @@ def test_pages_have_the_size_of_their_paper(papers: Papers) -> None:
     for name, data in papers.files.items():
         for page in pypdf.PdfReader(BytesIO(data)).pages:
             size = [float(page.mediabox.width), float(page.mediabox.height)]
-            allowed = [own, own[::-1], sizes[larger][::-1]] if name == "wiring" else [own]
+            allowed = {"wiring": [own, own[::-1], sizes[larger][::-1]], "cards": [own, own[::-1]]}.get(
+                name, [own]
+            )
             assert any(size == pytest.approx(known, abs=0.01) for known in allowed), (name, size)
 
 
-def test_cards_are_four_up_inside_the_printable_paper(papers: Papers) -> None:
-    """Cards of 100 x 134 mm, at most four a sheet, edge to edge, none over another, with 4.2 mm of paper round them."""
-    assert CARD == (100.0, 134.0)
+def test_cards_lie_inside_the_printable_paper(papers: Papers) -> None:
+    """Cards of 100 x 134 mm or two of them joined, edge to edge, none over another, with 4.2 mm of paper round them."""
+    assert (POCKET, STOCKS[""].bench) == ((100.0, 134.0), (134.0, 200.0))
     document = papers.documents["cards"]
-    for number, page in enumerate(document.pages, 1):
-        assert 1 <= len(page.frames) <= 4
-        assert len(page.frames) == 4 or number == len(document.pages)
-        assert len({(frame.x, frame.y) for frame in page.frames}) == len(page.frames)
+    sheets = [{(frame.width, frame.height) for frame in page.frames} for page in document.pages]
+    for page, sizes, after in zip(document.pages, sheets, [*sheets[1:], set()], strict=True):
+        (size,) = sizes
+        assert size in STOCKS[""]
+        full = 4 if size == POCKET else 2
+        assert len(page.frames) == full or (len(page.frames) < full and after != sizes)
         for frame in page.frames:
-            assert (frame.width, frame.height) == CARD
-            assert frame.x >= UNPRINTABLE and frame.x + 100 <= page.width - UNPRINTABLE
-            assert frame.y >= UNPRINTABLE and frame.y + 134 <= page.height - UNPRINTABLE
+            assert frame.x >= UNPRINTABLE and frame.x + frame.width <= page.width - UNPRINTABLE
+            assert frame.y >= UNPRINTABLE and frame.y + frame.height <= page.height - UNPRINTABLE
             for other in page.frames:
-                apart = abs(other.x - frame.x) >= 100 - 1e-9 or abs(other.y - frame.y) >= 134 - 1e-9
-                assert other is frame or apart
+                across = abs(other.x - frame.x) >= frame.width - 1e-9
+                assert other is frame or across or abs(other.y - frame.y) >= frame.height - 1e-9
 
 
 def test_text_is_legible_and_on_the_paper(papers: Papers) -> None:

@@ -7,12 +7,13 @@ from typing import NamedTuple
 from rigcard.documents.draft import draft_marks
 from rigcard.documents.layout import Block, Placed, flow, line_height, text_at, wrap
 from rigcard.documents.model import Box, Line, Mark, Shape, Text, Typeface, moved
-from rigcard.documents.paper import CARD, Card, slot_marks
+from rigcard.documents.paper import POCKET, Card, Size, slot_marks
 from rigcard.resolve.model import Rig
 
 MARGIN = 6.0
-SLOT_ZONE = 14.0
-INNER = CARD[0] - 2 * MARGIN
+SLOT_ZONE = 14.0  # mm at the top of a pocket card that a lanyard slot may take
+BENCH_TOP = 8.0  # mm at the top of a card that is not carried
+POCKET_WIDTH = 105.0  # mm: the widest card that is carried
 NUMBER_WIDTH = 15.0  # of the field with the card number
 FOOT_SIZE = 8.0
 TECHNICIAN = "technician"  # the role of set-up cards
@@ -22,7 +23,8 @@ CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # none that is read as another
 class Group(NamedTuple):
     """The cards of one subject before they are numbered. `cautions` are pinned to the first of them.
 
-    `role` is the crew role that the cards are for; "" for everybody, "technician" for set-up.
+    `role` is the crew role that the cards are for; "" for everybody, "technician" for set-up. `size` is that of
+    each of its cards, for which the blocks were laid out.
     """
 
     kicker: str
@@ -30,6 +32,7 @@ class Group(NamedTuple):
     blocks: tuple[Block, ...]
     cautions: tuple[str, ...] = ()
     role: str = ""
+    size: Size = POCKET
 
 
 class Numbered(NamedTuple):
@@ -44,6 +47,16 @@ class Numbered(NamedTuple):
     def length(self) -> int:
         """How many cards the group takes."""
         return len(self.columns)
+
+
+def inner_width(size: Size) -> float:
+    """The width of what stands on a card of a size."""
+    return size[0] - 2 * MARGIN
+
+
+def top_of(size: Size) -> float:
+    """Where the head of a card begins: below the slot on one that is carried."""
+    return SLOT_ZONE if size[0] <= POCKET_WIDTH else BENCH_TOP
 
 
 def check_code(texts: Sequence[str]) -> str:
@@ -91,24 +104,27 @@ def cards(face: Typeface, rig: Rig, numbered: Sequence[Numbered], printed: Seque
 
 def _columns(face: Typeface, rig: Rig, group: Group) -> list[Placed]:
     head = _head_height(face, rig, group)
-    foot = _foot_height(face, rig)
-    room = CARD[1] - SLOT_ZONE - head - foot - MARGIN
-    pinned = caution_height(face, group.cautions)
+    foot = _foot_height(face, rig, group.size)
+    room = group.size[1] - top_of(group.size) - head - foot - MARGIN
+    pinned = caution_height(face, group.cautions, inner_width(group.size))
     return flow(group.blocks, lambda number: room - pinned if number == 0 else room)
 
 
 def _card(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, column: Placed) -> Card:
     group = found.group
     head = _head_height(face, rig, group)
-    foot = _foot_height(face, rig)
-    marks: list[Mark] = [*slot_marks(), *(draft_marks(*CARD) if rig.questions else ())]
+    foot = _foot_height(face, rig, group.size)
+    width, height = group.size
+    marks: list[Mark] = [*(draft_marks(width, height) if rig.questions else ())]
+    marks += slot_marks(width) if top_of(group.size) == SLOT_ZONE else []
     marks += _head(face, rig, found, index)
-    marks += [moved(mark, MARGIN, SLOT_ZONE + head) for mark in column.marks]
+    marks += [moved(mark, MARGIN, top_of(group.size) + head) for mark in column.marks]
     if index == 0 and group.cautions:
-        top = CARD[1] - MARGIN - foot - caution_height(face, group.cautions)
-        marks += [moved(mark, MARGIN, top) for mark in caution_marks(face, group.cautions)]
+        inner = inner_width(group.size)
+        top = height - MARGIN - foot - caution_height(face, group.cautions, inner)
+        marks += [moved(mark, MARGIN, top) for mark in caution_marks(face, group.cautions, inner)]
     marks += _foot(face, rig, found, index, total, foot)
-    return Card(tuple(marks), f"{found.first} {group.title}" if index == 0 else "")
+    return Card(group.size, tuple(marks), f"{found.first} {group.title}" if index == 0 else "")
 
 
 # ---- head ------------------------------------------------------------------------------------------------------
@@ -120,7 +136,7 @@ def _revision_width(face: Typeface, rig: Rig) -> float:
 
 def _title_lines(face: Typeface, rig: Rig, group: Group) -> tuple[float, list[str]]:
     """The title at the largest size at which it takes two lines; a long one takes as many as it needs at 14 pt."""
-    width = INNER - NUMBER_WIDTH - _revision_width(face, rig) - 2.0
+    width = inner_width(group.size) - NUMBER_WIDTH - _revision_width(face, rig) - 2.0
     for size in (20.0, 17.0):
         lines = wrap(face, group.title, size, width, bold=True)
         if len(lines) <= 2 and all(face.width(word, size, True) <= width for word in group.title.split()):
@@ -137,12 +153,12 @@ def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
     group = found.group
     part = f"  ({index + 1} of {found.length})" if found.length > 1 else ""
     size, lines = _title_lines(face, rig, group)
-    top = SLOT_ZONE
+    top = top_of(group.size)
     marks: list[Mark] = [text_at(face, MARGIN, top, group.kicker + part, 9.0)]
     for number, line in enumerate(lines):
         y = top + 4.2 + number * line_height(size)
         marks.append(text_at(face, MARGIN, y, line, size, bold=True))
-    right = CARD[0] - MARGIN
+    right = group.size[0] - MARGIN
     if rig.revision:
         width = _revision_width(face, rig)
         x = right - width
@@ -167,27 +183,28 @@ def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
         ),
     ]
     bottom = top + _head_height(face, rig, group) - 2.0
-    marks.append(Line(((MARGIN, bottom), (CARD[0] - MARGIN, bottom)), 0.6))
+    marks.append(Line(((MARGIN, bottom), (group.size[0] - MARGIN, bottom)), 0.6))
     return marks
 
 
 # ---- foot ------------------------------------------------------------------------------------------------------
 
 
-def _foot_lines(face: Typeface, rig: Rig) -> list[str]:
+def _foot_lines(face: Typeface, rig: Rig, size: Size) -> list[str]:
     name = f"{rig.title} · {rig.job}" if rig.job else rig.title
-    return wrap(face, name, FOOT_SIZE, INNER)
+    return wrap(face, name, FOOT_SIZE, inner_width(size))
 
 
-def _foot_height(face: Typeface, rig: Rig) -> float:
-    return (len(_foot_lines(face, rig)) + 1) * line_height(FOOT_SIZE) + 1.8
+def _foot_height(face: Typeface, rig: Rig, size: Size) -> float:
+    return (len(_foot_lines(face, rig, size)) + 1) * line_height(FOOT_SIZE) + 1.8
 
 
 def _foot(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, height: float) -> list[Mark]:
-    top = CARD[1] - MARGIN - height + 0.8
-    marks: list[Mark] = [Line(((MARGIN, top), (CARD[0] - MARGIN, top)), 0.25)]
+    size = found.group.size
+    top = size[1] - MARGIN - height + 0.8
+    marks: list[Mark] = [Line(((MARGIN, top), (size[0] - MARGIN, top)), 0.25)]
     top += 0.6
-    for line in _foot_lines(face, rig):
+    for line in _foot_lines(face, rig, size):
         marks.append(text_at(face, MARGIN, top, line, FOOT_SIZE))
         top += line_height(FOOT_SIZE)
     parts = [f"card {found.first + index} of {total}"]
@@ -197,7 +214,8 @@ def _foot(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, hei
         parts.append(rig.date)
     marks.append(text_at(face, MARGIN, top, "  ·  ".join(parts), FOOT_SIZE))
     code = f"check {found.code}"
-    marks.append(text_at(face, MARGIN, top, code, FOOT_SIZE, bold=True, align="right", width=INNER))
+    inner = inner_width(size)
+    marks.append(text_at(face, MARGIN, top, code, FOOT_SIZE, bold=True, align="right", width=inner))
     return marks
 
 
@@ -206,28 +224,28 @@ def _foot(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, hei
 CAUTION_SIZE = 12.0
 
 
-def _caution_lines(face: Typeface, cautions: Sequence[str]) -> list[tuple[bool, str]]:
+def _caution_lines(face: Typeface, cautions: Sequence[str], inner: float) -> list[tuple[bool, str]]:
     """(first line of a caution?, text)"""
     lines = []
     for caution in cautions:
-        for number, line in enumerate(wrap(face, caution, CAUTION_SIZE, INNER - 13.0, bold=True)):
+        for number, line in enumerate(wrap(face, caution, CAUTION_SIZE, inner - 13.0, bold=True)):
             lines.append((number == 0, line))
     return lines
 
 
-def caution_height(face: Typeface, cautions: Sequence[str]) -> float:
+def caution_height(face: Typeface, cautions: Sequence[str], inner: float) -> float:
     """Height of the pinned box, 0 without cautions."""
-    lines = _caution_lines(face, cautions)
+    lines = _caution_lines(face, cautions, inner)
     return len(lines) * line_height(CAUTION_SIZE) + line_height(10.0) + 5.0 if lines else 0.0
 
 
-def caution_marks(face: Typeface, cautions: Sequence[str]) -> list[Mark]:
+def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list[Mark]:
     """The box: the signal word, the alert triangle before each line."""
-    height = caution_height(face, cautions)
-    marks: list[Mark] = [Box(0, 1.0, INNER, height - 2.0, 0.7)]
+    height = caution_height(face, cautions, inner)
+    marks: list[Mark] = [Box(0, 1.0, inner, height - 2.0, 0.7)]
     marks.append(text_at(face, 2.0, 1.8, "WARNING", 10.0, bold=True))
     top = 1.8 + line_height(10.0)
-    for first, line in _caution_lines(face, cautions):
+    for first, line in _caution_lines(face, cautions, inner):
         if first:
             marks += alert(2.2, top + 0.4)
         marks.append(text_at(face, 9.0, top, line, CAUTION_SIZE, bold=True))

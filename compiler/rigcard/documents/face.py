@@ -17,6 +17,7 @@ MARGIN = 15.0  # mm at each side for the letters
 PITCH = 7.0  # least distance of two letters in a column
 RADIUS = 2.9  # of the ring round a letter
 HEAVY, THIN = 0.7, 0.2
+CROSS = 4.2  # mm from its middle to each end of the cross over a control that nobody may touch
 ACROSS = frozenset(("left", "right"))
 
 Point = tuple[float, float]
@@ -53,6 +54,11 @@ def face_drawing(
     for control in placed:
         used = control.name in letters
         marks += _control(control, at(control), standing.get(control.name), used)
+        if control.name in unit.leave:
+            x, y = at(control)
+            marks += [
+                Line(((x - CROSS, y - way * CROSS), (x + CROSS, y + way * CROSS)), HEAVY) for way in (-1, 1)
+            ]
     for leader in leaders:
         outward = -RADIUS if leader.end[0] < width / 2 else RADIUS
         x, y = leader.end[0] + outward, leader.end[1]

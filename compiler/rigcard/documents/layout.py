@@ -45,7 +45,10 @@ def line_height(size: float) -> float:
 
 
 def wrap(face: Typeface, text: str, size: float, width: float, bold: bool = False) -> list[str]:
-    """The lines of a text, none wider than `width` mm; a number stays with its unit, a long word is broken."""
+    """The lines of a text, none wider than `width` mm: a number stays with its unit, a long word is broken, a line
+    that ends stays ended."""
+    if "\n" in text:
+        return [line for part in text.split("\n") for line in wrap(face, part, size, width, bold)]
     lines: list[str] = []
     line = ""
     for word in _words(text):

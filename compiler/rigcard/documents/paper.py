@@ -24,8 +24,23 @@ SIZES = {  # portrait
     "tabloid": (279.4, 431.8),
 }
 LARGE = {"a4": "a3", "letter": "tabloid"}
-CARD = (100.0, 134.0)
-COLUMNS, ROWS = 2, 2
+Size = tuple[float, float]  # width and height
+POCKET = (100.0, 134.0)  # four on A4 and on Letter, and inside an A6 pouch with 5 mm all round
+
+
+class Stock(NamedTuple):
+    """The sizes of the two kinds of card: what is carried, and what lies on the bench, two of those joined."""
+
+    pocket: Size
+    bench: Size
+
+
+STOCKS = {
+    "": Stock(POCKET, (POCKET[1], 2 * POCKET[0])),
+    "a6": Stock(SIZES["a6"], SIZES["a5"]),
+    "a5": Stock(SIZES["a5"], SIZES["a5"]),
+    "a4": Stock(SIZES["a4"], SIZES["a4"]),
+}
 CHECK_BAR = 50.0
 TICK = 4.0  # length of a cut tick; it keeps 1 mm off the card
 UNPRINTABLE = 4.2  # mm at the edge of the paper that an office printer cannot reach
@@ -34,44 +49,103 @@ UNPRINTABLE = 4.2  # mm at the edge of the paper that an office printer cannot r
 class Card(NamedTuple):
     """One card, marks from its own top left corner; `bookmark` where a group of cards begins."""
 
+    size: Size
     marks: tuple[Mark, ...]
     bookmark: str
 
 
-def impose(face: Typeface, cards: Sequence[Card], paper: str, title: str, footer: str) -> Document:
-    """Cards four up on sheets, with cut ticks outside the cards and a bar to check the printer's scale."""
+class Grid(NamedTuple):
+    """How cards of one size stand on a sheet of paper, which may lie across."""
+
+    paper: Size
+    card: Size
+    columns: int
+    rows: int
+
+    @property
+    def cells(self) -> int:
+        """Cards on a sheet."""
+        return self.columns * self.rows
+
+    @property
+    def left(self) -> float:
+        """Paper at the left of the cards, in mm."""
+        return (self.paper[0] - self.columns * self.card[0]) / 2
+
+    @property
+    def top(self) -> float:
+        """Paper above the cards, in mm."""
+        return (self.paper[1] - self.rows * self.card[1]) / 2
+
+
+def grid_of(card: Size, paper: str, most: int | None) -> Grid:
+    """The grid with the most cards, `most` of them if given; upright paper if across takes no more."""
     width, height = SIZES[paper]
-    left, top = (width - COLUMNS * CARD[0]) / 2, (height - ROWS * CARD[1]) / 2
-    per_sheet = COLUMNS * ROWS
-    sheets = -(-len(cards) // per_sheet)
+    found = []
+    for sheet in ((width, height), (height, width)):
+        across, down = (int((sheet[at] + 1e-6) // card[at]) for at in (0, 1))
+        for columns in range(1, across + 1):
+            for rows in range(1, down + 1):
+                if columns * rows <= (most or columns * rows):
+                    found.append(Grid(sheet, card, columns, rows))
+    return max(found, key=lambda grid: grid.cells)
+
+
+def sheets_for(cards: Sequence[Size], paper: str, most: int | None) -> list[tuple[Grid, int, int]]:
+    """(grid, first card from 0, cards on it) of each sheet: cards keep their order, a sheet has cards of one size."""
+    sheets = []
+    at = 0
+    while at < len(cards):
+        grid = grid_of(cards[at], paper, most)
+        alike = next((n for n in range(at, len(cards)) if cards[n] != cards[at]), len(cards))
+        count = min(grid.cells, alike - at)
+        sheets.append((grid, at, count))
+        at += count
+    return sheets
+
+
+def impose(
+    face: Typeface, cards: Sequence[Card], paper: str, most: int | None, title: str, footer: str
+) -> Document:
+    """Cards on sheets, with cut ticks outside the cards and a bar to check the printer's scale."""
     pages = []
-    for sheet in range(sheets):
-        marks: list[Mark] = _sheet_marks(face, width, height, left, top, sheet + 1, sheets, footer)
+    sheets = sheets_for([card.size for card in cards], paper, most)
+    for number, (grid, first, count) in enumerate(sheets, 1):
+        marks: list[Mark] = _sheet_marks(face, grid, f"sheet {number} of {len(sheets)}   {footer}")
         frames = []
-        here = cards[sheet * per_sheet : (sheet + 1) * per_sheet]
+        here = cards[first : first + count]
         for index, card in enumerate(here):
-            x, y = left + index % COLUMNS * CARD[0], top + index // COLUMNS * CARD[1]
+            x = grid.left + index % grid.columns * card.size[0]
+            y = grid.top + index // grid.columns * card.size[1]
             marks += [moved(mark, x, y) for mark in card.marks]
-            frames.append(Frame(f"card {sheet * per_sheet + index + 1}", x, y, *CARD))
+            frames.append(Frame(f"card {first + index + 1}", x, y, *card.size))
         bookmarks = tuple(card.bookmark for card in here if card.bookmark)
-        pages.append(Page(width, height, tuple(marks), tuple(frames), bookmarks))
+        pages.append(Page(*grid.paper, tuple(marks), tuple(frames), bookmarks))
     return Document("cards", title, tuple(pages))
 
 
-def _sheet_marks(
-    face: Typeface, width: float, height: float, left: float, top: float, number: int, of: int, footer: str
-) -> list[Mark]:
+def _sheet_marks(face: Typeface, grid: Grid, words: str) -> list[Mark]:
     marks: list[Mark] = []
-    for column in range(COLUMNS + 1):
-        x = left + column * CARD[0]
-        for start, end in ((top - 1 - TICK, top - 1), (height - top + 1, height - top + 1 + TICK)):
-            marks.append(Line(((x, max(start, 1.0)), (x, min(end, height - 1.0))), 0.2))
-    for row in range(ROWS + 1):
-        y = top + row * CARD[1]
-        for start, end in ((left - 1 - TICK, left - 1), (width - left + 1, width - left + 1 + TICK)):
-            marks.append(Line(((max(start, 1.0), y), (min(end, width - 1.0), y)), 0.2))
-    text = f"sheet {number} of {of}   {footer}   this bar is 50 mm"
-    return marks + scale_bar(face, width, height, left, top, text)
+    width, height = grid.paper
+    left, top = grid.left, grid.top
+    if top > TICK:
+        for column in range(grid.columns + 1):
+            x = left + column * grid.card[0]
+            for start, end in ((top - 1 - TICK, top - 1), (height - top + 1, height - top + 1 + TICK)):
+                marks.append(Line(((x, max(start, 1.0)), (x, min(end, height - 1.0))), 0.2))
+    if left > TICK:
+        for row in range(grid.rows + 1):
+            y = top + row * grid.card[1]
+            for start, end in ((left - 1 - TICK, left - 1), (width - left + 1, width - left + 1 + TICK)):
+                marks.append(Line(((max(start, 1.0), y), (min(end, width - 1.0), y)), 0.2))
+    if max(top, left) <= TICK:  # the cards fill the paper: ticks on the line between two, and no room for a bar
+        edge = UNPRINTABLE
+        for x in (left + column * grid.card[0] for column in range(1, grid.columns)):
+            marks += [Line(((x, at), (x, at + TICK)), 0.2) for at in (edge, height - edge - TICK)]
+        for y in (top + row * grid.card[1] for row in range(1, grid.rows)):
+            marks += [Line(((at, y), (at + TICK, y)), 0.2) for at in (edge, width - edge - TICK)]
+        return marks
+    return marks + scale_bar(face, width, height, left, top, f"{words}   this bar is 50 mm")
 
 
 def scale_bar(face: Typeface, width: float, height: float, left: float, top: float, text: str) -> list[Mark]:
@@ -98,6 +172,6 @@ def _bar(x: float, y: float, upright: bool) -> list[Mark]:
     return [Line(((x, y), (x + CHECK_BAR, y)), 0.3), *ends]
 
 
-def slot_marks() -> list[Mark]:
+def slot_marks(width: float) -> list[Mark]:
     """Where a lanyard slot may be punched: 14 x 3 mm, the top 14 mm of a card are kept clear for it."""
-    return [Box((CARD[0] - 14) / 2, 5.0, 14.0, 3.0, 0.15, (0.8, 0.8), 1.5)]
+    return [Box((width - 14) / 2, 5.0, 14.0, 3.0, 0.15, (0.8, 0.8), 1.5)]

@@ -314,6 +314,7 @@ class Unit(NamedTuple):
     mounted_on: str | None
     sources: dict[str, InputSource]
     unused: tuple[str, ...]
+    leave: tuple[str, ...]  # controls that nobody may touch
     settings: dict[str, Value]
     notes: tuple[str, ...]
     span: Span
@@ -414,6 +415,8 @@ class Rig(NamedTuple):
     date: str
     crew: dict[str, str]
     paper: str
+    card: str  # the size of a pocket card: "" for 100 x 134 mm, or a6, a5, a4
+    per_sheet: int | None  # cards on a sheet at most; None: as many as it takes
     sheet: Sheet | None  # what labels are printed on; None: film that is cut by hand
     guard: Fraction
     signals: dict[str, Signal]

@@ -64,6 +64,8 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
         _date(revision.date, sink) if revision and revision.date else "",
         crew,
         (word(paper.name, words.PAPERS, "paper", sink) if paper else None) or "a4",
+        _card(inner.one(tree.CardSize), paper, sink),
+        _per_sheet(inner.one(tree.PerSheet), sink),
         _sheet(block, inner, sink),
         _guard(guard.percent, sink) if guard else Fraction(0),
         signals,
@@ -99,6 +101,31 @@ def _sheet(block: Block, rig: Block, sink: Sink) -> Sheet | None:
 def _unique(statements: list[Any], what: str, sink: Sink) -> list[Any]:
     taken: dict[str, Span] = {}
     return [statement for statement in statements if once(statement.name, taken, what, sink)]
+
+
+def _card(size: tree.CardSize | None, paper: tree.Paper | None, sink: Sink) -> str:
+    card = word(size.name, words.CARDS, "size of card", sink) if size else None
+    if size and card == "a4" and paper and paper.name.text == "letter":
+        sink.report(
+            codes.OUT_OF_RANGE,
+            size.name.span,
+            "a card of a4 is longer than letter paper",
+            "write `card a5`, or `paper a4`",
+        )
+    return card or ""
+
+
+def _per_sheet(stated: tree.PerSheet | None, sink: Sink) -> int | None:
+    if stated is None:
+        return None
+    if stated.number.value not in words.PER_SHEET:
+        sink.report(
+            codes.OUT_OF_RANGE,
+            stated.number.span,
+            f"{show(stated.number)} cards cannot be set on a sheet",
+            "write `cards per-sheet 1`, `2` or `4`",
+        )
+    return int(stated.number.value)
 
 
 def _guard(percent: tree.Number, sink: Sink) -> Fraction:

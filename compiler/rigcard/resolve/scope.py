@@ -74,6 +74,8 @@ def keyword(cls: type) -> str:
         "SweepOver": "over",
         "SweepRest": "rest",
         "Window": "reads",
+        "CardSize": "card",
+        "PerSheet": "cards per-sheet",
         "SheetPage": "page",
         "SheetMargin": "margin",
     }

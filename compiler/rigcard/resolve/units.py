@@ -32,6 +32,7 @@ ONLY_FOR: dict[type[object], str] = {
     tree.Memory: "handset",
     tree.Channel: "handset",
     tree.Mix: "handset",
+    tree.Leave: "handset",
     tree.Bound: "receiver",
 }
 
@@ -82,6 +83,12 @@ def unit(
             for item in block.all(tree.Unused)
             for name in item.names.names
             if lookup(name, model.inputs, f"input of `{model.name}`", sink)
+        ),
+        tuple(
+            name.text
+            for item in block.all(tree.Leave)
+            for name in item.names.names
+            if lookup(name, model.controls, f"control of `{model.name}`", sink)
         ),
         _settings(block, model, sink),
         tuple(item.text.text for item in block.all(tree.Note)),

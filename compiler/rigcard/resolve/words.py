@@ -19,6 +19,8 @@ ROLES = (
 )
 HAZARDS = ("moving-parts", "overhead", "airborne", "lithium", "vehicle", "water", "mains", "public")
 PAPERS = ("a4", "letter")
+CARDS = ("a6", "a5", "a4")
+PER_SHEET = (1, 2, 4)
 PHASES = ("rigging", "power-up", "power-down")
 SIGNAL_KINDS = ("commands", "power", "picture")
 MOUNTS = ("upright", "underslung")

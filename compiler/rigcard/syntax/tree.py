@@ -70,6 +70,14 @@ class Guard(NamedTuple):
     percent: Number
 
 
+class CardSize(NamedTuple):
+    name: Name
+
+
+class PerSheet(NamedTuple):
+    number: Number
+
+
 class LabelsOn(NamedTuple):
     sheet: Name
 
@@ -492,6 +500,10 @@ class Source(NamedTuple):
     input: Name
     channel: Name
     options: tuple[object, ...]
+
+
+class Leave(NamedTuple):
+    names: NameList
 
 
 class Unused(NamedTuple):

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rigcard.documents import cautions
-from rigcard.documents.card import INNER, Group, Numbered
+from rigcard.documents.card import SLOT_ZONE, Group, Numbered, top_of
 from rigcard.documents.layout import (
     BODY,
+    TICK,
     Block,
     Cell,
     heading,
@@ -17,44 +18,85 @@ from rigcard.documents.layout import (
     table,
 )
 from rigcard.documents.model import Typeface
+from rigcard.documents.paper import Size, sheets_for
 from rigcard.solve.solved import Solved
 from rigcard.words import listed
 
 
-def cover(face: Typeface, solved: Solved, contents: Sequence[Numbered]) -> Group:
-    """The cover of a pack whose other cards are numbered."""
+def cover(
+    face: Typeface, inner: float, solved: Solved, contents: Sequence[Numbered], own: Sequence[Size]
+) -> Group:
+    """The cover of a pack whose other cards are numbered; `own` are the sizes of the cards that it takes itself."""
     rig = solved.rig
     facts = [(label, text) for label, text in (("job", rig.job), ("date", rig.date)) if text]
-    rows = [[Cell(text, BODY, True, label=label)] for label, text in facts]
-    rows += [[Cell("", label=f"{title} (name)", kind="blank")] for title in rig.crew.values()]
-    pieces = [piece for cells in rows for piece in row(face, cells, (INNER,), ruled=False)]
+    cells = [Cell(text, BODY, True, label=label) for label, text in facts]
+    cells += [Cell("", label=f"{title} (name)", kind="blank") for title in rig.crew.values()]
+    pieces = [piece for pair in _pairs(cells) for piece in row(face, pair, (inner / 2, inner / 2), ruled=False)]
     blocks = [Block(tuple(pieces))]
     if rig.questions:
-        questions = [paragraph(face, f"? {question}", INNER, indent=0, bold=True) for question in rig.questions]
-        blocks += [heading(face, "Open questions: do not use before they are answered", INNER), *questions]
-    blocks.append(_contents(face, contents))
-    blocks.append(paragraph(face, cautions.DEFER, INNER, size=10.0, bold=True, whole=True))
+        questions = [paragraph(face, f"? {question}", inner, indent=0, bold=True) for question in rig.questions]
+        blocks += [heading(face, "Open questions: do not use before they are answered", inner), *questions]
+    blocks.append(_contents(face, inner, solved, contents))
+    blocks.append(paragraph(face, _print_plan(solved, contents, own), inner, size=10.0))
+    blocks.append(paragraph(face, cautions.DEFER, inner, size=10.0, bold=True, whole=True))
     blocks += [
-        heading(face, "Checked by computation", INNER),
-        paragraph(face, _checked(solved), INNER, size=10.0),
+        heading(face, "Checked by computation", inner),
+        paragraph(face, _checked(solved), inner, size=10.0),
     ]
-    blocks += [heading(face, "Not checked", INNER), paragraph(face, NOT_CHECKED, INNER, size=10.0)]
+    blocks += [heading(face, "Not checked", inner), paragraph(face, NOT_CHECKED, inner, size=10.0)]
     if rig.notes:
-        blocks += [heading(face, "Notes", INNER), *(paragraph(face, note, INNER) for note in rig.notes)]
+        blocks += [heading(face, "Notes", inner), *(paragraph(face, note, inner) for note in rig.notes)]
     return Group("COVER", rig.title, tuple(blocks), cautions.of_rig(rig))
 
 
-def _contents(face: Typeface, contents: Sequence[Numbered]) -> Block:
+def _pairs(cells: Sequence[Cell]) -> list[Sequence[Cell]]:
+    """Two cells a row, the last filled up."""
+    filled = [*cells, Cell()] if len(cells) % 2 else cells
+    return [filled[at : at + 2] for at in range(0, len(filled), 2)]
+
+
+def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[Numbered]) -> Block:
+    """What is in the pack, who gets how many, and boxes for what went out and came back."""
+    crew = solved.rig.crew
     rows = []
     for found in contents:
         last = found.first + found.length - 1
         number = str(found.first) if found.length == 1 else f"{found.first}–{last}"
-        title = found.group.title
-        rows.append([Cell(number, BODY, True), Cell(title, BODY), Cell(found.code, BODY)])
-    head = ("CARD", "", "CHECK")
-    return joined(
-        heading(face, "Cards in this pack", INNER), table(face, head, rows, (15.0, INNER - 32.0, 17.0))
-    )
+        role = found.group.role
+        holder = crew.get(role, role) or "each role"
+        copies = 1 if role else max(1, len(crew))
+        rows.append(
+            [
+                Cell(number, BODY, True),
+                Cell(found.group.title, BODY),
+                Cell(holder, 10.0),
+                Cell(str(copies), BODY, True, align="centre"),
+                TICK,
+                TICK,
+                Cell(found.code, BODY, align="right"),
+            ]
+        )
+    head = ("CARD", "", "FOR", "COPIES", "OUT", "BACK", "CHECK")
+    rest = inner - 15.0 - 13.0 - 2 * 11.0 - 15.0
+    widths = (15.0, rest * 0.6, rest * 0.4, 13.0, 11.0, 11.0, 15.0)
+    aligns = ("left", "left", "left", "centre", "centre", "centre", "right")
+    return joined(heading(face, "Cards in this pack", inner), table(face, head, rows, widths, aligns=aligns))
+
+
+def _print_plan(solved: Solved, contents: Sequence[Numbered], own: Sequence[Size]) -> str:
+    """How to print the pack, and what of paper and pouches it takes."""
+    rig = solved.rig
+    sizes = [*own, *(found.group.size for found in contents for _ in found.columns)]
+    sheets = len(sheets_for(sizes, rig.paper, rig.per_sheet))
+    carried = sum(top_of(size) == SLOT_ZONE for size in sizes)
+    paper = rig.paper.upper() if rig.paper.startswith("a") else rig.paper.capitalize()
+    parts = [
+        f"{sheets} sheets of {paper} for one of each card: at 100 %, black, one side.",
+        "The bar on a sheet must measure 50 mm. Cut on the ticks.",
+        f"Laminate what is carried: {carried} pouches." if carried else "",
+        "Collect and destroy the cards of the revision before: an old card is worse than none.",
+    ]
+    return " ".join(part for part in parts if part)
 
 
 NOT_CHECKED = (

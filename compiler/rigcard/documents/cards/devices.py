@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rigcard.documents import cautions
-from rigcard.documents.card import INNER, TECHNICIAN, Group
+from rigcard.documents.card import TECHNICIAN, Group
 from rigcard.documents.cards.parts import connections, effect, identity, notes, port_name, settings
 from rigcard.documents.cards.ruler import readings_of, ruler, sweep_table
 from rigcard.documents.layout import BODY, SMALL, Block, Cell, Piece, heading, joined, paragraph, table, text_at
@@ -16,23 +16,23 @@ from rigcard.words import kilograms
 PINS_A_ROW = 8
 
 
-def device_setup(face: Typeface, solved: Solved, unit: Unit) -> Group:
+def device_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
     """The cards of one device: each part only where the device has it."""
     rig = solved.rig
-    blocks: list[Block] = [identity(face, unit)]
-    blocks += _mounting(face, solved, unit)
+    blocks: list[Block] = [identity(face, inner, unit)]
+    blocks += _mounting(face, inner, solved, unit)
     if unit.role == "receiver":
-        blocks += _receiver(face, solved, unit)
+        blocks += _receiver(face, inner, solved, unit)
     else:
-        blocks += [block for block in (settings(face, unit),) if block]
-        blocks += _inputs(face, solved, unit)
-        blocks += _commands(face, solved, unit)
-        blocks += [block for block in (connections(face, rig, unit),) if block]
-    blocks += notes(face, unit.notes)
+        blocks += [block for block in (settings(face, inner, unit),) if block]
+        blocks += _inputs(face, inner, solved, unit)
+        blocks += _commands(face, inner, solved, unit)
+        blocks += [block for block in (connections(face, inner, rig, unit),) if block]
+    blocks += notes(face, inner, unit.notes)
     return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(unit), TECHNICIAN)
 
 
-def _mounting(face: Typeface, solved: Solved, unit: Unit) -> list[Block]:
+def _mounting(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
     lines = []
     if unit.underslung is not None:
         lines.append(f"Mount {'UNDERSLUNG' if unit.underslung else 'UPRIGHT'}.")
@@ -40,13 +40,13 @@ def _mounting(face: Typeface, solved: Solved, unit: Unit) -> list[Block]:
         lines.append(f"Mounted on {solved.rig.units[unit.mounted_on].title}.")
     if unit.model.mass is not None:
         lines.append(f"Mass {kilograms(unit.model.mass)}.")
-    return [paragraph(face, " ".join(lines), INNER, bold=True)] if lines else []
+    return [paragraph(face, " ".join(lines), inner, bold=True)] if lines else []
 
 
 # ---- receiver --------------------------------------------------------------------------------------------------
 
 
-def _receiver(face: Typeface, solved: Solved, unit: Unit) -> list[Block]:
+def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
     rig = solved.rig
     handset = handset_behind(rig, unit)
     assert handset is not None
@@ -68,12 +68,12 @@ def _receiver(face: Typeface, solved: Solved, unit: Unit) -> list[Block]:
     empty = [port.name for port in unit.model.ports.values() if port.name not in wires]
     head = ("PIN", "CHANNEL", "CABLE", "GOES TO")
     blocks = [
-        paragraph(face, partner, INNER, bold=True),
-        joined(heading(face, "Pins", INNER), _pins(face, unit, wires)),
-        table(face, head, rows, (12.0, 26.0, 18.0, INNER - 56.0)),
+        paragraph(face, partner, inner, bold=True),
+        joined(heading(face, "Pins", inner), _pins(face, inner, unit, wires)),
+        table(face, head, rows, (12.0, 26.0, 18.0, inner - 56.0)),
     ]
     if empty:
-        blocks.append(paragraph(face, f"Nothing in: {', '.join(empty)}.", INNER))
+        blocks.append(paragraph(face, f"Nothing in: {', '.join(empty)}.", inner))
     return blocks
 
 
@@ -85,10 +85,10 @@ def _carried(solved: Solved, handset: Unit, wire: Wire) -> str:
     return solved.rig.signal_at(wire.source).title if number is None else str(number)
 
 
-def _pins(face: Typeface, unit: Unit, wires: dict[str, Wire]) -> Block:
+def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> Block:
     """The pins in the order of the model; one with a heavy outline takes a plug."""
     ports = list(unit.model.ports.values())
-    width = INNER / PINS_A_ROW
+    width = inner / PINS_A_ROW
     pieces = []
     for start in range(0, len(ports), PINS_A_ROW):
         marks: list[Mark] = []
@@ -108,36 +108,36 @@ def _pins(face: Typeface, unit: Unit, wires: dict[str, Wire]) -> Block:
 # ---- inputs and commands -----------------------------------------------------------------------------------------
 
 
-def _inputs(face: Typeface, solved: Solved, unit: Unit) -> list[Block]:
+def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
     blocks = []
     for known in unit.model.inputs.values():
         if known.name in unit.unused:
             blocks.append(
                 joined(
-                    heading(face, f"{known.title}: not used", INNER),
-                    paragraph(face, f"Port {known.port} stays empty or unmapped.", INNER),
+                    heading(face, f"{known.title}: not used", inner),
+                    paragraph(face, f"Port {known.port} stays empty or unmapped.", inner),
                 )
             )
             continue
         for feed in solved.links.feeds:
             if feed.unit == unit.name and feed.input.name == known.name:
-                blocks.append(_input(face, solved, feed))
+                blocks.append(_input(face, inner, solved, feed))
     return blocks
 
 
-def _input(face: Typeface, solved: Solved, feed: Feed) -> Block:
+def _input(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
     sheet = solved.sheets[feed.handset, feed.channel]
     handset = solved.rig.units[feed.handset]
-    title = heading(face, f"{feed.input.title}, {feed.input.port}", INNER)
+    title = heading(face, f"{feed.input.title}, {feed.input.port}", inner)
     source = f"Channel {sheet.number} {sheet.name} of {handset.title}"
     many = solved.rig.signal_at(feed.wire.sink).kind == "channels"
     turned = ", REVERSED here" if feed.turned else ", not reversed" if many else ""
-    line = paragraph(face, f"{source}{turned}.", INNER, gap=0.5, keep=True)
-    body = ruler(face, solved, feed) if feed.input.bands else sweep_table(face, solved, feed)
+    line = paragraph(face, f"{source}{turned}.", inner, gap=0.5, keep=True)
+    body = ruler(face, inner, solved, feed) if feed.input.bands else sweep_table(face, inner, solved, feed)
     return joined(title, line, body)
 
 
-def _commands(face: Typeface, solved: Solved, unit: Unit) -> list[Block]:
+def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
     """What the unit is told to do, from which control."""
     rows = []
     for feed in solved.links.feeds:
@@ -155,4 +155,4 @@ def _commands(face: Typeface, solved: Solved, unit: Unit) -> list[Block]:
     if not rows:
         return []
     head = ("CONTROL", "SEE ON ITS SCREEN")
-    return [joined(heading(face, "Obeys", INNER), table(face, head, rows, (46.0, INNER - 46.0)))]
+    return [joined(heading(face, "Obeys", inner), table(face, head, rows, (46.0, inner - 46.0)))]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rigcard.documents.card import INNER, Group
+from rigcard.documents.card import Group
 from rigcard.documents.cards.parts import power_wire, steps
 from rigcard.documents.layout import BODY, Cell, heading, paragraph, table
 from rigcard.documents.model import Typeface
@@ -17,19 +17,19 @@ FIRST = (
 )
 
 
-def fault_finding(face: Typeface, solved: Solved) -> Group:
+def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
     """The three quickest looks, then a table computed from the wiring; whole devices first."""
     rows = [[Cell(seen, BODY), Cell(look, BODY, True)] for seen, look in dead_together(solved)]
     blocks = [
-        heading(face, "First, in this order", INNER),
-        steps(face, FIRST),
-        heading(face, "Dead together, the rest works", INNER),
-        table(face, ("DEAD", "LOOK AT, IN THIS ORDER"), rows, (38.0, INNER - 38.0)),
+        heading(face, "First, in this order", inner),
+        steps(face, inner, FIRST),
+        heading(face, "Dead together, the rest works", inner),
+        table(face, ("DEAD", "LOOK AT, IN THIS ORDER"), rows, (38.0, inner - 38.0)),
         paragraph(
             face,
             "Wrong way, not dead? Do not reverse at the handset: call the technician. Open no case, bypass no fuse. "
             "After each change test that line again. Still dead: rig DOWN, call the technician.",
-            INNER,
+            inner,
             bold=True,
             whole=True,
         ),

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from rigcard.documents import cautions
-from rigcard.documents.card import INNER, Group
+from rigcard.documents.card import Group
 from rigcard.documents.cards.parts import effect_and_turn, place, steps
-from rigcard.documents.layout import Block, Cell, heading, paragraph, row
+from rigcard.documents.layout import Block, Cell, paragraph, row
 from rigcard.documents.model import Typeface
 from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.solved import ChannelSheet, Reading, Row, Solved
@@ -14,7 +14,7 @@ from rigcard.words import microseconds, signed_percent
 SECONDS_A_LINE = 8  # common practice, no source
 
 
-def function_test(face: Typeface, solved: Solved) -> Group:
+def function_test(face: Typeface, inner: float, solved: Solved) -> Group:
     """All lines for the first test of the day; the bold numbers after a battery swap."""
     lines = _lines(solved)
     actions = [(do, see) for do, see, _ in lines]
@@ -25,16 +25,15 @@ def function_test(face: Typeface, solved: Solved) -> Group:
             face,
             f"All lines: first of the day, about {whole} min. Bold numbers: after a battery swap, about {quick} s. "
             "Watcher at the head calls SEE.",
-            INNER,
+            inner,
         ),
-        steps(face, actions, bold=short),
-        heading(face, "Tested", INNER),
+        steps(face, inner, actions, bold=short),
         Block(
             tuple(
                 row(
                     face,
-                    [Cell(label=text, kind="blank") for text in ("time", "operator", "watcher")],
-                    (INNER / 3, INNER / 3, INNER / 3),
+                    [Cell(label=text, kind="blank") for text in ("tested at (time)", "operator", "watcher")],
+                    (inner / 3, inner / 3, inner / 3),
                     ruled=False,
                 )
             )

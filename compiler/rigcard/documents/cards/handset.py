@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from rigcard.documents import cautions
-from rigcard.documents.card import INNER, TECHNICIAN, Group
+from rigcard.documents.card import TECHNICIAN, Group
 from rigcard.documents.cards.parts import effect, identity, notes, place, together
 from rigcard.documents.layout import (
     BLANK,
@@ -25,8 +25,10 @@ from rigcard.solve.levels import TOLERANCE
 from rigcard.solve.solved import ChannelSheet, Row, Solved
 from rigcard.words import decimal, microseconds, percent, signed_percent, steps
 
+MEASURED = 24.0  # mm to write a pulse in
 
-def handset_setup(face: Typeface, solved: Solved, unit: Unit) -> Group:
+
+def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
     """The cards of one handset, its channels in the order of their numbers."""
     assert unit.memory is not None
     assert unit.model.arithmetic is not None
@@ -38,31 +40,31 @@ def handset_setup(face: Typeface, solved: Solved, unit: Unit) -> Group:
                 row(
                     face,
                     [Cell("memory", SMALL), Cell(str(number), 20.0, True), Cell(name, 20.0, True)],
-                    (22.0, 12.0, INNER - 34.0),
+                    (22.0, 12.0, inner - 34.0),
                 )
             )
         ),
-        identity(face, unit),
+        identity(face, inner, unit),
         paragraph(
             face,
             "Start from a blank memory. All mixes off, trims 0, rates 100 %, no expo, no slow, no throttle lock, but "
             "for what stands on these cards. "
             f"0 % is {microseconds(pulse.centre)}, 1 % is {microseconds(pulse.per_percent)}.",
-            INNER,
+            inner,
         ),
     ]
     for sheet in solved.sheets_of(unit.name):
-        blocks.append(_channel(face, solved, unit, sheet))
+        blocks.append(_channel(face, inner, solved, unit, sheet))
         if rows := solved.joint.get((unit.name, sheet.name)):
-            blocks.append(together(face, solved, unit, rows, True))
+            blocks.append(together(face, inner, solved, unit, rows, True))
     blocks.append(
-        paragraph(face, "All other mixes OFF. Trims 0. Range mode OFF. Failsafe set last.", INNER, bold=True)
+        paragraph(face, "All other mixes OFF. Trims 0. Range mode OFF. Failsafe set last.", inner, bold=True)
     )
-    blocks += notes(face, unit.notes)
+    blocks += notes(face, inner, unit.notes)
     return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(unit), TECHNICIAN)
 
 
-def _channel(face: Typeface, solved: Solved, unit: Unit, sheet: ChannelSheet) -> Block:
+def _channel(face: Typeface, inner: float, solved: Solved, unit: Unit, sheet: ChannelSheet) -> Block:
     assert unit.model.arithmetic is not None
     subtrim_percent = sheet.dial.subtrim * unit.model.arithmetic.subtrim_step
     first, last = sheet.control.positions[0].name, sheet.control.positions[-1].name
@@ -78,23 +80,23 @@ def _channel(face: Typeface, solved: Solved, unit: Unit, sheet: ChannelSheet) ->
         Cell("REVERSED" if sheet.dial.reversed else "normal", BODY, sheet.dial.reversed, label="DIRECTION"),
         Cell(_failsafe(sheet.failsafe), BODY, label="ON LOSS"),
     ]
-    more = [paragraph(face, _mix(unit, mix), INNER, gap=0.8, keep=True) for mix in sheet.mixes]
+    more = [paragraph(face, _mix(unit, mix), inner, gap=0.8, keep=True) for mix in sheet.mixes]
     if shape := _shape(unit.channels[sheet.name].shape):
-        more.append(paragraph(face, shape, INNER, gap=0.8, keep=True))
+        more.append(paragraph(face, shape, inner, gap=0.8, keep=True))
     tolerance = TOLERANCE * unit.model.arithmetic.pulse.per_percent
     want = table(
         face,
         ("POSITION", "WANT", "", f"MEASURED ±{microseconds(tolerance)}"),
         [_want(solved, sheet, found) for found in sheet.rows],
-        (33.0, 16.0, 17.0, INNER - 66.0),
+        (inner - 33.0 - MEASURED, 16.0, 17.0, MEASURED),
         aligns=("left", "right", "right", "left"),
         ruled=False,
     )
     if sheet.solution:
-        more.append(paragraph(face, _headroom(sheet), INNER, size=10.0, gap=0.8, keep=True))
+        more.append(paragraph(face, _headroom(sheet), inner, size=10.0, gap=0.8, keep=True))
     return joined(
-        heading(face, f"{sheet.number}   {sheet.name}   from {sheet.control.title}", INNER),
-        Block(tuple(row(face, dial, (28.0, 22.0, 23.0, INNER - 73.0), keep=True, pad=0.4))),
+        heading(face, f"{sheet.number}   {sheet.name}   from {sheet.control.title}", inner),
+        Block(tuple(row(face, dial, (28.0, 22.0, 23.0, inner - 73.0), keep=True, pad=0.4))),
         *more,
         want,
     )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rigcard.documents import cautions
-from rigcard.documents.card import INNER, Group
+from rigcard.documents.card import Group
 from rigcard.documents.cards.parts import effect, effect_and_turn, place, together
 from rigcard.documents.cards.radio_loss import on_loss
 from rigcard.documents.face import face_drawing, lettered
@@ -22,41 +24,44 @@ from rigcard.documents.layout import (
 from rigcard.documents.model import Box, Mark, Typeface
 from rigcard.resolve.model import Control, Unit
 from rigcard.solve.loss import is_record
-from rigcard.solve.solved import Solved
+from rigcard.solve.solved import Reading, Row, Solved
+from rigcard.solve.turning import shown_turn, turn_at
+from rigcard.words import listed
 
 STOP = "Wrong? Hands off. Say STOP STOP STOP."
 
 
-def operator_card(face: Typeface, solved: Solved, unit: Unit) -> Group:
+def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
     """The card of a handset's operator. No channel numbers, no pulses, no menus."""
     title = solved.rig.crew.get(unit.held_by or "", unit.title)
     used = _used(solved, unit)
     letters = lettered([control.name for control in used])
     standing = {name: solved.home[unit.name, name] for name in unit.model.controls}
-    blocks: list[Block] = [_stop(face)]
-    drawing = face_drawing(face, unit, standing, letters, INNER)
+    blocks: list[Block] = [_stop(face, inner)]
+    drawing = face_drawing(face, unit, standing, letters, inner)
     if drawing:
         blocks.append(Block((drawing,)))
-        if len(used) < len(unit.model.controls):
-            blocks.append(paragraph(face, "Drawn as at power-up. Thin: no effect.", INNER, size=10.0))
+        thin = " Thin: no effect." if len(used) < len(unit.model.controls) else ""
+        crossed = " Crossed: LEAVE." if unit.leave else ""
+        blocks.append(paragraph(face, f"Drawn as at power-up.{thin}{crossed}", inner, size=10.0))
     rows = [_row(solved, unit, control, letters[control.name]) for control in used if control.name in letters]
     head = ("", "CONTROL", "DOES", "RESTS AT")
-    blocks.append(table(face, head, rows, (7.0, 25.0, INNER - 56.0, 24.0)))
+    blocks.append(table(face, head, rows, (7.0, 23.0, inner - 49.0, 19.0)))
     blocks += [
-        together(face, solved, unit, rows, False)
+        together(face, inner, solved, unit, rows, False)
         for (handset, _), rows in solved.joint.items()
         if handset == unit.name
     ]
-    blocks += [heading(face, "Rules", INNER), *(paragraph(face, rule, INNER) for rule in _rules(solved, unit))]
-    blocks += [heading(face, "If the radio is lost", INNER), paragraph(face, _lost(solved, unit), INNER)]
+    blocks += [heading(face, "Rules", inner), *(paragraph(face, rule, inner) for rule in _rules(solved, unit))]
+    blocks += [heading(face, "If the radio is lost", inner), paragraph(face, _lost(solved, unit), inner)]
     pinned = cautions.among(solved.rig, cautions.MOVING)
     return Group("OPERATOR", title, tuple(blocks), pinned, unit.held_by or "")
 
 
-def _stop(face: Typeface) -> Block:
-    lines = wrap(face, STOP, 13.0, INNER - 5.0, bold=True)
+def _stop(face: Typeface, inner: float) -> Block:
+    lines = wrap(face, STOP, 13.0, inner - 5.0, bold=True)
     height = len(lines) * line_height(13.0) + 3.0
-    marks: list[Mark] = [Box(0.6, 0.6, INNER - 1.2, height, 1.2)]
+    marks: list[Mark] = [Box(0.6, 0.6, inner - 1.2, height, 1.2)]
     marks += [
         text_at(face, 2.5, 2.0 + at * line_height(13.0), line, 13.0, bold=True) for at, line in enumerate(lines)
     ]
@@ -75,21 +80,53 @@ def _used(solved: Solved, unit: Unit) -> list[Control]:
 
 
 def _row(solved: Solved, unit: Unit, control: Control, letter: str) -> list[Cell]:
-    does = []
-    for sheet in solved.sheets_of(unit.name):
-        for row in sheet.rows:
-            shown = [text for reading in row.readings if (text := effect_and_turn(solved, reading))]
-            if row.control == control.name and shown:
-                does.append(f"{place(row.position)} {', '.join(shown)}")
     rest = solved.home[unit.name, control.name]
     needed = (unit.name, control.name) in solved.needed
     rests = place(rest) if needed or control.springs else "stays put"
+    if control.name in unit.leave:
+        rests = f"LEAVE {place(rest)}"
     return [
         Cell(letter, BODY, True),
         Cell(control.title, BODY),
-        Cell("; ".join(dict.fromkeys(does)), BODY, True),
+        Cell("\n".join(_does(solved, unit, control)), BODY, True),
         Cell(rests, BODY),
     ]
+
+
+def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
+    """What a control does, a line a position; an axis that follows it, one line for both ends."""
+    lines: list[str] = []
+    for sheet in solved.sheets_of(unit.name):
+        rows = [row for row in sheet.rows if row.control == control.name]
+        for row in rows:
+            shown = [effect_and_turn(solved, reading) for reading in row.readings if _heard(solved, reading)]
+            if not any(shown):
+                continue
+            follows = not control.is_switch and len(rows) == 2 and _follows(rows)
+            if follows:
+                sweep = rows[0].readings[0].feed.input.sweep
+                turn = shown_turn(sweep, turn_at(sweep, rows[0].readings[0].heard)) if sweep else ""
+                name = rows[0].readings[0].feed.input.name
+                lines.append(
+                    f"{name} {' / '.join(place(row.position) for row in rows)}{f', {turn}' if turn else ''}"
+                )
+                break
+            lines.append(f"{place(row.position)} {', '.join(text for text in shown if text)}")
+    return list(dict.fromkeys(lines))
+
+
+def _follows(rows: Sequence[Row]) -> bool:
+    """Whether one axis goes the way that its control is pushed, and the names of the ends say so."""
+    return all(
+        len(row.readings) == 1 and not row.readings[0].effects and row.readings[0].state == row.position.name
+        for row in rows
+    )
+
+
+def _heard(solved: Solved, reading: Reading) -> bool:
+    """Whether anybody sees what a reading does: a rest state that sends no command is silence."""
+    silent = reading.band is not None and reading.band.rest and not reading.effects
+    return not (silent and solved.links.orders_of(reading.feed.unit))
 
 
 def _rules(solved: Solved, unit: Unit) -> list[str]:
@@ -100,6 +137,9 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
             rules.append(f"One at a time: {' and '.join(titles)}. Back to rest before you touch the other.")
     if any(loss.feed.handset == unit.name and is_record(loss.feed.input.states) for loss in solved.losses):
         rules.append("The switch asks; the tally answers. Look for the tally.")
+    if unit.leave:
+        titles = [unit.model.controls[name].title for name in unit.leave]
+        rules.append(f"LEAVE, whatever happens: {listed(titles)}.")
     rules.append("Trims stay at zero: do not touch the small levers.")
     rules.append("Wrong way round? Do not correct it here. Call the technician.")
     return rules

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
-from rigcard.documents.card import Group, Numbered, cards, check_code, number_groups
+from rigcard.documents.card import Group, Numbered, cards, check_code, inner_width, number_groups
 from rigcard.documents.cards.cover import cover
 from rigcard.documents.cards.devices import device_setup
 from rigcard.documents.cards.fault_finding import fault_finding
@@ -14,24 +14,40 @@ from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import radio_loss
 from rigcard.documents.model import Document, Typeface
-from rigcard.documents.paper import impose
+from rigcard.documents.paper import STOCKS, impose
+from rigcard.resolve.model import Unit
 from rigcard.resolve.words import ROLES
 from rigcard.solve.solved import Solved
 
 
 def card_groups(face: Typeface, solved: Solved) -> list[Group]:
-    """Every group of cards but the cover: a new kind of card is added here."""
+    """Every group of cards but the cover: a new kind of card is added here.
+
+    What is carried comes first, then what lies on the bench.
+    """
+    stock = STOCKS[solved.rig.card]
     units = sorted(solved.rig.units.values(), key=lambda unit: ROLES.index(unit.role))
+    handsets = [unit for unit in units if unit.role == "handset"]
+
+    def pocket(make: Callable[..., Group], *about: Unit) -> Group:
+        return make(face, inner_width(stock.pocket), solved, *about)._replace(size=stock.pocket)
+
+    def bench(make: Callable[..., Group], *about: Unit) -> Group:
+        return make(face, inner_width(stock.bench), solved, *about)._replace(size=stock.bench)
+
+    setups = [(handset_setup if unit.role == "handset" else device_setup, unit) for unit in units]
+    small = {unit.name: pocket(make, unit) for make, unit in setups}
+    small = {
+        name: made for name, made in small.items() if number_groups(face, solved.rig, [made])[0].length == 1
+    }
     return [
-        power_up(face, solved),
-        power_down(face, solved),
-        *(operator_card(face, solved, unit) for unit in units if unit.role == "handset"),
-        *(
-            handset_setup(face, solved, unit) if unit.role == "handset" else device_setup(face, solved, unit)
-            for unit in units
-        ),
-        *([function_test(face, solved), radio_loss(face, solved)] if solved.losses else []),
-        *([fault_finding(face, solved)] if solved.losses else []),
+        pocket(power_up),
+        pocket(power_down),
+        *(pocket(operator_card, unit) for unit in handsets),
+        *([pocket(radio_loss)] if solved.losses else []),
+        *small.values(),  # a device with little to set takes the smaller card
+        *([bench(function_test), bench(fault_finding)] if solved.losses else []),
+        *(bench(make, unit) for make, unit in setups if unit.name not in small),
     ]
 
 
@@ -59,7 +75,8 @@ def card_document(
         for found in numbered
         if (not role or found.group.role in ("", role)) and (valid or {}).get(card_key(found)) != found.code
     ]
-    return impose(face, cards(face, rig, numbered, printed), rig.paper, f"{rig.title}: cards", footer)
+    made = cards(face, rig, numbered, printed)
+    return impose(face, made, rig.paper, rig.per_sheet, f"{rig.title}: cards", footer)
 
 
 def card_key(found: Numbered) -> str:
@@ -71,10 +88,12 @@ def _with_cover(face: Typeface, solved: Solved, groups: list[Group]) -> list[Num
     """The cover lists the numbers of the cards after it, and so decides them by its own length."""
     rig = solved.rig
     rest = number_groups(face, rig, groups)
+    size = STOCKS[rig.card].bench
     length = 1
     for _ in range(4):
         shifted = [found._replace(first=found.first + length) for found in rest]
-        front = number_groups(face, rig, [cover(face, solved, shifted)])
+        made = cover(face, inner_width(size), solved, shifted, [size] * length)
+        front = number_groups(face, rig, [made._replace(size=size)])
         if front[0].length == length:
             break
         length = front[0].length

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rigcard.documents.card import INNER
 from rigcard.documents.layout import (
     BODY,
     MOST_LINES,
@@ -68,7 +67,7 @@ def port_name(rig: Rig, unit: str, port: str) -> str:
     return f"{rig.units[unit].title}, {port}"
 
 
-def identity(face: Typeface, unit: Unit) -> Block:
+def identity(face: Typeface, inner: float, unit: Unit) -> Block:
     """What to compare with the plate on the device; what the file does not say is a blank to fill in."""
     rows = [
         [Cell(label, SMALL), Cell(text, BODY, True) if text else Cell("________________")]
@@ -81,11 +80,11 @@ def identity(face: Typeface, unit: Unit) -> Block:
         if text or label == "asset"
     ]
     return Block(
-        tuple(piece for cells in rows for piece in row(face, cells, (22.0, INNER - 22.0), ruled=False))
+        tuple(piece for cells in rows for piece in row(face, cells, (22.0, inner - 22.0), ruled=False))
     )
 
 
-def connections(face: Typeface, rig: Rig, unit: Unit) -> Block | None:
+def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | None:
     """Every lead at a unit: port, cable, where the other end goes."""
     rows = []
     for cable in rig.cables.values():
@@ -103,10 +102,10 @@ def connections(face: Typeface, rig: Rig, unit: Unit) -> Block | None:
     if not rows:
         return None
     head = ("PORT", "CABLE", "OTHER END")
-    return joined(heading(face, "Leads", INNER), table(face, head, rows, (24.0, 20.0, INNER - 44.0)))
+    return joined(heading(face, "Leads", inner), table(face, head, rows, (24.0, 20.0, inner - 44.0)))
 
 
-def settings(face: Typeface, unit: Unit) -> Block | None:
+def settings(face: Typeface, inner: float, unit: Unit) -> Block | None:
     """Menu settings with the value to choose and a box to tick."""
     rows = [
         [Cell(unit.model.settings[name].menu, BODY), Cell(value.text, BODY, True), TICK]
@@ -115,20 +114,25 @@ def settings(face: Typeface, unit: Unit) -> Block | None:
     if not rows:
         return None
     head = ("MENU", "SET TO", "SEEN")
-    return joined(heading(face, "Settings", INNER), table(face, head, rows, (50.0, INNER - 61.0, 11.0)))
+    return joined(
+        heading(face, "Settings", inner),
+        table(face, head, rows, ((inner - 11.0) * 0.65, (inner - 11.0) * 0.35, 11.0)),
+    )
 
 
-def notes(face: Typeface, texts: Sequence[str]) -> list[Block]:
+def notes(face: Typeface, inner: float, texts: Sequence[str]) -> list[Block]:
     """Notes of the rig builder, in their own words."""
     if not texts:
         return []
-    return [heading(face, "Notes", INNER), *(paragraph(face, text, INNER) for text in texts)]
+    return [heading(face, "Notes", inner), *(paragraph(face, text, inner) for text in texts)]
 
 
-def steps(face: Typeface, actions: Iterable[tuple[str, str]], bold: frozenset[int] | None = None) -> Block:
+def steps(
+    face: Typeface, inner: float, actions: Iterable[tuple[str, str]], bold: frozenset[int] | None = None
+) -> Block:
     """Numbered lines, each one action and what is to be seen, with a box to tick. `bold`: numbers set heavy."""
     pieces = []
-    width = INNER - STEP_INDENT - 10.0
+    width = inner - STEP_INDENT - 10.0
     for number, (do, see) in enumerate(actions, 1):
         lines = [(line, False) for line in wrap(face, do, BODY, width)]
         lines += [(line, True) for line in (wrap(face, f"→ {see}", BODY, width, bold=True) if see else [])]
@@ -136,13 +140,15 @@ def steps(face: Typeface, actions: Iterable[tuple[str, str]], bold: frozenset[in
         for start in range(0, len(lines), MOST_LINES):  # a very long step goes on below
             chunk = lines[start : start + MOST_LINES]
             last = start + MOST_LINES >= len(lines)
-            pieces.append(_step_piece(face, chunk, str(number) if start == 0 else "", heavy, last))
+            pieces.append(_step_piece(face, inner, chunk, str(number) if start == 0 else "", heavy, last))
     return Block((*pieces, Piece(1.6, ())))
 
 
-def _step_piece(face: Typeface, lines: list[tuple[str, bool]], number: str, heavy: bool, last: bool) -> Piece:
+def _step_piece(
+    face: Typeface, inner: float, lines: list[tuple[str, bool]], number: str, heavy: bool, last: bool
+) -> Piece:
     """Lines of a step (text, bold); the number and the box to tick stand beside its first ones."""
-    height = max(len(lines) * line_height(BODY), TICK_SIZE if number else 0.0) + 1.6
+    height = max(len(lines) * line_height(BODY), TICK_SIZE if number else 0.0) + 1.2
     top = (height - len(lines) * line_height(BODY)) / 2
     marks: list[Mark] = [
         text_at(face, STEP_INDENT, top + at * line_height(BODY), line, BODY, bold=bold)
@@ -150,9 +156,9 @@ def _step_piece(face: Typeface, lines: list[tuple[str, bool]], number: str, heav
     ]
     if number:
         marks.append(text_at(face, 0.5, top, number, BODY, bold=heavy))
-        marks.append(Box(INNER - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, 0.35))
+        marks.append(Box(inner - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, 0.35))
     if last:
-        marks.append(Line(((0, height), (INNER, height)), 0.15))
+        marks.append(Line(((0, height), (inner, height)), 0.15))
     return Piece(height, tuple(marks))
 
 
@@ -165,12 +171,12 @@ def power_wire(solved: Solved, unit: Unit) -> Wire | None:
 
 
 def together(
-    face: Typeface, solved: Solved, unit: Unit, rows: tuple[JointRow, ...], with_levels: bool
+    face: Typeface, inner: float, solved: Solved, unit: Unit, rows: tuple[JointRow, ...], with_levels: bool
 ) -> Block:
     """The truth table of controls that share a channel; `!` marks what another position should give."""
     names = [unit.model.controls[control].title for control, _ in rows[0].places]
-    gives = 34.0 if with_levels else 42.0
-    width = (INNER - 16.0 * with_levels - gives) / len(names)
+    gives = inner * (0.39 if with_levels else 0.48)
+    width = (inner - 16.0 * with_levels - gives) / len(names)
     cells = []
     for line in rows:
         effects = [text for reading in line.readings if (text := effect(solved, reading))]
@@ -185,4 +191,4 @@ def together(
     head = (*names, *(("LEVEL",) if with_levels else ()), "GIVES")
     widths = (*(width for _ in names), *((16.0,) if with_levels else ()), gives)
     aligns = (*("left" for _ in names), *(("right",) if with_levels else ()), "left")
-    return joined(heading(face, "Together", INNER), table(face, head, cells, widths, aligns=aligns))
+    return joined(heading(face, "Together", inner), table(face, head, cells, widths, aligns=aligns))

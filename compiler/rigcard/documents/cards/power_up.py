@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rigcard.documents import cautions
-from rigcard.documents.card import INNER, Group
+from rigcard.documents.card import Group
 from rigcard.documents.cards.parts import effect, place, power_wire, steps
 from rigcard.documents.layout import BODY, TICK, Block, Cell, heading, joined, paragraph, row, space, table
 from rigcard.documents.model import Typeface
@@ -15,36 +15,38 @@ AT_POWER_UP = ("moving-parts", "overhead", "airborne", "vehicle", "public")
 CAMERA_SIDE = ("camera", "lens", "motor", "monitor", "sender", "other")
 
 
-def power_up(face: Typeface, solved: Solved) -> Group:
+def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
     """Positions of controls first, then the order of switching on, the head last."""
     rig = solved.rig
     pinned = cautions.among(rig, AT_POWER_UP)
-    blocks = [block for handset in _units(solved, "handset") for block in _positions(face, solved, handset)]
+    blocks = [
+        block for handset in _units(solved, "handset") for block in _positions(face, inner, solved, handset)
+    ]
     blocks += [
-        heading(face, "Then, in this order", INNER),
-        steps(face, _actions(solved)),
+        heading(face, "Then, in this order", inner),
+        steps(face, inner, _actions(solved)),
         paragraph(
-            face, "Anything else on a screen or a light? STOP. Change no setting here.", INNER, bold=True
+            face, "Anything else on a screen or a light? STOP. Change no setting here.", inner, bold=True
         ),
     ]
     if solved.wrong_starts:
         rows = [_wrong(solved, start) for start in solved.wrong_starts]
         blocks.append(
             joined(
-                heading(face, "If one control stood wrong, worst first", INNER),
-                table(face, ("STOOD", "THEN"), rows, (36.0, INNER - 36.0)),
+                heading(face, "If one control stood wrong, worst first", inner),
+                table(face, ("STOOD", "THEN"), rows, (inner * 0.46, inner * 0.54)),
             )
         )
     return Group("POWER-UP", "Power-up", tuple(blocks), pinned)
 
 
-def power_down(face: Typeface, solved: Solved) -> Group:
+def power_down(face: Typeface, inner: float, solved: Solved) -> Group:
     """The true order of switching off, and what a battery swap asks for."""
-    blocks = [steps(face, _power_down_actions(solved))]
+    blocks = [steps(face, inner, _power_down_actions(solved))]
     if rows := _swap_rows(solved):
         blocks += [
-            heading(face, "After a battery swap", INNER),
-            table(face, ("SWAPPED", "BEFORE POWER RETURNS"), rows, (30.0, INNER - 30.0)),
+            heading(face, "After a battery swap", inner),
+            table(face, ("SWAPPED", "BEFORE POWER RETURNS"), rows, (inner * 0.34, inner * 0.66)),
         ]
     pinned = cautions.among(solved.rig, cautions.MOVING)
     return Group("POWER-DOWN", "Power-down and battery swap", tuple(blocks), pinned)
@@ -54,7 +56,7 @@ def _units(solved: Solved, *roles: str) -> list[Unit]:
     return [unit for unit in solved.rig.units.values() if unit.role in roles]
 
 
-def _positions(face: Typeface, solved: Solved, handset: Unit) -> list[Block]:
+def _positions(face: Typeface, inner: float, solved: Solved, handset: Unit) -> list[Block]:
     rows = []
     springs = []
     for control in handset.model.controls.values():
@@ -67,18 +69,21 @@ def _positions(face: Typeface, solved: Solved, handset: Unit) -> list[Block]:
             rows.append([TICK, Cell(place(position), 20.0, True), Cell(control.title, 14.0)])
     blocks = []
     if rows:
-        pieces = [piece for cells in rows for piece in row(face, cells, (9.0, 38.0, INNER - 47.0))]
+        pieces = [piece for cells in rows for piece in row(face, cells, (9.0, 38.0, inner - 47.0))]
         title = f"BEFORE POWER: look at {handset.title}"
-        blocks.append(joined(heading(face, title, INNER), Block(tuple(pieces)), space(1.5)))
+        blocks.append(joined(heading(face, title, inner), Block(tuple(pieces)), space(1.5)))
     if springs:
-        blocks.append(paragraph(face, f"Hands off: {listed(springs)}.", INNER, gap=2.0))
+        blocks.append(paragraph(face, f"Hands off: {listed(springs)}.", inner, gap=2.0))
     return blocks
 
 
 def _wrong(solved: Solved, start: WrongStart) -> list[Cell]:
     control = solved.rig.units[start.handset].model.controls[start.control]
     then = [
-        f"{solved.rig.units[reading.feed.unit].title}: {effect(solved, reading)}" for reading in start.readings
+        effect(solved, reading)
+        if reading.effects
+        else f"{solved.rig.units[reading.feed.unit].title}: {effect(solved, reading)}"
+        for reading in start.readings
     ]
     for feed, state in start.learned:
         read_as = state or "no state: it locks"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rigcard.documents import cautions
-from rigcard.documents.card import INNER, Group
+from rigcard.documents.card import Group
 from rigcard.documents.cards.parts import effect, steps
 from rigcard.documents.layout import BODY, Cell, heading, joined, paragraph, table
 from rigcard.documents.model import Typeface
@@ -14,7 +14,7 @@ from rigcard.solve.turning import unasked_turn
 from rigcard.words import decimal
 
 
-def radio_loss(face: Typeface, solved: Solved) -> Group:
+def radio_loss(face: Typeface, inner: float, solved: Solved) -> Group:
     """The card; read it before the day, prove it as the last test."""
     rows = [
         [
@@ -25,20 +25,20 @@ def radio_loss(face: Typeface, solved: Solved) -> Group:
     ]
     blocks = [
         joined(
-            heading(face, "When the link is lost", INNER),
-            *([paragraph(face, _delay(solved), INNER, keep=True)] if _delay(solved) else []),
-            table(face, ("FUNCTION", "DOES"), rows, (48.0, INNER - 48.0)),
+            heading(face, "When the link is lost", inner),
+            *([paragraph(face, _delay(solved), inner, keep=True)] if _delay(solved) else []),
+            table(face, ("FUNCTION", "DOES"), rows, (48.0, inner - 48.0)),
         ),
-        heading(face, "You", INNER),
+        heading(face, "You", inner),
         paragraph(
             face,
             "Hands off the sticks. Say “RADIO LOST”. Controls as on the power-up card before the link returns: "
             "motion starts again from wherever a stick stands.",
-            INNER,
+            inner,
             bold=True,
         ),
-        heading(face, "Prove it, last of all tests", INNER),
-        steps(face, _proof(solved)),
+        heading(face, "Prove it, last of all tests", inner),
+        steps(face, inner, _proof(solved)),
     ]
     pinned = cautions.among(solved.rig, cautions.MOVING)
     return Group("RADIO LOSS", "Radio loss", tuple(blocks), pinned)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from rigcard.documents.card import INNER
 from rigcard.documents.cards.parts import place
 from rigcard.documents.layout import BODY, SMALL, Block, Cell, Piece, joined, table, text_at
 from rigcard.documents.model import Box, Line, Mark, Shape, Typeface
@@ -16,10 +15,10 @@ from rigcard.words import decimal, percent, signed_percent
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 
 
-def ruler(face: Typeface, solved: Solved, feed: Feed) -> Block:
+def ruler(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
     """Drawing and table: which position lands in which band, and how far from its edge."""
     rows = readings_of(solved, feed)
-    drawing = _drawing(face, feed.input, [reading for _, reading in rows])
+    drawing = _drawing(face, inner, feed.input, [reading for _, reading in rows])
     cells = []
     for letter, band in zip(LETTERS, sorted(feed.input.bands, key=lambda band: band.low), strict=False):
         landing = [(row, reading) for row, reading in rows if reading.band is band]
@@ -38,11 +37,11 @@ def ruler(face: Typeface, solved: Solved, feed: Feed) -> Block:
         )
     head = ("", "STATE", "BAND", "FROM", "MARGIN")
     return joined(
-        Block((drawing._replace(keep=True),)), table(face, head, cells, (6.0, 20.0, 24.0, INNER - 64.0, 14.0))
+        Block((drawing._replace(keep=True),)), table(face, head, cells, (6.0, 20.0, 24.0, inner - 64.0, 14.0))
     )
 
 
-def sweep_table(face: Typeface, solved: Solved, feed: Feed) -> Block:
+def sweep_table(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
     """A sweep has no bands: which end each end of the control gives."""
     cells = [
         [
@@ -58,7 +57,7 @@ def sweep_table(face: Typeface, solved: Solved, feed: Feed) -> Block:
         for row, reading in readings_of(solved, feed)
     ]
     head = ("FROM", "LEVEL", "GIVES")
-    return table(face, head, cells, (44.0, 20.0, INNER - 64.0), aligns=("left", "right", "left"))
+    return table(face, head, cells, (inner * 0.5, 20.0, inner * 0.5 - 20.0), aligns=("left", "right", "left"))
 
 
 def readings_of(solved: Solved, feed: Feed) -> list[tuple[Row, Reading]]:
@@ -72,10 +71,10 @@ def _control_place(solved: Solved, feed: Feed, row: Row) -> str:
     return f"{control.title} {place(row.position)}"
 
 
-def _drawing(face: Typeface, known: Input, readings: list[Reading]) -> Piece:
+def _drawing(face: Typeface, inner: float, known: Input, readings: list[Reading]) -> Piece:
     low = min([-100, *(float(band.low) for band in known.bands)])
     high = max([100, *(float(band.high) for band in known.bands)])
-    left, width = 3.0, INNER - 6.0
+    left, width = 3.0, inner - 6.0
 
     def at(level: float) -> float:
         return left + (min(max(level, low), high) - low) / (high - low) * width
@@ -95,7 +94,7 @@ def _drawing(face: Typeface, known: Input, readings: list[Reading]) -> Piece:
             marks.append(
                 text_at(
                     face,
-                    min(x - 6, INNER - 11.0),
+                    min(x - 6, inner - 11.0),
                     axis + 1.2,
                     decimal(Fraction(level)),
                     SMALL,
