@@ -281,8 +281,8 @@ def shown() -> Shown:
     """Everything of the grammar that the blocks of the page themselves use, not their hosts."""
     found = Shown(set(), set(), {})
     for fenced in FENCED:
-        kind, _, host = split(fenced)
-        if kind == "rig-wrong":
+        kind, code, host = split(fenced)
+        if kind == "rig-wrong" and code != "RC509":  # well written, but it names a file that is not there
             continue
         text, start = hosted(host, fenced.text)
         _collect(grammar().parse(text), start, start + len(fenced.text), found)

@@ -71,9 +71,10 @@ def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted =
         return None
     from rigcard.documents.cards.pack import numbered_cards
     from rigcard.documents.wording import check_words
-    from rigcard.render.typeface import EmbeddedTypeface  # reportlab, only where papers are made
 
-    face = EmbeddedTypeface()
+    face = _typeface(path, solved, sink)
+    if face is None:
+        return None
     check_words(program.statements, face, sink)
     _check_role(solved, wanted, sink)
     if "labels" in wanted.only and not sink.failed():
@@ -94,6 +95,26 @@ def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted =
     files = {name: data for kind in KINDS if kind in wanted.only for name, data in makers[kind]().items()}
     stale = tuple(name for name in SOMETIMES if name not in files) if "wiring" in wanted.only else ()
     return Papers(files, stale, " ".join(remarks))
+
+
+def _typeface(path: Path, solved: Solved, sink: Sink) -> "EmbeddedTypeface | None":
+    """The typeface of the papers, or None if a file that the rig names cannot be used."""
+    from rigcard.documents import codes
+    from rigcard.render.typeface import EmbeddedTypeface, UnusableFontError  # reportlab, only for papers
+
+    own = solved.rig.typeface
+    if own is None:
+        return EmbeddedTypeface()
+    try:
+        face = EmbeddedTypeface(path.parent / own.regular, path.parent / own.bold)
+    except UnusableFontError as fault:
+        cause = f"the typeface {fault}"
+    else:
+        if not face.unfit():
+            return face
+        cause = f"the typeface lacks {len(face.unfit())} signs that the papers use, such as `{face.unfit()[0]}`"
+    sink.report(codes.TYPEFACE_UNUSABLE, own.span, cause, "name another TrueType file, or leave `typeface` out")
+    return None
 
 
 def _cards(
@@ -138,7 +159,9 @@ def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, b
         )
     for graph, placement in placed:
         title = f"{solved.rig.title}: {graph.title}"
-        files[f"{graph.name}.svg"] = svg(figure(face, solved.rig, graph, placement), title).encode()
+        files[f"{graph.name}.svg"] = svg(
+            figure(face, solved.rig, graph, placement), title, face.family
+        ).encode()
     files["wiring.pdf"] = pdf(wiring_document(face, solved, placed), face)
     return files
 

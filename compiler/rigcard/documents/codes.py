@@ -68,6 +68,17 @@ NO_ROLE = define(
     Good: rigcard build gorge.rig --role operator
     """,
 )
+TYPEFACE_UNUSABLE = define(
+    "RC509",
+    Severity.ERROR,
+    "typeface_unusable",
+    """
+    Reports: a file named by `typeface` that cannot be read, is no TrueType font, or lacks signs that the papers need.
+    Why: nothing is ever printed with a sign missing or another typeface than was asked for.
+    Bad: typeface "fonts/head.otf", a font with outlines of another kind
+    Good: typeface "fonts/head.ttf", "fonts/head-bold.ttf"
+    """,
+)
 DOT_MISSING = define(
     "RC511",
     Severity.WARNING,

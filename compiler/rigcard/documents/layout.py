@@ -91,7 +91,7 @@ def _fitting(face: Typeface, word: str, size: float, width: float, bold: bool) -
 
 
 class Piece(NamedTuple):
-    """Marks that stay together, placed from (0, 0); `keep`: not the last thing on a card.
+    """Marks that stay together, placed from (0, 0); `keep`: not the last thing on a card, `soft`: better not.
 
     `head` is set again above a piece that begins a card in the middle of a table.
     """
@@ -100,6 +100,7 @@ class Piece(NamedTuple):
     marks: tuple[Mark, ...]
     keep: bool = False
     head: tuple[float, tuple[Mark, ...]] | None = None
+    soft: bool = False
 
 
 class Block(NamedTuple):
@@ -309,7 +310,7 @@ def table(
         return Block(())
     pieces[-1] = pieces[-1]._replace(height=pieces[-1].height + 1.6)
     if sum(piece.height for piece in pieces) <= SHORT_TABLE:
-        pieces[:-1] = [piece._replace(keep=True) for piece in pieces[:-1]]
+        pieces[:-1] = [piece._replace(soft=True) for piece in pieces[:-1]]
     if len(top) == 1:
         head_again = top[0].height, top[0].marks
         pieces[1:] = [piece._replace(head=head_again) for piece in pieces[1:]]
@@ -333,10 +334,12 @@ def flow(blocks: Iterable[Block], height_of: Callable[[int], float]) -> list[Pla
     marks: list[Mark] = []
     used = 0.0
     for index, piece in enumerate(pieces):
+        room, next_room = height_of(len(columns)), height_of(len(columns) + 1)
         needed = _kept_height(pieces, index)
+        if used == 0 and needed > room:  # better a short table parted than a column with nothing in it
+            needed = _kept_height(pieces, index, soft=False)
         if needed > height_of(1):  # more than a whole column: it has to part somewhere
             needed = piece.height
-        room, next_room = height_of(len(columns)), height_of(len(columns) + 1)
         if used + needed > room + 1e-6 and (used > 0 or next_room > room):
             columns.append(Placed(tuple(marks), used))
             marks, used = [], 0.0
@@ -348,10 +351,10 @@ def flow(blocks: Iterable[Block], height_of: Callable[[int], float]) -> list[Pla
     return [*columns, Placed(tuple(marks), used)]
 
 
-def _kept_height(pieces: Sequence[Piece], index: int) -> float:
-    """Height of a piece with all that must stay with it."""
+def _kept_height(pieces: Sequence[Piece], index: int, soft: bool = True) -> float:
+    """Height of a piece with all that must stay with it, or (`soft`) had better stay with it."""
     height = pieces[index].height
-    while pieces[index].keep and index + 1 < len(pieces):
+    while (pieces[index].keep or (soft and pieces[index].soft)) and index + 1 < len(pieces):
         index += 1
         height += pieces[index].height
     return height

@@ -31,7 +31,7 @@ def check_words(statements: tuple[object, ...], face: Typeface, sink: Sink) -> N
     """Report words that the papers cannot show."""
     for statement in statements:
         for words, owner in _words(statement, None):
-            if owner is tree.Use:
+            if owner in (tree.Use, tree.Typeface):
                 continue
             longest = LONGEST.get(owner or type(None), OTHERWISE)
             if len(words.text) > longest:
@@ -45,13 +45,17 @@ def check_words(statements: tuple[object, ...], face: Typeface, sink: Sink) -> N
                 sink.report(
                     codes.EMPTY_WORDS, words.span, "there are no words here", "write what people call it"
                 )
-            for char in face.lacks(words.text):
+            missing = face.lacks(words.text)
+            if missing:
+                char = missing[0]
                 name = unicodedata.name(char, "a character without a name").lower()
+                more = f" and for {len(missing) - 1} more of its characters" if len(missing) > 1 else ""
                 sink.report(
                     codes.GLYPH_MISSING,
                     words.span,
-                    f"the typeface has no glyph for {char!r} (U+{ord(char):04X}, {name})",
-                    "write it another way, in Latin, Greek or Cyrillic letters",
+                    f"the typeface has no glyph for {char!r} (U+{ord(char):04X}, {name}){more}",
+                    "write it in Latin, Greek or Cyrillic letters, or name a font file that has it: "
+                    '`typeface "FILE.ttf"` in the rig block',
                 )
 
 

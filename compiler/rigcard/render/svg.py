@@ -10,12 +10,12 @@ from rigcard.render.typeface import FAMILY
 MM_PER_POINT = 25.4 / 72
 
 
-def svg(page: Page, title: str) -> str:
+def svg(page: Page, title: str, family: str = FAMILY) -> str:
     """SVG text of a page, in mm."""
     size = f'width="{page.width:.2f}mm" height="{page.height:.2f}mm"'
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="0 0 {page.width:.2f} {page.height:.2f}" '
-        f'role="img" font-family={quoteattr(f"{FAMILY}, sans-serif")}>',
+        f'role="img" font-family={quoteattr(f"{family}, sans-serif")}>',
         f"<title>{escape(title)}</title>",
         f'<rect width="{page.width:.2f}" height="{page.height:.2f}" fill="#ffffff"/>',
         *(_mark(mark) for mark in page.marks),

@@ -13,6 +13,7 @@ from rigcard.documents.model import MM_PER_POINT
 REGULAR = "Rigcard-Regular"
 BOLD = "Rigcard-Bold"
 FAMILY = "Source Sans Pro"
+OWN_SIGNS = [*map(chr, range(33, 127)), *"−–→·“”’±µ×²"]  # what the papers' own words are set in
 
 
 class _Advances(dict[str, float]):
@@ -22,13 +23,33 @@ class _Advances(dict[str, float]):
         return 0.0
 
 
+class UnusableFontError(Exception):
+    """Why a font file cannot be used, in a few words."""
+
+
+def _font(name: str, path: Path) -> TTFont:
+    try:
+        with path.open("rb"):
+            pass
+        return TTFont(name, str(path))
+    except OSError as fault:
+        raise UnusableFontError(f"cannot be read: {fault.strerror or fault}") from None
+    except Exception as fault:  # whatever a broken file makes the reader stumble over
+        raise UnusableFontError(f"is no TrueType font that can be embedded ({str(fault)[:80]})") from None
+
+
 class EmbeddedTypeface:
     """Implements `documents.model.Typeface` with two weights of one family."""
 
-    def __init__(self) -> None:
+    def __init__(self, regular: Path | None = None, bold: Path | None = None) -> None:
+        """Two font files, or those that come with the compiler. Raises UnusableFontError."""
         folder = Path(font_source_sans_pro.font_directory)
-        self.regular = TTFont(REGULAR, str(folder / "SourceSansPro-Regular.ttf"))
-        self.bold = TTFont(BOLD, str(folder / "SourceSansPro-Semibold.ttf"))
+        self.regular = _font(REGULAR, regular or folder / "SourceSansPro-Regular.ttf")
+        self.bold = _font(BOLD, bold or folder / "SourceSansPro-Semibold.ttf")
+        name = self.regular.face.familyName
+        self.family = (
+            FAMILY if regular is None else name.decode("utf-8", "replace") if isinstance(name, bytes) else name
+        )
         self._known = self.regular.face.charWidths
         self._advance = {
             bold: _Advances(
@@ -45,3 +66,8 @@ class EmbeddedTypeface:
     def lacks(self, text: str) -> list[str]:
         """The characters that the typeface has no glyph for, each once."""
         return [char for char in dict.fromkeys(text) if ord(char) not in self._known]
+
+    def unfit(self) -> list[str]:
+        """The signs of the papers' own words that either weight lacks."""
+        both = self._known.keys() & self.bold.face.charWidths.keys()
+        return [char for char in OWN_SIGNS if ord(char) not in both]

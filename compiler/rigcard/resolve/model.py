@@ -406,6 +406,14 @@ class Sheet(NamedTuple):
         return self.columns * self.rows
 
 
+class Typefaces(NamedTuple):
+    """Font files beside the rig file: for plain and for heavy text."""
+
+    regular: str
+    bold: str
+    span: Span
+
+
 class Rig(NamedTuple):
     """Everything that the file says."""
 
@@ -416,6 +424,7 @@ class Rig(NamedTuple):
     crew: dict[str, str]
     paper: str
     card: str  # the size of a pocket card: "" for 100 x 134 mm, or a6, a5, a4
+    typeface: Typefaces | None  # the papers' own; None: the one that comes with the compiler
     per_sheet: int | None  # cards on a sheet at most; None: as many as it takes
     sheet: Sheet | None  # what labels are printed on; None: film that is cut by hand
     guard: Fraction

@@ -21,6 +21,7 @@ from rigcard.resolve.model import (
     Sheet,
     Signal,
     Step,
+    Typefaces,
     Unit,
 )
 from rigcard.resolve.scope import Block, lookup, once, show, word
@@ -57,6 +58,7 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
     paper = inner.one(tree.Paper)
     guard = inner.one(tree.Guard)
     revision = inner.one(tree.Revision)
+    own = inner.one(tree.Typeface)
     return Rig(
         head.title.text,
         inner.text(tree.Job),
@@ -65,6 +67,7 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
         crew,
         (word(paper.name, words.PAPERS, "paper", sink) if paper else None) or "a4",
         _card(inner.one(tree.CardSize), paper, sink),
+        Typefaces(own.regular.text, (own.bold or own.regular).text, own.regular.span) if own else None,
         _per_sheet(inner.one(tree.PerSheet), sink),
         _sheet(block, inner, sink),
         _guard(guard.percent, sink) if guard else Fraction(0),

@@ -78,6 +78,11 @@ class PerSheet(NamedTuple):
     number: Number
 
 
+class Typeface(NamedTuple):
+    regular: Words
+    bold: Words | None
+
+
 class LabelsOn(NamedTuple):
     sheet: Name
 
