@@ -106,6 +106,11 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument(
         "--skip", metavar="CELLS", default="", help="cells that are used already, such as 4,9-11"
     )
+    build.add_argument(
+        "--depfile",
+        metavar="FILE",
+        help="write which files were read for which papers, for make or ninja; only if all papers are written",
+    )
     _message_format(build)
     build.set_defaults(command=_build)
 
@@ -166,16 +171,64 @@ def _build(options: argparse.Namespace) -> int:
             "give each a folder of its own with -o",
         )
     reporter = _Reporter(options.message_format, len(options.files))
+    rules: list[str] = []
     for name, folder in zip(options.files, folders, strict=True):
         reporter.begin(name)
         sink = Sink()
         papers = build_rig(Path(name), sink, _cache(), wanted)
         said = ""
-        if papers and _write(folder, papers, sink):
+        rule = _rule(options, folder, papers, sink) if papers else None
+        if papers and rule is not None and _write(folder, papers, sink):
+            rules.append(rule)
             said = f"{printable(str(folder))}: {', '.join(papers.files)}"
             said += f"\n{papers.remark}" if papers.remark else ""
         reporter.end(sink, said, folder)
+    if options.depfile and len(rules) == len(folders):
+        reporter.end(_write_depfile(options.depfile, "".join(rules)), "", None)
     return reporter.close()
+
+
+def _rule(options: argparse.Namespace, folder: Path, papers: Papers, sink: Sink) -> str | None:
+    """The depfile's rule for a rig, "" where none is wanted, None where there can be none (which is said)."""
+    from rigcard.depfile import rule
+    from rigcard.documents import codes
+
+    if not options.depfile:
+        return ""
+    targets = [str(folder / name) for name in papers.files]
+    written = {os.path.realpath(name) for name in targets}
+    since = [options.changed_since] if options.changed_since else []
+    # an earlier rig.json that this build replaces is left out: a paper cannot need itself
+    read = [*papers.sources, *(name for name in since if os.path.realpath(name) not in written)]
+    try:
+        return rule(targets, read)
+    except ValueError as fault:
+        sink.report(
+            codes.UNWRITABLE,
+            None,
+            f"the depfile cannot be written: make and ninja do not read the name `{fault}` alike",
+            "rename it with letters, digits, `-` and `_`",
+            where=options.depfile,
+        )
+        return None
+
+
+def _write_depfile(name: str, text: str) -> Sink:
+    from rigcard.documents import codes
+    from rigcard.output import write_one
+
+    sink = Sink()
+    try:
+        write_one(Path(name), os.fsencode(text))
+    except (OSError, ValueError) as fault:  # ValueError: a name without a last part, such as `/`
+        sink.report(
+            codes.UNWRITABLE,
+            None,
+            f"the papers are written, and the depfile cannot be: {getattr(fault, 'strerror', None) or fault}",
+            "free the disk or the folder, or give another place with --depfile",
+            where=name,
+        )
+    return sink
 
 
 def _write(folder: Path, papers: Papers, sink: Sink) -> bool:

@@ -32,6 +32,28 @@ def write_all(folder: Path, files: dict[str, bytes], stale: Iterable[str] = ()) 
         _exchange(folder, work, list(files), gone)
 
 
+def write_one(path: Path, data: bytes) -> None:
+    """Replace one file. Raises OSError with the old one as it was.
+
+    Another build may be writing beside it, so nothing else in the folder is touched.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    work = path.with_name(
+        f"{WORK}{path.name}"
+    )  # always this one, so that a killed build leaves no more than one
+    try:
+        with open(work, "wb") as out:
+            out.write(data)
+            out.flush()
+            os.fsync(out.fileno())
+        os.chmod(work, 0o644)
+        os.replace(work, path)
+    except OSError:
+        with contextlib.suppress(OSError):
+            work.unlink()
+        raise
+
+
 def _exchange(folder: Path, work: Path, names: list[str], gone: list[str]) -> None:
     """Put the new files in place; if one cannot be, put the old ones back."""
     done: list[str] = []

@@ -57,11 +57,13 @@ class Wanted(NamedTuple):
 
 
 class Papers(NamedTuple):
-    """The papers by file name, names of papers that this rig does not have now, what to tell of the label sheets."""
+    """The papers by file name, names of papers that this rig does not have now, what to tell of the label sheets,
+    and the names of the files that were read."""
 
     files: dict[str, bytes]
     stale: tuple[str, ...]
     remark: str
+    sources: tuple[str, ...]
 
 
 def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted = Wanted()) -> Papers | None:  # noqa: B008
@@ -94,7 +96,7 @@ def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted =
     }
     files = {name: data for kind in KINDS if kind in wanted.only for name, data in makers[kind]().items()}
     stale = tuple(name for name in SOMETIMES if name not in files) if "wiring" in wanted.only else ()
-    return Papers(files, stale, " ".join(remarks))
+    return Papers(files, stale, " ".join(remarks), program.sources)
 
 
 def _typeface(path: Path, solved: Solved, sink: Sink) -> "EmbeddedTypeface | None":

@@ -106,8 +106,8 @@ UNWRITABLE = define(
     Severity.ERROR,
     "unwritable",
     """
-    Reports: a file or folder for the papers that cannot be written.
-    Why: a full disk, a folder without permission, a file that another program holds.
+    Reports: a file or folder for the papers, or a depfile, that cannot be written.
+    Why: a full disk, a folder without permission, a name that a depfile cannot say.
     Bad: rigcard build gorge.rig -o /
     Good: rigcard build gorge.rig -o papers
     """,

@@ -13,10 +13,11 @@ LARGEST = 4_000_000  # bytes, all files of a rig together
 
 
 class Program(NamedTuple):
-    """The statements of the main file, and of the files it uses after it."""
+    """The statements of the main file, and of the files it uses after it; the names of all, in the order read."""
 
     main: Source
     statements: tuple[object, ...]
+    sources: tuple[str, ...] = ()
 
 
 def load(path: Path, sink: Sink, cache: str | None = None) -> Program | None:
@@ -31,11 +32,14 @@ class _Loader:
         self.seen: set[str] = set()
         self.size = 0
         self.statements: list[object] = []
+        self.sources: list[str] = []
         self.whole = True
 
     def run(self, path: Path) -> Program | None:
         main = self._file(path, str(path), None)
-        return Program(main, tuple(self.statements)) if main and self.whole else None
+        if main is None or not self.whole:
+            return None
+        return Program(main, tuple(self.statements), tuple(self.sources))
 
     def _file(self, path: Path, name: str, asked: Span | None) -> Source | None:
         real = os.path.realpath(path)
@@ -47,6 +51,7 @@ class _Loader:
         if source is None or parsed is None:
             self.whole = False
             return None
+        self.sources.append(source.name)
         self.statements.extend(parsed.statements)
         for statement in parsed.statements:
             if isinstance(statement, tree.Use):
