@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from rigcard.diagnostics import Severity, Sink
 from rigcard.pipeline import check_rig
 from rigcard.reporting.as_json import as_json
+from rigcard.reporting.as_sarif import as_sarif
 from rigcard.reporting.as_text import as_text
 from rigcard.source import Span
 
@@ -68,6 +69,7 @@ def holds(path: Path, written: bytes) -> None:
         text = as_text(diagnostic)
         assert not re.search(r"[\x00-\x09\x0b-\x1f\x7f-\x9f]", text), text
     as_json(found)
+    as_sarif(found, 1, True)
     failed = any(diagnostic.code.severity is Severity.ERROR for diagnostic in found)
     assert (solved is None) == failed, [diagnostic.message for diagnostic in found]
 

@@ -48,8 +48,7 @@ def as_page() -> str:
             last = code.id[2]
             lines += ["", f"## {PASSES[last]}"]
         lines += ["", f"### {code.id} {code.slug.replace('_', ' ')} ({code.severity.value})", ""]
-        for line in cleandoc(code.doc).splitlines():
-            part, text = line.split(": ", 1)
+        for part, text in code.parts().items():
             lines.append(f"- **{part}** {text}" if part in ("Reports", "Why") else f"- {part}: `{text}`")
     return "\n".join(lines) + "\n"
 

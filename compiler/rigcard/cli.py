@@ -142,7 +142,7 @@ def _parser() -> argparse.ArgumentParser:
 
 def _message_format(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "--message-format", choices=("text", "json"), default="text", help="how messages are written"
+        "--message-format", choices=("text", "json", "sarif"), default="text", help="how messages are written"
     )
 
 
@@ -359,7 +359,7 @@ class _Reporter:
     """Prints the diagnostics of each file and keeps the exit code."""
 
     def __init__(self, message_format: str, count: int) -> None:
-        self.json = message_format == "json"
+        self.format = message_format
         self.count = count
         self.number = 0
         self.code = CLEAN
@@ -385,7 +385,7 @@ class _Reporter:
             self.code = UNUSABLE
         elif errors:
             self.code = max(self.code, FAULTS)
-        if self.json:
+        if self.format != "text":
             return
         for diagnostic in found:
             print(as_text(diagnostic, self.colour), file=sys.stderr)
@@ -403,10 +403,14 @@ class _Reporter:
 
     def close(self) -> int:
         """Print what is printed once; returns the exit code."""
-        if self.json:
+        if self.format == "json":
             from rigcard.reporting.as_json import as_json
 
             print(as_json(self.found))
+        elif self.format == "sarif":
+            from rigcard.reporting.as_sarif import as_sarif
+
+            print(as_sarif(self.found, self.code, self.code != UNUSABLE))
         return self.code
 
 

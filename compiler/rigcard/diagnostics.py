@@ -22,6 +22,11 @@ class Code(NamedTuple):
     slug: str
     doc: str
 
+    def parts(self) -> dict[str, str]:
+        """The explanation by part: Reports, Why, Bad, Good."""
+        lines = [line.strip().partition(": ") for line in self.doc.strip().splitlines()]
+        return {part: text for part, _, text in lines}
+
 
 CODES: dict[str, Code] = {}
 PARTS = ("Reports:", "Why:", "Bad:", "Good:")
