@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -24,3 +25,13 @@ def accept(request: pytest.FixtureRequest) -> bool:
 def root() -> Path:
     """The top of the project."""
     return ROOT
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _environment(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """A cache folder for this run, so that the user's own is left alone, and nothing that would hide a fault."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        for name in ("NO_COLOR", "PYTHONUNBUFFERED", "PYTHONIOENCODING"):
+            patch.delenv(name, raising=False)
+        yield

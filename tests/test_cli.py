@@ -14,10 +14,14 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
 
+from command import Run, contents
+from command import command as command_line
+from command import rigcard as run_rigcard
 from rigcard import cli, output
 from rigcard.catalogue import all_codes
 
@@ -36,177 +40,138 @@ PAPERS = {
 FAULTY = 'rig "Faulty" {\n  crew operator "Operator"\n}\nunit hs is nothing-1 "Handset"\n'
 # GNU Coding Standards, 4.4 "Formatting Error Messages": sourcefile:lineno:column: message
 GNU = re.compile(r"^[^:\n]+:[1-9]\d*:[1-9]\d*: (error|warning)\[RC\d{3}\]: \S")
-COMMAND = (sys.executable, "-m", "rigcard")
-
-
-@pytest.fixture(scope="session")
-def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A cache folder for this run, so that the user's own is left alone."""
-    return tmp_path_factory.mktemp("cache")
-
-
-class Shell:
-    """Runs the command in a folder."""
-
-    def __init__(self, folder: Path, cache: Path) -> None:
-        self.folder = folder
-        self.environment = {**os.environ, "XDG_CACHE_HOME": str(cache), "PYTHONUTF8": "1"}
-        for name in ("NO_COLOR", "PYTHONUNBUFFERED", "PYTHONIOENCODING"):  # what would hide a fault
-            self.environment.pop(name, None)
-
-    def __call__(
-        self, *arguments: str | Path, environment: dict[str, str] | None = None
-    ) -> subprocess.CompletedProcess[str]:
-        run = subprocess.run(
-            [*COMMAND, *map(str, arguments)],
-            cwd=self.folder,
-            env={**self.environment, **(environment or {})},
-            capture_output=True,
-            text=True,
-            encoding="utf-8",
-            errors="surrogateescape",
-            stdin=subprocess.DEVNULL,
-            timeout=60,
-            check=False,
-        )
-        assert "Traceback" not in run.stderr, run.stderr
-        return run
+Rigcard = Callable[..., Run]
 
 
 @pytest.fixture
-def rigcard(tmp_path: Path, cache: Path) -> Shell:
+def rigcard(tmp_path: Path) -> Rigcard:
     """The command, run in the test's own folder."""
-    return Shell(tmp_path, cache)
-
-
-def content(folder: Path) -> dict[str, bytes]:
-    """The files of a folder, by name, with their bytes."""
-    return {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
+    return partial(run_rigcard, at=tmp_path)
 
 
 # ---- help, version, usage ------------------------------------------------------------------------------------
 
 
-def test_help_teaches(rigcard: Shell) -> None:
+def test_help_teaches(rigcard: Rigcard) -> None:
     """`--help` names the way from nothing to papers and what each exit code means."""
     run = rigcard("--help")
 
-    assert run.returncode == 0
+    assert run.code == 0
     for command in ("new", "check", "build", "explain"):
-        assert re.search(rf"^  rigcard {command} \S", run.stdout, re.M), command
-    assert re.search(r"exit codes: 0 .*; 1 .*; 2 ", run.stdout)
+        assert re.search(rf"^  rigcard {command} \S", run.out, re.M), command
+    assert re.search(r"exit codes: 0 .*; 1 .*; 2 ", run.out)
 
 
-def test_version(rigcard: Shell, root: Path) -> None:
+def test_version(rigcard: Rigcard, root: Path) -> None:
     """`--version` prints the version of pyproject.toml."""
     said = re.search(r'^version = "(.*)"$', (root / "pyproject.toml").read_text(encoding="utf-8"), re.M)
 
     assert said
-    assert rigcard("--version").stdout == f"rigcard {said[1]}\n"
+    assert rigcard("--version").out == f"rigcard {said[1]}\n"
 
 
 @pytest.mark.parametrize("arguments", [(), ("prnit",), ("build",), ("check", "--no-such")])
-def test_wrong_usage_exits_2(rigcard: Shell, arguments: tuple[str, ...]) -> None:
+def test_wrong_usage_exits_2(rigcard: Rigcard, arguments: tuple[str, ...]) -> None:
     """No command, an unknown one, or one without its file: exit 2 and words on standard error only."""
     run = rigcard(*arguments)
 
-    assert run.returncode == 2
-    assert run.stdout == ""
-    assert "usage: rigcard" in run.stderr
+    assert run.code == 2
+    assert run.out == ""
+    assert "usage: rigcard" in run.err
 
 
 # ---- new, check, build ---------------------------------------------------------------------------------------
 
 
-def test_new_writes_a_rig_that_builds_without_a_diagnostic(rigcard: Shell, tmp_path: Path) -> None:
+def test_new_writes_a_rig_that_builds_without_a_diagnostic(rigcard: Rigcard, tmp_path: Path) -> None:
     """The starter file is accepted by `check` and `build`, with nothing said on standard error."""
-    assert rigcard("new", "my.rig").returncode == 0
+    assert rigcard("new", "my.rig").code == 0
     for command in ("check", "build"):
         run = rigcard(command, "my.rig")
-        assert (run.returncode, run.stderr) == (0, ""), command
-        assert "warning" not in run.stdout
-    assert content(tmp_path / "out" / "my").keys() >= PAPERS
+        assert (run.code, run.err) == (0, ""), command
+        assert "warning" not in run.out
+    assert contents(tmp_path / "out" / "my").keys() >= PAPERS
 
 
-def test_new_refuses_to_overwrite(rigcard: Shell, tmp_path: Path) -> None:
+def test_new_refuses_to_overwrite(rigcard: Rigcard, tmp_path: Path) -> None:
     """A file that is there stays as it is; exit 2."""
     (tmp_path / "my.rig").write_text("mine", encoding="utf-8")
     run = rigcard("new", "my.rig")
 
-    assert run.returncode == 2
-    assert "my.rig" in run.stderr
-    assert content(tmp_path) == {"my.rig": b"mine"}
+    assert run.code == 2
+    assert "my.rig" in run.err
+    assert contents(tmp_path) == {"my.rig": b"mine"}
 
 
-def test_check_exits_0_1_or_2(rigcard: Shell, tmp_path: Path) -> None:
+def test_check_exits_0_1_or_2(rigcard: Rigcard, tmp_path: Path) -> None:
     """0 for a rig without errors, 1 for one with, 2 for one that cannot be read; 2 wins in a batch."""
     (tmp_path / "faulty.rig").write_text(FAULTY, encoding="utf-8")
 
-    assert rigcard("check", FIRST).returncode == 0
-    assert rigcard("check", "faulty.rig").returncode == 1
-    assert rigcard("check", "missing.rig").returncode == 2
-    assert rigcard("check", FIRST, "faulty.rig").returncode == 1
-    assert rigcard("check", "missing.rig", "faulty.rig").returncode == 2
-    assert set(content(tmp_path)) == {"faulty.rig"}
+    assert rigcard("check", FIRST).code == 0
+    assert rigcard("check", "faulty.rig").code == 1
+    assert rigcard("check", "missing.rig").code == 2
+    assert rigcard("check", FIRST, "faulty.rig").code == 1
+    assert rigcard("check", "missing.rig", "faulty.rig").code == 2
+    assert set(contents(tmp_path)) == {"faulty.rig"}
 
 
-def test_build_writes_every_paper(rigcard: Shell, tmp_path: Path) -> None:
+def test_build_writes_every_paper(rigcard: Rigcard, tmp_path: Path) -> None:
     """A sample gives each paper, in the form that its name says, and says their names."""
     run = rigcard("build", GORGE)
-    found = content(tmp_path / "out" / "gorge")
+    found = contents(tmp_path / "out" / "gorge")
 
-    assert (run.returncode, run.stderr) == (0, "")
+    assert (run.code, run.err) == (0, "")
     assert set(found) == PAPERS | {"wiring-power.gv", "wiring-power.svg"}
-    assert all(name in run.stdout for name in found)
+    assert all(name in run.out for name in found)
     for name, data in found.items():
         begins = {".pdf": b"%PDF-", ".svg": b"<", ".gv": b"digraph", ".json": b"{", ".csv": b"\xef\xbb\xbf"}
         assert data.startswith(begins[Path(name).suffix]), name
         assert (tmp_path / "out" / "gorge" / name).stat().st_mode & 0o777 == 0o644
 
 
-def test_only_makes_only_these_papers(rigcard: Shell, tmp_path: Path) -> None:
+def test_only_makes_only_these_papers(rigcard: Rigcard, tmp_path: Path) -> None:
     """`--only` may be given again; no other paper is written."""
-    assert rigcard("build", "-o", "papers", "--only", "kit", "--only", "data", FIRST).returncode == 0
-    assert set(content(tmp_path / "papers" / "first")) == {"kit.pdf", "kit.csv", "rig.json"}
+    assert rigcard("build", "-o", "papers", "--only", "kit", "--only", "data", FIRST).code == 0
+    assert set(contents(tmp_path / "papers" / "first")) == {"kit.pdf", "kit.csv", "rig.json"}
 
 
-def test_an_unknown_kind_exits_2(rigcard: Shell, tmp_path: Path) -> None:
+def test_an_unknown_kind_exits_2(rigcard: Rigcard, tmp_path: Path) -> None:
     """A kind that is none is named, with those that are; nothing is written."""
     run = rigcard("build", "--only", "poster", FIRST)
 
-    assert run.returncode == 2
-    assert "poster" in run.stderr
-    assert "labels" in run.stderr
+    assert run.code == 2
+    assert "poster" in run.err
+    assert "labels" in run.err
     assert list(tmp_path.iterdir()) == []
 
 
-def test_two_files_for_one_folder_exit_2(rigcard: Shell, tmp_path: Path) -> None:
+def test_two_files_for_one_folder_exit_2(rigcard: Rigcard, tmp_path: Path) -> None:
     """Two rigs of one name would overwrite each other's papers: neither is written."""
     for folder in ("one", "two"):
         (tmp_path / folder).mkdir()
-        assert rigcard("new", f"{folder}/same.rig").returncode == 0
+        assert rigcard("new", f"{folder}/same.rig").code == 0
     run = rigcard("build", "one/same.rig", "two/same.rig")
 
-    assert run.returncode == 2
-    assert "same folder" in run.stderr
+    assert run.code == 2
+    assert "same folder" in run.err
     assert not (tmp_path / "out").exists()
 
 
 # ---- old papers ----------------------------------------------------------------------------------------------
 
 
-def test_a_failing_build_keeps_the_papers(rigcard: Shell, tmp_path: Path) -> None:
+def test_a_failing_build_keeps_the_papers(rigcard: Rigcard, tmp_path: Path) -> None:
     """The papers of the last good build stay byte for byte, and the message says so."""
     rigcard("new", "my.rig")
     rigcard("build", "my.rig")
-    before = content(tmp_path / "out" / "my")
+    before = contents(tmp_path / "out" / "my")
     (tmp_path / "my.rig").write_text(FAULTY, encoding="utf-8")
     run = rigcard("build", "my.rig")
 
-    assert run.returncode == 1
-    assert "as they were" in run.stderr
+    assert run.code == 1
+    assert "as they were" in run.err
     assert before.keys() >= PAPERS
-    assert content(tmp_path / "out" / "my") == before
+    assert contents(tmp_path / "out" / "my") == before
 
 
 OLD = {f"{letter}.txt": b"old " * 100 for letter in "abcd"}
@@ -233,24 +198,24 @@ def test_a_fault_while_writing_keeps_every_old_file(
     monkeypatch.setattr(os, function, fails)
     with pytest.raises(OSError, match="No space"):
         output.write_all(tmp_path, NEW)
-    assert content(tmp_path) == OLD
+    assert contents(tmp_path) == OLD
 
 
-def test_a_folder_in_the_place_of_a_paper_keeps_the_others(rigcard: Shell, tmp_path: Path) -> None:
+def test_a_folder_in_the_place_of_a_paper_keeps_the_others(rigcard: Rigcard, tmp_path: Path) -> None:
     """One paper cannot be replaced: RC513, and what was there is as it was, as the message says."""
     rigcard("new", "my.rig")
     rigcard("build", "my.rig")
     folder = tmp_path / "out" / "my"
     (folder / "rig.json").unlink()
     (folder / "rig.json").mkdir()
-    before = content(folder)
+    before = contents(folder)
     source = (tmp_path / "my.rig").read_text(encoding="utf-8")
     (tmp_path / "my.rig").write_text(source.replace('revision "', 'revision "Z'), encoding="utf-8")
     run = rigcard("build", "my.rig")
 
-    assert run.returncode == 2
-    assert "RC513" in run.stderr
-    assert content(folder) == before
+    assert run.code == 2
+    assert "RC513" in run.err
+    assert contents(folder) == before
 
 
 WRITER = """
@@ -280,7 +245,7 @@ def test_a_killed_writer_leaves_whole_files(tmp_path: Path) -> None:
     assert {path.name for path in tmp_path.glob("*.pdf")} == {"a.pdf", "b.pdf", "c.pdf"}
 
 
-def test_a_killed_build_leaves_whole_papers(rigcard: Shell, tmp_path: Path) -> None:
+def test_a_killed_build_leaves_whole_papers(rigcard: Rigcard, tmp_path: Path) -> None:
     """Killed at eight random moments: each paper is the old or the new one, byte for byte, and none is missing."""
     rigcard("new", "my.rig")
     old_text = (tmp_path / "my.rig").read_text(encoding="utf-8")
@@ -289,23 +254,22 @@ def test_a_killed_build_leaves_whole_papers(rigcard: Shell, tmp_path: Path) -> N
     for text in (old_text.replace('revision "', 'revision "Z'), old_text):
         (tmp_path / "my.rig").write_text(text, encoding="utf-8")
         began = time.monotonic()
-        assert rigcard("build", "my.rig").returncode == 0
+        assert rigcard("build", "my.rig").code == 0
         took = time.monotonic() - began
-        versions.append(content(folder))
+        versions.append(contents(folder))
     assert versions[0]["rig.json"] != versions[1]["rig.json"]
     (tmp_path / "my.rig").write_text(old_text.replace('revision "', 'revision "Z'), encoding="utf-8")
     chance = random.Random(11)
     for _ in range(8):
         with subprocess.Popen(
-            [*COMMAND, "build", "my.rig"],
+            command_line("build", "my.rig"),
             cwd=tmp_path,
-            env=rigcard.environment,
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
         ) as process:
             time.sleep(chance.uniform(0.3, 1.1) * took)
             process.kill()
-        found = content(folder)
+        found = contents(folder)
         for name in versions[0]:
             assert found[name] in (versions[0][name], versions[1][name]), name
 
@@ -335,56 +299,45 @@ UNUSABLE = {"missing": _nothing, "folder": Path.mkdir, "utf-16": _utf_16, "binar
 @pytest.mark.parametrize("command", ["check", "build"])
 @pytest.mark.parametrize("make", UNUSABLE.values(), ids=UNUSABLE)
 def test_an_unusable_file_gives_one_message(
-    rigcard: Shell, tmp_path: Path, make: Callable[[Path], None], command: str
+    rigcard: Rigcard, tmp_path: Path, make: Callable[[Path], None], command: str
 ) -> None:
     """What is no rig file is named in one message with one remedy; exit 2, nothing written."""
     make(tmp_path / "my.rig")
     run = rigcard(command, "my.rig")
 
-    assert run.returncode == 2
-    assert run.stdout == ""
-    assert run.stderr.startswith("my.rig: error[RC1")
-    assert run.stderr.count("error[") == 1
-    assert run.stderr.count("  do: ") == 1
+    assert run.code == 2
+    assert run.out == ""
+    assert run.err.startswith("my.rig: error[RC1")
+    assert run.err.count("error[") == 1
+    assert run.err.count("  do: ") == 1
     assert not (tmp_path / "out").exists()
 
 
-def test_an_endless_file_is_refused(tmp_path: Path, cache: Path) -> None:
+def test_an_endless_file_is_refused(rigcard: Rigcard) -> None:
     """A device without a size is read no further than the largest rig: the process may use 1.5 GB here."""
-    run = subprocess.run(
-        [*COMMAND, "check", "/dev/zero"],
-        env=Shell(tmp_path, cache).environment,
-        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_AS, (1_500_000_000, 1_500_000_000)),
-        capture_output=True,
-        text=True,
-        timeout=60,
-        check=False,
-    )
-
-    assert "Traceback" not in run.stderr
-    assert run.returncode == 2
+    assert rigcard("check", "/dev/zero", limits={resource.RLIMIT_AS: 1_500_000_000}).code == 2
 
 
-def test_an_unwritable_output_exits_2(rigcard: Shell, tmp_path: Path) -> None:
+def test_an_unwritable_output_exits_2(rigcard: Rigcard, tmp_path: Path) -> None:
     """A file where the folder should be: RC513, exit 2, the file untouched."""
     (tmp_path / "papers").write_text("mine", encoding="utf-8")
     run = rigcard("build", "-o", "papers", FIRST)
 
-    assert run.returncode == 2
-    assert run.stderr.count("RC513") == 1
-    assert content(tmp_path) == {"papers": b"mine"}
+    assert run.code == 2
+    assert run.err.count("RC513") == 1
+    assert contents(tmp_path) == {"papers": b"mine"}
 
 
 @pytest.mark.parametrize("damage", [b"", b"garbage", b"\x80\x05]q\x00."], ids=["empty", "text", "other"])
-def test_a_damaged_cache_does_no_harm(rigcard: Shell, tmp_path: Path, damage: bytes) -> None:
+def test_a_damaged_cache_does_no_harm(rigcard: Rigcard, tmp_path: Path, damage: bytes) -> None:
     """A cache file that is no cache is made anew, without a word."""
     environment = {"XDG_CACHE_HOME": str(tmp_path / "cache")}
-    assert rigcard("check", FIRST, environment=environment).returncode == 0
+    assert rigcard("check", FIRST, env=environment).code == 0
     (kept,) = (tmp_path / "cache" / "rigcard").iterdir()
     kept.write_bytes(damage)
-    run = rigcard("check", FIRST, environment=environment)
+    run = rigcard("check", FIRST, env=environment)
 
-    assert (run.returncode, run.stderr) == (0, "")
+    assert (run.code, run.err) == (0, "")
 
 
 # ---- dot -----------------------------------------------------------------------------------------------------
@@ -395,51 +348,51 @@ def test_a_damaged_cache_does_no_harm(rigcard: Shell, tmp_path: Path, damage: by
     [(None, "RC511"), ("exit 1", "RC512"), ("echo garbage", "RC512"), ("echo '{\"objects\": 3}'", "RC512")],
 )
 def test_without_a_working_dot_all_but_the_drawing_is_written(
-    rigcard: Shell, tmp_path: Path, script: str | None, code: str
+    rigcard: Rigcard, tmp_path: Path, script: str | None, code: str
 ) -> None:
     """No `dot`, or one that fails or answers nonsense: one message with the remedy, the other papers, exit 2."""
     (tmp_path / "bin").mkdir()
     if script:
         (tmp_path / "bin" / "dot").write_text(f"#!/bin/sh\n{script}\n", encoding="utf-8")
         (tmp_path / "bin" / "dot").chmod(0o755)
-    run = rigcard("build", GORGE, environment={"PATH": str(tmp_path / "bin")})
+    run = rigcard("build", GORGE, env={"PATH": str(tmp_path / "bin")})
 
-    assert run.returncode == 2
-    assert run.stderr.count("[RC") == 1
-    assert f"[{code}]" in run.stderr
-    assert "apt-get install" in run.stderr
-    assert "graphviz" in run.stderr
-    assert set(content(tmp_path / "out" / "gorge")) >= PAPERS - {"wiring.svg"}
+    assert run.code == 2
+    assert run.err.count("[RC") == 1
+    assert f"[{code}]" in run.err
+    assert "apt-get install" in run.err
+    assert "graphviz" in run.err
+    assert set(contents(tmp_path / "out" / "gorge")) >= PAPERS - {"wiring.svg"}
     assert not list((tmp_path / "out" / "gorge").glob("*.svg"))
 
 
-def test_no_old_drawing_stays_beside_new_papers(rigcard: Shell, tmp_path: Path) -> None:
+def test_no_old_drawing_stays_beside_new_papers(rigcard: Rigcard, tmp_path: Path) -> None:
     """Without `dot`, the drawing of an earlier revision must not lie beside the papers of this one."""
     rigcard("new", "my.rig")
     rigcard("build", "my.rig")
     (tmp_path / "bin").mkdir()
     source = (tmp_path / "my.rig").read_text(encoding="utf-8")
     (tmp_path / "my.rig").write_text(source.replace('revision "', 'revision "Z'), encoding="utf-8")
-    run = rigcard("build", "my.rig", environment={"PATH": str(tmp_path / "bin")})
+    run = rigcard("build", "my.rig", env={"PATH": str(tmp_path / "bin")})
 
-    assert run.returncode == 2
-    assert not (tmp_path / "out" / "my" / "wiring.svg").exists() or "wiring.svg" in run.stderr
+    assert run.code == 2
+    assert not (tmp_path / "out" / "my" / "wiring.svg").exists() or "wiring.svg" in run.err
 
 
 # ---- terminal ------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("no_color", "coloured"), [(None, True), ("", True), ("1", False), ("0", False)])
-def test_colour_on_a_terminal(rigcard: Shell, tmp_path: Path, no_color: str | None, coloured: bool) -> None:
+def test_colour_on_a_terminal(rigcard: Rigcard, tmp_path: Path, no_color: str | None, coloured: bool) -> None:
     """no-color.org: no colour where NO_COLOR is present and not empty, whatever its value."""
     (tmp_path / "faulty.rig").write_text(FAULTY, encoding="utf-8")
-    environment = {**rigcard.environment, "TERM": "xterm"}
+    environment = {**os.environ, "TERM": "xterm"}
     if no_color is not None:
         environment["NO_COLOR"] = no_color
     ours, theirs = pty.openpty()
     try:
         run = subprocess.run(
-            [*COMMAND, "check", "faulty.rig"], cwd=tmp_path, env=environment, stderr=theirs, check=False
+            command_line("check", "faulty.rig"), cwd=tmp_path, env=environment, stderr=theirs, check=False
         )
         shown = os.read(ours, 65536).decode()
     finally:
@@ -451,15 +404,15 @@ def test_colour_on_a_terminal(rigcard: Shell, tmp_path: Path, no_color: str | No
     assert ("\x1b[" in shown) == coloured
 
 
-def test_no_colour_without_a_terminal(rigcard: Shell, tmp_path: Path) -> None:
+def test_no_colour_without_a_terminal(rigcard: Rigcard, tmp_path: Path) -> None:
     """A pipe gets no escape (common practice, no source)."""
     (tmp_path / "faulty.rig").write_text(FAULTY, encoding="utf-8")
 
-    assert "\x1b" not in rigcard("check", "faulty.rig").stderr
+    assert "\x1b" not in rigcard("check", "faulty.rig").err
 
 
 @pytest.mark.parametrize("escape", ["\x1b[31m", "\x1b]0;title\x07", "\x9b31m", "\u202e"])
-def test_a_rig_cannot_write_to_the_terminal(rigcard: Shell, tmp_path: Path, escape: str) -> None:
+def test_a_rig_cannot_write_to_the_terminal(rigcard: Rigcard, tmp_path: Path, escape: str) -> None:
     """Control sequences (ECMA-48, 7 and 8 bits) and a text-direction override in a rig are never sent raw."""
     for number, text in enumerate(
         (
@@ -471,12 +424,12 @@ def test_a_rig_cannot_write_to_the_terminal(rigcard: Shell, tmp_path: Path, esca
     ):
         (tmp_path / f"{number}.rig").write_text(text, encoding="utf-8")
         run = rigcard("check", f"{number}.rig")
-        assert run.returncode != 0
-        assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202e]", run.stdout + run.stderr), text
+        assert run.code != 0
+        assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202e]", run.out + run.err), text
 
 
 @pytest.mark.parametrize("escape", ["\x9b31m", "\u202e"])
-def test_show_cannot_write_to_the_terminal(rigcard: Shell, tmp_path: Path, escape: str) -> None:
+def test_show_cannot_write_to_the_terminal(rigcard: Rigcard, tmp_path: Path, escape: str) -> None:
     """The titles of a rig go through the same filter in the table of `show`."""
     rigcard("new", "my.rig")
     text = re.sub(
@@ -485,11 +438,11 @@ def test_show_cannot_write_to_the_terminal(rigcard: Shell, tmp_path: Path, escap
     (tmp_path / "my.rig").write_text(text, encoding="utf-8")
     run = rigcard("show", "my.rig")
 
-    assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202e]", run.stdout + run.stderr)
+    assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202e]", run.out + run.err)
 
 
 @pytest.mark.parametrize("command", ["check", "build", "new", "show"])
-def test_a_file_name_cannot_write_to_the_terminal(rigcard: Shell, tmp_path: Path, command: str) -> None:
+def test_a_file_name_cannot_write_to_the_terminal(rigcard: Rigcard, tmp_path: Path, command: str) -> None:
     """A name with a control sequence is printed without it, in success as in failure."""
     name = "a\x1b[2Jb.rig"
     if command != "new":
@@ -497,7 +450,7 @@ def test_a_file_name_cannot_write_to_the_terminal(rigcard: Shell, tmp_path: Path
         shutil.copy(tmp_path / "my.rig", tmp_path / name)
     for _ in range(2):
         run = rigcard(command, name)
-        assert "\x1b" not in run.stdout + run.stderr
+        assert "\x1b" not in run.out + run.err
 
 
 def _starter(folder: Path) -> str:
@@ -507,14 +460,13 @@ def _starter(folder: Path) -> str:
 @pytest.mark.parametrize(
     "arguments", [("--help",), ("explain", "RC301"), ("check", str(FIRST)), ("show", str(GORGE))]
 )
-def test_a_reader_that_has_gone_is_no_fault(tmp_path: Path, cache: Path, arguments: tuple[str, ...]) -> None:
+def test_a_reader_that_has_gone_is_no_fault(arguments: tuple[str, ...]) -> None:
     """`rigcard ... | true`: nothing is said on standard error."""
     reading, writing = os.pipe()
     os.close(reading)
     try:
         run = subprocess.run(
-            [*COMMAND, *arguments],
-            env=Shell(tmp_path, cache).environment,
+            command_line(*arguments),
             stdout=writing,
             stderr=subprocess.PIPE,
             text=True,
@@ -527,54 +479,47 @@ def test_a_reader_that_has_gone_is_no_fault(tmp_path: Path, cache: Path, argumen
 
 
 @pytest.mark.parametrize("command", ["check", "show", "build", "explain"])
-def test_a_terminal_with_few_characters_is_no_fault(rigcard: Shell, tmp_path: Path, command: str) -> None:
+def test_a_terminal_with_few_characters_is_no_fault(rigcard: Rigcard, tmp_path: Path, command: str) -> None:
     """Where the terminal takes ASCII only (old consoles, LC_ALL=C without coercion), nothing fails."""
     shutil.copy(GORGE, tmp_path / "größe.rig")
     shutil.copytree(GORGE.parent / "stock", tmp_path / "stock")
     run = rigcard(
         command,
         "RC301" if command == "explain" else "größe.rig",
-        environment={"PYTHONIOENCODING": "ascii"},
+        env={"PYTHONIOENCODING": "ascii"},
     )
 
-    assert run.returncode == 0
+    assert run.code == 0
 
 
-def test_a_file_name_that_is_no_text_is_no_fault(tmp_path: Path, cache: Path) -> None:
+def test_a_file_name_that_is_no_text_is_no_fault(rigcard: Rigcard, tmp_path: Path) -> None:
     """On Unix a file name is bytes: one that is not UTF-8 is checked like any other."""
     for sort in ("text", "json"):
-        name = os.fsencode(tmp_path) + b"/\xff.rig"
-        Path(os.fsdecode(name)).write_text(FAULTY if sort == "json" else 'note "x"\n', encoding="utf-8")
-        run = subprocess.run(
-            [*COMMAND, "check", "--message-format", sort, name],
-            env=Shell(tmp_path, cache).environment,
-            capture_output=True,
-            check=False,
-        )
-        assert b"Traceback" not in run.stderr
-        assert run.returncode in (0, 1)
+        name = os.fsdecode(os.fsencode(tmp_path) + b"/\xff.rig")
+        Path(name).write_text(FAULTY if sort == "json" else 'note "x"\n', encoding="utf-8")
+        assert rigcard("check", "--message-format", sort, name).code in (0, 1)
 
 
 # ---- messages ------------------------------------------------------------------------------------------------
 
 
-def test_messages_as_text_follow_gnu(rigcard: Shell, tmp_path: Path) -> None:
+def test_messages_as_text_follow_gnu(rigcard: Rigcard, tmp_path: Path) -> None:
     """GNU Coding Standards 4.4: `sourcefile:lineno:column: message`; editors can jump to it."""
     (tmp_path / "faulty.rig").write_text(FAULTY, encoding="utf-8")
-    heads = [line for line in rigcard("check", "faulty.rig").stderr.splitlines() if "[RC" in line]
+    heads = [line for line in rigcard("check", "faulty.rig").err.splitlines() if "[RC" in line]
 
     assert heads
     assert all(GNU.match(line) for line in heads), heads
     assert any(line.startswith("faulty.rig:4:12: error[") for line in heads), heads
 
 
-def test_messages_as_json(rigcard: Shell, tmp_path: Path) -> None:
+def test_messages_as_json(rigcard: Rigcard, tmp_path: Path) -> None:
     """Standard output is one JSON array, places count from 1 and lie in the file; standard error is empty."""
     (tmp_path / "faulty.rig").write_text(FAULTY, encoding="utf-8")
     run = rigcard("check", "--message-format", "json", "faulty.rig")
-    found = json.loads(run.stdout)
+    found = json.loads(run.out)
 
-    assert (run.returncode, run.stderr) == (1, "")
+    assert (run.code, run.err) == (1, "")
     assert (4, 12) in {(entry["line"], entry["column"]) for entry in found}
     for entry in found:
         assert entry["file"] == "faulty.rig"
@@ -586,11 +531,11 @@ def test_messages_as_json(rigcard: Shell, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("command", ["check", "build"])
-def test_json_is_all_that_is_printed(rigcard: Shell, command: str) -> None:
+def test_json_is_all_that_is_printed(rigcard: Rigcard, command: str) -> None:
     """Without a diagnostic the array is empty, and nothing else is printed."""
     run = rigcard(command, "--message-format", "json", FIRST, GORGE)
 
-    assert (json.loads(run.stdout), run.stderr, run.returncode) == ([], "", 0)
+    assert (json.loads(run.out), run.err, run.code) == ([], "", 0)
 
 
 @pytest.mark.parametrize("code", sorted(all_codes()))
@@ -602,22 +547,22 @@ def test_explain_says_all(code: str, capsys: pytest.CaptureFixture[str]) -> None
     assert re.search(r"^Reports: \S(.|\n)*^Why: \S(.|\n)*^Bad: \S(.|\n)*^Good: \S", said, re.M), said
 
 
-def test_explain_of_an_unknown_code(rigcard: Shell) -> None:
+def test_explain_of_an_unknown_code(rigcard: Rigcard) -> None:
     """Exit 2 and near codes that exist; lower case is understood."""
     run = rigcard("explain", "RC3O1")
 
-    assert run.returncode == 2
-    assert run.stdout == ""
-    near = set(re.findall(r"`(RC\d+)`", run.stderr))
+    assert run.code == 2
+    assert run.out == ""
+    near = set(re.findall(r"`(RC\d+)`", run.err))
     assert near
     assert near <= set(all_codes())
-    assert rigcard("explain", "rc301").stdout.startswith("RC301 ")
+    assert rigcard("explain", "rc301").out.startswith("RC301 ")
 
 
 # ---- the same again ------------------------------------------------------------------------------------------
 
 
-def test_the_same_input_gives_the_same_bytes(rigcard: Shell, tmp_path: Path) -> None:
+def test_the_same_input_gives_the_same_bytes(rigcard: Rigcard, tmp_path: Path) -> None:
     """Hash seed, folder, time zone and locale change no byte of any paper, and no word of any message."""
     found = []
     said = []
@@ -628,18 +573,17 @@ def test_the_same_input_gives_the_same_bytes(rigcard: Shell, tmp_path: Path) -> 
         place = tmp_path / folder
         shutil.copytree(GORGE.parent, place)
         (place / "faulty.rig").write_text(FAULTY, encoding="utf-8")
-        rigcard.folder = place
         environment = {"PYTHONHASHSEED": seed, "TZ": zone, "LC_ALL": locale}
-        assert rigcard("build", "gorge.rig", "mast.rig", environment=environment).returncode == 0
-        said.append(rigcard("check", "faulty.rig", environment=environment).stderr)
-        found.append({**content(place / "out" / "gorge"), "mast": content(place / "out" / "mast")})
+        assert rigcard("build", "gorge.rig", "mast.rig", at=place, env=environment).code == 0
+        said.append(rigcard("check", "faulty.rig", at=place, env=environment).err)
+        found.append({**contents(place / "out" / "gorge"), "mast": contents(place / "out" / "mast")})
 
     assert said[0] == said[1]
     assert [name for name in found[0] if found[0][name] != found[1][name]] == []
     assert found[0].keys() == found[1].keys()
 
 
-def test_check_loads_nothing_that_draws(tmp_path: Path, cache: Path) -> None:
+def test_check_loads_nothing_that_draws(tmp_path: Path) -> None:
     """`check` imports neither reportlab nor graphviz; `build` does (so that this can fail)."""
     program = (
         "import sys; from rigcard.cli import main; main(sys.argv[1:]); "
@@ -650,7 +594,6 @@ def test_check_loads_nothing_that_draws(tmp_path: Path, cache: Path) -> None:
         run = subprocess.run(
             [sys.executable, "-c", program, command, str(FIRST)],
             cwd=tmp_path,
-            env=Shell(tmp_path, cache).environment,
             capture_output=True,
             text=True,
             check=True,
