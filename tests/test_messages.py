@@ -118,7 +118,7 @@ def test_what_is_required_is_there(tmp_path: Path, fact: str) -> None:
 def diagnosed(path: Path) -> list[Diagnostic]:
     """What a case file gives; a case of the last pass needs papers."""
     sink = Sink()
-    if path.parent.name == "documents":
+    if path.parent.name == "papers":
         build_rig(path, sink, wanted=Wanted(only=("labels",)))
     else:
         check_rig(path, sink)

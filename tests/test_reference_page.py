@@ -10,7 +10,6 @@ The first words after the fence of a block say what it is:
 
 from __future__ import annotations
 
-import json
 import re
 import shutil
 from collections.abc import Iterable
@@ -503,66 +502,6 @@ def test_the_common_sheets_are_those_of_the_compiler() -> None:
     }
 
     assert found == wanted
-
-
-# ---- rig.json ------------------------------------------------------------------------------------------------
-
-BY_NAME = {"crew", "units[].settings"}  # objects whose keys are names from the file
-KINDS = {
-    str: "text",
-    bool: "true or false",
-    int: "whole number",
-    float: "number",
-    type(None): "null",
-    dict: "object",
-    list: "list",
-}
-
-
-def keys(value: object, path: str, found: dict[str, set[str]]) -> None:
-    """Every key below a value as the page writes it, `channels[].positions[].code`, with the kinds of its values."""
-    if isinstance(value, dict) and path not in BY_NAME:
-        for name, inner in value.items():
-            below = f"{path}.{name}" if path else name
-            found.setdefault(below, set()).add(KINDS[type(inner)])
-            keys(inner, below, found)
-    elif isinstance(value, list):
-        for inner in value:
-            keys(inner, f"{path}[]", found)
-
-
-def solved(path: Path) -> Any:
-    """The `rig.json` of a file."""
-    papers = build_rig(path, Sink(), wanted=Wanted(only=("data",)))
-    assert papers
-    return json.loads(papers.files["rig.json"])
-
-
-def test_the_keys_of_rig_json_are_documented() -> None:
-    """The page lists the keys that the samples' `rig.json` have, no more and no less, with their kinds."""
-    real: dict[str, set[str]] = {}
-    for path in SAMPLES:
-        keys(solved(path), "", real)
-    page = {name: set(kinds.split(", ")) for name, kinds, _ in table("key", "value", "meaning")}
-
-    assert page.keys() - real.keys() == set(), "documented, and in no rig.json of a sample"
-    assert real.keys() - page.keys() == set(), "not documented"
-    for name, kinds in real.items():
-        allowed = page[name] | ({"whole number"} if "number" in page[name] else set())
-        assert kinds <= allowed, f"{name} is {kinds}, documented as {page[name]}"
-
-
-def test_a_key_that_is_not_documented_would_be_found() -> None:
-    """The walk above reaches keys at any depth and in any list, and stops at names from the file."""
-    found: dict[str, set[str]] = {}
-    keys({"a": [{"b": None}, {"b": {"c": 1.5}}], "crew": {"operator": "x"}}, "", found)
-
-    assert found == {
-        "a": {"list"},
-        "a[].b": {"null", "object"},
-        "a[].b.c": {"number"},
-        "crew": {"object"},
-    }
 
 
 # ---- messages ------------------------------------------------------------------------------------------------

@@ -251,13 +251,18 @@ def _write(folder: Path, papers: Papers, sink: Sink) -> bool:
 
 def _earlier(name: str | None) -> str | None:
     """The text of an earlier rig.json, "" without one, None where it cannot be used (which is said)."""
-    from rigcard.documents.data import still_valid
+    from rigcard.documents.data import UnknownSchemaError, still_valid
 
     if name is None:
         return ""
     try:
         text = Path(name).read_text(encoding="utf-8")
         still_valid(text)
+    except UnknownSchemaError as fault:
+        _usage(
+            f"{name} cannot be compared with: {fault}", "use the version of rigcard that wrote it, or print all"
+        )
+        return None
     except (OSError, ValueError) as fault:
         _usage(
             f"{name} is no rig.json that can be compared with: {getattr(fault, 'strerror', None) or fault}",

@@ -1,7 +1,7 @@
 """The solved rig as JSON for other programs. The keys are documented in grammar/reference.md, "rig.json"."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
 
@@ -10,9 +10,16 @@ from rigcard.documents.card import Numbered
 from rigcard.documents.cards.pack import card_key
 from rigcard.documents.labels import cable_labels, label_code, unit_labels
 from rigcard.documents.model import Typeface
-from rigcard.solve.solved import ChannelSheet, Row, Solved
+from rigcard.resolve.links import Feed
+from rigcard.resolve.model import Measurement
+from rigcard.solve.claims import Proof
+from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
+from rigcard.solve.rules.measured import computed_pulse
+from rigcard.solve.solved import ChannelSheet, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 
-SCHEMA = 1
+SCHEMA = 2
+COMPARABLE = (1, 2)  # the forms whose cards and labels are written as they are now
+HARM = ("critical", "command", "other")
 
 
 def rig_json(face: Typeface, solved: Solved, numbered: Sequence[Numbered]) -> str:
@@ -28,11 +35,12 @@ def rig_json(face: Typeface, solved: Solved, numbered: Sequence[Numbered]) -> st
         "crew": dict(rig.crew),
         "guard_percent": _number(rig.guard),
         "units": [_unit(solved, name) for name in rig.units],
-        "channels": [_channel(sheet) for sheet in solved.sheets.values()],
+        "channels": [_channel(solved, sheet) for sheet in solved.sheets.values()],
         "power_up": [
             {"handset": handset, "control": control, "position": solved.home[handset, control].name}
             for handset, control in sorted(solved.needed)
         ],
+        "wrong_starts": [_wrong_start(solved, found) for found in solved.wrong_starts],
         "cables": [_cable(solved, name) for name in rig.cables],
         "expectations": [
             {
@@ -42,6 +50,7 @@ def rig_json(face: Typeface, solved: Solved, numbered: Sequence[Numbered]) -> st
             }
             for found in rig.expectations
         ],
+        "measurements": [_measurement(solved, found) for found in rig.measurements],
         "open_questions": list(rig.questions),
         "cards": [
             {"card": card_key(found), "first": found.first, "count": found.length, "check": found.code}
@@ -79,12 +88,30 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "mounted_on": unit.mounted_on,
         "underslung": unit.underslung,
         "settings": {key: value.text for key, value in unit.settings.items()},
+        "inputs": [_input(feed) for feed in solved.links.feeds if feed.unit == name],
         "unused_inputs": list(unit.unused),
     }
 
 
-def _channel(sheet: ChannelSheet) -> dict[str, Any]:
+def _input(feed: Feed) -> dict[str, Any]:
+    return {
+        "name": feed.input.name,
+        "title": feed.input.title,
+        "critical": feed.input.critical,
+        "stop": feed.input.stops,
+        "handset": feed.handset,
+        "channel": feed.channel,
+        "pin": f"{feed.wire.source.unit}.{feed.wire.source.port}",
+        "cable": feed.wire.leg.id,
+        "reversed": feed.turned,
+        "flipped": feed.flipped,
+    }
+
+
+def _channel(solved: Solved, sheet: ChannelSheet) -> dict[str, Any]:
+    key = sheet.handset, sheet.name
     failsafe = sheet.failsafe
+    shape = solved.rig.units[sheet.handset].channels[sheet.name].shape
     return {
         "handset": sheet.handset,
         "number": sheet.number,
@@ -94,6 +121,9 @@ def _channel(sheet: ChannelSheet) -> dict[str, Any]:
         "travel_high_percent": _number(sheet.dial.travel.high),
         "subtrim_steps": sheet.dial.subtrim,
         "reversed": sheet.dial.reversed,
+        "rate_percent": _number(shape.rate),
+        "expo_percent": _number(shape.expo),
+        "slow_ms": _number(shape.slow),
         "mixes": [
             {
                 "source": mix.source,
@@ -106,11 +136,18 @@ def _channel(sheet: ChannelSheet) -> dict[str, Any]:
         "failsafe": _number(failsafe) if isinstance(failsafe, Fraction) else failsafe,
         "computed": sheet.solution is not None,
         "headroom_percent": _number(sheet.solution.headroom) if sheet.solution else None,
-        "positions": [_row(row) for row in sheet.rows],
+        "unique": sheet.solution.unique if sheet.solution else None,
+        "positions": [_row(solved, row) for row in sheet.rows],
+        "combinations": [_combination(solved, row) for row in solved.joint.get(key, ())],
+        "radio_loss": [
+            _loss(solved, sheet, loss)
+            for loss in solved.losses
+            if (loss.feed.handset, loss.feed.channel) == key
+        ],
     }
 
 
-def _row(row: Row) -> dict[str, Any]:
+def _row(solved: Solved, row: Row) -> dict[str, Any]:
     return {
         "control": row.control,
         "position": row.position.name,
@@ -118,21 +155,95 @@ def _row(row: Row) -> dict[str, Any]:
         "clipped": row.level.clipped,
         "pulse_us": _number(row.pulse),
         "code": row.code,
-        "readings": [
-            {
-                "unit": reading.feed.unit,
-                "input": reading.feed.input.name,
-                "cable": reading.feed.wire.leg.id,
-                "heard_percent": _number(reading.heard),
-                "state": reading.state or None,
-                "margin_percent": _number(reading.margin),
-                "commands": [
-                    {"unit": found.unit, "command": found.command, "does": found.does}
-                    for found in reading.effects
-                ],
-            }
-            for reading in row.readings
+        "readings": [_reading(solved, reading) for reading in row.readings],
+    }
+
+
+def _reading(solved: Solved, reading: Reading) -> dict[str, Any]:
+    margin = reading.margin
+    return {
+        "unit": reading.feed.unit,
+        "input": reading.feed.input.name,
+        "cable": reading.feed.wire.leg.id,
+        "heard_percent": _number(reading.heard),
+        "state": reading.state or None,
+        "margin_percent": _number(margin),
+        "margin_after_trim_percent": None if margin is None else _number(margin - trim_throw(solved, reading)),
+        "commands": _commands(reading.effects),
+    }
+
+
+def _commands(effects: Iterable[Effect]) -> list[dict[str, Any]]:
+    return [{"unit": found.unit, "command": found.command, "does": found.does} for found in effects]
+
+
+def _combination(solved: Solved, row: JointRow) -> dict[str, Any]:
+    return {
+        "places": [{"control": control, "position": position.name} for control, position in row.places],
+        "level_percent": _number(row.level.percent),
+        "clipped": row.level.clipped,
+        "stray": row.stray or None,
+        "readings": [_reading(solved, reading) for reading in row.readings],
+    }
+
+
+def _loss(solved: Solved, sheet: ChannelSheet, loss: Loss) -> dict[str, Any]:
+    """What an input does from the loss of the link to its return, phase after phase."""
+    feed = loss.feed
+    delay = solved.rig.units[feed.wire.source.unit].model.loss_after if loss.kind != "hold" else None
+    phases = [_phase("hold", delay, None, "", ())]
+    if loss.reading:
+        phases.append(_phase("preset", None, loss.level, loss.state, loss.reading.effects))
+    elif loss.kind != "hold":
+        name = "silence" if loss.kind == "none" else "unknown"
+        effects = effects_of(solved.rig, solved.links, feed, loss.state)
+        phases.append(_phase(name, None, None, loss.state, effects))
+    back = next(reading for reading in sheet.rest.readings if reading.feed == feed)
+    phases.append(_phase("return", None, sheet.rest.level.percent, back.state, back.effects))
+    return {"unit": feed.unit, "input": feed.input.name, "comes_to_rest": loss.at_rest, "phases": phases}
+
+
+def _phase(
+    name: str, lasts: Fraction | None, level: Fraction | None, state: str, effects: Iterable[Effect]
+) -> dict[str, Any]:
+    return {
+        "phase": name,
+        "lasts_ms": _number(lasts),
+        "level_percent": _number(level),
+        "state": state or None,
+        "commands": _commands(effects),
+    }
+
+
+def _wrong_start(solved: Solved, found: WrongStart) -> dict[str, Any]:
+    return {
+        "handset": found.handset,
+        "control": found.control,
+        "position": found.position.name,
+        "harm": HARM[found.harm],
+        "readings": [_reading(solved, reading) for reading in found.readings],
+        "learned": [
+            {"unit": feed.unit, "input": feed.input.name, "rest_reads": state or None}
+            for feed, state in found.learned
         ],
+    }
+
+
+def _measurement(solved: Solved, found: Measurement) -> dict[str, Any]:
+    arithmetic = solved.rig.units[found.handset].model.arithmetic
+    assert arithmetic is not None
+    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
+    computed = computed_pulse(Proof(solved, dials, (), ()), found)
+    allowed = TOLERANCE * arithmetic.pulse.per_percent
+    return {
+        "handset": found.handset,
+        "channel": found.channel,
+        "control": found.control,
+        "position": found.position.name,
+        "measured_us": _number(found.pulse),
+        "computed_us": _number(computed),
+        "allowed_us": _number(allowed),
+        "agrees": abs(found.pulse - computed) <= allowed,
     }
 
 
@@ -164,10 +275,22 @@ class Valid(NamedTuple):
     labels: dict[str, str]
 
 
+class UnknownSchemaError(ValueError):
+    """A rig.json of a form that this version does not know."""
+
+
 def still_valid(text: str) -> Valid:
-    """What an earlier rig.json says of its papers. Raises ValueError where the text is none."""
+    """What an earlier rig.json says of its papers.
+
+    Raises ValueError where the text is none, UnknownSchemaError where it has another form.
+    """
     data = json.loads(text)
+    form = data.get("schema") if isinstance(data, dict) else None
+    if form is not None and form not in COMPARABLE:
+        raise UnknownSchemaError(f"it has form {form}, and rigcard {__version__} knows forms 1 to {SCHEMA}")
     try:
+        if form is None:
+            raise KeyError("schema")
         cards = {str(card["card"]): str(card["check"]) for card in data["cards"]}
         labels = {str(label["label"]): str(label["check"]) for label in data["labels"]}
     except (KeyError, TypeError, IndexError) as fault:

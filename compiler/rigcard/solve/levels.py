@@ -106,14 +106,15 @@ def read(rig: Rig, links: Links, feed: Feed, level: Fraction) -> Reading:
         sweep = feed.input.sweep
         middle = (sweep.low + sweep.high) / 2
         state = CENTRE if value == middle else sweep.first if value < middle else sweep.last
-        effects = _effects(rig, links, feed, feed.input.name, state)
-        return Reading(feed, value, state, None, effects)
+        return Reading(feed, value, state, None, effects_of(rig, links, feed, state))
     band = next((band for band in feed.input.bands if band.holds(value)), None)
     state = band.name if band else ""
-    return Reading(feed, value, state, band, _effects(rig, links, feed, state, "") if band else ())
+    return Reading(feed, value, state, band, effects_of(rig, links, feed, state))
 
 
-def _effects(rig: Rig, links: Links, feed: Feed, command: str, end: str) -> tuple[Effect, ...]:
+def effects_of(rig: Rig, links: Links, feed: Feed, state: str) -> tuple[Effect, ...]:
+    """The commands that follow from a state of an input; none from "", which is no state."""
+    command, end = (feed.input.name, state) if feed.input.sweep else (state, "")
     found = []
     for order in links.orders_of(feed.unit):
         receiver = rig.units[order.receiver]
