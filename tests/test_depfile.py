@@ -172,14 +172,14 @@ def fleet(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def built(folder: Path) -> tuple[int, set[str]]:
-    """Run ninja: its exit code and the folders whose rig.json is new."""
+def built(folder: Path, tool: str = NINJA) -> tuple[int, set[str]]:
+    """Run ninja, or make: its exit code and the folders whose rig.json is new."""
     (folder / "bin").mkdir(exist_ok=True)
     program = folder / "bin" / "rigcard"
     program.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m rigcard "$@"\n', encoding="utf-8")
     program.chmod(0o755)
     before = stamps(folder)
-    done = run(NINJA, at=folder, env={"PATH": f"{program.parent}:{os.environ['PATH']}"})
+    done = run(tool, at=folder, env={"PATH": f"{program.parent}:{os.environ['PATH']}"})
     after = stamps(folder)
     return done.returncode, {name for name, stamp in after.items() if before.get(name) != stamp}
 
@@ -234,6 +234,28 @@ def test_ninja_takes_names_with_a_blank(fleet: Path) -> None:
     assert built(fleet) == (0, {"my mast"})
     (fleet / "my mast.rig").touch()
     assert built(fleet) == (0, {"my mast"})
+
+
+MAKEFILE = """\
+all: out/gorge/rig.json out/mast/rig.json
+out/%/rig.json: %.rig ; rigcard build --depfile $@.d $<
+-include out/gorge/rig.json.d out/mast/rig.json.d
+"""
+
+
+def test_make_builds_what_a_change_asks_for(fleet: Path) -> None:
+    """The same with make and a pattern rule, where make is there; the two rules at least are written."""
+    if MAKE is None:
+        rigcard("build", "--depfile", "x.d", "gorge.rig", "mast.rig", at=fleet)
+        assert len((fleet / "x.d").read_text(encoding="utf-8").splitlines()) == 2
+        return
+    (fleet / "Makefile").write_text(MAKEFILE, encoding="utf-8")
+    assert built(fleet, MAKE) == (0, {"gorge", "mast"})
+    assert built(fleet, MAKE) == (0, set())
+    (fleet / "stock" / "signals.rig").touch()
+    assert built(fleet, MAKE) == (0, {"gorge", "mast"})
+    (fleet / "mast.rig").touch()
+    assert built(fleet, MAKE) == (0, {"mast"})
 
 
 # ---- what is listed, and when --------------------------------------------------------------------------------
