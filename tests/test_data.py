@@ -45,6 +45,8 @@ UNITS = {
     "mm": "millimetres",
     "kg": "kilograms",
     "steps": "steps of sub-trim",
+    "degrees": "degrees",
+    "second": "degrees a second",
 }
 # A rig that has something in every list of rig.json: two controls on a channel, an input that learns, a measurement.
 FULL = rig_text(
@@ -411,6 +413,19 @@ def test_a_trim_is_taken_off_the_margin(tmp_path: Path) -> None:
         assert readings
         for reading in readings:
             assert round(reading["margin_percent"] - reading["margin_after_trim_percent"], 6) == throw
+
+
+def test_turns_of_an_axis(tmp_path: Path) -> None:
+    """Full speed at the ends, and before the failsafe the angle of 800 ms at full speed: 60 deg/s x 0.8 s = 48 deg."""
+    inputs = 'input pan on one "Pan" critical { sweeps left to right  rest 0%  dead-band 2%  full 60deg/s }'
+    text = rig_text(channels="channel 1 pan from across failsafe 0%", inputs=inputs)
+    receiver = 'model rec "Receiver" { role receiver'
+    pan = channel(built_text(text.replace(receiver, f"{receiver}; failsafe after 800ms"), tmp_path), "pan")
+    readings = [reading for row in pan["positions"] for reading in row["readings"]]
+
+    assert [reading["turn_degrees_a_second"] for reading in readings] == [60, 60]
+    assert [reading["turn_degrees"] for reading in readings] == [None, None]
+    assert [loss["unasked_turn_degrees"] for loss in pan["radio_loss"]] == [48]
 
 
 # ---- an earlier one ------------------------------------------------------------------------------------------

@@ -10,12 +10,14 @@ from rigcard.documents.card import Numbered
 from rigcard.documents.cards.pack import card_key
 from rigcard.documents.labels import cable_labels, label_code, unit_labels
 from rigcard.documents.model import Typeface
+from rigcard.documents.paths import turn_of
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Measurement
 from rigcard.solve.claims import Proof
 from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
 from rigcard.solve.rules.measured import computed_pulse
 from rigcard.solve.solved import ChannelSheet, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
+from rigcard.solve.turning import unasked_turn
 
 SCHEMA = 2
 COMPARABLE = (1, 2)  # the forms whose cards and labels are written as they are now
@@ -167,6 +169,8 @@ def _reading(solved: Solved, reading: Reading) -> dict[str, Any]:
         "cable": reading.feed.wire.leg.id,
         "heard_percent": _number(reading.heard),
         "state": reading.state or None,
+        "turn_degrees": _number(turn_of(reading, False)),
+        "turn_degrees_a_second": _number(turn_of(reading, True)),
         "margin_percent": _number(margin),
         "margin_after_trim_percent": None if margin is None else _number(margin - trim_throw(solved, reading)),
         "commands": _commands(reading.effects),
@@ -200,7 +204,13 @@ def _loss(solved: Solved, sheet: ChannelSheet, loss: Loss) -> dict[str, Any]:
         phases.append(_phase(name, None, None, loss.state, effects))
     back = next(reading for reading in sheet.rest.readings if reading.feed == feed)
     phases.append(_phase("return", None, sheet.rest.level.percent, back.state, back.effects))
-    return {"unit": feed.unit, "input": feed.input.name, "comes_to_rest": loss.at_rest, "phases": phases}
+    return {
+        "unit": feed.unit,
+        "input": feed.input.name,
+        "comes_to_rest": loss.at_rest,
+        "unasked_turn_degrees": _number(unasked_turn(solved.rig, loss)),
+        "phases": phases,
+    }
 
 
 def _phase(

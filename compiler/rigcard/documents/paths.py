@@ -170,12 +170,16 @@ def _margin(reading: Reading, left: Fraction | None) -> str:
     )
 
 
-def turn_of(reading: Reading, speed: bool) -> float | None:
+def turn_of(reading: Reading, speed: bool) -> Fraction | None:
     """Degrees, or degrees a second, that a reading stands for; None where the model says another thing or nothing."""
     sweep = reading.feed.input.sweep
     if sweep is None or sweep.full is None or sweep.full.speed != speed:
         return None
-    return float(turn_at(sweep, reading.heard))
+    return turn_at(sweep, reading.heard)
+
+
+def _float(value: Fraction | None) -> float | None:
+    return None if value is None else float(value)
 
 
 def known_names(solved: Solved) -> set[str]:
@@ -210,10 +214,10 @@ def _record(solved: Solved, path: Path) -> dict[str, Any]:
             "input": f"{reading.feed.unit}.{reading.feed.input.name}",
             "heard_percent": float(reading.heard),
             "state": reading.state or None,
-            "turn_degrees": turn_of(reading, False),
-            "turn_degrees_a_second": turn_of(reading, True),
-            "margin_percent": None if reading.margin is None else float(reading.margin),
-            "margin_after_trim_percent": None if left is None else float(left),
+            "turn_degrees": _float(turn_of(reading, False)),
+            "turn_degrees_a_second": _float(turn_of(reading, True)),
+            "margin_percent": _float(reading.margin),
+            "margin_after_trim_percent": _float(left),
             "does": [f"{done.unit}.{done.command}" for done in reading.effects],
         }
     return record
