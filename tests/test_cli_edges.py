@@ -668,7 +668,11 @@ def test_an_interrupt_is_no_crash(place: Path) -> None:
     for name in names:
         shutil.copy(place / "gorge.rig", place / name)
     process = subprocess.Popen(
-        command("build", "--only", "data", *names), cwd=place, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+        command("build", "--only", "data", *names),
+        cwd=place,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a shell's background job ignores it
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
     )
     deadline = time.monotonic() + PATIENCE
     while not (place / "out" / "g0" / "rig.json").exists() and time.monotonic() < deadline:
