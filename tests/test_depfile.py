@@ -10,6 +10,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import font_source_sans_pro
 import ninja
 import pytest
 
@@ -303,6 +304,23 @@ def test_an_earlier_rig_json_is_listed_unless_the_build_replaces_it(fleet: Path)
         for read in rules_of(fleet / "x.d").values():
             assert ("old.json" in read) == listed
             assert not any(name.endswith("rig.json") for name in read)
+
+
+def test_a_typeface_of_the_rig_is_listed(fleet: Path) -> None:
+    """Its files lie beside the rig file and are read for every paper; one file for both weights is listed once."""
+    fonts = Path(font_source_sans_pro.font_directory)
+    (fleet / "rigs").mkdir()
+    for name in ("Light", "Black"):
+        shutil.copy(fonts / f"SourceSansPro-{name}.ttf", fleet / "rigs" / f"{name}.ttf")
+    for names, listed in (
+        ('"Light.ttf", "Black.ttf"', ["rigs/Light.ttf", "rigs/Black.ttf"]),
+        ('"Light.ttf", "Light.ttf"', ["rigs/Light.ttf"]),
+    ):
+        text = f'rig "Own" {{ revision "A"; typeface {names} }}\n'
+        (fleet / "rigs" / "own.rig").write_text(text, encoding="utf-8")
+        done = rigcard("build", "--only", "cards", "--depfile", "x.d", "rigs/own.rig", at=fleet)
+        assert done.code == CLEAN
+        assert rules_of(fleet / "x.d") == {"out/own/cards.pdf": ["rigs/own.rig", *listed]}
 
 
 def test_a_failing_build_keeps_the_depfile(fleet: Path) -> None:

@@ -96,7 +96,9 @@ def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted =
     }
     files = {name: data for kind in KINDS if kind in wanted.only for name, data in makers[kind]().items()}
     stale = tuple(name for name in SOMETIMES if name not in files) if "wiring" in wanted.only else ()
-    return Papers(files, stale, " ".join(remarks), program.sources)
+    own = solved.rig.typeface
+    fonts = dict.fromkeys(str(path.parent / name) for name in (own.regular, own.bold)) if own else ()
+    return Papers(files, stale, " ".join(remarks), (*program.sources, *fonts))
 
 
 def _typeface(path: Path, solved: Solved, sink: Sink) -> "EmbeddedTypeface | None":
