@@ -469,3 +469,23 @@ def test_form_1_can_be_compared_with(tmp_path: Path) -> None:
         sizes.append((tmp_path / "out" / "first" / "cards.pdf").stat().st_size)
 
     assert sizes[1] < sizes[0] / 2
+
+
+def test_what_to_collect_after_a_change_is_told(tmp_path: Path) -> None:
+    """A channel moved: the cover and the handset's card are out of date, all others are still valid."""
+    moved = {"channels": "channel 1 rec from a failsafe hold"}
+    (tmp_path / "first.rig").write_text(rig_text(**moved), encoding="utf-8")
+    rigcard("build", "first.rig", at=tmp_path)
+    (tmp_path / "old.json").write_bytes((tmp_path / "out" / "first" / "rig.json").read_bytes())
+    same = rigcard("build", "first.rig", "--changed-since", "old.json", at=tmp_path)
+    count = len(json.loads((tmp_path / "old.json").read_text(encoding="utf-8"))["cards"])
+    assert f"cards: still valid: {count}" in same.out
+
+    text = rig_text(**moved).replace('memory 1 "PROOF"', 'memory 2 "PROOF"')
+    (tmp_path / "first.rig").write_text(text, encoding="utf-8")
+    done = rigcard("build", "first.rig", "--changed-since", "old.json", at=tmp_path)
+
+    (line,) = (line for line in done.out.splitlines() if line.startswith("cards: "))
+    assert "changed, collect the old ones: " in line
+    assert "SET-UP: Handset" in line
+    assert "SET-UP: Receiver" not in line

@@ -88,7 +88,7 @@ def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted =
         lambda: numbered_cards(face, solved)
     )  # laid out once, for the cards and for rig.json
     makers: dict[str, Callable[[], dict[str, bytes]]] = {
-        "cards": lambda: _cards(face, solved, pack(), wanted),
+        "cards": lambda: _cards(face, solved, pack(), wanted, remarks),
         "wiring": lambda: _wiring(face, solved, sink),
         "labels": lambda: _labels(face, solved, wanted, remarks),
         "kit": lambda: _kit(face, solved),
@@ -98,7 +98,7 @@ def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted =
     stale = tuple(name for name in SOMETIMES if name not in files) if "wiring" in wanted.only else ()
     own = solved.rig.typeface
     fonts = dict.fromkeys(str(path.parent / name) for name in (own.regular, own.bold)) if own else ()
-    return Papers(files, stale, " ".join(remarks), (*program.sources, *fonts))
+    return Papers(files, stale, "\n".join(remarks), (*program.sources, *fonts))
 
 
 def _typeface(path: Path, solved: Solved, sink: Sink) -> "EmbeddedTypeface | None":
@@ -122,13 +122,15 @@ def _typeface(path: Path, solved: Solved, sink: Sink) -> "EmbeddedTypeface | Non
 
 
 def _cards(
-    face: "EmbeddedTypeface", solved: Solved, pack: list["Numbered"], wanted: Wanted
+    face: "EmbeddedTypeface", solved: Solved, pack: list["Numbered"], wanted: Wanted, remarks: list[str]
 ) -> dict[str, bytes]:
-    from rigcard.documents.cards.pack import card_document
+    from rigcard.documents.cards.pack import card_document, recall
     from rigcard.documents.data import still_valid
     from rigcard.render.pdf import pdf
 
     valid = still_valid(wanted.since).cards if wanted.since else {}
+    if wanted.since:
+        remarks.append(recall(pack, valid))
     return {"cards.pdf": pdf(card_document(face, solved, wanted.role, valid, pack), face)}
 
 

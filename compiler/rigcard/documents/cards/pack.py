@@ -84,6 +84,25 @@ def card_key(found: Numbered) -> str:
     return f"{found.group.kicker}: {found.group.title}"
 
 
+def recall(numbered: Sequence[Numbered], valid: Mapping[str, str]) -> str:
+    """Which cards of an earlier pack (title -> code) are out of date: what to print, and what to collect."""
+    keys = {card_key(found): found for found in numbered}
+    changed = [key for key in valid if key in keys and keys[key].code != valid[key]]
+    gone = [key for key in valid if key not in keys]
+    fresh = [key for key in keys if key not in valid]
+    kept = len(keys) - len(changed) - len(fresh)
+    parts = [
+        f"{what}: {', '.join(names)}"
+        for what, names in (
+            ("changed, collect the old ones", changed),
+            ("new", fresh),
+            ("withdrawn, collect", gone),
+        )
+        if names
+    ]
+    return f"cards: {'; '.join([*parts, f'still valid: {kept}'])}"
+
+
 def _with_cover(face: Typeface, solved: Solved, groups: list[Group]) -> list[Numbered]:
     """The cover lists the numbers of the cards after it, and so decides them by its own length."""
     rig = solved.rig
