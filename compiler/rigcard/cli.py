@@ -18,6 +18,7 @@ from rigcard.diagnostics import Diagnostic, Severity, Sink
 from rigcard.reporting.as_text import as_text, printable
 
 if TYPE_CHECKING:
+    from rigcard.formatting.result import Result
     from rigcard.pipeline import Papers
 
 CLEAN, FAULTS, UNUSABLE = 0, 1, 2
@@ -28,6 +29,7 @@ a first rig, from nothing to papers:
   rigcard check my.rig          say what is wrong with it, and prove what it expects
   rigcard build my.rig          write cards.pdf, wiring.pdf, labels.pdf, kit.pdf ... to out/my/
   rigcard show my.rig pan       every path through a name, with its numbers
+  rigcard format my.rig         set its lines in order and its columns under each other
   rigcard explain RC304         say more about a message
 
 exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something could not be read or written
@@ -133,6 +135,12 @@ def _parser() -> argparse.ArgumentParser:
     new = commands.add_parser("new", help="write a small, valid, commented rig file to start from")
     new.add_argument("file", metavar="FILE", help="the file to write; it must not exist")
     new.set_defaults(command=_new)
+
+    layout = commands.add_parser("format", help="lay rig files out anew: blanks and columns, never the words")
+    layout.add_argument("files", nargs="+", metavar="FILE", help="a rig file; - is standard input")
+    layout.add_argument("--check", action="store_true", help="write nothing; exit 1 if a file would change")
+    layout.add_argument("--diff", action="store_true", help="write nothing; show what would change")
+    layout.set_defaults(command=_format)
 
     explain = commands.add_parser("explain", help="say what a message means, why, with a bad and a good line")
     explain.add_argument("code", metavar="CODE", help="such as RC304")
@@ -342,6 +350,73 @@ def _new(options: argparse.Namespace) -> int:
         return _usage(f"{path} cannot be written: {fault.strerror}", "give another place")
     _say(f"{path}: written. Next: rigcard build {path}")
     return CLEAN
+
+
+def _format(options: argparse.Namespace) -> int:
+    from rigcard.formatting.layout import PartLostError
+    from rigcard.formatting.result import laid_out
+    from rigcard.syntax.load import LARGEST, as_raw, read_alone
+
+    if "-" in options.files and (len(options.files) > 1 or sys.stdin is None):
+        return _usage("standard input is open and is the only file, or it is not read", "give - alone")
+    reporter = _Reporter("text", len(options.files))
+    code = CLEAN
+    for name in options.files:
+        reporter.begin(name)
+        sink = Sink()
+        said = ""
+        raw = (
+            as_raw(sys.stdin.buffer.read(LARGEST + 1), "standard input", sink)
+            if name == "-"
+            else read_alone(Path(name), sink)
+        )
+        try:
+            result = raw and laid_out(raw, sink, _cache())
+        except PartLostError:
+            return _usage(f"{name} cannot be laid out without loss; it is as it was", "lay it out by hand")
+        if raw and result:
+            said = _use_layout(result, raw.source.name, options, sink)
+            code = FAULTS if options.check and result.changed else code
+        reporter.end(sink, said, None)
+    return max(code, reporter.close())
+
+
+def _use_layout(result: Result, name: str, options: argparse.Namespace, sink: Sink) -> str:
+    """Show, name or write what became of a file; returns what is said of it."""
+    from rigcard.documents import codes
+    from rigcard.output import write_over
+
+    if options.diff:
+        _pass_on(result.difference(name))
+        return ""
+    if options.check:
+        return f"{printable(name)}: would change" if result.changed else ""
+    if options.files == ["-"]:
+        _pass_on(result.after)
+        return ""
+    if not result.changed:
+        return f"{printable(name)}: laid out already"
+    try:
+        write_over(Path(name), result.after)
+    except OSError as fault:
+        sink.report(
+            codes.UNWRITABLE,
+            None,
+            f"the file cannot be written: {fault.strerror or fault}; it is as it was",
+            "free the disk, the folder or the file",
+            where=name,
+        )
+        return ""
+    return f"{printable(name)}: laid out"
+
+
+def _pass_on(data: bytes) -> None:
+    """A file's own bytes to standard output; a terminal gets only what can be printed."""
+    if sys.stdout.isatty():
+        print("\n".join(printable(line) for line in data.decode("utf-8").split("\n")), end="")
+    else:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(data)
 
 
 def _explain(options: argparse.Namespace) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import shutil
 import tempfile
@@ -51,6 +52,28 @@ def write_one(path: Path, data: bytes) -> None:
     except OSError:
         with contextlib.suppress(OSError):
             work.unlink()
+        raise
+
+
+def write_over(path: Path, data: bytes) -> None:
+    """Replace what a file holds, whole. Its mode stays; a symbolic link stays one, and what it leads to is replaced.
+
+    Raises OSError with the file as it was where it cannot be written.
+    """
+    real = Path(os.path.realpath(path))
+    if not real.is_file() or not os.access(real, os.W_OK):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
+    handle, name = tempfile.mkstemp(prefix=WORK, dir=real.parent)
+    try:
+        with open(handle, "wb") as out:
+            out.write(data)
+            out.flush()
+            os.fsync(out.fileno())
+        shutil.copymode(real, name)
+        os.replace(name, real)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            os.unlink(name)
         raise
 
 

@@ -17,7 +17,7 @@ signal serial-16 "16-channel serial" carries 16 channels
 
 model my-handset "My handset" {
   role     handset
-  stick    right-across "Right stick, across" left to right   springs
+  stick    right-across "Right stick, across" left to right  springs
   switch   front-toggle "Front toggle"        away, toward
   channels 12
   pulse    1500us centre, 4us per 1%    # measure yours: 100 % is not the same on every handset
@@ -29,25 +29,25 @@ model my-handset "My handset" {
 }
 
 model my-receiver "My receiver" {
-  role receiver
+  role     receiver
   channels 12
-  port bus out serial-16
+  port     bus out serial-16
 }
 
 model my-head "My head" {
-  role head
-  port remote in serial-16
-  input pan  on remote "Pan"  critical { sweeps left to right  rest 0% }
-  input lock on remote "Lock" { locked -150%..-30% rest; live 30%..150% }
+  role    head
+  port    remote in serial-16
+  input   pan  on remote "Pan" critical { sweeps left to right  rest 0% }
+  input   lock on remote "Lock"         { locked -150%..-30% rest; live 30%..150% }
   setting radio-format "Menu > Radio > Format"  choices "16-channel serial", "Off"
-  hazard moving-parts
+  hazard  moving-parts
 }
 
 # ---- the devices of this rig ----------------------------------------------------------------------------
 
 unit hs is my-handset "Handset" {
   held by operator
-  memory 1 "NEW A"                      # as its screen shows it
+  memory  1 "NEW A"                     # as its screen shows it
   channel 1 pan  from right-across  failsafe 0%
   channel 2 lock from front-toggle  failsafe hold
 }
@@ -57,7 +57,7 @@ unit rx is my-receiver "Receiver" { bound to hs }
 unit head is my-head "Head" {
   input pan  from pan
   input lock from lock
-  set radio-format "16-channel serial"
+  set   radio-format "16-channel serial"
 }
 
 cable W01 "Receiver to head" { rx.bus to head.remote; length 500mm; jacket 3mm }

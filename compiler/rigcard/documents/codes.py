@@ -106,7 +106,7 @@ UNWRITABLE = define(
     Severity.ERROR,
     "unwritable",
     """
-    Reports: a file or folder for the papers, or a depfile, that cannot be written.
+    Reports: a file or folder for the papers, a depfile, or a rig file to be laid out, that cannot be written.
     Why: a full disk, a folder without permission, a name that a depfile cannot say.
     Bad: rigcard build gorge.rig -o /
     Good: rigcard build gorge.rig -o papers

@@ -25,6 +25,27 @@ def load(path: Path, sink: Sink, cache: str | None = None) -> Program | None:
     return _Loader(sink, cache).run(path)
 
 
+class Raw(NamedTuple):
+    """One file as it is on the disk, and as it is read."""
+
+    data: bytes
+    source: Source
+
+
+def read_alone(path: Path, sink: Sink) -> Raw | None:
+    """One file without those it uses, not parsed; None, and why reported, where it cannot be read."""
+    loader = _Loader(sink, None)
+    data = loader.bytes_of(path, str(path), None)
+    return None if data is None else as_raw(data, str(path), sink)
+
+
+def as_raw(data: bytes, name: str, sink: Sink) -> Raw | None:
+    """Bytes that a caller has read already, under the name that messages show; None if they are no text."""
+    loader = _Loader(sink, None)
+    source = None if loader.too_large(data, name, None) else loader.decoded(data, name, None)
+    return Raw(data, source) if source else None
+
+
 class _Loader:
     def __init__(self, sink: Sink, cache: str | None) -> None:
         self.sink = sink
@@ -46,7 +67,8 @@ class _Loader:
         if real in self.seen:
             return None
         self.seen.add(real)
-        source = self._read(path, name, asked)
+        raw = self.bytes_of(path, name, asked)
+        source = None if raw is None else self.decoded(raw, name, asked)
         parsed = parse(source, self.sink, self.cache) if source else None
         if source is None or parsed is None:
             self.whole = False
@@ -59,19 +81,11 @@ class _Loader:
                 self._file(path.parent / used, str(Path(name).parent / used), statement.path.span)
         return source
 
-    def _read(self, path: Path, name: str, asked: Span | None) -> Source | None:
+    def bytes_of(self, path: Path, name: str, asked: Span | None) -> bytes | None:
+        """What a file holds, or None, and why reported."""
         try:
             with path.open("rb") as file:
                 raw = file.read(LARGEST + 1)  # a device has no size and no end
-            if len(raw) + self.size > LARGEST:
-                self.sink.report(
-                    codes.FILE_TOO_LARGE,
-                    asked,
-                    f"the files of the rig are larger than {LARGEST // 1_000_000} MB together",
-                    "give a rig file, which is text",
-                    where=name,
-                )
-                return None
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
             self.sink.report(
@@ -84,10 +98,26 @@ class _Loader:
                 where=name,
             )
             return None
+        if self.too_large(raw, name, asked):
+            return None
         self.size += len(raw)
-        return self._decode(raw, name, asked)
+        return raw
 
-    def _decode(self, raw: bytes, name: str, asked: Span | None) -> Source | None:
+    def too_large(self, raw: bytes, name: str, asked: Span | None) -> bool:
+        """Whether a file goes beyond what all may have together, which is then reported."""
+        if len(raw) + self.size <= LARGEST:
+            return False
+        self.sink.report(
+            codes.FILE_TOO_LARGE,
+            asked,
+            f"the files of the rig are larger than {LARGEST // 1_000_000} MB together",
+            "give a rig file, which is text",
+            where=name,
+        )
+        return True
+
+    def decoded(self, raw: bytes, name: str, asked: Span | None) -> Source | None:
+        """Bytes as text, or None, and why reported."""
         try:
             if b"\0" in raw:
                 raise UnicodeDecodeError("utf-8", raw, raw.index(b"\0"), raw.index(b"\0") + 1, "a zero byte")

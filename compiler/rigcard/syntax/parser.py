@@ -29,6 +29,15 @@ class Language(NamedTuple):
         assert isinstance(parsed, tree.File)
         return parsed
 
+    def tokens(self, source: Source) -> list[Token]:
+        """The tokens of a source, separators too, blanks and most comments not. Raises UnexpectedInput."""
+        self.builder.source = source
+        self.builder.base = 0
+        run = self.lark.parse_interactive(source.text + "\n", start="file")
+        found = list(run.iter_parse())
+        run.resume_parse()  # type: ignore[no-untyped-call]  # nothing is left: refused if that is too early
+        return found
+
 
 @lru_cache(maxsize=1)
 def load(cache: str | None = None) -> Language:

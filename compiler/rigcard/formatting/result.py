@@ -1,0 +1,54 @@
+"""What became of one file: its bytes before and after, and the difference to read or to apply."""
+
+from collections.abc import Iterator
+from difflib import unified_diff
+from typing import NamedTuple
+
+from lark import UnexpectedInput
+
+from rigcard.diagnostics import Sink
+from rigcard.formatting.layout import formatted
+from rigcard.syntax.load import Raw
+from rigcard.syntax.parser import parse
+
+_NO_END = "\\ No newline at end of file"
+
+
+class Result(NamedTuple):
+    """A file's bytes as they were and in the one layout."""
+
+    before: bytes
+    after: bytes
+
+    @property
+    def changed(self) -> bool:
+        """Whether the file is not in the one layout."""
+        return self.before != self.after
+
+    def difference(self, name: str) -> bytes:
+        """A unified difference that `patch` takes; nothing where nothing changed."""
+        before, after = (_lines(data.decode("utf-8")) for data in (self.before, self.after))
+        return "".join(_with_ends(unified_diff(before, after, name, name))).encode("utf-8")
+
+
+def laid_out(raw: Raw, sink: Sink, cache: str | None = None) -> Result | None:
+    """The file in the one layout, or None with its faults reported where it does not parse.
+
+    Raises `layout.PartLostError`, which no file may bring about.
+    """
+    try:
+        return Result(raw.data, formatted(raw.source.text, cache).encode("utf-8"))
+    except UnexpectedInput:
+        parse(raw.source, sink, cache)
+        return None
+
+
+def _lines(text: str) -> list[str]:
+    """Lines with their ends; only `\\n` ends one, as for `patch`."""
+    *whole, last = text.split("\n")
+    return [f"{line}\n" for line in whole] + ([last] if last else [])
+
+
+def _with_ends(lines: Iterator[str]) -> Iterator[str]:
+    for line in lines:
+        yield line if line.endswith("\n") else f"{line}\n{_NO_END}\n"
