@@ -21,7 +21,10 @@ SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
 PASSES = ("syntax", "resolve", "check", "solve", "documents", "render")
 COMMON = {"", "source", "diagnostics", "words", "reporting.suggest"}  # "" is the package: its version
 ABOVE = {"cli", "pipeline", "catalogue", "__main__"}
-BESIDE = {"formatting": {"syntax"}, "highlighting": {"syntax"}}  # no pass, and what of the passes each may import
+BESIDE = {
+    "formatting": {"syntax"},
+    "highlighting": {"syntax"},
+}  # no pass, and what of the passes each may import
 DRAWING = {"reportlab", "graphviz", "font_source_sans_pro"}
 
 

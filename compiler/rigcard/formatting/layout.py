@@ -208,9 +208,7 @@ def _broken(statement: Statement, place: _Place) -> list[_Line]:
 
 
 def _list_row(words: Sequence[Word]) -> list[Cell]:
-    """A line of a list; words in quotes behind names are a column."""
-    number = next((number for number, word in enumerate(words) if number and word.kind == "STRING"), len(words))
-    row = [Cell(Column(0), 0, spaced(words[:number]))]
-    if number < len(words):
-        row.append(Cell(Column(1), 1, spaced(words[number:])))
-    return row
+    """A line of a list; words in quotes behind a name, as in `crew`, are a column."""
+    if [word.kind for word in words[:2]] != ["NAME", "STRING"]:
+        return [Cell(Column(0), 0, spaced(words))]
+    return [Cell(Column(0), 0, words[0].text), Cell(Column(1), 1, spaced(words[1:]))]
