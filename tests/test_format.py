@@ -42,7 +42,7 @@ PAGES = [ROOT / "grammar" / "reference.md", ROOT / "README.md"]
 
 def tree_of(text: str) -> Any:
     """The statements of a text, as nested tuples without places. Raises UnexpectedInput."""
-    parsed = parser.load().parse(Source("", text.removeprefix("\ufeff").replace("\r\n", "\n")))
+    parsed = parser.load(None).parse(Source("", text.removeprefix("\ufeff").replace("\r\n", "\n")))
     return without_places(parsed)
 
 
@@ -351,7 +351,7 @@ def test_families() -> None:
             found += [family(item), *(families(item.block.items) if item.block else [])]
         return found
 
-    assert families(statements(read(parser.load(), text))) == [
+    assert families(statements(read(parser.load(None), text))) == [
         *("model", "control", "control", "input", "band", "cable", "leg"),
     ]
 
