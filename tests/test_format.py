@@ -201,7 +201,7 @@ WAYS = st.builds(Way, BLANKS.map(tuple), ENDS.map(tuple), st.booleans(), st.bool
 
 def typed(text: str, way: Way) -> str:
     """The text with other blanks, line ends and comments; what it says stays as it is."""
-    result = ""
+    result = last = ""
     blank = end = 0
     for part in re.findall(r'"(?:[^"\\\n]|\\.)*"|#[^\n]*|[ \t\r\f]+|\n|[^\s"#]+', text.replace("\r\n", "\n")):
         if part.isspace() and "\n" not in part:
@@ -214,16 +214,17 @@ def typed(text: str, way: Way) -> str:
             commented = "#" in re.sub(r'"(?:[^"\\]|\\.)*"', "", line)
             if commented:  # what follows at once would be part of the comment
                 here = "\n" + here.partition("\n")[2]
-            elif ";" in here and line.rstrip(" \t\r\f").endswith(","):  # a list that goes on
+            elif ";" in here and last.endswith(","):  # a list that goes on
                 here = "\n"
             result += here
         else:
             result += part
+            last = last if part.startswith("#") else part
     result = result.replace("\n", "\r\n") if way.crlf else result
-    return f"\ufeff{result}" if way.mark else result
+    return ("\ufeff" if way.mark else "") + result.removeprefix("\ufeff")
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=200, deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.sampled_from(sorted(texts())), WAYS)
 def test_typed_otherwise(name: str, way: Way) -> None:
     """Random blanks, tabs, blank lines, `;`, comments, CRLF and a byte order mark: all still holds."""

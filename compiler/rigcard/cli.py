@@ -358,7 +358,9 @@ def _format(options: argparse.Namespace) -> int:
     from rigcard.syntax.load import LARGEST, as_raw, read_alone
 
     if "-" in options.files and (len(options.files) > 1 or sys.stdin is None):
-        return _usage("standard input is open and is the only file, or it is not read", "give - alone")
+        return _usage(
+            "standard input is closed, or there are files beside it", "give - alone, or names of files"
+        )
     reporter = _Reporter("text", len(options.files))
     code = CLEAN
     for name in options.files:

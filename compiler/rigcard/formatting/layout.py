@@ -136,7 +136,7 @@ def _runs(items: Sequence[Item]) -> Iterator[list[Item]]:
         last = kind
         if isinstance(item, Statement) and (_first_break(item) or item.block) and not _on_its_line(item):
             yield run
-            run, last = [], ""
+            run = []
     if run:
         yield run
 

@@ -124,8 +124,7 @@ class _Reader:
         """Up to the `}` of the block, which is left standing, or the end."""
         found: list[Statement | Comment] = []
         while True:
-            ends = self._separators()
-            apart = ends > 1 and bool(found)
+            apart = self._separators() > 1
             kind = self._kind()
             if kind in ("", "}"):
                 return tuple(found)
