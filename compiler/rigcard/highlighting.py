@@ -13,16 +13,16 @@ from collections.abc import Iterable, Iterator
 from lark import Lark
 from lark.grammar import Terminal
 
-from rigcard.syntax.parser import load
+from rigcard.syntax import parser
 
-NUMBERS = ("PERCENT", "PULSE", "LENGTH", "MASS", "DURATION", "DATE", "INT")
+NUMBERS = ("DATE", *parser.NUMBERS)  # a date before the whole number that it begins with
 _CHOICE = re.compile(r"\(\?:([a-z]+(?:\|[a-z]+)*)\)\(\?!\[-\\w\]\)")  # how the grammar writes a choice of words
 _BEGIN = r"(?:^|(?<=[{;]))[ \t]*"  # a statement begins at a line's begin, behind a brace or behind a `;`
 
 
 def as_page() -> str:
     """The file, as text."""
-    return json.dumps(highlighting(load(None).lark), indent=2, ensure_ascii=False) + "\n"
+    return json.dumps(highlighting(parser.load(None).lark), indent=2, ensure_ascii=False) + "\n"
 
 
 def highlighting(language: Lark) -> dict[str, object]:
@@ -108,7 +108,7 @@ def _words(language: Lark) -> dict[str, list[str]]:
         choice = _CHOICE.fullmatch(value)
         if choice:
             found[terminal.name] = choice[1].split("|")
-        elif terminal.pattern.type == "str" and value.isalpha():
+        elif terminal.pattern.type == "str" and _is_word(value):
             found[terminal.name] = [value]
     return found
 
@@ -116,9 +116,12 @@ def _words(language: Lark) -> dict[str, list[str]]:
 def _signs(language: Lark) -> list[str]:
     """What is neither word nor blank: `..`, `=`; the longest first."""
     plain = {str(found.pattern.value) for found in language.terminals if found.pattern.type == "str"}
-    return sorted(
-        (sign for sign in {*plain, ",", ";"} if not sign.isalpha()), key=lambda sign: (-len(sign), sign)
-    )
+    signs = {sign for sign in {*plain, ",", ";"} if not _is_word(sign)}
+    return sorted(signs, key=lambda sign: (-len(sign), sign))
+
+
+def _is_word(text: str) -> bool:
+    return re.fullmatch(r"[a-z]+(?:-[a-z]+)*", text) is not None
 
 
 def _patterns(language: Lark) -> dict[str, str]:

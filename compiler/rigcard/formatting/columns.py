@@ -21,25 +21,26 @@ _COLUMNS = {
     "measured": "on is",
     "control": "STRING NAME +springs? +at?",
     "port": "DIRECTION NAME +channel?",
-    "input": "on? STRING? critical? from? +reversed?",
+    "input": "on? STRING? critical? from?",
     "setting": "STRING +choices?",
     "command": "+needs? +does?",
     "set": "STRING",
     "channel": "NAME from",
     "mix": "into? at? while?",
-    "sweeps": "+over? +rest?",
 }
 # Options stand behind these columns in any order. The first ones of adjacent lines are a column, and so are the next
 # ones as long as the same options stand before them.
 _OPTIONS = {
     "band": ("rest",),
     "signal": ("carries", "counts", "field"),
+    "sweeps": ("over", "rest", "dead-band", "full"),
+    "input": ("reversed", "dead-band", "full", "clear"),
     "channel": ("travel", "subtrim", "reversed", "reverse", "failsafe", "rate", "expo", "slow", "aims"),
 }
 _SOLID = (".", "..")  # no blank on either side
 _FIRST_OPTION = 20  # numbers of columns: 0 the first word, 1 its value, 2 ... those listed above
 _BLOCK = 100  # the first statement of a block on the same line; its own columns follow
-_STATEMENT = 20  # columns from one statement of such a block to the next
+_STATEMENT = 50  # columns from one statement of such a block to the next
 
 
 class Column(NamedTuple):
@@ -188,13 +189,15 @@ def block_cells(statement: Statement) -> list[Cell]:
         first, *others = _within(item)
         row.append(Cell(Column(base, before), 1, first.text if number else f"{{ {first.text}"))
         before = f"{before} {family(item)}".strip()
-        row += [cell._replace(column=Column(base + cell.column.number, before)) for cell in others]
+        for cell in others:
+            column = Column(base + cell.column.number, f"{before}: {cell.column.after}")
+            row.append(cell._replace(column=column))
         row[-1] = row[-1]._replace(text=row[-1].text + (";" if number < len(items) - 1 else " }"))
     return row or [Cell(Column(_BLOCK), 1, "{ }")]
 
 
 def _within(item: Statement) -> list[Cell]:
-    """The cells of a statement inside such a block: one, but for a sweep, whose `over` and `rest` are set off."""
+    """The cells of a statement inside such a block: one, but for a sweep, whose options are set off."""
     if family(item) == "sweeps":
         word, ends, *others = cells(item)
         return [Cell(Column(0), 1, f"{word.text} {ends.text}"), *others]

@@ -8,11 +8,9 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from rigcard.source import Source
-from rigcard.syntax.parser import Language
+from rigcard.syntax.parser import NUMBERS, Language
 
-VALUES = frozenset(
-    ("NAME", "STRING", "INT", "PERCENT", "PULSE", "LENGTH", "MASS", "DURATION", "DATE", "ORDER", "DIRECTION")
-)
+VALUES = frozenset((*NUMBERS, "NAME", "STRING", "DATE", "ORDER", "DIRECTION"))
 COMMENT, LINE_END, SEMICOLON = "comment", "line end", ";"
 _BETWEEN = re.compile(r"#[^\n]*|\n|;")
 
