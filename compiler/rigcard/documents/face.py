@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import cos, hypot, radians, sin
-from typing import NamedTuple
+from math import cos, radians, sin
 
 from rigcard.documents.layout import Piece, text_at
+from rigcard.documents.leaders import RADIUS, Area, Point, lead
 from rigcard.documents.model import Box, Circle, Line, Mark, Typeface
 from rigcard.resolve.model import Control, Position, Unit
 
@@ -14,21 +14,9 @@ LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 TALLEST = 40.0  # mm of the drawing on a card, so that it stands on the first one
 TOP = 5.5  # mm above it: switches stand on its far edge
 MARGIN = 15.0  # mm at each side for the letters
-PITCH = 7.0  # least distance of two letters in a column
-RADIUS = 2.9  # of the ring round a letter
 HEAVY, THIN = 0.7, 0.2
 CROSS = 4.2  # mm from its middle to each end of the cross over a control that nobody may touch
 ACROSS = frozenset(("left", "right"))
-
-Point = tuple[float, float]
-
-
-class Leader(NamedTuple):
-    """A line from a control to its letter."""
-
-    control: str
-    start: Point
-    end: Point
 
 
 def face_drawing(
@@ -48,9 +36,10 @@ def face_drawing(
         return left + float(control.at[0]) * scale, TOP + height - float(control.at[1]) * scale
 
     points = {control.name: at(control) for control in placed if control.name in letters}
-    leaders = lead(points, width, height + TOP)
+    areas = {control.name: _area(control, at(control)) for control in placed}
+    leaders = lead(points, areas, width, height + TOP)
     marks: list[Mark] = [Box(left, TOP, body_width, height, 0.4, radius=5.0)]
-    marks += [Line((leader.start, leader.end), 0.2) for leader in leaders]
+    marks += [Line(leader.points, 0.2) for leader in leaders]
     for control in placed:
         used = control.name in letters
         marks += _control(control, at(control), standing.get(control.name), used)
@@ -63,50 +52,10 @@ def face_drawing(
         outward = -RADIUS if leader.end[0] < width / 2 else RADIUS
         x, y = leader.end[0] + outward, leader.end[1]
         marks.append(Circle(x, y, RADIUS, 0.4))
-        letter = letters[leader.control]
+        letter = letters[leader.name]
         marks.append(text_at(face, x - 3, y - 2.6, letter, 12.0, bold=True, align="centre", width=6))
     bottom = max([height + TOP, *(leader.end[1] + RADIUS for leader in leaders)])
     return Piece(bottom + 2.0, tuple(marks))
-
-
-# ---- leaders ------------------------------------------------------------------------------------------------------
-
-
-def lead(points: Mapping[str, Point], width: float, height: float) -> list[Leader]:
-    """Leaders from points to two columns of slots; no two of them cross.
-
-    The left half of the points goes to the left column. Inside a column the slots are dealt out from the top and
-    two leaders that cross change slots, which always shortens the sum of their lengths, so it ends.
-    """
-    order = sorted(points, key=lambda name: (points[name][0], -points[name][1], name))
-    half = (len(order) + 1) // 2
-    leaders = []
-    for names, x in ((order[:half], 2 * RADIUS + 0.5), (order[half:], width - 2 * RADIUS - 0.5)):
-        names = sorted(names, key=lambda name: (points[name][1], name))
-        pitch = max(PITCH, height / max(1, len(names)))
-        ends = [(x, RADIUS + 0.5 + pitch * row) for row in range(len(names))]
-        found = [Leader(name, points[name], end) for name, end in zip(names, ends, strict=True)]
-        leaders += _uncrossed(found)
-    return leaders
-
-
-def _uncrossed(leaders: list[Leader]) -> list[Leader]:
-    changed = True
-    while changed:
-        changed = False
-        for i in range(len(leaders)):
-            for j in range(i + 1, len(leaders)):
-                a, b = leaders[i], leaders[j]
-                now = _length(a.start, a.end) + _length(b.start, b.end)
-                then = _length(a.start, b.end) + _length(b.start, a.end)
-                if then < now - 1e-9:
-                    leaders[i], leaders[j] = a._replace(end=b.end), b._replace(end=a.end)
-                    changed = True
-    return leaders
-
-
-def _length(a: Point, b: Point) -> float:
-    return hypot(a[0] - b[0], a[1] - b[1])
 
 
 # ---- controls -----------------------------------------------------------------------------------------------------
@@ -118,9 +67,8 @@ def _control(control: Control, at: Point, standing: Position | None, used: bool)
     value = float(standing.value) if standing else 0.0
     if control.kind == "dial":
         return _dial(at, value, weight)
-    across = {control.positions[0].name, control.positions[-1].name} <= ACROSS
-    reach = 3.6 if control.is_switch else 5.0
-    half = reach + (1.6 if control.is_switch else 0.0)
+    across = _is_across(control)
+    reach, half = _reach(control)
     x, y = at
     knob = (x + value * reach, y) if across else (x, y - value * reach)
     if control.positions[0].name == "away":  # the first position lies at the top
@@ -135,6 +83,27 @@ def _control(control: Control, at: Point, standing: Position | None, used: bool)
     if control.kind == "slider":
         return [*marks, Box(knob[0] - 2.2, knob[1] - 1.0, 4.4, 2.0, weight, solid=used, blank=not used)]
     return [*marks, Circle(*knob, 1.5, weight, used)]
+
+
+def _is_across(control: Control) -> bool:
+    return {control.positions[0].name, control.positions[-1].name} <= ACROSS
+
+
+def _reach(control: Control) -> tuple[float, float]:
+    """How far the middle of its knob goes, and its slot or case, in mm from the control's own middle."""
+    return (3.6, 5.2) if control.is_switch else (5.0, 5.0)
+
+
+def _area(control: Control, at: Point) -> Area:
+    """All that the shape may take, wherever its knob stands."""
+    reach, half = _reach(control)
+    along, beside = max(half, reach + 1.5), 1.7
+    if control.kind == "dial":
+        along = beside = 3.4
+    elif control.kind == "slider":
+        along, beside = reach + 2.2, 2.2
+    dx, dy = (along, beside) if _is_across(control) else (beside, along)
+    return Area(at[0] - dx, at[1] - dy, at[0] + dx, at[1] + dy)
 
 
 def _dial(at: Point, value: float, weight: float) -> list[Mark]:
