@@ -4,6 +4,7 @@ Left to right: control, channel, receiver pin, cable, input, what it does. Cable
 above it, the kind of signal and the length below.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -30,7 +31,7 @@ from rigcard.documents.paper import LARGE, SIZES, scale_bar
 from rigcard.documents.sheet import HEAD, MARGIN, sheet_head
 from rigcard.resolve.links import Wire
 from rigcard.resolve.model import Rig
-from rigcard.solve.solved import Solved
+from rigcard.solve.solved import ChannelSheet, Solved
 from rigcard.words import millimetres, percent
 
 SIZE = 9.0
@@ -138,7 +139,7 @@ def signal_graph(face: Typeface, solved: Solved) -> Graph:
     """From every control in use to what it does."""
     rig = solved.rig
     build = _Builder(face)
-    for sheet in solved.sheets.values():
+    for sheet in _by_pin(solved):
         handset = rig.units[sheet.handset]
         channel = f"channel:{sheet.handset}.{sheet.name}"
         lines = [(f"CH {sheet.number}  {sheet.name}", SIZE, True)]
@@ -174,6 +175,56 @@ def signal_graph(face: Typeface, solved: Solved) -> Graph:
         if rig.signal_at(wire.source).kind == "picture":
             _plain(build, rig, wire)
     return build.graph("wiring", "Signals")
+
+
+def _by_pin(solved: Solved) -> list[ChannelSheet]:
+    """Channels that leave by one pin stand together, in the order of the file.
+
+    One that leaves by several stands with the pin that most use, and one that is only mixed into another beside it:
+    so a cable more in the file does not move what it does not touch.
+    """
+    pins = {
+        key: [f"{feed.wire.source.unit}.{feed.wire.source.port}" for feed in solved.links.feeds_of(*key)]
+        for key in solved.sheets
+    }
+    users = Counter(pin for found in pins.values() for pin in set(found))
+    main = {key: max(found, key=lambda pin: users[pin]) for key, found in pins.items() if found}
+    for key, sheet in solved.sheets.items():
+        for mix in sheet.mixes:
+            source = key[0], mix.source
+            if key in main and source in solved.sheets:
+                main.setdefault(source, main[key])
+    groups: dict[str, list[ChannelSheet]] = {}
+    for key, sheet in solved.sheets.items():
+        groups.setdefault(main.get(key, ""), []).append(sheet)
+    return [sheet for group in groups.values() for sheet in group]
+
+
+def columns(graph: Graph) -> list[list[str]]:
+    """The ids of each column of a diagram from the top down.
+
+    The first column is in the order of the graph, each other one in the order of what leads to it: the order comes
+    from the file and not from a search, so that the same parts stand in the same order in the next revision.
+    """
+    before: dict[str, list[str]] = {node.id: [] for node in graph.nodes}
+    for edge in graph.edges:
+        before[edge.head].append(edge.tail)
+    depth: dict[str, int] = {}
+
+    def deep(node: str) -> int:
+        if node not in depth:
+            depth[node] = 0  # where lines go round in a ring it begins here
+            depth[node] = max((deep(tail) + 1 for tail in before[node]), default=0)
+        return depth[node]
+
+    found: list[list[str]] = [[] for _ in range(1 + max(map(deep, before), default=-1))]
+    for node in before:
+        found[depth[node]].append(node)
+    row: dict[str, int] = {}
+    for column in found:
+        column.sort(key=lambda node: min((row.get(tail, 0) for tail in before[node]), default=0))
+        row.update({node: at for at, node in enumerate(column)})
+    return found
 
 
 def power_graph(face: Typeface, solved: Solved) -> Graph:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 import re
+from itertools import pairwise
 from typing import Any
 
 import graphviz
 from graphviz.backend import CalledProcessError, ExecutableNotFound
 
-from rigcard.documents.wiring import STYLES, Graph, Placement
+from rigcard.documents.wiring import STYLES, Graph, Placement, columns
 
 MM_PER_INCH = 25.4
 _CONTROL = re.compile(r"[\x00-\x1f\x7f]")
@@ -24,12 +25,15 @@ class DotFailedError(Exception):
 
 
 def dot_source(graph: Graph) -> str:
-    """DOT text of a diagram: nodes with fixed sizes in inches, one edge a line, styles by kind of signal."""
+    """DOT text of a diagram: nodes with fixed sizes in inches, one edge a line, styles by kind of signal.
+
+    Unseen edges hold each column in the order that the document gives it.
+    """
     digraph = graphviz.Digraph(
         graph.name,
         graph_attr={"rankdir": "LR", "nodesep": "0.09", "ranksep": "0.33", "splines": "true"},
         node_attr={"shape": "box", "fixedsize": "true"},
-        edge_attr={"dir": "none"},
+        edge_attr={"dir": "none", "weight": "8"},  # real lines straight, before the unseen ones short
     )
     names = {node.id: f"n{number}" for number, node in enumerate(graph.nodes, 1)}
     for node in graph.nodes:
@@ -50,6 +54,10 @@ def dot_source(graph: Graph) -> str:
             style="dashed" if style.dash else "solid",
             penwidth=f"{style.weight / 0.3:.2f}",
         )
+    for column in columns(graph):
+        with digraph.subgraph(graph_attr={"rank": "same"}) as same:
+            for above, below in pairwise(column):
+                same.edge(names[above], names[below], style="invis", weight="1")
     return str(digraph.source)
 
 
