@@ -16,6 +16,7 @@ TOP = 5.5  # mm above it: switches stand on its far edge
 MARGIN = 15.0  # mm at each side for the letters
 HEAVY, THIN = 0.7, 0.2
 CROSS = 4.2  # mm from its middle to each end of the cross over a control that nobody may touch
+REACH = {True: 3.6, False: 5.0}  # mm from the middle that the knob of a switch, and of any other, goes
 ACROSS = frozenset(("left", "right"))
 
 
@@ -36,7 +37,7 @@ def face_drawing(
         return left + float(control.at[0]) * scale, TOP + height - float(control.at[1]) * scale
 
     points = {control.name: at(control) for control in placed if control.name in letters}
-    areas = {control.name: _area(control, at(control)) for control in placed}
+    areas = {control.name: _area(control, at(control), standing.get(control.name)) for control in placed}
     leaders = lead(points, areas, width, height + TOP)
     marks: list[Mark] = [Box(left, TOP, body_width, height, 0.4, radius=5.0)]
     marks += [Line(leader.points, 0.2) for leader in leaders]
@@ -64,15 +65,10 @@ def face_drawing(
 def _control(control: Control, at: Point, standing: Position | None, used: bool) -> list[Mark]:
     """A plain shape: a slot with a knob for sticks and sliders, a ring with a pointer for dials, a case for switches."""
     weight = HEAVY if used else THIN
-    value = float(standing.value) if standing else 0.0
     if control.kind == "dial":
-        return _dial(at, value, weight)
-    across = _is_across(control)
-    reach, half = _reach(control)
+        return _dial(at, float(standing.value) if standing else 0.0, weight)
+    across, half, knob = _is_across(control), _half(control), _knob(control, at, standing)
     x, y = at
-    knob = (x + value * reach, y) if across else (x, y - value * reach)
-    if control.positions[0].name == "away":  # the first position lies at the top
-        knob = (x, y + value * reach)
     marks: list[Mark] = []
     if control.is_switch:
         size = (2 * half, 3.4) if across else (3.4, 2 * half)
@@ -89,21 +85,36 @@ def _is_across(control: Control) -> bool:
     return {control.positions[0].name, control.positions[-1].name} <= ACROSS
 
 
-def _reach(control: Control) -> tuple[float, float]:
-    """How far the middle of its knob goes, and its slot or case, in mm from the control's own middle."""
-    return (3.6, 5.2) if control.is_switch else (5.0, 5.0)
+def _half(control: Control) -> float:
+    """Half the length of its slot or case in mm."""
+    return REACH[control.is_switch] + (1.6 if control.is_switch else 0.0)
 
 
-def _area(control: Control, at: Point) -> Area:
-    """All that the shape may take, wherever its knob stands."""
-    reach, half = _reach(control)
-    along, beside = max(half, reach + 1.5), 1.7
+def _knob(control: Control, at: Point, standing: Position | None) -> Point:
+    """Where the knob stands."""
+    value = float(standing.value) if standing else 0.0
+    off = value * REACH[control.is_switch]
+    x, y = at
+    if control.positions[0].name == "away":  # the first position lies at the top
+        return x, y + off
+    return (x + off, y) if _is_across(control) else (x, y - off)
+
+
+def _area(control: Control, at: Point, standing: Position | None) -> Area:
+    """All that the shape takes."""
+    x, y = at
     if control.kind == "dial":
-        along = beside = 3.4
-    elif control.kind == "slider":
-        along, beside = reach + 2.2, 2.2
+        return Area(x - 3.4, y - 3.4, x + 3.4, y + 3.4)
+    along, beside = _half(control), 1.7 if control.is_switch else 0.4
     dx, dy = (along, beside) if _is_across(control) else (beside, along)
-    return Area(at[0] - dx, at[1] - dy, at[0] + dx, at[1] + dy)
+    knob = _knob(control, at, standing)
+    wide, high = (2.2, 1.0) if control.kind == "slider" else (1.5, 1.5)
+    return Area(
+        min(x - dx, knob[0] - wide),
+        min(y - dy, knob[1] - high),
+        max(x + dx, knob[0] + wide),
+        max(y + dy, knob[1] + high),
+    )
 
 
 def _dial(at: Point, value: float, weight: float) -> list[Mark]:

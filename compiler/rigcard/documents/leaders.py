@@ -1,8 +1,8 @@
 """Leaders from points of a drawing to letters in two columns: no two cross, and they keep off other things.
 
 Straight leaders come first: inside a column two that cross change slots, which always shortens the sum of their
-lengths, so it ends. Then a leader that runs over a thing not its own tries other slots and a bend, and takes the one
-with the fewest such faults among those that cross nothing.
+lengths, so it ends. Then, as long as any runs over a thing that is not its own, other slots and bends are tried, and
+taken if fewer things are run over and still nothing crosses.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -14,6 +14,7 @@ PITCH = 7.0  # mm, least distance of two letters in a column
 RADIUS = 2.9  # of the ring round a letter
 CLEAR = 0.4  # mm between a leader and a thing it passes
 BEND = 1.0  # mm that a bend lies beyond its own thing
+LEAST = 0.1  # mm shorter, for a change that does no more
 HIGHEST = 0.5  # mm from the top of the drawing
 
 Point = tuple[float, float]
@@ -53,15 +54,27 @@ def lead(points: Mapping[str, Point], areas: Mapping[str, Area], width: float, h
     """A leader for each point. `areas` are the things drawn, by name, those without a leader too."""
     order = sorted(points, key=lambda name: (points[name][0], -points[name][1], name))
     half = (len(order) + 1) // 2
-    left, right = _slots(half, width, height)
-    leaders = []
-    for names, slots in ((order[:half], left), (order[half:], right)):
-        names = sorted(names, key=lambda name: (points[name][1], name))
-        ends = _nearest([points[name] for name in names], slots)
-        leaders += _uncrossed(
-            [Leader(name, (points[name], end)) for name, end in zip(names, ends, strict=True)]
-        )
-    return _cleared(leaders, areas, (*left, *right), height)
+    sides = []
+    for names, slots in zip((order[:half], order[half:]), _slots(half, width, height), strict=True):
+        sides.append((sorted(names, key=lambda name: _downward(points[name], slots[0], height)), slots))
+    drawing = _Drawing(areas, tuple(slot for _, slots in sides for slot in slots), height)
+    straight = [leader for names, slots in sides for leader in _straight(points, names, slots)]
+    avoiding = [leader for names, slots in sides for leader in drawing.avoiding(points, names, slots)]
+    fewer = sum(map(drawing.over, avoiding)) < sum(map(drawing.over, straight))
+    crossed = _any_cross(avoiding, dict(enumerate(avoiding)))
+    return drawing.cleared(avoiding if fewer and not crossed else straight)
+
+
+def _downward(point: Point, slot: Point, height: float) -> tuple[float, float, float]:
+    """From the top down; of two side by side the one further from the letters goes to the nearer edge."""
+    away = abs(point[0] - slot[0])
+    return round(point[1], 3), -away if point[1] < height / 2 else away, point[0]
+
+
+def _straight(points: Mapping[str, Point], names: Sequence[str], slots: Sequence[Point]) -> list[Leader]:
+    costs = [[(0, _distance(points[name], slot)) for slot in slots] for name in names]
+    ends = [slots[at] for at in _cheapest(costs)]
+    return _uncrossed([Leader(name, (points[name], end)) for name, end in zip(names, ends, strict=True)])
 
 
 def _slots(rows: int, width: float, height: float) -> tuple[list[Point], list[Point]]:
@@ -74,19 +87,22 @@ def _slots(rows: int, width: float, height: float) -> tuple[list[Point], list[Po
     return [(inset, y) for y in ys], [(width - inset, y) for y in ys]
 
 
-def _nearest(points: Sequence[Point], slots: Sequence[Point]) -> list[Point]:
-    """Slots from the top down, one a point, with the least sum of lengths."""
-    spare = len(slots) - len(points)
-    best: list[tuple[float, list[Point]]] = [(0.0, [])] * (spare + 1)
-    for row, point in enumerate(points):
-        taken: list[tuple[float, list[Point]]] = []
+Cost = tuple[int, float]  # things run over, then length
+
+
+def _cheapest(costs: Sequence[Sequence[Cost]]) -> list[int]:
+    """The slot of each row, from the top down, with the least sum of costs."""
+    spare = len(costs[0]) - len(costs) if costs else 0
+    best: list[tuple[int, float, list[int]]] = [(0, 0.0, [])] * (spare + 1)
+    for row, at in enumerate(costs):
+        taken: list[tuple[int, float, list[int]]] = []
         for skipped in range(spare + 1):
-            slot = slots[row + skipped]
-            length, ends = best[skipped]
-            found = (length + _distance(point, slot), [*ends, slot])
+            over, length, slots = best[skipped]
+            more, further = at[row + skipped]
+            found = (over + more, length + further, [*slots, row + skipped])
             taken.append(min(found, taken[-1]) if taken else found)
         best = taken
-    return best[-1][1]
+    return best[-1][2]
 
 
 def _uncrossed(leaders: list[Leader]) -> list[Leader]:
@@ -107,65 +123,89 @@ def _uncrossed(leaders: list[Leader]) -> list[Leader]:
 # ---- off other things ---------------------------------------------------------------------------------------------
 
 
-def _cleared(
-    leaders: list[Leader], areas: Mapping[str, Area], slots: Sequence[Point], height: float
-) -> list[Leader]:
-    """Each round takes the change that leaves the fewest things run over, so there are few rounds."""
-    while True:
-        hits = [_hits(leader, areas) for leader in leaders]
-        best: tuple[int, float, list[Leader]] | None = None
-        for changes in _changes(leaders, [at for at, hit in enumerate(hits) if hit], areas, slots, height):
-            gain = sum(hits[at] - _hits(leader, areas) for at, leader in changes.items())
-            if gain <= 0 or (best and gain < -best[0]):
-                continue
-            found = [changes.get(at, leader) for at, leader in enumerate(leaders)]
-            rank = -gain, sum(_length(leader) for leader in found)
-            if (best is None or rank < best[:2]) and not _any_cross(found, changes):
-                best = (*rank, found)
-        if best is None:
-            return leaders
-        leaders = best[2]
+class _Drawing:
+    """What leaders keep off, and the ways they may take; what a way runs over is worked out once."""
 
+    def __init__(self, areas: Mapping[str, Area], slots: Sequence[Point], height: float) -> None:
+        self.areas = areas
+        self.slots = slots
+        self.height = height
+        self.known: dict[Leader, list[Area]] = {}
 
-def _changes(
-    leaders: Sequence[Leader],
-    faulty: Sequence[int],
-    areas: Mapping[str, Area],
-    slots: Sequence[Point],
-    height: float,
-) -> Iterator[dict[int, Leader]]:
-    """Another way for a faulty leader: to its own slot, a free one, or one that it changes with another leader."""
-    free = [slot for slot in slots if slot not in [leader.end for leader in leaders]]
-    for at in faulty:
-        for slot in (leaders[at].end, *free):
-            for way in _ways(leaders[at], slot, areas, height):
-                yield {at: way}
-        for other in range(len(leaders)):
-            if other != at:
-                theirs = list(_ways(leaders[other], leaders[at].end, areas, height))
-                for way in _ways(leaders[at], leaders[other].end, areas, height):
-                    for their in theirs:
-                        yield {at: way, other: their}
+    def over(self, leader: Leader) -> int:
+        """How many things of others a leader runs over."""
+        return len(self._over(leader))
 
+    def avoiding(
+        self, points: Mapping[str, Point], names: Sequence[str], slots: Sequence[Point]
+    ) -> list[Leader]:
+        """The best ways to slots from the top down; they may cross."""
+        ways = [
+            [min(self.ways(Leader(name, (points[name],)), slot), key=self._cost) for slot in slots]
+            for name in names
+        ]
+        chosen = _cheapest([[self._cost(way) for way in row] for row in ways])
+        return [row[at] for row, at in zip(ways, chosen, strict=True)]
 
-def _ways(leader: Leader, slot: Point, areas: Mapping[str, Area], height: float) -> Iterator[Leader]:
-    """Straight to a slot, or with a bend above or below the thing itself."""
-    x, _ = leader.start
-    yield leader._replace(points=(leader.start, slot))
-    own = areas[leader.name]
-    for y in (own.top - BEND, own.bottom + BEND):
-        if HIGHEST <= y <= height:
-            yield leader._replace(points=(leader.start, (x, y), slot))
+    def _cost(self, leader: Leader) -> Cost:
+        return self.over(leader), _length(leader)
 
+    def cleared(self, leaders: list[Leader]) -> list[Leader]:
+        """Each round takes the best change: fewest things run over, then the least length; so rounds are few."""
+        while True:
+            hits = [self.over(leader) for leader in leaders]
+            now = sum(map(_length, leaders))
+            best: tuple[int, float, list[Leader]] = (0, now - LEAST, leaders)
+            for changes in self._changes(leaders, hits):
+                more = sum(self.over(leader) - hits[at] for at, leader in changes.items())
+                if more > best[0]:
+                    continue
+                length = now + sum(_length(leader) - _length(leaders[at]) for at, leader in changes.items())
+                if (more, length) < best[:2]:
+                    found = [changes.get(at, leader) for at, leader in enumerate(leaders)]
+                    if not _any_cross(found, changes):
+                        best = (more, length, found)
+            if best[2] is leaders:
+                return leaders
+            leaders = best[2]
 
-def _hits(leader: Leader, areas: Mapping[str, Area]) -> int:
-    """How many things of others it runs over; one that lies on its own start cannot be helped."""
-    return sum(
-        name != leader.name
-        and not area.holds(leader.start)
-        and any(_meets(area, a, b) for a, b in pairwise(leader.points))
-        for name, area in areas.items()
-    )
+    def _changes(self, leaders: Sequence[Leader], hits: Sequence[int]) -> Iterator[dict[int, Leader]]:
+        """Another way to its own slot or a free one; for one that runs over things, a slot changed with another."""
+        free = [slot for slot in self.slots if slot not in [leader.end for leader in leaders]]
+        for at, leader in enumerate(leaders):
+            for slot in (leader.end, *free):
+                for way in self.ways(leader, slot):
+                    yield {at: way}
+            for other in range(len(leaders) if hits[at] else 0):
+                if other != at:
+                    theirs = list(self.ways(leaders[other], leader.end))
+                    for way in self.ways(leader, leaders[other].end):
+                        for their in theirs:
+                            yield {at: way, other: their}
+
+    def ways(self, leader: Leader, slot: Point) -> Iterator[Leader]:
+        """Straight to a slot, or bent above or below: the thing itself, or one in the way and no further."""
+        x, y = leader.start
+        straight = Leader(leader.name, (leader.start, slot))
+        yield straight
+        own = self.areas[leader.name]
+        top, bottom = max(own.top - BEND, HIGHEST), min(own.bottom + BEND, self.height)
+        for area in (own, *self._over(straight)):
+            for bend in (area.top - BEND, area.bottom + BEND):
+                if top <= bend <= bottom and bend != y:
+                    yield Leader(leader.name, (leader.start, (x, bend), slot))
+
+    def _over(self, leader: Leader) -> list[Area]:
+        """The things of others that it runs over; one that lies on its own start cannot be helped."""
+        if leader not in self.known:
+            self.known[leader] = [
+                area
+                for name, area in self.areas.items()
+                if name != leader.name
+                and not area.holds(leader.start)
+                and any(_meets(area, a, b) for a, b in pairwise(leader.points))
+            ]
+        return self.known[leader]
 
 
 def _meets(area: Area, a: Point, b: Point) -> bool:

@@ -160,7 +160,7 @@ def scale_bar(face: Typeface, width: float, height: float, left: float, top: flo
     y = height - top - 8.0
     return [
         *_bar(x - 1.0, y - CHECK_BAR, True),
-        Text(x, y - CHECK_BAR - 3, text, size, False, measured, 90),
+        Text(x - 0.8, y - CHECK_BAR - 3, text, size, False, measured, 90),  # its descenders reach to the right
     ]
 
 

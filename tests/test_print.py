@@ -1,0 +1,443 @@
+"""The printed papers of the samples, read back by programs that have nothing to do with this one.
+
+Sizes of paper: tests/reference/paper.csv; contrast and size of type: tests/reference/legibility.csv; sources there.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+from collections.abc import Iterator
+from io import BytesIO
+from math import radians, tan
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import pdfplumber
+import pikepdf
+import pypdfium2
+import pytest
+import zxingcpp
+from PIL import Image, ImageFont
+
+from conftest import SAMPLES
+from prints import MM, SHEETS, built, grey, operations, photocopy, plain_cases, settings_of_type
+from rigcard.render.typeface import EmbeddedTypeface
+
+REFERENCE = Path(__file__).parent / "reference"
+CARD = (100.0, 134.0)  # mm: four up on A4 and Letter (common practice, no source)
+UNPRINTABLE = 4.2  # mm: what an office printer leaves white; common practice, no source
+SLOT_ZONE = 14.0  # mm at the top of a card, for a lanyard slot; common practice, no source
+CAPITALS = 0.654  # of the type size, of the lower of both weights; see test_capitals_are_as_high_as_declared
+SMALLEST_TYPE = {"cards": 7.0, "wiring": 7.0, "labels": 6.0, "kit": 8.0}  # points, declared
+TICK = 4.0  # mm
+
+
+class Sample(NamedTuple):
+    """A sample's papers."""
+
+    name: str
+    files: dict[str, bytes]
+    data: dict[str, Any]
+
+    def pdf(self, kind: str) -> BytesIO:
+        """One of the papers."""
+        return BytesIO(self.files[f"{kind}.pdf"])
+
+
+@pytest.fixture(scope="session", params=SAMPLES, ids=lambda path: path.stem)
+def sample(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Sample:
+    """Each sample, built once a test run."""
+    base = tmp_path_factory.getbasetemp()
+    files = built(request.param, base.parent if "xdist" in str(base) or base.name.startswith("popen") else base)
+    return Sample(request.param.stem, files, json.loads(files["rig.json"]))
+
+
+def rows(kind: str) -> list[dict[str, str]]:
+    """The reference values of a kind."""
+    with open(REFERENCE / "legibility.csv", encoding="utf-8", newline="") as file:
+        return [row for row in csv.DictReader(file) if row["kind"] == kind]
+
+
+class Field(NamedTuple):
+    """A card on its sheet, mm from the top left corner of the paper."""
+
+    sheet: int
+    x: float
+    y: float
+
+
+def fields(pdf: pdfplumber.PDF) -> Iterator[Field]:
+    """The places of the cards: four up in the middle of the paper, those that have words."""
+    for number, page in enumerate(pdf.pages):
+        left, top = (float(page.width) / MM - 200) / 2, (float(page.height) / MM - 268) / 2
+        for place in range(4):
+            field = Field(number, left + place % 2 * 100, top + place // 2 * 134)
+            if words_in(page, field):
+                yield field
+
+
+def words_in(page: Any, field: Field, height: float = CARD[1]) -> str:
+    """The text inside a card."""
+    box = tuple(value * MM for value in (field.x, field.y, field.x + CARD[0], field.y + height))
+    return str(page.crop(box).extract_text() or "")
+
+
+# ---- ink and photocopies -----------------------------------------------------------------------------------------
+
+
+def test_cards_spend_little_ink(sample: Sample) -> None:
+    """Black covers under 10 % of each card and about 6 % of a pack (6 % is common practice, no source), at 150 dpi."""
+    dpi = 150
+    cover = []
+    for page in pypdfium2.PdfDocument(sample.files["cards.pdf"]):
+        dots = grey(page, dpi)
+        left, top = (dots.shape[1] / dpi * 25.4 - 200) / 2, (dots.shape[0] / dpi * 25.4 - 268) / 2
+        for place in range(4):
+            x, y = left + place % 2 * 100, top + place // 2 * 134
+            box = [int(value / 25.4 * dpi) for value in (x, y, x + CARD[0], y + CARD[1])]
+            cover.append(1 - float(dots[box[1] : box[3], box[0] : box[2]].mean()) / 255)
+    used = [share for share in cover if share]
+
+    assert len(used) == sum(card["count"] for card in sample.data["cards"])
+    assert max(used) < 0.10
+    assert sum(used) / len(used) < 0.065
+
+
+# ---- structure ---------------------------------------------------------------------------------------------------
+
+
+def published_sizes() -> list[tuple[float, float]]:
+    """Sizes of paper in points, upright."""
+    with open(REFERENCE / "paper.csv", encoding="utf-8", newline="") as file:
+        return [(float(row["width_pt"]), float(row["height_pt"])) for row in csv.DictReader(file)]
+
+
+def check_structure(data: bytes) -> None:
+    """What every PDF of ours keeps to, as pikepdf reads it."""
+    forbidden = {
+        "/JavaScript",
+        "/JS",
+        "/URI",
+        "/Launch",
+        "/GoToR",
+        "/SubmitForm",
+        "/EmbeddedFile",
+        "/OpenAction",
+    }
+    with pikepdf.open(BytesIO(data)) as read:
+        assert str(read.Root.Lang) == "en"
+        assert str(read.docinfo["/Title"]).strip()
+        with read.open_outline() as outline:
+            assert outline.root
+        for thing in read.objects:
+            if isinstance(thing, pikepdf.Dictionary | pikepdf.Stream):
+                assert not forbidden & {str(key) for key in thing.keys()}  # noqa: SIM118 - a stream is no mapping
+                assert str(thing.get("/S", "")) not in forbidden
+        for page in read.pages:
+            box = [float(value) for value in page.mediabox]
+            assert box[:2] == [0, 0]
+            for name in ("cropbox", "trimbox"):
+                assert [float(value) for value in getattr(page, name)] == box
+            assert any(
+                sorted(box[2:]) == pytest.approx(size, abs=0.5) for size in map(sorted, published_sizes())
+            )
+            for font in page.Resources.get("/Font", {}).values():
+                descriptor = font.FontDescriptor
+                assert "/FontFile2" in descriptor or "/FontFile3" in descriptor, font.BaseFont
+
+
+def check_black(data: bytes) -> None:
+    """Colour is said only as grey, and only black and white are used: meaning never hangs on a tint."""
+    with pikepdf.open(BytesIO(data)) as read:
+        for page in read.pages:
+            for operator, operands in operations(page):
+                assert operator not in ("K", "k", "CS", "cs", "SC", "sc", "SCN", "scn", "sh", "gs", "Do"), (
+                    operator
+                )
+                if operator in ("g", "G"):
+                    assert float(operands[0]) in (0.0, 1.0)
+                elif operator in ("rg", "RG"):
+                    assert [float(value) for value in operands] in ([0.0] * 3, [1.0] * 3)
+
+
+@pytest.mark.parametrize("kind", SHEETS)
+def test_structure_of_every_pdf(sample: Sample, kind: str) -> None:
+    """Embedded fonts, title, language, outline, boxes of published size; no script, no link out of the file."""
+    check_structure(sample.files[f"{kind}.pdf"])
+
+
+@pytest.mark.parametrize("kind", SHEETS)
+def test_only_black_and_white(sample: Sample, kind: str) -> None:
+    """No tint at all, so that contrast is the greatest there is (legibility.csv: 21 to 1)."""
+    check_black(sample.files[f"{kind}.pdf"])
+
+
+def test_papers_of_other_rigs(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """The same for the papers of some of the case files."""
+    paths = plain_cases(60)
+    assert paths
+    for path in paths:
+        for name, data in built(path, tmp_path_factory.mktemp("case")).items():
+            if name.endswith(".pdf"):
+                check_structure(data)
+                check_black(data)
+
+
+def contrast(one: str, other: str) -> float:
+    """The contrast of two colours (WCAG 2.x: relative luminance, contrast ratio)."""
+
+    def luminance(colour: str) -> float:
+        parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+        red, green, blue = (
+            part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+        )
+        return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+    high, low = sorted((luminance(one), luminance(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_published_contrasts() -> None:
+    """The formula gives the published ratios; black and white have the greatest, far beyond 7 to 1 of level AAA."""
+    pairs = rows("wcag-pair")
+    assert pairs
+    for row in pairs:
+        one, other = row["item"].split(" on ")
+        assert contrast(one, other) == pytest.approx(float(row["value"]), abs=0.00006)
+    assert contrast("#000000", "#FFFFFF") == pytest.approx(21)
+
+
+# ---- codes -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("turn", [0, 7, 90])
+def test_codes_are_read_from_a_photocopy(sample: Sample, turn: int) -> None:
+    """Black and white dots only at 200 dpi, laid on the glass askew: each code still says the text printed below it."""
+    found, printed = [], []
+    with pdfplumber.open(sample.pdf("labels")) as read:
+        for page in read.pages:
+            printed += re.findall(r"\b[A-Z]{2}-\d{3}-[0-9A-Z]\b", page.extract_text())
+    for page in pypdfium2.PdfDocument(sample.files["labels.pdf"]):
+        copy = Image.fromarray(photocopy(page, 200)).rotate(turn, Image.Resampling.NEAREST, True, fillcolor=255)
+        found += [code.text for code in zxingcpp.read_barcodes(copy)]
+
+    assert sorted(found) == sorted(printed)
+    assert bool(found) == any(unit["asset"] for unit in sample.data["units"])
+
+
+# ---- sheets of cards ---------------------------------------------------------------------------------------------
+
+
+def test_every_card_tells_what_it_is(sample: Sample) -> None:
+    """Rig, job, revision, date, number among all, check code: at the foot of every card, nothing else tells them."""
+    rig = sample.data
+    with pdfplumber.open(sample.pdf("cards")) as read:
+        found = list(fields(read))
+        for number, field in enumerate(found, 1):
+            text = words_in(read.pages[field.sheet], field)
+            foot = " ".join("\n".join(text.splitlines()[-3:]).split())
+            assert rig["rig"] in foot and rig["job"] in foot
+            assert f"card {number} of {len(found)}" in foot
+            assert f"rev {rig['revision']}" in foot and rig["date"] in foot
+            assert re.search(r"check [2-9A-HJKMNP-Z]{4}$", foot), foot
+
+
+@pytest.mark.parametrize("kind", ["wiring", "labels", "kit"])
+def test_every_sheet_tells_what_it_is(sample: Sample, kind: str) -> None:
+    """The same at the head of every full sheet."""
+    rig = sample.data
+    with pdfplumber.open(sample.pdf(kind)) as read:
+        for page in read.pages:
+            head = " ".join(page.crop((0, 0, page.width, 24 * MM)).extract_text().split())
+            for fact in (rig["rig"], rig["job"], f"rev {rig['revision']}", rig["date"]):
+                assert fact in head, (fact, head)
+            assert re.search(r"check [2-9A-HJKMNP-Z]{4}", head), head
+
+
+def test_slot_zone_is_clear(sample: Sample) -> None:
+    """Nothing but the outline of the slot, 14 x 3 mm, stands in the top 14 mm of a card: no word is punched away."""
+    with pdfplumber.open(sample.pdf("cards")) as read:
+        for field in fields(read):
+            page = read.pages[field.sheet]
+            box = tuple(v * MM for v in (field.x + 0.1, field.y + 0.1, field.x + 99.9, field.y + SLOT_ZONE))
+            zone = page.crop(box)
+            assert not zone.chars
+            shapes = [*zone.rects, *zone.lines, *zone.curves]
+            assert shapes
+            assert min(item["x0"] for item in shapes) / MM == pytest.approx(field.x + 43, abs=0.1)
+            assert max(item["x1"] for item in shapes) / MM == pytest.approx(field.x + 57, abs=0.1)
+            assert (max(item["bottom"] for item in shapes) - min(item["top"] for item in shapes)) / MM == (
+                pytest.approx(3, abs=0.1)
+            )
+
+
+@pytest.mark.parametrize("kind", ["cards", "wiring", "labels"])
+def test_check_bar_is_50_mm(sample: Sample, kind: str) -> None:
+    """Beside the words `this bar is 50 mm` a straight line of exactly that length is drawn between two end strokes."""
+    with pdfplumber.open(sample.pdf(kind)) as read:
+        for page in read.pages:
+            if "this bar is 50 mm" not in "".join(char["text"] for char in page.chars):
+                assert kind == "wiring" and "Leads" in page.extract_text()
+                continue
+            lengths = [max(line["width"], line["height"]) / MM for line in page.lines]
+            assert sum(abs(length - 50) < 0.01 for length in lengths) == 1
+
+
+def ticks(page: Any) -> list[Any]:
+    """The cut ticks of a sheet of cards: thin short lines in the margins."""
+    left, top = (float(page.width) / MM - 200) / 2, (float(page.height) / MM - 268) / 2
+    return [
+        line
+        for line in page.lines
+        if abs(line["linewidth"] / MM - 0.2) < 0.01
+        and max(line["width"], line["height"]) / MM <= TICK + 0.01
+        and not (
+            left < (line["x0"] + line["x1"]) / 2 / MM < left + 200
+            and top < (line["top"] + line["bottom"]) / 2 / MM < top + 268
+        )
+    ]
+
+
+def test_cut_ticks_lie_outside_the_cards_on_their_edges(sample: Sample) -> None:
+    """Twelve ticks a sheet, in line with the edges, none on a card; those of the wider margin are printed."""
+    with pdfplumber.open(sample.pdf("cards")) as read:
+        for page in read.pages:
+            width, height = float(page.width) / MM, float(page.height) / MM
+            left, top = (width - 200) / 2, (height - 268) / 2
+            found = ticks(page)
+            assert len(found) == 12
+            upright = [tick for tick in found if tick["width"] < 0.01]
+            assert sorted({round(tick["x0"] / MM, 2) for tick in upright}) == pytest.approx(
+                [left, left + 100, left + 200], abs=0.02
+            )
+            flat = [tick for tick in found if tick["height"] < 0.01]
+            assert sorted({round(tick["top"] / MM, 2) for tick in flat}) == pytest.approx(
+                [top, top + 134, top + 268], abs=0.02
+            )
+            assert min(left, top) >= 5  # a printer that leaves 4.2 mm white prints the cards whole
+            wide = upright if top > left else flat
+            for tick in wide:
+                start, end = ("top", "bottom") if wide is upright else ("x0", "x1")
+                room = height if wide is upright else width
+                assert min(tick[end] / MM, room - UNPRINTABLE) - max(tick[start] / MM, UNPRINTABLE) >= 2.5
+
+
+def inside(thing: Any, width: float, height: float, margin: float) -> bool:
+    """Whether something drawn keeps a margin in mm to the edges of the paper."""
+    return bool(
+        thing["x0"] / MM >= margin - 0.01
+        and thing["top"] / MM >= margin - 0.01
+        and thing["x1"] / MM <= width - margin + 0.01
+        and thing["bottom"] / MM <= height - margin + 0.01
+    )
+
+
+@pytest.mark.parametrize("kind", SHEETS)
+def test_nothing_is_drawn_where_a_printer_cannot_print(sample: Sample, kind: str) -> None:
+    """All words and shapes but the cut ticks keep 4.2 mm to the edge of the paper."""
+    with pdfplumber.open(sample.pdf(kind)) as read:
+        for page in read.pages:
+            width, height = float(page.width) / MM, float(page.height) / MM
+            allowed = [id(tick) for tick in ticks(page)] if kind == "cards" else []
+            for thing in (*page.chars, *page.lines, *page.rects, *page.curves):
+                if id(thing) not in allowed:
+                    assert inside(thing, width, height, UNPRINTABLE), thing
+
+
+# ---- type --------------------------------------------------------------------------------------------------------
+
+
+def typeface_file(bold: bool) -> str:
+    """The file of the typeface that the papers embed."""
+    face = EmbeddedTypeface()
+    return str((face.bold if bold else face.regular).face.filename)
+
+
+@pytest.mark.parametrize("kind", SHEETS)
+def test_smallest_type_is_as_declared(sample: Sample, kind: str) -> None:
+    """Each paper has a smallest size, and nothing is set smaller."""
+    assert min(found.size for found in settings_of_type(sample.files[f"{kind}.pdf"])) >= SMALLEST_TYPE[kind]
+
+
+@pytest.mark.parametrize("bold", [False, True])
+def test_capitals_are_as_high_as_declared(bold: bool) -> None:
+    """Measured on the outline of H, drawn large by another library."""
+    font = ImageFont.truetype(typeface_file(bold), 1000)
+    _, top, _, bottom = font.getbbox("H", anchor="ls")
+
+    assert CAPITALS <= (bottom - top) / 1000 <= CAPITALS + 0.002
+
+
+def cap_height(distance: float, minutes: float) -> float:
+    """The height in mm that subtends an angle at a distance in mm: h = 2 d tan(a / 2) (legibility.csv)."""
+    return 2 * distance * tan(radians(minutes / 60) / 2)
+
+
+def test_published_heights_of_capitals() -> None:
+    """The formula gives the worked heights."""
+    examples = rows("size-example")
+    assert examples
+    for row in examples:
+        distance, minutes = map(float, re.findall(r"\d+", row["item"]))
+        assert cap_height(distance, minutes) == pytest.approx(float(row["value"]), abs=0.0006)
+
+
+def test_labels_are_read_at_arm_s_length() -> None:
+    """The smallest type subtends the 16 minutes of arc that are the least (legibility.csv) at 295 mm, not at 300."""
+    height = min(SMALLEST_TYPE.values()) / MM * CAPITALS
+
+    assert cap_height(295, 16) <= height < cap_height(300, 16)
+
+
+def test_card_type_reaches_its_distance(sample: Sample) -> None:
+    """Cap height is distance / 200 (common practice, no source): 28 pt carries 1.3 m, 20 pt 0.9 m, 12 pt 0.55 m."""
+    sizes = {found.size for found in settings_of_type(sample.files["cards.pdf"])}
+
+    for size, metres in ((28.0, 1.29), (20.0, 0.92), (12.0, 0.55)):
+        assert size in sizes
+        assert size / MM * CAPITALS * 200 / 1000 >= metres
+    assert cap_height(590, 16) <= 12 / MM * CAPITALS
+
+
+@pytest.mark.parametrize("bold", [False, True])
+def test_figures_have_one_width(bold: bool) -> None:
+    """Columns of numbers line up: all ten figures, and the signs among themselves, advance by the same."""
+    face = EmbeddedTypeface()
+
+    assert len({face.width(figure, 100, bold) for figure in "0123456789"}) == 1
+    assert face.width("+", 100, bold) == face.width("\N{MINUS SIGN}", 100, bold)
+
+
+def test_embedded_figures_have_one_width(sample: Sample) -> None:
+    """The same of the fonts inside the files, by the advance that pdfplumber finds for every figure printed."""
+    for kind in SHEETS:
+        with pdfplumber.open(sample.pdf(kind)) as read:
+            for page in read.pages:
+                widths: dict[tuple[str, float], set[float]] = {}
+                for char in page.chars:
+                    if char["text"].isdecimal() and char["upright"]:
+                        key = char["fontname"].split("+")[1], round(char["size"], 2)
+                        widths.setdefault(key, set()).add(round(char["adv"] / char["size"], 3))
+                assert all(len(found) == 1 for found in widths.values()), (kind, widths)
+
+
+UNIT = r"(?:%|µs|mm|kg|Wh|ms|dpi)"
+
+
+@pytest.mark.parametrize("kind", SHEETS)
+def test_numbers_are_read_back_as_numbers(sample: Sample, kind: str) -> None:
+    """A sign is U+2212 and a unit stands off by a space (ISO 80000-1, 7.1.4); never a hyphen, never a bare unit."""
+    for page in pypdfium2.PdfDocument(sample.files[f"{kind}.pdf"]):
+        text = page.get_textpage().get_text_range()
+        assert not re.search(rf"(?<![\w.])-\d+(?:\.\d+)? ?{UNIT}", text), text
+        assert not re.search(rf"\d{UNIT}(?![\w-])", text), re.findall(rf".*\d{UNIT}(?![\w-]).*", text)
+        assert "\N{REPLACEMENT CHARACTER}" not in text
+
+
+def test_cards_hold_negative_numbers(sample: Sample) -> None:
+    """The test above has something to look at: signs are there, each before a figure."""
+    texts = [page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(sample.files["cards.pdf"])]
+
+    assert re.search(r"\N{MINUS SIGN}\d+ %", "".join(texts))
