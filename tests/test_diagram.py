@@ -1,0 +1,107 @@
+"""The wiring diagram keeps its order when a rig grows, judged on the places that Graphviz gives."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import networkx as nx
+import pytest
+from scipy.stats import kendalltau
+
+from conftest import ROOT
+from rigcard.diagnostics import Sink
+from rigcard.documents.wiring import Graph, columns, power_graph, signal_graph
+from rigcard.pipeline import check_rig
+from rigcard.render.dot import place
+from rigcard.render.typeface import EmbeddedTypeface
+
+FACE = EmbeddedTypeface()
+STOCK = ROOT / "samples" / "stock"
+MONITOR = """unit more is monitor-7 "Chief's monitor"
+cable V99 "Picture" { cam.sdi to more.sdi; length 10m; jacket 6mm }"""
+POWERED = """unit more-pack is pack-98 "Another pack"
+cable P99 "Monitor power" { more-pack.out-1 to more.power; length 1m; jacket 5mm }"""
+MOTOR = """unit more is motor-1 "Focus motor"
+cable W99 "Focus lead" {{ {} to more.signal; length 400mm; jacket 3mm }}"""
+PINS = {"gorge": ("rx.p1", "rx.p2", "rx.p3", "rx.p5", "rx.p6"), "mast": ("rx-a.p1", "rx-a.p2", "rx-a.p3")}
+PINS["first"] = ("rx.p1", "rx.p2", "rx.p3")
+GROWN = [
+    *((name, MOTOR.format(pin), pin) for name, pins in PINS.items() for pin in pins),
+    *((name, text, word) for name in ("gorge", "mast") for text, word in ((MONITOR, "monitor"),)),
+    *((name, f"{MONITOR}\n{POWERED}", "monitor and pack") for name in ("gorge", "mast")),
+]
+
+
+@cache
+def sample_text(name: str) -> str:
+    """A sample with the whole stock at hand."""
+    text = (ROOT / "samples" / f"{name}.rig").read_text(encoding="utf-8")
+    if "camera.rig" not in text:
+        text = text.replace('use "stock/radio.rig"', 'use "stock/radio.rig"\nuse "stock/camera.rig"')
+    return text.replace('use "stock', f'use "{STOCK}')
+
+
+def graphs(folder: Path, text: str) -> list[Graph]:
+    """Both diagrams of a rig."""
+    path = folder / "grown.rig"
+    path.write_text(text, encoding="utf-8")
+    sink = Sink()
+    solved = check_rig(path, sink).solved
+    assert solved is not None, [found.message for found in sink]
+    return [signal_graph(FACE, solved), power_graph(FACE, solved)]
+
+
+def ranks(graph: Graph) -> dict[str, int]:
+    """How many lines lead from a beginning to each part, the longest way (networkx)."""
+    drawn = nx.DiGraph([(edge.tail, edge.head) for edge in graph.edges])
+    return {node: rank for rank, nodes in enumerate(nx.topological_generations(drawn)) for node in nodes}
+
+
+@pytest.mark.parametrize("at", ["end", "front"])
+@pytest.mark.parametrize(("name", "more"), [case[:2] for case in GROWN], ids=[f"{n}-{w}" for n, _, w in GROWN])
+def test_a_cable_more_moves_nothing(tmp_path: Path, name: str, more: str, at: str) -> None:
+    """Parts of one column that were there before stand in the same order: Kendall's tau is 1, distance 0.
+
+    The cable and its unit stand before all other cables of the file, or behind them.
+    """
+    text = sample_text(name)
+    cut = len(text) if at == "end" else text.index("\ncable") + 1
+    grown = graphs(tmp_path, f"{text[:cut]}\n{more}\n{text[cut:]}")
+    added = 0
+    for before, after in zip(graphs(tmp_path, text), grown, strict=True):
+        old, new = place(before), place(after)
+        added += len(after.nodes) - len(before.nodes)
+        assert set(old.nodes) <= set(new.nodes)
+        rank_of = ranks(before)
+        for rank in set(rank_of.values()):
+            shared = [node for node in old.nodes if rank_of[node] == rank and ranks(after)[node] == rank]
+            if len(shared) > 1:
+                tau = kendalltau(
+                    [old.nodes[node][1] for node in shared], [new.nodes[node][1] for node in shared]
+                )
+                assert tau.statistic == pytest.approx(1), rank
+    assert added >= 2
+
+
+@pytest.mark.parametrize("name", PINS)
+def test_columns_are_those_that_graphviz_draws(tmp_path: Path, name: str) -> None:
+    """Graphviz keeps the columns and their order, and every line of the samples goes to the right uncrossed."""
+    for graph in graphs(tmp_path, sample_text(name)):
+        placed = place(graph).nodes
+        found = columns(graph)
+        assert sorted(node for column in found for node in column) == sorted(placed)
+        for column in found:
+            heights = [placed[node][1] for node in column]
+            assert heights == sorted(heights)
+            assert len({round(placed[node][0]) for node in column}) == 1
+        row = {node: (rank, at) for rank, column in enumerate(found) for at, node in enumerate(column)}
+        for edge in graph.edges:
+            assert row[edge.tail][0] < row[edge.head][0]
+            for other in graph.edges:
+                if row[other.tail][0] == row[edge.tail][0] and row[edge.head][0] == row[other.head][0]:
+                    before, after = (
+                        row[edge.tail][1] - row[other.tail][1],
+                        row[edge.head][1] - row[other.head][1],
+                    )
+                    assert before * after >= 0, (edge, other)
