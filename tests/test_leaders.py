@@ -166,7 +166,7 @@ def controls_of(face: list[tuple[str, tuple[str, ...], int, int]], unit: Unit) -
 ANY_UNIT = handsets(SAMPLES[0])[0][1]
 
 
-@settings(deadline=None, max_examples=150, derandomize=True)
+@settings(deadline=None, max_examples=60, derandomize=True)
 @given(faces(apart=1), st.data())
 def test_leaders_never_cross(face: list[tuple[str, tuple[str, ...], int, int]], data: st.DataObject) -> None:
     """Whatever the controls and however near: as many leaders as letters, each at its own control, none crossed."""
@@ -186,7 +186,7 @@ def test_leaders_never_cross(face: list[tuple[str, tuple[str, ...], int, int]], 
             assert mark.y - RING >= 0 and mark.y + RING <= piece.height
 
 
-@settings(deadline=None, max_examples=150, derandomize=True)
+@settings(deadline=None, max_examples=60, derandomize=True)
 @given(faces(apart=60), st.data())
 def test_leaders_run_over_no_control(
     face: list[tuple[str, tuple[str, ...], int, int]], data: st.DataObject
