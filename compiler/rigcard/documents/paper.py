@@ -128,16 +128,14 @@ def _sheet_marks(face: Typeface, grid: Grid, words: str) -> list[Mark]:
     marks: list[Mark] = []
     width, height = grid.paper
     left, top = grid.left, grid.top
-    if top > TICK:
-        for column in range(grid.columns + 1):
-            x = left + column * grid.card[0]
-            for start, end in ((top - 1 - TICK, top - 1), (height - top + 1, height - top + 1 + TICK)):
-                marks.append(Line(((x, max(start, 1.0)), (x, min(end, height - 1.0))), 0.2))
-    if left > TICK:
-        for row in range(grid.rows + 1):
-            y = top + row * grid.card[1]
-            for start, end in ((left - 1 - TICK, left - 1), (width - left + 1, width - left + 1 + TICK)):
-                marks.append(Line(((max(start, 1.0), y), (min(end, width - 1.0), y)), 0.2))
+    for column in range(grid.columns + 1):
+        x = left + column * grid.card[0]
+        for start, end in _tick(top):
+            marks += [Line(((x, start), (x, end)), 0.2), Line(((x, height - start), (x, height - end)), 0.2)]
+    for row in range(grid.rows + 1):
+        y = top + row * grid.card[1]
+        for start, end in _tick(left):
+            marks += [Line(((start, y), (end, y)), 0.2), Line(((width - start, y), (width - end, y)), 0.2)]
     if max(top, left) <= TICK:  # the cards fill the paper: ticks on the line between two, and no room for a bar
         edge = UNPRINTABLE
         for x in (left + column * grid.card[0] for column in range(1, grid.columns)):
@@ -146,6 +144,13 @@ def _sheet_marks(face: Typeface, grid: Grid, words: str) -> list[Mark]:
             marks += [Line(((at, y), (at + TICK, y)), 0.2) for at in (edge, width - edge - TICK)]
         return marks
     return marks + scale_bar(face, width, height, left, top, f"{words}   this bar is 50 mm")
+
+
+def _tick(margin: float) -> list[tuple[float, float]]:
+    """Where a cut tick begins and ends in a margin, from the edge of the paper; none where a printer cannot reach."""
+    free = margin - UNPRINTABLE
+    end = margin - min(1.0, free / 4)
+    return [(max(end - TICK, UNPRINTABLE), end)] if free > 0.3 else []
 
 
 def scale_bar(face: Typeface, width: float, height: float, left: float, top: float, text: str) -> list[Mark]:
