@@ -19,9 +19,11 @@ from rigcard.pipeline import Wanted, build_rig
 
 CASES = Path(__file__).parent / "cases"
 FILES = sorted(path for path in CASES.glob("*/*.rig") if path.parent.name != "format")  # see test_format.py
-ELSEWHERE = {  # codes that no text file brings about here: see test_cli.py; RC505 and RC506: test_labels.py
+ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: test_limits.py; RC505, RC506: test_labels.py
     "RC108",
     "RC110",
+    "RC115",
+    "RC116",
     "RC505",
     "RC506",
     "RC511",
@@ -34,8 +36,15 @@ MARK = re.compile(r"^\s*#! (\w+)\[(RC\d+)\] (\d+)-(\d+): (.*)$")
 def diagnose(path: Path) -> list[Diagnostic]:
     """Everything reported for a file, up to and with the making of its labels."""
     sink = Sink()
-    build_rig(path, sink, wanted=Wanted(only=("labels",)))
+    build_rig(path, sink, wanted=Wanted(only=("labels",)), stock=(str(CASES),))
     return sink.sorted()
+
+
+def short(message: str, path: Path) -> str:
+    """A message with paths as they are seen from the folder of the case."""
+    for folder, seen in ((path.parent, ""), (CASES, "../"), (CASES.parent, "../../")):
+        message = message.replace(f"{folder}/", seen)
+    return message
 
 
 def annotated(path: Path, found: list[Diagnostic]) -> str:
@@ -50,7 +59,7 @@ def annotated(path: Path, found: list[Diagnostic]) -> str:
         line = next(number for number, _ in kept if number >= line)  # a file's first line may be an expectation
         last = max(column, column + diagnostic.span.end - diagnostic.span.start - 1)
         severity = diagnostic.code.severity.value
-        message = diagnostic.message.replace(f"{path.parent}/", "")
+        message = short(diagnostic.message, path)
         notes.setdefault(line, []).append(f"#! {severity}[{diagnostic.code.id}] {column}-{last}: {message}")
     written = []
     for number, text in kept:

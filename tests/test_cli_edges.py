@@ -117,13 +117,17 @@ def test_a_file_of_just_four_megabytes_is_read(tmp_path: Path) -> None:
     assert rigcard("check", "x.rig", at=tmp_path).code == UNUSABLE
 
 
-def test_a_used_device_without_an_end_is_refused(tmp_path: Path) -> None:
+def test_a_device_without_an_end_is_refused(tmp_path: Path) -> None:
     """`/dev/zero` has size 0 and never ends; it is refused before the memory is full (limit here: 1 GB)."""
-    (tmp_path / "x.rig").write_text('use "/dev/zero"\n', encoding="utf-8")
-    run = rigcard("check", "x.rig", at=tmp_path, limits={resource.RLIMIT_AS: 1 << 30})
-
-    assert run.code == FAULTS
-    assert run.err.startswith("x.rig:1:5: error[RC110]")
+    for arguments, code, said in (
+        (["/dev/zero"], UNUSABLE, "/dev/zero: error[RC110]"),
+        (["x.rig"], FAULTS, "x.rig:1:5: error[RC114]"),
+        (["x.rig", "--stock", "/dev"], FAULTS, "x.rig:1:5: error[RC109]"),
+    ):
+        (tmp_path / "x.rig").write_text('use "/dev/zero"\n', encoding="utf-8")
+        run = rigcard("check", *arguments, at=tmp_path, limits={resource.RLIMIT_AS: 1 << 30})
+        assert run.code == code
+        assert run.err.startswith(said)
 
 
 def test_a_rig_may_come_through_a_pipe(tmp_path: Path) -> None:

@@ -113,11 +113,13 @@ def _parser() -> argparse.ArgumentParser:
         metavar="FILE",
         help="write which files were read for which papers, for make or ninja; only if all papers are written",
     )
+    _stock(build)
     _message_format(build)
     build.set_defaults(command=_build)
 
     check = commands.add_parser("check", help="say what is wrong with rig files; writes nothing")
     check.add_argument("files", nargs="+", metavar="FILE", help="a rig file")
+    _stock(check)
     _message_format(check)
     check.set_defaults(command=_check)
 
@@ -129,6 +131,7 @@ def _parser() -> argparse.ArgumentParser:
         nargs="?",
         help="a control, channel, pin, cable, input, state, command or unit; without it: all, smallest margin first",
     )
+    _stock(show)
     show.add_argument("--json", action="store_true", help="write JSON")
     show.set_defaults(command=_show)
 
@@ -146,6 +149,16 @@ def _parser() -> argparse.ArgumentParser:
     explain.add_argument("code", metavar="CODE", help="such as RC304")
     explain.set_defaults(command=_explain)
     return parser
+
+
+def _stock(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--stock",
+        metavar="DIR",
+        action="append",
+        default=[],
+        help="a folder whose files the rig may use beside those of its own folder; may be given again",
+    )
 
 
 def _message_format(parser: argparse.ArgumentParser) -> None:
@@ -183,7 +196,7 @@ def _build(options: argparse.Namespace) -> int:
     for name, folder in zip(options.files, folders, strict=True):
         reporter.begin(name)
         sink = Sink()
-        papers = build_rig(Path(name), sink, _cache(), wanted)
+        papers = build_rig(Path(name), sink, _cache(), wanted, options.stock)
         said = ""
         rule = _rule(options, folder, papers, sink) if papers else None
         if papers and rule is not None and _write(folder, papers, sink):
@@ -302,7 +315,7 @@ def _check(options: argparse.Namespace) -> int:
     for name in options.files:
         reporter.begin(name)
         sink = Sink()
-        check_rig(Path(name), sink, _cache())
+        check_rig(Path(name), sink, _cache(), options.stock)
         reporter.end(sink, f"{printable(name)}: no errors", None)
     return reporter.close()
 
@@ -313,7 +326,7 @@ def _show(options: argparse.Namespace) -> int:
     from rigcard.reporting.suggest import did_you_mean
 
     sink = Sink()
-    solved = check_rig(Path(options.file), sink, _cache()).solved
+    solved = check_rig(Path(options.file), sink, _cache(), options.stock).solved
     reporter = _Reporter("text", 1)
     reporter.end(sink, "", None)
     if solved is None:

@@ -1,7 +1,7 @@
 """The six passes in order: parse, resolve, check, solve, documents, render. A pass runs if none before found an error."""
 
 import functools
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -29,9 +29,9 @@ class Checked(NamedTuple):
     solved: Solved | None
 
 
-def check_rig(path: Path, sink: Sink, cache: str | None = None) -> Checked:
-    """Everything that needs no paper: parse, resolve, check, solve."""
-    program = load(path, sink, cache)
+def check_rig(path: Path, sink: Sink, cache: str | None = None, stock: Sequence[str] = ()) -> Checked:
+    """Everything that needs no paper: parse, resolve, check, solve. `stock`: folders whose files it may use."""
+    program = load(path, sink, cache, stock)
     if program is None:
         return Checked(None, None)
     rig = resolve(program, sink)
@@ -66,9 +66,15 @@ class Papers(NamedTuple):
     sources: tuple[str, ...]
 
 
-def build_rig(path: Path, sink: Sink, cache: str | None = None, wanted: Wanted = Wanted()) -> Papers | None:  # noqa: B008
+def build_rig(
+    path: Path,
+    sink: Sink,
+    cache: str | None = None,
+    wanted: Wanted = Wanted(),  # noqa: B008
+    stock: Sequence[str] = (),
+) -> Papers | None:
     """All papers of a rig, or None if an error stopped them."""
-    program, solved = check_rig(path, sink, cache)
+    program, solved = check_rig(path, sink, cache, stock)
     if program is None or solved is None:
         return None
     from rigcard.documents.cards.pack import numbered_cards

@@ -123,3 +123,36 @@ IMPOSSIBLE_DATE = define(
     Good: revision "C" on 2026-02-28
     """,
 )
+OUTSIDE = define(
+    "RC114",
+    Severity.ERROR,
+    "outside_the_folder",
+    """
+    Reports: `use` of a file outside the folder of the rig file and outside every folder named with `--stock`.
+    Why: a rig has to be whole in one folder to be copied and built again, and a file from elsewhere must not reach into the disk of its reader.
+    Bad: use "../../old/radio.rig"
+    Good: use "stock/radio.rig"
+    """,
+)
+USED_TOO_DEEP = define(
+    "RC115",
+    Severity.ERROR,
+    "used_too_deep",
+    """
+    Reports: a chain of more than 20 files in which each uses the next.
+    Why: nobody finds a model at the end of such a chain, and a chain that a program wrote may have no end.
+    Bad: use "stock/a.rig", which uses b.rig, which uses c.rig, and so on
+    Good: use "stock/a.rig" and use "stock/b.rig", both in the rig file
+    """,
+)
+TOO_MANY_FILES = define(
+    "RC116",
+    Severity.ERROR,
+    "too_many_files",
+    """
+    Reports: a rig of more than 200 files.
+    Why: a rig has some ten files of models; hundreds come from a whole archive used by mistake.
+    Bad: use "archive.rig", which uses every file of ten years
+    Good: use "stock/radio.rig"
+    """,
+)

@@ -141,6 +141,9 @@ def report_unexpected(
         at = int(fault.pos_in_stream or 0)
         expected = set(fault.allowed or ())
     at = min(at, len(text))
+    at += len(text[at:]) - len(
+        text[at:].lstrip(" \t\r\f")
+    )  # the sign for an end begins with the blanks before it
     ends = at == len(text) or text[at] in "\n;}#"
     if ends:  # point at the end of what was written, not at the next line
         at = len(text[:at].rstrip(" \t"))

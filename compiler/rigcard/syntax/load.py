@@ -1,6 +1,7 @@
 """Reads a rig file and every file it uses, each once."""
 
 import os
+from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -10,6 +11,8 @@ from rigcard.syntax import codes, tree
 from rigcard.syntax.parser import parse
 
 LARGEST = 4_000_000  # bytes, all files of a rig together
+DEEPEST = 20  # files that use each other in a chain
+MOST_FILES = 200
 
 
 class Program(NamedTuple):
@@ -20,9 +23,23 @@ class Program(NamedTuple):
     sources: tuple[str, ...] = ()
 
 
-def load(path: Path, sink: Sink, cache: str | None = None) -> Program | None:
-    """Read and parse a rig file. Returns None where a file could not be read or parsed; all faults reported."""
-    return _Loader(sink, cache).run(path)
+class _Used(NamedTuple):
+    """A file to read: its path, the name that messages show, the folder that it may not leave ("" the main file's
+    and every stock folder), the length of the chain that leads to it, the words that ask for it."""
+
+    path: Path
+    name: str
+    home: str = ""
+    depth: int = 0
+    asked: Span | None = None
+
+
+def load(path: Path, sink: Sink, cache: str | None = None, stock: Sequence[str] = ()) -> Program | None:
+    """Read and parse a rig file; `stock` names folders whose files it may use beside those of its own folder.
+
+    Returns None where a file could not be read or parsed; all faults reported.
+    """
+    return _Loader(sink, cache, path, stock).run(path)
 
 
 class Raw(NamedTuple):
@@ -34,22 +51,24 @@ class Raw(NamedTuple):
 
 def read_alone(path: Path, sink: Sink) -> Raw | None:
     """One file without those it uses, not parsed; None, and why reported, where it cannot be read."""
-    loader = _Loader(sink, None)
+    loader = _Loader(sink, None, path)
     data = loader.bytes_of(path, str(path), None)
     return None if data is None else as_raw(data, str(path), sink)
 
 
 def as_raw(data: bytes, name: str, sink: Sink) -> Raw | None:
     """Bytes that a caller has read already, under the name that messages show; None if they are no text."""
-    loader = _Loader(sink, None)
+    loader = _Loader(sink, None, Path(name))
     source = None if loader.too_large(data, name, None) else loader.decoded(data, name, None)
     return Raw(data, source) if source else None
 
 
 class _Loader:
-    def __init__(self, sink: Sink, cache: str | None) -> None:
+    def __init__(self, sink: Sink, cache: str | None, path: Path, stock: Sequence[str] = ()) -> None:
         self.sink = sink
         self.cache = cache
+        self.own = os.path.realpath(path.parent)
+        self.stock = {folder: os.path.realpath(folder) for folder in stock}
         self.seen: set[str] = set()
         self.size = 0
         self.statements: list[object] = []
@@ -57,18 +76,18 @@ class _Loader:
         self.whole = True
 
     def run(self, path: Path) -> Program | None:
-        main = self._file(path, str(path), None)
+        main = self._file(_Used(path, str(path)))
         if main is None or not self.whole:
             return None
         return Program(main, tuple(self.statements), tuple(self.sources))
 
-    def _file(self, path: Path, name: str, asked: Span | None) -> Source | None:
-        real = os.path.realpath(path)
-        if real in self.seen:
+    def _file(self, file: _Used) -> Source | None:
+        real = os.path.realpath(file.path)
+        if real in self.seen or (file.asked and self._too_many(file)):
             return None
         self.seen.add(real)
-        raw = self.bytes_of(path, name, asked)
-        source = None if raw is None else self.decoded(raw, name, asked)
+        raw = self.bytes_of(file.path, file.name, file.asked)
+        source = None if raw is None else self.decoded(raw, file.name, file.asked)
         parsed = parse(source, self.sink, self.cache) if source else None
         if source is None or parsed is None:
             self.whole = False
@@ -76,14 +95,63 @@ class _Loader:
         self.sources.append(source.name)
         self.statements.extend(parsed.statements)
         for statement in parsed.statements:
-            if isinstance(statement, tree.Use):
-                used = statement.path.text
-                self._file(path.parent / used, str(Path(name).parent / used), statement.path.span)
+            if isinstance(statement, tree.Use) and (used := self._find(file, statement.path)):
+                self._file(used)
         return source
+
+    def _find(self, user: _Used, words: tree.Words) -> _Used | None:
+        """The file of a `use`: beside the file that says it, else in a stock folder; never outside of both."""
+        beside = os.path.normpath(os.path.join(os.path.dirname(user.name), words.text))
+        others = [os.path.normpath(os.path.join(folder, words.text)) for folder in self.stock]
+        found = [
+            _Used(Path(name), name, home, user.depth + 1, words.span)
+            for name in (beside, *others)
+            if (home := self._home(name, user)) is not None
+        ]
+        there = [file for file in found if os.path.lexists(file.path)]
+        if there or (found and found[0].name == beside):
+            return (there or found)[0]
+        self.whole = False
+        self.sink.report(
+            codes.OUTSIDE,
+            words.span,
+            f"{beside} lies outside {'the stock folder' if user.home else 'the folder of the rig file'}",
+            "copy it there, or name its folder with `--stock DIR`" if not user.home else "copy it there",
+        )
+        return None
+
+    def _home(self, name: str, user: _Used) -> str | None:
+        """The folder that a file may not leave, links resolved; "" for the main file's; None: not to be used."""
+        real = os.path.realpath(name)
+        if not user.home and _within(real, self.own):
+            return ""
+        return next(
+            (home for home in self.stock.values() if user.home in ("", home) and _within(real, home)), None
+        )
+
+    def _too_many(self, file: _Used) -> bool:
+        """Whether there is no end of files; reported once."""
+        if file.depth > DEEPEST:
+            code, cause = (
+                codes.USED_TOO_DEEP,
+                f"{file.name} ends a chain of more than {DEEPEST} files that use each other",
+            )
+            hint = "let the rig file itself use it"
+        elif len(self.seen) >= MOST_FILES:
+            code, cause = codes.TOO_MANY_FILES, f"the rig has more than {MOST_FILES} files"
+            hint = "use only the files whose models the rig has"
+        else:
+            return False
+        if self.whole or all(found.code is not code for found in self.sink):
+            self.sink.report(code, file.asked, cause, hint)
+        self.whole = False
+        return True
 
     def bytes_of(self, path: Path, name: str, asked: Span | None) -> bytes | None:
         """What a file holds, or None, and why reported."""
         try:
+            if asked and path.exists() and not (path.is_file() or path.is_dir()):
+                raise ValueError("it is no file but a pipe or a device")  # which may never end
             with path.open("rb") as file:
                 raw = file.read(LARGEST + 1)  # a device has no size and no end
         except (OSError, ValueError) as fault:
@@ -133,3 +201,8 @@ class _Loader:
             )
             return None
         return Source(name, text.replace("\r\n", "\n"))
+
+
+def _within(path: str, folder: str) -> bool:
+    """Whether a path is a folder or lies below it; both without links."""
+    return path == folder or path.startswith(os.path.join(folder, ""))
