@@ -8,7 +8,6 @@ from __future__ import annotations
 import json
 import os
 import pty
-import random
 import re
 import resource
 import shutil
@@ -353,44 +352,6 @@ def test_a_disk_that_is_full(place: Path) -> None:
     assert run.code == UNUSABLE
     assert "error[RC513]" in run.err
     assert contents(place / "out" / "gorge") == before
-
-
-def test_a_build_that_is_killed_while_it_writes(place: Path) -> None:
-    """SIGKILL in the moment of writing: each paper is old or new and whole, and the next build clears up the fragments.
-
-    Temporary files of killed builds must not pile up in the folder that people open to print.
-    """
-    folder = place / "out" / "first"
-    known = {}
-    for letter in "BA":
-        revised(place / "first.rig", letter)
-        assert rigcard("build", "first.rig", at=place).code == CLEAN
-        known[letter] = contents(folder)
-    assert known["A"]["rig.json"] != known["B"]["rig.json"]
-    chance = random.Random(7)
-    fragments = 0
-    for turn in range(8):
-        revised(place / "first.rig", "BA"[turn % 2])
-        names = set(os.listdir(folder))
-        process = subprocess.Popen(
-            command("build", "first.rig"), cwd=place, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-        )
-        deadline = time.monotonic() + PATIENCE
-        while process.poll() is None and set(os.listdir(folder)) == names and time.monotonic() < deadline:
-            time.sleep(0.0005)
-        time.sleep(chance.uniform(0, 0.005))
-        process.kill()
-        process.wait(timeout=PATIENCE)
-        papers = {name: data for name, data in contents(folder).items() if not name.startswith(".")}
-        fragments += set(os.listdir(folder)) > set(papers)
-        assert set(papers) == set(known["A"])
-        for name, data in papers.items():
-            assert data in (known["A"][name], known["B"][name]), f"{name} is broken"
-    assert fragments, "the kills came too late to test anything"
-
-    revised(place / "first.rig", "C")
-    assert rigcard("build", "first.rig", at=place).code == CLEAN
-    assert set(os.listdir(folder)) == set(known["A"])
 
 
 # ---- graphviz ----------------------------------------------------------------------------------------------------
