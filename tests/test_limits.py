@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from command import CLEAN, FAULTS, rigcard
+from command import CLEAN, FAULTS, UNUSABLE, rigcard
 from rigcard.diagnostics import Diagnostic, Sink
 from rigcard.pipeline import check_rig
 from rigcard.starter import STARTER
@@ -155,3 +155,48 @@ def test_a_rig_of_very_many_files(tmp_path: Path) -> None:
         uses = "".join(f'use "{number}.rig"\n' for number in range(MOST_FILES - 1 + more))
         (tmp_path / "my.rig").write_text(RIG + uses, encoding="utf-8")
         assert codes(tmp_path / "my.rig") == ["RC116"] * bool(more)
+
+
+# ---- names of folders ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("name", "folder"),
+    [
+        ("gorge.rig", "gorge"),
+        ("day.2.rig", "day.2"),
+        ("my rig.rig", "my rig"),
+        ("Größe.rig", "Größe"),
+        ("con.rig", "rig-con"),
+        ("NUL.rig", "rig-NUL"),
+        ("Com1.day.rig", "rig-Com1.day"),
+        ("console.rig", "console"),
+        ("a. .rig", "a"),
+        ("...rig", "rig"),
+        ('a<b>c:d"e|f?g*h.rig', "a-b-c-d-e-f-g-h"),
+        ("a\\b.rig", "a-b"),
+        ("a\x1b\x9bb.rig", "a--b"),
+        ("x" * 251 + ".rig", "x" * 251),
+    ],
+)
+def test_a_folder_has_a_name_for_every_system(name: str, folder: str, tmp_path: Path) -> None:
+    """Reserved names, signs and endings: learn.microsoft.com, "Naming Files, Paths, and Namespaces"."""
+    (tmp_path / name).write_text(STARTER, encoding="utf-8")
+    run = rigcard("build", f"./{name}", "--only", "data", at=tmp_path)
+
+    assert (run.code, run.err) == (CLEAN, "")
+    assert os.listdir(tmp_path / "out") == [folder]
+
+
+@pytest.mark.parametrize(
+    "names", [("A.rig", "a.rig"), ("caf\u00e9.rig", "cafe\u0301.rig"), ("a.rig", "a..rig")]
+)
+def test_folders_that_some_disks_do_not_tell_apart(names: tuple[str, str], tmp_path: Path) -> None:
+    """Papers of one rig must not replace those of another on a disk that knows no capitals: exit 2, nothing written."""
+    for name in names:
+        (tmp_path / name).write_text(STARTER, encoding="utf-8")
+    run = rigcard("build", *names, at=tmp_path)
+
+    assert run.code == UNUSABLE
+    assert "would write to the same folder" in run.err
+    assert not (tmp_path / "out").exists()

@@ -8,6 +8,7 @@ import gc
 import os
 import re
 import sys
+import unicodedata
 from collections.abc import Callable, Sequence
 from io import TextIOWrapper
 from pathlib import Path
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from rigcard.pipeline import Papers
 
 CLEAN, FAULTS, UNUSABLE = 0, 1, 2
+MOST_SHOWN = 100  # messages of one file as text; JSON has all
 
 TEACHING = """\
 a first rig, from nothing to papers:
@@ -185,10 +187,16 @@ def _build(options: argparse.Namespace) -> int:
         return UNUSABLE
     wanted = Wanted(only, options.role, options.start, skip, since)
     folders = [Path(options.output) / _stem(name) for name in options.files]
-    doubled = [name for name, folder in zip(options.files, folders, strict=True) if folders.count(folder) > 1]
+    alike = [unicodedata.normalize("NFC", str(folder)).casefold() for folder in folders]  # to some disks
+    doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]
     if doubled:
         return _usage(
-            f"{doubled[0]} and another file would write to the same folder",
+            f"{doubled[0]} and {doubled[1]} would write to the same folder"
+            + (
+                ""
+                if folders.count(folders[options.files.index(doubled[0])]) > 1
+                else ", where capitals do not count"
+            ),
             "give each a folder of its own with -o",
         )
     reporter = _Reporter(options.message_format, len(options.files))
@@ -305,7 +313,10 @@ def _cells(text: str) -> frozenset[int] | None:
 
 
 def _stem(name: str) -> str:
-    return Path(name).stem or "rig"
+    """The name of a file without its ending, as a name that a folder may have on every common system."""
+    stem = re.sub(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f\ud800-\udfff]', "-", Path(name).stem).rstrip(". ")
+    device = re.fullmatch(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", stem, re.IGNORECASE)
+    return f"rig-{stem}" if device else stem or "rig"
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -482,7 +493,9 @@ class _Reporter:
             self.code = max(self.code, FAULTS)
         if self.format != "text":
             return
-        for diagnostic in found:
+        shown = found if len(found) <= MOST_SHOWN else (errors or found)[:MOST_SHOWN]
+        some = f", {len(shown)} shown" if len(shown) < len(found) else ""
+        for diagnostic in shown:
             print(as_text(diagnostic, self.colour), file=sys.stderr)
         if errors:
             kept = (
@@ -490,9 +503,9 @@ class _Reporter:
                 if folder and folder.exists()
                 else ""
             )
-            print(f"{_count(len(errors), 'error')}{kept}", file=sys.stderr)
+            print(f"{_count(len(errors), 'error')}{some}{kept}", file=sys.stderr)
         elif success:
-            warnings = f" ({_count(len(found), 'warning')})" if found else ""
+            warnings = f" ({_count(len(found), 'warning')}{some})" if found else ""
             for line in f"{success}{warnings}".split("\n"):
                 _say(line)
 

@@ -69,10 +69,16 @@ class Sink:
 
     def __init__(self) -> None:
         self._found: dict[Diagnostic, None] = {}
+        self._messages: set[str] = set()
 
     def add(self, diagnostic: Diagnostic) -> None:
         """Keep a diagnostic, once."""
         self._found[diagnostic] = None
+        self._messages.add(diagnostic.message)
+
+    def says(self, message: str) -> bool:
+        """Whether a diagnostic with this message is kept."""
+        return message in self._messages
 
     def report(
         self, code: Code, span: Span | None, message: str, hint: str, *related: Related, where: str = ""

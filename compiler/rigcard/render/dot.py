@@ -5,14 +5,15 @@ from __future__ import annotations
 import json
 import re
 from itertools import pairwise
+import subprocess
 from typing import Any
 
 import graphviz
-from graphviz.backend import CalledProcessError, ExecutableNotFound
 
 from rigcard.documents.wiring import STYLES, Graph, Placement, columns
 
 MM_PER_INCH = 25.4
+PATIENCE = 30  # seconds for one layout; a rig takes a fraction of one
 _CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 
 
@@ -70,10 +71,18 @@ def _label(text: str) -> str:
 def place(graph: Graph) -> Placement:
     """Ask `dot` for the layout. Raises DotMissingError or DotFailedError."""
     try:
-        answer = graphviz.pipe("dot", "json", dot_source(graph).encode(), quiet=True)
-    except ExecutableNotFound as fault:
+        answer = subprocess.run(
+            ["dot", "-Tjson"],
+            input=dot_source(graph).encode(),
+            capture_output=True,
+            timeout=PATIENCE,
+            check=True,
+        ).stdout
+    except FileNotFoundError as fault:
         raise DotMissingError from fault
-    except (CalledProcessError, OSError) as fault:
+    except subprocess.TimeoutExpired as fault:
+        raise DotFailedError(f"it did not end within {PATIENCE} seconds") from fault
+    except (subprocess.CalledProcessError, OSError) as fault:
         text = getattr(fault, "stderr", b"") or str(fault).encode()
         raise DotFailedError(text.decode("utf-8", "replace").strip()[:300]) from fault
     try:

@@ -7,6 +7,8 @@ import unicodedata
 from rigcard.diagnostics import Diagnostic, Severity
 from rigcard.source import Span
 
+WIDEST, BEFORE = 200, 80  # characters shown of a very long line, and of those the ones before the fault
+LONGEST = 800  # characters of a message; only names that no rig has make it longer
 BOLD, RED, YELLOW, CYAN, RESET = "\x1b[1m", "\x1b[31m", "\x1b[33m", "\x1b[36m", "\x1b[0m"
 
 
@@ -15,13 +17,13 @@ def as_text(found: Diagnostic, colour: bool = False) -> str:
     severity = found.code.severity
     paint = (RED if severity is Severity.ERROR else YELLOW) if colour else ""
     head = f"{paint}{severity.value}[{found.code.id}]{RESET if colour else ''}"
-    lines = [f"{place(found)}: {head}: {printable(found.message)}"]
+    lines = [f"{place(found)}: {head}: {_told(found.message)}"]
     if found.span:
         lines += _marked(found.span, paint, colour)
     for related in found.related:
-        lines.append(f"  {_where(related.span)}: {printable(related.label)}")
+        lines.append(f"  {_where(related.span)}: {_told(related.label)}")
         lines += _marked(related.span, CYAN if colour else "", colour)
-    lines.append(f"  {BOLD if colour else ''}do:{RESET if colour else ''} {printable(found.hint)}")
+    lines.append(f"  {BOLD if colour else ''}do:{RESET if colour else ''} {_told(found.hint)}")
     return "\n".join(lines)
 
 
@@ -35,6 +37,11 @@ def printable(text: str) -> str:
     return "".join(char if unicodedata.category(char) not in ("Cc", "Cf") else "\ufffd" for char in text)
 
 
+def _told(text: str) -> str:
+    """Text that can be printed, without the middle of a very long one."""
+    return printable(text if len(text) <= LONGEST else f"{text[: LONGEST // 2]}…{text[-LONGEST // 2 :]}")
+
+
 def _where(span: Span) -> str:
     line, column = span.source.position(span.start)
     return f"{printable(span.source.name)}:{line}:{column}"
@@ -43,9 +50,14 @@ def _where(span: Span) -> str:
 def _marked(span: Span, paint: str, colour: bool) -> list[str]:
     line, column = span.source.position(span.start)
     text = span.source.line(line)
-    length = max(1, min(span.end - span.start, len(text) - column + 1))
-    before = printable(text[: column - 1].replace("\t", " "))
-    marked = printable(text[column - 1 : column - 1 + length])
+    cut = 0
+    if len(text) > WIDEST:
+        cut = max(0, column - 1 - BEFORE)
+        text = ("…" if cut else "") + text[cut : cut + WIDEST] + ("…" if cut + WIDEST < len(text) else "")
+    first = column - 1 - cut + bool(cut)
+    length = max(1, min(span.end - span.start, len(text) - first))
+    before = printable(text[:first].replace("\t", " "))
+    marked = printable(text[first : first + length])
     gutter = f"{line:>5} | "
     pad = " " * (len(gutter) + _columns(before))
     carets = "^" * max(1, _columns(marked))

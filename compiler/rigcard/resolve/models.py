@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from fractions import Fraction
 
 from rigcard.diagnostics import Related, Sink
@@ -461,12 +462,15 @@ def _listening_port(
 
 def _bands(block: Block, sink: Sink) -> tuple[Band, ...]:
     bands: list[Band] = []
+    apart: list[Band] = []  # those that share no levels, by level: a new one is compared with its neighbours
     taken: dict[str, Span] = {}
     for item in block.all(tree.Band):
         if not once(item.name, taken, "state", sink) or not ordered(item.low, item.high, sink):
             continue
         band = Band(item.name.text, item.low.value, item.high.value, item.rest is not None, item.name.span)
-        for other in bands:
+        bands.append(band)
+        at = bisect_left(apart, band.low, key=lambda other: other.low)
+        for other in apart[max(0, at - 1) : at + 1]:
             if band.low < other.high and other.low < band.high:
                 sink.report(
                     codes.OVERLAPPING_BANDS,
@@ -475,7 +479,9 @@ def _bands(block: Block, sink: Sink) -> tuple[Band, ...]:
                     "let one end before the other begins",
                     Related(other.span, "the other band"),
                 )
-        bands.append(band)
+                break
+        else:
+            apart.insert(at, band)
     return tuple(bands)
 
 

@@ -116,7 +116,7 @@ def lookup(
     if name.text in known:
         return known[name.text]
     message = f"there is no {what} named `{name.text}`"
-    if all(found.message != message for found in sink):
+    if not sink.says(message):
         sink.report(codes.UNKNOWN_NAME, name.span, message, _hint(name.text, known, otherwise))
     return None
 
