@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import os
+import resource
 from pathlib import Path
 
 import pytest
 
 from command import CLEAN, FAULTS, UNUSABLE, rigcard
+from rigcard.cli import MOST_SHOWN
 from rigcard.diagnostics import Diagnostic, Sink
 from rigcard.pipeline import check_rig
 from rigcard.starter import STARTER
@@ -200,3 +203,66 @@ def test_folders_that_some_disks_do_not_tell_apart(names: tuple[str, str], tmp_p
     assert run.code == UNUSABLE
     assert "would write to the same folder" in run.err
     assert not (tmp_path / "out").exists()
+
+
+# ---- what is too large ---------------------------------------------------------------------------------------------
+
+HUGE = {
+    "bands": 'model m "M" { role other; port p in servo; input i on p "I" {'
+    + ";".join(f"b{number} {number}%..{number + 1}%" for number in range(20_000))
+    + "} }",
+    "unknown names": "\n".join(f"expect hs{number}.a.b gives rx.c" for number in range(20_000)),
+    "unknown ports": 'cable c "C" {'
+    + ";".join(f"hs.a{number} to rx.b{number}" for number in range(10_000))
+    + "}",
+    "signs for an end": " ;" * 300_000 + " x",
+    "notes": 'note "x"\n' * 30_000,
+    "the same name": 'model m "M" { role other }\n' * 8_000,
+    "uses": 'use "a.rig"\n' * 10_000,
+    "words": f'note "{"x" * 65_536}"',
+    "a name": f'unit u is {"a" * 65_536} "U"',
+    "braces": "{" * 10_000,
+    "pairs of braces": "{" * 10_000 + "}" * 10_000,
+    "cells": 'sheet s "S" { page a4; grid 9999999 x 9999999; cell 1mm x 1mm }',
+    "channels of a signal": 'signal s "S" carries 999999999 channels counts 0 to 1 over 0% to 1% field 0 to 1',
+}
+
+
+@pytest.mark.parametrize("kind", HUGE)
+def test_what_is_huge_is_judged_soon(kind: str, tmp_path: Path) -> None:
+    """Each took minutes, or would with a search over all pairs: it ends, and what is printed can be read.
+
+    Not a measure of speed: 40 seconds are some fifty times what each takes.
+    """
+    (tmp_path / "a.rig").write_text("# nothing\n", encoding="utf-8")
+    (tmp_path / "x.rig").write_text(f"{STARTER}\n{HUGE[kind]}\n", encoding="utf-8")
+    run = rigcard("check", "x.rig", at=tmp_path, limits={resource.RLIMIT_AS: 1 << 30}, patience=40)
+
+    assert run.code in (CLEAN, FAULTS)
+    assert len(run.said) < 100_000
+    assert run.err.count("error[") <= MOST_SHOWN
+    assert max(map(len, run.said.splitlines())) < 2_500
+
+
+def test_a_flood_of_messages(tmp_path: Path) -> None:
+    """The first hundred are shown, all are counted, and JSON has all."""
+    text = STARTER + "".join(f'unit u{number} is none-{number} "U"\n' for number in range(250))
+    (tmp_path / "x.rig").write_text(text, encoding="utf-8")
+    run = rigcard("check", "x.rig", at=tmp_path)
+
+    assert run.err.count("error[") == MOST_SHOWN
+    assert run.err.endswith("\n250 errors, 100 shown\n")
+    assert len(json.loads(rigcard("check", "x.rig", "--message-format", "json", at=tmp_path).out)) == 250
+
+
+def test_a_long_line_is_shown_around_its_fault(tmp_path: Path) -> None:
+    """The mark stands under the fault, and of the line there is as much as can be read."""
+    (tmp_path / "x.rig").write_text(
+        f"{'note ' + chr(34)}{'words ' * 500}{chr(34)} wrong {'# ' * 500}\n", "utf-8"
+    )
+    shown = rigcard("check", "x.rig", at=tmp_path).err.splitlines()
+
+    assert shown[1].startswith("    1 | …words")
+    assert shown[1].endswith("…")
+    assert shown[1][shown[2].index("^") :].startswith("wrong")
+    assert len(shown[1]) < 250

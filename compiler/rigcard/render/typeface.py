@@ -12,6 +12,7 @@ from rigcard.documents.model import MM_PER_POINT
 
 REGULAR = "Rigcard-Regular"
 BOLD = "Rigcard-Bold"
+UNSEEN = "\u00ad\ufeff"  # a soft hyphen and a mark of byte order, which other programs show in other ways
 FAMILY = "Source Sans Pro"
 OWN_SIGNS = [*map(chr, range(33, 127)), *"−–→·“”’±µ×²"]  # what the papers' own words are set in
 
@@ -64,8 +65,8 @@ class EmbeddedTypeface:
         return sum(map(self._advance[bold], text)) * size / 1000 * MM_PER_POINT
 
     def lacks(self, text: str) -> list[str]:
-        """The characters that the typeface has no glyph for, each once."""
-        return [char for char in dict.fromkeys(text) if ord(char) not in self._known]
+        """The characters that the typeface has no glyph for, or none that is seen, each once."""
+        return [char for char in dict.fromkeys(text) if ord(char) not in self._known or char in UNSEEN]
 
     def unfit(self) -> list[str]:
         """The signs of the papers' own words that either weight lacks."""

@@ -36,6 +36,7 @@ BUILT_IN = Signal(SERVO, "Servo pulse", SERVO, 1, None, None)
 MOST_CHANNELS = 64
 MOST_STEPS = 2000  # of travel or of sub-trim to one side
 MOST_DIGITS = 4  # of a port's number
+LEAST_SIDE, MOST_SIDE = 20, 2000  # mm of a face
 PULSE_HINT = "write sizes above zero, as in `pulse 1500us centre, 4us per 1%`"
 FORMS = {  # what a handset must state
     "pulse": "pulse 1500us centre, 4us per 1%",
@@ -149,7 +150,7 @@ def model(statement: tree.Model, signals: dict[str, Signal], sink: Sink) -> Mode
         statement.name.text,
         statement.title.text,
         role_name,
-        (length_mm(face.width), length_mm(face.height)) if face else None,
+        (_side(face.width, sink), _side(face.height, sink)) if face else None,
         _controls(block, sink),
         whole(channels.number, 1, MOST_CHANNELS, "count of channels", sink) if channels else 0,
         _arithmetic(block, sink) if role_name == "handset" else None,
@@ -197,6 +198,18 @@ def _window(block: Block, sink: Sink) -> tuple[Fraction, Fraction] | None:
     if window is None or not ordered(window.low, window.high, sink):
         return None
     return window.low.value, window.high.value
+
+
+def _side(number: tree.Number, sink: Sink) -> Fraction:
+    """A side of a face in mm; one that no handset has is reported."""
+    if not LEAST_SIDE <= length_mm(number) <= MOST_SIDE:
+        sink.report(
+            codes.OUT_OF_RANGE,
+            number.span,
+            f"{show(number)} is no possible side of a face",
+            f"write a length from {LEAST_SIDE}mm to {MOST_SIDE}mm",
+        )
+    return length_mm(number)
 
 
 def _pulse(statement: tree.Pulse) -> Pulse:
