@@ -565,24 +565,41 @@ def test_explain_of_an_unknown_code(rigcard: Rigcard) -> None:
 
 
 def test_the_same_input_gives_the_same_bytes(rigcard: Rigcard, tmp_path: Path) -> None:
-    """Hash seed, folder, time zone and locale change no byte of any paper, and no word of any message."""
+    """Hash seed, folder, time zone, locale and encoding change no byte of any paper, and no word of any message."""
     found = []
     said = []
-    for folder, seed, zone, locale in (
-        ("one", "0", "UTC", "C"),
-        ("two/deeper", "4242", "Pacific/Kiritimati", "C.UTF-8"),
+    turkish = subprocess.run(
+        ["locale", "-a"], capture_output=True, text=True, check=False
+    ).stdout.split()  # where i has another capital
+    plain = {"PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    for folder, seed, zone, locale, more in (
+        ("one", "0", "UTC", "C", {}),
+        ("two/deeper", "4242", "Pacific/Kiritimati", "C.UTF-8", {}),
+        ("thr\u00e9\u00e9", "7", "Asia/Kathmandu", "tr_TR.utf8" if "tr_TR.utf8" in turkish else "C", plain),
     ):
         place = tmp_path / folder
         shutil.copytree(GORGE.parent, place)
         (place / "faulty.rig").write_text(FAULTY, encoding="utf-8")
-        environment = {"PYTHONHASHSEED": seed, "TZ": zone, "LC_ALL": locale}
-        assert rigcard("build", "gorge.rig", "mast.rig", at=place, env=environment).code == 0
+        (place / "mast.rig").rename(place / "m\u00e2t.rig")
+        environment = {"PYTHONHASHSEED": seed, "TZ": zone, "LC_ALL": locale, **more}
+        assert rigcard("build", "gorge.rig", "m\u00e2t.rig", at=place, env=environment).code == 0
         said.append(rigcard("check", "faulty.rig", at=place, env=environment).err)
-        found.append({**contents(place / "out" / "gorge"), "mast": contents(place / "out" / "mast")})
+        found.append({**contents(place / "out" / "gorge"), "mast": contents(place / "out" / "m\u00e2t")})
 
-    assert said[0] == said[1]
-    assert [name for name in found[0] if found[0][name] != found[1][name]] == []
-    assert found[0].keys() == found[1].keys()
+    for again, words in zip(found[1:], said[1:], strict=True):
+        assert words == said[0]
+        assert [name for name in found[0] if found[0][name] != again[name]] == []
+        assert found[0].keys() == again.keys()
+
+
+def test_a_used_file_with_another_letter_in_any_locale(rigcard: Rigcard, tmp_path: Path) -> None:
+    """The name of a used file is found where the locale knows ASCII only; a missing one is a fault, no traceback."""
+    (tmp_path / "\u00e4.rig").write_text('rig "A" { revision "A" }\nuse "\u00f6.rig"\n', encoding="utf-8")
+    environment = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    missing = rigcard("check", "\u00e4.rig", at=tmp_path, env=environment)
+    assert (missing.code, "RC109" in missing.err) == (1, True)
+    (tmp_path / "\u00f6.rig").write_text("# nothing\n", encoding="utf-8")
+    assert rigcard("check", "\u00e4.rig", at=tmp_path, env=environment).code == 0
 
 
 def test_check_loads_nothing_that_draws(tmp_path: Path) -> None:

@@ -36,6 +36,7 @@ from command import (
 )
 from rigcard import __version__, cli
 from rigcard.catalogue import all_codes
+from rigcard.render import dot
 
 COLOUR = re.compile(r"\x1b\[[0-9;]*m")
 BUFFERING = pytest.mark.parametrize("buffering", ["", "1"], ids=["buffered", "unbuffered"])
@@ -183,14 +184,16 @@ def test_a_place_without_permission(tmp_path: Path) -> None:
     """What may not be read or written: exit 2, one message each. As root the process becomes nobody for it."""
     (tmp_path / "x.rig").write_text(BROKEN, encoding="utf-8")
     (tmp_path / "x.rig").chmod(0)
+    (tmp_path / "user.rig").write_text('use "x.rig"\n', encoding="utf-8")
     tmp_path.chmod(0o555)
     script = (
         "import os, sys\nfrom rigcard.cli import main\n"
         "main(['check', 'gone.rig'])\n"  # all that is imported late is there before the right to read it goes
         "main(['new', 'gone/y.rig'])\n"
+        "main(['check', 'user.rig'])\n"
         "if os.geteuid() == 0:\n    os.setuid(65534)\n"
         "sys.stderr.write('----\\n')\n"
-        "print(main(['check', 'x.rig']), main(['new', 'y.rig']))\n"
+        "print(main(['check', 'x.rig']), main(['new', 'y.rig']), main(['check', 'user.rig']))\n"
     )
     run = subprocess.run(
         [sys.executable, "-c", script],
@@ -203,10 +206,11 @@ def test_a_place_without_permission(tmp_path: Path) -> None:
     tmp_path.chmod(0o755)
     said = run.stderr.split("----\n")[1]
 
-    assert run.stdout == f"{UNUSABLE} {UNUSABLE}\n", run.stderr
+    assert run.stdout == f"{UNUSABLE} {UNUSABLE} {FAULTS}\n", run.stderr
+    assert "user.rig:1:5: error[RC109]: x.rig cannot be read: Permission denied" in said
     assert "x.rig cannot be read: Permission denied" in said
     assert "y.rig cannot be written: Permission denied" in said
-    assert [path.name for path in tmp_path.iterdir()] == ["x.rig"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["user.rig", "x.rig"]
 
 
 @pytest.mark.parametrize("name", ["nowhere/my.rig", "file/my.rig", "folder"])
@@ -405,6 +409,23 @@ def test_dot_is_broken(kind: str, place: Path) -> None:
     assert not CONTROLS.search(run.said)
     assert {"kit.pdf", "wiring.pdf", "wiring.gv"} <= set(contents(place / "out" / "first"))
     assert ("layout was not done" in run.err) == (kind == "says-why")
+
+
+def test_dot_that_does_not_end(
+    place: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A `dot` that hangs is stopped, though a program that it has started goes on: RC512, exit 2."""
+    (place / "tools").mkdir()
+    (place / "tools" / "dot").write_text("#!/bin/sh\nsleep 5; echo {}\n", encoding="utf-8")
+    (place / "tools" / "dot").chmod(0o755)
+    monkeypatch.setenv("PATH", f"{place / 'tools'}:{os.environ['PATH']}")
+    monkeypatch.setattr(dot, "PATIENCE", 0.2)
+    monkeypatch.chdir(place)
+    began = time.monotonic()
+    assert cli.main(["build", "first.rig", "--only", "wiring"]) == UNUSABLE
+    assert time.monotonic() - began < 4
+    assert "did not end within 0.2 seconds" in capsys.readouterr().err
+    assert {"wiring.pdf", "wiring.gv"} <= set(contents(place / "out" / "first"))
 
 
 def test_dot_that_is_no_program(place: Path) -> None:

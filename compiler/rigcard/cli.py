@@ -314,9 +314,10 @@ def _cells(text: str) -> frozenset[int] | None:
 
 def _stem(name: str) -> str:
     """The name of a file without its ending, as a name that a folder may have on every common system."""
-    stem = re.sub(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f\ud800-\udfff]', "-", Path(name).stem).rstrip(". ")
+    text = os.fsencode(Path(name).stem).decode("utf-8", "replace")
+    stem = re.sub(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f\ufffd]', "-", text).rstrip(". ")
     device = re.fullmatch(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", stem, re.IGNORECASE)
-    return f"rig-{stem}" if device else stem or "rig"
+    return os.fsdecode((f"rig-{stem}" if device else stem or "rig").encode())
 
 
 def _check(options: argparse.Namespace) -> int:

@@ -101,8 +101,11 @@ class _Loader:
 
     def _find(self, user: _Used, words: tree.Words) -> _Used | None:
         """The file of a `use`: beside the file that says it, else in a stock folder; never outside of both."""
-        beside = os.path.normpath(os.path.join(os.path.dirname(user.name), words.text))
-        others = [os.path.normpath(os.path.join(folder, words.text)) for folder in self.stock]
+        used = os.fsdecode(
+            words.text.encode()
+        )  # the bytes of a file's name are UTF-8, whatever the locale says
+        beside = os.path.normpath(os.path.join(os.path.dirname(user.name), used))
+        others = [os.path.normpath(os.path.join(folder, used)) for folder in self.stock]
         found = [
             _Used(Path(name), name, home, user.depth + 1, words.span)
             for name in (beside, *others)
