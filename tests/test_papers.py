@@ -6,6 +6,7 @@ Sizes of paper: tests/reference/paper.csv; geometry of labels: tests/reference/l
 from __future__ import annotations
 
 import csv
+import json
 import re
 import subprocess
 from collections.abc import Iterator
@@ -30,7 +31,7 @@ from rigcard.documents.labels import flag_length, girth, label_document, repeats
 from rigcard.documents.model import MM_PER_POINT, SMALLEST, Document, Text
 from rigcard.documents.paper import POCKET, SIZES, STOCKS
 from rigcard.documents.wiring import STYLES, Graph, figure, power_graph, signal_graph, wiring_document
-from rigcard.pipeline import check_rig
+from rigcard.pipeline import Wanted, build_rig, check_rig
 from rigcard.render.dot import dot_source, place
 from rigcard.render.pdf import pdf
 from rigcard.render.svg import svg
@@ -373,7 +374,15 @@ def test_nothing_is_called_safe(papers: Papers) -> None:
 
 # ---- wiring ------------------------------------------------------------------------------------------------------
 
-ODD = ('<b>bold</b> & "quoted"', "\\N \\G \\l {a|b}", "</text><script>", "=1+1", "@x & y", "%s $1", "-- # //")
+ODD = (
+    '<b>bold</b> & "quoted"',
+    "\\N \\G \\l {a|b} <<i>x</i>>",
+    "]]></text><script>&amp;",
+    "=1+1",
+    "@x & y",
+    "%s $1",
+    "-- # //",
+)
 ODD_RIG = """
 rig {0} {{ job {1}; revision "A"; crew op {2} }}
 signal dc {3} carries power
@@ -418,6 +427,35 @@ def test_odd_words_in_the_diagram_s_source(tmp_path: Path) -> None:
         for node in graph.nodes:
             for text, _, _ in node.lines:
                 assert squeezed(text) in lines, text
+
+
+def test_odd_words_in_the_list_and_the_data(tmp_path: Path) -> None:
+    """The CSV and the JSON read back as the words, but for the apostrophe that keeps a cell from being a formula."""
+    solved = odd_rig(tmp_path)
+    papers = build_rig(tmp_path / "odd.rig", Sink(), wanted=Wanted(only=("kit", "data")))
+    assert papers is not None
+    rows = list(csv.DictReader(StringIO(papers.files["kit.csv"].decode("utf-8-sig"), newline="")))
+    data = json.loads(papers.files["rig.json"])
+
+    for unit in solved.rig.units.values():
+        row = next(row for row in rows if row["id"] == unit.name)
+        for key, words in (
+            ("item", unit.title),
+            ("case", unit.case),
+            ("asset", unit.asset),
+            ("serial", unit.serial),
+        ):
+            assert row[key] == (f"'{words}" if words[:1] in tuple("=+-@") else words)
+    assert {*ODD} <= {*_strings(data)}
+
+
+def _strings(node: object) -> Iterator[str]:
+    """Every string in what JSON gives."""
+    if isinstance(node, str):
+        yield node
+    elif isinstance(node, dict | list):
+        for part in node.values() if isinstance(node, dict) else node:
+            yield from _strings(part)
 
 
 def test_odd_words_in_svg_and_pdf(tmp_path: Path) -> None:

@@ -114,7 +114,9 @@ def _at_once(folder: Path, files: dict[str, bytes], stale: Collection[str]) -> b
 
     Raises OSError where a paper cannot be written.
     """
-    if folder.exists() and (_in_use(folder) or any((folder / name).is_dir() for name in files)):
+    if folder.exists() and (os.path.ismount(folder) or _in_use(folder)):
+        return False
+    if any((folder / name).is_dir() for name in files):
         return False
     beside = folder.parent / f"{WORK}{os.urandom(6).hex()}"
     try:

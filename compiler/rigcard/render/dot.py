@@ -63,8 +63,8 @@ def dot_source(graph: Graph) -> str:
 
 
 def _label(text: str) -> str:
-    """Text as a plain label: no escapes and no markup, whatever it looks like."""
-    lines = [graphviz.escape(_CONTROL.sub(" ", line)) for line in text.split("\n")]
+    """Text as a plain label: no escapes, entities or markup, whatever it looks like."""
+    lines = [graphviz.escape(_CONTROL.sub(" ", line).replace("&", "&amp;")) for line in text.split("\n")]
     return str(graphviz.nohtml("\\n".join(lines)))
 
 
