@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 CLEAN, FAULTS, UNUSABLE = 0, 1, 2
 PATIENCE = 60  # seconds until a process counts as hung
-CONTROLS = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+CONTROLS = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2066-\u2069]")
 
 BROKEN = """\
 rig "Broken" {

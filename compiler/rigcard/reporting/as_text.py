@@ -9,6 +9,7 @@ from rigcard.source import Span
 
 WIDEST, BEFORE = 200, 80  # characters shown of a very long line, and of those the ones before the fault
 LONGEST = 800  # characters of a message; only names that no rig has make it longer
+UNPRINTED = ("Cc", "Cf", "Zl", "Zp")  # control and format characters, separators of lines and paragraphs
 BOLD, RED, YELLOW, CYAN, RESET = "\x1b[1m", "\x1b[31m", "\x1b[33m", "\x1b[36m", "\x1b[0m"
 
 
@@ -34,7 +35,7 @@ def place(found: Diagnostic) -> str:
 
 def printable(text: str) -> str:
     """Text without control characters: a file cannot write to the terminal of its reader."""
-    return "".join(char if unicodedata.category(char) not in ("Cc", "Cf") else "\ufffd" for char in text)
+    return "".join(char if unicodedata.category(char) not in UNPRINTED else "\ufffd" for char in text)
 
 
 def _told(text: str) -> str:

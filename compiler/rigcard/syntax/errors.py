@@ -334,6 +334,9 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
         cause, hint = f"{place.found} is a {UNITS[unit]}, and {wanted} belongs here", near_example
     elif unit.isalpha():
         cause, hint = f"`{unit}` is no unit that the language knows", near_example
+    elif times := re.fullmatch(r"(\d+)[a-z]*x(\d+[a-z]*)", place.found):
+        cause = f"{place.found} is written without spaces"
+        hint = f"write {place.found[: times.start(2) - 1]} x {times[2]}"
     else:
         cause, hint = f"{place.found} is no number that can be read", near_example
     sink.report(codes.WRONG_UNIT, place.here, cause, hint)
