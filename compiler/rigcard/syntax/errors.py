@@ -156,6 +156,8 @@ def report_unexpected(
         )
         return at
     place = _Place(source, base, text, at, "" if ends else _found(text, at))
+    if place.before == "}" and place.follows(sink):
+        return at
     for rule in (_character, _first_word, _number, _statement):
         if rule(language, place, expected, sink):
             return at
@@ -188,6 +190,12 @@ class _Place(NamedTuple):
         """The last word before it on the same line."""
         words = _WORD.findall(self.text[self.text.rfind("\n", 0, self.at) + 1 : self.at])
         return words[-1] if words else ""
+
+    def follows(self, sink: Sink) -> bool:
+        """Whether a fault was reported in the same line before it."""
+        ahead = self.source.text.rfind("\n", 0, self.base + self.at) + 1
+        places = [found.span for found in sink if found.span and found.span.source is self.source]
+        return any(ahead <= span.start < self.base + self.at for span in places)
 
     @property
     def rest(self) -> str:

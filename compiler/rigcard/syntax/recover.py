@@ -54,6 +54,8 @@ def report_faults(language: Language, source: Source, refused: UnexpectedInput, 
                 at = report_unexpected(language, source, text, chunk.start, fault, sink)
                 start, end = _statement_around(text, at)
                 blanked = "".join(char if char == "\n" else " " for char in text[start:end])
+                if text[start:end] == blanked:
+                    break  # nothing more can be told apart
                 text = text[:start] + blanked + text[end:]
         if len(sink) >= MOST_FAULTS:
             return
@@ -72,8 +74,8 @@ def _top_level(source: Source, text: str, sink: Sink) -> Iterator[_Chunk]:
     start, line_start = 0, True
     for at, piece in _pieces(text):
         if opened and line_start and _TOP.match(text, at):
-            _report_unclosed(source, opened[-1], at + len(piece) - len(piece.lstrip()), sink)
             yield _Chunk(start, at, len(opened))
+            _report_unclosed(source, opened[-1], at + len(piece) - len(piece.lstrip()), sink)
             opened.clear()
             start = at
         line_start = piece == "\n" or (line_start and piece.isspace())
@@ -95,12 +97,15 @@ def _top_level(source: Source, text: str, sink: Sink) -> Iterator[_Chunk]:
         elif piece in "\n;" and not opened:
             yield _Chunk(start, at, 0)
             start = at + 1
+    yield _Chunk(start, len(text), len(opened))
     if opened:
         _report_unclosed(source, opened[-1], None, sink)
-    yield _Chunk(start, len(text), len(opened))
 
 
 def _report_unclosed(source: Source, opener: int, before: int | None, sink: Sink) -> None:
+    begun = (found.span.start for found in sink if found.span and found.span.source is source)
+    if any(opener <= start and source.text[start : start + 1] == "{" for start in begun):
+        return  # a { after it was not expected at all, and has taken its }
     related = []
     where = "the file ends"
     if before is not None:
@@ -233,6 +238,8 @@ def _close_inputs(source: Source, text: str, sink: Sink) -> str:
         braces = [piece for _, piece in _pieces(text[start:end]) if piece in "{}"]
         if braces.count("{") - braces.count("}") == 1 and (found := _open_input(text, start, end)):
             opener, newline = found
+            if not re.search(r"(?:^|[{;])[ \t]*input\b[^{;]*$", text[text.rfind("\n", 0, opener) + 1 : opener]):
+                continue  # a { where none may stand
             _report_unclosed(source, opener, newline + 1, sink)
             text = text[:newline] + "};" + text[newline + 2 :] if text[newline + 1] in " \t" else text
             text = _put(text, newline, "}")
