@@ -273,7 +273,8 @@ EXTREMES = {
 def test_an_extreme_file_is_judged(kind: str, tmp_path: Path) -> None:
     """Length, depth and size beyond all reason: some message of the file, exit 1, in bounded memory (1 GB)."""
     (tmp_path / "x.rig").write_text(EXTREMES[kind], encoding="utf-8")
-    run = rigcard("check", "x.rig", at=tmp_path, limits={resource.RLIMIT_AS: 1 << 30}, patience=20)
+    limits = {resource.RLIMIT_AS: 1 << 30, resource.RLIMIT_CPU: 20}
+    run = rigcard("check", "x.rig", at=tmp_path, limits=limits, patience=300)
 
     assert run.code == FAULTS
     assert 1 <= run.err.count("error[") <= 60  # a flood helps nobody: 50 for syntax, and what stands beside it

@@ -148,13 +148,13 @@ def _change_places(beside: Path, folder: Path, papers: Collection[str]) -> None:
 
 def _in_use(folder: Path) -> bool:
     """Whether the folder, or one below it, is the working folder of a program, which would be left in no folder."""
+    if not os.path.isdir("/proc"):
+        return True  # nobody knows
     places = []
-    with contextlib.suppress(OSError):
-        places.append(os.getcwd())
-    for process in filter(str.isdigit, os.listdir("/proc") if os.path.isdir("/proc") else ()):
+    for process in filter(str.isdigit, os.listdir("/proc")):
         with contextlib.suppress(OSError):  # it has ended, or is another user's
-            places.append(os.readlink(f"/proc/{process}/cwd"))
-    return any(folder in (Path(place), *Path(place).parents) for place in places)
+            places.append(Path(os.readlink(f"/proc/{process}/cwd")))
+    return any(folder in (place, *place.parents) for place in places)
 
 
 def _entries(folder: Path, papers: Collection[str]) -> list[os.DirEntry[str]]:
