@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 import re
-from itertools import pairwise
 import subprocess
+from itertools import pairwise
 from typing import Any
 
 import graphviz
