@@ -12,7 +12,7 @@ from rigcard.resolve.resolve import resolve
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
 from rigcard.syntax.load import Program, load
-from rigcard.words import listed
+from rigcard.words import listed, ranges
 
 if TYPE_CHECKING:
     from rigcard.documents.card import Numbered
@@ -227,18 +227,23 @@ def _check_labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, sink
 
 def _labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, remarks: list[str]) -> dict[str, bytes]:
     from rigcard.documents.data import still_valid
-    from rigcard.documents.labels import Used, label_sheets
+    from rigcard.documents.labels import SHEDDING, Used, label_sheets
     from rigcard.render.pdf import pdf
 
     valid = still_valid(wanted.since).labels if wanted.since else {}
-    outcome = label_sheets(face, solved.rig, Used(wanted.start, wanted.skip, valid))
+    used = Used(wanted.start, wanted.skip, valid)
+    outcome = label_sheets(face, solved.rig, used)
     sheet = solved.rig.sheet
     if sheet and outcome.next_cell:
         row, column = divmod(outcome.next_cell - 1, sheet.columns)
         place = f"row {row + 1}, column {column + 1}"
+        cells = [f"sheet {number}: {ranges(cells)}" for number, cells in enumerate(outcome.cells, 1)]
         remarks.append(
-            f"labels: next free cell {outcome.next_cell} ({place}), {outcome.cells_left} left on the last sheet"
+            f"labels: cells used: {'; '.join(cells) or 'none'}; "
+            f"next free cell {outcome.next_cell} ({place}), {outcome.cells_left} left on the last sheet"
         )
+        if used.part_used:
+            remarks.append(f"labels: {SHEDDING}")
     return {"labels.pdf": pdf(outcome.document, face)}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 MINUS = "−"
@@ -55,3 +56,14 @@ def listed(parts: list[str]) -> str:
 def listed_or(parts: list[str]) -> str:
     """a, b or c."""
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} or {parts[-1]}"
+
+
+def ranges(numbers: Sequence[int]) -> str:
+    """Rising whole numbers in short: `4-5, 9-24`."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)

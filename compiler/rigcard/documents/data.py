@@ -8,7 +8,8 @@ from typing import Any, NamedTuple
 from rigcard import __version__
 from rigcard.documents.card import Numbered
 from rigcard.documents.cards.pack import card_key
-from rigcard.documents.labels import cable_labels, label_code, unit_labels
+from rigcard.documents.label import label_code
+from rigcard.documents.labels import all_labels
 from rigcard.documents.model import Typeface
 from rigcard.documents.paths import turn_of
 from rigcard.resolve.links import Feed
@@ -58,10 +59,7 @@ def rig_json(face: Typeface, solved: Solved, numbered: Sequence[Numbered]) -> st
             {"card": card_key(found), "first": found.first, "count": found.length, "check": found.code}
             for found in numbered
         ],
-        "labels": [
-            {"label": label.name, "check": label_code(label)}
-            for label in (*cable_labels(face, rig), *unit_labels(face, rig))
-        ],
+        "labels": [{"label": label.name, "check": label_code(label)} for label in all_labels(face, rig)],
     }
     return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
 

@@ -90,7 +90,17 @@ class Squares(NamedTuple):
     version: int
 
 
-Mark = Text | Line | Curve | Box | Shape | Circle | Squares
+class Bars(NamedTuple):
+    """A linear code: `widths` of bars and spaces by turns, a bar first, in modules. The quiet zone is left around it."""
+
+    x: float
+    y: float
+    widths: tuple[int, ...]
+    module: float
+    height: float
+
+
+Mark = Text | Line | Curve | Box | Shape | Circle | Squares | Bars
 
 
 class Frame(NamedTuple):

@@ -10,7 +10,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
 from rigcard import __version__
-from rigcard.documents.model import Box, Circle, Curve, Document, Line, Mark, Shape, Squares, Text
+from rigcard.documents.model import Bars, Box, Circle, Curve, Document, Line, Mark, Shape, Squares, Text
 from rigcard.render.typeface import BOLD, REGULAR, EmbeddedTypeface
 
 POINTS = 72 / 25.4
@@ -57,6 +57,8 @@ class _Pen:
             self._text(mark)
         elif isinstance(mark, Squares):
             self._squares(mark)
+        elif isinstance(mark, Bars):
+            self._bars(mark)
         elif isinstance(mark, Box):
             self._ready(mark.weight, mark.dash, mark.solid)
             x, y = self._point(mark.x, mark.y + mark.height)
@@ -127,6 +129,16 @@ class _Pen:
                     x, y = left + start * size, top - (row + 1) * size
                     self.canvas.rect(x, y, (column - start) * size, size, stroke=0, fill=1)
                     start = None
+
+    def _bars(self, mark: Bars) -> None:
+        self._fill(0)
+        at = mark.x
+        for number, width in enumerate(mark.widths):
+            if number % 2 == 0:
+                x, y = self._point(at, mark.y + mark.height)
+                size = width * mark.module * POINTS, mark.height * POINTS
+                self.canvas.rect(x, y, *size, stroke=0, fill=1)
+            at += width * mark.module
 
     def _text(self, mark: Text) -> None:
         self._fill(1 if mark.white else 0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from xml.sax.saxutils import escape, quoteattr
 
-from rigcard.documents.model import Box, Circle, Curve, Line, Mark, Page, Shape, Squares, Text
+from rigcard.documents.model import Bars, Box, Circle, Curve, Line, Mark, Page, Shape, Squares, Text
 from rigcard.render.typeface import FAMILY
 
 MM_PER_POINT = 25.4 / 72
@@ -27,7 +27,7 @@ def svg(page: Page, title: str, family: str = FAMILY) -> str:
 def _mark(mark: Mark) -> str:
     if isinstance(mark, Text):
         return _text(mark)
-    assert not isinstance(mark, Squares), "codes stand on labels, which are PDF only"
+    assert not isinstance(mark, Squares | Bars), "codes stand on labels, which are PDF only"
     stroke = f'stroke="#000000" stroke-width="{mark.weight:.2f}"'
     if getattr(mark, "dash", ()):
         stroke += f' stroke-dasharray="{" ".join(f"{dash:.2f}" for dash in mark.dash)}"'  # type: ignore[union-attr]

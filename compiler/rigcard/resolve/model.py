@@ -399,6 +399,7 @@ class Sheet(NamedTuple):
     cell: tuple[Fraction, Fraction]
     margin: tuple[Fraction, Fraction]
     gap: tuple[Fraction, Fraction]
+    offset: tuple[Fraction, Fraction]  # right and down: makes up for the printer's feed error
 
     @property
     def cells(self) -> int:
@@ -427,6 +428,8 @@ class Rig(NamedTuple):
     typeface: Typefaces | None  # the papers' own; None: the one that comes with the compiler
     per_sheet: int | None  # cards on a sheet at most; None: as many as it takes
     sheet: Sheet | None  # what labels are printed on; None: film that is cut by hand
+    spares: Fraction  # spare labels in per cent of those of the cables; 0: neither spares nor blanks
+    codes: str  # matrix, linear, or "": as the labels have room
     guard: Fraction
     signals: dict[str, Signal]
     units: dict[str, Unit]

@@ -70,6 +70,10 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
         Typefaces(own.regular.text, (own.bold or own.regular).text, own.regular.span) if own else None,
         _per_sheet(inner.one(tree.PerSheet), sink),
         _sheet(block, inner, sink),
+        sheets.spares(inner.one(tree.Spares), sink),
+        (word(chosen.kind, words.CODES, "kind of code", sink) or "")
+        if (chosen := inner.one(tree.Codes))
+        else "",
         _guard(guard.percent, sink) if guard else Fraction(0),
         signals,
         {name: found for name, found in units.items() if found},

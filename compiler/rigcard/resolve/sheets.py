@@ -8,11 +8,13 @@ from rigcard.diagnostics import Sink
 from rigcard.resolve import codes, words
 from rigcard.resolve.model import Sheet
 from rigcard.resolve.models import length_mm
-from rigcard.resolve.scope import Block, whole, word
+from rigcard.resolve.scope import Block, show, whole, word
 from rigcard.syntax import tree
 
 PAGES = {"a4": (Fraction(210), Fraction(297)), "letter": (Fraction("215.9"), Fraction("279.4"))}
 MOST = 40  # columns or rows
+FARTHEST = 5  # mm of feed error
+SPARES = Fraction(10)  # per cent (common practice, no source)
 
 
 def _common(name: str, page: str, grid: tuple[int, int], cell: str, margin: str, gap: str) -> Sheet:
@@ -20,7 +22,7 @@ def _common(name: str, page: str, grid: tuple[int, int], cell: str, margin: str,
         first, second = text.split()
         return Fraction(first), Fraction(second)
 
-    return Sheet(name, name, page, *grid, pair(cell), pair(margin), pair(gap))
+    return Sheet(name, name, page, *grid, pair(cell), pair(margin), pair(gap), (Fraction(0), Fraction(0)))
 
 
 COMMON = {  # common practice, no source: sheets of these cells are sold everywhere
@@ -38,7 +40,7 @@ def sheet(statement: tree.Sheet, sink: Sink) -> Sheet | None:
     """A sheet from its statement, or None with what is missing or does not fit its page reported."""
     block = Block(statement.items, statement.name, sink)
     page, grid, cell = block.one(tree.SheetPage), block.one(tree.Grid), block.one(tree.Cell)
-    margin, gap = block.one(tree.SheetMargin), block.one(tree.Gap)
+    margin, gap, offset = block.one(tree.SheetMargin), block.one(tree.Gap), block.one(tree.Offset)
     if page is None or grid is None or cell is None:
         missing = [
             name
@@ -64,6 +66,7 @@ def sheet(statement: tree.Sheet, sink: Sink) -> Sheet | None:
         (length_mm(cell.width), length_mm(cell.height)),
         (length_mm(margin.left), length_mm(margin.top)) if margin else (Fraction(0), Fraction(0)),
         (length_mm(gap.across), length_mm(gap.down)) if gap else (Fraction(0), Fraction(0)),
+        (_shift(offset.right, sink), _shift(offset.down, sink)) if offset else (Fraction(0), Fraction(0)),
     )
     for side, count, name in ((0, made.columns, "wide"), (1, made.rows, "tall")):
         needed = made.margin[side] + count * made.cell[side] + (count - 1) * made.gap[side]
@@ -76,3 +79,30 @@ def sheet(statement: tree.Sheet, sink: Sink) -> Sheet | None:
             )
             return None
     return made
+
+
+def _shift(number: tree.Number, sink: Sink) -> Fraction:
+    """A feed error of the printer in mm; a larger one is a margin measured wrong."""
+    shift = length_mm(number)
+    if abs(shift) > FARTHEST:
+        sink.report(
+            codes.OUT_OF_RANGE,
+            number.span,
+            f"{show(number)} is more than a printer's feed error",
+            f"write {FARTHEST}mm or less, and measure `margin` again",
+        )
+    return shift
+
+
+def spares(statement: tree.Spares | None, sink: Sink) -> Fraction:
+    """Spare labels in per cent of the labels of the cables."""
+    if statement is None:
+        return SPARES
+    if not 0 <= statement.percent.value <= 100:
+        sink.report(
+            codes.OUT_OF_RANGE,
+            statement.percent.span,
+            f"{show(statement.percent)} is no share of the labels",
+            "write a percentage from 0% to 100%; `spares 0%` is none",
+        )
+    return statement.percent.value

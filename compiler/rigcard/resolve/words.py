@@ -21,6 +21,7 @@ HAZARDS = ("moving-parts", "overhead", "airborne", "lithium", "vehicle", "water"
 PAPERS = ("a4", "letter")
 CARDS = ("a6", "a5", "a4")
 PER_SHEET = (1, 2, 4)
+CODES = ("matrix", "linear")
 PHASES = ("rigging", "power-up", "power-down")
 SIGNAL_KINDS = ("commands", "power", "picture")
 MOUNTS = ("upright", "underslung")

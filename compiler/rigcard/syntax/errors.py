@@ -18,6 +18,7 @@ QUANTITIES = {
     "PERCENT": ("a percentage", "70%"),
     "PULSE": ("a pulse length", "1520us"),
     "LENGTH": ("a length", "600mm"),
+    "SHIFT": ("a length", "0.5mm"),
     "MASS": ("a mass", "0.9kg"),
     "DURATION": ("a time", "800ms"),
     "TURN": ("a turn", "60deg/s"),
@@ -99,8 +100,8 @@ HOMES = {  # where a statement belongs that stands in another block
     "the block of a unit": "asset serial software case held memory channel mix bound mount mounted unused leave set",
     "the block of a model": "role face stick slider dial switch channels pulse output has trims port setting command carries mass offers reads",
     "the block of a cable": "length jacket moving airborne",
-    "the block of the rig": "job revision crew paper card cards typeface guard labels",
-    "the block of a sheet": "page grid cell margin gap",
+    "the block of the rig": "job revision crew paper card cards typeface guard labels spares codes",
+    "the block of a sheet": "page grid cell margin gap offset",
     "a channel": "travel subtrim reverse reversed failsafe aims rate expo slow",
     "the file itself, outside every block": "rig use signal model unit cable expect step open measured sheet hazard note",
 }

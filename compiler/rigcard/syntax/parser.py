@@ -12,7 +12,7 @@ from rigcard.diagnostics import Sink
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
 
-NUMBERS = ("PERCENT", "PULSE", "LENGTH", "MASS", "DURATION", "TURN", "INT")
+NUMBERS = ("PERCENT", "PULSE", "LENGTH", "SHIFT", "MASS", "DURATION", "TURN", "INT")
 
 
 class Language(NamedTuple):

@@ -87,6 +87,14 @@ class LabelsOn(NamedTuple):
     sheet: Name
 
 
+class Spares(NamedTuple):
+    percent: Number
+
+
+class Codes(NamedTuple):
+    kind: Name
+
+
 class Use(NamedTuple):
     path: Words
 
@@ -586,6 +594,11 @@ class SheetMargin(NamedTuple):
 
 class Gap(NamedTuple):
     across: Number
+    down: Number
+
+
+class Offset(NamedTuple):
+    right: Number
     down: Number
 
 

@@ -1,0 +1,344 @@
+"""Labels for both ends of every cable leg, for spare leads, and blank ones.
+
+Geometry of wraps and flags: tests/reference/labelling.csv. A flag is two faces back to back and one turn round the
+jacket; a wrap is a printed zone and a clear tail that covers it; a sleeve is a strip that goes once round under clear
+sleeve, shrunk on before the plug. Which a cable gets is common practice, no source: nothing that moves or flies has a
+flag, which would flutter and snag.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from fractions import Fraction
+from math import ceil, floor, pi
+from typing import NamedTuple
+
+from rigcard.documents.label import EDGE, SET, Label, outline, text_height
+from rigcard.documents.layout import line_height, text_at, wrap
+from rigcard.documents.model import SMALLEST, Line, Mark, Typeface
+from rigcard.resolve.model import SERVO, Cable, End, Leg, Rig
+from rigcard.words import millimetres
+
+FLAG_FACE = 25.0  # least length of a flag's face
+WIDEST_FACE = 50.0
+TALL_FLAG = 16.0  # mm of text from which a flag has wide faces
+WIDEST_WRAP = 150.0  # mm along the cable
+WRAP_FROM = 4.5  # mm jacket from which a cable that lies still has wraps
+NARROWEST_ZONE = 9.0  # mm: a jacket round which less goes has a sleeve
+OVERLAP = 2.0  # mm that the tail of a wrap goes on beyond the print
+ZONES = ((5.0, 12.0), (7.0, 15.0), (9.0, 20.0), (float("inf"), 25.0))  # jacket below -> printed zone
+GROUND = "G|"  # on labels of three-pin plugs, which have no key
+RATING = "____ V  ____ A"  # to write in: the language does not declare them
+BLANKS = 4
+BLANK_WIDTH = 50.0
+
+
+class Words(NamedTuple):
+    """What one end of a leg says: where this plug goes, the id with its end, where the other end is."""
+
+    here: str
+    id: str
+    there: str
+    lasting: str  # `there` without the revision
+    rating: str  # volts and amps of a power lead
+
+
+# ---- geometry -----------------------------------------------------------------------------------------------------
+
+
+def girth(diameter: float) -> float:
+    """Circumference in mm of a jacket of `diameter` mm."""
+    return pi * diameter
+
+
+def flag_length(diameter: float, face: float) -> int:
+    """Whole mm of film for a flag: two faces and one turn."""
+    return ceil(round(2 * face + girth(diameter), 6))
+
+
+def wrap_length(diameter: float, zone: float) -> int | None:
+    """Whole mm of film for a clear-tail wrap, or None where the print would cover itself."""
+    if zone > girth(diameter):
+        return None
+    return ceil(round(zone + girth(diameter) + OVERLAP, 6))
+
+
+def repeats(diameter: float, pitch: float) -> int:
+    """Lines of a pitch in mm that go once round a jacket."""
+    return floor(girth(diameter) / pitch)
+
+
+def printed_zone(diameter: float) -> float | None:
+    """The printed zone of a wrap: as the trade has it, never more than one turn; None where a sleeve must do."""
+    usual = next(zone for below, zone in ZONES if diameter < below)
+    zone = min(usual, floor(girth(diameter) * 10) / 10)
+    return zone if zone >= NARROWEST_ZONE else None
+
+
+def sleeve_height(diameter: float) -> float:
+    """Height in mm of the strip under a sleeve: one turn, and never less than a line and its edges, which lap."""
+    return max(floor(girth(diameter) * 10) / 10, line_height(SMALLEST) + 2 * EDGE)
+
+
+# ---- words --------------------------------------------------------------------------------------------------------
+
+
+def end_words(rig: Rig, cable: Cable, leg: Leg) -> tuple[Words, Words]:
+    """What the two ends of a leg say; they are never the same."""
+    assert leg.second is not None
+    first, second = _place(rig, leg.first), _place(rig, leg.second)
+    rating = RATING if _is_power(rig, leg) else ""
+    return (
+        _words(rig, cable, _ground(rig, leg.first) + first, f"{leg.id}-A", second, rating),
+        _words(rig, cable, _ground(rig, leg.second) + second, f"{leg.id}-B", first, rating),
+    )
+
+
+def _words(rig: Rig, cable: Cable, here: str, name: str, other: str, rating: str) -> Words:
+    lasting = f"→ {other}{_length(cable)}"
+    there = f"{lasting}  rev {rig.revision}" if rig.revision else lasting
+    return Words(here, name, there, lasting, rating)
+
+
+def _place(rig: Rig, end: End) -> str:
+    return f"{rig.units[end.unit].title} {end.port}"
+
+
+def _length(cable: Cable) -> str:
+    return f"  {millimetres(cable.length)}" if cable.length else ""
+
+
+def _ground(rig: Rig, end: End) -> str:
+    return f"{GROUND} " if rig.signal_at(end).kind == SERVO else ""
+
+
+def _is_power(rig: Rig, leg: Leg) -> bool:
+    return rig.signal_at(leg.first).kind == "power"
+
+
+# ---- labels -------------------------------------------------------------------------------------------------------
+
+
+def cable_labels(face: Typeface, rig: Rig) -> list[Label]:
+    """Both ends of every leg, in the order of the file."""
+    return [
+        _label(face, rig, cable, words.id, words)
+        for cable, leg in _legs(rig)
+        for words in end_words(rig, cable, leg)
+    ]
+
+
+def _legs(rig: Rig) -> list[tuple[Cable, Leg]]:
+    return [(cable, leg) for cable in rig.cables.values() for leg in cable.legs]
+
+
+def spare_labels(face: Typeface, rig: Rig) -> list[Label]:
+    """Both ends of spare leads: of each power lead, then of those that move, then of others, till their share is full.
+
+    A spare bears a number of its own, to be written in, and the lead that it stands in for, so a swap is traceable.
+    """
+    legs = _legs(rig)
+    order = sorted(
+        legs, key=lambda pair: (not _is_power(rig, pair[1]), not (pair[0].moving or pair[0].airborne))
+    )
+    power = sum(_is_power(rig, leg) for _, leg in legs)
+    count = max(power, ceil(rig.spares / 100 * len(legs))) if rig.spares else 0
+    labels = []
+    for cable, leg in order[:count]:
+        assert leg.second is not None
+        rating = RATING if _is_power(rig, leg) else ""
+        for end, letter in ((leg.first, "A"), (leg.second, "B")):
+            here = f"{_ground(rig, end)}SPARE FOR {leg.id}"
+            small = f"{_place(rig, end)}{_length(cable)}"
+            words = Words(here, f"{_prefix(leg.id)}__-{letter}", small, small, rating)
+            labels.append(_label(face, rig, cable, f"{leg.id}-{letter} spare", words))
+    return labels
+
+
+def _prefix(name: str) -> str:
+    """The letters that say the kind of a lead: W, P, V ..."""
+    letters = re.match("[A-Za-z]*", name)
+    found = letters[0] if letters else ""
+    return found if len(found) <= 3 else found[0]
+
+
+def _label(face: Typeface, rig: Rig, cable: Cable, name: str, words: Words) -> Label:
+    assert cable.jacket is not None
+    diameter = float(cable.jacket)
+    widest = min(WIDEST_WRAP, float(rig.sheet.cell[0])) if rig.sheet else WIDEST_WRAP
+    moves = cable.moving or cable.airborne
+    made = None
+    if moves or diameter >= WRAP_FROM:
+        made = _wrap(face, words, diameter, widest, moves)
+    if made is None:
+        made = _sleeve(face, words, diameter, widest) if moves else _flag(face, words, diameter)
+    form, width, height, marks = made
+    says = (words.here, words.id, words.lasting, words.rating, form, str(cable.jacket))
+    return Label(name, form, width, height, marks, says)
+
+
+Made = tuple[str, float, float, tuple[Mark, ...]]  # form, width, height, marks
+
+
+def _flag(face: Typeface, words: Words, diameter: float) -> Made:
+    lines = _flag_lines(face, words, FLAG_FACE)
+    if text_height(lines) > TALL_FLAG:
+        lines = _flag_lines(face, words, WIDEST_FACE)
+    widest = max(face.width(text, size, bold) for text, size, bold in lines)
+    length = max(FLAG_FACE, float(ceil(widest + 2 * EDGE)))
+    height = max(8.0, text_height(lines) + 2 * EDGE)
+    marks = _flag_frame(diameter, length, height)
+    for x in (0.0, _second_face(diameter, length)):
+        marks += _stacked(face, lines, x, (height - text_height(lines)) / 2, length)
+    return "flag", float(flag_length(diameter, length)), height, tuple(marks)
+
+
+def _second_face(diameter: float, length: float) -> float:
+    return flag_length(diameter, length) - length
+
+
+def _flag_frame(diameter: float, length: float, height: float) -> list[Mark]:
+    """The cut, and ticks where the faces end."""
+    marks = outline(flag_length(diameter, length), height)
+    for x in (length, _second_face(diameter, length)):
+        marks.append(Line(((x, 0), (x, 1.2)), 0.15))
+        marks.append(Line(((x, height - 1.2), (x, height)), 0.15))
+    return marks
+
+
+def _flag_lines(face: Typeface, words: Words, length: float) -> list[SET]:
+    room = length - 2 * EDGE
+    rating = [(words.rating, 7.0, False)] if words.rating else []
+    return _set(
+        face,
+        [(words.here, 8.0, True), (words.id, 8.0, False), *rating, (words.there, 6.5, False)],
+        room,
+    )
+
+
+def _set(face: Typeface, lines: Sequence[SET], room: float) -> list[SET]:
+    return [
+        (line, size, bold) for text, size, bold in lines for line in wrap(face, text, size, room, bold=bold)
+    ]
+
+
+def _stacked(
+    face: Typeface, lines: Sequence[SET], x: float, top: float, width: float, between: float = 0.0
+) -> list[Mark]:
+    marks: list[Mark] = []
+    for text, size, bold in lines:
+        marks.append(text_at(face, x, top, text, size, bold=bold, align="centre", width=width))
+        top += line_height(size) + between
+    return marks
+
+
+def _wrap(face: Typeface, words: Words, diameter: float, widest: float, moves: bool) -> Made | None:
+    """None where no wrap goes round, or (still cables, which may have flags) where it would not hold all words."""
+    zone = printed_zone(diameter)
+    if zone is None:
+        return None
+    room = zone - EDGE  # the cut is at the top of the zone, the tail at its foot
+    lines, complete = _along(face, words, room, widest - 2 * EDGE)
+    if not complete and not moves:
+        return None
+    copies = repeats(diameter, line_height(8.0))
+    while len(lines) < copies and text_height(lines) + line_height(8.0) <= room:
+        lines.append((words.id, min(8.0, lines[0][1]), True))  # so that one copy faces up
+    between = min(2.0, (room - text_height(lines)) / len(lines))
+    width = _width(face, lines)
+    total = wrap_length(diameter, zone)
+    assert total is not None
+    top = EDGE + (room - text_height(lines) - between * (len(lines) - 1)) / 2
+    marks = [*_wrap_frame(width, total, zone), *_stacked(face, lines, 0, top, width, between)]
+    return "wrap", width, float(total), tuple(marks)
+
+
+def _wrap_frame(width: float, total: float, zone: float) -> list[Mark]:
+    """The cut, and ticks where the clear tail begins."""
+    ticks = [Line(((x, zone), (x + 1.2, zone)), 0.15) for x in (0.0, width - 1.2)]
+    return [*outline(width, total), *ticks]
+
+
+def _sleeve(face: Typeface, words: Words, diameter: float, widest: float) -> Made:
+    height = sleeve_height(diameter)
+    lines, _ = _along(face, words, height - 2 * EDGE, widest - 2 * EDGE)
+    width = _width(face, lines)
+    top = (height - text_height(lines)) / 2
+    return "sleeve", width, height, (*outline(width, height), *_stacked(face, lines, 0, top, width))
+
+
+def _width(face: Typeface, lines: Sequence[SET]) -> float:
+    return float(ceil(max(face.width(text, size, bold) for text, size, bold in lines) + 2 * EDGE))
+
+
+def _along(face: Typeface, words: Words, height: float, width: float) -> tuple[list[SET], bool]:
+    """Words along the cable, the fullest that height and width hold, and whether they are all there.
+
+    What is left out is where the other end is, then where this plug goes; the id is always there.
+    """
+    large = next(size for least, size in ((23.0, 12.0), (17.0, 10.0), (0.0, 8.0)) if height >= least)
+    both = f"{words.id}  {words.here}"
+    rating = [(words.rating, 8.0, True)] if words.rating else []
+    choices: list[tuple[list[SET], bool]] = [
+        ([(words.here, size, True), (words.id, size, True), *more, (words.there, 6.5, False)], True)
+        for more in (rating, [])
+        for size in (large, 8.0)
+    ]
+    choices.append(([(both, 7.0, True), (words.there, 6.0, False)], True))
+    choices += [([(both, size, True)], False) for size in (7.0, 6.0)]
+    choices += [([(words.id, size, True)], False) for size in (8.0, 7.0)]
+    for lines, complete in choices:
+        laid = _set(face, lines, width)
+        if text_height(laid) <= height:
+            return laid, complete
+    return [(words.id, SMALLEST, True)], False
+
+
+# ---- blanks -------------------------------------------------------------------------------------------------------
+
+
+def blank_labels(face: Typeface, rig: Rig) -> list[Label]:
+    """Labels to write on, A and B by turns, of the form and size that most of the rig's leads have."""
+    found = Counter(
+        (label.form, cable.jacket or Fraction(0), _prefix(leg.id))
+        for cable, leg in _legs(rig)
+        for label in [_label(face, rig, cable, "", end_words(rig, cable, leg)[0])]
+    )
+    if not found or not rig.spares:
+        return []
+    (form, jacket, letters), _ = found.most_common(1)[0]
+    return [
+        _blank(face, rig, form, float(jacket), f"blank {number}", f"{letters}__-{'BA'[number % 2]}")
+        for number in range(1, BLANKS + 1)
+    ]
+
+
+def _blank(face: Typeface, rig: Rig, form: str, diameter: float, name: str, text: str) -> Label:
+    width = min(BLANK_WIDTH, float(rig.sheet.cell[0])) if rig.sheet else BLANK_WIDTH
+    if form == "flag":
+        total, height = float(flag_length(diameter, FLAG_FACE)), TALL_FLAG
+        marks = _flag_frame(diameter, FLAG_FACE, height)
+        for x in (0.0, _second_face(diameter, FLAG_FACE)):
+            marks += _to_write(face, text, x + EDGE, FLAG_FACE - 2 * EDGE, height - 2 * EDGE)
+    elif form == "wrap" and (zone := printed_zone(diameter)) and (film := wrap_length(diameter, zone)):
+        total, height = width, float(film)
+        marks = [*_wrap_frame(width, height, zone), *_to_write(face, text, EDGE, width - 2 * EDGE, zone - EDGE)]
+    else:
+        total, height = width, sleeve_height(diameter)
+        marks = [*outline(width, height), *_to_write(face, text, EDGE, width - 2 * EDGE, height - 2 * EDGE)]
+    return Label(name, form, total, height, tuple(marks), (text, form, str(round(diameter, 3))))
+
+
+def _to_write(face: Typeface, text: str, x: float, width: float, height: float) -> list[Mark]:
+    """An id to complete, and ruled lines below it, or beside it where the room is low. It begins at the edge."""
+    size = 10.0 if height >= line_height(10.0) else SMALLEST
+    marks: list[Mark] = [text_at(face, x, EDGE, text, size, bold=True)]
+    below = EDGE + line_height(size) + 3.5
+    if below > EDGE + height:
+        left = x + face.width(text, size, True) + 2.0
+        y = EDGE + min(line_height(size), height) - 0.3
+        return [*marks, Line(((left, y), (x + width, y)), 0.15)]
+    while below <= EDGE + height:
+        marks.append(Line(((x, below), (x + width, below)), 0.15))
+        below += 4.5
+    return marks
