@@ -13,16 +13,8 @@ import zxingcpp
 from conftest import ROOT
 from rigcard.diagnostics import Sink
 from rigcard.documents.data import still_valid
-from rigcard.documents.labels import (
-    ALPHABET,
-    MODULE,
-    Used,
-    asset_code,
-    cell_place,
-    check_character,
-    code_size,
-    free_cells,
-)
+from rigcard.documents.kit_labels import ALPHABET, MODULE, asset_code, check_character, code_size
+from rigcard.documents.labels import Used, cell_place, free_cells
 from rigcard.pipeline import Papers, Wanted, build_rig
 from rigcard.resolve.sheets import COMMON, PAGES
 

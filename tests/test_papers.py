@@ -25,9 +25,10 @@ import pytest
 from conftest import SAMPLES
 from rigcard.diagnostics import Sink
 from rigcard.documents import cautions
+from rigcard.documents.cable_labels import flag_length, girth, repeats, wrap_length
 from rigcard.documents.cards.pack import card_document
 from rigcard.documents.kit import HEADER, kit_csv, kit_document
-from rigcard.documents.labels import flag_length, girth, label_document, repeats, wrap_length
+from rigcard.documents.labels import label_document
 from rigcard.documents.model import MM_PER_POINT, SMALLEST, Document, Text
 from rigcard.documents.paper import POCKET, SIZES, STOCKS
 from rigcard.documents.wiring import STYLES, Graph, figure, power_graph, signal_graph, wiring_document

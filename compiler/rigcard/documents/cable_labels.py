@@ -96,7 +96,7 @@ def end_words(rig: Rig, cable: Cable, leg: Leg) -> tuple[Words, Words]:
 
 def _words(rig: Rig, cable: Cable, here: str, name: str, other: str, rating: str) -> Words:
     lasting = f"→ {other}{_length(cable)}"
-    there = f"{lasting}  rev {rig.revision}" if rig.revision else lasting
+    there = f"{lasting} · rev {rig.revision}" if rig.revision else lasting
     return Words(here, name, there, lasting, rating)
 
 
@@ -105,7 +105,7 @@ def _place(rig: Rig, end: End) -> str:
 
 
 def _length(cable: Cable) -> str:
-    return f"  {millimetres(cable.length)}" if cable.length else ""
+    return f" · {millimetres(cable.length)}" if cable.length else ""
 
 
 def _ground(rig: Rig, end: End) -> str:
@@ -241,9 +241,17 @@ def _wrap(face: Typeface, words: Words, diameter: float, widest: float, moves: b
     lines, complete = _along(face, words, room, widest - 2 * EDGE)
     if not complete and not moves:
         return None
-    copies = repeats(diameter, line_height(8.0))
-    while len(lines) < copies and text_height(lines) + line_height(8.0) <= room:
-        lines.append((words.id, min(8.0, lines[0][1]), True))  # so that one copy faces up
+    for size in (8.0, 7.0, SMALLEST):  # the id again, so that one copy faces up
+        added = 0
+        while (
+            len(lines) < repeats(diameter, line_height(size))
+            and text_height(lines) + line_height(size) <= room
+            and face.width(words.id, size, True) <= widest - 2 * EDGE
+        ):
+            lines.append((words.id, size, True))
+            added += 1
+        if added:
+            break
     between = min(2.0, (room - text_height(lines)) / len(lines))
     width = _width(face, lines)
     total = wrap_length(diameter, zone)
@@ -277,11 +285,11 @@ def _along(face: Typeface, words: Words, height: float, width: float) -> tuple[l
     What is left out is where the other end is, then where this plug goes; the id is always there.
     """
     large = next(size for least, size in ((23.0, 12.0), (17.0, 10.0), (0.0, 8.0)) if height >= least)
-    both = f"{words.id}  {words.here}"
-    rating = [(words.rating, 8.0, True)] if words.rating else []
+    both = f"{words.id} · {words.here}"
+    named = f"{words.id}   {words.rating}" if words.rating else words.id
     choices: list[tuple[list[SET], bool]] = [
-        ([(words.here, size, True), (words.id, size, True), *more, (words.there, 6.5, False)], True)
-        for more in (rating, [])
+        ([(words.here, size, True), (text, size, True), (words.there, 6.5, False)], True)
+        for text in (named, words.id)
         for size in (large, 8.0)
     ]
     choices.append(([(both, 7.0, True), (words.there, 6.0, False)], True))

@@ -121,9 +121,9 @@ def _lines(face: Typeface, rig: Rig, unit: Unit, room: float) -> list[SET]:
     asset = unit.asset or "asset ________"
     lines = [(line, 12.0, True) for line in wrap(face, unit.title, 12.0, room, bold=True)]
     lines += [
-        (line, 9.0, True) for line in wrap(face, "   ".join(filter(None, (asset, unit.case))), 9.0, room, True)
+        (line, 9.0, True) for line in wrap(face, " · ".join(filter(None, (asset, unit.case))), 9.0, room, True)
     ]
-    small = f"{unit.model.name}   {rig.title} {rig.revision}".strip()
+    small = " · ".join(filter(None, (unit.model.name, rig.title, rig.revision and f"rev {rig.revision}")))
     return lines + [(line, 7.0, False) for line in wrap(face, small, 7.0, room)]
 
 
