@@ -110,13 +110,16 @@ def test_labels_that_do_not_fit_are_refused(tmp_path: Path) -> None:
 
 
 def test_next_free_cell_is_told(tmp_path: Path) -> None:
-    """22 labels from cell 4 without 6, 7 and 8 on sheets of 8: the last one stands in cell 4 of the fourth."""
-    wanted = Wanted(only=("labels",), start=4, skip=frozenset((6, 7, 8)))
-    papers, codes = build(tmp_path, on_sheet("a4-2x4-99x68"), wanted)
+    """26 labels from cell 4 without 7 and 8 on sheets of 8: three, then eight twice, the last in cell 7 of the fourth."""
+    wanted = Wanted(only=("labels",), start=4, skip=frozenset((7, 8)))
+    papers, codes = build(tmp_path, on_sheet("a4-2x4-99x68\n  spares 0%"), wanted)
 
     assert codes == []
     assert papers is not None
-    assert papers.remark == "labels: next free cell 5 (row 3, column 1), 4 left on the last sheet"
+    assert papers.remark.splitlines()[0] == (
+        "labels: cells used: sheet 1: 4-6; sheet 2: 1-8; sheet 3: 1-8; sheet 4: 1-7; "
+        "next free cell 8 (row 4, column 2), 1 left on the last sheet"
+    )
 
 
 @pytest.mark.parametrize("wanted", [Wanted(start=9), Wanted(skip=frozenset((99,))), Wanted(start=0)])

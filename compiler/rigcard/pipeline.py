@@ -195,6 +195,7 @@ def _check_role(solved: Solved, wanted: Wanted, sink: Sink) -> None:
 
 def _check_labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, sink: Sink) -> None:
     from rigcard.documents import codes
+    from rigcard.documents.cable_labels import cable_labels
     from rigcard.documents.labels import largest, too_large
 
     sheet = solved.rig.sheet
@@ -223,6 +224,15 @@ def _check_labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, sink
             if sheet
             else "measure the jacket again, or shorten the titles",
         )
+    for cable in solved.rig.cables.values():
+        alone = solved.rig._replace(cables={cable.name: cable})
+        if not all(label.whole for label in cable_labels(face, alone)):
+            sink.report(
+                codes.ID_ALONE,
+                cable.span,
+                f"a label of `{cable.name}` has room for its id alone, not for where the plug goes",
+                "shorten the titles of its units" + (", or use a sheet with wider cells" if sheet else ""),
+            )
 
 
 def _labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, remarks: list[str]) -> dict[str, bytes]:

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from rigcard.documents.label import EDGE, SET, Label, outline, text_height
 from rigcard.documents.layout import line_height, text_at, wrap
-from rigcard.documents.model import SMALLEST, Line, Mark, Typeface
+from rigcard.documents.model import SMALLEST, Line, Mark, Text, Typeface
 from rigcard.resolve.model import SERVO, Cable, End, Leg, Rig
 from rigcard.words import millimetres
 
@@ -96,7 +96,7 @@ def end_words(rig: Rig, cable: Cable, leg: Leg) -> tuple[Words, Words]:
 
 def _words(rig: Rig, cable: Cable, here: str, name: str, other: str, rating: str) -> Words:
     lasting = f"→ {other}{_length(cable)}"
-    there = f"{lasting} · rev {rig.revision}" if rig.revision else lasting
+    there = f"{lasting}, rev {rig.revision}" if rig.revision else lasting
     return Words(here, name, there, lasting, rating)
 
 
@@ -105,7 +105,7 @@ def _place(rig: Rig, end: End) -> str:
 
 
 def _length(cable: Cable) -> str:
-    return f" · {millimetres(cable.length)}" if cable.length else ""
+    return f", {millimetres(cable.length)}" if cable.length else ""
 
 
 def _ground(rig: Rig, end: End) -> str:
@@ -173,8 +173,9 @@ def _label(face: Typeface, rig: Rig, cable: Cable, name: str, words: Words) -> L
     if made is None:
         made = _sleeve(face, words, diameter, widest) if moves else _flag(face, words, diameter)
     form, width, height, marks = made
+    whole = any(isinstance(mark, Text) and mark.text not in ("", words.id) for mark in marks)
     says = (words.here, words.id, words.lasting, words.rating, form, str(cable.jacket))
-    return Label(name, form, width, height, marks, says)
+    return Label(name, form, width, height, marks, says, whole)
 
 
 Made = tuple[str, float, float, tuple[Mark, ...]]  # form, width, height, marks
@@ -285,7 +286,8 @@ def _along(face: Typeface, words: Words, height: float, width: float) -> tuple[l
     What is left out is where the other end is, then where this plug goes; the id is always there.
     """
     large = next(size for least, size in ((23.0, 12.0), (17.0, 10.0), (0.0, 8.0)) if height >= least)
-    both = f"{words.id} · {words.here}"
+    plain = words.here.removeprefix(f"{GROUND} ")
+    both = f"{'' if plain == words.here else f'{GROUND} '}{words.id} · {plain}"
     named = f"{words.id}   {words.rating}" if words.rating else words.id
     choices: list[tuple[list[SET], bool]] = [
         ([(words.here, size, True), (text, size, True), (words.there, 6.5, False)], True)

@@ -68,6 +68,17 @@ NO_ROLE = define(
     Good: rigcard build gorge.rig --role operator
     """,
 )
+ID_ALONE = define(
+    "RC507",
+    Severity.WARNING,
+    "id_alone",
+    """
+    Reports: a moving or flying cable on whose labels only the id has room, not where its plugs go.
+    Why: a flag, which would hold all words, flutters and snags there; the id leads to the wiring table only.
+    Bad: jacket 2mm; moving, between units with titles of 60 letters, on a sheet with cells of 70 mm
+    Good: shorter titles, or a sheet with wider cells
+    """,
+)
 TYPEFACE_UNUSABLE = define(
     "RC509",
     Severity.ERROR,

@@ -92,7 +92,7 @@ def _linear_below(face: Typeface, rig: Rig, unit: Unit) -> Made:
     width = max(WIDTH, linear.linear_length(code)) if code else WIDTH
     lines = _lines(face, rig, unit, width - 2 * EDGE - 2 * PAD)
     words = text_height(lines)
-    bars = linear.HEIGHT + line_height(8.0) + 0.8 if code else 0.0
+    bars = linear.HEIGHT + linear.CAPTION + line_height(8.0) + 0.8 if code else 0.0
     tall = max(HEIGHT, words + bars + 2 * EDGE + 2 * PAD)
     top = (tall - words - bars) / 2
     marks = [*outline(width, tall), *_block(face, lines, top)]
@@ -109,7 +109,7 @@ def _linear_beside(face: Typeface, rig: Rig, unit: Unit) -> Made:
     length = linear.linear_length(code) if code else 0.0
     lines = _lines(face, rig, unit, WIDTH - 2 * EDGE - 2 * PAD)
     words = text_height(lines)
-    bars = linear.HEIGHT + line_height(8.0) if code else 0.0
+    bars = linear.HEIGHT + linear.CAPTION + line_height(8.0) if code else 0.0
     tall = max(words, bars) + 2 * EDGE + 2 * PAD
     width = WIDTH + length
     marks = [*outline(width, tall), *_block(face, lines, (tall - words) / 2)]
@@ -142,7 +142,10 @@ def _bars(face: Typeface, code: str, left: float, top: float) -> list[Mark]:
     quiet = linear.QUIET * linear.MODULE
     length = linear.linear_length(code)
     bars = Bars(left + quiet, top, linear.bar_widths(code), linear.MODULE, linear.HEIGHT)
-    return [bars, text_at(face, left, top + linear.HEIGHT, code, 8.0, align="centre", width=length)]
+    return [
+        bars,
+        text_at(face, left, top + linear.HEIGHT + linear.CAPTION, code, 8.0, align="centre", width=length),
+    ]
 
 
 # ---- cases --------------------------------------------------------------------------------------------------------

@@ -23,6 +23,7 @@ class Label(NamedTuple):
     height: float
     marks: tuple[Mark, ...]
     says: tuple[str, ...]
+    whole: bool = True  # False: it has room for the id alone
 
 
 def label_code(label: Label) -> str:

@@ -605,16 +605,5 @@ class Offset(NamedTuple):
 # ---- groups of rules --------------------------------------------------------------------------------------
 
 Control = Lever | Switch
-ChannelOption = (
-    Travel
-    | TravelAuto
-    | Subtrim
-    | SubtrimAuto
-    | Reversed
-    | ReverseAuto
-    | Failsafe
-    | Aims
-    | ChannelRate
-    | Expo
-    | Slow
-)
+Dialled = Travel | TravelAuto | Subtrim | SubtrimAuto | Reversed | ReverseAuto
+ChannelOption = Dialled | Failsafe | Aims | ChannelRate | Expo | Slow

@@ -1,0 +1,449 @@
+"""What a cable's label is, what it says and how large it is; spares, blanks, cases; linear codes.
+
+F32 to F38 are worked examples of the trade, arithmetic that can be done by hand; what they rest on is in
+tests/reference/labelling.csv or named beside each test.
+"""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from math import ceil, pi
+from pathlib import Path
+
+import pypdfium2
+import pytest
+import zxingcpp
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from reportlab.graphics.barcode.code128 import Code128
+
+from conftest import ROOT
+from rigcard.diagnostics import Sink
+from rigcard.documents import cable_labels as forms
+from rigcard.documents import linear
+from rigcard.documents.kit_labels import MODULE, asset_code, case_labels, code_size, unit_labels
+from rigcard.documents.label import EDGE, Label, label_code
+from rigcard.documents.labels import (
+    SHEDDING,
+    Outcome,
+    Used,
+    all_labels,
+    cell_place,
+    free_cells,
+    label_sheets,
+    too_large,
+)
+from rigcard.documents.layout import line_height
+from rigcard.documents.model import MM_PER_POINT, Bars, Line, Squares, Text
+from rigcard.pipeline import Wanted, build_rig, check_rig
+from rigcard.render.pdf import pdf
+from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.resolve.model import Rig
+from rigcard.resolve.sheets import COMMON
+
+FACE = EmbeddedTypeface()
+GORGE = (ROOT / "samples" / "gorge.rig").read_text(encoding="utf-8")
+
+
+def rig_of(folder: Path, text: str) -> Rig:
+    """A rig text that uses the samples' stock, solved without an error."""
+    path = folder / "rig.rig"
+    path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
+    sink = Sink()
+    solved = check_rig(path, sink).solved
+    assert solved is not None, [found.message for found in sink]
+    return solved.rig
+
+
+@pytest.fixture(scope="module")
+def gorge(tmp_path_factory: pytest.TempPathFactory) -> Rig:
+    """The sample with a servo loom, a moving lead and two power leads."""
+    return rig_of(tmp_path_factory.mktemp("gorge"), GORGE)
+
+
+def with_jackets(rig: Rig, jacket: Fraction, moving: bool = False, airborne: bool = False) -> Rig:
+    """The same rig with all cables alike."""
+    cables = {
+        name: cable._replace(jacket=jacket, moving=moving, airborne=airborne)
+        for name, cable in rig.cables.items()
+    }
+    return rig._replace(cables=cables)
+
+
+def lines(label: Label) -> list[str]:
+    """The lines of text on a label."""
+    return [mark.text for mark in label.marks if isinstance(mark, Text)]
+
+
+# ---- worked examples ---------------------------------------------------------------------------------------------
+
+
+def test_f32_clear_tail_wrap() -> None:
+    """Print zone + girth + 2 mm: 12 + 18.85 + 2 = 33; 45.42 is 46; on 2 mm the zone is longer than the girth."""
+    assert forms.wrap_length(6, 12) == 33
+    assert forms.wrap_length(10, 12) == 46
+    assert forms.wrap_length(2, 12) is None
+    assert forms.printed_zone(2) is None
+
+
+def test_f33_flag() -> None:
+    """Twice the face and the girth: 2 x 25 + 9.42 is 60 mm."""
+    assert forms.flag_length(3, 25) == 60
+
+
+def test_f34_text_fits(gorge: Rig) -> None:
+    """Each line of a flag is measured, so that none is wider than its face less 1.5 mm on either side."""
+    for label in forms.cable_labels(FACE, with_jackets(gorge, Fraction(3))):
+        face = (label.width - pi * 3) / 2
+        for mark in label.marks:
+            assert not isinstance(mark, Text) or mark.width <= ceil(face) - 2 * EDGE + 1e-6
+
+
+def test_f35_repeats_round_a_wrap(gorge: Rig) -> None:
+    """Lines of 3.387 mm: 18.85 / 3.387 is 5. No wrap has more lines than go round, each has its id twice or more."""
+    assert forms.repeats(6, 3.387) == 5
+    for jacket in (Fraction(6), Fraction(8), Fraction(10)):
+        for label in forms.cable_labels(FACE, with_jackets(gorge, jacket)):
+            assert label.form == "wrap"
+            assert sum(label.name in line for line in lines(label)) >= 2
+            assert len(lines(label)) <= pi * float(jacket) / line_height(6.0)
+
+
+def test_f36_matrix_code() -> None:
+    """29 modules of 0.4233 mm are 12.28 mm, 33 are 13.97 mm; a module is five dots at 300 dpi (ISO/IEC 18004)."""
+    assert pytest.approx(0.4233, abs=1e-4) == MODULE
+    assert code_size("X" * 20) == (1, pytest.approx(12.28, abs=0.005))
+    assert code_size("X" * 21) == (2, pytest.approx(13.97, abs=0.005))
+
+
+def test_f37_linear_code() -> None:
+    """8 characters: 11 x 8 + 11 + 11 + 13 = 123 modules and 20 of quiet zone; not less than 35.75 mm at 0.25 mm."""
+    assert sum(linear.bar_widths("HS-014-G")) == 123
+    assert linear.MODULE >= 0.25
+    assert linear.linear_length("HS-014-G") == pytest.approx(143 * linear.MODULE)
+    assert linear.linear_length("HS-014-G") >= 35.75
+
+
+def test_f38_part_used_sheet(gorge: Rig) -> None:
+    """7 cells of 24 used: begin at row 3, column 2; 31 labels: 17 here, 14 on the next; then 15 is free, 10 are left."""
+    sheet = COMMON["a4-3x8-70x37"]
+    cells = free_cells(sheet, Used(start=8), 32)
+
+    assert cell_place(sheet, 8) == (70.0, 74.5)
+    assert [sum(on == page for on, _ in cells[:31]) for page in (1, 2)] == [17, 14]
+    assert cells[31] == (2, 15)
+    outcome = label_sheets(FACE, gorge._replace(sheet=sheet), Used(start=8))
+    count = len(all_labels(FACE, gorge._replace(sheet=sheet)))
+    assert sum(map(len, outcome.cells)) == count
+    assert outcome.next_cell == (7 + count) % 24 + 1
+
+
+# ---- which label a jacket gets -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("jacket", "still", "moving"),
+    [
+        ("2", "flag", "sleeve"),
+        ("3", "flag", "wrap"),
+        ("4", "flag", "wrap"),
+        ("5", "wrap", "wrap"),
+        ("6", "wrap", "wrap"),
+        ("8", "wrap", "wrap"),
+        ("10", "wrap", "wrap"),
+    ],
+)
+def test_form_of_each_jacket(gorge: Rig, jacket: str, still: str, moving: str) -> None:
+    """Common practice, no source: thin still leads have flags, thick ones wraps; what moves or flies has no flag."""
+    size = Fraction(jacket)
+    assert {label.form for label in forms.cable_labels(FACE, with_jackets(gorge, size))} == {still}
+    for place in ({"moving": True}, {"airborne": True}):
+        found = with_jackets(gorge, size, **place)
+        made = [
+            *forms.cable_labels(FACE, found),
+            *forms.spare_labels(FACE, found),
+            *forms.blank_labels(FACE, found),
+        ]
+        assert {label.form for label in made} == {moving}
+
+
+def test_a_sleeve_goes_once_round(gorge: Rig) -> None:
+    """The strip of a 2 mm lead is its girth of 6.28 mm, rounded down; its text keeps 1.5 mm from the cut."""
+    for label in forms.cable_labels(FACE, with_jackets(gorge, Fraction(2), moving=True)):
+        assert label.height == 6.2
+        assert label.name in lines(label)[0]
+
+
+def test_order_of_the_words(gorge: Rig) -> None:
+    """Where this plug goes is largest, then the id with its end, then small the other end, length, revision."""
+    by_name = {label.name: label for label in forms.cable_labels(FACE, gorge)}
+    texts = [mark for mark in by_name["P01-A"].marks if isinstance(mark, Text)]
+
+    assert texts[0].text == "Head pack out-1"
+    assert texts[1].text.startswith("P01-A")
+    assert " V " in texts[1].text and " A" in texts[1].text  # room to write volts and amps
+    assert texts[2].text == "→ Stabilised head power, 800 mm, rev C"
+    assert texts[0].size >= texts[1].size > texts[2].size
+
+
+def test_servo_plugs_bear_the_ground_mark(gorge: Rig) -> None:
+    """A three-pin plug has no key: both ends of the servo loom begin with the mark, other leads have none."""
+    for label in forms.cable_labels(FACE, gorge):
+        assert lines(label)[0].startswith("G|") == label.name.startswith("W01"), label.name
+
+
+# ---- spares, blanks and cases ------------------------------------------------------------------------------------
+
+
+def test_spares_and_blanks_come_last(gorge: Rig) -> None:
+    """Both ends of each power lead, which is more than 10 % of seven legs; then four blanks, A and B by turns."""
+    names = [label.name for label in all_labels(FACE, gorge)]
+
+    assert names[-8:-4] == ["P01-A spare", "P01-B spare", "P02-A spare", "P02-B spare"]
+    assert names[-4:] == ["blank 1", "blank 2", "blank 3", "blank 4"]
+    made = {label.name: label for label in all_labels(FACE, gorge)}
+    assert {"SPARE FOR P01"} <= set(lines(made["P01-A spare"]))
+    assert "P__-A" in " ".join(lines(made["P01-A spare"]))
+    assert [lines(made[f"blank {number}"])[0] for number in (1, 2)] == ["W__-A", "W__-B"]
+    assert sum(isinstance(mark, Line) and not mark.dash and mark.points[1][0] - mark.points[0][0] > 10
+               for mark in made["blank 1"].marks) == 4  # fmt: skip
+
+
+@pytest.mark.parametrize(("share", "leads"), [("0", 0), ("10", 2), ("30", 3), ("50", 4), ("100", 7)])
+def test_share_of_spares_is_rounded_up(gorge: Rig, share: str, leads: int) -> None:
+    """Seven legs, two of them power: 10 % is 1, so 2; 30 % is 2.1, so 3; the moving lead comes after power."""
+    spares = forms.spare_labels(FACE, gorge._replace(spares=Fraction(share)))
+
+    assert len(spares) == 2 * leads
+    if leads >= 3:
+        assert spares[4].name == "W02-A spare"
+    assert bool(forms.blank_labels(FACE, gorge._replace(spares=Fraction(share)))) == (share != "0")
+
+
+def test_spares_change_no_other_label(gorge: Rig) -> None:
+    """Check codes of real labels do not depend on the share of spares; a spare is printed again where its lead changed."""
+    none = {label.name: label_code(label) for label in all_labels(FACE, gorge._replace(spares=Fraction(0)))}
+    some = {label.name: label_code(label) for label in all_labels(FACE, gorge)}
+    longer = gorge.cables["P01"]._replace(length=Fraction(900))
+    after = {
+        label.name: label_code(label)
+        for label in all_labels(FACE, gorge._replace(cables={**gorge.cables, "P01": longer}))
+    }
+
+    assert none.items() <= some.items()
+    assert {name for name in some if some[name] != after[name]} == {
+        f"P01-{end}{spare}" for end in "AB" for spare in ("", " spare")
+    }
+
+
+def test_a_lead_that_begins_to_move_is_labelled_again(gorge: Rig) -> None:
+    """The words are the same, the flag must come off."""
+    moving = {**gorge.cables, "W03": gorge.cables["W03"]._replace(moving=True)}
+    before = {label.name: label_code(label) for label in all_labels(FACE, gorge)}
+    after = {label.name: label_code(label) for label in all_labels(FACE, gorge._replace(cables=moving))}
+
+    assert {name for name in before if before[name] != after[name]} == {"W03-A", "W03-B"}
+
+
+def test_case_labels_do_not_tell_what_is_inside(gorge: Rig) -> None:
+    """`Case 2 of 4` and nothing else: no unit, job or rig (common practice, no source: thieves read)."""
+    labels = case_labels(FACE, gorge)
+
+    assert [lines(label) for label in labels] == [[f"Case {number} of 4"] for number in range(1, 5)]
+
+
+def test_unit_labels_say_name_asset_and_case(gorge: Rig) -> None:
+    """In this order, for the kit manager."""
+    first = unit_labels(FACE, gorge)[0]
+
+    assert lines(first)[:2] == ["Head handset", "HS-014 · Case 1"]
+
+
+# ---- linear codes ------------------------------------------------------------------------------------------------
+
+
+def modules(widths: tuple[int, ...]) -> str:
+    """Bars and spaces by turns as letters: a to d for spaces, A to D for bars, as reportlab writes them."""
+    return "".join(
+        "abcd"[width - 1].upper() if at % 2 == 0 else "abcd"[width - 1] for at, width in enumerate(widths)
+    )
+
+
+@pytest.mark.parametrize("text", ["HS-014-G", "RX/031-L", "A.B C-7", "LENS-Z"])
+def test_linear_pattern_is_the_published_one(text: str) -> None:
+    """Module by module as reportlab's own table has it (ISO/IEC 15417)."""
+    other = Code128(text)
+    other.validate()
+    other.encode()
+    other.encoded = [104, *(ord(char) - 32 for char in text)]  # set B throughout, then its check character
+    other.encoded += [(104 + sum(at * value for at, value in enumerate(other.encoded) if at)) % 103, 106]
+    other.decompose()
+
+    assert modules(linear.bar_widths(text)) == other.decomposed
+
+
+def test_every_pattern_is_that_of_reportlab() -> None:
+    """All characters from 0 to 105, each of 11 modules."""
+    other = Code128("A")
+    for value, widths in enumerate(linear.WIDTHS):
+        other.encoded = [value]
+        other.decompose()
+        assert modules(tuple(map(int, widths))) == other.decomposed
+        assert sum(map(int, widths)) == 11
+
+
+def test_linear_codes_read_back(tmp_path: Path) -> None:
+    """A general-purpose reader finds the assets at 300 dpi, and the same text stands beside each."""
+    rig = rig_of(tmp_path, GORGE.replace("paper    a4", "paper    a4\n  codes linear"))
+    document = label_sheets(FACE, rig, Used()).document
+    read = [
+        (code.text, code.format.name)
+        for page in pypdfium2.PdfDocument(pdf(document, FACE))
+        for code in zxingcpp.read_barcodes(page.render(scale=300 / 72).to_pil())
+    ]
+    assets = [asset_code(unit.asset) for unit in rig.units.values()]
+
+    assert sorted(read) == sorted((asset, "Code128") for asset in assets)
+    for label, asset in zip(unit_labels(FACE, rig), assets, strict=True):
+        assert asset in lines(label)
+
+
+def test_long_thin_labels_have_linear_codes(gorge: Rig) -> None:
+    """On a sheet whose cells are too low for a matrix, the code is a linear one beside the words."""
+    strips = COMMON["a4-2x7-99x38"]._replace(cell=(Fraction(190), Fraction(17)), columns=1)
+    for label in unit_labels(FACE, gorge._replace(sheet=strips)):
+        assert label.height <= 17
+        assert any(isinstance(mark, Bars) for mark in label.marks)
+    for label in unit_labels(FACE, gorge):
+        assert any(isinstance(mark, Squares) for mark in label.marks)
+
+
+def test_no_code_is_bent(gorge: Rig) -> None:
+    """Codes stand on flat labels only (common practice, no source: none on a cable of 2 to 10 mm)."""
+    for label in all_labels(FACE, gorge._replace(codes="linear")):
+        if any(isinstance(mark, Bars | Squares) for mark in label.marks):
+            assert label.form == "flat"
+
+
+# ---- sheets ------------------------------------------------------------------------------------------------------
+
+
+def test_offset_moves_the_print(gorge: Rig) -> None:
+    """A feed error of 0.5 mm to the left and 0.3 mm down is made up for; the cells stay where they are."""
+    sheet = COMMON["a4-2x4-99x68"]
+    moved = sheet._replace(offset=(Fraction("0.5"), Fraction("-0.3")))
+    plain = label_sheets(FACE, gorge._replace(sheet=sheet), Used()).document
+    shifted = label_sheets(FACE, gorge._replace(sheet=moved), Used()).document
+
+    for before, after in zip(plain.pages, shifted.pages, strict=True):
+        for one, other in zip(before.frames, after.frames, strict=True):
+            assert (other.x - one.x, other.y - one.y) == (pytest.approx(0.5), pytest.approx(-0.3))
+
+
+def test_part_used_sheets_are_warned_of(gorge: Rig) -> None:
+    """On the first sheet and the alignment page; feed and name of the sheet stand there too."""
+    sheet = COMMON["a4-2x4-99x68"]
+    for used, told in ((Used(start=3), True), (Used(), False)):
+        pages = label_sheets(FACE, gorge._replace(sheet=sheet), used).document.pages
+        for page in (pages[0], pages[-1]):
+            texts = " ".join(mark.text for mark in page.marks if isinstance(mark, Text))
+            assert (SHEDDING in texts) == told
+            assert "↑" in texts and sheet.name in texts
+
+
+def test_next_cell_is_never_a_used_one(gorge: Rig) -> None:
+    """A cell in `--skip` is not told as the next free one."""
+    sheet = COMMON["a4-2x4-99x68"]
+    count = len(all_labels(FACE, gorge._replace(sheet=sheet)))
+    valid = {label.name: label_code(label) for label in all_labels(FACE, gorge._replace(sheet=sheet))}
+    one = dict(list(valid.items())[1:])
+    outcome = label_sheets(FACE, gorge._replace(sheet=sheet), Used(2, frozenset((3, 4, 6)), one))
+
+    assert count > 1
+    assert outcome.cells == ((2,),)
+    assert (outcome.next_cell, outcome.cells_left) == (5, 3)
+
+
+def test_cells_used_are_told(tmp_path: Path) -> None:
+    """The remark of a build names each cell that was printed on."""
+    path = tmp_path / "rig.rig"
+    text = GORGE.replace('use "stock/', f'use "{ROOT}/samples/stock/')
+    path.write_text(
+        text.replace("paper    a4", "paper    a4\n  labels on a4-2x4-99x68\n  spares 0%"), encoding="utf-8"
+    )
+    papers = build_rig(path, Sink(), None, Wanted(only=("labels",), start=4, skip=frozenset((6,))))
+
+    assert papers is not None
+    assert "sheet 1: 4-5, 7-8; sheet 2: 1-8;" in papers.remark
+    assert "shed labels" in papers.remark
+
+
+# ---- any cable ---------------------------------------------------------------------------------------------------
+
+
+def inked(outcome: Outcome) -> int:
+    """Cells with a label on them."""
+    return sum(len(page.frames) for page in outcome.document.pages[:-1])
+
+
+@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    jacket=st.integers(10, 300).map(lambda tenths: Fraction(tenths, 10)),
+    title=st.text("Wiagm 1.", min_size=1, max_size=60).filter(str.strip),
+    place=st.sampled_from(["", "moving", "airborne"]),
+    codes=st.sampled_from(["", "linear", "matrix"]),
+    cell=st.tuples(st.integers(60, 200), st.integers(15, 130)),
+    start=st.integers(1, 4),
+)
+def test_any_cable(
+    gorge: Rig, jacket: Fraction, title: str, place: str, codes: str, cell: tuple[int, int], start: int
+) -> None:
+    """Text lies in its label and off the cut, labels in their cells, ends differ, cells used are those told."""
+    units = {name: unit._replace(title=title) for name, unit in gorge.units.items()}
+    sheet = COMMON["a4-3x8-70x37"]._replace(
+        columns=1, rows=2, cell=(Fraction(cell[0]), Fraction(cell[1])), margin=(Fraction(5), Fraction(9))
+    )
+    rig = with_jackets(gorge, jacket, place == "moving", place == "airborne")._replace(units=units, codes=codes)
+    fitting = rig._replace(sheet=sheet)
+    for label in all_labels(FACE, rig):
+        texts = [mark for mark in label.marks if isinstance(mark, Text)]
+        assert texts
+        spans = []
+        for mark in texts:
+            size = mark.size * MM_PER_POINT
+            box = (mark.x, mark.y - 0.66 * size, mark.x + mark.width, mark.y + 0.2 * size)
+            assert box[0] >= EDGE - 0.02 and box[2] <= label.width - EDGE + 0.02, (label.name, mark)
+            assert box[1] >= EDGE - 0.02 and box[3] <= label.height - EDGE + 0.02, (label.name, mark)
+            spans.append(box)
+        for at, one in enumerate(spans):
+            for other in spans[at + 1 :]:
+                across = min(one[2], other[2]) - max(one[0], other[0])
+                assert across <= 0.02 or min(one[3], other[3]) - max(one[1], other[1]) <= 0.02, label.name
+        if label.form != "flat":
+            assert not (place and label.form == "flag")
+    said = {label.name: tuple(lines(label)) for label in forms.cable_labels(FACE, rig)}
+    for name, words in said.items():
+        if name.endswith("-A"):
+            assert words != said[f"{name[:-1]}B"]
+    if not too_large(FACE, fitting):
+        outcome = label_sheets(FACE, fitting, Used(start=start if start <= 2 else 1))
+        assert inked(outcome) == sum(map(len, outcome.cells)) == len(all_labels(FACE, fitting))
+        for page, cells in zip(outcome.document.pages, outcome.cells, strict=False):
+            for frame, number in zip(page.frames, cells, strict=True):
+                x, y = cell_place(sheet, number)
+                assert frame.x >= x - 1e-6 and frame.x + frame.width <= x + cell[0] + 1e-6
+                assert frame.y >= y - 1e-6 and frame.y + frame.height <= y + cell[1] + 1e-6
+                for mark in page.marks:
+                    if isinstance(mark, Line) and y <= mark.points[0][1] <= y + cell[1]:
+                        for at_x, at_y in mark.points:
+                            assert x + EDGE - 1e-6 <= at_x <= x + cell[0] - EDGE + 1e-6
+                            assert y + EDGE - 1e-6 <= at_y <= y + cell[1] - EDGE + 1e-6
+
+
+def test_ids_are_names_of_labels(gorge: Rig) -> None:
+    """Each label of a rig has a name of its own: changed-only would lose one of two alike."""
+    names = [label.name for label in all_labels(FACE, gorge)]
+
+    assert len(names) == len(set(names))
+    assert all(re.fullmatch(r"[\w. -]+", name) for name in names)
