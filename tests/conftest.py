@@ -9,6 +9,10 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
+STOCK = (
+    str(ROOT / "samples" / "stock"),
+    str(ROOT / "tests" / "cases"),
+)  # what a rig in a folder of a test may use
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

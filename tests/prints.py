@@ -14,7 +14,7 @@ import pikepdf
 import pypdfium2
 from numpy.typing import NDArray
 
-from conftest import ROOT
+from conftest import ROOT, STOCK
 from rigcard.diagnostics import Sink
 from rigcard.pipeline import build_rig
 
@@ -29,7 +29,7 @@ def built(path: Path, shared: Path) -> dict[str, bytes]:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not folder.exists():
             sink = Sink()
-            papers = build_rig(path, sink)
+            papers = build_rig(path, sink, stock=STOCK)
             assert papers is not None, [found.message for found in sink]
             making = folder.with_suffix(".making")
             making.mkdir()
@@ -44,7 +44,7 @@ def plain_cases(every: int) -> list[Path]:
     found = []
     for path in sorted((ROOT / "tests" / "cases").rglob("*.ok.rig"))[::every]:
         sink = Sink()
-        if build_rig(path, sink) is not None:
+        if build_rig(path, sink, stock=STOCK) is not None:
             found.append(path)
     return found
 

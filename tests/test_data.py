@@ -13,6 +13,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from command import CLEAN, UNUSABLE, contents, rigcard
+from conftest import STOCK
 from rigcard.diagnostics import Sink
 from rigcard.documents.data import COMPARABLE, SCHEMA
 from rigcard.pipeline import Wanted, build_rig
@@ -63,7 +64,7 @@ FULL = rig_text(
 def built(path: Path) -> Any:
     """The `rig.json` of a file."""
     sink = Sink()
-    papers = build_rig(path, sink, wanted=Wanted(only=("data",)))
+    papers = build_rig(path, sink, wanted=Wanted(only=("data",)), stock=STOCK)
     assert papers, list(sink)
     return json.loads(papers.files["rig.json"])
 

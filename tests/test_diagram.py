@@ -9,7 +9,7 @@ import networkx as nx
 import pytest
 from scipy.stats import kendalltau
 
-from conftest import ROOT
+from conftest import ROOT, STOCK
 from rigcard.diagnostics import Sink
 from rigcard.documents.wiring import Graph, columns, power_graph, signal_graph
 from rigcard.pipeline import check_rig
@@ -17,7 +17,6 @@ from rigcard.render.dot import place
 from rigcard.render.typeface import EmbeddedTypeface
 
 FACE = EmbeddedTypeface()
-STOCK = ROOT / "samples" / "stock"
 MONITOR = """unit more is monitor-7 "Chief's monitor"
 cable V99 "Picture" { cam.sdi to more.sdi; length 10m; jacket 6mm }"""
 POWERED = """unit more-pack is pack-98 "Another pack"
@@ -39,7 +38,7 @@ def sample_text(name: str) -> str:
     text = (ROOT / "samples" / f"{name}.rig").read_text(encoding="utf-8")
     if "camera.rig" not in text:
         text = text.replace('use "stock/radio.rig"', 'use "stock/radio.rig"\nuse "stock/camera.rig"')
-    return text.replace('use "stock', f'use "{STOCK}')
+    return text.replace('use "stock', f'use "{STOCK[0]}')
 
 
 def graphs(folder: Path, text: str) -> list[Graph]:
@@ -47,7 +46,7 @@ def graphs(folder: Path, text: str) -> list[Graph]:
     path = folder / "grown.rig"
     path.write_text(text, encoding="utf-8")
     sink = Sink()
-    solved = check_rig(path, sink).solved
+    solved = check_rig(path, sink, stock=STOCK).solved
     assert solved is not None, [found.message for found in sink]
     return [signal_graph(FACE, solved), power_graph(FACE, solved)]
 

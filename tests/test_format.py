@@ -116,7 +116,7 @@ def holds(text: str) -> str:
     assert formatted(result) == result, "a second run changes it again"
     assert tree_of(result) == tree_of(text)
     assert scanned(result) == scanned(text)
-    assert not re.search(r"[ \t\r\f]\n|\n\n\n|\A\n|\n\n\Z|\ufeff", result)
+    assert not re.search(r"[ \t\r\f]\n|\n\n\n|\A\n|\n\n\Z|\A\ufeff", result)
     assert result == "" or result.endswith("\n")
     for line in re.sub(r'"[^"\n]*"|#[^\n]*', "", result).split("\n"):
         assert "\t" not in line

@@ -18,7 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from reportlab.graphics.barcode.code128 import Code128
 
-from conftest import ROOT
+from conftest import ROOT, STOCK
 from rigcard.diagnostics import Sink
 from rigcard.documents import cable_labels as forms
 from rigcard.documents import linear
@@ -51,7 +51,7 @@ def rig_of(folder: Path, text: str) -> Rig:
     path = folder / "rig.rig"
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
     sink = Sink()
-    solved = check_rig(path, sink).solved
+    solved = check_rig(path, sink, stock=STOCK).solved
     assert solved is not None, [found.message for found in sink]
     return solved.rig
 
@@ -372,7 +372,7 @@ def test_cells_used_are_told(tmp_path: Path) -> None:
     path.write_text(
         text.replace("paper    a4", "paper    a4\n  labels on a4-2x4-99x68\n  spares 0%"), encoding="utf-8"
     )
-    papers = build_rig(path, Sink(), None, Wanted(only=("labels",), start=4, skip=frozenset((6,))))
+    papers = build_rig(path, Sink(), None, Wanted(only=("labels",), start=4, skip=frozenset((6,))), STOCK)
 
     assert papers is not None
     assert "sheet 1: 4-5, 7-8; sheet 2: 1-8;" in papers.remark

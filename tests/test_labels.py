@@ -10,7 +10,7 @@ import pypdfium2
 import pytest
 import zxingcpp
 
-from conftest import ROOT
+from conftest import ROOT, STOCK
 from rigcard.diagnostics import Sink
 from rigcard.documents.data import still_valid
 from rigcard.documents.kit_labels import ALPHABET, MODULE, asset_code, check_character, code_size
@@ -26,7 +26,7 @@ def build(folder: Path, text: str, wanted: Wanted) -> tuple[Papers | None, list[
     path = folder / "rig.rig"
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
     sink = Sink()
-    papers = build_rig(path, sink, None, wanted)
+    papers = build_rig(path, sink, None, wanted, STOCK)
     return papers, [found.code.id for found in sink]
 
 

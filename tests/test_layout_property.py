@@ -16,7 +16,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from conftest import SAMPLES
+from conftest import SAMPLES, STOCK
 from rigcard.diagnostics import Severity, Sink
 from rigcard.documents.cards.pack import card_document
 from rigcard.documents.kit import kit_document
@@ -112,7 +112,7 @@ def said(marks: Sequence[object]) -> str:
 def solved_rig(path: Path) -> Solved:
     """A rig that must compile."""
     sink = Sink()
-    solved = check_rig(path, sink).solved
+    solved = check_rig(path, sink, stock=STOCK).solved
     assert solved is not None, [found.message for found in sink if found.code.severity is Severity.ERROR]
     return solved
 
@@ -214,7 +214,7 @@ def test_extremes(tmp_path: Path, case: str) -> None:
         text = text.replace(old, new, 1)
     path.write_text(text, encoding="utf-8")
     sink = Sink()
-    if build_rig(path, sink) is None:
+    if build_rig(path, sink, stock=STOCK) is None:
         assert sink.failed()
         return
     check_documents(solved_rig(path))
@@ -332,7 +332,7 @@ def test_words_in_their_places(tmp_path: Path) -> None:
     path.write_text(TOO_LONG.format(**dict.fromkeys(PLACES, '"x"')), encoding="utf-8")
     sink = Sink()
 
-    assert build_rig(path, sink), [found.message for found in sink]
+    assert build_rig(path, sink, stock=STOCK), [found.message for found in sink]
 
 
 @pytest.mark.parametrize("place_", PLACES)
@@ -343,7 +343,7 @@ def test_words_beyond_their_place_are_reported(tmp_path: Path, place_: str) -> N
     path.write_text(TOO_LONG.format(**long), encoding="utf-8")
     sink = Sink()
 
-    assert build_rig(path, sink) is None
+    assert build_rig(path, sink, stock=STOCK) is None
     assert any(found.code.id == "RC501" and "5000" in found.message for found in sink), list(sink)
 
 
@@ -358,7 +358,7 @@ def test_long_titles_are_reported(tmp_path: Path, length: int, kind: str) -> Non
     path.write_text(sample.replace('use "stock', f'use "{stock}'), encoding="utf-8")
     sink = Sink()
 
-    assert build_rig(path, sink) is None
+    assert build_rig(path, sink, stock=STOCK) is None
     (found,) = sink
     assert found.code.id == "RC501"
     assert found.span is not None

@@ -98,7 +98,7 @@ def handsets(path: Path) -> list[tuple[Solved, Unit]]:
 def test_leaders_of_the_samples(path: Path) -> None:
     """No leader crosses another, nor comes near a control that is not its own, nor a letter."""
     for solved, unit in handsets(path):
-        pieces = [piece for block in operator_card(FACE, solved, unit).blocks for piece in block.pieces]
+        pieces = [piece for block in operator_card(FACE, 88.0, solved, unit).blocks for piece in block.pieces]
         (piece,) = (piece for piece in pieces if any(isinstance(mark, Circle) for mark in piece.marks))
         drawn = taken_apart(piece)
         assert drawn.leaders

@@ -17,6 +17,7 @@ import pytest
 from jsonschema import Draft4Validator, Draft202012Validator
 
 from command import CLEAN, FAULTS, UNUSABLE, rigcard
+from conftest import STOCK
 from rigcard.catalogue import all_codes
 from rigcard.diagnostics import Diagnostic, Sink
 from rigcard.pipeline import Wanted, build_rig, check_rig
@@ -119,9 +120,9 @@ def diagnosed(path: Path) -> list[Diagnostic]:
     """What a case file gives; a case of the last pass needs papers."""
     sink = Sink()
     if path.parent.name == "papers":
-        build_rig(path, sink, wanted=Wanted(only=("labels",)))
+        build_rig(path, sink, wanted=Wanted(only=("labels",)), stock=STOCK)
     else:
-        check_rig(path, sink)
+        check_rig(path, sink, stock=STOCK)
     return sink.sorted()
 
 

@@ -42,6 +42,6 @@ def test_the_wheel_is_whole(root: Path, tmp_path: Path) -> None:
     }
     assert len(modules) > 50
     assert modules - names == set()
-    grammar = ("rig.lark", "rig.schema.json", "messages.schema.json", "__init__.py")
+    grammar = ("rig.lark", "rig.schema.json", "rig.tmLanguage.json", "messages.schema.json", "__init__.py")
     assert names - modules == {f"rigcard/grammar/{name}" for name in grammar}
     assert sorted(path.name for path in root.iterdir()) == before

@@ -11,7 +11,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from rigcard import __version__
 from rigcard.documents.model import Bars, Box, Circle, Curve, Document, Line, Mark, Shape, Squares, Text
-from rigcard.render.typeface import BOLD, REGULAR, EmbeddedTypeface
+from rigcard.render.typeface import EmbeddedTypeface
 
 POINTS = 72 / 25.4
 
@@ -22,7 +22,9 @@ def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) ->
     pdfmetrics.registerFont(face.regular)
     pdfmetrics.registerFont(face.bold)
     out = BytesIO()
-    canvas = Canvas(out, invariant=1, pageCompression=int(compress), lang="en", initialFontName=REGULAR)
+    canvas = Canvas(
+        out, invariant=1, pageCompression=int(compress), lang="en", initialFontName=face.regular.fontName
+    )
     canvas.setTitle(document.title)
     canvas.setAuthor("")
     canvas.setSubject("Remotely controlled camera rig")
@@ -33,7 +35,7 @@ def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) ->
             key = f"page-{number}-{index}"
             canvas.bookmarkPage(key)
             canvas.addOutlineEntry(title, key, 0)
-        pen = _Pen(canvas, page.height)
+        pen = _Pen(canvas, page.height, face)
         for mark in page.marks:
             pen.draw(mark)
         canvas.showPage()
@@ -44,8 +46,9 @@ def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) ->
 class _Pen:
     """Draws the marks of one page; says colour, line and font to the canvas only where they change."""
 
-    def __init__(self, canvas: Any, height: float) -> None:
+    def __init__(self, canvas: Any, height: float, face: EmbeddedTypeface) -> None:
         self.canvas = canvas
+        self.names = face.regular.fontName, face.bold.fontName
         self.height = height
         self.gray: int | None = None
         self.line: tuple[float, tuple[float, ...]] | None = None
@@ -144,7 +147,7 @@ class _Pen:
         self._fill(1 if mark.white else 0)
         if self.font != (mark.bold, mark.size):
             self.font = mark.bold, mark.size
-            self.canvas.setFont(BOLD if mark.bold else REGULAR, mark.size)
+            self.canvas.setFont(self.names[mark.bold], mark.size)
         if mark.angle:
             self.canvas.saveState()
             self.canvas.translate(*self._point(mark.x, mark.y))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from hashlib import sha256
 from pathlib import Path
 
 import font_source_sans_pro
@@ -12,6 +13,7 @@ from rigcard.documents.model import MM_PER_POINT
 
 REGULAR = "Rigcard-Regular"
 BOLD = "Rigcard-Bold"
+FILES = {REGULAR: "SourceSansPro-Regular.ttf", BOLD: "SourceSansPro-Semibold.ttf"}
 UNSEEN = "\u00ad\ufeff"  # a soft hyphen and a mark of byte order, which other programs show in other ways
 FAMILY = "Source Sans Pro"
 OWN_SIGNS = [*map(chr, range(33, 127)), *"−–→·“”’±µ×²"]  # what the papers' own words are set in
@@ -28,11 +30,12 @@ class UnusableFontError(Exception):
     """Why a font file cannot be used, in a few words."""
 
 
-def _font(name: str, path: Path) -> TTFont:
+def _font(name: str, path: Path | None) -> TTFont:
+    """A font under a name of its own: reportlab knows fonts by name, for the whole process."""
+    if path is None:
+        return TTFont(name, str(Path(font_source_sans_pro.font_directory) / FILES[name]))
     try:
-        with path.open("rb"):
-            pass
-        return TTFont(name, str(path))
+        return TTFont(f"{name}-{sha256(path.read_bytes()).hexdigest()[:12]}", str(path))
     except OSError as fault:
         raise UnusableFontError(f"cannot be read: {fault.strerror or fault}") from None
     except Exception as fault:  # whatever a broken file makes the reader stumble over
@@ -44,9 +47,8 @@ class EmbeddedTypeface:
 
     def __init__(self, regular: Path | None = None, bold: Path | None = None) -> None:
         """Two font files, or those that come with the compiler. Raises UnusableFontError."""
-        folder = Path(font_source_sans_pro.font_directory)
-        self.regular = _font(REGULAR, regular or folder / "SourceSansPro-Regular.ttf")
-        self.bold = _font(BOLD, bold or folder / "SourceSansPro-Semibold.ttf")
+        self.regular = _font(REGULAR, regular)
+        self.bold = _font(BOLD, bold)
         name = self.regular.face.familyName
         self.family = (
             FAMILY if regular is None else name.decode("utf-8", "replace") if isinstance(name, bytes) else name
