@@ -11,7 +11,7 @@ from rigcard.resolve.links import trace
 from rigcard.resolve.resolve import resolve
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
-from rigcard.syntax.load import Program, load
+from rigcard.syntax.load import Program, Reader, from_disk, load
 from rigcard.words import listed, ranges
 
 if TYPE_CHECKING:
@@ -29,9 +29,14 @@ class Checked(NamedTuple):
     solved: Solved | None
 
 
-def check_rig(path: Path, sink: Sink, cache: str | None = None, stock: Sequence[str] = ()) -> Checked:
-    """Everything that needs no paper: parse, resolve, check, solve. `stock`: folders whose files it may use."""
-    program = load(path, sink, cache, stock)
+def check_rig(
+    path: Path, sink: Sink, cache: str | None = None, stock: Sequence[str] = (), reader: Reader = from_disk
+) -> Checked:
+    """Everything that needs no paper: parse, resolve, check, solve.
+
+    `stock`: folders whose files it may use; `reader` gives a file's bytes where an editor holds what is not saved.
+    """
+    program = load(path, sink, cache, stock, reader)
     if program is None:
         return Checked(None, None)
     rig = resolve(program, sink)

@@ -81,9 +81,9 @@ def _left(solved: Solved, reading: Reading | None) -> Fraction | None:
 
 def as_table(solved: Solved, paths: list[Path]) -> str:
     """The paths as aligned columns, above them what is dialled into each of their channels."""
-    rows = [HEAD, *(_cells(solved, path) for path in paths)]
+    rows = [HEAD, *(cells(solved, path) for path in paths)]
     widths = [max(_columns(row[at]) for row in rows) for at in range(len(HEAD))]
-    lines = [_dial(solved, sheet) for sheet in dict.fromkeys(path.sheet for path in paths)]
+    lines = [dialled(solved, sheet) for sheet in dict.fromkeys(path.sheet for path in paths)]
     for row in rows:
         cells = [cell + " " * (width - _columns(cell)) for cell, width in zip(row, widths, strict=True)]
         lines.append("  ".join(cells).rstrip())
@@ -99,7 +99,8 @@ def _columns(text: str) -> int:
     return sum(0 if unicodedata.combining(char) else 1 for char in text)
 
 
-def _dial(solved: Solved, sheet: ChannelSheet) -> str:
+def dialled(solved: Solved, sheet: ChannelSheet) -> str:
+    """What is dialled into a channel, in one line."""
     arithmetic = solved.rig.units[sheet.handset].model.arithmetic
     assert arithmetic is not None
     dial = sheet.dial
@@ -130,7 +131,8 @@ def _step_turns(solved: Solved, sheet: ChannelSheet) -> list[str]:
     return found
 
 
-def _cells(solved: Solved, path: Path) -> tuple[str, ...]:
+def cells(solved: Solved, path: Path) -> tuple[str, ...]:
+    """The values of a path as shown, one for each word of `HEAD`."""
     sheet, row, reading = path
     start = (
         f"{row.control} {row.position.name}",

@@ -354,7 +354,7 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
 
 def _statement(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
     """A first word that begins no statement in this block."""
-    words = _keywords(language, expected)
+    words = keywords(language, expected)
     if not (place.begins and words and place.found[:1].isalpha()):
         return False
     after = place.text[place.at + len(place.found) :]
@@ -368,7 +368,7 @@ def _statement(language: Language, place: _Place, expected: set[str], sink: Sink
 
 def _general(language: Language, place: _Place, expected: set[str], sink: Sink) -> None:
     found, before = place.found, place.before
-    words = _keywords(language, expected)
+    words = keywords(language, expected)
     where = f"after {_quoted(before)}" if before else "here"
     close = _close(found, words) if found[:1].isalpha() else []
     wants = [QUANTITIES[name][0] + f" such as {QUANTITIES[name][1]}" for name in QUANTITIES if name in expected]
@@ -508,7 +508,7 @@ def _unquoted(place: _Place) -> str:
     return plain if plain and (plain[0].isalnum() or plain[0] in "./") else ""
 
 
-def _keywords(language: Language, expected: set[str]) -> list[str]:
+def keywords(language: Language, expected: set[str]) -> list[str]:
     """The fixed words among expected terminals."""
     words: list[str] = []
     for terminal in language.lark.terminals:

@@ -1,7 +1,7 @@
 """Reads a rig file and every file it uses, each once."""
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -34,12 +34,24 @@ class _Used(NamedTuple):
     asked: Span | None = None
 
 
-def load(path: Path, sink: Sink, cache: str | None = None, stock: Sequence[str] = ()) -> Program | None:
+def from_disk(path: Path) -> bytes:
+    """The bytes of a file, at most one more than a rig may have. Raises OSError or ValueError."""
+    with path.open("rb") as file:
+        return file.read(LARGEST + 1)  # a device has no size and no end
+
+
+Reader = Callable[[Path], bytes]
+
+
+def load(
+    path: Path, sink: Sink, cache: str | None = None, stock: Sequence[str] = (), reader: Reader = from_disk
+) -> Program | None:
     """Read and parse a rig file; `stock` names folders whose files it may use beside those of its own folder.
 
-    Returns None where a file could not be read or parsed; all faults reported.
+    `reader` gives the bytes of a file, where an editor holds text that is not saved yet. Returns None where a file
+    could not be read or parsed; all faults reported.
     """
-    return _Loader(sink, cache, path, stock).run(path)
+    return _Loader(sink, cache, path, stock, reader).run(path)
 
 
 class Raw(NamedTuple):
@@ -64,9 +76,17 @@ def as_raw(data: bytes, name: str, sink: Sink) -> Raw | None:
 
 
 class _Loader:
-    def __init__(self, sink: Sink, cache: str | None, path: Path, stock: Sequence[str] = ()) -> None:
+    def __init__(
+        self,
+        sink: Sink,
+        cache: str | None,
+        path: Path,
+        stock: Sequence[str] = (),
+        reader: Reader = from_disk,
+    ) -> None:
         self.sink = sink
         self.cache = cache
+        self.reader = reader
         self.own = os.path.realpath(path.parent)
         self.stock = {folder: os.path.realpath(folder) for folder in stock}
         self.seen: set[str] = set()
@@ -155,8 +175,7 @@ class _Loader:
         try:
             if asked and path.exists() and not (path.is_file() or path.is_dir()):
                 raise ValueError("it is no file but a pipe or a device")  # which may never end
-            with path.open("rb") as file:
-                raw = file.read(LARGEST + 1)  # a device has no size and no end
+            raw = self.reader(path)
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
             self.sink.report(

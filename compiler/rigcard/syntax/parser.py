@@ -38,6 +38,14 @@ class Language(NamedTuple):
         run.resume_parse()  # type: ignore[no-untyped-call]  # nothing is left: refused if that is too early
         return found
 
+    def follows(self, text: str) -> set[str]:
+        """The terminals that may stand after a text. Raises UnexpectedInput where the text itself is faulty."""
+        self.builder.source = Source("", text)
+        self.builder.base = 0
+        reading = self.lark.parse_interactive(text, start="file")
+        reading.exhaust_lexer()
+        return set(reading.accepts())  # type: ignore[no-untyped-call]
+
 
 @lru_cache(maxsize=1)
 def load(cache: str | None = None) -> Language:
@@ -66,6 +74,17 @@ def parse(source: Source, sink: Sink, cache: str | None = None) -> tree.File | N
 
         report_faults(language, source, refused, sink)
         return None
+
+
+def readable(source: Source, cache: str | None = None) -> tree.File:
+    """The statements of a file that can be read; those with a fault in their syntax are left out."""
+    language = load(cache)
+    try:
+        return language.parse(source)
+    except UnexpectedInput as refused:
+        from rigcard.syntax.recover import report_faults
+
+        return report_faults(language, source, refused, Sink())
 
 
 class _Builder(Transformer[Token, Any]):

@@ -13,13 +13,13 @@ from lark import UnexpectedInput
 
 from rigcard.diagnostics import Related, Sink
 from rigcard.source import Source, Span
-from rigcard.syntax import codes
+from rigcard.syntax import codes, tree
 from rigcard.syntax.errors import report_unexpected
 from rigcard.syntax.parser import Language
 
 MOST_FAULTS = 50
 _PIECE = re.compile(r'"(?:[^"\\\n]|\\.)*"?|#[^\n]*|[{}\n;]|[^"#{}\n;]+')
-_TOP = re.compile(r'[ \t]*(?:rig|use|signal|model|unit|cable|expect|measured|sheet|step|open)[ \t]+["A-Za-z]')
+TOP = re.compile(r'[ \t]*(?:rig|use|signal|model|unit|cable|expect|measured|sheet|step|open)[ \t]+["A-Za-z]')
 _OUTER = re.compile(r"(?:rig|use|signal|model|unit|cable|expect|measured|sheet|step|open|note|hazard)\b")
 _TITLED = re.compile(
     r"^[ \t]*(rig|(?:model|cable|sheet)[ \t]+[\w-]+|unit[ \t]+[\w-]+[ \t]+is[ \t]+[\w-]+"
@@ -38,9 +38,10 @@ class _Chunk(NamedTuple):
     unclosed: int  # how many } are missing at its end
 
 
-def report_faults(language: Language, source: Source, refused: UnexpectedInput, sink: Sink) -> None:
-    """Report the faults of a source that the parser has refused; at least one is reported."""
+def report_faults(language: Language, source: Source, refused: UnexpectedInput, sink: Sink) -> tree.File:
+    """Report the faults of a source that the parser has refused, at least one; returns the faultless statements."""
     before = len(sink)
+    kept: list[object] = []
     mended = _mended(source, sink)
     for chunk in _top_level(source, mended, sink):
         text = mended[chunk.start : chunk.end] + "}" * chunk.unclosed
@@ -48,22 +49,24 @@ def report_faults(language: Language, source: Source, refused: UnexpectedInput, 
             continue
         while len(sink) < MOST_FAULTS:
             try:
-                language.parse(source, text, chunk.start)
+                kept += language.parse(source, text, chunk.start).statements
                 break
             except UnexpectedInput as fault:
                 at = report_unexpected(language, source, text, chunk.start, fault, sink)
-                start, end = _statement_around(text, at)
+                start, end = statement_around(text, at)
                 blanked = "".join(char if char == "\n" else " " for char in text[start:end])
                 if text[start:end] == blanked:
                     break  # nothing more can be told apart
                 text = text[:start] + blanked + text[end:]
         if len(sink) >= MOST_FAULTS:
-            return
+            return tree.File(tuple(kept))
     if len(sink) == before:  # what was mended in silence was the fault
         report_unexpected(language, source, source.text, 0, refused, sink)
+    return tree.File(tuple(kept))
 
 
-def _pieces(text: str, start: int = 0) -> Iterator[tuple[int, str]]:
+def pieces(text: str, start: int = 0) -> Iterator[tuple[int, str]]:
+    """A text from `start` on, cut at braces, line ends, semicolons, words in quotes and comments."""
     for match in _PIECE.finditer(text, start):
         yield match.start(), match.group()
 
@@ -72,8 +75,8 @@ def _top_level(source: Source, text: str, sink: Sink) -> Iterator[_Chunk]:
     """The top-level statements; braces that do not pair are reported on the way."""
     opened: list[int] = []
     start, line_start = 0, True
-    for at, piece in _pieces(text):
-        if opened and line_start and _TOP.match(text, at):
+    for at, piece in pieces(text):
+        if opened and line_start and TOP.match(text, at):
             yield _Chunk(start, at, len(opened))
             _report_unclosed(source, opened[-1], at + len(piece) - len(piece.lstrip()), sink)
             opened.clear()
@@ -170,7 +173,7 @@ def _close_words(source: Source, text: str, sink: Sink) -> str:
 def _open_words(text: str) -> list[tuple[int, str]]:
     return [
         (at, piece)
-        for at, piece in _pieces(text)
+        for at, piece in pieces(text)
         if piece[0] == '"' and (len(piece) == 1 or piece[-1] != '"' or piece.endswith('\\"'))
     ]
 
@@ -231,11 +234,11 @@ def _inside(header: str, text: str, at: int) -> bool:
 
 def _close_inputs(source: Source, text: str, sink: Sink) -> str:
     """Inputs of a model whose } is forgotten."""
-    tops = [found.start() for found in re.finditer("^" + _TOP.pattern, text, re.MULTILINE)]
+    tops = [found.start() for found in re.finditer("^" + TOP.pattern, text, re.MULTILINE)]
     for start, end in zip([0, *tops], [*tops, len(text)], strict=True):
         if len(sink) >= MOST_FAULTS:
             break
-        braces = [piece for _, piece in _pieces(text[start:end]) if piece in "{}"]
+        braces = [piece for _, piece in pieces(text[start:end]) if piece in "{}"]
         if braces.count("{") - braces.count("}") == 1 and (found := _open_input(text, start, end)):
             opener, newline = found
             if not re.search(r"(?:^|[{;])[ \t]*input\b[^{;]*$", text[text.rfind("\n", 0, opener) + 1 : opener]):
@@ -250,7 +253,7 @@ def _open_input(text: str, start: int, end: int) -> tuple[int, int] | None:
     """The { of an input that is not closed where the next statement of its model begins, and that line's start."""
     opened: list[tuple[int, int]] = []  # offset, indentation of its line
     newline, indent, line_start = start - 1, 0, True
-    for at, piece in _pieces(text, start):
+    for at, piece in pieces(text, start):
         if at >= end:
             break
         if line_start and piece.strip():
@@ -274,7 +277,7 @@ def _keep_open(source: Source, text: str, sink: Sink) -> str:
         return text
     opened: list[int] = []
     mended, line_start = -1, True
-    for at, piece in _pieces(text):
+    for at, piece in pieces(text):
         if len(sink) >= MOST_FAULTS:
             break
         first = at + len(piece) - len(piece.lstrip())
@@ -315,8 +318,8 @@ def _stray_after(text: str, start: int) -> int:
     depth, line_start = 0, False
     if _OUTER.match(text, start):
         return 0
-    for at, piece in _pieces(text, start):
-        if line_start and depth == 0 and _TOP.match(text, at):
+    for at, piece in pieces(text, start):
+        if line_start and depth == 0 and TOP.match(text, at):
             return 0
         line_start = piece == "\n"
         if piece == "}" and depth == 0:
@@ -325,11 +328,11 @@ def _stray_after(text: str, start: int) -> int:
     return 0
 
 
-def _statement_around(text: str, at: int) -> tuple[int, int]:
+def statement_around(text: str, at: int) -> tuple[int, int]:
     """The innermost statement that holds an offset, with the block it opens if it opens one."""
     starts = [0]
     before = ""
-    for offset, piece in _pieces(text):
+    for offset, piece in pieces(text):
         ends = piece in ";}" or (piece == "\n" and not before.endswith(","))
         if ends and starts[-1] <= at <= offset and text[starts[-1] : offset].strip():
             return starts[-1], offset
