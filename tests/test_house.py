@@ -20,7 +20,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
 PASSES = ("syntax", "resolve", "check", "solve", "documents", "render")
 COMMON = {"", "source", "diagnostics", "words", "reporting.suggest"}  # "" is the package: its version
-ABOVE = {"cli", "pipeline", "catalogue", "__main__"}
+ABOVE = {"cli", "pipeline", "catalogue", "server", "__main__"}
 BESIDE = {
     "formatting": {"syntax"},
     "highlighting": {"syntax"},
@@ -64,9 +64,9 @@ def own_imports(path: Path) -> set[str]:
 def test_imports_point_one_way(path: Path) -> None:
     """A pass imports from itself, from passes before it and from the common ground, never from later ones."""
     name = own_name(path)
-    if name in ABOVE:
-        return
     stage = name.split(".")[0]
+    if stage in ABOVE:
+        return
     if stage in PASSES:
         allowed = set(PASSES[: PASSES.index(stage) + 1])
         wrong = {used for used in own_imports(path) if used not in COMMON and used.split(".")[0] not in allowed}
@@ -94,6 +94,16 @@ def test_only_render_imports_what_draws() -> None:
             users[name].add(own_name(path).split(".")[0])
 
     assert users == {name: {"render"} for name in DRAWING}
+
+
+def test_only_its_command_knows_the_language_server() -> None:
+    """Help for editors costs no other command time, and its library is imported nowhere else."""
+    outside = [path for path in MODULES if own_name(path).split(".")[0] != "server"]
+    users = {own_name(path) for path in outside if any(used.startswith("server") for used in own_imports(path))}
+    library = {own_name(path) for path in outside if imports(path) & {"pygls", "lsprotocol"}}
+
+    assert users == {"cli"}
+    assert library == set()
 
 
 def faults_of_purity(path: Path) -> list[str]:

@@ -42,6 +42,7 @@ def test_the_wheel_is_whole(root: Path, tmp_path: Path) -> None:
     }
     assert len(modules) > 50
     assert modules - names == set()
-    grammar = ("rig.lark", "rig.schema.json", "rig.tmLanguage.json", "messages.schema.json", "__init__.py")
+    schemas = ("rig.schema.json", "rig.tmLanguage.json", "messages.schema.json")
+    grammar = ("rig.lark", "reference.md", *schemas, "__init__.py")
     assert names - modules == {f"rigcard/grammar/{name}" for name in grammar}
     assert sorted(path.name for path in root.iterdir()) == before

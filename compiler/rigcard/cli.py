@@ -150,6 +150,12 @@ def _parser() -> argparse.ArgumentParser:
     explain = commands.add_parser("explain", help="say what a message means, why, with a bad and a good line")
     explain.add_argument("code", metavar="CODE", help="such as RC304")
     explain.set_defaults(command=_explain)
+
+    server = commands.add_parser(
+        "language-server", help="talk to an editor over the standard streams (Language Server Protocol)"
+    )
+    server.add_argument("--stdio", action="store_true", help="what it does anyway; some editors ask for it")
+    server.set_defaults(command=_language_server)
     return parser
 
 
@@ -457,6 +463,21 @@ def _explain(options: argparse.Namespace) -> int:
         return _usage(f"there is no message with the code {options.code}", hint)
     print(as_entry(code))
     return CLEAN
+
+
+def _language_server(options: argparse.Namespace) -> int:
+    from importlib.util import find_spec
+
+    if find_spec("pygls") is None:
+        return _usage("help for editors needs the package pygls", "pip install 'rigcard[editor]'")
+    import logging
+
+    from rigcard.server.language_server import serve
+
+    logging.getLogger("pygls").addHandler(logging.NullHandler())  # what the user must know goes to the editor
+    logging.getLogger("pygls").propagate = False
+    with open(os.dup(sys.stdout.fileno()), "wb") as out:  # it is closed at the editor's goodbye
+        return serve(_cache(), sys.stdin.buffer, out)
 
 
 # ---- what is printed -------------------------------------------------------------------------------------------

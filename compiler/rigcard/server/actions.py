@@ -1,0 +1,174 @@
+"""Remedies that can be applied by machine. Each is tried first: it is offered only if the message is then gone."""
+
+import re
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from rigcard.diagnostics import Diagnostic
+from rigcard.server.completion import escaped
+from rigcard.server.project import Edits, Project, in_file
+from rigcard.server.symbols import statement_of
+from rigcard.source import Span
+from rigcard.syntax import tree
+
+_NUMBER = r"[-+−]?\d+(?:\.\d+)?[a-zA-Zµμ%/]+"
+_DATE = re.compile(r"\d{4}[./]\d{1,2}[./]\d{1,2}|\d{1,2}\.\d{1,2}\.\d{4}")  # whose order is beyond doubt
+_SIGNS = {"a plain space": " ", "a space": " "}
+
+
+class Remedy(NamedTuple):
+    """What it is called, in the words of the message, and its edits."""
+
+    title: str
+    edits: Edits
+
+
+class _Change(NamedTuple):
+    title: str
+    start: int
+    end: int
+    text: str
+
+
+def remedies(project: Project, path: str, found: Diagnostic) -> list[Remedy]:
+    """The remedies of a diagnostic on a file that make it go away."""
+    if found.span is None:
+        return []
+    kept = []
+    for source, change in _changes(project, path, found, found.span):
+        edits: Edits = {source: [(change.start, change.end, change.text)]}
+        if _gone(project, path, found, edits):
+            kept.append(Remedy(change.title, edits))
+    return kept
+
+
+def _gone(project: Project, path: str, found: Diagnostic, edits: Edits) -> bool:
+    """Whether a fault is told less often after edits, and the file has no new fault of its syntax."""
+
+    def count(faults: list[Diagnostic]) -> int:
+        return sum((fault.code, fault.message) == (found.code, found.message) for fault in faults)
+
+    def unreadable(faults: list[Diagnostic]) -> int:
+        return sum(fault.code.id.startswith("RC1") for fault in faults)
+
+    before, after = project.diagnostics(), project.with_edits(edits).diagnostics()
+    return count(after[path]) < count(before[path]) and all(
+        unreadable(after.get(name, [])) <= unreadable(before.get(name, [])) for name in edits
+    )
+
+
+def _changes(project: Project, path: str, found: Diagnostic, span: Span) -> Iterator[tuple[str, _Change]]:
+    text = span.source.text
+    hint, written = found.hint, text[span.start : span.end]
+    for change in _in_place(found, span, written):
+        yield path, change
+    if apart := re.fullmatch(r"a name is one word: write `(([\w-]+)-([\w-]+))`", hint):
+        before = re.search(rf"{re.escape(apart[2])}[ \t]+$", text[: span.start])
+        if before and written == apart[3]:
+            yield path, _Change(f"write `{apart[1]}`", before.start(), span.end, apart[1])
+    yield from _in_block(project, path, found, span)
+    yield from _reversal(project, hint)
+
+
+def _in_place(found: Diagnostic, span: Span, written: str) -> Iterator[_Change]:
+    """What is written in place of the marked text, or before it."""
+    for new in _instead(found.hint, written):
+        title = f"write {new.strip() or 'a space'}" if new else f"remove {written}"
+        yield _Change(title, span.start, span.end, new)
+    before = re.fullmatch(r'write (?:`([\w-]+)`|([{,])) before (?:`(.+)`|(".*"))', found.hint)
+    if before and written in (before[3], before[4]):
+        new = before[1] or before[2]
+        yield _Change(f"write {new}", span.start, span.start, f"{new} ")
+
+
+def _instead(hint: str, written: str) -> list[str]:
+    """The texts that a hint gives in place of the marked one; none where it gives but an example."""
+    quoted = written.startswith('"')
+    if meant := re.fullmatch(r"did you mean (`.*`)\?", hint):
+        names: list[str] = re.findall(r"`([^`]+)`", meant[1])
+        return [f'"{escaped(name)}"' if quoted else name for name in names]
+    if number := re.fullmatch(rf"write ({_NUMBER})", hint):
+        return [number[1]]
+    if hint == f"write a percentage such as {written}%":
+        return [f"{written}%"]
+    if (date := re.fullmatch(r"write year-month-day, such as ([\d-]+)", hint)) and _DATE.fullmatch(written):
+        return [date[1]]
+    if quoted and (value := re.fullmatch(r'write `set [\w-]+ (".*")` in its block', hint)):
+        return [value[1]]
+    if (sign := re.fullmatch(r"write `?(.+?)`? instead", hint)) and len(written) == 1:
+        return [_SIGNS.get(sign[1], sign[1])]
+    if hint == "remove this }" or (hint == "remove it" and len(written) == 1):
+        return [""]
+    if (gone := re.fullmatch(r"remove `?(.+?)`?", hint)) and gone[1] == written:
+        return [""]
+    if (place := re.fullmatch(r"write `?([^`]+?)`? in place of `(.+)`", hint)) and place[2] == written:
+        return [place[1]]
+    if (words := re.fullmatch(r'write "(.*)"', hint)) and words[1] == written:
+        return [f'"{written}"']
+    if (bare := re.fullmatch(r"write ([\w.%-]+) without quotes", hint)) and written == f'"{bare[1]}"':
+        return [bare[1]]
+    return []
+
+
+def _in_block(project: Project, path: str, found: Diagnostic, span: Span) -> Iterator[tuple[str, _Change]]:
+    """Lines to add to the block of the unit that is marked."""
+    file = project.file(path)
+    units = [item for item in file.statements if isinstance(item, tree.Unit)] if file else []
+    unit = next((item for item in units if item.name.span.start == span.start), None)
+    if unit is None:
+        return
+    for line in re.findall(
+        r"(?:add|write|or) `((?:bound to|unused|set) [^`]+)`(?: in its block)?$", found.hint
+    ):
+        if "..." not in line:
+            yield path, _into_block(unit.name.span, line)
+
+
+def _into_block(name: Span, line: str) -> _Change:
+    """A line at the end of the block that a name's statement opens, or in a block of its own."""
+    whole = statement_of(name)
+    text = whole.source.text
+    title = f"add `{line}`"
+    if text[whole.end - 1] != "}":
+        return _Change(title, whole.end, whole.end, f" {{ {line} }}")
+    closing = whole.end - 1
+    first = text.rfind("\n", 0, closing) + 1
+    if first > whole.start and not text[first:closing].strip():
+        return _Change(title, first, first, f"  {line}\n")
+    inside = text[whole.start : closing].rstrip()
+    return _Change(title, closing, closing, f"{line} " if inside.endswith("{") else f"; {line} ")
+
+
+_TURN = re.compile(
+    r"(?P<verb>write `reversed` (?:at the end of|on)|take `reversed` off) "
+    r"(?:`input (?P<input>[\w-]+) from [\w-]+` in the block of `(?P<unit>[\w-]+)`|channel `(?P<channel>[\w-]+)`)"
+)
+
+
+def _reversal(project: Project, hint: str) -> Iterator[tuple[str, _Change]]:
+    """`reversed` put on, or taken off, the line of an input or of a channel that only one handset has."""
+    turn = _TURN.match(hint)
+    if turn is None:
+        return
+    roots = project.roots()
+    places = {
+        item.name.span if isinstance(item, tree.Channel) else item.input.span
+        for root in roots
+        for unit in project.index(root).units.values()
+        for item in unit.items
+        if (isinstance(item, tree.Channel) and item.name.text == turn["channel"])
+        or (
+            isinstance(item, tree.Source) and (unit.name.text, item.input.text) == (turn["unit"], turn["input"])
+        )
+    }
+    if len(places) != 1:
+        return
+    line = statement_of(places.pop())
+    written = line.source.text[line.start : line.end]
+    there = re.search(r"[ \t]+reversed\b", written)
+    if turn["verb"].startswith("take") and there:
+        at = line.start + there.start()
+        yield in_file(line), _Change("take `reversed` off", at, line.start + there.end(), "")
+    elif turn["verb"].startswith("write") and not there:
+        at = line.start + len(written.split("#", 1)[0].rstrip())
+        yield in_file(line), _Change("write `reversed`", at, at, " reversed")

@@ -1,0 +1,74 @@
+"""Where in a file a cursor stands: inside which blocks, and what of its statement is written before it."""
+
+import re
+from typing import NamedTuple
+
+from lark import UnexpectedInput
+
+from rigcard.syntax.parser import Language
+from rigcard.syntax.recover import TOP, pieces, statement_around
+
+_TOPS = re.compile("^" + TOP.pattern, re.MULTILINE)
+_PARTIAL = re.compile(r"[A-Za-z0-9][\w-]*$")
+_MOST_BLANKED = 20  # faulty statements above the cursor that are passed over
+
+
+class Context(NamedTuple):
+    """`start` is where the top-level statement begins, `headers` the opening lines of the blocks around the cursor,
+    outermost first, `statement` what is written of the statement, `partial` the word that is being written at its end.
+    """
+
+    start: int
+    headers: tuple[str, ...]
+    statement: str
+    partial: str
+    in_comment: bool
+    in_words: bool
+
+    @property
+    def block(self) -> str:
+        """The word that opens the innermost block, or "file"."""
+        return self.headers[-1].split()[0] if self.headers and self.headers[-1].split() else "file"
+
+    def header(self, word: str) -> list[str]:
+        """The words of the opening line of the block of a kind around the cursor."""
+        return next((header.split() for header in self.headers if header.split()[:1] == [word]), [])
+
+
+def context(text: str, offset: int) -> Context:
+    """The context of a cursor at an offset."""
+    text = text[:offset]
+    start = max((found.start() for found in _TOPS.finditer(text)), default=0)
+    headers: list[str] = []
+    begins, before, last = start, "", ""
+    for at, piece in pieces(text, start):
+        last = piece
+        if piece == "{":
+            headers.append(text[begins:at].strip())
+        elif piece == "}" and headers:
+            headers.pop()
+        if piece in "{};" or (piece == "\n" and not before.endswith(",")):
+            begins = at + 1
+        if not (piece.isspace() or piece.startswith("#")):
+            before = piece.rstrip()
+    statement = text[begins:].lstrip(" \t")
+    in_words = last.startswith('"') and (len(last) == 1 or last[-1] != '"' or last.endswith('\\"'))
+    partial = "" if in_words else (_PARTIAL.search(text) or [""])[0]
+    return Context(start, tuple(headers), statement, partial, last.startswith("#"), in_words)
+
+
+def terminals(language: Language, text: str, cursor: Context, offset: int) -> set[str]:
+    """The terminals of the grammar that may stand at the cursor; none where its own statement is faulty."""
+    end = offset - len(cursor.partial)
+    own = end - cursor.start - len(cursor.statement) + len(cursor.partial)
+    part = text[cursor.start : end]
+    for _ in range(_MOST_BLANKED):
+        try:
+            return language.follows(part)
+        except UnexpectedInput as fault:
+            at = getattr(getattr(fault, "token", None), "start_pos", None) or fault.pos_in_stream or 0
+            first, last = statement_around(part, min(int(at), len(part)))
+            if last > own:
+                return set()
+            part = part[:first] + re.sub(r"[^\n]", " ", part[first:last]) + part[last:]
+    return set()

@@ -1,0 +1,395 @@
+"""The server that an editor talks to: what the protocol asks, put to the other modules here, and their answers."""
+
+import asyncio
+import functools
+from collections.abc import Callable
+from importlib import import_module
+from importlib.util import find_spec
+from typing import Any, BinaryIO, TypeVar
+
+from lsprotocol import types
+from pygls.exceptions import JsonRpcException
+from pygls.lsp.server import LanguageServer
+from pygls.protocol import LanguageServerProtocol, default_converter
+
+from rigcard import __version__
+from rigcard.catalogue import as_entry
+from rigcard.diagnostics import Diagnostic, Severity
+from rigcard.server.actions import remedies
+from rigcard.server.completion import complete
+from rigcard.server.hover import hover
+from rigcard.server.index import Occurrence
+from rigcard.server.places import path_of, range_of
+from rigcard.server.project import Edits, Project, in_file
+from rigcard.server.rename import RefusedError, renamable, renamed
+from rigcard.server.symbols import Symbol, symbols
+from rigcard.source import Span
+
+SETTLED = 0.1  # seconds without a change after which a file is checked
+FORMATTER = "rigcard.formatting"
+T = TypeVar("T")
+
+_SYMBOLS = {
+    "rig": types.SymbolKind.Namespace,
+    "role": types.SymbolKind.Object,
+    "signal": types.SymbolKind.Interface,
+    "model": types.SymbolKind.Class,
+    "unit": types.SymbolKind.Object,
+    "cable": types.SymbolKind.Array,
+    "sheet": types.SymbolKind.Struct,
+    "control": types.SymbolKind.Field,
+    "input": types.SymbolKind.Method,
+    "state": types.SymbolKind.EnumMember,
+    "setting": types.SymbolKind.Property,
+    "port": types.SymbolKind.Interface,
+    "command": types.SymbolKind.Event,
+    "channel": types.SymbolKind.Variable,
+}
+_OFFERS = {
+    "keyword": types.CompletionItemKind.Keyword,
+    "word": types.CompletionItemKind.EnumMember,
+    "text": types.CompletionItemKind.Value,
+    "file": types.CompletionItemKind.File,
+    "model": types.CompletionItemKind.Class,
+    "unit": types.CompletionItemKind.Variable,
+    "position": types.CompletionItemKind.EnumMember,
+    "state": types.CompletionItemKind.EnumMember,
+}
+
+
+class _Protocol(LanguageServerProtocol):
+    """Answers without the inside of a failure: no user can use it."""
+
+    def _send_response(self, msg_id: Any, result: Any = None, error: types.ResponseError | None = None) -> None:
+        if error is not None:
+            error = types.ResponseError(error.code, error.message.split("\n", 1)[0])
+        super()._send_response(msg_id, result, error)
+
+
+class RigServer(LanguageServer):
+    """One editor's session."""
+
+    def __init__(self, cache: str | None) -> None:
+        super().__init__(
+            "rigcard",
+            __version__,
+            types.TextDocumentSyncKind.Full,
+            protocol_cls=_Protocol,
+            converter_factory=default_converter,
+        )
+        self.project = Project(cache)
+        self.shown: set[str] = set()
+        self.waiting: asyncio.TimerHandle | None = None
+
+    # ---- diagnostics ---------------------------------------------------------------------------------------
+
+    def check_soon(self, delay: float = SETTLED) -> None:
+        """Check once no change has come for a while."""
+        if self.waiting:
+            self.waiting.cancel()
+        self.waiting = asyncio.get_running_loop().call_later(delay, self.check_now)
+
+    def check_now(self) -> None:
+        """Tell the editor all that is wrong now, and what is no longer wrong."""
+        self.waiting = None
+        try:
+            found = self.project.diagnostics()
+        except Exception as fault:
+            self.tell(fault)
+            return
+        shown = {path for path in found if found[path]}
+        for path in sorted({*found, *self.shown}):
+            uri = self.project.uri(path)
+            self.text_document_publish_diagnostics(
+                types.PublishDiagnosticsParams(
+                    uri,
+                    [self._diagnostic(fault) for fault in found.get(path, [])],
+                    self.project.versions.get(path),
+                )
+            )
+        self.shown = shown
+
+    def _diagnostic(self, found: Diagnostic) -> types.Diagnostic:
+        start = types.Position(0, 0)
+        return types.Diagnostic(
+            range=range_of(found.span) if found.span else types.Range(start, start),
+            message=f"{found.message}\ndo: {found.hint}",
+            severity=types.DiagnosticSeverity.Error
+            if found.code.severity is Severity.ERROR
+            else types.DiagnosticSeverity.Warning,
+            code=found.code.id,
+            source="rigcard",
+            data={"slug": found.code.slug, "explanation": as_entry(found.code)},
+            related_information=[
+                types.DiagnosticRelatedInformation(self.location(related.span), related.label)
+                for related in found.related
+            ],
+        )
+
+    # ---- places --------------------------------------------------------------------------------------------
+
+    def location(self, span: Span) -> types.Location:
+        """A place in a file."""
+        return types.Location(self.project.uri(in_file(span)), range_of(span))
+
+    def cursor(self, params: types.TextDocumentPositionParams | Any) -> tuple[str, int]:
+        """The path and the offset that a request speaks of."""
+        path = path_of(params.text_document.uri)
+        file = self.project.file(path)
+        return path, file.lines.offset(params.position) if file else 0
+
+    def workspace_edit(self, edits: Edits) -> types.WorkspaceEdit:
+        """Edits as the protocol has them."""
+        changes = {}
+        for path, parts in edits.items():
+            file = self.project.file(path)
+            if file:
+                changes[self.project.uri(path)] = [
+                    types.TextEdit(file.lines.range(start, end), text) for start, end, text in parts
+                ]
+        return types.WorkspaceEdit(changes=changes)
+
+    def tell(self, fault: Exception) -> None:
+        """A failure of our own: one line in the editor's log, never a traceback."""
+        text = f"{type(fault).__name__}: {fault}".split("\n", 1)[0]
+        self.window_log_message(
+            types.LogMessageParams(types.MessageType.Error, f"rigcard could not answer: {text}")
+        )
+
+
+def _answer(
+    server: RigServer, feature: str, options: object = None
+) -> Callable[[Callable[..., T]], Callable[..., T | None]]:
+    """Register a function as the answer to a request; if it fails, the answer is that there is nothing."""
+
+    def register(function: Callable[..., T]) -> Callable[..., T | None]:
+        @functools.wraps(function)
+        def guarded(params: Any) -> T | None:
+            try:
+                return function(params)
+            except JsonRpcException:
+                raise
+            except Exception as fault:
+                server.tell(fault)
+                return None
+
+        server.feature(feature, options)(guarded)
+        return guarded
+
+    return register
+
+
+def make_server(cache: str | None = None) -> RigServer:
+    """A server with all that it can do; `cache` names the file that keeps the compiled grammar."""
+    server = RigServer(cache)
+    _files(server)
+    _reading(server)
+    _writing(server)
+    return server
+
+
+def _files(server: RigServer) -> None:
+    """What the editor tells of its files."""
+    project = server.project
+
+    @_answer(server, types.INITIALIZED)
+    def initialized(params: types.InitializedParams) -> None:
+        folders = [path_of(folder.uri) for folder in server.workspace.folders.values()]
+        root = server.workspace.root_uri
+        project.folders = tuple(folders or ([path_of(root)] if root else []))
+        able = server.client_capabilities.workspace
+        watched = able.did_change_watched_files if able else None
+        if watched and watched.dynamic_registration:
+            options = types.DidChangeWatchedFilesRegistrationOptions([types.FileSystemWatcher("**/*.rig")])
+            asked = types.Registration("rig-files", types.WORKSPACE_DID_CHANGE_WATCHED_FILES, options)
+            server.client_register_capability(types.RegistrationParams([asked]))
+
+    @_answer(server, types.TEXT_DOCUMENT_DID_OPEN)
+    def opened(params: types.DidOpenTextDocumentParams) -> None:
+        document = params.text_document
+        project.put(document.uri, document.text, document.version)
+        server.check_soon(0)
+
+    @_answer(server, types.TEXT_DOCUMENT_DID_CHANGE)
+    def changed(params: types.DidChangeTextDocumentParams) -> None:
+        document = params.text_document
+        project.put(document.uri, server.workspace.get_text_document(document.uri).source, document.version)
+        server.check_soon()
+
+    @_answer(server, types.TEXT_DOCUMENT_DID_CLOSE)
+    def closed(params: types.DidCloseTextDocumentParams) -> None:
+        project.close(params.text_document.uri)
+        server.check_soon(0)
+
+    @_answer(server, types.TEXT_DOCUMENT_DID_SAVE)
+    def saved(params: types.DidSaveTextDocumentParams) -> None:
+        server.check_soon(0)
+
+    @_answer(server, types.WORKSPACE_DID_CHANGE_WATCHED_FILES)
+    def on_disk(params: types.DidChangeWatchedFilesParams) -> None:
+        server.check_soon()
+
+
+def _reading(server: RigServer) -> None:
+    """What is shown of a file."""
+    project = server.project
+
+    @_answer(server, types.TEXT_DOCUMENT_HOVER)
+    def on_hover(params: types.HoverParams) -> types.Hover | None:
+        shown = hover(project, *server.cursor(params))
+        if shown is None:
+            return None
+        able = server.client_capabilities.text_document
+        formats = (able.hover.content_format if able and able.hover else None) or [types.MarkupKind.PlainText]
+        markdown = types.MarkupKind.Markdown in formats
+        text = "\n\n".join(_fenced(part) if markdown else part for part in shown.parts)
+        kind = types.MarkupKind.Markdown if markdown else types.MarkupKind.PlainText
+        return types.Hover(types.MarkupContent(kind, text), range_of(shown.span))
+
+    @_answer(server, types.TEXT_DOCUMENT_DEFINITION)
+    def definition(params: types.DefinitionParams) -> list[types.Location]:
+        path, offset = server.cursor(params)
+        return [server.location(span) for span in _definitions(project, path, offset)]
+
+    @_answer(server, types.TEXT_DOCUMENT_REFERENCES)
+    def references(params: types.ReferenceParams) -> list[types.Location]:
+        found = project.everywhere(*server.cursor(params))
+        return [
+            server.location(place.span)
+            for place in found
+            if params.context.include_declaration or not place.declares
+        ]
+
+    @_answer(server, types.TEXT_DOCUMENT_DOCUMENT_SYMBOL)
+    def outline(params: types.DocumentSymbolParams) -> list[types.DocumentSymbol]:
+        file = project.file(path_of(params.text_document.uri))
+        return [_symbol(symbol) for symbol in symbols(file)] if file else []
+
+
+def _writing(server: RigServer) -> None:
+    """What helps to write a file."""
+    project = server.project
+
+    @_answer(
+        server, types.TEXT_DOCUMENT_COMPLETION, types.CompletionOptions(trigger_characters=[".", '"', " "])
+    )
+    def completion(params: types.CompletionParams) -> types.CompletionList:
+        path, offset = server.cursor(params)
+        offers = complete(project, path, offset)
+        file = project.file(path)
+        place = (
+            file.lines.range(offers.start, offset) if file else types.Range(params.position, params.position)
+        )
+        items = [
+            types.CompletionItem(
+                offer.text,
+                kind=_OFFERS.get(offer.kind, types.CompletionItemKind.Reference),
+                detail=offer.detail or None,
+                sort_text=f"{offer.kind == 'keyword':d}{number:04}",
+                text_edit=types.TextEdit(place, offer.text),
+            )
+            for number, offer in enumerate(offers.offers)
+        ]
+        return types.CompletionList(False, items)
+
+    @_answer(server, types.TEXT_DOCUMENT_PREPARE_RENAME)
+    def prepare_rename(params: types.PrepareRenameParams) -> types.PrepareRenamePlaceholder:
+        found: Occurrence = _or_refused(renamable, project, *server.cursor(params))
+        return types.PrepareRenamePlaceholder(range_of(found.span), found.keys[0].name)
+
+    @_answer(server, types.TEXT_DOCUMENT_RENAME, types.RenameOptions(prepare_provider=True))
+    def rename(params: types.RenameParams) -> types.WorkspaceEdit:
+        return server.workspace_edit(_or_refused(renamed, project, *server.cursor(params), params.new_name))
+
+    kinds = types.CodeActionOptions(code_action_kinds=[types.CodeActionKind.QuickFix])
+
+    @_answer(server, types.TEXT_DOCUMENT_CODE_ACTION, kinds)
+    def actions(params: types.CodeActionParams) -> list[types.CodeAction]:
+        wanted = params.context.only
+        if wanted and not any(str(types.CodeActionKind.QuickFix.value).startswith(kind) for kind in wanted):
+            return []
+        return _actions(server, params)
+
+    if find_spec(FORMATTER):
+        formatted: Callable[[str], str] = import_module(FORMATTER).formatted
+
+        @_answer(server, types.TEXT_DOCUMENT_FORMATTING)
+        def formatting(params: types.DocumentFormattingParams) -> list[types.TextEdit]:
+            file = project.file(path_of(params.text_document.uri))
+            text = file.source.text if file else ""
+            new = formatted(text)
+            return [types.TextEdit(file.lines.range(0, len(text)), new)] if file and new != text else []
+
+
+def _actions(server: RigServer, params: types.CodeActionParams) -> list[types.CodeAction]:
+    project = server.project
+    path = path_of(params.text_document.uri)
+    file = project.file(path)
+    if file is None:
+        return []
+    first, last = (file.lines.offset(place) for place in (params.range.start, params.range.end))
+    found = []
+    for fault in project.diagnostics().get(path, []):
+        if fault.span and fault.span.start <= last and first <= fault.span.end:
+            cures = remedies(project, path, fault)
+            found += [
+                types.CodeAction(
+                    cure.title,
+                    types.CodeActionKind.QuickFix,
+                    [server._diagnostic(fault)],
+                    is_preferred=len(cures) == 1,
+                    edit=server.workspace_edit(cure.edits),
+                )
+                for cure in cures
+            ]
+    return found
+
+
+def _or_refused(function: Callable[..., T], *arguments: object) -> T:
+    try:
+        return function(*arguments)
+    except RefusedError as refused:
+        raise JsonRpcException(str(refused), types.LSPErrorCodes.RequestFailed.value) from None
+
+
+def _definitions(project: Project, path: str, offset: int) -> list[Span]:
+    file = project.file(path)
+    for words, used in file.uses if file else ():
+        source = project.file(used)
+        if words.span.start <= offset <= words.span.end and source:
+            return [Span(source.source, 0, 0)]
+    found = []
+    for root in project.rigs_with(path):
+        index = project.index(root)
+        name = index.at(path, offset)
+        found += [place.span for place in index.declarations(name)] if name else []
+    return list({span.sort_key(): span for span in found}.values())
+
+
+def _symbol(symbol: Symbol) -> types.DocumentSymbol:
+    return types.DocumentSymbol(
+        name=symbol.name,
+        kind=_SYMBOLS[symbol.kind],
+        range=range_of(symbol.whole),
+        selection_range=range_of(symbol.span),
+        detail=symbol.detail,
+        children=[_symbol(inner) for inner in symbol.inner],
+    )
+
+
+def _fenced(text: str) -> str:
+    """Text that Markdown leaves as it is."""
+    fence = "```"
+    while fence in text:
+        fence += "`"
+    return f"{fence}text\n{text}\n{fence}"
+
+
+def serve(cache: str | None, incoming: BinaryIO, outgoing: BinaryIO) -> int:
+    """Talk to an editor over two streams until it says goodbye; returns the exit code that the protocol wants."""
+    server = make_server(cache)
+    try:
+        server.start_io(incoming, outgoing)
+    except EOFError:  # the editor has gone in the middle of a message
+        return 1
+    return 0 if server.protocol._shutdown else 1

@@ -1,0 +1,79 @@
+"""Places as editors count them: lines from 0, columns in UTF-16 code units from 0; and files by their URI."""
+
+import os
+import re
+from bisect import bisect_right
+from functools import lru_cache
+
+from lsprotocol.types import Position, Range
+from pygls.uris import from_fs_path, to_fs_path
+
+from rigcard.source import Source, Span
+
+_LINE_END = re.compile(r"\r\n|\n|\r")  # the three that the protocol knows; a page feed ends no line
+
+
+class Lines:
+    """One text with the starts of its lines."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.starts = [0, *(end.end() for end in _LINE_END.finditer(text))]
+
+    def position(self, offset: int) -> Position:
+        """The place of a character."""
+        offset = max(0, min(offset, len(self.text)))
+        line = bisect_right(self.starts, offset) - 1
+        return Position(line, _units(self.text[self.starts[line] : offset]))
+
+    def offset(self, position: Position) -> int:
+        """The character at a place, the nearest one where the text has no such place."""
+        if position.line >= len(self.starts):
+            return len(self.text)
+        start = self.starts[position.line]
+        end = self.starts[position.line + 1] if position.line + 1 < len(self.starts) else len(self.text)
+        left = position.character
+        for at in range(start, end):
+            if left <= 0 or self.text[at] in "\r\n":
+                return at
+            left -= _units(self.text[at])
+        return end
+
+    def range(self, start: int, end: int) -> Range:
+        """The place of the characters `start` up to `end`."""
+        return Range(self.position(start), self.position(end))
+
+
+def _units(text: str) -> int:
+    return len(text) + sum(char > "\uffff" for char in text)
+
+
+@lru_cache(maxsize=64)
+def lines_of(source: Source) -> Lines:
+    """The lines of a source."""
+    return Lines(source.text)
+
+
+def range_of(span: Span) -> Range:
+    """A span of a source as an editor counts it."""
+    return lines_of(span.source).range(span.start, span.end)
+
+
+def path_of(uri: str) -> str:
+    """The real path of a file; a text that is no file yet gets a name that no file has."""
+    path = to_fs_path(uri) if uri.startswith("file:") else None
+    return (
+        os.path.realpath(path)
+        if path
+        else os.path.join(os.sep, uri.replace("/", "_").replace(os.sep, "_"), "-")
+    )
+
+
+def uri_of(path: str) -> str:
+    """The URI of a file."""
+    return from_fs_path(path) or ""
+
+
+def holds(span: Span, offset: int) -> bool:
+    """Whether a cursor at an offset touches a span."""
+    return span.start <= offset <= span.end

@@ -1,0 +1,257 @@
+"""The files of an editor's session: open texts before those on the disk, what uses what, and what the passes say."""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+from rigcard.diagnostics import Diagnostic, Sink
+from rigcard.pipeline import check_rig
+from rigcard.server.index import Index, Occurrence
+from rigcard.server.places import Lines, lines_of, path_of, uri_of
+from rigcard.solve.solved import Solved
+from rigcard.source import Source, Span
+from rigcard.syntax import tree
+from rigcard.syntax.load import from_disk
+from rigcard.syntax.parser import parse, readable
+
+MOST_FILES = 2000  # rig files of the editor's folders that are looked at for uses of a name
+Edits = dict[str, list[tuple[int, int, str]]]  # by path: from, to, the new text; in order, never overlapping
+
+
+class TextFile(NamedTuple):
+    """A file as it is now; its source is named by its real path. `uses`: the paths it names and where they lead."""
+
+    source: Source
+    statements: tuple[object, ...]
+    uses: tuple[tuple[tree.Words, str], ...]
+
+    @property
+    def path(self) -> str:
+        """Its real path."""
+        return self.source.name
+
+    @property
+    def lines(self) -> Lines:
+        """Its lines."""
+        return lines_of(self.source)
+
+
+class Findings(NamedTuple):
+    """What the passes say of a rig, and the rig solved where no error stopped them."""
+
+    found: tuple[Diagnostic, ...]
+    solved: Solved | None
+
+
+class _Known(NamedTuple):
+    """A rig that was looked at, as long as its texts stay the same."""
+
+    texts: dict[str, str]
+    names: Index
+    findings: Findings | None
+
+
+class Project:
+    """Open files by real path, with the URI that the editor gave them."""
+
+    def __init__(self, cache: str | None = None) -> None:
+        self.cache = cache
+        self.folders: tuple[str, ...] = ()
+        self.opened: dict[str, str] = {}
+        self.versions: dict[str, int] = {}  # of open files, as the editor counts them
+        self._uris: dict[str, str] = {}
+        self._files: dict[str, TextFile] = {}
+        self._known: dict[str, _Known] = {}
+
+    def put(self, uri: str, text: str, version: int) -> None:
+        """Take the text of an open file."""
+        path = path_of(uri)
+        self.opened[path] = text
+        self.versions[path] = version
+        self._uris[path] = uri
+
+    def close(self, uri: str) -> None:
+        """From now on the file on the disk counts."""
+        self.opened.pop(path_of(uri), None)
+        self.versions.pop(path_of(uri), None)
+
+    def uri(self, path: str) -> str:
+        """The URI of a path, as the editor wrote it if it ever did."""
+        return self._uris.get(path) or uri_of(path)
+
+    # ---- files ---------------------------------------------------------------------------------------------
+
+    def read(self, path: Path) -> bytes:
+        """The bytes of a file as the loader wants them. Raises OSError or ValueError."""
+        text = self.opened.get(os.path.realpath(path))
+        return from_disk(path) if text is None else text.encode("utf-8", "surrogatepass")
+
+    def file(self, path: str) -> TextFile | None:
+        """A file with what can be read of it; None where there is no such text."""
+        try:
+            text = self.read(Path(path)).decode("utf-8-sig").replace("\r\n", "\n")
+        except (OSError, ValueError):
+            return None
+        known = self._files.get(path)
+        if known is None or known.source.text != text:
+            source = Source(path, text)
+            statements = readable(source, self.cache).statements
+            folder = os.path.dirname(path)
+            uses = tuple(
+                (item.path, os.path.realpath(os.path.join(folder, item.path.text)))
+                for item in statements
+                if isinstance(item, tree.Use) and "\0" not in item.path.text
+            )
+            self._files[path] = known = TextFile(source, statements, uses)
+        return known
+
+    def closure(self, path: str) -> dict[str, TextFile]:
+        """A file and all that it uses, by path."""
+        found: dict[str, TextFile] = {}
+        wanted = [path]
+        while wanted:
+            next_path = wanted.pop()
+            file = None if next_path in found else self.file(next_path)
+            if file:
+                found[next_path] = file
+                wanted += [used for _, used in reversed(file.uses)]
+        return found
+
+    def roots(self) -> list[str]:
+        """The open files that are rigs of their own: with a `rig` block in reach, and used by no other such file."""
+        closures = {path: self.closure(path) for path in sorted(self.opened)}
+        rigs = {
+            path: files
+            for path, files in closures.items()
+            if any(isinstance(item, tree.Rig) for file in files.values() for item in file.statements)
+        }
+        return [
+            path
+            for path in rigs
+            if not any(
+                path in files and (other not in rigs[path] or other < path)
+                for other, files in rigs.items()
+                if other != path
+            )
+        ]
+
+    def rigs_with(self, path: str) -> list[str]:
+        """The open rigs that a file belongs to, or the file itself if it belongs to none."""
+        return [root for root in self.roots() if path in self.closure(root)] or [path]
+
+    def rigs_in_folders(self, path: str) -> list[str]:
+        """Every rig file, open or not, that a file belongs to."""
+        places = self.folders or (os.path.dirname(path),)
+        there = {found for folder in places for found in _rig_files(folder)}
+        return [root for root in sorted({*there, *self.opened, path}) if path in self.closure(root)]
+
+    # ---- what is known of a rig ----------------------------------------------------------------------------
+
+    def _look(self, root: str) -> _Known:
+        files = self.closure(root)
+        texts = {path: file.source.text for path, file in files.items()}
+        known = self._known.get(root)
+        if known is None or known.texts != texts:
+            statements = [item for file in files.values() for item in file.statements]
+            self._known[root] = known = _Known(texts, Index(statements), None)
+        return known
+
+    def index(self, root: str) -> Index:
+        """The names of a rig."""
+        return self._look(root).names
+
+    def findings(self, root: str) -> Findings:
+        """What all passes say of a rig."""
+        known = self._look(root)
+        if known.findings is None:
+            sink = Sink()
+            solved = check_rig(Path(root), sink, self.cache, reader=self.read).solved
+            known = known._replace(findings=Findings(tuple(sink.sorted()), solved))
+            self._known[root] = known
+        assert known.findings is not None
+        return known.findings
+
+    def syntax_faults(self, path: str) -> tuple[Diagnostic, ...]:
+        """What the first pass alone says of a file that belongs to no open rig."""
+        file = self.file(path)
+        sink = Sink()
+        if file:
+            parse(file.source, sink, self.cache)
+        return tuple(sink.sorted())
+
+    def diagnostics(self) -> dict[str, list[Diagnostic]]:
+        """What is to be shown on each file, by path; open files are there even without a fault."""
+        shown: dict[str, list[Diagnostic]] = {path: [] for path in self.opened}
+        seen = set()
+        roots = self.roots()
+        covered = {path for root in roots for path in self.closure(root)}
+        faults = [(root, found) for root in roots for found in self.findings(root).found]
+        faults += [
+            (path, found)
+            for path in sorted(self.opened)
+            if path not in covered
+            for found in self.syntax_faults(path)
+        ]
+        for root, found in faults:
+            path = os.path.realpath(found.span.source.name) if found.span else root
+            place = (found.span.start, found.span.end) if found.span else (0, 0)
+            key = (path, place, found.code.id, found.message)
+            if key not in seen:
+                seen.add(key)
+                shown.setdefault(path, []).append(found)
+        return shown
+
+    # ---- names through all files ---------------------------------------------------------------------------
+
+    def everywhere(self, path: str, offset: int) -> list[Occurrence]:
+        """Every place of the name at a place, in every rig of the editor's folders that shares its declaration."""
+        found: dict[tuple[str, int, int], Occurrence] = {}
+        wanted = [(path, offset)]
+        rigs: dict[str, list[str]] = {}
+        for here, at in wanted:
+            for root in rigs.setdefault(here, self.rigs_in_folders(here)):
+                index = self.index(root)
+                name = index.at(here, at)
+                for same in index.same(name) if name else ():
+                    key = same.span.sort_key()
+                    if key not in found:
+                        found[key] = same
+                        if same.declares:
+                            wanted.append((same.span.source.name, same.span.start))
+        return [found[key] for key in sorted(found)]
+
+    def with_edits(self, edits: Edits) -> "Project":
+        """The same files with edits made, to see what would come of them."""
+        tried = Project(self.cache)
+        tried.folders = self.folders
+        tried._uris = dict(self._uris)
+        tried._files = dict(self._files)
+        tried.opened = dict(self.opened)
+        for path, changes in edits.items():
+            file = self.file(path)
+            if file:
+                tried.opened[path] = edited(file.source.text, changes)
+        return tried
+
+
+def edited(text: str, changes: list[tuple[int, int, str]]) -> str:
+    """A text with its changes made, the last one first."""
+    for start, end, new in sorted(changes, reverse=True):
+        text = text[:start] + new + text[end:]
+    return text
+
+
+def in_file(span: Span) -> str:
+    """The real path of the file of a diagnostic's span."""
+    return os.path.realpath(span.source.name)
+
+
+def _rig_files(folder: str) -> Iterator[str]:
+    left = MOST_FILES
+    for place, inner, names in os.walk(folder):
+        inner[:] = sorted(name for name in inner if not name.startswith("."))
+        for name in sorted(names):
+            if name.endswith(".rig") and left:
+                left -= 1
+                yield os.path.realpath(os.path.join(place, name))

@@ -1,0 +1,69 @@
+"""Another name for something, in every file; refused wherever it would change what the rig means."""
+
+import re
+from collections import Counter
+
+from rigcard.server.index import Occurrence
+from rigcard.server.project import Edits, Project, TextFile
+from rigcard.syntax.parser import load
+
+
+class RefusedError(Exception):
+    """Why a name cannot be changed, in a sentence for the user."""
+
+
+def renamable(project: Project, path: str, offset: int) -> Occurrence:
+    """The name at a place. Raises RefusedError if it cannot have another one."""
+    for root in project.rigs_with(path):
+        index = project.index(root)
+        found = index.at(path, offset)
+        if found and any(key.kind == "row" for key in found.keys):
+            raise RefusedError(f"`{_text(found)}` is one of a row of ports, which are numbered")
+        if found and not any(place.declares for place in index.same(found)):
+            raise RefusedError(f"`{_text(found)}` is declared in no file of the rig")
+        if found:
+            return found
+    raise RefusedError("no name stands here; words in quotes and words of the language stay as they are")
+
+
+def renamed(project: Project, path: str, offset: int, new: str) -> Edits:
+    """The edits that give a name another text. Raises RefusedError."""
+    found = renamable(project, path, offset)
+    if not _is_name(project, new):
+        raise RefusedError(f"`{new}` is no name: it begins with a letter a to z, then letters, digits, - and _")
+    places = [place for place in project.everywhere(path, offset) if _text(place) == _text(found)]
+    edits: Edits = {}
+    for place in places:
+        edits.setdefault(place.span.source.name, []).append((place.span.start, place.span.end, new))
+    if new != _text(found):
+        _prove(project, edits, places, new)
+    return edits
+
+
+def _text(found: Occurrence) -> str:
+    return found.keys[0].name
+
+
+def _is_name(project: Project, text: str) -> bool:
+    return bool(re.fullmatch(load(project.cache).lark.get_terminal("NAME").pattern.to_regexp(), text))
+
+
+def _prove(project: Project, edits: Edits, places: list[Occurrence], new: str) -> None:
+    """Refuse edits after which a rig reads otherwise: a name that is taken, or a word that ends a block's form."""
+    roots = sorted({root for path in edits for root in project.rigs_in_folders(path)})
+    for root in roots:
+        index = project.index(root)
+        for key in {key for place in places for key in place.keys}:
+            if new in index.known(key.kind, key.scope):
+                raise RefusedError(f"there is a {key.kind} named `{new}` already")
+    tried = project.with_edits(edits)
+    for root in roots:
+        before = Counter(found.code.id for found in project.findings(root).found)
+        fresh = [found for found in tried.findings(root).found if not before[found.code.id]]
+        if fresh:
+            raise RefusedError(f"`{new}` cannot be the name: {fresh[0].message}")
+    first = places[0].span
+    file = tried.file(first.source.name)
+    again = tried.everywhere(first.source.name, first.start) if isinstance(file, TextFile) else []
+    if len(again) != len(places):
+        raise RefusedError(f"`{new}` is the name of something else that would then be one with it")

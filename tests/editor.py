@@ -1,0 +1,199 @@
+"""An editor for tests: a client of another library, in a thread, that talks to `rigcard language-server`."""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+import threading
+from collections.abc import Coroutine
+from pathlib import Path
+from typing import Any, TypeVar
+
+from lsprotocol import types
+from pygls.lsp.client import LanguageClient
+
+PATIENCE = 5  # seconds until an answer counts as missing
+T = TypeVar("T")
+
+
+def at(text: str, mark: str, inside: int = 0, nth: int = 1) -> types.Position:
+    """The place of the nth `mark` in a text, `inside` characters on. Columns in UTF-16 code units, by the codec."""
+    offset = -1
+    for _ in range(nth):
+        offset = text.index(mark, offset + 1)
+    before = text[: offset + inside]
+    line = before.rpartition("\n")[2]
+    return types.Position(before.count("\n"), len(line.encode("utf-16-le")) // 2)
+
+
+def over(text: str, mark: str, nth: int = 1) -> types.Range:
+    """The place of all of the nth `mark` in a text."""
+    return types.Range(at(text, mark, 0, nth), at(text, mark, len(mark), nth))
+
+
+def applied(text: str, edits: list[types.TextEdit]) -> str:
+    """A text with the edits of a server made. Columns are counted by the codec, not by the server's own code."""
+
+    def offset(place: types.Position) -> int:
+        lines = text.split("\n")
+        line = lines[place.line].encode("utf-16-le")[: place.character * 2].decode("utf-16-le")
+        return sum(len(before) + 1 for before in lines[: place.line]) + len(line)
+
+    parts = sorted(
+        ((offset(edit.range.start), offset(edit.range.end), edit.new_text) for edit in edits), reverse=True
+    )
+    for start, end, new in parts:
+        text = text[:start] + new + text[end:]
+    return text
+
+
+class Editor:
+    """Open files, ask, and keep the newest diagnostics of each file."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.loop = asyncio.new_event_loop()
+        self.thread = threading.Thread(target=self.loop.run_forever, daemon=True)
+        self.thread.start()
+        self.client = LanguageClient("tests", "1")
+        self.news = threading.Condition()
+        self.published: dict[str, types.PublishDiagnosticsParams] = {}
+        self.logged: list[str] = []
+        self.versions: dict[str, int] = {}
+        self.client.feature(types.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS)(lambda params: self._publish(params))
+        self.client.feature(types.WINDOW_LOG_MESSAGE)(lambda params: self.logged.append(params.message))
+        self.client.feature(types.WINDOW_SHOW_MESSAGE)(lambda params: self.logged.append(params.message))
+        self.wait(self.client.start_io(sys.executable, "-m", "rigcard", "language-server"))
+        folders = [types.WorkspaceFolder(folder.as_uri(), folder.name)]
+        able = types.ClientCapabilities(
+            text_document=types.TextDocumentClientCapabilities(
+                hover=types.HoverClientCapabilities(content_format=[types.MarkupKind.PlainText])
+            )
+        )
+        asked = types.InitializeParams(
+            able, process_id=None, root_uri=folder.as_uri(), workspace_folders=folders
+        )
+        self.able = self.wait(self.client.initialize_async(asked)).capabilities
+        self.tell(self.client.initialized, types.InitializedParams())
+
+    def _publish(self, params: types.PublishDiagnosticsParams) -> None:
+        with self.news:
+            self.published[params.uri] = params
+            self.news.notify_all()
+
+    def wait(self, answer: Coroutine[Any, Any, T]) -> T:
+        """The answer to a request."""
+        return asyncio.run_coroutine_threadsafe(answer, self.loop).result(PATIENCE)
+
+    def tell(self, notify: Any, params: Any) -> None:
+        """Send a notification, in the order of the calls."""
+
+        async def send() -> None:
+            notify(params)
+
+        self.wait(send())
+
+    def quit(self) -> int | None:
+        """Say goodbye as the protocol wants; the exit code of the server."""
+        self.wait(self.client.shutdown_async(None))
+        return self.leave()
+
+    def leave(self) -> int | None:
+        """Go without shutting down; the exit code of the server."""
+        process = self.client._server
+        assert process
+        self.tell(self.client.exit, None)
+        self.wait(self.client.stop())
+        self.loop.call_soon_threadsafe(self.loop.stop)
+        self.thread.join(PATIENCE)
+        self.loop.close()
+        return process.returncode
+
+    # ---- files ---------------------------------------------------------------------------------------------
+
+    def open(self, path: Path, text: str | None = None) -> str:
+        """Open a file, with another text than the one on the disk if one is given; returns the text."""
+        shown = path.read_bytes().decode("utf-8") if text is None else text
+        self.versions[path.as_uri()] = 1
+        item = types.TextDocumentItem(path.as_uri(), "rig", 1, shown)
+        self.tell(self.client.text_document_did_open, types.DidOpenTextDocumentParams(item))
+        return shown
+
+    def change(self, path: Path, text: str) -> None:
+        """Type: the file has another text now."""
+        self.versions[path.as_uri()] += 1
+        params = types.DidChangeTextDocumentParams(
+            types.VersionedTextDocumentIdentifier(self.versions[path.as_uri()], path.as_uri()),
+            [types.TextDocumentContentChangeWholeDocument(text)],
+        )
+        self.tell(self.client.text_document_did_change, params)
+
+    def close_all(self) -> None:
+        """Close every file."""
+        for uri in self.versions:
+            params = types.DidCloseTextDocumentParams(types.TextDocumentIdentifier(uri))
+            self.tell(self.client.text_document_did_close, params)
+        self.versions.clear()
+
+    def diagnostics(self, path: Path) -> list[types.Diagnostic]:
+        """What the server says of the newest text of an open file, or of one that is not open."""
+        uri = path.as_uri()
+        version = self.versions.get(uri)
+
+        def there() -> bool:
+            news = self.published.get(uri)
+            return news is not None and news.version == version
+
+        with self.news:
+            assert self.news.wait_for(there, PATIENCE), f"no diagnostics of version {version}"
+            return list(self.published[uri].diagnostics)
+
+    # ---- requests ------------------------------------------------------------------------------------------
+
+    def file(self, path: Path) -> types.TextDocumentIdentifier:
+        """A file as requests name it."""
+        return types.TextDocumentIdentifier(path.as_uri())
+
+    def hover(self, path: Path, place: types.Position) -> str:
+        """The text beside a place, "" if there is none."""
+        found = self.wait(self.client.text_document_hover_async(types.HoverParams(self.file(path), place)))
+        assert found is None or isinstance(found.contents, types.MarkupContent)
+        return found.contents.value if found else ""
+
+    def definition(self, path: Path, place: types.Position) -> list[types.Location]:
+        """Where the name at a place is declared."""
+        params = types.DefinitionParams(self.file(path), place)
+        found = self.wait(self.client.text_document_definition_async(params))
+        assert isinstance(found, list)
+        return [each for each in found if isinstance(each, types.Location)]
+
+    def references(self, path: Path, place: types.Position, declaration: bool = True) -> list[types.Location]:
+        """Every place of a name."""
+        params = types.ReferenceParams(types.ReferenceContext(declaration), self.file(path), place)
+        return list(self.wait(self.client.text_document_references_async(params)) or [])
+
+    def rename(self, path: Path, place: types.Position, new: str) -> types.WorkspaceEdit:
+        """The edits of another name."""
+        params = types.RenameParams(self.file(path), place, new)
+        found = self.wait(self.client.text_document_rename_async(params))
+        assert found
+        return found
+
+    def completion(self, path: Path, place: types.Position) -> list[types.CompletionItem]:
+        """What may be written at a place."""
+        params = types.CompletionParams(self.file(path), place)
+        found = self.wait(self.client.text_document_completion_async(params))
+        assert isinstance(found, types.CompletionList)
+        return list(found.items)
+
+    def symbols(self, path: Path) -> list[types.DocumentSymbol]:
+        """The outline of a file."""
+        params = types.DocumentSymbolParams(self.file(path))
+        found = self.wait(self.client.text_document_document_symbol_async(params)) or []
+        return [symbol for symbol in found if isinstance(symbol, types.DocumentSymbol)]
+
+    def actions(self, path: Path, found: types.Diagnostic) -> list[types.CodeAction]:
+        """The remedies of a diagnostic."""
+        params = types.CodeActionParams(self.file(path), found.range, types.CodeActionContext([found]))
+        answer = self.wait(self.client.text_document_code_action_async(params)) or []
+        return [action for action in answer if isinstance(action, types.CodeAction)]
