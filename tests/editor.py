@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from lsprotocol import types
 from pygls.lsp.client import LanguageClient
 
-PATIENCE = 5  # seconds until an answer counts as missing
+PATIENCE = 30  # seconds until an answer counts as missing
 T = TypeVar("T")
 
 

@@ -85,8 +85,8 @@ def as_table(solved: Solved, paths: list[Path]) -> str:
     widths = [max(_columns(row[at]) for row in rows) for at in range(len(HEAD))]
     lines = [dialled(solved, sheet) for sheet in dict.fromkeys(path.sheet for path in paths)]
     for row in rows:
-        cells = [cell + " " * (width - _columns(cell)) for cell, width in zip(row, widths, strict=True)]
-        lines.append("  ".join(cells).rstrip())
+        padded = [cell + " " * (width - _columns(cell)) for cell, width in zip(row, widths, strict=True)]
+        lines.append("  ".join(padded).rstrip())
     return "\n".join(lines)
 
 

@@ -3,10 +3,9 @@
 import asyncio
 import functools
 from collections.abc import Callable
-from importlib import import_module
-from importlib.util import find_spec
 from typing import Any, BinaryIO, TypeVar
 
+from lark import UnexpectedInput
 from lsprotocol import types
 from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
@@ -15,6 +14,7 @@ from pygls.protocol import LanguageServerProtocol, default_converter
 from rigcard import __version__
 from rigcard.catalogue import as_entry
 from rigcard.diagnostics import Diagnostic, Severity
+from rigcard.formatting.layout import formatted
 from rigcard.server.actions import remedies
 from rigcard.server.completion import complete
 from rigcard.server.hover import hover
@@ -26,7 +26,6 @@ from rigcard.server.symbols import Symbol, symbols
 from rigcard.source import Span
 
 SETTLED = 0.1  # seconds without a change after which a file is checked
-FORMATTER = "rigcard.formatting"
 T = TypeVar("T")
 
 _SYMBOLS = {
@@ -310,15 +309,15 @@ def _writing(server: RigServer) -> None:
             return []
         return _actions(server, params)
 
-    if find_spec(FORMATTER):
-        formatted: Callable[[str], str] = import_module(FORMATTER).formatted
-
-        @_answer(server, types.TEXT_DOCUMENT_FORMATTING)
-        def formatting(params: types.DocumentFormattingParams) -> list[types.TextEdit]:
-            file = project.file(path_of(params.text_document.uri))
-            text = file.source.text if file else ""
-            new = formatted(text)
-            return [types.TextEdit(file.lines.range(0, len(text)), new)] if file and new != text else []
+    @_answer(server, types.TEXT_DOCUMENT_FORMATTING)
+    def formatting(params: types.DocumentFormattingParams) -> list[types.TextEdit]:
+        file = project.file(path_of(params.text_document.uri))
+        text = file.source.text if file else ""
+        try:
+            new = formatted(text, project.cache)
+        except UnexpectedInput:  # what is wrong is told already
+            return []
+        return [types.TextEdit(file.lines.range(0, len(text)), new)] if file and new != text else []
 
 
 def _actions(server: RigServer, params: types.CodeActionParams) -> list[types.CodeAction]:
