@@ -45,6 +45,10 @@ def job(session: Editor, root: Path, request: pytest.FixtureRequest) -> Iterator
     """A copy of the samples."""
     folder = session.folder / request.node.name
     shutil.copytree(root / "samples", folder)
+    for path in folder.rglob(
+        "*.rig"
+    ):  # columns move with the words in them: the tests write one blank between words
+        path.write_text(re.sub(r"(?<=\S) {2,}", " ", path.read_text()))
     yield folder
     shutil.rmtree(folder)
 
@@ -83,7 +87,7 @@ def test_a_fault_is_told_while_typing_and_gone_when_mended(editor: Editor, job: 
 def test_diagnostics_are_those_of_check(editor: Editor, job: Path) -> None:
     """Code, place and related places agree with `check --message-format json` on the same text."""
     path = job / "gorge.rig"
-    text = path.read_text().replace("input mode       from head-mode", "input mode       from keys").replace(
+    text = path.read_text().replace("input mode from head-mode", "input mode from keys").replace(
         "cable P02", "cable P01"
     )  # fmt: skip
     path.write_text(text)
@@ -112,9 +116,9 @@ def test_the_unsaved_text_of_a_used_file_counts(editor: Editor, job: Path) -> No
     radio = editor.open(stock)
     assert editor.diagnostics(path) == editor.diagnostics(stock) == []
 
-    editor.change(stock, radio.replace("role     handset", "role     handsett", 1))
+    editor.change(stock, radio.replace("role handset", "role handsett", 1))
     (found,) = editor.diagnostics(stock)
-    assert (found.code, found.range.start.line) == ("RC201", at(radio, "role     handset").line)
+    assert (found.code, found.range.start.line) == ("RC201", at(radio, "role handset").line)
 
     editor.change(stock, radio.replace("model handset-12", "model handset-13"))
     assert editor.diagnostics(stock) == []
@@ -126,9 +130,7 @@ def test_the_unsaved_text_of_a_used_file_counts(editor: Editor, job: Path) -> No
 def test_a_file_that_is_not_open_gets_its_diagnostics_too(editor: Editor, job: Path) -> None:
     """A used file with a fault on the disk: the fault is on its own URI, without a version."""
     path, stock = job / "first.rig", job / "stock" / "radio.rig"
-    stock.write_text(
-        stock.read_text().replace("carries", "carriess").replace("role     handset", "rol     handset")
-    )
+    stock.write_text(stock.read_text().replace("carries", "carriess").replace("role handset", "rol handset"))
     editor.open(path)
     assert editor.diagnostics(path) == []
 
@@ -192,7 +194,7 @@ def number(text: str) -> float:
     return float(found[0].replace("−", "-"))
 
 
-@pytest.mark.parametrize("mark", ["channel 7  record", "from front-toggle", "hs.front-toggle"])
+@pytest.mark.parametrize("mark", ["channel 7 record", "from front-toggle", "hs.front-toggle"])
 def test_hover_shows_what_show_computes(editor: Editor, job: Path, mark: str) -> None:
     """Level, pulse, level heard, state and margin at each position are those of `rigcard show --json`."""
     path = job / "gorge.rig"
@@ -235,7 +237,7 @@ def test_hover_explains_messages_and_words(editor: Editor, job: Path) -> None:
     run = rigcard("explain", "RC201", at=job)
 
     assert run.out.strip() in editor.hover(path, at(text, "mode-rockr", 3))
-    assert "Values are computed once the rig has no error." in editor.hover(path, at(text, "8  keys", 4))
+    assert "Values are computed once the rig has no error." in editor.hover(path, at(text, "8 keys", 4))
     assert "the unit that carries it" in editor.hover(path, at(text, "mounted on", 2))
     assert "how far each side goes" in editor.hover(path, at(text, "travel auto", 2))
     assert editor.hover(path, at(text, "outside diameter", 3)) == ""
@@ -248,16 +250,16 @@ def test_hover_explains_messages_and_words(editor: Editor, job: Path) -> None:
     ("mark", "name", "file", "declared"),
     [
         ("is handset-12", "handset-12", "radio.rig", "model handset-12"),
-        ("from front-toggle", "front-toggle", "radio.rig", "switch   front-toggle"),
+        ("from front-toggle", "front-toggle", "radio.rig", "switch front-toggle"),
         ("bound to hs", "hs", "gorge.rig", "unit hs"),
         ("head.remote", "remote", "heads.rig", "port remote"),
         ("rx.p7", "p7", "radio.rig", "port p1"),
         ("set key-a", "key-a", "camera.rig", "setting key-a"),
         ("input pan-speed", "pan-speed", "heads.rig", "input pan-speed"),
-        ("from head-mode", "head-mode", "gorge.rig", "channel 5  head-mode"),
+        ("from head-mode", "head-mode", "gorge.rig", "channel 5 head-mode"),
         ("gives cam.standby", "standby", "camera.rig", "command standby"),
         ("gives head.follow", "follow", "heads.rig", None),
-        ("held by operator", "operator", "gorge.rig", "crew     operator"),
+        ("held by operator", "operator", "gorge.rig", "crew operator"),
         ('use "stock/radio.rig"', "radio", "radio.rig", ""),
     ],
 )  # fmt: skip
@@ -313,7 +315,7 @@ def data(path: Path) -> str:
     ("mark", "old"),
     [
         ("unit head", "head"),
-        ("channel 7  record", "record"),
+        ("channel 7 record", "record"),
         ("from front-toggle", "front-toggle"),
         ("is handset-12", "handset-12"),
         ("set key-a", "key-a"),
@@ -399,7 +401,7 @@ def test_symbols(editor: Editor, job: Path) -> None:
 def test_a_broken_file_still_has_names(editor: Editor, job: Path) -> None:
     """A statement that cannot be read costs only itself."""
     path = job / "gorge.rig"
-    text = path.read_text().replace("memory  4", "memory  = 4").replace("cable P01 ", "cable ")
+    text = path.read_text().replace("memory 4", "memory = 4").replace("cable P01 ", "cable ")
     editor.open(path, text)
     assert {mine.code for mine in editor.diagnostics(path)} == {"RC101"}
 
@@ -472,11 +474,11 @@ def test_what_completion_offers_can_be_written(editor: Editor, job: Path) -> Non
     whole = editor.open(path)
     text = whole.replace("from left-dial ", "from  ")
     editor.change(path, text)
-    place = at(text, "roll        from ", len("roll        from "))
+    place = at(text, "roll from ", len("roll from "))
     items = [item for item in editor.completion(path, place) if item.label]
     assert len(items) == len(
         re.findall(
-            r"^  (?:stick|slider|dial|switch) ", (job / "stock/radio.rig").read_text().split("}")[0], re.M
+            r"^\s+(?:stick|slider|dial|switch) ", (job / "stock/radio.rig").read_text().split("}")[0], re.M
         )
     )
     for item in items:
@@ -500,13 +502,13 @@ REMEDIES = [
     ('set protocol "Remote keys"', 'set protocol "Remote key"', "RC341"),
     ('set protocol "Remote keys"', 'set protocol "Off"', "RC342"),
     ('  set protocol "Remote keys"\n', "", "RC342"),
-    ("pan        reversed", "pan", "RC411"),
-    ("input roll       from roll", "", "RC311"),
+    ("pan reversed", "pan", "RC411"),
+    ("input roll from roll", "", "RC311"),
     ("on 2026-05-14", "on 14.05.2026", "RC101"),
     ("bound to hs", "bound hs", "RC101"),
     ("from right-along", "right-along", "RC101"),
     ("16-channel serial", "16-chanel serial", "RC341"),
-    ('job      "Whitewater final, day 2"', "job      Whitewater final", "RC101"),
+    ('job "Whitewater final, day 2"', "job Whitewater final", "RC101"),
 ]  # fmt: skip
 
 
@@ -542,7 +544,7 @@ def test_a_hint_that_only_shows_an_example_is_no_action(editor: Editor, job: Pat
     """Where the message can but give an example, nothing is offered."""
     path = job / "gorge.rig"
     for good, bad in (
-        ("memory  4 ", "memory  "),
+        ("memory 4 ", "memory  "),
         ("length 300mm", "length 300"),
         ('cable W02 "Receiver to head"', "cable W02"),
     ):
