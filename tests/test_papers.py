@@ -350,20 +350,23 @@ def test_no_hyphen_stands_for_a_minus(papers: Papers) -> None:
 def test_cautions_stand_whole(papers: Papers) -> None:
     """Every caution of the rig and the sentence that defers to law and the competent person are printed to the letter."""
     cards = card_texts(papers)
-    lines = cautions.of_rig(papers.solved.rig)
+    rig = papers.solved.rig
+    lines = cautions.on("cover", rig)
 
     assert lines
     for line in lines:
         assert any(squeezed(line) in card for card in cards), line
     assert any(squeezed(cautions.DEFER) in card for card in cards)
-    for unit in papers.solved.rig.units.values():
-        for line in cautions.of_unit(unit):
+    for unit in rig.units.values():
+        for line in cautions.of_unit(rig, unit):
             assert line in lines
 
 
 def test_caution_lines_are_short() -> None:
     """A caution has at most twelve words: common practice, no source."""
-    assert all(len(line.split()) <= 12 for line in cautions.LINES.values())
+    more = (cautions.HEAVY, cautions.NEW_LOAD, cautions.LOOK_ALIKE, cautions.SPECIAL)
+    for caution in (*cautions.LINES.values(), *more):
+        assert 4 <= len(caution.text.split()) <= 12, caution
 
 
 def test_nothing_is_called_safe(papers: Papers) -> None:
@@ -551,7 +554,8 @@ def test_kit_list_is_read_back(papers: Papers) -> None:
     rows = kit_rows(papers.solved)
 
     assert set(rows[0]) == set(HEADER)
-    assert sorted(row["id"] for row in rows) == sorted([*rig.units, *rig.cables])
+    spares = [f"{name}-S{n}" for name, cable in rig.cables.items() for n in range(1, cable.build.spares + 1)]
+    assert sorted(row["id"] for row in rows) == sorted([*rig.units, *rig.cables, *spares])
     by_id = {row["id"]: row for row in rows}
     mass = Decimal(0)
     for name, unit in rig.units.items():
@@ -565,15 +569,19 @@ def test_kit_list_is_read_back(papers: Papers) -> None:
         mass += Decimal(row["mass kg"] or 0)
     for name, cable in rig.cables.items():
         assert by_id[name]["item"] == cable.title
+        mass += Decimal(by_id[name]["mass kg"] or 0) * (1 + cable.build.spares)
         assert cable.length == Decimal(by_id[name]["length mm"])
     expected = sum((unit.model.mass or 0 for unit in rig.units.values()), start=0)
+    expected += sum((cable.build.mass or 0) * (1 + cable.build.spares) for cable in rig.cables.values())
     assert mass == expected
     text = squeezed(
         "".join(
             mark.text for page in papers.documents["kit"].pages for mark in page.marks if isinstance(mark, Text)
         )
     )
-    assert f"{len(rig.units)}units,{len(rig.cables)}cables;{mass.normalize():f}kg" in text
+    counts = f"{len(rig.units)}units,{len(rig.cables)}cables"
+    more = f",{len(spares)}sparecable{'s' * (len(spares) != 1)}" if spares else ""
+    assert f"{len(rows)}pieces:{counts}{more};{mass.normalize():f}kg" in text
 
 
 def test_no_cell_is_a_formula(tmp_path: Path, papers: Papers) -> None:

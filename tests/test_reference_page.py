@@ -27,6 +27,7 @@ from rigcard.diagnostics import Sink
 from rigcard.documents.wording import LONGEST, OTHERWISE
 from rigcard.pipeline import Wanted, build_rig
 from rigcard.resolve import models, sheets, units, words
+from rigcard.resolve.mechanics import Route
 from rigcard.resolve.model import Arithmetic, Band, Counts, Pulse, Rate, Travel
 from rigcard.resolve.scope import keyword
 from rigcard.solve import joint, levels
@@ -180,11 +181,15 @@ def hosted(host: str, part: str) -> Hosted:
     before, after = "", ""
     kind, _, role = host.partition(" ")
     if kind == "model":
-        lines = [f"role {role}", *MODELS.get(role, [] if re.search(r"^port\b", part, re.M) else PORTS)]
+        lines = [
+            f"role {role}",
+            "mass 100g",
+            *MODELS.get(role, [] if re.search(r"^port\b", part, re.M) else PORTS),
+        ]
         before = f'rig "Host" {{ revision "A" }}\n{USES}' + block('model own "Own"', lines, part)
         after = "}\n" + rig_of(role, re.findall(r"(?:^|[;\n])\s*input\s+([\w-]+)", part))
     elif kind == "input":
-        before = f'rig "Host" {{ revision "A" }}\n{USES}model own "Own" {{ role motor; {PORTS[1]}\ninput own "Own" {{\n'
+        before = f'rig "Host" {{ revision "A" }}\n{USES}model own "Own" {{ role motor; mass 100g; {PORTS[1]}\ninput own "Own" {{\n'
         after = "} }\n" + rig_of("motor", ["own"])
     elif kind == "sheet":
         before = rig_without((), rig=["labels on own"]) + block('sheet own "Own"', SHEET, part)
@@ -315,7 +320,7 @@ def test_every_word_of_the_grammar_is_shown() -> None:
         if isinstance(terminal.pattern, PatternStr):
             wanted.add(terminal.pattern.value)
         elif terminal.pattern.value.startswith("(?:"):  # (?:stick|slider|dial)(?![-\w])
-            wanted |= set(re.findall(r"\w+", terminal.pattern.value.split(")")[0][3:]))
+            wanted |= set(re.findall(r"\w[\w-]*", terminal.pattern.value.split(")")[0][3:]))
     units_of = {
         re.sub(r"^[\d.]+", "", text) for text in shown().texts if re.fullmatch(r"\d+(\.\d+)?[a-zµμ]+", text)
     }
@@ -413,6 +418,16 @@ def test_the_worked_levels_are_computed() -> None:
 
     assert {shifts for shifts, _ in orders} == {"whole", "centre"}
     assert {reverse for _, reverse in orders} == {"before travel", "before subtrim", "after subtrim"}
+
+
+def test_the_worked_lengths_of_leads_are_computed() -> None:
+    """What a way needs is way x (1 + slack) + loops, and the rest is coil: arithmetic."""
+    for way, slack, loops, needs, length, coil in table("way", "slack", "loops", "needs", "length", "coil"):
+        count, loop = loops.split(" x ")
+        route = Route(number(way) * 1000, number(slack), int(count), number(loop))
+
+        assert route.needed == number(needs) * 1000
+        assert number(length) - number(needs) == number(coil)
 
 
 def test_the_worked_mixes_are_computed() -> None:

@@ -48,6 +48,16 @@ def kilograms(value: Fraction) -> str:
     return f"{decimal(value, 3)} kg"
 
 
+def volts(value: Fraction | None) -> str:
+    """A voltage: `3.3 V`, or nothing."""
+    return "" if value is None else f"{decimal(value, 2)} V"
+
+
+def baud(value: Fraction | None) -> str:
+    """The rate of a serial line: `100000 baud`, or nothing."""
+    return "" if value is None else f"{decimal(value)} baud"
+
+
 def listed(parts: list[str]) -> str:
     """a, b and c."""
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"

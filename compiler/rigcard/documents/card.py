@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from hashlib import sha256
 from typing import NamedTuple
 
+from rigcard.documents.cautions import word_over
 from rigcard.documents.draft import draft_marks
 from rigcard.documents.layout import Block, Placed, flow, line_height, text_at, wrap
 from rigcard.documents.model import Box, Line, Mark, Shape, Text, Typeface, moved
@@ -243,7 +244,7 @@ def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list
     """The box: the signal word, the alert triangle before each line."""
     height = caution_height(face, cautions, inner)
     marks: list[Mark] = [Box(0, 1.0, inner, height - 2.0, 0.7)]
-    marks.append(text_at(face, 2.0, 1.8, "WARNING", 10.0, bold=True))
+    marks.append(text_at(face, 2.0, 1.8, word_over(cautions), 10.0, bold=True))
     top = 1.8 + line_height(10.0)
     for first, line in _caution_lines(face, cautions, inner):
         if first:

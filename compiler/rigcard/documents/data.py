@@ -13,7 +13,9 @@ from rigcard.documents.labels import all_labels
 from rigcard.documents.model import Typeface
 from rigcard.documents.paths import turn_of
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import Measurement
+from rigcard.resolve.model import Cable, Measurement
+from rigcard.resolve.packing import look_alikes, packed
+from rigcard.resolve.payload import Load, handed, load_of
 from rigcard.solve.claims import Proof
 from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
 from rigcard.solve.rules.measured import computed_pulse
@@ -45,6 +47,28 @@ def rig_json(face: Typeface, solved: Solved, numbered: Sequence[Numbered]) -> st
         ],
         "wrong_starts": [_wrong_start(solved, found) for found in solved.wrong_starts],
         "cables": [_cable(solved, name) for name in rig.cables],
+        "cases": [
+            {
+                "case": case.name,
+                "empty_kg": _number(case.empty),
+                "mass_kg": _number(case.mass),
+                "limit_kg": _number(case.limit),
+                "not_weighed": case.unknown,
+            }
+            for case in packed(rig)
+            if case.name
+        ],
+        "look_alikes": [[first.name, second.name] for first, second in look_alikes(rig)],
+        "independent": [[".".join(place) for place in found.inputs] for found in rig.independents],
+        "handed_over": [
+            {
+                "unit": told.load.carrier.name,
+                "kind": told.kind,
+                "mass_kg": _number(told.load.with_carrier),
+                "not_weighed": told.unknown,
+            }
+            for told in handed(rig)
+        ],
         "expectations": [
             {
                 "given": f"{found.handset}.{found.control}.{found.position.name}",
@@ -82,6 +106,8 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "software": unit.software,
         "case": unit.case,
         "mass_kg": _number(unit.model.mass),
+        "substitution": unit.swap,
+        "payload": _payload(load_of(solved.rig, unit)),
         "held_by": unit.held_by,
         "memory": {"number": unit.memory[0], "name": unit.memory[1]} if unit.memory else None,
         "bound_to": unit.bound_to,
@@ -90,6 +116,17 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "settings": {key: value.text for key, value in unit.settings.items()},
         "inputs": [_input(feed) for feed in solved.links.feeds if feed.unit == name],
         "unused_inputs": list(unit.unused),
+    }
+
+
+def _payload(load: Load) -> dict[str, Any] | None:
+    if not load.burdens:
+        return None
+    return {
+        "mass_kg": _number(load.mass),
+        "rating_kg": _number(load.carrier.model.carries),
+        "margin_kg": _number(load.margin),
+        "not_weighed": load.unknown,
     }
 
 
@@ -264,6 +301,7 @@ def _cable(solved: Solved, name: str) -> dict[str, Any]:
         "jacket_mm": _number(cable.jacket),
         "moving": cable.moving,
         "airborne": cable.airborne,
+        **_built(cable),
         "legs": [
             {
                 "id": leg.id,
@@ -273,6 +311,33 @@ def _cable(solved: Solved, name: str) -> dict[str, Any]:
             }
             for leg in cable.legs
         ],
+    }
+
+
+def _built(cable: Cable) -> dict[str, Any]:
+    build, route = cable.build, cable.build.route
+    return {
+        "wet": build.wet,
+        "mass_kg": _number(build.mass),
+        "rides": build.rides,
+        "case": build.case,
+        "substitution": build.swap,
+        "mark": build.mark,
+        "spares": build.spares,
+        "plugs": list(build.plugs) if build.plugs else None,
+        "pins": [
+            {"first": pin.first, "second": pin.second, "colour": pin.colour, "carries": pin.title}
+            for pin in build.pins
+        ],
+        "route": {
+            "length_mm": _number(route.length),
+            "slack_percent": _number(route.slack),
+            "loops": route.loops,
+            "loop_mm": _number(route.loop),
+            "needed_mm": _number(route.needed),
+        }
+        if route
+        else None,
     }
 
 

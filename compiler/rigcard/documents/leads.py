@@ -1,19 +1,26 @@
-"""The wiring as a list, one lead a line: readable from a phone photo."""
+"""The wiring as a list, one lead a line: readable from a phone photo; how leads are laid, and special wiring."""
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from rigcard.documents.card import check_code
-from rigcard.documents.layout import Cell, table
+from rigcard.documents.layout import Block, Cell, heading, joined, table
 from rigcard.documents.model import Page, Typeface
 from rigcard.documents.paper import SIZES
 from rigcard.documents.sheet import MARGIN, list_pages
+from rigcard.resolve import colours
 from rigcard.resolve.links import Wire, handset_behind
+from rigcard.resolve.model import Cable, Rig
 from rigcard.solve.solved import Solved
-from rigcard.words import millimetres
+from rigcard.words import decimal, millimetres
 
 SHARES = (0.11, 0.21, 0.21, 0.15, 0.1, 0.22)  # of the width
 HEADINGS = ("CABLE", "FROM", "TO", "SIGNAL", "LENGTH", "CARRIES")
 ALIGNS = ("left", "left", "left", "left", "right", "left")
+ROUTE_SHARES = (0.11, 0.31, 0.12, 0.12, 0.12, 0.22)
+ROUTE_HEADINGS = ("CABLE", "WAY + SLACK + LOOPS", "NEEDS", "LENGTH", "COIL", "LENGTHS THAT WILL DO")
+ROUTE_ALIGNS = ("left", "left", "right", "right", "right", "left")
 SIZE = 10.0
 
 
@@ -35,8 +42,72 @@ def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
         )
     if not rows:
         return []
-    block = table(face, HEADINGS, rows, [inner * share for share in SHARES], aligns=ALIGNS)
-    return list_pages(face, rig, "Leads", [block], check_code([cell.text for row in rows for cell in row]))
+    routes, pins = _route_rows(rig), [row for cable in special(rig) for row in pin_rows(cable, SIZE)]
+    blocks = [table(face, HEADINGS, rows, [inner * share for share in SHARES], aligns=ALIGNS)]
+    if routes:
+        widths = [inner * share for share in ROUTE_SHARES]
+        laid = table(face, ROUTE_HEADINGS, routes, widths, aligns=ROUTE_ALIGNS)
+        blocks.append(joined(heading(face, "How they are laid", inner), laid))
+    blocks += [pin_table(face, rig, cable, inner, SIZE) for cable in special(rig)]
+    words = [cell.text for row in (*rows, *routes, *pins) for cell in row]
+    return list_pages(face, rig, "Leads", blocks, check_code(words))
+
+
+def _route_rows(rig: Rig) -> list[list[Cell]]:
+    """Every lead whose way is stated: what it needs, what is used, what is left over, and which lengths will do."""
+    rows = []
+    for cable in rig.cables.values():
+        route = cable.build.route
+        if route is None or not cable.length:
+            continue
+        way = f"{millimetres(route.length)} + {decimal(route.slack)} %"
+        if route.loops:
+            way += f" + {route.loops} x {millimetres(route.loop)}"
+        most = min((reach for reach in _reaches(rig, cable)), default=None)
+        coil = cable.length - route.needed
+        cells = (cable.name, way, millimetres(route.needed), millimetres(cable.length), millimetres(coil))
+        will_do = (
+            f"{millimetres(route.needed)} to {millimetres(most)}"
+            if most
+            else f"from {millimetres(route.needed)}"
+        )
+        rows.append([Cell(text, SIZE, number == 0) for number, text in enumerate((*cells, will_do))])
+        rows[-1][2:5] = [cell._replace(align="right") for cell in rows[-1][2:5]]
+    return rows
+
+
+def _reaches(rig: Rig, cable: Cable) -> list[Fraction]:
+    """The longest leads over which the signals of a cable work."""
+    limits = [rig.signal_at(leg.first).serial.reach for leg in cable.legs]
+    return [limit for limit in limits if limit is not None]
+
+
+# ---- special wiring ----------------------------------------------------------------------------------------------
+
+
+def special(rig: Rig) -> list[Cable]:
+    """The leads that are wired pin by pin: no other may take their place."""
+    return [cable for cable in rig.cables.values() if cable.build.pins]
+
+
+def pin_rows(cable: Cable, size: float) -> list[list[Cell]]:
+    """Pin to pin, with the colour of the conductor and what it carries."""
+    rows = []
+    for pin in cable.build.pins:
+        colour = f"{pin.colour}, {colours.in_words(pin.colour)}" if pin.colour else ""
+        ends = (Cell(pin.first, size, True), Cell(pin.second, size, True))
+        rows.append([*ends, Cell(colour, size), Cell(pin.title, size)])
+    return rows
+
+
+def pin_table(face: Typeface, rig: Rig, cable: Cable, width: float, size: float) -> Block:
+    """The wiring of one special lead under its name; plugs by their titles, the first end first."""
+    connectors = rig.house.connectors
+    first, second = (connectors[name].title for name in cable.build.plugs) if cable.build.plugs else ("", "")
+    head = (f"PIN, {first}" if first else "PIN", f"PIN, {second}" if second else "PIN", "COLOUR", "CARRIES")
+    title = f"{cable.name}: {cable.title}" + (f" (mark: {cable.build.mark})" if cable.build.mark else "")
+    widths = [width * share for share in (0.22, 0.22, 0.28, 0.28)]
+    return joined(heading(face, title, width), table(face, head, pin_rows(cable, size), widths))
 
 
 def _channels(solved: Solved, wire: Wire) -> str:

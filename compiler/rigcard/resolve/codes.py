@@ -90,3 +90,25 @@ OVERLAPPING_BANDS = define(
     Good: standby -50%..-20%; run -150%..-90%
     """,
 )
+UNKNOWN_COLOUR = define(
+    "RC212",
+    Severity.ERROR,
+    "unknown_colour",
+    """
+    Reports: a conductor colour that is no letter code of IEC 60757, or codes joined in another order.
+    Why: the person at the bench opens the plug and looks for that colour; two spellings are two colours.
+    Bad: pin 1 to 2 colour BURD
+    Good: pin 1 to 2 colour RDBU
+    """,
+)
+DOUBLED_PIN = define(
+    "RC213",
+    Severity.ERROR,
+    "doubled_pin",
+    """
+    Reports: two lines of a lead that join the same two pins.
+    Why: one of them was meant for another core, which would be missing from the table on the card.
+    Bad: pin 1 to 1; pin 1 to 1
+    Good: pin 1 to 1; pin 2 to 2
+    """,
+)

@@ -6,6 +6,7 @@ Things refer to each other by name; the dictionaries of `Rig` hold them in the o
 from fractions import Fraction
 from typing import NamedTuple
 
+from rigcard.resolve.mechanics import Build, House, Independent, Serial
 from rigcard.source import Span
 
 SERVO = "servo"  # the one signal that every rig knows: a pulse on a three-core lead
@@ -34,6 +35,7 @@ class Signal(NamedTuple):
     kind: str
     channels: int
     counts: Counts | None
+    serial: Serial
     span: Span | None
 
 
@@ -106,6 +108,7 @@ class Port(NamedTuple):
     direction: str
     signal: str
     channel: int | None
+    connector: str | None
     span: Span
 
 
@@ -317,6 +320,7 @@ class Unit(NamedTuple):
     leave: tuple[str, ...]  # controls that nobody may touch
     settings: dict[str, Value]
     notes: tuple[str, ...]
+    swap: str  # exact, same-type, any
     span: Span
 
     @property
@@ -355,6 +359,7 @@ class Cable(NamedTuple):
     jacket: Fraction | None
     moving: bool
     airborne: bool
+    build: Build
     span: Span
 
 
@@ -440,6 +445,8 @@ class Rig(NamedTuple):
     hazards: tuple[str, ...]
     notes: tuple[str, ...]
     questions: tuple[str, ...]
+    house: House
+    independents: tuple[Independent, ...]
     span: Span
 
     def port(self, end: End) -> Port:

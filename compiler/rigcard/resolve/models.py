@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from collections.abc import Mapping
 from fractions import Fraction
 
 from rigcard.diagnostics import Related, Sink
 from rigcard.reporting.suggest import one_of
 from rigcard.resolve import codes, words
+from rigcard.resolve.mechanics import Serial
 from rigcard.resolve.model import (
     CENTRE,
     SERVO,
@@ -32,7 +34,7 @@ from rigcard.resolve.scope import Block, lookup, once, ordered, place_of, show, 
 from rigcard.source import Span
 from rigcard.syntax import tree
 
-BUILT_IN = Signal(SERVO, "Servo pulse", SERVO, 1, None, None)
+BUILT_IN = Signal(SERVO, "Servo pulse", SERVO, 1, None, Serial(None, "", None, None), None)
 MOST_CHANNELS = 64
 MOST_STEPS = 2000  # of travel or of sub-trim to one side
 MOST_DIGITS = 4  # of a port's number
@@ -88,7 +90,25 @@ def signal(statement: tree.Signal, sink: Sink) -> Signal:
             "write `carries 16 channels`, `carries commands`, `carries power` or `carries picture`",
         )
     return Signal(
-        statement.name.text, statement.title.text, kind, channels, _counts(block, sink), statement.name.span
+        statement.name.text,
+        statement.title.text,
+        kind,
+        channels,
+        _counts(block, sink),
+        _serial(block, sink),
+        statement.name.span,
+    )
+
+
+def _serial(block: Block, sink: Sink) -> Serial:
+    """How a serial line talks."""
+    rate, logic, reach = block.one(tree.Baud), block.one(tree.Logic), block.one(tree.Reach)
+    polarity = block.one(tree.Polarity)
+    return Serial(
+        rate.number.value if rate else None,
+        (word(polarity.name, words.POLARITIES, "polarity", sink) if polarity else None) or "",
+        logic.voltage.value if logic else None,
+        length_mm(reach.length) if reach else None,
     )
 
 
@@ -110,7 +130,9 @@ def _counts(block: Block, sink: Sink) -> Counts | None:
     )
 
 
-def model(statement: tree.Model, signals: dict[str, Signal], sink: Sink) -> Model:
+def model(
+    statement: tree.Model, signals: dict[str, Signal], connectors: Mapping[str, object], sink: Sink
+) -> Model:
     """A model from its statement."""
     block = Block(statement.items, statement.name, sink)
     role = block.one(tree.Role)
@@ -137,7 +159,7 @@ def model(statement: tree.Model, signals: dict[str, Signal], sink: Sink) -> Mode
     channels = block.one(tree.Channels)
     carries = block.one(tree.Carries)
     mass = block.one(tree.Mass)
-    ports = _ports(block, signals, sink)
+    ports = _ports(block, signals, connectors, sink)
     inputs = _inputs(block, ports, signals, sink)
     settings = _settings(block, sink)
     pulse = block.one(tree.Pulse)
@@ -331,17 +353,21 @@ def _spelling(name: tree.Name) -> tree.Name:
     return tree.Name("centre", name.span) if name.text == "center" else name
 
 
-def _ports(block: Block, signals: dict[str, Signal], sink: Sink) -> dict[str, Port]:
+def _ports(
+    block: Block, signals: dict[str, Signal], connectors: Mapping[str, object], sink: Sink
+) -> dict[str, Port]:
     ports: dict[str, Port] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Port):
         row = _port_names(item.names, sink)
         names = row or [item.names.first, item.names.last] if isinstance(item.names, tree.PortRange) else row
         lookup(item.signal, signals, "signal", sink)
+        connector = item.connector and lookup(item.connector, connectors, "connector", sink)
+        by = item.connector.text if item.connector and connector else None
         channels = _port_channels(item, len(names), sink) if row else [None] * len(names)
         for name, number in zip(names, channels, strict=True):
             if once(name, taken, "port", sink):  # with an unknown signal too, so that only that is reported
-                ports[name.text] = Port(name.text, item.direction.text, item.signal.text, number, name.span)
+                ports[name.text] = Port(name.text, item.direction.text, item.signal.text, number, by, name.span)
     return ports
 
 

@@ -7,7 +7,8 @@ from fractions import Fraction
 from typing import Any
 
 from rigcard.diagnostics import Sink
-from rigcard.resolve import codes, models, sheets, words
+from rigcard.resolve import build, codes, models, sheets, words
+from rigcard.resolve.mechanics import Connector
 from rigcard.resolve.model import (
     Cable,
     Control,
@@ -50,8 +51,9 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
     inner = Block(head.items, head.title, sink)
     crew = _crew(inner, sink)
     signals = _signals(block, sink)
+    house = build.house(block, signals, sink)
     known = {
-        statement.name.text: models.model(statement, signals, sink)
+        statement.name.text: models.model(statement, signals, house.connectors, sink)
         for statement in _unique(block.all(tree.Model), "model", sink)
     }
     units = _units(block, known, crew, sink)
@@ -77,7 +79,7 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
         _guard(guard.percent, sink) if guard else Fraction(0),
         signals,
         {name: found for name, found in units.items() if found},
-        _cables(block, units, sink),
+        _cables(block, units, house.connectors, sink),
         _expectations(block, units, sink),
         _measurements(block, units, sink),
         tuple(
@@ -90,6 +92,8 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
         ),
         tuple(item.text.text for item in block.all(tree.Note)),
         tuple(item.text.text for item in block.all(tree.Question)),
+        house,
+        build.independents(block.all(tree.Independent), units, sink),
         head.title.span,
     )
 
@@ -193,7 +197,7 @@ def _units(block: Block, known: dict[str, Model], crew: dict[str, str], sink: Si
     return {name: unit(statement, known, crew, names, sink) for name, statement in names.items()}
 
 
-def _cables(block: Block, units: Units, sink: Sink) -> dict[str, Cable]:
+def _cables(block: Block, units: Units, connectors: dict[str, Connector], sink: Sink) -> dict[str, Cable]:
     cables: dict[str, Cable] = {}
     for item in _unique(block.all(tree.Cable), "cable", sink):
         inner = Block(item.items, item.name, sink)
@@ -208,6 +212,7 @@ def _cables(block: Block, units: Units, sink: Sink) -> dict[str, Cable]:
             models.length_mm(jacket.diameter) if jacket else None,
             "moving" in places,
             "airborne" in places,
+            build.build(inner, connectors, units, sink),
             item.name.span,
         )
     return cables

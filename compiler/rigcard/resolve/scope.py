@@ -76,8 +76,16 @@ def keyword(cls: type) -> str:
         "Window": "reads",
         "CardSize": "card",
         "PerSheet": "cards per-sheet",
+        "SpareLeads": "spares",
         "SheetPage": "page",
         "SheetMargin": "margin",
+        "Ends": "plugs",
+        "Baud": "rate",
+        "Reach": "up to",
+        "Seal": "sealed",
+        "Swap": "exact",
+        "Box": "case",
+        "StockLengths": "stock-lengths",
     }
     return special.get(cls.__name__, cls.__name__.lower())
 

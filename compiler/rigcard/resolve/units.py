@@ -92,8 +92,17 @@ def unit(
         ),
         _settings(block, model, sink),
         tuple(item.text.text for item in block.all(tree.Note)),
+        _swap(block),
         statement.name.span,
     )
+
+
+def _swap(block: Block) -> str:
+    """Whether another may go in its place: a number on the plate names one device, if the file says no other."""
+    swap = block.one(tree.Swap)
+    if swap:
+        return swap.word.text
+    return "exact" if block.text(tree.Asset) or block.text(tree.Serial) else "same-type"
 
 
 def _allowed(statement: tree.Unit, model: Model, sink: Sink) -> list[object]:

@@ -22,6 +22,8 @@ QUANTITIES = {
     "MASS": ("a mass", "0.9kg"),
     "DURATION": ("a time", "800ms"),
     "TURN": ("a turn", "60deg/s"),
+    "BAUD": ("a rate of a serial line", "100000baud"),
+    "VOLTAGE": ("a voltage", "3.3V"),
     "INT": ("a whole number", "4"),
 }
 UNITS = {
@@ -32,6 +34,7 @@ UNITS = {
     "m": "length",
     "kg": "mass",
     "g": "mass",
+    "baud": "rate of a serial line",
     "V": "voltage",
     "A": "current",
     "mA": "current",
@@ -55,7 +58,10 @@ DESCRIBED = {
     "LEVER": "`stick`, `slider` or `dial`",
     "DIRECTION": "`in` or `out`",
     "ORDER": "`before` or `after`",
-    "CABLE_PLACE": "`moving` or `airborne`",
+    "CABLE_PLACE": "`moving`, `airborne` or `wet`",
+    "SWAP": "`exact`, `same-type` or `any`",
+    "SEAL": "`sealed` or `unsealed`",
+    "_COLOUR": "`colour`",
     "_CHANNELS": "`channels`",
     "_CENTRE": "`centre`",
 }
@@ -63,7 +69,10 @@ FIXED_WORDS = {  # terminals of several words, or of one that is kept in the tre
     "LEVER": ("stick", "slider", "dial"),
     "DIRECTION": ("in", "out"),
     "ORDER": ("before", "after"),
-    "CABLE_PLACE": ("moving", "airborne"),
+    "CABLE_PLACE": ("moving", "airborne", "wet"),
+    "SWAP": ("exact", "same-type", "any"),
+    "SEAL": ("sealed", "unsealed"),
+    "_COLOUR": ("colour",),
     "_CHANNELS": ("channel", "channels"),
     "_CENTRE": ("centre",),
     "SPRINGS": ("springs",),
@@ -99,11 +108,12 @@ LOOKALIKES = {
 HOMES = {  # where a statement belongs that stands in another block
     "the block of a unit": "asset serial software case held memory channel mix bound mount mounted unused leave set",
     "the block of a model": "role face stick slider dial switch channels pulse output has trims port setting command carries mass offers reads",
-    "the block of a cable": "length jacket moving airborne",
+    "the block of a cable": "length jacket moving airborne wet plugs pin route rides mark spares",
     "the block of the rig": "job revision crew paper card cards typeface guard labels spares codes",
     "the block of a sheet": "page grid cell margin gap offset",
     "a channel": "travel subtrim reverse reversed failsafe aims rate expo slow",
-    "the file itself, outside every block": "rig use signal model unit cable expect step open measured sheet hazard note",
+    "the file itself, outside every block": "rig use signal model unit cable expect step open measured sheet hazard note "
+    "connector stock-lengths independent",
 }
 SYNONYMS = {
     "import": "use",
@@ -114,7 +124,27 @@ SYNONYMS = {
     "lead": "cable",
 }
 FIRST_WORDS = {  # statements beside a form that begins with a name of its own, as legs and bands do
-    "DOT": (("length", "jacket", "moving", "airborne"), "a leg such as `rx.bus to head.remote`"),
+    "DOT": (
+        [
+            "length",
+            "jacket",
+            "moving",
+            "airborne",
+            "wet",
+            "plugs",
+            "pin",
+            "route",
+            "mass",
+            "rides",
+            "exact",
+            "same-type",
+            "any",
+            "mark",
+            "spares",
+            "case",
+        ],
+        "a leg such as `rx.bus to head.remote`",
+    ),
     "PERCENT": (("sweeps", "reads", "learns", "without"), "a band such as `run -150%..-90%`"),
 }
 NAMED = {  # what follows the name that begins a leg or a band, and where those stand

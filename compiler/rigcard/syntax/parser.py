@@ -12,7 +12,7 @@ from rigcard.diagnostics import Sink
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
 
-NUMBERS = ("PERCENT", "PULSE", "LENGTH", "SHIFT", "MASS", "DURATION", "TURN", "INT")
+NUMBERS = ("PERCENT", "PULSE", "LENGTH", "SHIFT", "MASS", "DURATION", "TURN", "BAUD", "VOLTAGE", "INT")
 
 
 class Language(NamedTuple):
@@ -125,7 +125,7 @@ class _Builder(Transformer[Token, Any]):
 
 def number(text: str) -> tuple[Fraction, str]:
     """Value and unit of a number as written: `−35%` is (-35, "%"); both letters mu mean us."""
-    digits = text.rstrip("abcdefghijklmnopqrstuvwxyz%µμ/")
+    digits = text.rstrip("abcdefghijklmnopqrstuvwxyzV%µμ/")
     unit = text[len(digits) :]
     return Fraction(digits.replace("−", "-")), "us" if unit in ("µs", "μs") else unit
 

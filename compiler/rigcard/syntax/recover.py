@@ -19,8 +19,11 @@ from rigcard.syntax.parser import Language
 
 MOST_FAULTS = 50
 _PIECE = re.compile(r'"(?:[^"\\\n]|\\.)*"?|#[^\n]*|[{}\n;]|[^"#{}\n;]+')
-TOP = re.compile(r'[ \t]*(?:rig|use|signal|model|unit|cable|expect|measured|sheet|step|open)[ \t]+["A-Za-z]')
-_OUTER = re.compile(r"(?:rig|use|signal|model|unit|cable|expect|measured|sheet|step|open|note|hazard)\b")
+_STATEMENTS = (
+    "rig|use|signal|model|unit|cable|expect|measured|sheet|step|open|connector|stock-lengths|independent"
+)
+TOP = re.compile(rf'[ \t]*(?:{_STATEMENTS})[ \t]+["A-Za-z]')
+_OUTER = re.compile(rf"(?:{_STATEMENTS}|note|hazard)\b")
 _TITLED = re.compile(
     r"^[ \t]*(rig|(?:model|cable|sheet)[ \t]+[\w-]+|unit[ \t]+[\w-]+[ \t]+is[ \t]+[\w-]+"
     r'|input[ \t]+[\w-]+(?:[ \t]+on[ \t]+[\w-]+)?)[ \t]+("[^"\n]*")(?:[ \t]+critical)?(?:[ \t]+stop)?',

@@ -160,6 +160,22 @@ class Field(NamedTuple):
     high: Number
 
 
+class Baud(NamedTuple):
+    number: Number
+
+
+class Polarity(NamedTuple):
+    name: Name
+
+
+class Logic(NamedTuple):
+    voltage: Number
+
+
+class Reach(NamedTuple):
+    length: Number
+
+
 # ---- model ------------------------------------------------------------------------------------------------
 
 
@@ -285,6 +301,7 @@ class Port(NamedTuple):
     names: PortRange | PortList
     direction: Name
     signal: Name
+    connector: Name | None
     channel: PortChannel | None
 
 
@@ -562,6 +579,77 @@ class Jacket(NamedTuple):
 
 class CablePlace(NamedTuple):
     word: Name
+
+
+class Ends(NamedTuple):
+    first: Name
+    second: Name
+
+
+class Pin(NamedTuple):
+    first: Name | Number
+    second: Name | Number
+    colour: Name | None
+    title: Words | None
+
+
+class Loops(NamedTuple):
+    number: Number
+    length: Number
+
+
+class Route(NamedTuple):
+    length: Number
+    slack: Number | None
+    loops: Loops | None
+
+
+class Rides(NamedTuple):
+    carrier: Name
+
+
+class Swap(NamedTuple):
+    word: Name
+
+
+class Mark(NamedTuple):
+    text: Words
+
+
+class SpareLeads(NamedTuple):
+    number: Number
+
+
+# ---- connectors, lengths on the shelf, cases -----------------------------------------------------------------
+
+
+class Connector(NamedTuple):
+    name: Name
+    title: Words
+    options: tuple[object, ...]
+
+
+class Mates(NamedTuple):
+    connector: Name
+
+
+class Seal(NamedTuple):
+    word: Name
+
+
+class StockLengths(NamedTuple):
+    signal: Name
+    lengths: tuple[Number, ...]
+
+
+class Box(NamedTuple):
+    name: Words
+    empty: Number
+    limit: Number | None
+
+
+class Independent(NamedTuple):
+    inputs: tuple[Place, ...]
 
 
 # ---- sheet of labels -----------------------------------------------------------------------------------------

@@ -5,8 +5,8 @@ from fractions import Fraction
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.model import Cable, End
-from rigcard.words import millimetres
+from rigcard.resolve.model import Cable, End, Signal
+from rigcard.words import baud, listed, millimetres, volts
 
 
 def joined_by(cable: Cable) -> tuple[str, ...]:
@@ -96,11 +96,30 @@ def signal_mismatch(facts: Facts) -> Iterator[Finding]:
             yield Finding(
                 wire.sink.span,
                 f"`{wire.source.unit}.{wire.source.port}` sends `{sent.name}`, and "
-                f"`{wire.sink.unit}.{wire.sink.port}` takes `{heard.name}`",
+                f"`{wire.sink.unit}.{wire.sink.port}` takes `{heard.name}`{_differing(sent, heard)}",
                 f"use a port that {'takes' if heard.kind == 'power' else 'speaks'} `{sent.name}`",
                 (Related(wire.source.span, "the sending end"),),
                 joined_by(wire.cable),
             )
+
+
+def _differing(sent: Signal, heard: Signal) -> str:
+    """What tells apart two serial lines that carry as many channels: why a plug that fits is not understood."""
+    if sent.kind != "channels" or heard.kind != "channels":
+        return ""
+    pairs = {
+        "channels": (str(sent.channels), str(heard.channels)),
+        "rate": (baud(sent.serial.rate), baud(heard.serial.rate)),
+        "polarity": (sent.serial.polarity, heard.serial.polarity),
+        "logic": (volts(sent.serial.logic), volts(heard.serial.logic)),
+    }
+    told = [
+        f"{what} ({ours or 'not stated'}, {theirs or 'not stated'})"
+        for what, (ours, theirs) in pairs.items()
+        if ours != theirs
+    ]
+    told += ["the code of a level"] if sent.counts != heard.counts else []
+    return f"; they differ in {listed(told)}" if told else "; they differ in name only"
 
 
 @rule("RC325", Severity.ERROR, tier=0)

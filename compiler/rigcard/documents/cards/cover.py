@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from rigcard.documents import cautions
 from rigcard.documents.card import SLOT_ZONE, Group, Numbered, top_of
+from rigcard.documents.cards.burden import masses
 from rigcard.documents.layout import (
     BODY,
     TICK,
@@ -19,6 +20,8 @@ from rigcard.documents.layout import (
 )
 from rigcard.documents.model import Typeface
 from rigcard.documents.paper import Size, sheets_for
+from rigcard.resolve.model import Rig
+from rigcard.resolve.payload import loads
 from rigcard.solve.solved import Solved
 from rigcard.words import listed
 
@@ -38,6 +41,7 @@ def cover(
         blocks += [heading(face, "Open questions: do not use before they are answered", inner), *questions]
     blocks.append(_contents(face, inner, solved, contents))
     blocks.append(paragraph(face, _print_plan(solved, contents, own), inner, size=10.0))
+    blocks += masses(face, inner, rig)
     blocks.append(paragraph(face, cautions.DEFER, inner, size=10.0, bold=True, whole=True))
     blocks += [
         heading(face, "Checked by computation", inner),
@@ -46,7 +50,7 @@ def cover(
     blocks += [heading(face, "Not checked", inner), paragraph(face, NOT_CHECKED, inner, size=10.0)]
     if rig.notes:
         blocks += [heading(face, "Notes", inner), *(paragraph(face, note, inner) for note in rig.notes)]
-    return Group("COVER", rig.title, tuple(blocks), cautions.of_rig(rig))
+    return Group("COVER", rig.title, tuple(blocks), cautions.on("cover", rig))
 
 
 def _pairs(cells: Sequence[Cell]) -> list[Sequence[Cell]]:
@@ -100,7 +104,7 @@ def _print_plan(solved: Solved, contents: Sequence[Numbered], own: Sequence[Size
 
 
 NOT_CHECKED = (
-    "Radio range, power, masses, rigging, what the devices do between and beyond the declared values, and "
+    "Radio range, power, ropes, masts and fixings, what the devices do between and beyond the declared values, and "
     "whether the models describe the devices in your hands. Measure, then test."
 )
 
@@ -114,5 +118,22 @@ def _checked(solved: Solved) -> str:
         f"{legs} leads and their signals",
         "settings that commands need",
         "control positions at power-up",
+        *_mechanical(rig),
     ]
     return f"{listed(parts).capitalize()}."
+
+
+def _mechanical(rig: Rig) -> list[str]:
+    """What was checked of masses, lengths and plugs, as far as the file states it."""
+    cables = rig.cables.values()
+    carriers = sum(load.margin is not None for load in loads(rig))
+    routes = sum(cable.build.route is not None for cable in cables)
+    plugs = sum(cable.build.plugs is not None for cable in cables)
+    claims = len(rig.independents)
+    parts = (
+        (carriers, f"the payload of {carriers} unit{'s' * (carriers != 1)}"),
+        (routes, f"the length of {routes} lead{'s' * (routes != 1)} on the way stated"),
+        (plugs, f"the plugs of {plugs} cable{'s' * (plugs != 1)}"),
+        (claims, f"{claims} claim{'s' * (claims != 1)} of independence"),
+    )
+    return [text for count, text in parts if count]

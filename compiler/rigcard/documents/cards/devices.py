@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rigcard.documents import cautions
 from rigcard.documents.card import TECHNICIAN, Group
+from rigcard.documents.cards.burden import burden
 from rigcard.documents.cards.parts import connections, effect, identity, notes, port_name, settings
 from rigcard.documents.cards.ruler import readings_of, ruler, sweep_table
 from rigcard.documents.layout import BODY, SMALL, Block, Cell, Piece, heading, joined, paragraph, table, text_at
@@ -21,6 +22,7 @@ def device_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Gr
     rig = solved.rig
     blocks: list[Block] = [identity(face, inner, unit)]
     blocks += _mounting(face, inner, solved, unit)
+    blocks += burden(face, inner, rig, unit)
     if unit.role == "receiver":
         blocks += _receiver(face, inner, solved, unit)
     else:
@@ -29,7 +31,7 @@ def device_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Gr
         blocks += _commands(face, inner, solved, unit)
         blocks += [block for block in (connections(face, inner, rig, unit),) if block]
     blocks += notes(face, inner, unit.notes)
-    return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(unit), TECHNICIAN)
+    return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(rig, unit), TECHNICIAN)
 
 
 def _mounting(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:

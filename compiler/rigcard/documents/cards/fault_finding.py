@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rigcard.documents import cautions
 from rigcard.documents.card import Group
 from rigcard.documents.cards.parts import power_wire, steps
 from rigcard.documents.layout import BODY, Cell, heading, paragraph, table
@@ -34,7 +35,7 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
             whole=True,
         ),
     ]
-    return Group("FAULTS", "Fault-finding", tuple(blocks))
+    return Group("FAULTS", "Fault-finding", tuple(blocks), cautions.on("fault-finding", solved.rig))
 
 
 def dead_together(solved: Solved) -> list[tuple[str, str]]:

@@ -39,7 +39,7 @@ def function_test(face: Typeface, inner: float, solved: Solved) -> Group:
             )
         ),
     ]
-    pinned = cautions.among(solved.rig, cautions.MOVING)
+    pinned = cautions.on("function-test", solved.rig)
     return Group("FUNCTION TEST", "Function test", tuple(blocks), pinned)
 
 

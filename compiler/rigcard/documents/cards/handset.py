@@ -61,7 +61,7 @@ def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
         paragraph(face, "All other mixes OFF. Trims 0. Range mode OFF. Failsafe set last.", inner, bold=True)
     )
     blocks += notes(face, inner, unit.notes)
-    return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(unit), TECHNICIAN)
+    return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(solved.rig, unit), TECHNICIAN)
 
 
 def _channel(face: Typeface, inner: float, solved: Solved, unit: Unit, sheet: ChannelSheet) -> Block:

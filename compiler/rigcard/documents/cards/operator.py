@@ -54,7 +54,7 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
     ]
     blocks += [heading(face, "Rules", inner), *(paragraph(face, rule, inner) for rule in _rules(solved, unit))]
     blocks += [heading(face, "If the radio is lost", inner), paragraph(face, _lost(solved, unit), inner)]
-    pinned = cautions.among(solved.rig, cautions.MOVING)
+    pinned = cautions.on("operator", solved.rig)
     return Group("OPERATOR", title, tuple(blocks), pinned, unit.held_by or "")
 
 

@@ -13,6 +13,7 @@ from rigcard.documents.cards.handset import handset_setup
 from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import radio_loss
+from rigcard.documents.cards.special_leads import has_special_leads, special_leads
 from rigcard.documents.model import Document, Typeface
 from rigcard.documents.paper import STOCKS, impose
 from rigcard.resolve.model import Unit
@@ -48,6 +49,7 @@ def card_groups(face: Typeface, solved: Solved) -> list[Group]:
         *small.values(),  # a device with little to set takes the smaller card
         *([bench(function_test), bench(fault_finding)] if solved.losses else []),
         *(bench(make, unit) for make, unit in setups if unit.name not in small),
+        *([bench(special_leads)] if has_special_leads(solved.rig) else []),
     ]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from rigcard.documents.cautions import Caution
 from rigcard.documents.layout import (
     BODY,
     MOST_LINES,
@@ -125,6 +126,12 @@ def notes(face: Typeface, inner: float, texts: Sequence[str]) -> list[Block]:
     if not texts:
         return []
     return [heading(face, "Notes", inner), *(paragraph(face, text, inner) for text in texts)]
+
+
+def notice(face: Typeface, inner: float, caution: Caution) -> Block:
+    """A caution that is not pinned, under its word; a NOTICE never has the triangle (ANSI Z535.4)."""
+    cell = Cell(f"{caution.word}: {caution.text}", 11.0, True, kind="boxed")
+    return Block(tuple(row(face, [cell], (inner,), ruled=False)))
 
 
 def steps(

@@ -11,14 +11,13 @@ from rigcard.resolve.model import Unit
 from rigcard.solve.solved import Solved, WrongStart
 from rigcard.words import listed
 
-AT_POWER_UP = ("moving-parts", "overhead", "airborne", "vehicle", "public")
 CAMERA_SIDE = ("camera", "lens", "motor", "monitor", "sender", "other")
 
 
 def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
     """Positions of controls first, then the order of switching on, the head last."""
     rig = solved.rig
-    pinned = cautions.among(rig, AT_POWER_UP)
+    pinned = cautions.on("power-up", rig)
     blocks = [
         block for handset in _units(solved, "handset") for block in _positions(face, inner, solved, handset)
     ]
@@ -48,7 +47,7 @@ def power_down(face: Typeface, inner: float, solved: Solved) -> Group:
             heading(face, "After a battery swap", inner),
             table(face, ("SWAPPED", "BEFORE POWER RETURNS"), rows, (inner * 0.34, inner * 0.66)),
         ]
-    pinned = cautions.among(solved.rig, cautions.MOVING)
+    pinned = cautions.on("power-down", solved.rig)
     return Group("POWER-DOWN", "Power-down and battery swap", tuple(blocks), pinned)
 
 

@@ -40,7 +40,7 @@ def radio_loss(face: Typeface, inner: float, solved: Solved) -> Group:
         heading(face, "Prove it, last of all tests", inner),
         steps(face, inner, _proof(solved)),
     ]
-    pinned = cautions.among(solved.rig, cautions.MOVING)
+    pinned = cautions.on("radio-loss", solved.rig)
     return Group("RADIO LOSS", "Radio loss", tuple(blocks), pinned)
 
 

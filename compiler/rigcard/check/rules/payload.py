@@ -1,0 +1,78 @@
+"""Rules on masses: what a unit may carry, what a case may weigh."""
+
+from collections.abc import Iterator
+
+from rigcard.check.registry import Facts, Finding, rule
+from rigcard.diagnostics import Severity
+from rigcard.resolve.packing import Packed, packed
+from rigcard.resolve.payload import loads
+from rigcard.words import kilograms, listed
+
+
+@rule("RC371", Severity.ERROR)
+def payload_too_heavy(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a unit that carries more than its model may.
+    Why: an overloaded head runs hot, drifts, and falls over when power goes; what holds it may give way.
+    Bad: a head with `carries 7kg` under 7.25 kg of camera, lens and packs
+    Good: a lighter lens, or a head that carries it
+    """
+    for load in loads(facts.rig):
+        if load.margin is not None and load.margin < 0:
+            heaviest = load.heaviest
+            yield Finding(
+                load.carrier.span,
+                f"`{load.carrier.name}` carries {kilograms(load.mass)}, and {kilograms(load.mass + load.margin)} is the "
+                f"most: over by {kilograms(-load.margin)}",
+                f"take off {kilograms(-load.margin)} or use another carrier; the heaviest is `{heaviest.name}`, "
+                f"{kilograms(heaviest.mass or load.mass)}",
+            )
+
+
+@rule("RC372", Severity.WARNING)
+def payload_not_weighed(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: something of unknown mass on a unit whose model says what it may carry.
+    Why: the sum on the card is too small by what nobody has weighed.
+    Bad: model cage-1 "Cage" { role other } mounted on a head with `carries 9kg`
+    Good: model cage-1 "Cage" { role other; mass 0.4kg }
+    """
+    for load in loads(facts.rig):
+        if load.unknown and load.carrier.model.carries is not None:
+            names = listed([f"`{name}`" for name in load.unknown])
+            yield Finding(
+                load.carrier.span,
+                f"`{load.carrier.name}` carries {names} of unknown mass",
+                "weigh it and add `mass` to its model, or to the cable",
+            )
+
+
+@rule("RC373", Severity.WARNING)
+def case_too_heavy(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a case that is heavier with its contents than its limit.
+    Why: it is refused at the counter, or somebody hurts a back.
+    Bad: case "Case 1" empty 7.2kg up to 23kg, with 15.9 kg in it
+    Good: one piece moved to another case
+    """
+    for case in packed(facts.rig):
+        if case.limit is not None and case.mass > case.limit:
+            over = case.mass - case.limit
+            yield Finding(
+                facts.rig.house.cases[case.name].span,
+                f"{case.name} weighs {kilograms(case.mass)} with what is in it, and {kilograms(case.limit)} is its "
+                f"limit: over by {kilograms(over)}",
+                _to_move(case),
+            )
+
+
+def _to_move(case: Packed) -> str:
+    """The lightest piece that is enough to move, or the heaviest where none is."""
+    assert case.limit is not None
+    weighed = sorted(
+        ((piece.mass, piece.name) for piece in case.pieces if piece.mass), key=lambda found: found[0]
+    )
+    enough = [found for found in weighed if found[0] >= case.mass - case.limit] or weighed[-1:]
+    if not enough:
+        return "take a lighter case"
+    return f"move `{enough[0][1]}`, {kilograms(enough[0][0])}, to another case"

@@ -1,0 +1,65 @@
+"""What a unit carries, and the masses that are handed to the person who answers for what holds the rig."""
+
+from __future__ import annotations
+
+from rigcard.documents import cautions
+from rigcard.documents.cards.parts import notice
+from rigcard.documents.layout import Block, Cell, heading, joined, paragraph, table
+from rigcard.documents.model import Typeface
+from rigcard.resolve.model import Rig, Unit
+from rigcard.resolve.payload import Handed, Load, handed, load_of
+from rigcard.words import kilograms, listed, percent
+
+
+def burden(face: Typeface, inner: float, rig: Rig, unit: Unit) -> list[Block]:
+    """For the card of a unit: what it carries against its rating, and its mass with all of it if it hangs or flies."""
+    load = load_of(rig, unit)
+    mine = [told for told in handed(rig) if told.load.carrier.name == unit.name]
+    if not load.burdens:
+        return [paragraph(face, handed_line(told), inner, bold=True) for told in mine]
+    blocks = [joined(heading(face, "Carries", inner), _list(face, inner, load))]
+    blocks.append(paragraph(face, _against_rating(load), inner, bold=True))
+    blocks += [paragraph(face, handed_line(told), inner, bold=True) for told in mine]
+    if mine:
+        blocks.append(paragraph(face, cautions.RIGGER_RATES, inner, size=10.0, whole=True))
+    if unit.role == "head":
+        blocks.append(notice(face, inner, cautions.NEW_LOAD))
+    return blocks
+
+
+def _list(face: Typeface, inner: float, load: Load) -> Block:
+    rows = []
+    for part in load.burdens:
+        mass = kilograms(part.mass) if part.mass is not None else "not weighed"
+        rows.append([Cell(part.title, 10.0), Cell(mass, 10.0, align="right")])
+    widths, aligns = (inner - 28.0, 28.0), ("left", "right")
+    return table(face, ("WHAT", "MASS"), rows, widths, aligns=aligns, ruled=False)
+
+
+def _against_rating(load: Load) -> str:
+    """The sum, the rating and the margin between them."""
+    mass = f"{'at least ' if load.unknown else ''}{kilograms(load.mass)}"
+    missing = f" Not weighed: {listed(load.unknown)}." if load.unknown else ""
+    rating, margin = load.carrier.model.carries, load.margin
+    if rating is None or margin is None:
+        return f"Payload {mass}; what it may carry is not stated.{missing}"
+    part = f", {percent(margin / rating * 100)}" if rating else ""
+    return f"Payload {mass} of {kilograms(rating)}: margin {kilograms(margin)}{part}.{missing}"
+
+
+def handed_line(told: Handed) -> str:
+    """One mass for the rigger or the pilot, as a sentence."""
+    unit = told.load.carrier
+    least = "at least " if told.unknown else ""
+    missing = f" Not weighed: {listed(told.unknown)}." if told.unknown else ""
+    mass = kilograms(told.load.with_carrier)
+    return f"{told.kind.capitalize()} mass, {unit.title} with all it carries: {least}{mass}, handed to {told.whom}.{missing}"
+
+
+def masses(face: Typeface, inner: float, rig: Rig) -> list[Block]:
+    """For the cover, which says who decides: every mass that a rigger or a pilot must be told."""
+    lines = [handed_line(told) for told in handed(rig)]
+    if not lines:
+        return []
+    title = heading(face, "Masses to hand over", inner)
+    return [title, *(paragraph(face, line, inner, bold=True) for line in lines)]

@@ -1,0 +1,40 @@
+"""The card of leads that are wired pin by pin, and of those that look like another."""
+
+from __future__ import annotations
+
+from rigcard.documents import cautions
+from rigcard.documents.card import TECHNICIAN, Group
+from rigcard.documents.cards.parts import notice
+from rigcard.documents.layout import BODY, Block, Cell, heading, joined, paragraph, table
+from rigcard.documents.leads import pin_table, special
+from rigcard.documents.model import Typeface
+from rigcard.resolve.model import Cable, Rig
+from rigcard.resolve.packing import look_alikes
+from rigcard.solve.solved import Solved
+
+
+def has_special_leads(rig: Rig) -> bool:
+    """Whether the rig gets this card."""
+    return bool(special(rig) or look_alikes(rig))
+
+
+def special_leads(face: Typeface, inner: float, solved: Solved) -> Group:
+    """Pin tables, and pairs with the mark that tells them apart."""
+    rig = solved.rig
+    blocks: list[Block] = []
+    if special(rig):
+        blocks.append(paragraph(face, "No other lead may take the place of these.", inner, bold=True))
+        blocks += [pin_table(face, rig, cable, inner, 11.0) for cable in special(rig)]
+        blocks.append(notice(face, inner, cautions.SPECIAL))
+    pairs = look_alikes(rig)
+    if pairs:
+        rows = [[_named(first), _named(second)] for first, second in pairs]
+        title = heading(face, "Look alike, are not alike", inner)
+        blocks.append(joined(title, table(face, ("THIS", "IS NOT THIS"), rows, (inner / 2, inner / 2))))
+        blocks.append(notice(face, inner, cautions.LOOK_ALIKE))
+    return Group("SET-UP", "Special leads", tuple(blocks), (), TECHNICIAN)
+
+
+def _named(cable: Cable) -> Cell:
+    mark = f"mark: {cable.build.mark}" if cable.build.mark else "no mark"
+    return Cell(f"{cable.name}, {mark}", BODY, True)

@@ -1,0 +1,65 @@
+"""Lid sheets: what goes on the outside of a case, which never says what is in it, and what goes inside the lid."""
+
+from __future__ import annotations
+
+from rigcard.documents.card import check_code
+from rigcard.documents.cautions import HEAVY
+from rigcard.documents.layout import Block, Cell, Piece, heading, joined, paragraph, row, table
+from rigcard.documents.model import Line, Page, Typeface
+from rigcard.documents.paper import SIZES
+from rigcard.documents.sheet import MARGIN, list_pages
+from rigcard.resolve.model import Rig
+from rigcard.resolve.packing import TWO_PERSONS, Packed, packed
+from rigcard.words import kilograms
+
+MOST_LINES = 12  # of contents inside the lid (common practice, no source)
+NAME_SIZE = 64.0
+MASS_SIZE = 40.0
+LIFT_SIZE = 28.0
+DASH = (2.0, 1.5)
+
+
+def lid_pages(face: Typeface, rig: Rig) -> list[Page]:
+    """One sheet a case, to be cut in two."""
+    inner = SIZES[rig.paper][0] - 2 * MARGIN
+    pages = []
+    for case in packed(rig):
+        if case.name:
+            blocks = [_outside(face, case, inner), _cut(inner), _inside(face, case, inner)]
+            words = [case.name, case_mass(case), *(piece.name + piece.title for piece in case.pieces)]
+            pages += list_pages(face, rig, "Lid sheet", blocks, check_code(words))
+    return pages
+
+
+def case_mass(case: Packed) -> str:
+    """What a case weighs full; at least, where something in it is not weighed."""
+    return f"{'at least ' if case.unknown else ''}{kilograms(case.mass)}"
+
+
+def _outside(face: Typeface, case: Packed, inner: float) -> Block:
+    lift = "LIFT BY TWO PERSONS" if case.mass > TWO_PERSONS else ""
+    lines = ((case.name, NAME_SIZE), (case_mass(case), MASS_SIZE), (lift, LIFT_SIZE))
+    cells = [
+        [Cell(text, size, True, "centre", "boxed" if text is lift else "text")] for text, size in lines if text
+    ]
+    pieces = [piece for cell in cells for piece in row(face, cell, (inner,), ruled=False, keep=True, pad=3.0)]
+    words = (
+        [paragraph(face, f"{HEAVY.word}: {HEAVY.text}", inner, size=14.0, bold=True, keep=True)] if lift else []
+    )
+    return joined(heading(face, "Outside of the case", inner), Block(tuple(pieces)), *words)
+
+
+def _cut(inner: float) -> Block:
+    """A line to cut on."""
+    return Block((Piece(10.0, (Line(((0.0, 5.0), (inner, 5.0)), 0.2, DASH),)),))
+
+
+def _inside(face: Typeface, case: Packed, inner: float) -> Block:
+    most = MOST_LINES if len(case.pieces) <= MOST_LINES else MOST_LINES - 1
+    rows = [[Cell(piece.name, 12.0, True), Cell(piece.title, 12.0)] for piece in case.pieces[:most]]
+    blocks = [heading(face, f"Inside the lid: {case.name}", inner)]
+    if rows:
+        blocks.append(table(face, ("ID", "ITEM"), rows, (45.0, inner - 45.0)))
+    if len(case.pieces) > most:
+        blocks.append(paragraph(face, f"and {len(case.pieces) - most} more: see the kit list", inner))
+    return joined(*blocks)

@@ -1,0 +1,52 @@
+"""Letter codes of conductor colours: IEC 60757, in the order of its table, in which codes are joined."""
+
+from __future__ import annotations
+
+CODES = {
+    "BK": "black",
+    "BN": "brown",
+    "RD": "red",
+    "OG": "orange",
+    "YE": "yellow",
+    "GN": "green",
+    "BU": "blue",
+    "VT": "violet",
+    "GY": "grey",
+    "WH": "white",
+    "PK": "pink",
+    "GD": "gold",
+    "TQ": "turquoise",
+    "SR": "silver",
+}
+EARTH = "GNYE"  # the one join of green or yellow, and the one that is not in the order of the table
+MOST_JOINED = 3
+
+
+def fault_of(code: str) -> tuple[str, str] | None:
+    """What is wrong with a code in capitals, and what to write; None for a valid one."""
+    parts = [code[at : at + 2] for at in range(0, len(code), 2)]
+    unknown = [part for part in parts if part not in CODES]
+    if unknown or len(parts) > MOST_JOINED:
+        listed = ", ".join(CODES)
+        return (
+            f"`{code}` is no colour code of IEC 60757",
+            f"write one of {listed}, {EARTH}, or join two such as RDBU",
+        )
+    if len(parts) == 1 or code == EARTH:
+        return None
+    if set(parts) == {"GN", "YE"}:
+        return f"green and yellow together are written `{EARTH}`, not `{code}`", f"write {EARTH}"
+    if {"GN", "YE"} & set(parts):
+        return (
+            f"`{code}` joins green or yellow with another colour, and only `{EARTH}` may",
+            "read the colour of the core again",
+        )
+    in_order = sorted(set(parts), key=list(CODES).index)
+    if parts != in_order:
+        return f"`{code}` is not in the order of IEC 60757", f"write {''.join(in_order)}"
+    return None
+
+
+def in_words(code: str) -> str:
+    """A valid code for people: `red and blue`."""
+    return " and ".join(CODES[code[at : at + 2]] for at in range(0, len(code), 2))

@@ -1,0 +1,107 @@
+"""What each unit carries and what that weighs: units mounted on it, on those, and so on, and cables that ride it.
+
+The masses are summed; whether a rope, a mast or a clamp may bear them is for a competent person to say.
+"""
+
+from fractions import Fraction
+from typing import NamedTuple
+
+from rigcard.resolve.model import Rig, Unit
+
+
+class Burden(NamedTuple):
+    """One unit or cable that is carried, with its own mass in kg, None where nobody has said it."""
+
+    name: str
+    title: str
+    mass: Fraction | None
+
+
+class Load(NamedTuple):
+    """All that a unit carries, units before cables, each once."""
+
+    carrier: Unit
+    burdens: tuple[Burden, ...]
+
+    @property
+    def mass(self) -> Fraction:
+        """The sum of the masses that are known."""
+        return sum((burden.mass for burden in self.burdens if burden.mass is not None), Fraction(0))
+
+    @property
+    def unknown(self) -> list[str]:
+        """Names of what is not weighed."""
+        return [burden.name for burden in self.burdens if burden.mass is None]
+
+    @property
+    def heaviest(self) -> Burden:
+        """The heaviest of what is weighed; there must be one."""
+        return max(
+            (burden for burden in self.burdens if burden.mass is not None), key=lambda found: found.mass or 0
+        )
+
+    @property
+    def margin(self) -> Fraction | None:
+        """Rating less load in kg, negative where it is too much; None without a rating."""
+        return None if self.carrier.model.carries is None else self.carrier.model.carries - self.mass
+
+    @property
+    def with_carrier(self) -> Fraction:
+        """Load and carrier together."""
+        return self.mass + (self.carrier.model.mass or 0)
+
+
+class Handed(NamedTuple):
+    """A mass for the person who answers for what holds the rig: `whom` gets it; `kind` says which mass it is."""
+
+    load: Load
+    kind: str  # hung, all-up
+    whom: str
+
+    @property
+    def unknown(self) -> list[str]:
+        """Names of what is not weighed, the carrier first."""
+        own = [self.load.carrier.name] if self.load.carrier.model.mass is None else []
+        return own + self.load.unknown
+
+
+def load_of(rig: Rig, unit: Unit) -> Load:
+    """What a unit carries."""
+    borne = [unit.name]
+    for name in borne:  # grows while it is walked; a circle of mountings ends, for each unit is taken once
+        borne += [
+            other.name for other in rig.units.values() if other.mounted_on == name and other.name not in borne
+        ]
+    units = [rig.units[name] for name in borne[1:]]
+    cables = [cable for cable in rig.cables.values() if cable.build.rides in borne]
+    return Load(
+        unit,
+        (
+            *(Burden(found.name, found.title, found.model.mass) for found in units),
+            *(Burden(cable.name, cable.title, cable.build.mass) for cable in cables),
+        ),
+    )
+
+
+def loads(rig: Rig) -> list[Load]:
+    """The loads of all units that carry anything, in the order of the file."""
+    return [load for unit in rig.units.values() if (load := load_of(rig, unit)).burdens]
+
+
+def handed(rig: Rig) -> list[Handed]:
+    """The masses that a rigger or a pilot must be told: of what flies, and of what hangs.
+
+    A unit that carries others and is carried by none stands for all that it bears.
+    """
+    found = []
+    for unit in rig.units.values():
+        load = load_of(rig, unit)
+        if unit.mounted_on or not (load.burdens or unit.role == "head"):
+            continue
+        borne = [unit, *(rig.units[burden.name] for burden in load.burdens if burden.name in rig.units)]
+        hazards = {*rig.hazards, *(hazard for part in borne for hazard in part.model.hazards)}
+        if "airborne" in hazards:
+            found.append(Handed(load, "all-up", "the pilot"))
+        elif "overhead" in hazards or any(part.underslung for part in borne):
+            found.append(Handed(load, "hung", "the responsible rigger"))
+    return found
