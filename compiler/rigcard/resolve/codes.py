@@ -112,3 +112,25 @@ DOUBLED_PIN = define(
     Good: pin 1 to 1; pin 2 to 2
     """,
 )
+POWER_PORT = define(
+    "RC210",
+    Severity.ERROR,
+    "power_port",
+    """
+    Reports: a power statement of a model without a port for it, or two that do not agree on a port.
+    Why: volts and amperes are followed from port to port; power cannot come in and leave by the same one.
+    Bad: passes power to power
+    Good: passes power to aux
+    """,
+)
+WIRE_SIZE = define(
+    "RC211",
+    Severity.ERROR,
+    "wire_size",
+    """
+    Reports: a cross-section that flexible copper wire is not made in.
+    Why: the resistance is taken from the standard's table, and only its sizes are in it.
+    Bad: wire 1.4mm2
+    Good: wire 1.5mm2
+    """,
+)

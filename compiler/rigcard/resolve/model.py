@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from rigcard.resolve.mechanics import Build, House, Independent, Serial
+from rigcard.resolve.power_side import CablePower, Day, PowerSide
 from rigcard.source import Span
 
 SERVO = "servo"  # the one signal that every rig knows: a pulse on a three-core lead
@@ -218,6 +219,7 @@ class Model(NamedTuple):
     flips: tuple[str, ...]
     has: tuple[str, ...]
     loss_after: Fraction | None  # ms from loss of the link to the failsafe level
+    power: PowerSide
     span: Span
 
 
@@ -360,6 +362,7 @@ class Cable(NamedTuple):
     moving: bool
     airborne: bool
     build: Build
+    power: CablePower
     span: Span
 
 
@@ -436,6 +439,7 @@ class Rig(NamedTuple):
     spares: Fraction  # spare labels in per cent of those of the cables; 0: neither spares nor blanks
     codes: str  # matrix, linear, or "": as the labels have room
     guard: Fraction
+    day: Day
     signals: dict[str, Signal]
     units: dict[str, Unit]
     cables: dict[str, Cable]

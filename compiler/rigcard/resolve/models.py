@@ -30,6 +30,7 @@ from rigcard.resolve.model import (
     Sweep,
     Turn,
 )
+from rigcard.resolve.power import power_side
 from rigcard.resolve.scope import Block, lookup, once, ordered, place_of, show, whole, word
 from rigcard.source import Span
 from rigcard.syntax import tree
@@ -196,6 +197,7 @@ def model(
             if word(name, words.SHAPES, "thing that a handset has", sink)
         ),
         milliseconds(after.time) if (after := block.one(tree.LossAfter)) else None,
+        power_side(block, ports, signals, sink),
         statement.name.span,
     )
 
@@ -359,7 +361,7 @@ def _ports(
     ports: dict[str, Port] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Port):
-        row = _port_names(item.names, sink)
+        row = port_names(item.names, sink)
         names = row or [item.names.first, item.names.last] if isinstance(item.names, tree.PortRange) else row
         lookup(item.signal, signals, "signal", sink)
         connector = item.connector and lookup(item.connector, connectors, "connector", sink)
@@ -371,7 +373,8 @@ def _ports(
     return ports
 
 
-def _port_names(names: tree.PortRange | tree.PortList, sink: Sink) -> list[tree.Name]:
+def port_names(names: tree.PortRange | tree.PortList, sink: Sink) -> list[tree.Name]:
+    """Every port of a list or of a numbered row."""
     if isinstance(names, tree.PortList):
         return list(names.names)
     first, last = names.first.text, names.last.text

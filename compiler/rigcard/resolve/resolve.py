@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from rigcard.diagnostics import Sink
-from rigcard.resolve import build, codes, models, sheets, words
+from rigcard.resolve import build, codes, models, power, sheets, words
 from rigcard.resolve.mechanics import Connector
 from rigcard.resolve.model import (
     Cable,
@@ -77,6 +77,7 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
         if (chosen := inner.one(tree.Codes))
         else "",
         _guard(guard.percent, sink) if guard else Fraction(0),
+        power.day(inner, sink),
         signals,
         {name: found for name, found in units.items() if found},
         _cables(block, units, house.connectors, sink),
@@ -213,6 +214,7 @@ def _cables(block: Block, units: Units, connectors: dict[str, Connector], sink: 
             "moving" in places,
             "airborne" in places,
             build.build(inner, connectors, units, sink),
+            power.cable_power(inner, sink),
             item.name.span,
         )
     return cables

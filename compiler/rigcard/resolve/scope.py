@@ -86,6 +86,8 @@ def keyword(cls: type) -> str:
         "Swap": "exact",
         "Box": "case",
         "StockLengths": "stock-lengths",
+        "SparePacks": "spare-packs",
+        "Charges": "charges in",
     }
     return special.get(cls.__name__, cls.__name__.lower())
 

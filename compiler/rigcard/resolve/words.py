@@ -27,3 +27,10 @@ SIGNAL_KINDS = ("commands", "power", "picture")
 MOUNTS = ("upright", "underslung")
 SHAPES = ("rate", "expo", "slow")
 POLARITIES = ("normal", "inverted")
+CHEMISTRIES = (
+    "lithium-ion",
+    "lithium-polymer",
+    "lithium-iron-phosphate",
+    "nickel-metal-hydride",
+    "lead-acid",
+)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from rigcard.check.registry import load_rules, run
 from rigcard.diagnostics import Sink
 from rigcard.resolve.links import Links
@@ -20,6 +22,9 @@ from rigcard.solve.levels import (
 from rigcard.solve.loss import losses
 from rigcard.solve.power_up import at_ease, power_up, wrong_starts
 from rigcard.solve.solved import ChannelSheet, Row, Solution, Solved, Values
+
+if TYPE_CHECKING:
+    from rigcard.solve.power.result import Power
 
 
 def solve(rig: Rig, links: Links, sink: Sink) -> Solved | None:
@@ -54,10 +59,20 @@ def solve(rig: Rig, links: Links, sink: Sink) -> Solved | None:
         tables,
         losses(rig, links, sheets),
         wrong_starts(rig, links, dials, home, needed),
+        _power(rig, links),
     )
     load_rules("rigcard.solve.rules")
     run(CLAIMS, Proof(solved, dials, tuple(failed), tuple(too_many)), sink)
     return solved
+
+
+def _power(rig: Rig, links: Links) -> Power | None:
+    """The power of a rig; what computes it is imported only where there is something to compute."""
+    if any(unit.model.power.supply or unit.model.power.capacity for unit in rig.units.values()):
+        from rigcard.solve.power.compute import power_of
+
+        return power_of(rig, links)
+    return None
 
 
 def _sheet(

@@ -1,11 +1,14 @@
 """The rig with nothing left open: dialled values, levels, pulses, states. The papers are made from this alone."""
 
 from fractions import Fraction
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import CENTRE, Band, Control, Mix, Position, Rig, Sweep
 from rigcard.solve.arithmetic import Dial, Level
+
+if TYPE_CHECKING:
+    from rigcard.solve.power.result import Power
 
 STILL = Fraction(
     1
@@ -138,6 +141,7 @@ class Solved(NamedTuple):
     joint: dict[tuple[str, str], tuple[JointRow, ...]]  # channels that several controls feed
     losses: tuple[Loss, ...]
     wrong_starts: tuple[WrongStart, ...]
+    power: "Power | None"  # None: the rig has neither a source of power nor a pack with a capacity
 
     def sheets_of(self, handset: str) -> list[ChannelSheet]:
         """The channels of a handset by number."""

@@ -23,7 +23,14 @@ QUANTITIES = {
     "DURATION": ("a time", "800ms"),
     "TURN": ("a turn", "60deg/s"),
     "BAUD": ("a rate of a serial line", "100000baud"),
-    "VOLTAGE": ("a voltage", "3.3V"),
+    "VOLTAGE": ("a voltage", "12V"),
+    "CURRENT": ("a current", "2.5A"),
+    "POWER": ("a power", "55W"),
+    "ENERGY": ("an energy", "98Wh"),
+    "CHARGE": ("a charge", "6.6Ah"),
+    "HOURS": ("a time", "10h"),
+    "TEMPERATURE": ("a temperature", "30C"),
+    "WIRE": ("a size of wire", "1.5mm2"),
     "INT": ("a whole number", "4"),
 }
 UNITS = {
@@ -42,6 +49,7 @@ UNITS = {
     "mAh": "charge",
     "Wh": "energy",
     "W": "power",
+    "C": "temperature",
     "mm2": "cross-section",
     "mm²": "cross-section",
     "s": "time",
@@ -62,6 +70,7 @@ DESCRIBED = {
     "SWAP": "`exact`, `same-type` or `any`",
     "SEAL": "`sealed` or `unsealed`",
     "_COLOUR": "`colour`",
+    "CUT": "`plus` or `ground`",
     "_CHANNELS": "`channels`",
     "_CENTRE": "`centre`",
 }
@@ -73,6 +82,7 @@ FIXED_WORDS = {  # terminals of several words, or of one that is kept in the tre
     "SWAP": ("exact", "same-type", "any"),
     "SEAL": ("sealed", "unsealed"),
     "_COLOUR": ("colour",),
+    "CUT": ("plus", "ground"),
     "_CHANNELS": ("channel", "channels"),
     "_CENTRE": ("centre",),
     "SPRINGS": ("springs",),
@@ -107,9 +117,9 @@ LOOKALIKES = {
 }
 HOMES = {  # where a statement belongs that stands in another block
     "the block of a unit": "asset serial software case held memory channel mix bound mount mounted unused leave set",
-    "the block of a model": "role face stick slider dial switch channels pulse output has trims port setting command carries mass offers reads",
-    "the block of a cable": "length jacket moving airborne wet plugs pin route rides mark spares",
-    "the block of the rig": "job revision crew paper card cards typeface guard labels spares codes",
+    "the block of a model": "role face stick slider dial switch channels pulse output has trims port setting command carries mass offers reads supplies passes regulates takes draws capacity chemistry cells bays charges",
+    "the block of a cable": "length jacket moving airborne wet plugs pin route rides mark spares rated cut fuse",
+    "the block of the rig": "job revision crew paper card cards typeface guard labels spares codes temperature day night usable cold spare-packs",
     "the block of a sheet": "page grid cell margin gap offset",
     "a channel": "travel subtrim reverse reversed failsafe aims rate expo slow",
     "the file itself, outside every block": "rig use signal model unit cable expect step open measured sheet hazard note "
@@ -120,7 +130,6 @@ SYNONYMS = {
     "include": "use",
     "inverted": "reversed",
     "transmitter": "unit",
-    "wire": "cable",
     "lead": "cable",
 }
 FIRST_WORDS = {  # statements beside a form that begins with a name of its own, as legs and bands do
@@ -142,6 +151,10 @@ FIRST_WORDS = {  # statements beside a form that begins with a name of its own, 
             "mark",
             "spares",
             "case",
+            "wire",
+            "fuse",
+            "rated",
+            "cut",
         ],
         "a leg such as `rx.bus to head.remote`",
     ),
@@ -369,6 +382,8 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
             f"the unit `{unit.lower()}` is written in small letters",
             f"write {number[0]}{unit.lower()}",
         )
+    elif unit not in UNITS and (known := next((n for n in UNITS if n.lower() == unit.lower()), "")):
+        cause, hint = f"the unit `{known}` is written with its capital", f"write {number[0]}{known}"
     elif unit in UNITS:
         cause, hint = f"{place.found} is a {UNITS[unit]}, and {wanted} belongs here", near_example
     elif unit.isalpha():
@@ -440,6 +455,8 @@ def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> 
         length, hint = len(date[0]), f"write year-month-day, such as {_iso(date[0])}"
     elif found in ("=", ":"):
         hint = f"remove {found}"
+    elif found == "AWG" and "WIRE" in expected:
+        hint = "write AWG and its number as one word, such as AWG14"
     elif found == "." and before == "..":
         hint = "write a range with two dots"
     elif found == ".":

@@ -12,7 +12,27 @@ from rigcard.diagnostics import Sink
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
 
-NUMBERS = ("PERCENT", "PULSE", "LENGTH", "SHIFT", "MASS", "DURATION", "TURN", "BAUD", "VOLTAGE", "INT")
+NUMBERS = frozenset(
+    [
+        "PERCENT",
+        "PULSE",
+        "LENGTH",
+        "SHIFT",
+        "BAUD",
+        "MASS",
+        "DURATION",
+        "TURN",
+        "INT",
+        "VOLTAGE",
+        "CURRENT",
+        "POWER",
+        "ENERGY",
+        "CHARGE",
+        "HOURS",
+        "TEMPERATURE",
+        "WIRE",
+    ]
+)
 
 
 class Language(NamedTuple):
@@ -124,8 +144,12 @@ class _Builder(Transformer[Token, Any]):
 
 
 def number(text: str) -> tuple[Fraction, str]:
-    """Value and unit of a number as written: `−35%` is (-35, "%"); both letters mu mean us."""
-    digits = text.rstrip("abcdefghijklmnopqrstuvwxyzV%µμ/")
+    """Value and unit of a number as written: `−35%` is (-35, "%"); both letters mu mean us, `AWG14` is (14, "AWG")."""
+    if text.startswith("AWG"):
+        return Fraction(text[3:]), "AWG"
+    if text.endswith(("mm2", "mm²")):
+        return Fraction(text[:-3]), "mm2"
+    digits = text.rstrip("abcdefghijklmnopqrstuvwxyzACVW%µμ/")
     unit = text[len(digits) :]
     return Fraction(digits.replace("−", "-")), "us" if unit in ("µs", "μs") else unit
 

@@ -136,7 +136,9 @@ def unit_stands_alone(facts: Facts) -> Iterator[Finding]:
         joined.update(name for name in (unit.bound_to, unit.mounted_on) if name)
     for unit in facts.rig.units.values():
         alone = unit.name not in joined and not (unit.bound_to or unit.mounted_on)
-        told = unit.role == "handset" or unit.model.inputs  # by handset_without_receiver, input_without_source
+        told = (
+            unit.role in ("handset", "charger") or unit.model.inputs
+        )  # by handset_without_receiver, input_without_source; a charger stays in its case
         if alone and not told:
             yield Finding(
                 unit.span,

@@ -1,0 +1,347 @@
+"""The power statements of models, cables and the rig."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from rigcard.diagnostics import Sink
+from rigcard.resolve import codes, words
+from rigcard.resolve.power_side import (
+    COLD,
+    ROOM,
+    USABLE,
+    CablePower,
+    Capacity,
+    Day,
+    Draw,
+    Gauge,
+    Outlet,
+    PowerSide,
+    Supply,
+    Window,
+)
+from rigcard.resolve.scope import Block, lookup, ordered, show, whole, word
+from rigcard.syntax import tree
+
+if TYPE_CHECKING:
+    from rigcard.resolve.model import Port, Signal
+
+MOST_CELLS = 100
+MOST_BAYS = 100
+MOST_SPARES = 99
+COLDEST, HOTTEST = -60, 80  # C, of a day outdoors
+SECTIONS = tuple(Fraction(size) for size in ("0.5", "0.75", "1", "1.5", "2.5", "4", "6", "10"))  # mm2, class 5
+THICKEST, THINNEST = 0, 36  # AWG
+NO_POWER = PowerSide(None, (), (), (), None, "", 0, None, 0, None, {}, frozenset(), frozenset())
+POWER_STATEMENTS = (
+    tree.Supplies,
+    tree.Passes,
+    tree.Regulates,
+    tree.Takes,
+    tree.Draws,
+    tree.Capacity,
+    tree.Chemistry,
+    tree.Cells,
+    tree.Fuse,
+    tree.Bays,
+    tree.Charges,
+)
+
+
+def power_side(block: Block, ports: dict[str, Port], signals: dict[str, Signal], sink: Sink) -> PowerSide:
+    """What the block of a model says of power."""
+    if not any(isinstance(item, POWER_STATEMENTS) for item in block.items):
+        return NO_POWER
+    outlets = _outlets(block, ports, sink)
+    let_out = {port for outlet in outlets for port in outlet.ports}
+    supply = _supply(block, _of_kind(ports, signals, "out", ("power",)) - let_out, ports, sink)
+    sockets = tuple(sorted(_of_kind(ports, signals, "in", ("power",)) - let_out, key=list(ports).index))
+    inside = supply.ports if supply else ()
+    pins = tuple(name for name in ports if name in _of_kind(ports, signals, "in", ("servo",)) - let_out)
+    entry = sockets or pins
+    windows = tuple(_windows(block, entry, ports, sink))
+    draws = tuple(_draws(block, inside or entry, ports, sink))
+    charger, bays = block.one(tree.Charges), block.one(tree.Bays)
+    chemistry, cells, fuse = block.one(tree.Chemistry), block.one(tree.Cells), block.one(tree.Fuse)
+    capacity = block.one(tree.Capacity)
+    gives = frozenset({*let_out, *inside})
+    groups = [window.ports for window in windows] + [draw.ports for draw in draws]
+    groups += [(outlet.source,) for outlet in outlets]
+    takes = frozenset(port for group in groups for port in group if port not in gives)
+    _both_ways(outlets, windows, gives, sink)
+    return PowerSide(
+        supply,
+        outlets,
+        windows,
+        draws,
+        _capacity(capacity, sink) if capacity else None,
+        (word(chemistry.name, words.CHEMISTRIES, "chemistry of a pack", sink) if chemistry else None) or "",
+        whole(cells.number, 1, MOST_CELLS, "count of cells", sink) if cells else 0,
+        _amperes(fuse.current, sink) if fuse else None,
+        whole(bays.number, 1, MOST_BAYS, "count of bays", sink) if bays else 0,
+        hours(charger.time) if charger else None,
+        _rails([inside, *groups], outlets),
+        gives,
+        takes,
+    )
+
+
+def _of_kind(
+    ports: dict[str, Port], signals: dict[str, Signal], direction: str, kinds: tuple[str, ...]
+) -> set[str]:
+    return {
+        port.name
+        for port in ports.values()
+        if port.direction == direction and port.signal in signals and signals[port.signal].kind in kinds
+    }
+
+
+def _supply(block: Block, free: set[str], ports: dict[str, Port], sink: Sink) -> Supply | None:
+    stated = block.one(tree.Supplies)
+    if stated is None or not ordered(stated.low, stated.high, sink):
+        return None
+    named = _named(stated.ports, ports, block, sink) or tuple(name for name in ports if name in free)
+    if not named:
+        sink.report(
+            codes.POWER_PORT,
+            stated.low.span,
+            f"`{block.owner.text}` supplies power, and has no port that it leaves by",
+            "add a port such as `port out-1 out pack-power`, whose signal carries power",
+        )
+        return None
+    return Supply(
+        stated.low.value,
+        stated.high.value,
+        _amperes(stated.limit.current, sink) if stated.limit else None,
+        named,
+        stated.low.span,
+    )
+
+
+def _named(names: tree.NameList | None, ports: dict[str, Port], block: Block, sink: Sink) -> tuple[str, ...]:
+    what = f"port of `{block.owner.text}`"
+    return tuple(name.text for name in names.names if lookup(name, ports, what, sink)) if names else ()
+
+
+def _outlets(block: Block, ports: dict[str, Port], sink: Sink) -> tuple[Outlet, ...]:
+    from rigcard.resolve.models import port_names
+
+    found: list[Outlet] = []
+    taken: set[str] = set()
+    for item in block.items:
+        if not isinstance(item, tree.Passes | tree.Regulates):
+            continue
+        what = f"port of `{block.owner.text}`"
+        source = lookup(item.source, ports, what, sink)
+        names = [name for name in port_names(item.names, sink) if lookup(name, ports, what, sink)]
+        for name in names:
+            if name.text in taken or name.text == item.source.text:
+                sink.report(
+                    codes.POWER_PORT,
+                    name.span,
+                    f"power leaves by `{name.text}` twice"
+                    if name.text in taken
+                    else f"power comes in and leaves by `{name.text}`",
+                    "keep one of the two",
+                )
+                source = None
+            taken.add(name.text)
+        if source is None or not names:
+            continue
+        regulated = item if isinstance(item, tree.Regulates) else None
+        if regulated and not 0 < regulated.efficiency.value <= 100:
+            sink.report(
+                codes.OUT_OF_RANGE,
+                regulated.efficiency.span,
+                f"{show(regulated.efficiency)} is no efficiency",
+                "write a part of the power that comes out, such as `efficiency 90%`",
+            )
+            continue
+        if regulated and not regulated.volts.value:
+            _above_zero(regulated.volts, sink)
+            continue
+        found.append(
+            Outlet(
+                source.name,
+                tuple(name.text for name in names),
+                regulated.volts.value if regulated else None,
+                regulated.efficiency.value / 100 if regulated else None,
+                _amperes(item.limit.current, sink) if item.limit else None,
+                item.source.span,
+            )
+        )
+    return tuple(found)
+
+
+def _windows(block: Block, entry: tuple[str, ...], ports: dict[str, Port], sink: Sink) -> Iterable[Window]:
+    for item in block.all(tree.Takes):
+        named = _named(item.ports, ports, block, sink) or entry
+        if not named and not item.ports:
+            sink.report(
+                codes.POWER_PORT,
+                item.low.span,
+                f"`{block.owner.text}` takes power, and has no port that it comes in by",
+                "add a port such as `port power in pack-power`, or write `on PORT`",
+            )
+        elif named and ordered(item.low, item.high, sink):
+            yield Window(item.low.value, item.high.value, named, item.low.span)
+
+
+def _draws(block: Block, entry: tuple[str, ...], ports: dict[str, Port], sink: Sink) -> Iterable[Draw]:
+    for item in block.all(tree.Draws):
+        peak = item.peak.load if item.peak else item.steady
+        watts = item.steady.unit == "W"
+        if (peak.unit == "W") != watts:
+            sink.report(
+                codes.OUT_OF_RANGE,
+                peak.span,
+                "the load is given in amperes and in watts",
+                "write both in amperes if the current stays, in watts if it rises as the pack falls",
+            )
+        elif base(peak) < base(item.steady):
+            sink.report(
+                codes.OUT_OF_RANGE,
+                peak.span,
+                f"the peak {show(peak)} is less than the {show(item.steady)} that is drawn all the time",
+                "write the larger of the two after `peak`",
+            )
+        else:
+            named = _named(item.ports, ports, block, sink) or entry
+            yield Draw(base(item.steady), base(peak), watts, named, item.steady.span)
+
+
+def _both_ways(outlets: Iterable[Outlet], windows: Iterable[Window], gives: frozenset[str], sink: Sink) -> None:
+    let_out = {port for outlet in outlets for port in outlet.ports}
+    for window in windows:
+        for port in window.ports:
+            if port in gives and port in let_out:
+                sink.report(
+                    codes.POWER_PORT,
+                    window.span,
+                    f"power comes in and leaves by `{port}`",
+                    "name the port that it comes in by, such as `takes 5V..8V on PORT`",
+                )
+
+
+def _rails(groups: Iterable[tuple[str, ...]], outlets: Iterable[Outlet]) -> dict[str, str]:
+    """Each port with the first port of its rail; ports of one statement are joined, and what passes is."""
+    rails: dict[str, str] = {}
+
+    def join(names: tuple[str, ...]) -> None:
+        known = [rails[name] for name in names if name in rails]
+        first = known[0] if known else names[0]
+        rails.update({name: first for name, rail in rails.items() if rail in known})
+        rails.update(dict.fromkeys(names, first))
+
+    for group in groups:
+        if group:
+            join(group)
+    for outlet in outlets:
+        join(outlet.ports if outlet.volts is not None else (outlet.source, *outlet.ports))
+    return rails
+
+
+def _capacity(stated: tree.Capacity, sink: Sink) -> Capacity:
+    if isinstance(stated.holds, tree.Charge):
+        charge, volts = stated.holds.charge, stated.holds.volts
+        _above_zero(charge, sink)
+        _above_zero(volts, sink)
+        return Capacity(base(charge) * volts.value, volts.value, charge.span)
+    _above_zero(stated.holds, sink)
+    return Capacity(stated.holds.value, None, stated.holds.span)
+
+
+def _above_zero(number: tree.Number, sink: Sink) -> None:
+    if not number.value:
+        sink.report(
+            codes.OUT_OF_RANGE, number.span, f"{show(number)} is not above zero", "write what the plate says"
+        )
+
+
+def _amperes(number: tree.Number, sink: Sink) -> Fraction:
+    _above_zero(number, sink)
+    return base(number)
+
+
+def base(number: tree.Number) -> Fraction:
+    """A current in A, a charge in Ah; anything else as it is."""
+    return number.value / 1000 if number.unit in ("mA", "mAh") else number.value
+
+
+def hours(number: tree.Number) -> Fraction:
+    """A time in hours."""
+    return number.value / 60 if number.unit == "min" else number.value
+
+
+# ---- cables and the rig ------------------------------------------------------------------------------------------
+
+
+def cable_power(block: Block, sink: Sink) -> CablePower:
+    """What the block of a cable says of power."""
+    wire, fuse, rated = block.one(tree.Wire), block.one(tree.Fuse), block.one(tree.Rated)
+    return CablePower(
+        _gauge(wire.size, sink) if wire else None,
+        _amperes(fuse.current, sink) if fuse else None,
+        _amperes(rated.current, sink) if rated else None,
+        frozenset(item.word.text for item in block.all(tree.Cut)),
+    )
+
+
+def _gauge(size: tree.Number, sink: Sink) -> Gauge | None:
+    if size.unit == "AWG":
+        number = whole(size, THICKEST, THINNEST, "size of wire", sink)
+        return Gauge("AWG", Fraction(number))
+    if size.value not in SECTIONS:
+        known = [f"{float(section):g}mm2" for section in SECTIONS]
+        sink.report(
+            codes.WIRE_SIZE,
+            size.span,
+            f"flexible copper wire of {show(size)} is no standard size",
+            f"write the size on its jacket: {', '.join(known[:-1])} or {known[-1]}",
+        )
+        return None
+    return Gauge("mm2", size.value)
+
+
+def day(block: Block, sink: Sink) -> Day:
+    """The day as the rig block states it; what it does not state is marked as assumed."""
+    temperature, stated, night = block.one(tree.Temperature), block.one(tree.Day), block.one(tree.Night)
+    usable, cold, spares = block.one(tree.Usable), block.one(tree.Cold), block.one(tree.SparePacks)
+    known = temperature if temperature and ordered(temperature.low, temperature.high, sink) else None
+    if known and not COLDEST <= known.low.value < known.high.value <= HOTTEST:
+        sink.report(
+            codes.OUT_OF_RANGE,
+            known.low.span,
+            f"no crew works from {show(known.low)} to {show(known.high)}",
+            f"write temperatures from {COLDEST}C to {HOTTEST}C",
+        )
+        known = None
+    parts = {"temperature": known, "duty": stated.duty if stated else None, "usable": usable, "cold": cold}
+    return Day(
+        known.low.value if known else ROOM,
+        known.high.value if known else ROOM,
+        hours(stated.time) if stated else None,
+        _part(stated.duty if stated else None, Fraction(100), sink),
+        hours(night.time) if night else None,
+        _part(usable.percent if usable else None, USABLE, sink),
+        _part(cold.percent if cold else None, COLD, sink),
+        whole(spares.number, 0, MOST_SPARES, "count of spare packs", sink) if spares else 1,
+        frozenset(name for name, part in {**parts, "spares": spares}.items() if part is None),
+    )
+
+
+def _part(percent: tree.Number | None, otherwise: Fraction, sink: Sink) -> Fraction:
+    """A part of a whole, 0 to 1."""
+    if percent is None:
+        return otherwise / 100
+    if not 0 < percent.value <= 100:
+        sink.report(
+            codes.OUT_OF_RANGE,
+            percent.span,
+            f"{show(percent)} is no part of a whole",
+            "write more than 0%, up to 100%",
+        )
+        return otherwise / 100
+    return percent.value / 100

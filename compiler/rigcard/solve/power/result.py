@@ -1,0 +1,79 @@
+"""What is computed of power: volts and amperes of every rail and lead, and what the packs last."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from rigcard.resolve.feeding import Feeding, PowerLead, Rail
+from rigcard.resolve.power_side import Outlet, Supply, Window
+from rigcard.solve.power.packs import Charging, PackUse
+
+
+class Case(NamedTuple):
+    """Loads at rest or all at their peak together, packs full or near empty."""
+
+    peak: bool
+    empty: bool
+
+    @property
+    def words(self) -> str:
+        """As a message says it."""
+        return f"{'at peak' if self.peak else 'at rest'} with the pack {'near empty' if self.empty else 'full'}"
+
+
+CASES = (Case(False, False), Case(False, True), Case(True, False), Case(True, True))
+Figures = tuple[float, ...]  # one value a case of CASES
+
+
+class RailUse(NamedTuple):
+    """A rail that power reaches: its volts in each case, and the narrowest window of what is on it."""
+
+    rail: Rail
+    source: Rail
+    volts: Figures
+    window: Window | None
+
+    @property
+    def reserve(self) -> float | None:
+        """Volts between the window and what comes, the smaller side; negative outside."""
+        if self.window is None:
+            return None
+        return min(min(self.volts) - float(self.window.low), float(self.window.high) - max(self.volts))
+
+
+class LeadUse(NamedTuple):
+    """A lead that brings power: the amperes in it, and its resistance there and back where its wire is stated."""
+
+    lead: PowerLead
+    amps: Figures
+    ohms: float | None
+
+
+class OutletUse(NamedTuple):
+    """What leaves a unit by an outlet."""
+
+    unit: str
+    outlet: Outlet
+    amps: Figures
+
+
+class SourceUse(NamedTuple):
+    """What a source gives; `fails`: the cases in which its loads cannot be fed; watts at rest at nominal volts."""
+
+    unit: str
+    rail: Rail
+    supply: Supply
+    amps: Figures
+    fails: tuple[Case, ...]
+    watts: float
+
+
+class Power(NamedTuple):
+    """The power of a rig. Rails stand in the order in which power reaches them."""
+
+    feeding: Feeding
+    rails: dict[Rail, RailUse]
+    leads: dict[str, LeadUse]  # by the leg's id
+    outlets: Sequence[OutletUse]
+    sources: dict[str, SourceUse]
+    packs: Sequence[PackUse]
+    charging: Charging | None

@@ -1,0 +1,42 @@
+"""Volts, amperes and the like as people read them."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from rigcard.words import decimal
+
+
+def volts(value: float | Fraction) -> str:
+    """To a hundredth."""
+    return f"{decimal(_exact(value), 2)} V"
+
+
+def amps(value: float | Fraction) -> str:
+    """To a hundredth; small currents in mA."""
+    exact = _exact(value)
+    return f"{decimal(exact * 1000, 0)} mA" if 0 < exact < Fraction(1, 10) else f"{decimal(exact, 2)} A"
+
+
+def watts(value: float | Fraction) -> str:
+    """To a tenth."""
+    return f"{decimal(_exact(value))} W"
+
+
+def watt_hours(value: Fraction) -> str:
+    """To a hundredth, or as far as it takes not to be shown as a limit of an air-travel class that it is not."""
+    places = 2
+    while places < 12 and value != (near := round(value, places)) and near in (100, 160):
+        places += 1
+    return f"{decimal(value, places)} Wh"
+
+
+def clock(hours: Fraction) -> str:
+    """A time: minutes under two hours, else hours to a tenth, cut off: a pack is not to be trusted beyond."""
+    if hours < 2:
+        return f"{int(hours * 60)} min"
+    return f"{decimal(Fraction(int(hours * 10), 10))} h"
+
+
+def _exact(value: float | Fraction) -> Fraction:
+    return value if isinstance(value, Fraction) else Fraction(round(value, 6)).limit_denominator(10**6)

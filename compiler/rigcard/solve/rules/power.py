@@ -1,0 +1,262 @@
+"""Claims on volts, amperes and packs. A rig that speaks of no power passes at once, and imports nothing for it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import ceil
+from typing import TYPE_CHECKING
+
+from rigcard.check.registry import Finding
+from rigcard.diagnostics import Severity
+from rigcard.solve.claims import Proof, claim
+from rigcard.source import Span
+
+if TYPE_CHECKING:
+    from rigcard.solve.power.result import Figures, Power, RailUse
+
+ROUNDING = 1e-6  # V or A: what counts as met
+
+
+@claim("RC461", Severity.ERROR)
+def volts_below_window(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a unit that gets less than it takes at some load, with its pack full or near empty.
+    Why: a camera cuts out when the head whips and the pack is low, because the lead loses the last volts.
+    Bad: wire 0.75mm2 in 10 m of lead, for 5 A, behind a pack that falls to 13.2 V, into `takes 11.5V..17V`
+    Good: wire 1.5mm2
+    """
+    power = proof.solved.power
+    for use in power.rails.values() if power else ():
+        if power is None or use.window is None or _failed(power, use):
+            continue
+        case = min(range(len(use.volts)), key=lambda at: use.volts[at])
+        if use.volts[case] < float(use.window.low) - ROUNDING:
+            yield _below(proof, power, use, case)
+
+
+def _below(proof: Proof, power: Power, use: RailUse, case: int) -> Finding:
+    from rigcard.solve.power.remedy import larger_wire, losses
+    from rigcard.solve.power.result import CASES
+    from rigcard.solve.power.wording import volts
+
+    assert use.window
+    rig = proof.solved.rig
+    lost = [loss for loss in losses(power, use.rail, case) if loss.volts > ROUNDING]
+    cause = f"`{use.rail[0]}` gets {volts(use.volts[case])} {CASES[case].words}, and takes {volts(use.window.low)} or more"
+    if lost:
+        cause += f": {lost[0].lead.wire.leg.id} loses {volts(lost[0].volts)}"
+    remedy = larger_wire(rig, power, use.rail, case, float(use.window.low))
+    source = f"`{use.source[0]}`"
+    if remedy:
+        hint = f"use {remedy.wire.shown} in {remedy.cable}, which leaves {volts(remedy.volts)}"
+    elif lost:
+        hint = f"shorten {lost[0].lead.wire.leg.id}, or feed `{use.rail[0]}` from nearer; no larger wire alone will do"
+    else:
+        hint = f"feed `{use.rail[0]}` from a source of more volts than {source}"
+    return Finding(_place(proof, use), cause, hint, units=(use.rail[0],))
+
+
+@claim("RC462", Severity.ERROR)
+def volts_above_window(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a unit that gets more volts than it takes, with its pack full and nothing drawn.
+    Why: too many volts on a servo rail burn the adapter at the first plug.
+    Bad: regulates power to p1..p8 at 7.4V, into an adapter that `takes 4.5V..5.5V`
+    Good: regulates power to p1..p8 at 5V
+    """
+    power = proof.solved.power
+    for use in power.rails.values() if power else ():
+        if power is None or use.window is None:
+            continue
+        from rigcard.solve.power.wording import volts
+
+        highest, giver = _unloaded(proof, power, use)
+        if highest > float(use.window.high) + ROUNDING:
+            yield Finding(
+                _place(proof, use),
+                f"`{use.rail[0]}` gets up to {volts(highest)} from `{giver}`, and takes {volts(use.window.high)} at most",
+                f"feed it from a source or regulator of {volts(use.window.low)} to {volts(use.window.high)}",
+                units=(use.rail[0],),
+            )
+
+
+def _unloaded(proof: Proof, power: Power, use: RailUse) -> tuple[float, str]:
+    """The highest volts that can stand on a rail, and the unit that gives them."""
+    rail = use.rail
+    while not (fed := power.feeding.rails[rail]).regulator and fed.parent:
+        rail = fed.parent
+    if fed.regulator and fed.regulator.volts:
+        return float(fed.regulator.volts), rail[0]
+    supply = proof.solved.rig.units[rail[0]].model.power.supply
+    assert supply
+    return float(supply.full), rail[0]
+
+
+@claim("RC463", Severity.ERROR)
+def load_cannot_be_fed(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: loads that ask for more watts than their leads let through, so that no state of volts and amperes exists.
+    Why: as volts fall, such a load draws more, which makes the volts fall further, until everything goes out.
+    Bad: draws 120W behind 50 m of AWG24 from a pack of 14 V
+    Good: draws 120W behind 5 m of AWG12
+    """
+    power = proof.solved.power
+    for source in power.sources.values() if power else ():
+        if power is None or not source.fails:
+            continue
+        from rigcard.solve.power.wording import amps
+
+        behind = [
+            use
+            for use in power.leads.values()
+            if use.ohms and power.feeding.source_of(use.lead.source) == source.rail
+        ]
+        worst = max(behind, key=lambda use: use.ohms or 0.0, default=None)
+        span = worst.lead.taker.span if worst else proof.solved.rig.units[source.unit].span
+        case = source.fails[-1] if source.fails[0].peak else source.fails[0]
+        where = f" through {worst.lead.wire.leg.id}" if worst else ""
+        longest = max(source.amps, default=0.0)
+        known = f"; it gives {amps(longest)} where they can" if longest else ""
+        yield Finding(
+            span,
+            f"`{source.unit}` cannot feed its loads{where} {case.words}: their volts would fall to nothing{known}",
+            f"use thicker wire in {worst.lead.wire.cable.name}, or a shorter lead"
+            if worst
+            else "split the loads",
+            units=(source.unit,),
+        )
+
+
+@claim("RC464", Severity.ERROR)
+def lead_over_rating(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a lead that carries more amperes than are marked on it.
+    Why: a thin lead gets hot, and its plug first; current rises as the pack falls where a load is given in watts.
+    Bad: rated 5A, for a load of 120 W behind a pack of 14.4 V
+    Good: rated 10A
+    """
+    power = proof.solved.power
+    for use in power.leads.values() if power else ():
+        from rigcard.solve.power.wording import amps
+
+        rated = use.lead.wire.cable.power.rated
+        if rated is not None and max(use.amps) > float(rated) + ROUNDING:
+            yield Finding(
+                use.lead.taker.span,
+                f"{use.lead.wire.leg.id} carries {_most(use.amps)}, and is marked {amps(rated)}",
+                f"use a lead rated {ceil(max(use.amps))}A or more",
+            )
+
+
+@claim("RC465", Severity.ERROR)
+def fuse_blows(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a fuse that the peak current goes beyond, in a lead or on the outputs of a unit.
+    Why: it blows in the first whip of the head, and the rig is down.
+    Bad: fuse 5A, for a peak of 8.3 A
+    Good: fuse 10A, in a lead rated 10A or more
+    """
+    power = proof.solved.power
+    if power is None:
+        return
+    from rigcard.solve.power.wording import amps
+
+    for use in power.leads.values():
+        fuse = use.lead.wire.cable.power.fuse
+        if fuse is not None and max(use.amps) > float(fuse) + ROUNDING:
+            yield Finding(
+                use.lead.taker.span,
+                f"the fuse of {use.lead.wire.leg.id}, {amps(fuse)}, sees {_most(use.amps)}",
+                f"use a lead and a fuse of {ceil(max(use.amps))}A or more, or draw less",
+            )
+    for unit in proof.solved.rig.units.values():
+        leaving = [use.amps for use in power.leads.values() if use.lead.giver.unit == unit.name]
+        total = tuple(sum(column) for column in zip(*leaving, strict=True))
+        if unit.model.power.fuse is not None and total and max(total) > float(unit.model.power.fuse) + ROUNDING:
+            yield Finding(
+                unit.span,
+                f"the fuse of `{unit.name}`, {amps(unit.model.power.fuse)}, sees {_most(total)}",
+                "feed a part of its loads from another source",
+                units=(unit.name,),
+            )
+
+
+@claim("RC466", Severity.ERROR)
+def supply_over_limit(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a source, a regulator or a port that must give more amperes than it may.
+    Why: it folds back or shuts down, and everything on it goes out together.
+    Bad: regulates power to rail at 5V efficiency 90% up to 1A, for servos that draw 1.6 A
+    Good: regulates power to rail at 5V efficiency 90% up to 3A
+    """
+    power = proof.solved.power
+    if power is None:
+        return
+    from rigcard.solve.power.wording import amps
+
+    rig = proof.solved.rig
+    for source in power.sources.values():
+        limit = source.supply.limit
+        if limit is not None and max(source.amps) > float(limit) + ROUNDING:
+            yield Finding(
+                rig.units[source.unit].span,
+                f"`{source.unit}` must give {_most(source.amps)}, and may give {amps(limit)}",
+                "feed a part of its loads from another source",
+                units=(source.unit,),
+            )
+    for use in power.outlets:
+        limit = use.outlet.limit
+        if limit is not None and max(use.amps) > float(limit) + ROUNDING:
+            ports = use.outlet.ports
+            named = f"{ports[0]}..{ports[-1]}" if len(ports) > 1 else ports[0]
+            what = "regulator" if use.outlet.volts is not None else "port"
+            yield Finding(
+                rig.units[use.unit].span,
+                f"the {what} `{use.unit}.{named}` must give {_most(use.amps)}, and may give {amps(limit)}",
+                "feed a part of what hangs on it from another source",
+                units=(use.unit,),
+            )
+
+
+@claim("RC467", Severity.WARNING)
+def night_too_short(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: more packs for the day than the chargers can charge in the night.
+    Why: the second day begins with flat packs.
+    Bad: night 10h, for 7 packs of 3.5 h each on 2 bays: two rounds, 4 packs
+    Good: a charger with 4 bays
+    """
+    power = proof.solved.power
+    plan = power.charging if power else None
+    if plan is None or plan.night is None or plan.fits is None or plan.fits >= plan.packs:
+        return
+    from rigcard.solve.power.wording import clock
+
+    hint = "charge in the day too, or bring more packs"
+    if plan.bays_needed is not None:
+        hint = f"bring chargers with {plan.bays_needed} bays together, or charge in the day too"
+    charger = next(unit for unit in proof.solved.rig.units.values() if unit.model.power.bays)
+    yield Finding(
+        charger.span,
+        f"{plan.packs} packs on {plan.bays} bay{'s' * (plan.bays > 1)} take {clock(plan.hours)}, and the night is {clock(plan.night)}",
+        hint,
+    )
+
+
+def _failed(power: Power, use: RailUse) -> bool:
+    return bool(power.sources[use.source[0]].fails)
+
+
+def _most(figures: Figures) -> str:
+    """The largest current with its case."""
+    from rigcard.solve.power.result import CASES
+    from rigcard.solve.power.wording import amps
+
+    case = max(range(len(figures)), key=lambda at: figures[at])
+    return f"{amps(figures[case])} {CASES[case].words}"
+
+
+def _place(proof: Proof, use: RailUse) -> Span:
+    """Where power comes to a rail."""
+    leads = proof.solved.power.feeding.rails[use.rail].leads if proof.solved.power else ()
+    return leads[0].taker.span if leads else proof.solved.rig.units[use.rail[0]].span
