@@ -79,6 +79,6 @@ def contents(folder: Path) -> dict[str, bytes]:
 def revised(rig: Path, letter: str) -> None:
     """Write another revision letter into a rig file, so that papers of it change."""
     text = rig.read_text(encoding="utf-8")
-    changed = re.sub(r'revision "\w+"', f'revision "{letter}"', text)
+    changed = re.sub(r'(revision +)"\w+"', rf'\g<1>"{letter}"', text)
     assert changed != text
     rig.write_text(changed, encoding="utf-8")

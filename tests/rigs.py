@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from conftest import STOCK
 from rigcard.diagnostics import Diagnostic, Sink
 from rigcard.pipeline import check_rig
 from rigcard.solve.solved import JointRow, Row, Solved
@@ -100,7 +101,7 @@ def checked(folder: Path, text: str) -> tuple[Solved | None, list[Diagnostic]]:
     path = folder / "proof.rig"
     path.write_text(text, encoding="utf-8")
     sink = Sink()
-    solved = check_rig(path, sink).solved
+    solved = check_rig(path, sink, stock=STOCK).solved
     return solved, sink.sorted()
 
 

@@ -283,7 +283,13 @@ def test_one_rule_a_rig_with_the_papers_that_were_written(fleet: Path) -> None:
     assert found.keys() == written
     for target, read in found.items():
         own = target.split("/")[1]
-        assert read == [f"{own}.rig", "stock/radio.rig", "stock/signals.rig", "stock/heads.rig"]
+        assert read == [
+            f"{own}.rig",
+            "stock/radio.rig",
+            "stock/signals.rig",
+            "stock/connectors.rig",
+            "stock/heads.rig",
+        ]
     rigcard("build", "-o", "papers", "--only", "kit", "--depfile", "kit.d", str(fleet / "mast.rig"), at=fleet)
     only = rules_of(fleet / "kit.d")
     assert only.keys() == {"papers/mast/kit.pdf", "papers/mast/kit.csv"}

@@ -18,9 +18,10 @@ from rigcard.render.typeface import EmbeddedTypeface
 
 FACE = EmbeddedTypeface()
 MONITOR = """unit more is monitor-7 "Chief's monitor"
-cable V99 "Picture" { cam.sdi to more.sdi; length 10m; jacket 6mm }"""
+cable V99 "Picture" { cam.sdi to more.sdi; length 10m; jacket 6mm }
+cable P98 "Monitor power" { cam-pack.out-2 to more.power; length 1m; jacket 5mm; wire 1.5mm2 }"""
 POWERED = """unit more-pack is pack-98 "Another pack"
-cable P99 "Monitor power" { more-pack.out-1 to more.power; length 1m; jacket 5mm }"""
+cable P99 "Monitor power" { more-pack.out-1 to more.power; length 1m; jacket 5mm; wire 1.5mm2 }"""
 MOTOR = """unit more is motor-1 "Focus motor"
 cable W99 "Focus lead" {{ {} to more.signal; length 400mm; jacket 3mm }}"""
 PINS = {"gorge": ("rx.p1", "rx.p2", "rx.p3", "rx.p5", "rx.p6"), "mast": ("rx-a.p1", "rx-a.p2", "rx-a.p3")}
@@ -28,7 +29,7 @@ PINS["first"] = ("rx.p1", "rx.p2", "rx.p3")
 GROWN = [
     *((name, MOTOR.format(pin), pin) for name, pins in PINS.items() for pin in pins),
     *((name, text, word) for name in ("gorge", "mast") for text, word in ((MONITOR, "monitor"),)),
-    *((name, f"{MONITOR}\n{POWERED}", "monitor and pack") for name in ("gorge", "mast")),
+    *((name, f"{MONITOR.rpartition(chr(10))[0]}\n{POWERED}", "monitor and pack") for name in ("gorge", "mast")),
 ]
 
 

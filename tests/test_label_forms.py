@@ -250,7 +250,7 @@ def test_case_labels_do_not_tell_what_is_inside(gorge: Rig) -> None:
     """`Case 2 of 4` and nothing else: no unit, job or rig (common practice, no source: thieves read)."""
     labels = case_labels(FACE, gorge)
 
-    assert [lines(label) for label in labels] == [[f"Case {number} of 4"] for number in range(1, 5)]
+    assert [lines(label) for label in labels] == [[f"Case {number} of 5"] for number in range(1, 6)]
 
 
 def test_unit_labels_say_name_asset_and_case(gorge: Rig) -> None:
@@ -295,7 +295,7 @@ def test_every_pattern_is_that_of_reportlab() -> None:
 
 def test_linear_codes_read_back(tmp_path: Path) -> None:
     """A general-purpose reader finds the assets at 300 dpi, and the same text stands beside each."""
-    rig = rig_of(tmp_path, GORGE.replace("paper    a4", "paper    a4\n  codes linear"))
+    rig = rig_of(tmp_path, GORGE.replace("paper       a4", "paper       a4\n  codes linear"))
     document = label_sheets(FACE, rig, Used()).document
     read = [
         (code.text, code.format.name)
@@ -370,7 +370,8 @@ def test_cells_used_are_told(tmp_path: Path) -> None:
     path = tmp_path / "rig.rig"
     text = GORGE.replace('use "stock/', f'use "{ROOT}/samples/stock/')
     path.write_text(
-        text.replace("paper    a4", "paper    a4\n  labels on a4-2x4-99x68\n  spares 0%"), encoding="utf-8"
+        text.replace("paper       a4", "paper       a4\n  labels on a4-2x4-99x68\n  spares 0%"),
+        encoding="utf-8",
     )
     papers = build_rig(path, Sink(), None, Wanted(only=("labels",), start=4, skip=frozenset((6,))), STOCK)
 

@@ -32,7 +32,7 @@ def build(folder: Path, text: str, wanted: Wanted) -> tuple[Papers | None, list[
 
 def on_sheet(name: str) -> str:
     """The gorge sample with its labels on a named sheet."""
-    return GORGE.read_text(encoding="utf-8").replace("paper    a4", f"paper    a4\n  labels on {name}")
+    return GORGE.read_text(encoding="utf-8").replace("paper       a4", f"paper       a4\n  labels on {name}")
 
 
 def test_start_at_8_on_3_by_8_is_row_3_column_2() -> None:
@@ -117,7 +117,7 @@ def test_next_free_cell_is_told(tmp_path: Path) -> None:
     assert codes == []
     assert papers is not None
     assert papers.remark.splitlines()[0] == (
-        "labels: cells used: sheet 1: 4-6; sheet 2: 1-8; sheet 3: 1-8; sheet 4: 1-7; "
+        "labels: cells used: sheet 1: 4-6; sheet 2: 1-8; sheet 3: 1-8; sheet 4: 1-8; sheet 5: 1; "
         "next free cell 8 (row 4, column 2), 1 left on the last sheet"
     )
 

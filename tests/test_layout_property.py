@@ -197,7 +197,10 @@ EXTREMES = {
     ),
     "a cable id of three lines in the diagram": ("gorge", ("cable W03", f"cable {'long-name-' * 6}W03")),
     "a title of sixty wide letters": ("gorge", ("Gorge cable camera", "W" * 60), ("Cinema camera", "W" * 60)),
-    "a jacket as thin as a wire, moving": ("gorge", ("jacket 3.2mm; moving", "jacket 0.8mm; moving")),
+    "a jacket as thin as a wire, moving": (
+        "gorge",
+        ("jacket 3.2mm\n  wire   AWG26\n  moving", "jacket 0.8mm\n  wire   AWG26\n  moving"),
+    ),
     "a jacket as thick as an arm": ("first", ("jacket 3mm", "jacket 100mm")),
 }
 

@@ -16,7 +16,9 @@ from lark.grammar import Terminal
 from rigcard.syntax import parser
 
 NUMBERS = ("DATE", *parser.NUMBERS)  # a date before the whole number that it begins with
-_CHOICE = re.compile(r"\(\?:([a-z]+(?:\|[a-z]+)*)\)\(\?!\[-\\w\]\)")  # how the grammar writes a choice of words
+_CHOICE = re.compile(
+    r"\(\?:([a-z-]+(?:\|[a-z-]+)*)\)\(\?!\[-\\w\]\)"
+)  # how the grammar writes a choice of words
 _BEGIN = r"(?:^|(?<=[{;]))[ \t]*"  # a statement begins at a line's begin, behind a brace or behind a `;`
 
 

@@ -18,7 +18,10 @@ if TYPE_CHECKING:
     from rigcard.documents.card import Numbered
     from rigcard.render.typeface import EmbeddedTypeface
 
-SOMETIMES = ("wiring.svg", "wiring-power.gv", "wiring-power.svg")  # an old one must not lie beside new papers
+SOMETIMES = {  # what a kind of paper does not always have: an old one must not lie beside new papers
+    "wiring": ("wiring.svg", "wiring-power.gv", "wiring-power.svg", "wiring.pdf"),
+    "labels": ("labels.pdf",),
+}
 KINDS = ("cards", "wiring", "labels", "kit", "data")
 
 
@@ -106,7 +109,7 @@ def build_rig(
         "data": lambda: _data(face, solved, pack()),
     }
     files = {name: data for kind in KINDS if kind in wanted.only for name, data in makers[kind]().items()}
-    stale = tuple(name for name in SOMETIMES if name not in files) if "wiring" in wanted.only else ()
+    stale = tuple(name for kind in wanted.only for name in SOMETIMES.get(kind, ()) if name not in files)
     own = solved.rig.typeface
     fonts = dict.fromkeys(str(path.parent / name) for name in (own.regular, own.bold)) if own else ()
     return Papers(files, stale, "\n".join(remarks), (*program.sources, *fonts))
@@ -179,7 +182,9 @@ def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, b
         files[f"{graph.name}.svg"] = svg(
             figure(face, solved.rig, graph, placement), title, face.family
         ).encode()
-    files["wiring.pdf"] = pdf(wiring_document(face, solved, placed), face)
+    document = wiring_document(face, solved, placed)
+    if document.pages:
+        files["wiring.pdf"] = pdf(document, face)
     return files
 
 
@@ -259,7 +264,7 @@ def _labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, remarks: l
         )
         if used.part_used:
             remarks.append(f"labels: {SHEDDING}")
-    return {"labels.pdf": pdf(outcome.document, face)}
+    return {"labels.pdf": pdf(outcome.document, face)} if outcome.document.pages else {}
 
 
 def _kit(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:

@@ -32,7 +32,7 @@ _COLUMNS = {
 # ones as long as the same options stand before them.
 _OPTIONS = {
     "band": ("rest",),
-    "signal": ("carries", "counts", "field"),
+    "signal": ("carries", "counts", "field", "rate", "polarity", "logic", "up"),
     "sweeps": ("over", "rest", "dead-band", "full"),
     "input": ("reversed", "dead-band", "full", "clear"),
     "channel": ("travel", "subtrim", "reversed", "reverse", "failsafe", "rate", "expo", "slow", "aims"),

@@ -141,6 +141,13 @@ class _Reader:
                     self._declare("signal", "", statement.name)
                 case tree.Sheet():
                     self._declare("sheet", "", statement.name)
+                case tree.Connector():
+                    self._connector(statement)
+                case tree.StockLengths():
+                    self._use("signal", "", statement.signal)
+                case tree.Independent():
+                    for place in statement.inputs:
+                        self._independent(place)
                 case tree.Model():
                     self._model(statement)
                 case tree.Unit():
@@ -198,6 +205,18 @@ class _Reader:
 
     # ---- blocks --------------------------------------------------------------------------------------------
 
+    def _connector(self, connector: tree.Connector) -> None:
+        self._declare("connector", "", connector.name)
+        for option in connector.options:
+            if isinstance(option, tree.Mates):
+                self._use("connector", "", option.connector)
+
+    def _independent(self, place: tree.Place) -> None:
+        unit, *inputs = place.parts
+        self._use("unit", "", unit)
+        for name in inputs[:1]:
+            self._use("input", self.index.model_of(unit.text), name, unit.text)
+
     def _rig(self, rig: tree.Rig) -> None:
         for item in rig.items:
             if isinstance(item, tree.Crew):
@@ -226,12 +245,23 @@ class _Reader:
                 case tree.Offers():
                     for offered in item.names.names:
                         self._declare("offer", "", offered)
+                case tree.Supplies() | tree.Takes() | tree.Draws():
+                    self._ports_named(name, item.ports.names if item.ports else ())
+                case tree.Passes() | tree.Regulates():
+                    ends = item.names.names if isinstance(item.names, tree.PortList) else tuple(item.names)
+                    self._ports_named(name, (item.source, *ends))
                 case tree.Flips():
                     for flipped in item.names.names:
                         self._use("input", name, flipped)
 
+    def _ports_named(self, model: str, names: Iterable[tree.Name]) -> None:
+        for name in names:
+            self._use_any(self._port_keys(model, name.text), name)
+
     def _ports(self, model: str, port: tree.Port) -> None:
         self._use("signal", "", port.signal)
+        if port.connector:
+            self._use("connector", "", port.connector)
         if isinstance(port.names, tree.PortList):
             for name in port.names.names:
                 self._declare("port", model, name)
@@ -286,6 +316,9 @@ class _Reader:
                 case tree.Unused():
                     for unused in item.names.names:
                         self._use("input", model, unused, name)
+                case tree.Leave():
+                    for control in item.names.names:
+                        self._use("control", model, control, name)
                 case tree.Set():
                     self._use("setting", model, item.setting, name)
 
@@ -308,6 +341,12 @@ class _Reader:
 
     def _cable(self, cable: tree.Cable) -> None:
         self._declare("cable", "", cable.name)
+        for item in cable.items:
+            if isinstance(item, tree.Rides):
+                self._use("unit", "", item.carrier)
+            elif isinstance(item, tree.Ends):
+                self._use("connector", "", item.first)
+                self._use("connector", "", item.second)
         for leg in cable.items:
             for plug in (leg.first, leg.second) if isinstance(leg, tree.Leg) else ():
                 if plug:

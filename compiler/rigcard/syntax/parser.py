@@ -12,27 +12,26 @@ from rigcard.diagnostics import Sink
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
 
-NUMBERS = frozenset(
-    [
-        "PERCENT",
-        "PULSE",
-        "LENGTH",
-        "SHIFT",
-        "BAUD",
-        "MASS",
-        "DURATION",
-        "TURN",
-        "INT",
-        "VOLTAGE",
-        "CURRENT",
-        "POWER",
-        "ENERGY",
-        "CHARGE",
-        "HOURS",
-        "TEMPERATURE",
-        "WIRE",
-    ]
+NUMBERS = (
+    "PERCENT",
+    "PULSE",
+    "LENGTH",
+    "SHIFT",
+    "BAUD",
+    "MASS",
+    "DURATION",
+    "TURN",
+    "INT",
+    "VOLTAGE",
+    "CURRENT",
+    "POWER",
+    "ENERGY",
+    "CHARGE",
+    "HOURS",
+    "TEMPERATURE",
+    "WIRE",
 )
+_NUMBERS = frozenset(NUMBERS)
 
 
 class Language(NamedTuple):
@@ -138,7 +137,7 @@ class _Builder(Transformer[Token, Any]):
         span = Span(self.source, start, start + len(token))
         if token.type == "STRING":
             return tree.Words(_unescaped(token[1:-1]) if "\\" in token else token[1:-1], span)
-        if token.type in NUMBERS:
+        if token.type in _NUMBERS:
             return tree.Number(*number(token), span)
         return tree.Name(str(token), span)
 

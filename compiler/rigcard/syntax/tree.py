@@ -4,37 +4,45 @@ A field of type tuple takes the rest of the parts. Named tuples, for they are qu
 that only checks a small file spends most of its time on imports.
 """
 
+from fractions import Fraction
 from typing import NamedTuple
 
-from rigcard.syntax.atoms import Name as Name
-from rigcard.syntax.atoms import NameList as NameList
-from rigcard.syntax.atoms import Number as Number
-from rigcard.syntax.atoms import PortList as PortList
-from rigcard.syntax.atoms import PortRange as PortRange
-from rigcard.syntax.atoms import Words as Words
-from rigcard.syntax.tree_power import Bays as Bays
-from rigcard.syntax.tree_power import Capacity as Capacity
-from rigcard.syntax.tree_power import Cells as Cells
-from rigcard.syntax.tree_power import Charge as Charge
-from rigcard.syntax.tree_power import Charges as Charges
-from rigcard.syntax.tree_power import Chemistry as Chemistry
-from rigcard.syntax.tree_power import Cold as Cold
-from rigcard.syntax.tree_power import Cut as Cut
-from rigcard.syntax.tree_power import Day as Day
-from rigcard.syntax.tree_power import Draws as Draws
-from rigcard.syntax.tree_power import Fuse as Fuse
-from rigcard.syntax.tree_power import Night as Night
-from rigcard.syntax.tree_power import Passes as Passes
-from rigcard.syntax.tree_power import Peak as Peak
-from rigcard.syntax.tree_power import Rated as Rated
-from rigcard.syntax.tree_power import Regulates as Regulates
-from rigcard.syntax.tree_power import SparePacks as SparePacks
-from rigcard.syntax.tree_power import Supplies as Supplies
-from rigcard.syntax.tree_power import Takes as Takes
-from rigcard.syntax.tree_power import Temperature as Temperature
-from rigcard.syntax.tree_power import UpTo as UpTo
-from rigcard.syntax.tree_power import Usable as Usable
-from rigcard.syntax.tree_power import Wire as Wire
+from rigcard.source import Span
+
+
+class Name(NamedTuple):
+    """A name or a fixed word."""
+
+    text: str
+    span: Span
+
+
+class Words(NamedTuple):
+    """Text for people, without its quotes."""
+
+    text: str
+    span: Span
+
+
+class Number(NamedTuple):
+    """A number with its unit as written (`%`, `us`, `mm`, `kg`, "" ...), the value exact."""
+
+    value: Fraction
+    unit: str
+    span: Span
+
+
+class PortRange(NamedTuple):
+    first: Name
+    last: Name
+
+
+class PortList(NamedTuple):
+    names: tuple[Name, ...]
+
+
+class NameList(NamedTuple):
+    names: tuple[Name, ...]
 
 
 class File(NamedTuple):
@@ -687,3 +695,114 @@ class Offset(NamedTuple):
 Control = Lever | Switch
 Dialled = Travel | TravelAuto | Subtrim | SubtrimAuto | Reversed | ReverseAuto
 ChannelOption = Dialled | Failsafe | Aims | ChannelRate | Expo | Slow
+
+
+# ---- power --------------------------------------------------------------------------------------------------
+
+
+class Temperature(NamedTuple):
+    low: Number
+    high: Number
+
+
+class Day(NamedTuple):
+    time: Number
+    duty: Number | None
+
+
+class Night(NamedTuple):
+    time: Number
+
+
+class Usable(NamedTuple):
+    percent: Number
+
+
+class Cold(NamedTuple):
+    percent: Number
+
+
+class SparePacks(NamedTuple):
+    number: Number
+
+
+class UpTo(NamedTuple):
+    current: Number
+
+
+class Supplies(NamedTuple):
+    low: Number
+    high: Number
+    limit: UpTo | None
+    ports: NameList | None
+
+
+class Passes(NamedTuple):
+    source: Name
+    names: PortRange | PortList
+    limit: UpTo | None
+
+
+class Regulates(NamedTuple):
+    source: Name
+    names: PortRange | PortList
+    volts: Number
+    efficiency: Number
+    limit: UpTo | None
+
+
+class Takes(NamedTuple):
+    low: Number
+    high: Number
+    ports: NameList | None
+
+
+class Peak(NamedTuple):
+    load: Number
+
+
+class Draws(NamedTuple):
+    steady: Number
+    peak: Peak | None
+    ports: NameList | None
+
+
+class Charge(NamedTuple):
+    charge: Number
+    volts: Number
+
+
+class Capacity(NamedTuple):
+    holds: Number | Charge
+
+
+class Chemistry(NamedTuple):
+    name: Name
+
+
+class Cells(NamedTuple):
+    number: Number
+
+
+class Fuse(NamedTuple):
+    current: Number
+
+
+class Bays(NamedTuple):
+    number: Number
+
+
+class Charges(NamedTuple):
+    time: Number
+
+
+class Wire(NamedTuple):
+    size: Number
+
+
+class Rated(NamedTuple):
+    current: Number
+
+
+class Cut(NamedTuple):
+    word: Name
