@@ -118,7 +118,7 @@ def test_next_free_cell_is_told(tmp_path: Path) -> None:
     assert papers is not None
     assert papers.remark.splitlines()[0] == (
         "labels: cells used: sheet 1: 4-6; sheet 2: 1-8; sheet 3: 1-8; sheet 4: 1-8; sheet 5: 1; "
-        "next free cell 8 (row 4, column 2), 1 left on the last sheet"
+        "next free cell 2 (row 1, column 2), 7 left on the last sheet"
     )
 
 

@@ -15,7 +15,7 @@ from lark.grammar import Terminal
 
 from rigcard.syntax import parser
 
-NUMBERS = ("DATE", *parser.NUMBERS)  # a date before the whole number that it begins with
+NUMBERS = ("DATE", *sorted(parser.NUMBERS))  # a date before the whole number that it begins with
 _CHOICE = re.compile(
     r"\(\?:([a-z-]+(?:\|[a-z-]+)*)\)\(\?!\[-\\w\]\)"
 )  # how the grammar writes a choice of words

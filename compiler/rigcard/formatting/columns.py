@@ -15,6 +15,7 @@ _COLUMNS = {
     "model": "STRING",
     "unit": "is STRING",
     "cable": "STRING",
+    "connector": "STRING",
     "sheet": "STRING",
     "step": "STRING",
     "expect": "gives",
@@ -27,12 +28,14 @@ _COLUMNS = {
     "set": "STRING",
     "channel": "NAME from",
     "mix": "into? at? while?",
+    "pin": "to",
 }
 # Options stand behind these columns in any order. The first ones of adjacent lines are a column, and so are the next
 # ones as long as the same options stand before them.
 _OPTIONS = {
     "band": ("rest",),
     "signal": ("carries", "counts", "field", "rate", "polarity", "logic", "up"),
+    "connector": ("mates", "sealed", "unsealed"),
     "sweeps": ("over", "rest", "dead-band", "full"),
     "input": ("reversed", "dead-band", "full", "clear"),
     "channel": ("travel", "subtrim", "reversed", "reverse", "failsafe", "rate", "expo", "slow", "aims"),
