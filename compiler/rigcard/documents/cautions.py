@@ -54,6 +54,7 @@ ON = {  # what must stand on which card, where the rig or a unit of it has the h
     "function-test": ("moving-parts", "overhead", "airborne", "vehicle", "public"),
     "radio-loss": ("moving-parts", "airborne", "vehicle"),
     "fault-finding": ("moving-parts", "mains"),
+    "power": ("lithium", "mains"),
 }
 ALOFT = ("overhead", "airborne", "vehicle")  # dangers of the rig for the card of what carries or is carried
 DEFER = (

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from rigcard.documents import cautions
 from rigcard.documents.card import SLOT_ZONE, Group, Numbered, top_of
 from rigcard.documents.cards.burden import masses
+from rigcard.documents.cards.power import checked_words, unchecked_words
 from rigcard.documents.layout import (
     BODY,
     TICK,
@@ -47,7 +48,7 @@ def cover(
         heading(face, "Checked by computation", inner),
         paragraph(face, _checked(solved), inner, size=10.0),
     ]
-    blocks += [heading(face, "Not checked", inner), paragraph(face, NOT_CHECKED, inner, size=10.0)]
+    blocks += [heading(face, "Not checked", inner), paragraph(face, _not_checked(solved), inner, size=10.0)]
     if rig.notes:
         blocks += [heading(face, "Notes", inner), *(paragraph(face, note, inner) for note in rig.notes)]
     return Group("COVER", rig.title, tuple(blocks), cautions.on("cover", rig))
@@ -103,10 +104,11 @@ def _print_plan(solved: Solved, contents: Sequence[Numbered], own: Sequence[Size
     return " ".join(part for part in parts if part)
 
 
-NOT_CHECKED = (
-    "Radio range, power, ropes, masts and fixings, what the devices do between and beyond the declared values, and "
-    "whether the models describe the devices in your hands. Measure, then test."
-)
+def _not_checked(solved: Solved) -> str:
+    return (
+        f"Radio range, ropes, masts and fixings; {unchecked_words(solved)}; what the devices do between and beyond the declared "
+        "values, and whether the models describe the devices in your hands. Measure, then test."
+    )
 
 
 def _checked(solved: Solved) -> str:
@@ -119,6 +121,7 @@ def _checked(solved: Solved) -> str:
         "settings that commands need",
         "control positions at power-up",
         *_mechanical(rig),
+        *([power] if (power := checked_words(solved)) else []),
     ]
     return f"{listed(parts).capitalize()}."
 

@@ -6,6 +6,7 @@ from rigcard.documents import cautions
 from rigcard.documents.card import TECHNICIAN, Group
 from rigcard.documents.cards.burden import burden
 from rigcard.documents.cards.parts import connections, effect, identity, notes, port_name, settings
+from rigcard.documents.cards.power import power_line
 from rigcard.documents.cards.ruler import readings_of, ruler, sweep_table
 from rigcard.documents.layout import BODY, SMALL, Block, Cell, Piece, heading, joined, paragraph, table, text_at
 from rigcard.documents.model import Box, Mark, Typeface
@@ -42,7 +43,9 @@ def _mounting(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
         lines.append(f"Mounted on {solved.rig.units[unit.mounted_on].title}.")
     if unit.model.mass is not None:
         lines.append(f"Mass {kilograms(unit.model.mass)}.")
-    return [paragraph(face, " ".join(lines), inner, bold=True)] if lines else []
+    blocks = [paragraph(face, " ".join(lines), inner, bold=True)] if lines else []
+    power = power_line(solved, unit)
+    return [*blocks, *([paragraph(face, power, inner)] if power else [])]
 
 
 # ---- receiver --------------------------------------------------------------------------------------------------

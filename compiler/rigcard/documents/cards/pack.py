@@ -11,6 +11,7 @@ from rigcard.documents.cards.fault_finding import fault_finding
 from rigcard.documents.cards.function_test import function_test
 from rigcard.documents.cards.handset import handset_setup
 from rigcard.documents.cards.operator import operator_card
+from rigcard.documents.cards.power import power_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import radio_loss
 from rigcard.documents.cards.special_leads import has_special_leads, special_leads
@@ -47,6 +48,7 @@ def card_groups(face: Typeface, solved: Solved) -> list[Group]:
         *(pocket(operator_card, unit) for unit in handsets),
         *([pocket(radio_loss)] if solved.losses else []),
         *small.values(),  # a device with little to set takes the smaller card
+        *([bench(power_card)] if solved.power else []),
         *([bench(function_test), bench(fault_finding)] if solved.losses else []),
         *(bench(make, unit) for make, unit in setups if unit.name not in small),
         *([bench(special_leads)] if has_special_leads(solved.rig) else []),

@@ -40,3 +40,9 @@ def clock(hours: Fraction) -> str:
 
 def _exact(value: float | Fraction) -> Fraction:
     return value if isinstance(value, Fraction) else Fraction(round(value, 6)).limit_denominator(10**6)
+
+
+def range_of(low: float | Fraction, high: float | Fraction) -> str:
+    """Volts from low to high; one value where both read alike."""
+    first, last = volts(low), volts(high)
+    return last if first == last else f"{first.removesuffix(' V')} to {last}"

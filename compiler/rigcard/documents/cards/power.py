@@ -1,0 +1,274 @@
+"""Power: what each source feeds and with what reserve, run time, charging, and watt-hours for the journey."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from rigcard.documents import cautions
+from rigcard.documents.card import TECHNICIAN, Group
+from rigcard.documents.layout import Block, Cell, heading, joined, paragraph, table
+from rigcard.documents.model import Typeface
+from rigcard.resolve.feeding import PowerLead
+from rigcard.resolve.model import Unit
+from rigcard.resolve.power_side import Day
+from rigcard.solve.power.air import ASK, watt_hours
+from rigcard.solve.power.packs import PackUse
+from rigcard.solve.power.result import CASES, Case, LeadUse, Power, RailUse, SourceUse
+from rigcard.solve.power.wording import amps, clock, range_of, volts, watts
+from rigcard.solve.power.wording import watt_hours as energy
+from rigcard.solve.solved import Solved
+from rigcard.words import decimal, listed, percent
+
+FULL, EMPTY = CASES.index(Case(True, False)), CASES.index(Case(True, True))  # both at peak
+SIZE = 10.0
+ASSUMED = "~"  # marks a value that the rig does not state
+
+
+def power_card(face: Typeface, inner: float, solved: Solved) -> Group:
+    """The card; only for a rig that has power."""
+    power = solved.power
+    assert power
+    blocks: list[Block] = []
+    for source in power.sources.values():
+        blocks += _source(face, inner, solved, power, source)
+    blocks += _basis(face, inner, solved, power)
+    blocks += _packs(face, inner, solved, power)
+    blocks += _charging(face, inner, power)
+    blocks += _journey(face, inner, solved, power)
+    pinned = cautions.on("power", solved.rig)
+    return Group("POWER", "Power", tuple(blocks), pinned, TECHNICIAN)
+
+
+# ---- sources and what they feed ------------------------------------------------------------------------------------
+
+
+def _source(face: Typeface, inner: float, solved: Solved, power: Power, source: SourceUse) -> list[Block]:
+    unit = solved.rig.units[source.unit]
+    fed = [use for use in power.rails.values() if use.source == source.rail and use.rail != source.rail]
+    reached = [use for use in fed if power.feeding.rails[use.rail].leads]
+    if not reached:
+        return []
+    parts = [range_of(source.supply.empty, source.supply.full)]
+    parts.append(_share(max(source.amps), source.supply.limit))
+    if unit.model.power.fuse is not None:
+        parts.append(f"fuse {amps(unit.model.power.fuse)}")
+    rows = [_row(solved, power, use) for use in sorted(reached, key=_reserve)]
+    tenth = inner / 10
+    widths = (2.4 * tenth, 2.2 * tenth, 1.6 * tenth, 1.2 * tenth, 1.2 * tenth, 1.4 * tenth)
+    head = ("LOAD", "LEAD, WIRE, FUSE", "AMPERES OF LIMIT", "VOLTS FULL", "NEAR EMPTY", "TAKES")
+    aligns = ("left", "left", "right", "right", "right", "right")
+    return [
+        joined(
+            heading(face, f"{unit.title}: {', '.join(parts)}", inner),
+            table(face, head, rows, widths, aligns=aligns),
+        )
+    ]
+
+
+def _reserve(use: RailUse) -> float:
+    """The smallest share of its volts first; what takes anything stands last."""
+    return use.reserve / float(use.window.high) if use.reserve is not None and use.window else float("inf")
+
+
+def _row(solved: Solved, power: Power, use: RailUse) -> list[Cell]:
+    leads = power.feeding.rails[use.rail].leads
+    uses = [power.leads[lead.wire.leg.id] for lead in leads]
+    takes = range_of(use.window.low, use.window.high) if use.window else "not stated"
+    return [
+        Cell(solved.rig.units[use.rail[0]].title + _regulated(solved, power, use), SIZE, True),
+        Cell(_lead(leads), SIZE),
+        Cell(_amperes(uses), SIZE, align="right"),
+        Cell(volts(use.volts[FULL]), SIZE, align="right"),
+        Cell(volts(use.volts[EMPTY]), SIZE, True, align="right"),
+        Cell(takes, SIZE, align="right"),
+    ]
+
+
+def _regulated(solved: Solved, power: Power, use: RailUse) -> str:
+    """Behind which regulator a load hangs."""
+    rail = use.rail
+    while (fed := power.feeding.rails[rail]).parent:
+        if fed.regulator and fed.regulator.volts:
+            return f", by {volts(fed.regulator.volts)} of {solved.rig.units[rail[0]].title}"
+        rail = fed.parent
+    return ""
+
+
+def _lead(leads: tuple[PowerLead, ...]) -> str:
+    cable = leads[0].wire.cable
+    parts = [" + ".join(lead.wire.leg.id for lead in leads)]
+    parts.append(cable.power.wire.shown if cable.power.wire else f"wire {ASSUMED}")
+    if cable.power.fuse is not None:
+        parts.append(f"fuse {amps(cable.power.fuse)}")
+    return ", ".join(parts)
+
+
+def lead_limit(use: LeadUse) -> Fraction | None:
+    """What a lead may carry: its rating or its fuse, the smaller."""
+    cable = use.lead.wire.cable.power
+    return min((limit for limit in (cable.rated, cable.fuse) if limit is not None), default=None)
+
+
+def _amperes(uses: list[LeadUse]) -> str:
+    """The largest current in a lead and what it may carry; of several side by side the one with the most."""
+    most = max(uses, key=lambda use: max(use.amps))
+    return f"{'each ' if len(uses) > 1 else ''}{_share(max(most.amps), lead_limit(most))}"
+
+
+def _share(most: float, limit: Fraction | None) -> str:
+    return f"{amps(most)} of {amps(limit)}" if limit is not None else amps(most)
+
+
+def _basis(face: Typeface, inner: float, solved: Solved, power: Power) -> list[Block]:
+    """What the figures stand on."""
+    if not power.leads:
+        return []
+    day = solved.rig.day
+    bare = any(use.ohms is None for use in power.leads.values())
+    parts = [
+        "Volts and amperes at peak, all loads at their peak together.",
+        f"Wire at {_assumed(day, 'temperature', f'{decimal(day.hottest)} °C')}, there and back: flexible copper of the "
+        "standard's greatest resistance, AWG by its rule.",
+        f"“wire {ASSUMED}”: not stated, counted as no loss." if bare else "",
+        "Check the polarity with a meter before the first plug.",
+    ]
+    return [paragraph(face, " ".join(part for part in parts if part), inner, size=SIZE)]
+
+
+def _assumed(day: Day, name: str, text: str) -> str:
+    return f"{ASSUMED} {text}" if name in day.assumed else text
+
+
+# ---- packs ---------------------------------------------------------------------------------------------------------
+
+
+def _packs(face: Typeface, inner: float, solved: Solved, power: Power) -> list[Block]:
+    if not power.packs:
+        return []
+    day = solved.rig.day
+    rows = [_pack_row(solved.rig.units[use.unit], day, use) for use in power.packs]
+    tenth = inner / 10
+    cold = f"COLD, {decimal(day.coldest)} °C" if day.freezing else "COLD"
+    head = ("PACK", "HOLDS", "FEEDS", "LASTS", cold, "BRING", "CHANGE AFTER")
+    widths = (2.4 * tenth, 1.5 * tenth, 1.2 * tenth, 1.2 * tenth, 1.2 * tenth, 1.1 * tenth, 1.4 * tenth)
+    aligns = ("left", *("right" for _ in head[1:]))
+    return [
+        joined(heading(face, _day_title(day), inner), table(face, head, rows, widths, aligns=aligns)),
+        paragraph(face, _terms(day), inner, size=SIZE),
+    ]
+
+
+def _day_title(day: Day) -> str:
+    if day.hours is None:
+        return "Run time"
+    return f"Run time, day of {decimal(day.hours)} h, {_assumed(day, 'duty', percent(day.duty * 100))} on"
+
+
+def _pack_row(unit: Unit, day: Day, use: PackUse) -> list[Cell]:
+    bring = f"{use.packs} + {use.spares}" if use.packs is not None else ""
+    if bring and "spares" in day.assumed:
+        bring = f"{use.packs} + {ASSUMED} {use.spares}"
+    return [
+        Cell(unit.title, SIZE, True),
+        Cell(energy(use.energy), SIZE, align="right"),
+        Cell(watts(use.watts) if use.watts else "", SIZE, align="right"),
+        Cell(_assumed(day, "usable", clock(use.hours)) if use.hours else "not known", SIZE, align="right"),
+        Cell(_assumed(day, "cold", clock(use.cold_hours)) if use.cold_hours else "", SIZE, align="right"),
+        Cell(bring, SIZE, True, align="right"),
+        Cell(clock(use.change_after) if use.change_after else "", SIZE, align="right"),
+    ]
+
+
+def _terms(day: Day) -> str:
+    parts = [
+        f"Counted on: {_assumed(day, 'usable', percent(day.usable * 100))} of what a pack holds",
+        f"{_assumed(day, 'cold', percent(day.cold * 100))} of that at and below 0 °C",
+        f"{_assumed(day, 'spares', str(day.spares))} spare of each; loads at rest, a handset on all day",
+    ]
+    return f"{', '.join(parts)}. {ASSUMED} marks what is assumed: measure it. Change a pack at its time whatever it shows."
+
+
+def _charging(face: Typeface, inner: float, power: Power) -> list[Block]:
+    plan = power.charging
+    if plan is None:
+        return []
+    night = ""
+    if plan.night is not None and plan.fits is not None:
+        enough = "enough" if plan.fits >= plan.packs else "NOT enough"
+        night = f" The night of {clock(plan.night)} has time for {plan.fits}: {enough}."
+    text = (
+        f"{plan.packs} packs on {plan.bays} bays: {plan.rounds} rounds of up to {clock(plan.hours_each)}, "
+        f"{clock(plan.hours)} in all.{night} Any pack on any charger is assumed {ASSUMED}. Charge attended, not below "
+        "freezing."
+    )
+    return [joined(heading(face, "Charging", inner), paragraph(face, text, inner, size=SIZE))]
+
+
+def _journey(face: Typeface, inner: float, solved: Solved, power: Power) -> list[Block]:
+    found = watt_hours(solved.rig, [(use.unit, use.all) for use in power.packs if use.packs is not None])
+    if not found:
+        return []
+    rows = [
+        [
+            Cell(pack.title, SIZE, True),
+            Cell(energy(pack.energy), SIZE, align="right"),
+            Cell(str(pack.pieces), SIZE, align="right"),
+            Cell(f"{pack.air.words}; {ASK}", SIZE),
+        ]
+        for pack in found
+    ]
+    tenth = inner / 10
+    widths = (2.6 * tenth, 1.6 * tenth, 1.0 * tenth, 4.8 * tenth)
+    aligns = ("left", "right", "right", "left")
+    note = "Rules change every year, and the airline decides. Limits as in the passenger provisions for lithium packs."
+    return [
+        joined(
+            heading(face, "Packs by air", inner),
+            table(face, ("PACK", "HOLDS", "PIECES", "CLASS"), rows, widths, aligns=aligns),
+        ),
+        paragraph(face, note, inner, size=SIZE),
+    ]
+
+
+# ---- other papers ----------------------------------------------------------------------------------------------------
+
+
+def power_line(solved: Solved, unit: Unit) -> str:
+    """How a unit gets its power, for its set-up card: source, lead, volts, what it takes; "" if nothing is known."""
+    power = solved.power
+    if power is None:
+        return ""
+    for use in power.rails.values():
+        leads = power.feeding.rails[use.rail].leads
+        if use.rail[0] == unit.name and leads:
+            source = solved.rig.units[use.source[0]].title
+            near = solved.rig.units[leads[0].giver.unit].title
+            through = f", through {near}" if near != source else ""
+            ids = listed([lead.wire.leg.id for lead in leads])
+            takes = f", takes {range_of(use.window.low, use.window.high)}" if use.window else ""
+            return f"Power: from {source} by {ids}{through}, {range_of(min(use.volts), max(use.volts))}{takes}."
+    if unit.model.power.supply:
+        supply = unit.model.power.supply
+        return f"Power: gives {range_of(supply.empty, supply.full)}."
+    return ""
+
+
+def checked_words(solved: Solved) -> str:
+    """What of power was checked, for the cover; "" where nothing was."""
+    power = solved.power
+    if power is None or not power.leads:
+        return ""
+    windows = sum(use.window is not None for use in power.rails.values())
+    return (
+        f"volts at {windows} loads and amperes in {len(power.leads)} leads, at peak, packs full and near empty"
+    )
+
+
+def unchecked_words(solved: Solved) -> str:
+    """What of power was not checked."""
+    power = solved.power
+    if power is None or not power.leads:
+        return "power"
+    bare = sorted({use.lead.wire.cable.name for use in power.leads.values() if use.ohms is None})
+    loss = f", loss of volts in {listed(bare)}" if bare else ""
+    return f"plugs, the age of packs, start-up surges, heat of leads in a bundle{loss}"
