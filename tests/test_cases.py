@@ -26,6 +26,7 @@ ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: test
     "RC116",
     "RC505",
     "RC506",
+    "RC510",
     "RC511",
     "RC512",
     "RC513",

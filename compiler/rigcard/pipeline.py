@@ -101,6 +101,10 @@ def build_rig(
     pack = functools.cache(
         lambda: numbered_cards(face, solved)
     )  # laid out once, for the cards and for rig.json
+    if {"cards", "data"} & set(wanted.only):
+        _check_cautions(face, solved, pack(), sink)
+    if sink.failed():
+        return None
     makers: dict[str, Callable[[], dict[str, bytes]]] = {
         "cards": lambda: _cards(face, solved, pack(), wanted, remarks),
         "wiring": lambda: _wiring(face, solved, sink),
@@ -186,6 +190,20 @@ def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, b
     if document.pages:
         files["wiring.pdf"] = pdf(document, face)
     return files
+
+
+def _check_cautions(face: "EmbeddedTypeface", solved: Solved, pack: list["Numbered"], sink: Sink) -> None:
+    from rigcard.documents import codes
+    from rigcard.documents.card import crowded
+
+    for found in pack:
+        if crowded(face, solved.rig, found.group):
+            sink.report(
+                codes.CAUTIONS_TOO_TALL,
+                solved.rig.span,
+                f"the cautions of the card `{found.group.title}` are taller than the card has room for",
+                "shorten the titles of the rig and the job, or write `card a5` in the rig block",
+            )
 
 
 def _check_role(solved: Solved, wanted: Wanted, sink: Sink) -> None:

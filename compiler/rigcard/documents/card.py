@@ -111,6 +111,17 @@ def _columns(face: Typeface, rig: Rig, group: Group) -> list[Placed]:
     return flow(group.blocks, lambda number: room - pinned if number == 0 else room)
 
 
+def crowded(face: Typeface, rig: Rig, group: Group) -> bool:
+    """Whether the pinned cautions of a group are taller than what its first card has for them."""
+    room = (
+        group.size[1]
+        - top_of(group.size)
+        - _head_height(face, rig, group)
+        - _foot_height(face, rig, group.size)
+    )
+    return caution_height(face, group.cautions, inner_width(group.size)) > room - MARGIN
+
+
 def _card(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, column: Placed) -> Card:
     group = found.group
     head = _head_height(face, rig, group)
@@ -237,15 +248,15 @@ def _caution_lines(face: Typeface, cautions: Sequence[str], inner: float) -> lis
 def caution_height(face: Typeface, cautions: Sequence[str], inner: float) -> float:
     """Height of the pinned box, 0 without cautions."""
     lines = _caution_lines(face, cautions, inner)
-    return len(lines) * line_height(CAUTION_SIZE) + line_height(10.0) + 5.0 if lines else 0.0
+    return len(lines) * line_height(CAUTION_SIZE) + line_height(10.0) + 6.0 if lines else 0.0
 
 
 def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list[Mark]:
     """The box: the signal word, the alert triangle before each line."""
     height = caution_height(face, cautions, inner)
-    marks: list[Mark] = [Box(0, 1.0, inner, height - 2.0, 0.7)]
-    marks.append(text_at(face, 2.0, 1.8, word_over(cautions), 10.0, bold=True))
-    top = 1.8 + line_height(10.0)
+    marks: list[Mark] = [Box(0, 2.0, inner, height - 3.0, 0.7)]
+    marks.append(text_at(face, 2.0, 2.8, word_over(cautions), 10.0, bold=True))
+    top = 2.8 + line_height(10.0)
     for first, line in _caution_lines(face, cautions, inner):
         if first:
             marks += alert(2.2, top + 0.4)

@@ -90,6 +90,17 @@ TYPEFACE_UNUSABLE = define(
     Good: typeface "fonts/head.ttf", "fonts/head-bold.ttf"
     """,
 )
+CAUTIONS_TOO_TALL = define(
+    "RC510",
+    Severity.ERROR,
+    "cautions_too_tall",
+    """
+    Reports: a card whose pinned cautions are taller than the card has room for.
+    Why: a caution is never dropped, cut or set smaller.
+    Bad: a title of three lines on a card with seven hazards
+    Good: a shorter title, or `card a5`
+    """,
+)
 DOT_MISSING = define(
     "RC511",
     Severity.WARNING,

@@ -193,6 +193,7 @@ BLANK_HEIGHT = 8.0
 TICK_SIZE = 7.0
 MOST_LINES = 8  # of one cell in one piece: a longer cell goes on in a piece below
 PAD = 0.9
+GUTTER = 1.0  # mm more at the right of a column whose words end there
 LABEL = 8.0
 SHORT_TABLE = 45.0  # mm: a table of this height is not parted
 
@@ -221,7 +222,11 @@ def row(
 
 
 def _padding(cell: Cell) -> float:
-    return 3.0 if cell.kind == "boxed" else 1.5
+    return (3.0 if cell.kind == "boxed" else 1.5) + _gutter(cell)
+
+
+def _gutter(cell: Cell) -> float:
+    return GUTTER if cell.align == "right" else 0.0
 
 
 def _row_piece(
@@ -278,15 +283,15 @@ def _cell_marks(
         height -= line_height(LABEL)
     if cell.kind == "blank":
         return [*marks, Box(x + 0.5, top, width - 1.0, BLANK_HEIGHT, 0.2)]
-    pad = _padding(cell) / 2
-    inner = width - 2 * pad
+    pad = (_padding(cell) - _gutter(cell)) / 2
+    inner = width - _padding(cell)
     first = top + (0.5 if cell.kind == "boxed" else 0.0)
     for number, line in enumerate(lines):
         y = first + number * line_height(cell.size)
         marks.append(text_at(face, x + pad, y, line, cell.size, bold=cell.bold, align=cell.align, width=inner))
     if cell.kind == "boxed" and lines:
         widest = max(face.width(line, cell.size, cell.bold) for line in lines)
-        left = {"left": x + pad, "centre": x + (width - widest) / 2, "right": x + width - pad - widest}
+        left = {"left": x + pad, "centre": x + (width - widest) / 2, "right": x + pad + inner - widest}
         marks.append(Box(left[cell.align] - 1.0, top, widest + 2.0, height, 0.2))
     return marks
 

@@ -116,4 +116,5 @@ def _channels(solved: Solved, wire: Wire) -> str:
     fed = [feed for feed in solved.links.feeds if feed.wire == wire]
     if handset is None or not fed:
         return ""
-    return ", ".join(f"{handset.channels[feed.channel].number} {feed.channel}" for feed in fed)
+    carried = sorted({(handset.channels[feed.channel].number, feed.channel) for feed in fed})
+    return ", ".join(f"{number} {name}" for number, name in carried)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rigcard.documents import cautions
 from rigcard.documents.card import Group
 from rigcard.documents.cards.parts import effect, effect_and_turn, place, together
-from rigcard.documents.cards.radio_loss import on_loss
+from rigcard.documents.cards.radio_loss import STAYS, on_loss
 from rigcard.documents.face import face_drawing, lettered
 from rigcard.documents.layout import (
     BODY,
@@ -15,6 +15,7 @@ from rigcard.documents.layout import (
     Cell,
     Piece,
     heading,
+    joined,
     line_height,
     paragraph,
     table,
@@ -53,7 +54,7 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
         if handset == unit.name
     ]
     blocks += [heading(face, "Rules", inner), *(paragraph(face, rule, inner) for rule in _rules(solved, unit))]
-    blocks += [heading(face, "If the radio is lost", inner), paragraph(face, _lost(solved, unit), inner)]
+    blocks.append(joined(heading(face, "If the radio is lost", inner), *_lost(face, inner, solved, unit)))
     pinned = cautions.on("operator", solved.rig)
     return Group("OPERATOR", title, tuple(blocks), pinned, unit.held_by or "")
 
@@ -106,7 +107,7 @@ def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
             if follows:
                 sweep = rows[0].readings[0].feed.input.sweep
                 turn = shown_turn(sweep, turn_at(sweep, rows[0].readings[0].heard)) if sweep else ""
-                name = rows[0].readings[0].feed.input.name
+                name = rows[0].readings[0].feed.input.title
                 lines.append(
                     f"{name} {' / '.join(place(row.position) for row in rows)}{f', {turn}' if turn else ''}"
                 )
@@ -145,7 +146,16 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
     return rules
 
 
-def _lost(solved: Solved, unit: Unit) -> str:
+def _lost(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
+    """What moves first, then the rest, then what to do; what stays as it is in one line."""
     mine = [loss for loss in solved.losses if loss.feed.handset == unit.name]
-    shown = [f"{loss.feed.input.title} {on_loss(solved, loss)}" for loss in mine]
-    return f"{'; '.join(shown)}. You: hands off, controls to rest, say “RADIO LOST”."
+    mine.sort(key=lambda loss: (not loss.feed.input.critical, loss.feed.input.sweep is None))
+    words = [(loss.feed.input.title, on_loss(solved, loss)) for loss in mine]
+    lines = [f"{title}: {text}." for title, text in words if text != STAYS]
+    still = [title for title, text in words if text == STAYS]
+    if still:
+        lines.append(f"{listed(still)}: {STAYS}.")
+    return [
+        *(paragraph(face, line, inner, gap=0.4, keep=True) for line in lines),
+        paragraph(face, "You: hands off, controls to rest, say “RADIO LOST”.", inner, bold=True, whole=True),
+    ]

@@ -47,13 +47,13 @@ def effect_and_turn(solved: Solved, reading: Reading) -> str:
 
 
 def effect(solved: Solved, reading: Reading) -> str:
-    """What a reading does, for people: `run`, `key-a: ISO up`, `iris open`, `follow`."""
+    """What a reading does, for people: `run`, `key-a: ISO up`, `iris open`, `Mode follow`, `Pan left`."""
     if not reading.state:
         return "outside every band"
     if not reading.effects:
         if reading.feed.input.sweep:
-            return "" if reading.state == CENTRE else f"{reading.feed.input.name} {reading.state}"
-        return reading.state
+            return "" if reading.state == CENTRE else f"{reading.feed.input.title} {reading.state}"
+        return f"{reading.feed.input.title} {reading.state}"
     shown = []
     for found in reading.effects:
         if reading.feed.input.sweep:

@@ -13,6 +13,8 @@ from rigcard.solve.solved import Loss, Solved
 from rigcard.solve.turning import unasked_turn
 from rigcard.words import decimal
 
+STAYS = "stays as it is"
+
 
 def radio_loss(face: Typeface, inner: float, solved: Solved) -> Group:
     """The card; read it before the day, prove it as the last test."""
@@ -57,9 +59,9 @@ def _at_last(solved: Solved, loss: Loss) -> str:
             loss.feed.input.sweep and loss.reading.heard == loss.feed.input.sweep.rest
         ):
             return "goes to rest"
-        return f"goes to {effect(solved, loss.reading)}"
+        return f"goes to {effect(solved, loss.reading) if loss.reading.effects else loss.reading.state}"
     if loss.kind == "hold":
-        return "stays as it is"
+        return STAYS
     if loss.kind == "none":
         silence = loss.feed.input.silence
         return f"no pulses: goes to {silence}" if silence else "no pulses: not declared, try it"
