@@ -48,9 +48,7 @@ def report_faults(language: Language, source: Source, refused: UnexpectedInput, 
     mended = _mended(source, sink)
     for chunk in _top_level(source, mended, sink):
         text = mended[chunk.start : chunk.end] + "}" * chunk.unclosed
-        if not text.strip():
-            continue
-        while len(sink) < MOST_FAULTS:
+        while text.strip() and len(sink) < MOST_FAULTS:
             try:
                 kept += language.parse(source, text, chunk.start).statements
                 break
