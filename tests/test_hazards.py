@@ -31,9 +31,9 @@ MUST = {  # kickers of the cards that a person holds while the danger is there; 
     "overhead": ("POWER-UP", "POWER-DOWN", "FUNCTION TEST"),
     "airborne": ("POWER-UP", "POWER-DOWN", "OPERATOR", "FUNCTION TEST", "RADIO LOSS"),
     "vehicle": ("POWER-UP", "OPERATOR", "FUNCTION TEST", "RADIO LOSS"),
-    "lithium": ("POWER-DOWN",),  # with the battery swap
+    "lithium": ("POWER-DOWN", "POWER"),  # with the battery swap, and with the packs
     "water": ("POWER-UP",),
-    "mains": ("POWER-UP", "POWER-DOWN", "FAULTS"),
+    "mains": ("POWER-UP", "POWER-DOWN", "POWER", "FAULTS"),  # chargers
     "public": ("POWER-UP", "OPERATOR", "FUNCTION TEST"),
 }
 
