@@ -277,7 +277,7 @@ def test_an_extreme_file_is_judged(kind: str, tmp_path: Path) -> None:
     run = rigcard("check", "x.rig", at=tmp_path, limits=limits, patience=300)
 
     assert run.code == FAULTS
-    assert 1 <= run.err.count("error[") <= 100  # a flood helps nobody
+    assert 1 <= run.err.count("error[") <= 60  # a flood helps nobody
 
 
 # ---- what is written ---------------------------------------------------------------------------------------------
