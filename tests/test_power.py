@@ -462,3 +462,27 @@ def test_one_lead_agrees_with_the_quadratic(source: float, ohms: float, watts: f
     elif root < -1e-3:
         assert settled is None
     assert MOST_SWEEPS < 10**6
+
+
+def test_the_kit_list_sums_packs_by_class(tmp_path: Path) -> None:
+    """F29 on the kit list: exactly 100 Wh is in the lower class, a tenth above is not; the airline is asked."""
+    from rigcard.documents.kit import kit_csv, kit_document
+    from rigcard.documents.model import Text
+    from rigcard.render.typeface import EmbeddedTypeface
+    from rigs import checked
+
+    models = "\n".join(
+        f'model pack-{name} "Pack {name}" {{ role pack; port out-1 out amp; supplies 12V..16.8V; capacity {energy} }}\n'
+        f'unit {name} is pack-{name} "Pack {name}"'
+        for name, energy in (("a", "100Wh"), ("b", "100.1Wh"), ("c", "160Wh"), ("d", "10Ah at 22.2V"))
+    )
+    solved, _ = checked(
+        tmp_path, f'rig "Packs" {{ revision "A" }}\nsignal amp "Power" carries power\n{models}\n'
+    )
+    assert solved
+    document = kit_document(EmbeddedTypeface(), solved.rig)
+    words = " ".join(mark.text for page in document.pages for mark in page.marks if isinstance(mark, Text))
+
+    assert "Packs: 1 up to 100 Wh, 100 Wh together; 2 over 100 to 160 Wh, 260.1 Wh together;" in words
+    assert "1 over 160 Wh, 222 Wh together. Ask the airline." in words
+    assert "100.1" in kit_csv(solved.rig)

@@ -16,6 +16,7 @@ from rigcard.documents.paper import SIZES
 from rigcard.documents.sheet import MARGIN, list_pages
 from rigcard.resolve.model import Cable, Model, Rig, Unit
 from rigcard.resolve.packing import TWO_PERSONS, Piece, look_alikes, packed
+from rigcard.solve.power.air import ASK, CLASSES, air_class
 from rigcard.words import decimal, kilograms, listed, millimetres
 
 HEADER = (
@@ -63,7 +64,7 @@ class Item(NamedTuple):
 
 def watt_hours(model: Model) -> Fraction | None:
     """The energy in a pack of a model; None: the model does not say what it holds."""
-    return None
+    return model.power.capacity.energy if model.power.capacity else None
 
 
 def items(rig: Rig) -> list[Item]:
@@ -130,6 +131,7 @@ def kit_document(face: Typeface, rig: Rig) -> Document:
     blocks = [_case(face, name, found, inner) for name in dict.fromkeys(item.case for item in found)]
     blocks += [
         paragraph(face, _totals(rig, found), inner, bold=True),
+        *([paragraph(face, packs, inner, bold=True)] if (packs := _packs(found)) else []),
         *_cases(face, rig, inner),
         *_look_alikes(face, rig, inner),
         *_with_a_person(face, rig, inner),
@@ -150,7 +152,7 @@ def _case(face: Typeface, case: str, found: list[Item], inner: float) -> Block:
 def _row(item: Item) -> list[Cell]:
     mass = kilograms(item.mass) if item.mass is not None else ""
     length = millimetres(item.length) if item.length is not None else ""
-    energy = decimal(item.energy) if item.energy is not None else ""
+    energy = decimal(item.energy, 2) if item.energy is not None else ""
     numbers = " / ".join(part for part in (item.asset, item.serial) if part)
     title = f"{item.title}; mark: {item.mark}" if item.mark else item.title
     return [
@@ -174,6 +176,19 @@ def _totals(rig: Rig, found: list[Item]) -> str:
     unknown = [item.id for item in found if item.mass is None]
     text = f"{len(found)} pieces: {len(rig.units)} units, {len(rig.cables)} cables{more}; {kilograms(mass)} without cases"
     return f"{text}. Not weighed: {listed(unknown)}." if unknown else f"{text}."
+
+
+def _packs(found: list[Item]) -> str:
+    """Packs and their watt-hours by the classes of air travel; "" without packs."""
+    parts = []
+    for known in CLASSES:
+        energies = [
+            item.energy for item in found if item.energy is not None and air_class(item.energy) == known
+        ]
+        if energies:
+            total = decimal(sum(energies, Fraction(0)), 2)
+            parts.append(f"{len(energies)} {known.words.partition(':')[0]}, {total} Wh together")
+    return f"Packs: {'; '.join(parts)}. {ASK.capitalize()}." if parts else ""
 
 
 def _cases(face: Typeface, rig: Rig, inner: float) -> list[Block]:
@@ -226,7 +241,7 @@ def _with_a_person(face: Typeface, rig: Rig, inner: float) -> list[Block]:
             Cell(unit.name, SIZE, True),
             Cell(unit.title, SIZE),
             Cell(unit.asset, SIZE),
-            Cell(decimal(energy) if (energy := watt_hours(unit.model)) is not None else "", SIZE),
+            Cell(decimal(energy, 2) if (energy := watt_hours(unit.model)) is not None else "", SIZE),
             TICK,
         ]
         for unit in rig.units.values()
