@@ -12,6 +12,7 @@ from rigcard.documents.label import label_code
 from rigcard.documents.labels import all_labels
 from rigcard.documents.model import Typeface
 from rigcard.documents.paths import turn_of
+from rigcard.documents.power_data import power_data
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Cable, Measurement
 from rigcard.resolve.packing import look_alikes, packed
@@ -46,6 +47,7 @@ def rig_json(face: Typeface, solved: Solved, numbered: Sequence[Numbered]) -> st
             for handset, control in sorted(solved.needed)
         ],
         "wrong_starts": [_wrong_start(solved, found) for found in solved.wrong_starts],
+        "power": power_data(solved.power),
         "cables": [_cable(solved, name) for name in rig.cables],
         "cases": [
             {

@@ -232,7 +232,7 @@ def power_graph(face: Typeface, solved: Solved) -> Graph:
     build = _Builder(face)
     for wire in solved.links.wires:
         if solved.rig.signal_at(wire.source).kind == "power":
-            _plain(build, solved.rig, wire)
+            _plain(build, solved.rig, wire, power_lines(solved, wire))
     return build.graph("wiring-power", "Power")
 
 
@@ -250,23 +250,42 @@ def _pin(build: _Builder, rig: Rig, wire: Wire) -> str:
     return build.node(f"pin:{end.unit}.{end.port}", "pin", (end.port, 12.0, True), (title, SMALL, False))
 
 
-def _cable(build: _Builder, rig: Rig, wire: Wire) -> str:
+def power_lines(solved: Solved, wire: Wire) -> list[str]:
+    """What stands below a lead of the power drawing: its wire and fuse, the volts and amperes at peak."""
+    use = solved.power.leads.get(wire.leg.id) if solved.power else None
+    if use is None or solved.power is None:
+        return []
+    from rigcard.solve.power.wording import amps, range_of
+
+    cable = wire.cable.power
+    made = [cable.wire.shown] if cable.wire else []
+    made += [f"fuse {amps(cable.fuse)}"] if cable.fuse is not None else []
+    volts = solved.power.rails[use.lead.sink].volts
+    figures = f"{range_of(min(volts), max(volts))}, {amps(max(use.amps))}"
+    return [*([", ".join(made)] if made else []), figures]
+
+
+def _cable(build: _Builder, rig: Rig, wire: Wire, more: Sequence[str] = ()) -> str:
     signal = rig.signal_at(wire.source)
     word = STYLES[signal.kind].word.split(",")[0]
     length = f", {millimetres(wire.cable.length)}" if wire.cable.length else ""
     return build.node(
-        f"cable:{wire.leg.id}", "cable", (wire.leg.id, SIZE, True), (f"{word}{length}", SMALL, False)
+        f"cable:{wire.leg.id}",
+        "cable",
+        (wire.leg.id, SIZE, True),
+        (f"{word}{length}", SMALL, False),
+        *((line, SMALL, False) for line in more),
     )
 
 
-def _plain(build: _Builder, rig: Rig, wire: Wire) -> None:
+def _plain(build: _Builder, rig: Rig, wire: Wire, more: Sequence[str] = ()) -> None:
     ends = []
     for end in (wire.source, wire.sink):
         title = rig.units[end.unit].title
         ends.append(
             build.node(f"device:{end.unit}.{end.port}", "device", (title, SIZE, True), (end.port, SMALL, False))
         )
-    cable = _cable(build, rig, wire)
+    cable = _cable(build, rig, wire, more)
     kind = rig.signal_at(wire.source).kind
     build.edge(ends[0], cable, kind)
     build.edge(cable, ends[1], kind)
