@@ -21,7 +21,11 @@ ACROSS = frozenset(("left", "right"))
 
 
 def face_drawing(
-    face: Typeface, unit: Unit, standing: Mapping[str, Position], letters: Mapping[str, str], width: float
+    face: Typeface,
+    unit: Unit,
+    standing: Mapping[str, Position],
+    letters: Mapping[str, str],
+    width: float,
 ) -> Piece | None:
     """The handset with each lettered control heavy in its position and all others thin, or None without a face."""
     model = unit.model

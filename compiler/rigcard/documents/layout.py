@@ -338,10 +338,13 @@ def flow(blocks: Iterable[Block], height_of: Callable[[int], float]) -> list[Pla
     columns: list[Placed] = []
     marks: list[Mark] = []
     used = 0.0
+    parted = 0  # pieces before this one part where they must
     for index, piece in enumerate(pieces):
         room, next_room = height_of(len(columns)), height_of(len(columns) + 1)
         needed = _kept_height(pieces, index)
         if used == 0 and needed > room:  # better a short table parted than a column with nothing in it
+            parted = index + _kept(pieces, index)
+        if index < parted:
             needed = _kept_height(pieces, index, soft=False)
         if needed > height_of(1):  # more than a whole column: it has to part somewhere
             needed = piece.height
@@ -358,11 +361,15 @@ def flow(blocks: Iterable[Block], height_of: Callable[[int], float]) -> list[Pla
 
 def _kept_height(pieces: Sequence[Piece], index: int, soft: bool = True) -> float:
     """Height of a piece with all that must stay with it, or (`soft`) had better stay with it."""
-    height = pieces[index].height
-    while (pieces[index].keep or (soft and pieces[index].soft)) and index + 1 < len(pieces):
-        index += 1
-        height += pieces[index].height
-    return height
+    return sum(piece.height for piece in pieces[index : index + _kept(pieces, index, soft)])
+
+
+def _kept(pieces: Sequence[Piece], index: int, soft: bool = True) -> int:
+    """How many pieces those are, the first one counted."""
+    last = index
+    while (pieces[last].keep or (soft and pieces[last].soft)) and last + 1 < len(pieces):
+        last += 1
+    return last + 1 - index
 
 
 def joined(*blocks: Block) -> Block:

@@ -39,6 +39,7 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
     letters = lettered([control.name for control in used])
     standing = {name: solved.home[unit.name, name] for name in unit.model.controls}
     blocks: list[Block] = [_stop(face, inner)]
+    pinned = cautions.on("operator", solved.rig)
     drawing = face_drawing(face, unit, standing, letters, inner)
     if drawing:
         blocks.append(Block((drawing,)))
@@ -55,7 +56,6 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
     ]
     blocks += [heading(face, "Rules", inner), *(paragraph(face, rule, inner) for rule in _rules(solved, unit))]
     blocks.append(joined(heading(face, "If the radio is lost", inner), *_lost(face, inner, solved, unit)))
-    pinned = cautions.on("operator", solved.rig)
     return Group("OPERATOR", title, tuple(blocks), pinned, unit.held_by or "")
 
 
@@ -154,7 +154,7 @@ def _lost(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Bloc
     lines = [f"{title}: {text}." for title, text in words if text != STAYS]
     still = [title for title, text in words if text == STAYS]
     if still:
-        lines.append(f"{listed(still)}: {STAYS}.")
+        lines.append(f"{listed(still)}: {STAYS if len(still) == 1 else 'stay as they are'}.")
     return [
         *(paragraph(face, line, inner, gap=0.4, keep=True) for line in lines),
         paragraph(face, "You: hands off, controls to rest, say “RADIO LOST”.", inner, bold=True, whole=True),
