@@ -35,7 +35,7 @@ _COLUMNS = {
 _OPTIONS = {
     "band": ("rest",),
     "signal": ("carries", "counts", "field", "rate", "polarity", "logic", "up"),
-    "connector": ("mates", "sealed", "unsealed"),
+    "connector": ("mates", "sealed", "unsealed", "rated"),
     "sweeps": ("over", "rest", "dead-band", "full"),
     "input": ("reversed", "dead-band", "full", "clear"),
     "channel": ("travel", "subtrim", "reversed", "reverse", "failsafe", "rate", "expo", "slow", "aims"),

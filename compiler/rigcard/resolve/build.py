@@ -47,6 +47,9 @@ def _connectors(block: Block, sink: Sink) -> dict[str, Connector]:
                 if lookup(option.connector, names, "connector", sink)
             ),
             None if seal is None else seal.word.text == "sealed",
+            rated.current.value / (1000 if rated.current.unit == "mA" else 1)
+            if (rated := options.one(tree.Rated))
+            else None,
             item.name.span,
         )
     return found

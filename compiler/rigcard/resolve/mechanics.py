@@ -22,6 +22,7 @@ class Connector(NamedTuple):
     title: str
     mates: tuple[str, ...]  # other kinds that it goes into
     sealed: bool | None
+    rated: Fraction | None  # amperes
     span: Span
 
 

@@ -7,7 +7,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from rigcard.check.registry import Finding
-from rigcard.diagnostics import Severity
+from rigcard.diagnostics import Related, Severity
 from rigcard.solve.claims import Proof, claim
 from rigcard.source import Span
 
@@ -146,6 +146,35 @@ def lead_over_rating(proof: Proof) -> Iterator[Finding]:
                 f"{use.lead.wire.leg.id} carries {_most(use.amps)}, and is marked {amps(rated)}",
                 f"use a lead rated {ceil(max(use.amps))}A or more",
             )
+
+
+@claim("RC468", Severity.ERROR)
+def connector_over_rating(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a connector that carries more amperes than its kind is rated for.
+    Why: its pins get hot and soft; it works for an hour and then not again.
+    Bad: connector power-2 "Two-pin power" rated 3A, on the lead of a load of 5 A
+    Good: connector power-4 "Four-pin power" rated 15A
+    """
+    power = proof.solved.power
+    rig = proof.solved.rig
+    for use in power.leads.values() if power else ():
+        from rigcard.solve.power.wording import amps
+
+        lead = use.lead
+        kinds = [rig.port(end).connector for end in (lead.giver, lead.taker)]
+        kinds += lead.wire.cable.build.plugs or ()
+        for kind in dict.fromkeys(kinds):
+            known = rig.house.connectors.get(kind or "")
+            if known and known.rated is not None and max(use.amps) > float(known.rated) + ROUNDING:
+                yield Finding(
+                    lead.taker.span,
+                    f"connector `{known.name}` of {lead.wire.leg.id} carries {_most(use.amps)}, and is rated "
+                    f"{amps(known.rated)}",
+                    f"use a kind of connector rated {ceil(max(use.amps))}A or more, or split the load",
+                    (Related(known.span, "its kind"),),
+                )
+                break
 
 
 @claim("RC465", Severity.ERROR)
