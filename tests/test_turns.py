@@ -184,7 +184,7 @@ def test_nine_levels_are_not_offered_to_five_bands(tmp_path: Path) -> None:
 # ---- the reach of a channel, against dense sampling --------------------------------------------------------------------
 
 
-@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_nothing_sampled_lies_beyond_the_reach(tmp_path: Path, data: st.DataObject) -> None:
     """Every level of 41 x 41 sampled places of two levers lies within the computed reach, and comes near its ends."""
