@@ -43,6 +43,7 @@ class Feeding(NamedTuple):
     """The rails that a source reaches, parents before children, and the feeds that fight each other."""
 
     rails: dict[Rail, Fed]
+    children: dict[Rail, list[Rail]]  # the rails that a rail feeds
     clashes: tuple[Clash, ...]
 
     def source_of(self, rail: Rail) -> Rail:
@@ -73,13 +74,17 @@ def follow(rig: Rig, links: Links) -> Feeding:
             rail = own_rail(unit, unit.model.power.supply)
             rails[rail] = Fed(None, (), None)
             waiting.append(rail)
-    while waiting:
-        rail = waiting.pop(0)
-        for child, fed in [*_inside(rig.units[rail[0]], rail), *_over_leads(leads, rail)]:
+    leaving: dict[Rail, list[PowerLead]] = {}
+    for lead in leads:
+        leaving.setdefault(lead.source, []).append(lead)
+    children: dict[Rail, list[Rail]] = {}
+    for rail in waiting:  # grows while it is walked
+        for child, fed in [*_inside(rig.units[rail[0]], rail), *_over_leads(leaving.get(rail, []), rail)]:
             if child not in rails:
                 rails[child] = fed
+                children.setdefault(rail, []).append(child)
                 waiting.append(child)
-    return Feeding(rails, tuple(_clashes(rails, leads, facing)))
+    return Feeding(rails, children, tuple(_clashes(rails, leads, facing)))
 
 
 def own_rail(unit: Unit, supply: Supply) -> Rail:
@@ -121,8 +126,7 @@ def _inside(unit: Unit, rail: Rail) -> list[tuple[Rail, Fed]]:
 def _over_leads(leads: list[PowerLead], rail: Rail) -> list[tuple[Rail, Fed]]:
     sinks: dict[Rail, list[PowerLead]] = {}
     for lead in leads:
-        if lead.source == rail:
-            sinks.setdefault(lead.sink, []).append(lead)
+        sinks.setdefault(lead.sink, []).append(lead)
     return [(sink, Fed(rail, tuple(found), None)) for sink, found in sinks.items()]
 
 

@@ -43,14 +43,16 @@ class Links(NamedTuple):
     wires: tuple[Wire, ...]
     feeds: tuple[Feed, ...]
     orders: tuple[Order, ...]
+    by_channel: dict[tuple[str, str], list[Feed]]  # by handset and channel
+    by_sender: dict[str, list[Order]]
 
     def feeds_of(self, handset: str, channel: str) -> list[Feed]:
         """The inputs that listen to a channel."""
-        return [feed for feed in self.feeds if (feed.handset, feed.channel) == (handset, channel)]
+        return self.by_channel.get((handset, channel), [])
 
     def orders_of(self, unit: str) -> list[Order]:
         """The leads over which a unit sends commands."""
-        return [order for order in self.orders if order.sender == unit]
+        return self.by_sender.get(unit, [])
 
 
 def trace(rig: Rig) -> Links:
@@ -62,7 +64,13 @@ def trace(rig: Rig) -> Links:
         for wire in wires
         if rig.signal_at(wire.source).kind == "commands"
     )
-    return Links(wires, tuple(feeds), orders)
+    by_channel: dict[tuple[str, str], list[Feed]] = {}
+    for feed in feeds:
+        by_channel.setdefault((feed.handset, feed.channel), []).append(feed)
+    by_sender: dict[str, list[Order]] = {}
+    for order in orders:
+        by_sender.setdefault(order.sender, []).append(order)
+    return Links(wires, tuple(feeds), orders, by_channel, by_sender)
 
 
 def handset_behind(rig: Rig, unit: Unit) -> Unit | None:

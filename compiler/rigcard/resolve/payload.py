@@ -6,7 +6,7 @@ The masses are summed; whether a rope, a mast or a clamp may bear them is for a 
 from fractions import Fraction
 from typing import NamedTuple
 
-from rigcard.resolve.model import Rig, Unit
+from rigcard.resolve.model import Cable, Rig, Unit
 
 
 class Burden(NamedTuple):
@@ -67,13 +67,33 @@ class Handed(NamedTuple):
 
 def load_of(rig: Rig, unit: Unit) -> Load:
     """What a unit carries."""
-    borne = [unit.name]
-    for name in borne:  # grows while it is walked; a circle of mountings ends, for each unit is taken once
-        borne += [
-            other.name for other in rig.units.values() if other.mounted_on == name and other.name not in borne
-        ]
-    units = [rig.units[name] for name in borne[1:]]
-    cables = [cable for cable in rig.cables.values() if cable.build.rides in borne]
+    return _load(unit, *_mounted(rig))
+
+
+Mounted = tuple[dict[str, list[Unit]], dict[str, list[Cable]]]  # units, and cables, by what bears them
+
+
+def _mounted(rig: Rig) -> Mounted:
+    units: dict[str, list[Unit]] = {}
+    for unit in rig.units.values():
+        if unit.mounted_on:
+            units.setdefault(unit.mounted_on, []).append(unit)
+    cables: dict[str, list[Cable]] = {}
+    for cable in rig.cables.values():
+        if cable.build.rides:
+            cables.setdefault(cable.build.rides, []).append(cable)
+    return units, cables
+
+
+def _load(unit: Unit, mounted: dict[str, list[Unit]], riding: dict[str, list[Cable]]) -> Load:
+    borne, waiting = {unit.name: unit}, [unit.name]
+    for name in waiting:  # grows while it is walked; a circle of mountings ends
+        for other in mounted.get(name, ()):
+            if other.name not in borne:
+                borne[other.name] = other
+                waiting.append(other.name)
+    units = list(borne.values())[1:]
+    cables = [cable for name in borne for cable in riding.get(name, ())]
     return Load(
         unit,
         (
@@ -85,7 +105,8 @@ def load_of(rig: Rig, unit: Unit) -> Load:
 
 def loads(rig: Rig) -> list[Load]:
     """The loads of all units that carry anything, in the order of the file."""
-    return [load for unit in rig.units.values() if (load := load_of(rig, unit)).burdens]
+    mounted, riding = _mounted(rig)
+    return [load for unit in rig.units.values() if (load := _load(unit, mounted, riding)).burdens]
 
 
 def handed(rig: Rig) -> list[Handed]:

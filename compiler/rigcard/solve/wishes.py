@@ -19,9 +19,7 @@ def targets(rig: Rig, links: Links, expectation: Expectation) -> list[Target]:
     """Every place where an expectation can come true through its control."""
     handset = rig.units[expectation.handset]
     found = []
-    for feed in links.feeds:
-        if feed.handset != handset.name:
-            continue
+    for feed in (feed for name in handset.channels for feed in links.feeds_of(handset.name, name)):
         controls = contributors(handset, handset.channels[feed.channel])
         if all(control.name != expectation.control for control in controls):
             continue

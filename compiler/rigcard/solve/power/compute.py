@@ -99,14 +99,15 @@ def _section(
     None: the loads, or those behind one of its regulators, cannot be fed.
     """
     rails = [first]
-    for rail, fed in feeding.rails.items():
-        if fed.leads and fed.parent in rails:
-            rails.append(rail)
+    for rail in rails:  # grows while it is walked
+        rails += [child for child in feeding.children.get(rail, ()) if feeding.rails[child].leads]
+    place = {rail: number for number, rail in enumerate(rails)}
     branches = []
     for rail in rails:
         amps, watts = _drawn(rig, rail, peak)
-        for child, fed in feeding.rails.items():
-            if fed.regulator and fed.parent == rail:
+        for child in feeding.children.get(rail, ()):
+            fed = feeding.rails[child]
+            if fed.regulator:
                 assert fed.regulator.volts and fed.regulator.efficiency
                 level = float(fed.regulator.volts)
                 behind = _section(rig, feeding, child, level, peak, wires, out)
@@ -114,7 +115,7 @@ def _section(
                     return None
                 watts += level * behind / float(fed.regulator.efficiency)
         fed = feeding.rails[rail]
-        parent = rails.index(fed.parent) if fed.parent in rails and rail != first else 0
+        parent = place[fed.parent] if fed.parent in place and rail != first else 0
         resistance = _together([ohms(rig, lead, wires) for lead in fed.leads]) if rail != first else 0.0
         branches.append(Branch(parent, resistance, amps, watts))
     settled = settle(volts, branches)

@@ -198,8 +198,11 @@ def fuse_blows(proof: Proof) -> Iterator[Finding]:
                 f"the fuse of {use.lead.wire.leg.id}, {amps(fuse)}, sees {_most(use.amps)}",
                 f"use a lead and a fuse of {ceil(max(use.amps))}A or more, or draw less",
             )
+    given: dict[str, list[tuple[float, ...]]] = {}
+    for use in power.leads.values():
+        given.setdefault(use.lead.giver.unit, []).append(use.amps)
     for unit in proof.solved.rig.units.values():
-        leaving = [use.amps for use in power.leads.values() if use.lead.giver.unit == unit.name]
+        leaving = given.get(unit.name, [])
         total = tuple(sum(column) for column in zip(*leaving, strict=True))
         if unit.model.power.fuse is not None and total and max(total) > float(unit.model.power.fuse) + ROUNDING:
             yield Finding(
