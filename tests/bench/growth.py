@@ -1,0 +1,142 @@
+"""How cost grows with the size of a rig, as ratios measured in one run: `python tests/bench/growth.py`.
+
+- check: CPU time a statement of a rig of 10,000 statements against one of 1,000 (start-up taken off both);
+- parse: our parse of 10,000 statements against lark's own of the same text without callbacks;
+- labels: making and drawing the labels of 500 cables against drawing the same strings raw with reportlab.
+"""
+
+from __future__ import annotations
+
+import resource
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable
+from importlib import resources
+from io import BytesIO
+from pathlib import Path
+from time import process_time
+
+STOCK = Path(__file__).parents[2] / "samples" / "stock"
+GROUP = """unit hs-{n} is handset-12 "Handset {n}" {{
+  memory 1 "M{n}"
+  channel 1 pan from right-across failsafe 0%
+  channel 2 tilt from right-along failsafe 0%
+  channel 3 lock from front-toggle failsafe hold reverse auto
+}}
+unit rx-{n} is receiver-8 "Receiver {n}" {{ bound to hs-{n} }}
+unit head-{n} is head-2 "Head {n}" {{
+  input pan from pan
+  input tilt from tilt
+  input lock from lock
+  set radio-format "16-channel serial"
+}}
+unit pack-{n} is pack-300 "Pack {n}"
+cable W{n} "Lead {n}" {{ rx-{n}.bus to head-{n}.remote; length 500mm; jacket 3mm; wire AWG26; mass 30g }}
+cable P{n} "Power {n}" {{ pack-{n}.out-1 to head-{n}.power; length 500mm; jacket 6mm; wire 1.5mm2; mass 90g }}
+expect hs-{n}.right-across.right gives head-{n}.pan.right
+expect hs-{n}.front-toggle.toward gives head-{n}.live
+"""
+A_GROUP = 26  # statements in it, those in blocks among them
+
+
+def rig(groups: int) -> str:
+    """A rig of as many handsets, each with its receiver, head and pack."""
+    uses = "".join(f'use "{name}.rig"\n' for name in ("radio", "heads", "packs"))
+    return f'rig "Grown" {{ revision "A" }}\n{uses}' + "".join(GROUP.format(n=n) for n in range(groups))
+
+
+def check_seconds(folder: Path, groups: int) -> float:
+    """Least CPU time of a whole `check` of three runs."""
+    path = folder / "grown.rig"
+    path.write_text(rig(groups), encoding="utf-8")
+    times = []
+    for _ in range(3):
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        command = [sys.executable, "-m", "rigcard", "check", str(path), "--stock", str(STOCK)]
+        subprocess.run(command, check=True, capture_output=True)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        times.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+    return min(times)
+
+
+def least(work: Callable[[], object], runs: int = 5) -> float:
+    """Least CPU time of a call."""
+    times = []
+    for _ in range(runs):
+        before = process_time()
+        work()
+        times.append(process_time() - before)
+    return min(times)
+
+
+def parse_ratio() -> float:
+    """Our parse against lark's, the grammar loaded and used before."""
+    from lark import Lark
+
+    from rigcard.source import Source
+    from rigcard.syntax.parser import load
+
+    text = rig(10_000 // A_GROUP)
+    ours = load()
+    grammar = resources.files("rigcard.grammar").joinpath("rig.lark").read_text(encoding="utf-8")
+    plain = Lark(grammar, parser="lalr", lexer="contextual", start="file", maybe_placeholders=True)
+    return least(lambda: ours.parse(Source("grown", text))) / least(lambda: plain.parse(text + "\n"))
+
+
+def labels_ratio(folder: Path) -> float:
+    """The labels of a rig of 500 cables against its strings drawn raw with the same typeface."""
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfgen.canvas import Canvas
+
+    from rigcard.diagnostics import Sink
+    from rigcard.documents.labels import Used, label_sheets
+    from rigcard.documents.model import Text
+    from rigcard.pipeline import check_rig
+    from rigcard.render.pdf import pdf
+    from rigcard.render.typeface import EmbeddedTypeface
+
+    path = folder / "labels.rig"
+    path.write_text(rig(250), encoding="utf-8")
+    solved = check_rig(path, Sink(), None, [str(STOCK)]).solved
+    assert solved
+    face = EmbeddedTypeface()
+    made = label_sheets(face, solved.rig, Used()).document
+    texts = [[mark for mark in page.marks if isinstance(mark, Text)] for page in made.pages]
+
+    def raw() -> None:
+        for font in (face.regular, face.bold):
+            pdfmetrics.registerFont(font)
+        canvas = Canvas(BytesIO(), invariant=1)
+        for page in texts:
+            for mark in page:
+                canvas.setFont((face.bold if mark.bold else face.regular).fontName, mark.size)
+                canvas.drawString(mark.x, mark.y, mark.text)
+            canvas.showPage()
+        canvas.save()
+
+    def ours() -> None:
+        fresh = EmbeddedTypeface()
+        pdf(label_sheets(fresh, solved.rig, Used()).document, fresh)
+
+    return least(ours, 3) / least(raw, 3)
+
+
+def main() -> None:
+    """Measure and print."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        start, small, large = (check_seconds(folder, groups) for groups in (1, 40, 400))
+        each_small, each_large = (small - start) / 39, (large - start) / 399
+        print(
+            f"check: {start:.2f} s, {small:.2f} s, {large:.2f} s CPU for {A_GROUP}, {40 * A_GROUP}, {400 * A_GROUP} statements"
+        )
+        print(
+            f"check: time a statement at {400 * A_GROUP} against {40 * A_GROUP}: {each_large / each_small:.2f}"
+        )
+        print(f"parse: against lark without callbacks: {parse_ratio():.2f}")
+        print(f"labels: against the same strings drawn raw: {labels_ratio(folder):.2f}")
+
+
+if __name__ == "__main__":
+    main()
