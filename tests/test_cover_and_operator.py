@@ -1,0 +1,99 @@
+"""What the cover says of the pack against the pack itself, and controls that nobody may touch."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from conftest import SAMPLES, STOCK
+from rigcard.diagnostics import Sink
+from rigcard.documents.card import Numbered
+from rigcard.documents.cards.pack import card_document, numbered_cards
+from rigcard.documents.model import Line, Text
+from rigcard.documents.paper import POCKET
+from rigcard.pipeline import check_rig
+from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.solve.solved import Solved
+
+FACE = EmbeddedTypeface()
+GORGE = next(path for path in SAMPLES if path.stem == "gorge")
+
+
+def solved_rig(path: Path) -> Solved:
+    """A rig that must compile."""
+    solved = check_rig(path, Sink(), None, STOCK).solved
+    assert solved is not None
+    return solved
+
+
+def words(found: Numbered) -> str:
+    """Everything that stands on the cards of a group, a blank between lines."""
+    return " ".join(mark.text for column in found.columns for mark in column.marks if isinstance(mark, Text))
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize(("card", "per_sheet"), [("", None), ("", 1), ("a6", None), ("a5", None)])
+def test_the_print_plan_counts_what_is_printed(path: Path, card: str, per_sheet: int | None) -> None:
+    """Sheets and pouches on the cover are those of the document: the chief loads so much paper and no more."""
+    solved = solved_rig(path)
+    solved = solved._replace(rig=solved.rig._replace(card=card, per_sheet=per_sheet))
+    pack = numbered_cards(FACE, solved)
+    document = card_document(FACE, solved, numbered=pack)
+    plan = words(pack[0])
+
+    assert f"{len(document.pages)} sheets of " in plan
+    carried = sum(found.length for found in pack if found.group.size[0] <= 105)
+    assert (f"{carried} pouches" in plan) == (carried > 0)
+
+
+def test_the_cover_lists_every_group_with_its_numbers() -> None:
+    """Numbers, titles and check codes of all groups after it, in their order."""
+    pack = numbered_cards(FACE, solved_rig(GORGE))
+    text = words(pack[0])
+    at = 0
+    for found in pack[1:]:
+        last = found.first + found.length - 1
+        number = str(found.first) if found.length == 1 else f"{found.first}–{last}"
+        at = text.index(f"{number} {found.group.title.split()[0]}", at)
+        assert found.code in text[at:]
+
+
+def test_a_control_to_leave_is_crossed_and_named(tmp_path: Path) -> None:
+    """Two strokes of one middle over the control, and the rule that names it; without the line there is neither."""
+    text = GORGE.read_text(encoding="utf-8").replace('use "stock/', f'use "{STOCK[0]}/')
+    found = {}
+    for name, more in (("left", ""), ("crossed", "leave right-dial, left-slider\n")):
+        path = tmp_path / f"{name}.rig"
+        path.write_text(re.sub(r"(?m)^(unit hs is .*\{\n)", rf"\1{more}", text), encoding="utf-8")
+        pack = numbered_cards(FACE, solved_rig(path))
+        (found[name],) = (group for group in pack if group.group.kicker == "OPERATOR")
+
+    def crosses(group: Numbered) -> int:
+        middles = [
+            tuple(round(sum(axis) / 2, 3) for axis in zip(*mark.points, strict=True))
+            for column in group.columns
+            for mark in column.marks
+            if isinstance(mark, Line)
+            and len(mark.points) == 2
+            and mark.weight == pytest.approx(0.7)
+            and mark.points[0][0] != mark.points[1][0]
+            and mark.points[0][1] != mark.points[1][1]
+        ]
+        return sum(middles.count(middle) == 2 for middle in set(middles))
+
+    assert (crosses(found["left"]), crosses(found["crossed"])) == (0, 2)
+    assert "LEAVE" not in words(found["left"])
+    assert "LEAVE, whatever happens: Right dial and Left slider." in words(found["crossed"])
+    assert found["left"].group.size == POCKET
+
+
+def test_one_axis_that_follows_its_control_takes_one_line() -> None:
+    """The card names both ends in one line where they are called alike, and a line a position where not."""
+    pack = numbered_cards(FACE, solved_rig(GORGE))
+    text = " ".join(words(found) for found in pack if found.group.kicker == "OPERATOR")
+
+    assert "Pan LEFT / RIGHT, 60 deg/s" in text
+    assert "AWAY Tilt up" in text
+    assert "idle" not in text.split("Together")[0]
