@@ -9,8 +9,9 @@ from fractions import Fraction
 
 import pytest
 
-from rigcard.resolve.model import Rate, Shape, Travel
+from rigcard.resolve.model import Rate, Shape, Sweep, Travel, Turn
 from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, shaped, side
+from rigcard.solve.turning import base_of, shown_turn, turn_at
 from test_arithmetic import handset
 
 FULL = Travel(Fraction(100), Fraction(100))
@@ -54,3 +55,52 @@ def test_a_mix_with_two_rates(mix: str) -> None:
         part = Part(Fraction(value), FULL, Rate(Fraction(30), Fraction(60)))
         found = channel_level(handset(mix=mix), Dial(FULL, 0, False), Fraction(0), (part,))
         assert found.percent == percent
+
+
+# ---- turns -----------------------------------------------------------------------------------------------------------
+
+
+def sweep(rest: int | None, low: int = -100, high: int = 100, dead: int | None = None, full: int = 60) -> Sweep:
+    """A sweep that turns at `full` degrees a second at its ends."""
+    levels = (Fraction(low), Fraction(high), None if rest is None else Fraction(rest))
+    return Sweep("left", "right", *levels, None if dead is None else Fraction(dead), Turn(Fraction(full), True))
+
+
+@pytest.mark.parametrize(
+    ("axis", "base"), [(sweep(None), 0), (sweep(None, 20, 100), 60), (sweep(0), 0), (sweep(10), 10)]
+)
+def test_where_an_axis_does_not_turn(axis: Sweep, base: int) -> None:
+    """At its rest, or else in the middle of its sweep; there the turn is nothing."""
+    assert base_of(axis) == base
+    assert turn_at(axis, Fraction(base)) == 0
+
+
+@pytest.mark.parametrize(
+    ("level", "degrees"),
+    [
+        (-100, 60),  # the end below: 120 from rest
+        (-40, 30),  # half the way of 120
+        (50, 22.5),  # 30 of the way of 80
+        (60, 30),
+        (100, 60),
+        (150, 60),  # no more beyond an end
+        (-150, 60),
+    ],
+)
+def test_a_turn_is_measured_from_rest_to_its_own_end(level: int, degrees: float) -> None:
+    """A sweep from -100 to +100 % that rests at +20 %: 120 below and 80 above; arithmetic."""
+    assert turn_at(sweep(20), Fraction(level)) == Fraction(degrees)
+
+
+def test_nothing_turns_within_the_dead_band() -> None:
+    """5 % to either side; beyond it the turn begins at nothing; 5 % of 60 deg/s at 10 %: arithmetic."""
+    axis = sweep(0, dead=5)
+
+    assert [turn_at(axis, Fraction(level)) for level in (-10, -5, -3, 3, 5, 10)] == [3, 0, 0, 0, 0, 3]
+
+
+def test_a_sweep_with_no_way_does_not_turn() -> None:
+    """A rest at an end leaves no way on that side; a model that does not say how far has no turn."""
+    assert turn_at(sweep(100), Fraction(120)) == 0
+    assert turn_at(sweep(0)._replace(full=None), Fraction(50)) == 0
+    assert shown_turn(sweep(0)._replace(full=None), Fraction(0)) == ""
