@@ -42,6 +42,8 @@ def _below(proof: Proof, power: Power, use: RailUse, case: int) -> Finding:
     assert use.window
     rig = proof.solved.rig
     lost = [loss for loss in losses(power, use.rail, case) if loss.volts > ROUNDING]
+    if use.volts[case] + sum(loss.volts for loss in lost) < float(use.window.low):
+        lost = []  # too few volts go in: no lead is to blame, and none would mend it
     cause = f"`{use.rail[0]}` gets {volts(use.volts[case])} {CASES[case].words}, and takes {volts(use.window.low)} or more"
     if lost:
         cause += f": {lost[0].lead.wire.leg.id} loses {volts(lost[0].volts)}"
