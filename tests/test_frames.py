@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from shapely.geometry import MultiLineString, box
 from shapely.ops import polygonize
 
+from rigcard.documents import cable_labels as forms
 from rigcard.documents import linear
 from rigcard.documents.label import Label, outline
-from rigcard.documents.model import Line
+from rigcard.documents.layout import line_height
+from rigcard.documents.model import MM_PER_POINT, Line, Text
+from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.resolve.model import Rig
 
+FACE = EmbeddedTypeface()
 DOT = 25.4 / 300  # mm, at 300 dots an inch
 
 
@@ -34,3 +41,103 @@ def test_a_linear_module_is_three_dots() -> None:
     assert pytest.approx(3 * DOT) == linear.MODULE
     assert pytest.approx(0.254) == linear.MODULE
     assert linear.linear_length("A") == pytest.approx((11 * 3 + 13 + 20) * 0.254)
+
+
+# ---- round a cable ---------------------------------------------------------------------------------------------------
+
+WORDS = forms.Words("Head pack out-1", "P01-A", "→ Head power, 800 mm, rev C", "→ Head power, 800 mm", "")
+
+
+def texts(made: forms.Made) -> list[Text]:
+    """The lines of text of a label."""
+    return [mark for mark in made[3] if isinstance(mark, Text)]
+
+
+def ticks(made: forms.Made) -> list[Line]:
+    """What is drawn besides the cut."""
+    return [mark for mark in made[3] if isinstance(mark, Line) and not mark.dash]
+
+
+@pytest.mark.parametrize(
+    ("jacket", "zone"),
+    [(4.9, 12), (5, 15), (6.9, 15), (7, 20), (8.9, 20), (9, 25), (30, 25), (3, 9.4), (2.87, 9), (2.86, None)],
+)
+def test_zone_of_each_jacket(jacket: float, zone: float | None) -> None:
+    """Common practice, no source; but never more than a turn (3 x pi = 9.42), nor less than 9 mm (2.86 x pi = 8.98)."""
+    assert forms.printed_zone(jacket) == zone
+
+
+@pytest.mark.parametrize(("jacket", "height"), [(2.5, 7.8), (2, 6.2), (0.5, 3 + line_height(6.0))])
+def test_height_of_a_sleeve(jacket: float, height: float) -> None:
+    """One turn rounded down to a tenth; round the thinnest, one line and both its edges of 1.5 mm."""
+    assert forms.sleeve_height(jacket) == pytest.approx(height)
+
+
+@pytest.mark.parametrize(
+    "words", [WORDS, WORDS._replace(rating=forms.RATING, here="Head pack out-1 behind the arm")]
+)
+def test_both_faces_of_a_flag(words: forms.Words) -> None:
+    """The same words on both, in the middle of each; ticks where each face ends; a turn of film lies between them."""
+    made = forms._flag(FACE, words, 3.0)
+    _, film, height, _ = made
+    half = len(texts(made)) // 2
+    first, second = texts(made)[:half], texts(made)[half:]
+    ends = sorted({mark.points[0][0] for mark in ticks(made)})
+    face = ends[0]
+
+    assert face in range(25, 51)
+    assert film == math.ceil(2 * face + 3 * math.pi)
+    assert ends == [face, film - face]
+    assert [mark.text for mark in first] == [mark.text for mark in second]
+    for mark, other in zip(first, second, strict=True):
+        assert mark.x + mark.width / 2 == pytest.approx(face / 2)
+        assert other.x - mark.x == pytest.approx(film - face)
+        assert other.y == mark.y
+    spans = sorted((mark.points[0][1], mark.points[1][1]) for mark in ticks(made))
+    assert spans == [(0, 1.2)] * 2 + [(height - 1.2, height)] * 2
+    used = sum(line_height(mark.size) for mark in first)
+    assert height == pytest.approx(max(8.0, used + 3))
+
+
+@pytest.mark.parametrize("jacket", [3.2, 4.5, 6.0, 8.0, 10.0])
+def test_the_tail_of_a_wrap_is_clear(jacket: float) -> None:
+    """All print lies in the zone, which the tail then covers by 2 mm more; ticks stand where the tail begins."""
+    made = forms._wrap(FACE, WORDS, jacket, 150.0, moves=True)
+    zone = forms.printed_zone(jacket)
+    assert made and zone
+    _, width, film, _ = made
+
+    assert film == math.ceil(round(zone + math.pi * jacket + 2, 6))
+    assert [mark.points for mark in ticks(made)] == [
+        ((0, zone), (1.2, zone)),
+        ((width - 1.2, zone), (width, zone)),
+    ]
+    for mark in texts(made):
+        assert mark.y - mark.size * 0.66 * MM_PER_POINT >= 1.5
+        assert mark.y + mark.size * 0.2 * MM_PER_POINT <= zone
+        assert mark.x + mark.width / 2 == pytest.approx(width / 2)
+    assert any("P01-A" in mark.text for mark in texts(made))
+    assert width == math.ceil(max(mark.width for mark in texts(made)) + 3)
+
+
+@pytest.mark.parametrize(("form", "jacket"), [("flag", 3.0), ("wrap", 6.0), ("wrap", 10.0), ("sleeve", 2.0)])
+def test_what_is_written_on_a_blank_has_room(form: str, jacket: float) -> None:
+    """Ruled lines begin right of the edge and end left of it, at least 3 mm apart, on the part that is not covered."""
+    rig = Rig.__new__(
+        Rig, *[None] * len(Rig._fields)
+    )  # a blank takes only the sheet of a rig, and there is none
+    label = forms._blank(FACE, rig, form, jacket, "blank 1", "W__-A")
+    ruled = [mark for mark in label.marks if isinstance(mark, Line) and not mark.dash]
+    ruled = [mark for mark in ruled if mark.points[1][0] - mark.points[0][0] > 1.3]
+    foot = forms.printed_zone(jacket) if form == "wrap" else label.height
+
+    assert ruled and foot
+    assert label.form == form
+    for mark in ruled:
+        (left, y), (right, also) = mark.points
+        assert y == also
+        assert 1.5 <= left < right <= label.width - 1.5
+        assert 1.5 < y <= foot
+    if form == "flag":
+        assert sorted({mark.points[0][0] for mark in ruled}) == [1.5, label.width - 25 + 1.5]
+        assert {mark.points[1][0] - mark.points[0][0] for mark in ruled} == {22.0}
