@@ -148,6 +148,7 @@ def test_f38_part_used_sheet(gorge: Rig) -> None:
         ("2", "flag", "sleeve"),
         ("3", "flag", "wrap"),
         ("4", "flag", "wrap"),
+        ("4.5", "wrap", "wrap"),  # the least from which a still lead has wraps
         ("5", "wrap", "wrap"),
         ("6", "wrap", "wrap"),
         ("8", "wrap", "wrap"),
