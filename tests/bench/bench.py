@@ -1,8 +1,8 @@
 """Whole-process cost of `check` and `build` on the gorge sample, as ratios to floors measured in the same run.
 
 The floor of `check` starts Python, imports lark and loads the cached grammar. The floor of `build` does that, imports
-reportlab and graphviz with the same typeface, runs `dot` once on each of the same graphs, and draws the same number
-of strings. Times are the least CPU time (user + system, children included) of several runs: `python bench.py`.
+reportlab and graphviz with the same typeface, runs `dot` once on each of the same graphs, has reportlab make the same
+QR codes, and draws the same strings. Times are the least CPU time (user + system, children included) of several runs: `python bench.py`.
 """
 
 from __future__ import annotations
@@ -33,14 +33,19 @@ from pathlib import Path
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.graphics.barcode.qrencoder import QRCode
+from reportlab.graphics.barcode.qrencoder import QRCode, QRErrorCorrectLevel
 import font_source_sans_pro
 fonts = Path(font_source_sans_pro.font_directory)
 for name in ("Regular", "Semibold"):
     pdfmetrics.registerFont(TTFont(name, str(fonts / f"SourceSansPro-{{name}}.ttf")))
 for graph in {graphs!r}:
     graphviz.pipe("dot", "json", Path(graph).read_bytes(), quiet=True)
-for document in json.loads(Path({texts!r}).read_text(encoding="utf-8")):
+documents, codes = json.loads(Path({texts!r}).read_text(encoding="utf-8"))
+for version, words in codes:
+    code = QRCode(version, QRErrorCorrectLevel.M)
+    code.addData(words)
+    code.make()
+for document in documents:
     canvas = Canvas(BytesIO(), invariant=1)
     for page in document:
         for x, y, size, bold, text in page:
@@ -63,13 +68,13 @@ def cpu_seconds(command: list[str]) -> float:
     return min(times)
 
 
-def texts_of_papers() -> list[list[list[tuple[float, float, float, bool, str]]]]:
-    """Every string of every page of the sample's PDFs."""
+def marks_of_papers() -> tuple[list[list[list[tuple[float, float, float, bool, str]]]], list[tuple[int, str]]]:
+    """Every string of every page of the sample's PDFs, and the version and text of every QR code."""
     from rigcard.diagnostics import Sink
     from rigcard.documents.cards.pack import card_document
     from rigcard.documents.kit import kit_document
     from rigcard.documents.labels import label_document
-    from rigcard.documents.model import Text
+    from rigcard.documents.model import Squares, Text
     from rigcard.documents.wiring import power_graph, signal_graph, wiring_document
     from rigcard.pipeline import check_rig
     from rigcard.render.dot import place
@@ -85,13 +90,16 @@ def texts_of_papers() -> list[list[list[tuple[float, float, float, bool, str]]]]
         label_document(face, solved.rig),
         kit_document(face, solved.rig),
     ]
-    return [
+    pages = [page for document in documents for page in document.pages]
+    codes = [(mark.version, mark.text) for page in pages for mark in page.marks if isinstance(mark, Squares)]
+    texts = [
         [
             [(mark.x, mark.y, mark.size, mark.bold, mark.text) for mark in page.marks if isinstance(mark, Text)]
             for page in document.pages
         ]
         for document in documents
     ]
+    return texts, codes
 
 
 def main() -> None:
@@ -104,7 +112,7 @@ def main() -> None:
         python, rigcard = sys.executable, [sys.executable, "-m", "rigcard"]
         subprocess.run([*rigcard, "build", str(RIG), "-o", out], check=True, capture_output=True)
         texts = folder / "texts.json"
-        texts.write_text(json.dumps(texts_of_papers()), encoding="utf-8")
+        texts.write_text(json.dumps(marks_of_papers()), encoding="utf-8")
         graphs = [str(folder / "out" / "gorge" / f"{graph}.gv") for graph in ("wiring", "wiring-power")]
         values = {"cache": str(folder / "grammar"), "graphs": graphs, "texts": str(texts)}
         floor_check = cpu_seconds([python, "-c", FLOOR_CHECK.format(**values)])
