@@ -97,3 +97,14 @@ def test_one_axis_that_follows_its_control_takes_one_line() -> None:
     assert "Pan LEFT / RIGHT, 60 deg/s" in text
     assert "AWAY Tilt up" in text
     assert "idle" not in text.split("Together")[0]
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("card", ["", "a6"])
+def test_no_number_is_parted_from_its_unit(path: Path, card: str) -> None:
+    """On no card does a unit begin a line by itself, as where a column is too narrow for `−100 %`."""
+    solved = solved_rig(path)
+    document = card_document(FACE, solved._replace(rig=solved.rig._replace(card=card)))
+    texts = {mark.text for page in document.pages for mark in page.marks if isinstance(mark, Text)}
+
+    assert [text for text in texts if re.match(r"(%|µs|V|Wh|kg|mm|deg)(?![\w/])", text)] == []

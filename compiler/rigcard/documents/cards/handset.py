@@ -88,7 +88,7 @@ def _channel(face: Typeface, inner: float, solved: Solved, unit: Unit, sheet: Ch
         face,
         ("POSITION", "WANT", "", f"MEASURED ±{microseconds(tolerance)}"),
         [_want(solved, sheet, found) for found in sheet.rows],
-        (inner - 33.0 - MEASURED, 16.0, 17.0, MEASURED),
+        (inner - 38.5 - MEASURED, 19.0, 19.5, MEASURED),
         aligns=("left", "right", "right", "left"),
         ruled=False,
     )

@@ -38,6 +38,7 @@ def radio_loss(face: Typeface, inner: float, solved: Solved) -> Group:
             "motion starts again from wherever a stick stands.",
             inner,
             bold=True,
+            whole=True,
         ),
         heading(face, "Prove it, last of all tests", inner),
         steps(face, inner, _proof(solved)),
