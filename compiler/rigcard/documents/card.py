@@ -103,23 +103,25 @@ def cards(face: Typeface, rig: Rig, numbered: Sequence[Numbered], printed: Seque
     return made
 
 
+def _room(face: Typeface, rig: Rig, group: Group) -> float:
+    """Height between the head and the foot of each card of a group."""
+    head, foot = _head_height(face, rig, group), _foot_height(face, rig, group.size)
+    return group.size[1] - top_of(group.size) - head - foot - MARGIN
+
+
+def _pinned(face: Typeface, group: Group) -> float:
+    """Height of the cautions on the first card of a group."""
+    return caution_height(face, group.cautions, inner_width(group.size))
+
+
 def _columns(face: Typeface, rig: Rig, group: Group) -> list[Placed]:
-    head = _head_height(face, rig, group)
-    foot = _foot_height(face, rig, group.size)
-    room = group.size[1] - top_of(group.size) - head - foot - MARGIN
-    pinned = caution_height(face, group.cautions, inner_width(group.size))
+    room, pinned = _room(face, rig, group), _pinned(face, group)
     return flow(group.blocks, lambda number: room - pinned if number == 0 else room)
 
 
 def crowded(face: Typeface, rig: Rig, group: Group) -> bool:
     """Whether the pinned cautions of a group are taller than what its first card has for them."""
-    room = (
-        group.size[1]
-        - top_of(group.size)
-        - _head_height(face, rig, group)
-        - _foot_height(face, rig, group.size)
-    )
-    return caution_height(face, group.cautions, inner_width(group.size)) > room - MARGIN
+    return _pinned(face, group) > _room(face, rig, group)
 
 
 def _card(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, column: Placed) -> Card:
@@ -132,9 +134,9 @@ def _card(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, col
     marks += _head(face, rig, found, index)
     marks += [moved(mark, MARGIN, top_of(group.size) + head) for mark in column.marks]
     if index == 0 and group.cautions:
-        inner = inner_width(group.size)
-        top = height - MARGIN - foot - caution_height(face, group.cautions, inner)
-        marks += [moved(mark, MARGIN, top) for mark in caution_marks(face, group.cautions, inner)]
+        top = height - MARGIN - foot - _pinned(face, group)
+        box = caution_marks(face, group.cautions, inner_width(group.size))
+        marks += [moved(mark, MARGIN, top) for mark in box]
     marks += _foot(face, rig, found, index, total, foot)
     return Card(group.size, tuple(marks), f"{found.first} {group.title}" if index == 0 else "")
 

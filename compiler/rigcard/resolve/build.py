@@ -10,6 +10,7 @@ from rigcard.resolve import codes, colours
 from rigcard.resolve.mechanics import Build, Case, Connector, House, Independent, Pin, Route
 from rigcard.resolve.model import Signal, Unit
 from rigcard.resolve.models import length_mm, mass_kg
+from rigcard.resolve.power import amperes
 from rigcard.resolve.scope import Block, lookup, once, show, whole
 from rigcard.source import Span
 from rigcard.syntax import tree
@@ -47,9 +48,7 @@ def _connectors(block: Block, sink: Sink) -> dict[str, Connector]:
                 if lookup(option.connector, names, "connector", sink)
             ),
             None if seal is None else seal.word.text == "sealed",
-            rated.current.value / (1000 if rated.current.unit == "mA" else 1)
-            if (rated := options.one(tree.Rated))
-            else None,
+            amperes(rated.current, sink) if (rated := options.one(tree.Rated)) else None,
             item.name.span,
         )
     return found

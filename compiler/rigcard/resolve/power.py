@@ -79,7 +79,7 @@ def power_side(block: Block, ports: dict[str, Port], signals: dict[str, Signal],
         _capacity(capacity, sink) if capacity else None,
         (word(chemistry.name, words.CHEMISTRIES, "chemistry of a pack", sink) if chemistry else None) or "",
         whole(cells.number, 1, MOST_CELLS, "count of cells", sink) if cells else 0,
-        _amperes(fuse.current, sink) if fuse else None,
+        amperes(fuse.current, sink) if fuse else None,
         whole(bays.number, 1, MOST_BAYS, "count of bays", sink) if bays else 0,
         hours(charger.time) if charger else None,
         _rails([inside, *groups], outlets),
@@ -114,7 +114,7 @@ def _supply(block: Block, free: set[str], ports: dict[str, Port], sink: Sink) ->
     return Supply(
         stated.low.value,
         stated.high.value,
-        _amperes(stated.limit.current, sink) if stated.limit else None,
+        amperes(stated.limit.current, sink) if stated.limit else None,
         named,
         stated.low.span,
     )
@@ -168,7 +168,7 @@ def _outlets(block: Block, ports: dict[str, Port], sink: Sink) -> tuple[Outlet, 
                 tuple(name.text for name in names),
                 regulated.volts.value if regulated else None,
                 regulated.efficiency.value / 100 if regulated else None,
-                _amperes(item.limit.current, sink) if item.limit else None,
+                amperes(item.limit.current, sink) if item.limit else None,
                 item.source.span,
             )
         )
@@ -260,7 +260,8 @@ def _above_zero(number: tree.Number, sink: Sink) -> None:
         )
 
 
-def _amperes(number: tree.Number, sink: Sink) -> Fraction:
+def amperes(number: tree.Number, sink: Sink) -> Fraction:
+    """A current in A; one that is not above zero is reported."""
     _above_zero(number, sink)
     return base(number)
 
@@ -283,8 +284,8 @@ def cable_power(block: Block, sink: Sink) -> CablePower:
     wire, fuse, rated = block.one(tree.Wire), block.one(tree.Fuse), block.one(tree.Rated)
     return CablePower(
         _gauge(wire.size, sink) if wire else None,
-        _amperes(fuse.current, sink) if fuse else None,
-        _amperes(rated.current, sink) if rated else None,
+        amperes(fuse.current, sink) if fuse else None,
+        amperes(rated.current, sink) if rated else None,
         frozenset(item.word.text for item in block.all(tree.Cut)),
     )
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 
 from rigcard.words import decimal
+from rigcard.words import volts as exact_volts
 
 
 def volts(value: float | Fraction) -> str:
     """To a hundredth."""
-    return f"{decimal(_exact(value), 2)} V"
+    return exact_volts(_exact(value))
 
 
 def amps(value: float | Fraction) -> str:
