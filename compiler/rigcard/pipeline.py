@@ -16,6 +16,7 @@ from rigcard.words import listed, ranges
 
 if TYPE_CHECKING:
     from rigcard.documents.card import Numbered
+    from rigcard.documents.label import Label
     from rigcard.render.typeface import EmbeddedTypeface
 
 SOMETIMES = {  # what a kind of paper does not always have: an old one must not lie beside new papers
@@ -86,6 +87,7 @@ def build_rig(
     if program is None or solved is None:
         return None
     from rigcard.documents.cards.pack import numbered_cards
+    from rigcard.documents.labels import all_labels
     from rigcard.documents.wording import check_words
 
     face = _typeface(path, solved, sink)
@@ -93,14 +95,14 @@ def build_rig(
         return None
     check_words(program.statements, face, sink)
     _check_role(solved, wanted, sink)
+    # laid out once, to be judged, printed and told of in rig.json
+    labels = functools.cache(lambda: all_labels(face, solved.rig))
+    pack = functools.cache(lambda: numbered_cards(face, solved))
     if "labels" in wanted.only and not sink.failed():
-        _check_labels(face, solved, wanted, sink)
+        _check_labels(face, solved, labels(), wanted, sink)
     if sink.failed():
         return None
     remarks: list[str] = []
-    pack = functools.cache(
-        lambda: numbered_cards(face, solved)
-    )  # laid out once, for the cards and for rig.json
     if {"cards", "data"} & set(wanted.only):
         _check_cautions(face, solved, pack(), sink)
     if sink.failed():
@@ -108,9 +110,9 @@ def build_rig(
     makers: dict[str, Callable[[], dict[str, bytes]]] = {
         "cards": lambda: _cards(face, solved, pack(), wanted, remarks),
         "wiring": lambda: _wiring(face, solved, sink),
-        "labels": lambda: _labels(face, solved, wanted, remarks),
+        "labels": lambda: _labels(face, solved, labels(), wanted, remarks),
         "kit": lambda: _kit(face, solved),
-        "data": lambda: _data(face, solved, pack()),
+        "data": lambda: _data(solved, pack(), labels()),
     }
     files = {name: data for kind in KINDS if kind in wanted.only for name, data in makers[kind]().items()}
     stale = tuple(name for kind in wanted.only for name in SOMETIMES.get(kind, ()) if name not in files)
@@ -221,9 +223,10 @@ def _check_role(solved: Solved, wanted: Wanted, sink: Sink) -> None:
         )
 
 
-def _check_labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, sink: Sink) -> None:
+def _check_labels(
+    face: "EmbeddedTypeface", solved: Solved, made: list["Label"], wanted: Wanted, sink: Sink
+) -> None:
     from rigcard.documents import codes
-    from rigcard.documents.cable_labels import cable_labels
     from rigcard.documents.labels import largest, too_large
 
     sheet = solved.rig.sheet
@@ -238,7 +241,7 @@ def _check_labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, sink
             if sheet
             else "write `labels on a4-3x8-70x37`, or the name of a `sheet`, in the rig block",
         )
-    large = too_large(face, solved.rig)
+    large = too_large(face, solved.rig, made)
     if large:
         width, height = largest(solved.rig)
         where = f"the cells of sheet {sheet.name}" if sheet else f"a sheet of {solved.rig.paper} film"
@@ -252,9 +255,9 @@ def _check_labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, sink
             if sheet
             else "measure the jacket again, or shorten the titles",
         )
+    bare = {label.name for label in made if not label.whole}
     for cable in solved.rig.cables.values():
-        alone = solved.rig._replace(cables={cable.name: cable})
-        if not all(label.whole for label in cable_labels(face, alone)):
+        if bare & {f"{leg.id}-{letter}" for leg in cable.legs for letter in "AB"}:
             sink.report(
                 codes.ID_ALONE,
                 cable.span,
@@ -263,14 +266,16 @@ def _check_labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, sink
             )
 
 
-def _labels(face: "EmbeddedTypeface", solved: Solved, wanted: Wanted, remarks: list[str]) -> dict[str, bytes]:
+def _labels(
+    face: "EmbeddedTypeface", solved: Solved, made: list["Label"], wanted: Wanted, remarks: list[str]
+) -> dict[str, bytes]:
     from rigcard.documents.data import still_valid
     from rigcard.documents.labels import SHEDDING, Used, label_sheets
     from rigcard.render.pdf import pdf
 
     valid = still_valid(wanted.since).labels if wanted.since else {}
     used = Used(wanted.start, wanted.skip, valid)
-    outcome = label_sheets(face, solved.rig, used)
+    outcome = label_sheets(face, solved.rig, used, made)
     sheet = solved.rig.sheet
     if sheet and outcome.next_cell:
         row, column = divmod(outcome.next_cell - 1, sheet.columns)
@@ -293,7 +298,7 @@ def _kit(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
     return {"kit.pdf": pdf(kit_document(face, solved.rig), face), "kit.csv": text.encode("utf-8-sig")}
 
 
-def _data(face: "EmbeddedTypeface", solved: Solved, pack: list["Numbered"]) -> dict[str, bytes]:
+def _data(solved: Solved, pack: list["Numbered"], labels: list["Label"]) -> dict[str, bytes]:
     from rigcard.documents.data import rig_json
 
-    return {"rig.json": rig_json(face, solved, pack).encode()}
+    return {"rig.json": rig_json(solved, pack, labels).encode()}

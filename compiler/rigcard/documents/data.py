@@ -8,9 +8,7 @@ from typing import Any, NamedTuple
 from rigcard import __version__
 from rigcard.documents.card import Numbered
 from rigcard.documents.cards.pack import card_key
-from rigcard.documents.label import label_code
-from rigcard.documents.labels import all_labels
-from rigcard.documents.model import Typeface
+from rigcard.documents.label import Label, label_code
 from rigcard.documents.paths import turn_of
 from rigcard.documents.power_data import power_data
 from rigcard.resolve.links import Feed
@@ -28,7 +26,7 @@ COMPARABLE = (1, 2)  # the forms whose cards and labels are written as they are 
 HARM = ("critical", "command", "other")
 
 
-def rig_json(face: Typeface, solved: Solved, numbered: Sequence[Numbered]) -> str:
+def rig_json(solved: Solved, numbered: Sequence[Numbered], labels: Sequence[Label]) -> str:
     """The rig as JSON text, keys in a fixed order; with the check codes that tell which papers are still valid."""
     rig = solved.rig
     data = {
@@ -85,7 +83,7 @@ def rig_json(face: Typeface, solved: Solved, numbered: Sequence[Numbered]) -> st
             {"card": card_key(found), "first": found.first, "count": found.length, "check": found.code}
             for found in numbered
         ],
-        "labels": [{"label": label.name, "check": label_code(label)} for label in all_labels(face, rig)],
+        "labels": [{"label": label.name, "check": label_code(label)} for label in labels],
     }
     return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
 

@@ -65,10 +65,11 @@ def label_document(face: Typeface, rig: Rig, used: Used = Used()) -> Document:  
     return label_sheets(face, rig, used).document
 
 
-def label_sheets(face: Typeface, rig: Rig, used: Used) -> Outcome:
-    """As `label_document`, with where the next labels may begin."""
+def label_sheets(face: Typeface, rig: Rig, used: Used, made: Sequence[Label] | None = None) -> Outcome:
+    """As `label_document`, with where the next labels may begin; `made` are all labels if they are laid out already."""
     title = f"{rig.title}: labels"
-    labels = [label for label in all_labels(face, rig) if used.valid.get(label.name) != label_code(label)]
+    known = all_labels(face, rig) if made is None else made
+    labels = [label for label in known if used.valid.get(label.name) != label_code(label)]
     if rig.sheet is None:
         pages = _film(face, rig, labels) if labels else []
         return Outcome(Document("labels", title, tuple(pages)), (), None, 0)
@@ -96,12 +97,11 @@ def largest(rig: Rig) -> tuple[float, float]:
     return width - 2 * MARGIN, height - 2 * MARGIN - HEAD - FOOT
 
 
-def too_large(face: Typeface, rig: Rig) -> list[Label]:
+def too_large(face: Typeface, rig: Rig, made: Sequence[Label] | None = None) -> list[Label]:
     """The labels that do not fit."""
     width, height = largest(rig)
-    return [
-        label for label in all_labels(face, rig) if label.width > width + 1e-6 or label.height > height + 1e-6
-    ]
+    known = all_labels(face, rig) if made is None else made
+    return [label for label in known if label.width > width + 1e-6 or label.height > height + 1e-6]
 
 
 def cell_place(sheet: Sheet, number: int) -> tuple[float, float]:
