@@ -25,15 +25,29 @@ def behind(rig: Rig, links: Links, unit: str, input_name: str) -> dict[Part, Non
         parts[receiver.role, receiver.name] = None
         parts["cable", feed.wire.cable.name] = None
         powered += [receiver.name, handset.name]
+    bringing = _bringing(rig, links)
     for name in powered:  # grows while it is walked
-        for wire in links.wires:
-            if wire.sink.unit == name and rig.signal_at(wire.source).kind == "power":
-                source_unit = rig.units[wire.source.unit]
-                parts["cable", wire.cable.name] = None
-                parts[source_unit.role, source_unit.name] = None
-                if source_unit.name not in powered:
-                    powered.append(source_unit.name)
+        for cable, giver in bringing.get(name, ()):
+            parts["cable", cable] = None
+            parts[rig.units[giver].role, giver] = None
+            if giver not in powered:
+                powered.append(giver)
     return parts
+
+
+def _bringing(rig: Rig, links: Links) -> dict[str, list[tuple[str, str]]]:
+    """Which cables bring power to a unit, and from whom: power leads, and signal leads that feed what they end in."""
+    from rigcard.resolve.feeding import follow, has_source  # only a rig that says `independent` pays for it
+
+    found: dict[str, list[tuple[str, str]]] = {}
+    for wire in links.wires:
+        if rig.signal_at(wire.source).kind == "power":
+            found.setdefault(wire.sink.unit, []).append((wire.cable.name, wire.source.unit))
+    if has_source(rig):
+        for fed in follow(rig, links).rails.values():
+            for lead in fed.leads:
+                found.setdefault(lead.taker.unit, []).append((lead.wire.cable.name, lead.giver.unit))
+    return found
 
 
 def shared(rig: Rig, links: Links, first: tuple[str, str], second: tuple[str, str]) -> list[Part]:
