@@ -62,9 +62,13 @@ class _Line(NamedTuple):
 
     def bound(self, trim: int, last: int) -> int:
         """No travel step gives this want a larger margin."""
-        ends = self.trim * trim + self.start, self.trim * trim + self.start + self.slope * last
-        lowest, highest = (min(max(level, self.floor), self.ceiling) for level in sorted(ends))
-        return min(highest - self.low, self.high - lowest, (self.high - self.low + 1) // 2)
+        lowest = self.trim * trim + self.start
+        highest = lowest + self.slope * last
+        if lowest > highest:
+            lowest, highest = highest, lowest
+        above = self.high - min(max(lowest, self.floor), self.ceiling)
+        below = min(max(highest, self.floor), self.ceiling) - self.low
+        return min(below, above, (self.high - self.low + 1) // 2)
 
 
 class _Try(NamedTuple):

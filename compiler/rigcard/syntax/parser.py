@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from fractions import Fraction
 from functools import lru_cache
-from importlib import resources
+from pkgutil import get_data
 from typing import Any, NamedTuple
 
 from lark import Lark, Token, Transformer, UnexpectedInput
@@ -11,6 +11,7 @@ from lark import Lark, Token, Transformer, UnexpectedInput
 from rigcard.diagnostics import Sink
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
+from rigcard.syntax.lexer import StateLexer
 
 NUMBERS = (
     "PERCENT",
@@ -70,15 +71,17 @@ class Language(NamedTuple):
 def load(cache: str | None = None) -> Language:
     """The grammar, compiled once a process; `cache` names a file that keeps it for the next one."""
     builder = _Builder()
-    grammar = resources.files("rigcard.grammar").joinpath("rig.lark").read_text(encoding="utf-8")
+    grammar = get_data("rigcard.grammar", "rig.lark")
+    assert grammar is not None
     lark = Lark(
-        grammar,
+        grammar.decode(),
         parser="lalr",
         lexer="contextual",
         start=["file", "unreadable"],
         maybe_placeholders=True,
         transformer=builder,
         cache=cache or False,
+        _plugins={"ContextualLexer": StateLexer},
     )
     return Language(lark, builder)
 
@@ -142,6 +145,7 @@ class _Builder(Transformer[Token, Any]):
         return tree.Name(str(token), span)
 
 
+@lru_cache(maxsize=4096)  # a rig has few different numbers, each many times
 def number(text: str) -> tuple[Fraction, str]:
     """Value and unit of a number as written: `−35%` is (-35, "%"); both letters mu mean us, `AWG14` is (14, "AWG")."""
     if text.startswith("AWG"):
