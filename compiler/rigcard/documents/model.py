@@ -134,5 +134,5 @@ class Document(NamedTuple):
 def moved(mark: Mark, dx: float, dy: float) -> Mark:
     """The same mark somewhere else."""
     if isinstance(mark, Line | Curve | Shape):
-        return mark._replace(points=tuple((x + dx, y + dy) for x, y in mark.points))
-    return mark._replace(x=mark.x + dx, y=mark.y + dy)
+        return type(mark)(tuple((x + dx, y + dy) for x, y in mark.points), *mark[1:])
+    return type(mark)(mark.x + dx, mark.y + dy, *mark[2:])

@@ -38,13 +38,17 @@ def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) ->
         pen = _Pen(canvas, page.height, face)
         for mark in page.marks:
             pen.draw(mark)
+        pen.end()
         canvas.showPage()
     canvas.save()
     return out.getvalue()
 
 
 class _Pen:
-    """Draws the marks of one page; says colour, line and font to the canvas only where they change."""
+    """Draws the marks of one page; says colour and line to the canvas only where they change.
+
+    Strings that follow each other are one text object, strokes of one kind one path: half the time, fewer bytes.
+    """
 
     def __init__(self, canvas: Any, height: float, face: EmbeddedTypeface) -> None:
         self.canvas = canvas
@@ -52,12 +56,29 @@ class _Pen:
         self.height = height
         self.gray: int | None = None
         self.line: tuple[float, tuple[float, ...]] | None = None
-        self.font: tuple[bool, float] | None = None
+        self.words: Any = None  # the text object that is open
+        self.strokes: list[tuple[float, ...]] = []  # start and end of each, not drawn yet
+
+    def end(self) -> None:
+        """Put down what has been gathered."""
+        if self.words is not None:
+            self.canvas.drawText(self.words)
+            self.words = None
+        if self.strokes:
+            self.canvas.lines(self.strokes)
+            self.strokes = []
 
     def draw(self, mark: Mark) -> None:
         """Draw any mark."""
-        if isinstance(mark, Text):
+        if isinstance(mark, Text) and not mark.angle:
             self._text(mark)
+            return
+        if isinstance(mark, Line) and len(mark.points) == 2:
+            self._stroke(mark)
+            return
+        self.end()
+        if isinstance(mark, Text):
+            self._turned(mark)
         elif isinstance(mark, Squares):
             self._squares(mark)
         elif isinstance(mark, Bars):
@@ -76,9 +97,6 @@ class _Pen:
             self.canvas.circle(
                 *self._point(mark.x, mark.y), mark.radius * POINTS, stroke=1, fill=int(mark.solid)
             )
-        elif isinstance(mark, Line) and len(mark.points) == 2:
-            self._ready(mark.weight, mark.dash, False)
-            self.canvas.line(*self._point(*mark.points[0]), *self._point(*mark.points[1]))
         else:
             self._path(mark)
 
@@ -143,16 +161,27 @@ class _Pen:
                 self.canvas.rect(x, y, *size, stroke=0, fill=1)
             at += width * mark.module
 
+    def _stroke(self, mark: Line) -> None:
+        if self.words is not None or self.line != (mark.weight, mark.dash):
+            self.end()
+            self._ready(mark.weight, mark.dash, False)
+        self.strokes.append((*self._point(*mark.points[0]), *self._point(*mark.points[1])))
+
     def _text(self, mark: Text) -> None:
+        gray = 1 if mark.white else 0
+        if self.words is None or self.gray != gray:
+            self.end()
+            self._fill(gray)
+            self.words = self.canvas.beginText()
+        self.words.setFont(self.names[mark.bold], mark.size)
+        self.words.setTextOrigin(*self._point(mark.x, mark.y))
+        self.words.textLine(mark.text)
+
+    def _turned(self, mark: Text) -> None:
         self._fill(1 if mark.white else 0)
-        if self.font != (mark.bold, mark.size):
-            self.font = mark.bold, mark.size
-            self.canvas.setFont(self.names[mark.bold], mark.size)
-        if mark.angle:
-            self.canvas.saveState()
-            self.canvas.translate(*self._point(mark.x, mark.y))
-            self.canvas.rotate(mark.angle)
-            self.canvas.drawString(0, 0, mark.text)
-            self.canvas.restoreState()
-        else:
-            self.canvas.drawString(*self._point(mark.x, mark.y), mark.text)
+        self.canvas.setFont(self.names[mark.bold], mark.size)
+        self.canvas.saveState()
+        self.canvas.translate(*self._point(mark.x, mark.y))
+        self.canvas.rotate(mark.angle)
+        self.canvas.drawString(0, 0, mark.text)
+        self.canvas.restoreState()
