@@ -309,12 +309,14 @@ def _along(face: Typeface, words: Words, height: float, width: float) -> tuple[l
 
 def blank_labels(face: Typeface, rig: Rig) -> list[Label]:
     """Labels to write on, A and B by turns, of the form and size that most of the rig's leads have."""
+    if not rig.spares:
+        return []
     found = Counter(
         (label.form, cable.jacket or Fraction(0), _prefix(leg.id))
         for cable, leg in _legs(rig)
         for label in [_label(face, rig, cable, "", end_words(rig, cable, leg)[0])]
     )
-    if not found or not rig.spares:
+    if not found:
         return []
     (form, jacket, letters), _ = found.most_common(1)[0]
     return [

@@ -57,6 +57,7 @@ class _Pen:
         self.gray: int | None = None
         self.line: tuple[float, tuple[float, ...]] | None = None
         self.words: Any = None  # the text object that is open
+        self.font: tuple[bool, float] | None = None  # of that object
         self.strokes: list[tuple[float, ...]] = []  # start and end of each, not drawn yet
 
     def end(self) -> None:
@@ -173,7 +174,10 @@ class _Pen:
             self.end()
             self._fill(gray)
             self.words = self.canvas.beginText()
-        self.words.setFont(self.names[mark.bold], mark.size)
+            self.font = None
+        if self.font != (mark.bold, mark.size):
+            self.font = mark.bold, mark.size
+            self.words.setFont(self.names[mark.bold], mark.size)
         self.words.setTextOrigin(*self._point(mark.x, mark.y))
         self.words.textLine(mark.text)
 
