@@ -9,10 +9,10 @@ import pytest
 
 from conftest import SAMPLES, STOCK
 from rigcard.diagnostics import Sink
-from rigcard.documents.card import Numbered
+from rigcard.documents.card import Numbered, cards
 from rigcard.documents.cards.pack import card_document, numbered_cards
 from rigcard.documents.model import Line, Text
-from rigcard.documents.paper import POCKET
+from rigcard.documents.paper import POCKET, SIZES
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.solved import Solved
@@ -44,8 +44,31 @@ def test_the_print_plan_counts_what_is_printed(path: Path, card: str, per_sheet:
     plan = words(pack[0])
 
     assert f"{len(document.pages)} sheets of " in plan
-    carried = sum(found.length for found in pack if found.group.size[0] <= 105)
-    assert (f"{carried} pouches" in plan) == (carried > 0)
+    in_hand = ("POWER-UP", "POWER-DOWN", "OPERATOR", "RADIO LOSS")
+    carried = [found for found in pack if found.group.kicker in in_hand]
+    assert f"{sum(found.length for found in carried)} pouches" in plan
+    joined = [found for found in carried if not card and found.group.size[0] > 105]
+    assert ("folded once" in plan) == bool(joined or (card == "a6" and carried[0].group.size == SIZES["a5"]))
+
+
+def test_carried_cards_are_all_joined_or_none() -> None:
+    """Where one of them takes more than two pocket cards all are joined ones, and bear ticks half way to fold them at."""
+    for path in SAMPLES:
+        carried = [
+            found
+            for found in numbered_cards(FACE, solved_rig(path))
+            if found.group.kicker in ("POWER-UP", "POWER-DOWN", "OPERATOR", "RADIO LOSS")
+        ]
+        assert len({found.group.size for found in carried}) == 1
+        if carried[0].group.size == POCKET:
+            assert max(found.length for found in carried) <= 2
+            continue
+        solved = solved_rig(path)
+        for card in cards(FACE, solved.rig, carried, carried):
+            width, height = card.size
+            folds = [mark for mark in card.marks if isinstance(mark, Line) and mark.dash]
+            middle = [mark for mark in folds if all(y == height / 2 for _, y in mark.points)]
+            assert {mark.points[0][0] for mark in middle} >= {0.0, width - 3.0}
 
 
 def test_the_cover_lists_every_group_with_its_numbers() -> None:
@@ -86,7 +109,7 @@ def test_a_control_to_leave_is_crossed_and_named(tmp_path: Path) -> None:
     assert (crosses(found["left"]), crosses(found["crossed"])) == (0, 2)
     assert "LEAVE" not in words(found["left"])
     assert "LEAVE, whatever happens: Right dial and Left slider." in words(found["crossed"])
-    assert found["left"].group.size == POCKET
+    assert found["left"].group.size == (POCKET[1], 2 * POCKET[0])  # joined: it folds to a pocket card
 
 
 def test_one_axis_that_follows_its_control_takes_one_line() -> None:

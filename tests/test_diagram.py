@@ -11,6 +11,7 @@ from scipy.stats import kendalltau
 
 from conftest import ROOT, STOCK
 from rigcard.diagnostics import Sink
+from rigcard.documents.cable_labels import cable_labels
 from rigcard.documents.wiring import Graph, columns, power_graph, signal_graph
 from rigcard.pipeline import check_rig
 from rigcard.render.dot import place
@@ -105,3 +106,25 @@ def test_columns_are_those_that_graphviz_draws(tmp_path: Path, name: str) -> Non
                         row[edge.head][1] - row[other.head][1],
                     )
                     assert before * after >= 0, (edge, other)
+
+
+@pytest.mark.parametrize("name", PINS)
+def test_a_lead_is_named_at_both_ends(tmp_path: Path, name: str) -> None:
+    """Before and after each cable stands that end as its label says it: W07-A and W07-B, never the same one twice."""
+    path = tmp_path / "named.rig"
+    path.write_text(sample_text(name), encoding="utf-8")
+    solved = check_rig(path, Sink(), stock=STOCK).solved
+    assert solved is not None
+    said = {label.name for label in cable_labels(FACE, solved.rig)}
+    drawn = graphs(tmp_path, sample_text(name))
+    words = {node.id: " ".join(text for text, _, _ in node.lines) for graph in drawn for node in graph.nodes}
+    ends: dict[str, set[str]] = {}
+    for edge in (edge for graph in drawn for edge in graph.edges):
+        for cable, part in ((edge.tail, edge.head), (edge.head, edge.tail)):
+            if cable.startswith("cable:"):
+                leg = cable.removeprefix("cable:")
+                (end,) = {f"{leg}-{letter}" for letter in "AB" if f"{leg}-{letter}" in words[part]}
+                ends.setdefault(leg, set()).add(end)
+    assert ends
+    assert all(found == {f"{leg}-A", f"{leg}-B"} for leg, found in ends.items())
+    assert set().union(*ends.values()) <= said

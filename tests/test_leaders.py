@@ -60,7 +60,7 @@ def taken_apart(piece: Piece) -> Drawn:
     letters = [
         (mark.text, box(mark.x, mark.y - 2.8, mark.x + mark.width, mark.y))
         for mark in piece.marks
-        if isinstance(mark, Text)
+        if isinstance(mark, Text) and len(mark.text) == 1
     ]
     return Drawn(leaders, rings, letters, controls)
 

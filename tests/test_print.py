@@ -35,7 +35,7 @@ BENCH = (134.0, 200.0)  # mm: two of them joined, two up on the same paper lying
 UNPRINTABLE = 4.2  # mm: what an office printer leaves white; common practice, no source
 SLOT_ZONE = 14.0  # mm at the top of a card, for a lanyard slot; common practice, no source
 CAPITALS = 0.654  # of the type size, of the lower of both weights; see test_capitals_are_as_high_as_declared
-SMALLEST_TYPE = {"cards": 7.0, "wiring": 7.0, "labels": 6.0, "kit": 8.0}  # points, declared
+SMALLEST_TYPE = {"cards": 8.0, "wiring": 7.5, "labels": 6.0, "kit": 8.0}  # points, declared
 TICK = 4.0  # mm
 
 
@@ -113,7 +113,7 @@ def words_in(page: Any, field: Field) -> str:
 
 
 def test_cards_spend_little_ink(sample: Sample) -> None:
-    """Black covers under 10 % of each card and about 6 % of a pack (6 % is common practice, no source), at 150 dpi."""
+    """Black covers under 8.5 % of each card and under 6 % of a pack (6 % is common practice, no source), at 150 dpi."""
     dpi = 150
     cover = []
     for page in pypdfium2.PdfDocument(sample.files["cards.pdf"]):
@@ -125,8 +125,8 @@ def test_cards_spend_little_ink(sample: Sample) -> None:
     used = [share for share in cover if share]
 
     assert len(used) == sum(card["count"] for card in sample.data["cards"])
-    assert max(used) < 0.10
-    assert sum(used) / len(used) < 0.065
+    assert max(used) < 0.085
+    assert sum(used) / len(used) < 0.06
 
 
 # ---- photocopies -------------------------------------------------------------------------------------------------

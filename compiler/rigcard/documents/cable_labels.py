@@ -89,9 +89,14 @@ def end_words(rig: Rig, cable: Cable, leg: Leg) -> tuple[Words, Words]:
     first, second = _place(rig, leg.first), _place(rig, leg.second)
     rating = RATING if _is_power(rig, leg) else ""
     return (
-        _words(rig, cable, _ground(rig, leg.first) + first, f"{leg.id}-A", second, rating),
-        _words(rig, cable, _ground(rig, leg.second) + second, f"{leg.id}-B", first, rating),
+        _words(rig, cable, _ground(rig, leg.first) + first, end_id(leg, leg.first), second, rating),
+        _words(rig, cable, _ground(rig, leg.second) + second, end_id(leg, leg.second), first, rating),
     )
+
+
+def end_id(leg: Leg, end: End) -> str:
+    """How one end of a leg is named, on its label and wherever that plug is meant."""
+    return f"{leg.id}-{'A' if end == leg.first else 'B'}"
 
 
 def _words(rig: Rig, cable: Cable, here: str, name: str, other: str, rating: str) -> Words:

@@ -8,7 +8,7 @@ from rigcard.documents.cautions import word_over
 from rigcard.documents.draft import draft_marks
 from rigcard.documents.layout import Block, Placed, flow, line_height, text_at, wrap
 from rigcard.documents.model import Box, Line, Mark, Shape, Text, Typeface, moved
-from rigcard.documents.paper import POCKET, Card, Size, slot_marks
+from rigcard.documents.paper import POCKET, STOCKS, Card, Size, slot_marks
 from rigcard.resolve.model import Rig
 
 MARGIN = 6.0
@@ -17,6 +17,8 @@ BENCH_TOP = 8.0  # mm at the top of a card that is not carried
 POCKET_WIDTH = 105.0  # mm: the widest card that is carried
 NUMBER_WIDTH = 15.0  # of the field with the card number
 FOOT_SIZE = 8.0
+CARRIED = ("POWER-UP", "POWER-DOWN", "OPERATOR", "RADIO LOSS")  # kickers of what goes in pouches
+FOLD = 3.0  # mm of the tick at each side where a joined card that is carried folds
 TECHNICIAN = "technician"  # the role of set-up cards
 CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # none that is read as another
 
@@ -58,6 +60,11 @@ def inner_width(size: Size) -> float:
 def top_of(size: Size) -> float:
     """Where the head of a card begins: below the slot on one that is carried."""
     return SLOT_ZONE if size[0] <= POCKET_WIDTH else BENCH_TOP
+
+
+def folds(rig: Rig, group: Group) -> bool:
+    """Whether the cards of a group are carried, but joined: folded once they have the size of the others."""
+    return group.kicker in CARRIED and group.size != STOCKS[rig.card].pocket
 
 
 def check_code(texts: Sequence[str]) -> str:
@@ -131,6 +138,9 @@ def _card(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, col
     width, height = group.size
     marks: list[Mark] = [*(draft_marks(width, height) if rig.questions else ())]
     marks += slot_marks(width) if top_of(group.size) == SLOT_ZONE else []
+    if folds(rig, group):
+        ends = ((0.0, FOLD), (width - FOLD, width))
+        marks += [Line(((left, height / 2), (right, height / 2)), 0.2, (0.8, 0.8)) for left, right in ends]
     marks += _head(face, rig, found, index)
     marks += [moved(mark, MARGIN, top_of(group.size) + head) for mark in column.marks]
     if index == 0 and group.cautions:
@@ -179,7 +189,7 @@ def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
         marks += [
             text_at(face, x, top, "REV", 8.0, align="centre", width=width),
             text_at(face, x, top + 5.2, rig.revision, 28.0, bold=True, align="centre", width=width),
-            Box(x, top + 3.6, width, 12.2, 0.5),
+            Box(x, top + 3.6, width, 12.2, 0.35),
         ]
         right = x - 1.0
     number_text = str(found.first + index)
@@ -197,7 +207,7 @@ def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
         ),
     ]
     bottom = top + _head_height(face, rig, group) - 2.0
-    marks.append(Line(((MARGIN, bottom), (group.size[0] - MARGIN, bottom)), 0.6))
+    marks.append(Line(((MARGIN, bottom), (group.size[0] - MARGIN, bottom)), 0.4))
     return marks
 
 
@@ -256,7 +266,7 @@ def caution_height(face: Typeface, cautions: Sequence[str], inner: float) -> flo
 def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list[Mark]:
     """The box: the signal word, the alert triangle before each line."""
     height = caution_height(face, cautions, inner)
-    marks: list[Mark] = [Box(0, 2.0, inner, height - 3.0, 0.7)]
+    marks: list[Mark] = [Box(0, 2.0, inner, height - 3.0, 0.45)]
     marks.append(text_at(face, 2.0, 2.8, word_over(cautions), 10.0, bold=True))
     top = 2.8 + line_height(10.0)
     for first, line in _caution_lines(face, cautions, inner):
@@ -270,7 +280,7 @@ def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list
 def alert(x: float, y: float) -> list[Mark]:
     """A small triangle with an exclamation mark, drawn in lines."""
     return [
-        Shape(((x, y + 4.2), (x + 2.4, y), (x + 4.8, y + 4.2)), 0.4),
+        Shape(((x, y + 4.2), (x + 2.4, y), (x + 4.8, y + 4.2)), 0.3),
         Line(((x + 2.4, y + 1.4), (x + 2.4, y + 2.8)), 0.5),
         Line(((x + 2.4, y + 3.3), (x + 2.4, y + 3.7)), 0.5),
     ]

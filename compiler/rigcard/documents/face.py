@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from math import cos, radians, sin
 
-from rigcard.documents.layout import Piece, text_at
+from rigcard.documents.layout import Piece, line_height, text_at
 from rigcard.documents.leaders import RADIUS, Area, Point, lead
-from rigcard.documents.model import Box, Circle, Line, Mark, Typeface
+from rigcard.documents.model import Box, Circle, Line, Mark, Typeface, moved
 from rigcard.resolve.model import Control, Position, Unit
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
-TALLEST = 40.0  # mm of the drawing on a card, so that it stands on the first one
+TALLEST = (
+    0.45  # height of the drawing at most, as a share of the card's width, so that it stands on the first one
+)
+EDGE = 8.0  # points: which edge is which
 TOP = 5.5  # mm above it: switches stand on its far edge
 MARGIN = 15.0  # mm at each side for the letters
 HEAVY, THIN = 0.7, 0.2
@@ -32,7 +35,7 @@ def face_drawing(
     placed = [control for control in model.controls.values() if control.at]
     if model.face is None or not placed:
         return None
-    scale = min((width - 2 * MARGIN) / float(model.face[0]), TALLEST / float(model.face[1]))
+    scale = min((width - 2 * MARGIN) / float(model.face[0]), TALLEST * width / float(model.face[1]))
     body_width, height = float(model.face[0]) * scale, float(model.face[1]) * scale
     left = (width - body_width) / 2
 
@@ -60,7 +63,11 @@ def face_drawing(
         letter = letters[leader.name]
         marks.append(text_at(face, x - 3, y - 2.6, letter, 12.0, bold=True, align="centre", width=6))
     bottom = max([height + TOP, *(leader.end[1] + RADIUS for leader in leaders)])
-    return Piece(bottom + 2.0, tuple(marks))
+    line = line_height(EDGE)
+    marks = [moved(mark, 0, line) for mark in marks]
+    marks.append(text_at(face, 0, 0, "AWAY from you", EDGE, align="centre", width=width))
+    marks.append(text_at(face, 0, bottom + line + 0.6, "TOWARD you", EDGE, align="centre", width=width))
+    return Piece(bottom + 2 * line + 2.6, tuple(marks))
 
 
 # ---- controls -----------------------------------------------------------------------------------------------------

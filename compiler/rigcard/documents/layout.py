@@ -45,7 +45,7 @@ def line_height(size: float) -> float:
 
 
 def wrap(face: Typeface, text: str, size: float, width: float, bold: bool = False) -> list[str]:
-    """The lines of a text, none wider than `width` mm: a number stays with its unit, a long word is broken, a line
+    """The lines of a text, none wider than `width` mm: a number stays with its unit and its `~`, a long word is broken, a line
     that ends stays ended."""
     if "\n" in text:
         return [line for part in text.split("\n") for line in wrap(face, part, size, width, bold)]
@@ -69,7 +69,8 @@ def wrap(face: Typeface, text: str, size: float, width: float, bold: bool = Fals
 def _words(text: str) -> list[str]:
     words: list[str] = []
     for word in text.split():
-        if word.rstrip(").,;") in UNITS and words and words[-1][-1:].isdigit():
+        unit = word.rstrip(").,;") in UNITS and words and words[-1][-1:].isdigit()
+        if unit or (words and words[-1] == "~"):
             words[-1] += f" {word}"
         else:
             words.append(word)
@@ -161,13 +162,13 @@ def heading(face: Typeface, text: str, width: float) -> Block:
         text_at(face, 0, 1.5 + row * height, line, BODY, bold=True) for row, line in enumerate(lines)
     ]
     bottom = 1.5 + len(lines) * height + 0.4
-    marks.append(Line(((0, bottom), (width, bottom)), 0.35))
+    marks.append(Line(((0, bottom), (width, bottom)), 0.25))
     return Block((Piece(bottom + 0.8, tuple(marks), True),))
 
 
-def space(height: float) -> Block:
-    """White space."""
-    return Block((Piece(height, ()),))
+def space(height: float, *, keep: bool = False) -> Block:
+    """White space; with `keep` it stays with what follows."""
+    return Block((Piece(height, (), keep),))
 
 
 # ---- rows ------------------------------------------------------------------------------------------------------
@@ -191,6 +192,7 @@ BLANK = Cell(kind="blank")
 TICK = Cell(kind="tick")
 BLANK_HEIGHT = 8.0
 TICK_SIZE = 7.0
+TICK_LINE = 0.28  # one dot and a little of a 100 dpi copy
 MOST_LINES = 8  # of one cell in one piece: a longer cell goes on in a piece below
 PAD = 0.9
 GUTTER = 1.0  # mm more at the right of a column whose words end there
@@ -275,7 +277,7 @@ def _cell_marks(
     labels: list[str],
 ) -> list[Mark]:
     if cell.kind == "tick":
-        return [Box(x + (width - TICK_SIZE) / 2, top, TICK_SIZE, TICK_SIZE, 0.35)]
+        return [Box(x + (width - TICK_SIZE) / 2, top, TICK_SIZE, TICK_SIZE, TICK_LINE)]
     marks: list[Mark] = []
     for label in labels:
         marks.append(text_at(face, x + 0.75, top, label, LABEL))
@@ -304,12 +306,13 @@ def table(
     *,
     aligns: Sequence[str] = (),
     ruled: bool = True,
+    pad: float | None = None,
 ) -> Block:
     """Rows under a head that is repeated on every card the table reaches; nothing at all without rows."""
     columns = aligns or ["left"] * len(widths)
     cells = [Cell(text, LABEL, False, align) for text, align in zip(head, columns, strict=True)]
     top = row(face, cells, widths, keep=True, pad=0.4)
-    pad = PAD if ruled else 0.6
+    pad = pad if pad is not None else PAD if ruled else 0.6
     pieces = [piece for found in rows for piece in row(face, found, widths, ruled=ruled, pad=pad)]
     if not pieces:
         return Block(())

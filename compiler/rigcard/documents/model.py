@@ -136,3 +136,24 @@ def moved(mark: Mark, dx: float, dy: float) -> Mark:
     if isinstance(mark, Line | Curve | Shape):
         return type(mark)(tuple((x + dx, y + dy) for x, y in mark.points), *mark[1:])
     return type(mark)(mark.x + dx, mark.y + dy, *mark[2:])
+
+
+def enlarged(mark: Mark, times: float) -> Mark:
+    """The same mark as many times as large and as far from the origin; strokes keep their weight.
+
+    Only for text, lines and boxes: codes and circles have sizes of their own.
+    """
+    if isinstance(mark, Text):
+        return mark._replace(
+            x=mark.x * times, y=mark.y * times, size=mark.size * times, width=mark.width * times
+        )
+    if isinstance(mark, Line | Curve | Shape):
+        return type(mark)(tuple((x * times, y * times) for x, y in mark.points), *mark[1:])
+    assert isinstance(mark, Box)
+    return mark._replace(
+        x=mark.x * times,
+        y=mark.y * times,
+        width=mark.width * times,
+        height=mark.height * times,
+        radius=mark.radius * times,
+    )

@@ -155,7 +155,7 @@ def _tick(margin: float) -> list[tuple[float, float]]:
 
 def scale_bar(face: Typeface, width: float, height: float, left: float, top: float, text: str) -> list[Mark]:
     """A 50 mm bar with words beside it, in whichever margin has more room."""
-    size = 7.0
+    size = 8.0
     measured = face.width(text, size)
     if top >= left:  # along the bottom
         y = height - UNPRINTABLE - 2.0

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from rigcard.documents.layout import Block, flow, line_height, text_at, wrap
 from rigcard.documents.model import Frame, Mark, Page, Typeface, moved
-from rigcard.documents.paper import SIZES
+from rigcard.documents.paper import SIZES, scale_bar
 from rigcard.resolve.model import Rig
 
 MARGIN = 10.0  # mm
@@ -20,11 +20,12 @@ def list_pages(face: Typeface, rig: Rig, title: str, blocks: Iterable[Block], co
     pages = []
     columns = flow(blocks, lambda _: room)
     for number, column in enumerate(columns, 1):
-        part = f"page {number} of {len(columns)}" if len(columns) > 1 else ""
+        part = f"page {number} of {len(columns)}"
         marks = [moved(mark, MARGIN, MARGIN + HEAD) for mark in column.marks]
         field = Frame(title, MARGIN, MARGIN + HEAD, width - 2 * MARGIN, room)
         head = sheet_head(face, rig, title, part, code, width)
-        pages.append(Page(width, height, (*marks, *head), (field,), (title,) if number == 1 else ()))
+        bar = scale_bar(face, width, height, MARGIN - 8.0, MARGIN, "this bar is 50 mm")
+        pages.append(Page(width, height, (*marks, *head, *bar), (field,), (title,) if number == 1 else ()))
     return pages
 
 

@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from rigcard.documents.cable_labels import end_id
 from rigcard.documents.card import check_code
 from rigcard.documents.cards.parts import effect, place
 from rigcard.documents.cards.ruler import readings_of
@@ -25,6 +26,7 @@ from rigcard.documents.model import (
     Shape,
     Text,
     Typeface,
+    enlarged,
     moved,
 )
 from rigcard.documents.paper import LARGE, SIZES, scale_bar
@@ -39,6 +41,7 @@ SMALL = 7.5
 WIDEST = 46.0  # mm of text in a part before it wraps
 OVERLAP = 60.0  # mm that neighbouring sheets share, more than the widest part
 LEGEND = 9.0
+LARGEST = 1.5  # times: a small drawing is not blown up to a poster
 ROUNDED = 0.25  # mm: graphviz sizes parts in whole points, so one at the edge stands out by half of that
 
 
@@ -168,6 +171,7 @@ def signal_graph(face: Typeface, solved: Solved) -> Graph:
                 "input",
                 (feed.input.title, SIZE, True),
                 (f"{unit.title}, {feed.input.port}", SMALL, False),
+                (end_id(feed.wire.leg, feed.wire.sink), SMALL, True),
             )
             build.edge(cable, known, kind)
             _effects(build, solved, known, feed.unit, feed.input.name)
@@ -247,7 +251,13 @@ def _control(build: _Builder, solved: Solved, handset: str, control: str) -> str
 def _pin(build: _Builder, rig: Rig, wire: Wire) -> str:
     end = wire.source
     title = rig.units[end.unit].title
-    return build.node(f"pin:{end.unit}.{end.port}", "pin", (end.port, 12.0, True), (title, SMALL, False))
+    return build.node(
+        f"pin:{end.unit}.{end.port}",
+        "pin",
+        (end.port, 12.0, True),
+        (title, SMALL, False),
+        (end_id(wire.leg, end), SMALL, True),
+    )
 
 
 def power_lines(solved: Solved, wire: Wire) -> list[str]:
@@ -283,7 +293,13 @@ def _plain(build: _Builder, rig: Rig, wire: Wire, more: Sequence[str] = ()) -> N
     for end in (wire.source, wire.sink):
         title = rig.units[end.unit].title
         ends.append(
-            build.node(f"device:{end.unit}.{end.port}", "device", (title, SIZE, True), (end.port, SMALL, False))
+            build.node(
+                f"device:{end.unit}.{end.port}",
+                "device",
+                (title, SIZE, True),
+                (end.port, SMALL, False),
+                (end_id(wire.leg, end), SMALL, True),
+            )
         )
     cable = _cable(build, rig, wire, more)
     kind = rig.signal_at(wire.source).kind
@@ -307,11 +323,23 @@ def _effects(build: _Builder, solved: Solved, known: str, unit: str, name: str) 
         node = build.node(f"effect:{unit}.{name}", "effect", *lines)
         build.edge(known, node, "inside")
     for order in orders:
+        source, sink = order.wire.source, order.wire.sink
+        port = build.node(
+            f"pin:{source.unit}.{source.port}",
+            "pin",
+            (source.port, SIZE, True),
+            (rig.units[source.unit].title, SMALL, False),
+            (end_id(order.wire.leg, source), SMALL, True),
+        )
+        build.edge(known, port, "inside")
         cable = _cable(build, rig, order.wire)
-        build.edge(known, cable, "commands")
-        title = rig.units[order.receiver].title
+        build.edge(port, cable, "commands")
         node = build.node(
-            f"effect:{order.receiver}.{unit}.{name}", "effect", (title, SIZE, True), *dict.fromkeys(lines)
+            f"effect:{order.receiver}.{unit}.{name}",
+            "effect",
+            (rig.units[order.receiver].title, SIZE, True),
+            (f"{sink.port}, {end_id(order.wire.leg, sink)}", SMALL, False),
+            *dict.fromkeys(lines),
         )
         build.edge(cable, node, "commands")
 
@@ -343,7 +371,8 @@ def _node_marks(face: Typeface, graph: Graph, node: Node, x: float, y: float) ->
     style = STYLES[next((edge.kind for edge in graph.edges if edge.tail == node.id), "inside")]
     if node.kind == "cable":
         middle = y + node.height / 2
-        marks.append(Line(((x, middle), (x + node.width, middle)), style.weight, style.dash))
+        ends = (x - 2 * ROUNDED, middle), (x + node.width + 2 * ROUNDED, middle)
+        marks.append(Line(ends, style.weight, style.dash))
         top = middle - _above(node.lines) - style.weight / 2
     elif node.kind == "control":
         marks.append(Box(x, y, node.width, node.height, 0.3, radius=min(3.0, node.height / 2), blank=True))
@@ -394,8 +423,10 @@ def _sheets(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> list[P
     sizes = [(SIZES[name][1], SIZES[name][0]) for name in (rig.paper, LARGE[rig.paper])]
     for width, height in sizes:
         room = width - 2 * MARGIN, height - 2 * MARGIN - HEAD - LEGEND
-        if placed.width <= room[0] and placed.height <= room[1]:
-            return [_page(face, rig, graph, marks, width, height, (0, 0), "", False)]
+        times = min(room[0] / max(placed.width, 1.0), room[1] / max(placed.height, 1.0), LARGEST)
+        if times >= 1:  # what room is left makes it larger: it is read from a photo as well
+            larger = [enlarged(mark, times) for mark in marks]
+            return [_page(face, rig, graph, larger, width, height, (0, 0), "", False)]
     pages = []
     columns = _offsets(placed.width, room[0])
     rows = _offsets(placed.height, room[1])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rigcard.documents import cautions
-from rigcard.documents.card import SLOT_ZONE, Group, Numbered, top_of
+from rigcard.documents.card import CARRIED, Group, Numbered, folds
 from rigcard.documents.cards.burden import masses
 from rigcard.documents.cards.power import checked_words, unchecked_words
 from rigcard.documents.layout import (
@@ -93,12 +93,13 @@ def _print_plan(solved: Solved, contents: Sequence[Numbered], own: Sequence[Size
     rig = solved.rig
     sizes = [*own, *(found.group.size for found in contents for _ in found.columns)]
     sheets = len(sheets_for(sizes, rig.paper, rig.per_sheet))
-    carried = sum(top_of(size) == SLOT_ZONE for size in sizes)
+    carried = [found for found in contents if found.group.kicker in CARRIED]
+    folded = ", folded once at the ticks at their sides" if any(folds(rig, it.group) for it in carried) else ""
     paper = rig.paper.upper() if rig.paper.startswith("a") else rig.paper.capitalize()
     parts = [
         f"{sheets} sheets of {paper} for one of each card: at 100 %, black, one side.",
         "The bar on a sheet must measure 50 mm. Cut on the ticks.",
-        f"Laminate what is carried: {carried} pouches." if carried else "",
+        f"Laminate what is carried{folded}: {sum(found.length for found in carried)} pouches.",
         "Collect and destroy the cards of the revision before: an old card is worse than none.",
     ]
     return " ".join(part for part in parts if part)

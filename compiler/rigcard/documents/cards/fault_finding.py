@@ -20,7 +20,7 @@ FIRST = (
 
 def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
     """The three quickest looks, then a table computed from the wiring; whole devices first."""
-    rows = [[Cell(seen, BODY), Cell(look, BODY, True)] for seen, look in dead_together(solved)]
+    rows = [[Cell(seen, BODY, True), Cell(look, BODY)] for seen, look in dead_together(solved)]
     blocks = [
         heading(face, "First, in this order", inner),
         steps(face, inner, FIRST),

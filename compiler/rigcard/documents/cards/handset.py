@@ -17,6 +17,7 @@ from rigcard.documents.layout import (
     joined,
     paragraph,
     row,
+    space,
     table,
 )
 from rigcard.documents.model import Typeface
@@ -45,6 +46,7 @@ def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
             )
         ),
         identity(face, inner, unit),
+        space(0.8),
         paragraph(
             face,
             "Start from a blank memory. All mixes off, trims 0, rates 100 %, no expo, no slow, no throttle lock, but "
@@ -80,6 +82,7 @@ def _channel(face: Typeface, inner: float, solved: Solved, unit: Unit, sheet: Ch
         Cell("REVERSED" if sheet.dial.reversed else "normal", BODY, sheet.dial.reversed, label="DIRECTION"),
         Cell(_failsafe(sheet.failsafe), BODY, label="ON LOSS"),
     ]
+    widths = [max(least, inner * least / 100) for least in (28.0, 22.0, 23.0)]
     more = [paragraph(face, _mix(unit, mix), inner, gap=0.8, keep=True) for mix in sheet.mixes]
     if shape := _shape(unit.channels[sheet.name].shape):
         more.append(paragraph(face, shape, inner, gap=0.8, keep=True))
@@ -96,8 +99,8 @@ def _channel(face: Typeface, inner: float, solved: Solved, unit: Unit, sheet: Ch
         more.append(paragraph(face, _headroom(sheet), inner, size=10.0, gap=0.8, keep=True))
     return joined(
         heading(face, f"{sheet.number}   {sheet.name}   from {sheet.control.title}", inner),
-        Block(tuple(row(face, dial, (28.0, 22.0, 23.0, inner - 73.0), keep=True, pad=0.4))),
-        *more,
+        Block(tuple(row(face, dial, (*widths, inner - sum(widths)), keep=True, pad=0.4))),
+        *([space(0.8, keep=True), *more] if more else []),
         want,
     )
 

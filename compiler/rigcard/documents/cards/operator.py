@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from rigcard.documents import cautions
 from rigcard.documents.card import Group
@@ -23,12 +23,13 @@ from rigcard.documents.layout import (
     wrap,
 )
 from rigcard.documents.model import Box, Mark, Typeface
-from rigcard.resolve.model import Control, Unit
+from rigcard.resolve.model import Control, Position, Unit
 from rigcard.solve.loss import is_record
-from rigcard.solve.solved import Reading, Row, Solved
+from rigcard.solve.solved import JointRow, Reading, Row, Solved
 from rigcard.solve.turning import shown_turn, turn_at
 from rigcard.words import listed
 
+WIDE = 110.0  # mm: from here most controls stand on one line of the table
 STOP = "Wrong? Hands off. Say STOP STOP STOP."
 
 
@@ -48,15 +49,26 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
         blocks.append(paragraph(face, f"Drawn as at power-up.{thin}{crossed}", inner, size=10.0))
     rows = [_row(solved, unit, control, letters[control.name]) for control in used if control.name in letters]
     head = ("", "CONTROL", "DOES", "RESTS AT")
-    blocks.append(table(face, head, rows, (7.0, 23.0, inner - 49.0, 19.0)))
+    sides = (23.0, 19.0) if inner < WIDE else (34.0, 21.0)
+    blocks.append(table(face, head, rows, (7.0, sides[0], inner - 7.0 - sum(sides), sides[1])))
+    for (handset, _), joint in solved.joint.items():
+        if handset == unit.name and (at_once := _at_once(joint, standing)):
+            blocks.append(together(face, inner, solved, unit, at_once, False))
     blocks += [
-        together(face, inner, solved, unit, rows, False)
-        for (handset, _), rows in solved.joint.items()
-        if handset == unit.name
+        heading(face, "Rules", inner),
+        *(paragraph(face, rule, inner, gap=0.6) for rule in _rules(solved, unit)),
     ]
-    blocks += [heading(face, "Rules", inner), *(paragraph(face, rule, inner) for rule in _rules(solved, unit))]
     blocks.append(joined(heading(face, "If the radio is lost", inner), *_lost(face, inner, solved, unit)))
     return Group("OPERATOR", title, tuple(blocks), pinned, unit.held_by or "")
+
+
+def _at_once(joint: Sequence[JointRow], standing: Mapping[str, Position]) -> tuple[JointRow, ...]:
+    """Where two controls or more are off their rest: what one of them does alone stands in the table above."""
+    return tuple(
+        line
+        for line in joint
+        if sum(position.name != standing[control].name for control, position in line.places) > 1
+    )
 
 
 def _stop(face: Typeface, inner: float) -> Block:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 from rigcard.documents.card import Group, Numbered, cards, check_code, inner_width, number_groups
 from rigcard.documents.cards.cover import cover
@@ -21,11 +22,14 @@ from rigcard.resolve.model import Unit
 from rigcard.resolve.words import ROLES
 from rigcard.solve.solved import Solved
 
+MOST_IN_POCKET = 2  # cards of one kind that somebody can leaf through in gloves
+
 
 def card_groups(face: Typeface, solved: Solved) -> list[Group]:
     """Every group of cards but the cover: a new kind of card is added here.
 
-    What is carried comes first, then what lies on the bench.
+    What is carried comes first, then what lies on the bench. Carried cards are pocket cards, or all of them joined
+    ones that fold to that size, where one of them would be a pack of its own.
     """
     stock = STOCKS[solved.rig.card]
     units = sorted(solved.rig.units.values(), key=lambda unit: ROLES.index(unit.role))
@@ -37,16 +41,20 @@ def card_groups(face: Typeface, solved: Solved) -> list[Group]:
     def bench(make: Callable[..., Group], *about: Unit) -> Group:
         return make(face, inner_width(stock.bench), solved, *about)._replace(size=stock.bench)
 
+    def longest(groups: list[Group]) -> int:
+        return max((found.length for found in number_groups(face, solved.rig, groups)), default=0)
+
+    carried: list[tuple[Any, ...]] = [
+        (power_up,),
+        (power_down,),
+        *((operator_card, unit) for unit in handsets),
+        *([(radio_loss,)] if solved.losses else []),
+    ]
+    in_pocket = [pocket(*made) for made in carried]
     setups = [(handset_setup if unit.role == "handset" else device_setup, unit) for unit in units]
-    small = {unit.name: pocket(make, unit) for make, unit in setups}
-    small = {
-        name: made for name, made in small.items() if number_groups(face, solved.rig, [made])[0].length == 1
-    }
+    small = {unit.name: made for make, unit in setups if longest([made := pocket(make, unit)]) == 1}
     return [
-        pocket(power_up),
-        pocket(power_down),
-        *(pocket(operator_card, unit) for unit in handsets),
-        *([pocket(radio_loss)] if solved.losses else []),
+        *(in_pocket if longest(in_pocket) <= MOST_IN_POCKET else [bench(*made) for made in carried]),
         *small.values(),  # a device with little to set takes the smaller card
         *([bench(power_card)] if solved.power else []),
         *([bench(function_test), bench(fault_finding)] if solved.losses else []),

@@ -10,6 +10,7 @@ from rigcard.documents.layout import (
     MOST_LINES,
     SMALL,
     TICK,
+    TICK_LINE,
     TICK_SIZE,
     Block,
     Cell,
@@ -163,7 +164,7 @@ def _step_piece(
     ]
     if number:
         marks.append(text_at(face, 0.5, top, number, BODY, bold=heavy))
-        marks.append(Box(inner - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, 0.35))
+        marks.append(Box(inner - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, TICK_LINE))
     if last:
         marks.append(Line(((0, height), (inner, height)), 0.15))
     return Piece(height, tuple(marks))

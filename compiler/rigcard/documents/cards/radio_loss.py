@@ -25,11 +25,12 @@ def radio_loss(face: Typeface, inner: float, solved: Solved) -> Group:
         ]
         for loss in solved.losses
     ]
+    name = max(48.0, inner * 0.45)
     blocks = [
         joined(
             heading(face, "When the link is lost", inner),
             *([paragraph(face, _delay(solved), inner, keep=True)] if _delay(solved) else []),
-            table(face, ("FUNCTION", "DOES"), rows, (48.0, inner - 48.0)),
+            table(face, ("FUNCTION", "DOES"), rows, (name, inner - name)),
         ),
         heading(face, "You", inner),
         paragraph(
