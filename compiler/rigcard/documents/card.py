@@ -159,12 +159,14 @@ def _revision_width(face: Typeface, rig: Rig) -> float:
 
 
 def _title_lines(face: Typeface, rig: Rig, group: Group) -> tuple[float, list[str]]:
-    """The title at the largest size at which it takes two lines; a long one takes as many as it needs at 14 pt."""
+    """The title on one line if a size allows it, else on two; a long one takes as many as it needs at 14 pt."""
     width = inner_width(group.size) - NUMBER_WIDTH - _revision_width(face, rig) - 2.0
-    for size in (20.0, 17.0):
-        lines = wrap(face, group.title, size, width, bold=True)
-        if len(lines) <= 2 and all(face.width(word, size, True) <= width for word in group.title.split()):
-            return size, lines
+    for most in (1, 2):
+        for size in (20.0, 17.0):
+            lines = wrap(face, group.title, size, width, bold=True)
+            whole = all(face.width(word, size, True) <= width for word in group.title.split())
+            if len(lines) <= most and whole:
+                return size, lines
     return 14.0, wrap(face, group.title, 14.0, width, bold=True)
 
 

@@ -15,7 +15,7 @@ def svg(page: Page, title: str, family: str = FAMILY) -> str:
     size = f'width="{page.width:.2f}mm" height="{page.height:.2f}mm"'
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="0 0 {page.width:.2f} {page.height:.2f}" '
-        f'role="img" font-family={quoteattr(f"{family}, sans-serif")}>',
+        f'role="img" font-family={quoteattr(f"{family}, sans-serif")} font-variant-numeric="slashed-zero">',
         f"<title>{escape(title)}</title>",
         f'<rect width="{page.width:.2f}" height="{page.height:.2f}" fill="#ffffff"/>',
         *(_mark(mark) for mark in page.marks),

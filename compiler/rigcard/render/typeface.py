@@ -10,6 +10,7 @@ import font_source_sans_pro
 from reportlab.pdfbase.ttfonts import TTFont
 
 from rigcard.documents.model import MM_PER_POINT
+from rigcard.render.zero import slash_zero
 
 REGULAR = "Rigcard-Regular"
 BOLD = "Rigcard-Bold"
@@ -31,9 +32,15 @@ class UnusableFontError(Exception):
 
 
 def _font(name: str, path: Path | None) -> TTFont:
-    """A font under a name of its own: reportlab knows fonts by name, for the whole process."""
-    if path is None:
-        return TTFont(name, str(Path(font_source_sans_pro.font_directory) / FILES[name]))
+    """A font under a name of its own, its zero slashed: reportlab knows fonts by name, for the whole process."""
+    font = (
+        _own(name, path) if path else TTFont(name, str(Path(font_source_sans_pro.font_directory) / FILES[name]))
+    )
+    slash_zero(font.face)
+    return font
+
+
+def _own(name: str, path: Path) -> TTFont:
     try:
         return TTFont(f"{name}-{sha256(path.read_bytes()).hexdigest()[:12]}", str(path))
     except OSError as fault:

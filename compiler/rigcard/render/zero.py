@@ -1,0 +1,80 @@
+"""The zero with a slash or dot of a typeface, which tells it from the letter O.
+
+It stands in for the plain one under the feature `zero` of the table GSUB (OpenType, ISO/IEC 14496-22): here only as a
+single substitution, which is what fonts use for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from reportlab.pdfbase.ttfonts import TTFontFace
+
+ZERO = 0x30
+SINGLE, EXTENSION = 1, 7  # types of lookup
+
+
+def slash_zero(face: TTFontFace) -> bool:
+    """Make `0` of a typeface its slashed one; False, and nothing changed, where there is none of the same width."""
+    plain = face.charToGlyph.get(ZERO)
+    try:
+        found = None if plain is None else _substitute(_Table(face.get_table("GSUB")), plain)
+        if found is None or face.hmetrics[found][0] != face.hmetrics[plain][0]:
+            return False
+    except (KeyError, IndexError):  # no such table, or one that points out of itself
+        return False
+    face.charToGlyph[ZERO] = found
+    return True
+
+
+class _Table:
+    """The numbers of a table, big end first. Raises IndexError beyond its end."""
+
+    def __init__(self, data: bytes) -> None:
+        self.data = data
+
+    def number(self, at: int, size: int = 2) -> int:
+        if at + size > len(self.data):
+            raise IndexError(at)
+        return int.from_bytes(self.data[at : at + size], "big")
+
+
+def _substitute(table: _Table, glyph: int) -> int | None:
+    """The glyph that the feature puts in place of another one."""
+    for kind, at in _lookups(table):
+        if kind != SINGLE:
+            continue
+        index = _index(table, at + table.number(at + 2), glyph)
+        if index is not None and table.number(at) == 1:
+            return (glyph + table.number(at + 4)) & 0xFFFF
+        if index is not None:
+            return table.number(at + 6 + 2 * index)
+    return None
+
+
+def _lookups(table: _Table) -> Iterator[tuple[int, int]]:
+    """Type and place of every subtable of the lookups that the feature names."""
+    features, lookups = table.number(6), table.number(8)
+    for entry in range(features + 2, features + 2 + 6 * table.number(features), 6):
+        if table.data[entry : entry + 4] != b"zero":
+            continue
+        feature = features + table.number(entry + 4)
+        for named in range(feature + 4, feature + 4 + 2 * table.number(feature + 2), 2):
+            lookup = lookups + table.number(lookups + 2 + 2 * table.number(named))
+            for offset in range(lookup + 6, lookup + 6 + 2 * table.number(lookup + 4), 2):
+                kind, at = table.number(lookup), lookup + table.number(offset)
+                if kind == EXTENSION:
+                    kind, at = table.number(at + 2), at + table.number(at + 4, 4)
+                yield kind, at
+
+
+def _index(table: _Table, coverage: int, glyph: int) -> int | None:
+    """The number of a glyph in a coverage table, None if it is not in it."""
+    count = table.number(coverage + 2)
+    if table.number(coverage) == 1:
+        glyphs = [table.number(coverage + 4 + 2 * at) for at in range(count)]
+        return glyphs.index(glyph) if glyph in glyphs else None
+    for at in range(coverage + 4, coverage + 4 + 6 * count, 6):
+        if table.number(at) <= glyph <= table.number(at + 2):
+            return table.number(at + 4) + glyph - table.number(at)
+    return None
