@@ -17,6 +17,8 @@ BENCH_TOP = 8.0  # mm at the top of a card that is not carried
 POCKET_WIDTH = 105.0  # mm: the widest card that is carried
 NUMBER_WIDTH = 15.0  # of the field with the card number
 FOOT_SIZE = 8.0
+NEARLY_EMPTY = 0.3  # of a card: a group whose last card has no more is closed up if that saves the card
+CLOSED_UP = (0.6, 0.35)  # of the white between blocks that is left then, the first that does
 CARRIED = ("POWER-UP", "POWER-DOWN", "OPERATOR", "RADIO LOSS")  # kickers of what goes in pouches
 FOLD = 3.0  # mm of the tick at each side where a joined card that is carried folds
 TECHNICIAN = "technician"  # the role of set-up cards
@@ -123,7 +125,17 @@ def _pinned(face: Typeface, group: Group) -> float:
 
 def _columns(face: Typeface, rig: Rig, group: Group) -> list[Placed]:
     room, pinned = _room(face, rig, group), _pinned(face, group)
-    return flow(group.blocks, lambda number: room - pinned if number == 0 else room)
+
+    def height_of(number: int) -> float:
+        return room - pinned if number == 0 else room
+
+    columns = flow(group.blocks, height_of)
+    if len(columns) > 1 and columns[-1].used < NEARLY_EMPTY * room:
+        for white in CLOSED_UP:
+            closed = flow(group.blocks, height_of, white)
+            if len(closed) < len(columns):
+                return closed
+    return columns
 
 
 def crowded(face: Typeface, rig: Rig, group: Group) -> bool:

@@ -94,7 +94,8 @@ def _fitting(face: Typeface, word: str, size: float, width: float, bold: bool) -
 class Piece(NamedTuple):
     """Marks that stay together, placed from (0, 0); `keep`: not the last thing on a card, `soft`: better not.
 
-    `head` is set again above a piece that begins a card in the middle of a table.
+    `head` is set again above a piece that begins a card in the middle of a table. `white` is what of the height is
+    white at its foot: it may be closed up, and it does not count at the foot of a card.
     """
 
     height: float
@@ -102,6 +103,7 @@ class Piece(NamedTuple):
     keep: bool = False
     head: tuple[float, tuple[Mark, ...]] | None = None
     soft: bool = False
+    white: float = 0.0
 
 
 class Block(NamedTuple):
@@ -150,7 +152,7 @@ def paragraph(
     if len(pieces) > 1:  # no first or last line alone
         pieces[0] = pieces[0]._replace(keep=True)
         pieces[-2] = pieces[-2]._replace(keep=True)
-    pieces[-1] = pieces[-1]._replace(height=pieces[-1].height + gap)
+    pieces[-1] = pieces[-1]._replace(height=pieces[-1].height + gap, white=gap)
     return Block(tuple(pieces))
 
 
@@ -159,16 +161,16 @@ def heading(face: Typeface, text: str, width: float) -> Block:
     lines = wrap(face, text, BODY, width, bold=True)
     height = line_height(BODY)
     marks: list[Mark] = [
-        text_at(face, 0, 1.5 + row * height, line, BODY, bold=True) for row, line in enumerate(lines)
+        text_at(face, 0, row * height, line, BODY, bold=True) for row, line in enumerate(lines)
     ]
-    bottom = 1.5 + len(lines) * height + 0.4
+    bottom = len(lines) * height + 0.4
     marks.append(Line(((0, bottom), (width, bottom)), 0.25))
-    return Block((Piece(bottom + 0.8, tuple(marks), True),))
+    return joined(space(1.5, keep=True), Block((Piece(bottom + 0.8, tuple(marks), True),)))
 
 
 def space(height: float, *, keep: bool = False) -> Block:
     """White space; with `keep` it stays with what follows."""
-    return Block((Piece(height, (), keep),))
+    return Block((Piece(height, (), keep, white=height),))
 
 
 # ---- rows ------------------------------------------------------------------------------------------------------
@@ -197,6 +199,7 @@ MOST_LINES = 8  # of one cell in one piece: a longer cell goes on in a piece bel
 PAD = 0.9
 GUTTER = 1.0  # mm more at the right of a column whose words end there
 LABEL = 8.0
+AFTER = 1.6  # mm of white below a table
 SHORT_TABLE = 45.0  # mm: a table of this height is not parted
 
 
@@ -316,7 +319,7 @@ def table(
     pieces = [piece for found in rows for piece in row(face, found, widths, ruled=ruled, pad=pad)]
     if not pieces:
         return Block(())
-    pieces[-1] = pieces[-1]._replace(height=pieces[-1].height + 1.6)
+    pieces[-1] = pieces[-1]._replace(height=pieces[-1].height + AFTER, white=AFTER)
     if sum(piece.height for piece in pieces) <= SHORT_TABLE:
         pieces[:-1] = [piece._replace(soft=True) for piece in pieces[:-1]]
     if len(top) == 1:
@@ -335,14 +338,23 @@ class Placed(NamedTuple):
     used: float
 
 
-def flow(blocks: Iterable[Block], height_of: Callable[[int], float]) -> list[Placed]:
-    """Blocks set down columns, as many as it takes; `height_of(n)` is the room in column n, from 0."""
-    pieces = [piece for block in blocks for piece in block.pieces]
+def flow(blocks: Iterable[Block], height_of: Callable[[int], float], white: float = 1.0) -> list[Placed]:
+    """Blocks set down columns, as many as it takes; `height_of(n)` is the room in column n, from 0.
+
+    `white` is how much of the white between blocks is kept, from 0 to 1.
+    """
+    pieces = [
+        piece._replace(height=piece.height - (1 - white) * piece.white, white=white * piece.white)
+        for block in blocks
+        for piece in block.pieces
+    ]
     columns: list[Placed] = []
     marks: list[Mark] = []
     used = 0.0
     parted = 0  # pieces before this one part where they must
     for index, piece in enumerate(pieces):
+        if used == 0 and piece.white == piece.height:
+            continue  # nothing to keep apart at the top of a column
         room, next_room = height_of(len(columns)), height_of(len(columns) + 1)
         needed = _kept_height(pieces, index)
         if used == 0 and needed > room:  # better a short table parted than a column with nothing in it
@@ -350,21 +362,24 @@ def flow(blocks: Iterable[Block], height_of: Callable[[int], float]) -> list[Pla
         if index < parted:
             needed = _kept_height(pieces, index, soft=False)
         if needed > height_of(1):  # more than a whole column: it has to part somewhere
-            needed = piece.height
+            needed = piece.height - piece.white
         if used + needed > room + 1e-6 and (used > 0 or next_room > room):
             columns.append(Placed(tuple(marks), used))
             marks, used = [], 0.0
             if piece.head:
                 used, again = piece.head
                 marks += again
+            elif piece.white == piece.height:
+                continue
         marks += [moved(mark, 0, used) for mark in piece.marks]
         used += piece.height
     return [*columns, Placed(tuple(marks), used)]
 
 
 def _kept_height(pieces: Sequence[Piece], index: int, soft: bool = True) -> float:
-    """Height of a piece with all that must stay with it, or (`soft`) had better stay with it."""
-    return sum(piece.height for piece in pieces[index : index + _kept(pieces, index, soft)])
+    """Height of a piece with all that must stay with it, or (`soft`) had better stay with it; no white at its foot."""
+    kept = pieces[index : index + _kept(pieces, index, soft)]
+    return sum(piece.height for piece in kept) - kept[-1].white
 
 
 def _kept(pieces: Sequence[Piece], index: int, soft: bool = True) -> int:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from rigcard.documents.cautions import Caution
 from rigcard.documents.layout import (
+    AFTER,
     BODY,
     MOST_LINES,
     SMALL,
@@ -20,6 +21,7 @@ from rigcard.documents.layout import (
     line_height,
     paragraph,
     row,
+    space,
     table,
     text_at,
     wrap,
@@ -149,7 +151,7 @@ def steps(
             chunk = lines[start : start + MOST_LINES]
             last = start + MOST_LINES >= len(lines)
             pieces.append(_step_piece(face, inner, chunk, str(number) if start == 0 else "", heavy, last))
-    return Block((*pieces, Piece(1.6, ())))
+    return joined(Block(tuple(pieces)), space(AFTER))
 
 
 def _step_piece(
