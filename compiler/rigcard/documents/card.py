@@ -40,6 +40,18 @@ class Group(NamedTuple):
     size: Size = POCKET
 
 
+class Laid(NamedTuple):
+    """A group and what stands on each of its cards."""
+
+    group: Group
+    columns: tuple[Placed, ...]
+
+    @property
+    def length(self) -> int:
+        """How many cards the group takes."""
+        return len(self.columns)
+
+
 class Numbered(NamedTuple):
     """A group with its first card's number, what stands on each of its cards, and its check code."""
 
@@ -91,14 +103,18 @@ def group_code(group: Group) -> str:
     return check_code([group.kicker, group.title, *group.cautions, *words])
 
 
-def number_groups(face: Typeface, rig: Rig, groups: Sequence[Group]) -> list[Numbered]:
-    """Groups in order with their card numbers."""
+def lay(face: Typeface, rig: Rig, group: Group) -> Laid:
+    """A group set on as many cards as it takes."""
+    return Laid(group, tuple(_columns(face, rig, group)))
+
+
+def number(groups: Sequence[Laid]) -> list[Numbered]:
+    """Groups in order with their card numbers and check codes."""
     numbered = []
     first = 1
-    for group in groups:
-        columns = tuple(_columns(face, rig, group))
-        numbered.append(Numbered(group, first, columns, group_code(group)))
-        first += len(columns)
+    for found in groups:
+        numbered.append(Numbered(found.group, first, found.columns, group_code(found.group)))
+        first += found.length
     return numbered
 
 
@@ -112,7 +128,7 @@ def cards(face: Typeface, rig: Rig, numbered: Sequence[Numbered], printed: Seque
     return made
 
 
-def _room(face: Typeface, rig: Rig, group: Group) -> float:
+def room(face: Typeface, rig: Rig, group: Group) -> float:
     """Height between the head and the foot of each card of a group."""
     head, foot = _head_height(face, rig, group), _foot_height(face, rig, group.size)
     return group.size[1] - top_of(group.size) - head - foot - MARGIN
@@ -124,13 +140,13 @@ def _pinned(face: Typeface, group: Group) -> float:
 
 
 def _columns(face: Typeface, rig: Rig, group: Group) -> list[Placed]:
-    room, pinned = _room(face, rig, group), _pinned(face, group)
+    height, pinned = room(face, rig, group), _pinned(face, group)
 
     def height_of(number: int) -> float:
-        return room - pinned if number == 0 else room
+        return height - pinned if number == 0 else height
 
     columns = flow(group.blocks, height_of)
-    if len(columns) > 1 and columns[-1].used < NEARLY_EMPTY * room:
+    if len(columns) > 1 and columns[-1].used < NEARLY_EMPTY * height:
         for white in CLOSED_UP:
             closed = flow(group.blocks, height_of, white)
             if len(closed) < len(columns):
@@ -140,7 +156,7 @@ def _columns(face: Typeface, rig: Rig, group: Group) -> list[Placed]:
 
 def crowded(face: Typeface, rig: Rig, group: Group) -> bool:
     """Whether the pinned cautions of a group are taller than what its first card has for them."""
-    return _pinned(face, group) > _room(face, rig, group)
+    return _pinned(face, group) > room(face, rig, group)
 
 
 def _card(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, column: Placed) -> Card:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
+from functools import partial
 
-from rigcard.documents.card import Group, Numbered, cards, check_code, inner_width, number_groups
+from rigcard.documents.card import Group, Laid, Numbered, cards, check_code, inner_width, lay, number, room
 from rigcard.documents.cards.cover import cover
 from rigcard.documents.cards.devices import device_setup
 from rigcard.documents.cards.fault_finding import fault_finding
@@ -17,50 +17,64 @@ from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import radio_loss
 from rigcard.documents.cards.special_leads import has_special_leads, special_leads
 from rigcard.documents.model import Document, Typeface
-from rigcard.documents.paper import STOCKS, impose
+from rigcard.documents.paper import STOCKS, Size, impose
 from rigcard.resolve.model import Unit
 from rigcard.resolve.words import ROLES
 from rigcard.solve.solved import Solved
 
 MOST_IN_POCKET = 2  # cards of one kind that somebody can leaf through in gloves
+HOPELESS = 1.2  # times the height of so many pocket cards: what takes more on wider ones is not tried on them
 
 
-def card_groups(face: Typeface, solved: Solved) -> list[Group]:
+def card_groups(face: Typeface, solved: Solved) -> list[Laid]:
     """Every group of cards but the cover: a new kind of card is added here.
 
     What is carried comes first, then what lies on the bench. Carried cards are pocket cards, or all of them joined
     ones that fold to that size, where one of them would be a pack of its own.
     """
-    stock = STOCKS[solved.rig.card]
-    units = sorted(solved.rig.units.values(), key=lambda unit: ROLES.index(unit.role))
-    handsets = [unit for unit in units if unit.role == "handset"]
-
-    def pocket(make: Callable[..., Group], *about: Unit) -> Group:
-        return make(face, inner_width(stock.pocket), solved, *about)._replace(size=stock.pocket)
-
-    def bench(make: Callable[..., Group], *about: Unit) -> Group:
-        return make(face, inner_width(stock.bench), solved, *about)._replace(size=stock.bench)
-
-    def longest(groups: list[Group]) -> int:
-        return max((found.length for found in number_groups(face, solved.rig, groups)), default=0)
-
-    carried: list[tuple[Any, ...]] = [
-        (power_up,),
-        (power_down,),
-        *((operator_card, unit) for unit in handsets),
-        *([(radio_loss,)] if solved.losses else []),
+    rig = solved.rig
+    units = sorted(rig.units.values(), key=lambda unit: ROLES.index(unit.role))
+    joined = partial(_joined, face, solved)
+    carried = [
+        joined(power_up),
+        joined(power_down),
+        *(joined(operator_card, unit) for unit in units if unit.role == "handset"),
+        *([joined(radio_loss)] if solved.losses else []),
     ]
-    in_pocket = [pocket(*made) for made in carried]
-    setups = [(handset_setup if unit.role == "handset" else device_setup, unit) for unit in units]
-    small = {unit.name: made for make, unit in setups if longest([made := pocket(make, unit)]) == 1}
+    in_pocket = _in_pocket(face, solved, carried, MOST_IN_POCKET)
+    setups = [joined(handset_setup if unit.role == "handset" else device_setup, unit) for unit in units]
+    small = [_in_pocket(face, solved, [setup], 1) for setup in setups]
     return [
-        *(in_pocket if longest(in_pocket) <= MOST_IN_POCKET else [bench(*made) for made in carried]),
-        *small.values(),  # a device with little to set takes the smaller card
-        *([bench(power_card)] if solved.power else []),
-        *([bench(function_test), bench(fault_finding)] if solved.losses else []),
-        *(bench(make, unit) for make, unit in setups if unit.name not in small),
-        *([bench(special_leads)] if has_special_leads(solved.rig) else []),
+        *(in_pocket or [made for made, _ in carried]),
+        *(made for found in small for made in found),  # a device with little to set takes the smaller card
+        *([joined(power_card)[0]] if solved.power else []),
+        *([joined(function_test)[0], joined(fault_finding)[0]] if solved.losses else []),
+        *(made for (made, _), found in zip(setups, small, strict=True) if not found),
+        *([joined(special_leads)[0]] if has_special_leads(rig) else []),
     ]
+
+
+Sized = Callable[[Size], Laid]  # a group set on cards of a size
+
+
+def _joined(face: Typeface, solved: Solved, make: Callable[..., Group], *about: Unit) -> tuple[Laid, Sized]:
+    """A group on the wider cards, and how to set it on others."""
+
+    def sized(size: Size) -> Laid:
+        return lay(face, solved.rig, make(face, inner_width(size), solved, *about)._replace(size=size))
+
+    return sized(STOCKS[solved.rig.card].bench), sized
+
+
+def _in_pocket(face: Typeface, solved: Solved, groups: Sequence[tuple[Laid, Sized]], most: int) -> list[Laid]:
+    """Groups on pocket cards if each takes at most so many, else none."""
+    size = STOCKS[solved.rig.card].pocket
+    for made, _ in groups:
+        height = sum(column.used for column in made.columns)
+        if height > HOPELESS * most * room(face, solved.rig, made.group._replace(size=size)):
+            return []
+    found = [sized(size) for _, sized in groups]
+    return found if all(made.length <= most for made in found) else []
 
 
 def numbered_cards(face: Typeface, solved: Solved) -> list[Numbered]:
@@ -115,16 +129,16 @@ def recall(numbered: Sequence[Numbered], valid: Mapping[str, str]) -> str:
     return f"cards: {'; '.join([*parts, f'still valid: {kept}'])}"
 
 
-def _with_cover(face: Typeface, solved: Solved, groups: list[Group]) -> list[Numbered]:
+def _with_cover(face: Typeface, solved: Solved, groups: list[Laid]) -> list[Numbered]:
     """The cover lists the numbers of the cards after it, and so decides them by its own length."""
     rig = solved.rig
-    rest = number_groups(face, rig, groups)
+    rest = number(groups)
     size = STOCKS[rig.card].bench
     length = 1
     for _ in range(4):
         shifted = [found._replace(first=found.first + length) for found in rest]
         made = cover(face, inner_width(size), solved, shifted, [size] * length)
-        front = number_groups(face, rig, [made._replace(size=size)])
+        front = number([lay(face, rig, made._replace(size=size))])
         if front[0].length == length:
             break
         length = front[0].length
