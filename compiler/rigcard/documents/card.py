@@ -278,12 +278,14 @@ def _foot(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, hei
 CAUTION_SIZE = 12.0
 
 
-def _caution_lines(face: Typeface, cautions: Sequence[str], inner: float) -> list[tuple[bool, str]]:
-    """(first line of a caution?, text)"""
+def _caution_lines(face: Typeface, cautions: Sequence[str], inner: float) -> list[tuple[bool, str, str]]:
+    """(first line of a caution?, its heavy words, its plain words): the hazard is heavy, what to do about it plain."""
     lines = []
     for caution in cautions:
+        heavy = len(caution.partition(". ")[0]) + 1
         for number, line in enumerate(wrap(face, caution, CAUTION_SIZE, inner - 13.0, bold=True)):
-            lines.append((number == 0, line))
+            lines.append((number == 0, line[: max(heavy, 0)], line[max(heavy, 0) :].lstrip()))
+            heavy -= len(line) + 1
     return lines
 
 
@@ -296,13 +298,18 @@ def caution_height(face: Typeface, cautions: Sequence[str], inner: float) -> flo
 def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list[Mark]:
     """The box: the signal word, the alert triangle before each line."""
     height = caution_height(face, cautions, inner)
-    marks: list[Mark] = [Box(0, 2.0, inner, height - 3.0, 0.45)]
+    marks: list[Mark] = [Box(0, 2.0, inner, height - 3.0, 0.4)]
     marks.append(text_at(face, 2.0, 2.8, word_over(cautions), 10.0, bold=True))
     top = 2.8 + line_height(10.0)
-    for first, line in _caution_lines(face, cautions, inner):
+    for first, heavy, plain in _caution_lines(face, cautions, inner):
         if first:
             marks += alert(2.2, top + 0.4)
-        marks.append(text_at(face, 9.0, top, line, CAUTION_SIZE, bold=True))
+        x = 9.0
+        if heavy:
+            marks.append(text_at(face, x, top, heavy, CAUTION_SIZE, bold=True))
+            x += face.width(f"{heavy} ", CAUTION_SIZE, True)
+        if plain:
+            marks.append(text_at(face, x, top, plain, CAUTION_SIZE))
         top += line_height(CAUTION_SIZE)
     return marks
 

@@ -199,6 +199,7 @@ MOST_LINES = 8  # of one cell in one piece: a longer cell goes on in a piece bel
 PAD = 0.9
 GUTTER = 1.0  # mm more at the right of a column whose words end there
 LABEL = 8.0
+RULE = 0.1  # mm, the stroke below a row
 AFTER = 1.6  # mm of white below a table
 SHORT_TABLE = 45.0  # mm: a table of this height is not parted
 
@@ -252,7 +253,7 @@ def _row_piece(
         marks += _cell_marks(face, cell, x, (height - own) / 2, width, own, lines, label)
         x += width
     if ruled:
-        marks.append(Line(((0, height), (x, height)), 0.15))
+        marks.append(Line(((0, height), (x, height)), RULE))
     return Piece(height, tuple(marks), keep)
 
 

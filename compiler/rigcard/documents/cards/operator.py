@@ -74,7 +74,7 @@ def _at_once(joint: Sequence[JointRow], standing: Mapping[str, Position]) -> tup
 def _stop(face: Typeface, inner: float) -> Block:
     lines = wrap(face, STOP, 13.0, inner - 5.0, bold=True)
     height = len(lines) * line_height(13.0) + 3.0
-    marks: list[Mark] = [Box(0.6, 0.6, inner - 1.2, height, 1.2)]
+    marks: list[Mark] = [Box(0.5, 0.5, inner - 1.0, height, 1.0)]
     marks += [
         text_at(face, 2.5, 2.0 + at * line_height(13.0), line, 13.0, bold=True) for at, line in enumerate(lines)
     ]

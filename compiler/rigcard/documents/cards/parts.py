@@ -9,6 +9,7 @@ from rigcard.documents.layout import (
     AFTER,
     BODY,
     MOST_LINES,
+    RULE,
     SMALL,
     TICK,
     TICK_LINE,
@@ -168,7 +169,7 @@ def _step_piece(
         marks.append(text_at(face, 0.5, top, number, BODY, bold=heavy))
         marks.append(Box(inner - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, TICK_LINE))
     if last:
-        marks.append(Line(((0, height), (inner, height)), 0.15))
+        marks.append(Line(((0, height), (inner, height)), RULE))
     return Piece(height, tuple(marks))
 
 
