@@ -371,7 +371,7 @@ def test_cells_used_are_told(tmp_path: Path) -> None:
     path = tmp_path / "rig.rig"
     text = GORGE.replace('use "stock/', f'use "{ROOT}/samples/stock/')
     path.write_text(
-        text.replace("paper       a4", "paper       a4\n  labels on a4-2x4-99x68\n  spares 0%"),
+        text.replace("paper       a4", "paper       a4\n  labels on a4-2x4-99x68\n  spare-labels 0%"),
         encoding="utf-8",
     )
     papers = build_rig(path, Sink(), None, Wanted(only=("labels",), start=4, skip=frozenset((6,))), STOCK)

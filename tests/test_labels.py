@@ -112,7 +112,7 @@ def test_labels_that_do_not_fit_are_refused(tmp_path: Path) -> None:
 def test_next_free_cell_is_told(tmp_path: Path) -> None:
     """26 labels from cell 4 without 7 and 8 on sheets of 8: three, then eight twice, the last in cell 7 of the fourth."""
     wanted = Wanted(only=("labels",), start=4, skip=frozenset((7, 8)))
-    papers, codes = build(tmp_path, on_sheet("a4-2x4-99x68\n  spares 0%"), wanted)
+    papers, codes = build(tmp_path, on_sheet("a4-2x4-99x68\n  spare-labels 0%"), wanted)
 
     assert codes == []
     assert papers is not None

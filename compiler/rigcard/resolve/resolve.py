@@ -72,7 +72,7 @@ def resolve(program: Program, sink: Sink) -> Rig | None:
         Typefaces(own.regular.text, (own.bold or own.regular).text, own.regular.span) if own else None,
         _per_sheet(inner.one(tree.PerSheet), sink),
         _sheet(block, inner, sink),
-        sheets.spares(inner.one(tree.Spares), sink),
+        sheets.spares(inner.one(tree.SpareLabels), sink),
         (word(chosen.kind, words.CODES, "kind of code", sink) or "")
         if (chosen := inner.one(tree.Codes))
         else "",

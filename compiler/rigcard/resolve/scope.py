@@ -76,7 +76,6 @@ def keyword(cls: type) -> str:
         "Window": "reads",
         "CardSize": "card",
         "PerSheet": "cards per-sheet",
-        "SpareLeads": "spares",
         "SheetPage": "page",
         "SheetMargin": "margin",
         "Ends": "plugs",

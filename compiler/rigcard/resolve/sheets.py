@@ -94,7 +94,7 @@ def _shift(number: tree.Number, sink: Sink) -> Fraction:
     return shift
 
 
-def spares(statement: tree.Spares | None, sink: Sink) -> Fraction:
+def spares(statement: tree.SpareLabels | None, sink: Sink) -> Fraction:
     """Spare labels in per cent of the labels of the cables."""
     if statement is None:
         return SPARES
@@ -103,6 +103,6 @@ def spares(statement: tree.Spares | None, sink: Sink) -> Fraction:
             codes.OUT_OF_RANGE,
             statement.percent.span,
             f"{show(statement.percent)} is no share of the labels",
-            "write a percentage from 0% to 100%; `spares 0%` is none",
+            "write a percentage from 0% to 100%; `spare-labels 0%` is none",
         )
     return statement.percent.value

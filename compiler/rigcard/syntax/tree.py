@@ -100,7 +100,7 @@ class LabelsOn(NamedTuple):
     sheet: Name
 
 
-class Spares(NamedTuple):
+class SpareLabels(NamedTuple):
     percent: Number
 
 
