@@ -340,6 +340,9 @@ def _close(found: str, words: Sequence[str]) -> list[str]:
         return [SYNONYMS[found.lower()]]
     if mixed := [word for word in words if sorted(word) == sorted(found.lower())]:
         return mixed[:1]
+    stem = f"{found.lower().removesuffix('s')}-"  # the first half of a word of two
+    if halves := [word for word in words if len(stem) > 3 and word.startswith(stem)]:
+        return halves[:1]
     return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
 
 
@@ -404,7 +407,7 @@ def _statement(language: Language, place: _Place, expected: set[str], sink: Sink
         return False
     after = place.text[place.at + len(place.found) :]
     form = next((hint for form, hint in NAMED.items() if form.match(after)), "")
-    if form and not _home(place.found):
+    if form and not _home(place.found) and not _close(place.found, words):
         sink.report(codes.UNKNOWN_STATEMENT, place.here, f"`{place.found}` begins no statement here", form)
     else:
         _report_first(place.here, place.found, words, "", sink)
