@@ -173,6 +173,9 @@ _COMMA_NUMBER = re.compile(r"([-+−]?\d+),(\d+)([a-zA-Z%µμ]+[²2]?)")
 _DATE = re.compile(r"\d+[./-]\d+[./-]\d+")
 
 
+_GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
+
+
 def report_unexpected(
     language: Language, source: Source, text: str, base: int, fault: UnexpectedInput, sink: Sink
 ) -> int:
@@ -192,8 +195,8 @@ def report_unexpected(
     if ends:  # point at the end of what was written, not at the next line
         at = len(text[:at].rstrip(" \t"))
     stem = re.search(r"[A-Za-z]+$", text[:at])
-    if stem and not ends and text[at].isascii() and text[at].isalpha():  # a fixed word with letters after it
-        whole = stem[0] + _found(text, at)
+    if stem and (more := _GOES_ON.match(text, at)):  # a fixed word with letters after it
+        whole = stem[0] + more[0]
         span = Span(source, base + stem.start(), base + stem.start() + len(whole))
         sink.report(
             codes.UNEXPECTED_TEXT, span, f"`{whole}` is not expected here", f"did you mean `{stem[0]}`?"
