@@ -10,7 +10,7 @@ from rigcard.documents import codes
 from rigcard.documents.model import Typeface
 from rigcard.syntax import tree
 
-LONGEST = {  # characters, by the statement that holds the words
+LONGEST: dict[type, int] = {  # characters, by the statement that holds the words
     tree.Revision: 4,
     tree.Tag: 8,
     tree.Memory: 24,

@@ -85,9 +85,9 @@ class StateLexer(Lexer):
         """Terminals in the order in which lark tries them, without the words that another of them takes as well."""
         found = sorted(names & self._rank.keys(), key=self._rank.__getitem__)
         words = {
-            name: {text: word for text, word in all_words.items() if word in names}
+            name: {texts[word]: word for word in found if word in texts}
             for name in found
-            if (all_words := self._words(name))
+            if (texts := self._words(name))
         }
         taken = {word for of_one in words.values() for word in of_one.values()}
         return tuple(self._terminal(name, words.get(name, {})) for name in found if name not in taken)
@@ -102,20 +102,22 @@ class StateLexer(Lexer):
         return {terminal.name: rank for rank, terminal in enumerate(every)}
 
     def _words(self, name: str) -> dict[str, str]:
-        """The fixed words that a pattern matches whole, of any state: their text to the name of their terminal."""
+        """The fixed words that a pattern matches whole, of any state: the names of their terminals to their text."""
         if name not in self._by_pattern:
             terminal = self._conf.terminals_by_name[name]
-            fixed = [] if isinstance(terminal.pattern, PatternStr) else self._fixed
-            self._by_pattern[name] = {
-                word.pattern.value: word.name
-                for word in fixed
-                if word.priority == terminal.priority and self._pattern(terminal).fullmatch(word.pattern.value)
-            }
+            fixed = {} if isinstance(terminal.pattern, PatternStr) else self._fixed.get(terminal.priority, {})
+            takes = self._pattern(terminal).fullmatch if fixed else None
+            self._by_pattern[name] = {word: text for word, text in fixed.items() if takes and takes(text)}
         return self._by_pattern[name]
 
     @cached_property
-    def _fixed(self) -> list[TerminalDef]:
-        return [one for one in self._conf.terminals if isinstance(one.pattern, PatternStr)]
+    def _fixed(self) -> dict[int, dict[str, str]]:
+        """The text of every fixed word by the name of its terminal, apart for each priority."""
+        found: dict[int, dict[str, str]] = {}
+        for one in self._conf.terminals:
+            if isinstance(one.pattern, PatternStr):
+                found.setdefault(one.priority, {})[one.name] = one.pattern.value
+        return found
 
     def _terminal(self, name: str, words: Mapping[str, str]) -> _Terminal:
         one = self._conf.terminals_by_name[name]

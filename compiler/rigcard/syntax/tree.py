@@ -1,13 +1,13 @@
 """Statements as written: one class a rule of `grammar/rig.lark`, fields in the order of the rule's parts.
 
-A field of type tuple takes the rest of the parts. Named tuples, for they are quick to define and to make: a run
-that only checks a small file spends most of its time on imports.
+A field of type tuple takes the rest of the parts. What is made most often is a named tuple, the rest a `Rule`.
 """
 
 from fractions import Fraction
 from typing import NamedTuple
 
 from rigcard.source import Span
+from rigcard.syntax.rule import Rule
 
 
 class Name(NamedTuple):
@@ -32,16 +32,16 @@ class Number(NamedTuple):
     span: Span
 
 
-class PortRange(NamedTuple):
+class PortRange(Rule):
     first: Name
     last: Name
 
 
-class PortList(NamedTuple):
+class PortList(Rule):
     names: tuple[Name, ...]
 
 
-class NameList(NamedTuple):
+class NameList(Rule):
     names: tuple[Name, ...]
 
 
@@ -52,162 +52,162 @@ class File(NamedTuple):
 # ---- rig --------------------------------------------------------------------------------------------------
 
 
-class Rig(NamedTuple):
+class Rig(Rule):
     title: Words
     items: tuple[object, ...]
 
 
-class Job(NamedTuple):
+class Job(Rule):
     text: Words
 
 
-class Revision(NamedTuple):
+class Revision(Rule):
     text: Words
     date: Name | None
 
 
-class CrewRole(NamedTuple):
+class CrewRole(Rule):
     name: Name
     title: Words
 
 
-class Crew(NamedTuple):
+class Crew(Rule):
     roles: tuple[CrewRole, ...]
 
 
-class Paper(NamedTuple):
+class Paper(Rule):
     name: Name
 
 
-class Guard(NamedTuple):
+class Guard(Rule):
     percent: Number
 
 
-class CardSize(NamedTuple):
+class CardSize(Rule):
     name: Name
 
 
-class PerSheet(NamedTuple):
+class PerSheet(Rule):
     number: Number
 
 
-class Typeface(NamedTuple):
+class Typeface(Rule):
     regular: Words
     bold: Words | None
 
 
-class LabelsOn(NamedTuple):
+class LabelsOn(Rule):
     sheet: Name
 
 
-class SpareLabels(NamedTuple):
+class SpareLabels(Rule):
     percent: Number
 
 
-class Codes(NamedTuple):
+class Codes(Rule):
     kind: Name
 
 
-class Use(NamedTuple):
+class Use(Rule):
     path: Words
 
 
-class Place(NamedTuple):
+class Place(Rule):
     parts: tuple[Name, ...]
 
 
-class Expect(NamedTuple):
+class Expect(Rule):
     given: Place
     then: Place
 
 
-class Measured(NamedTuple):
+class Measured(Rule):
     given: Place
     channel: Name
     pulse: Number
 
 
-class Step(NamedTuple):
+class Step(Rule):
     phase: Name
     text: Words
 
 
-class Hazard(NamedTuple):
+class Hazard(Rule):
     name: Name
 
 
-class Note(NamedTuple):
+class Note(Rule):
     text: Words
 
 
-class Question(NamedTuple):
+class Question(Rule):
     text: Words
 
 
 # ---- signal -----------------------------------------------------------------------------------------------
 
 
-class Signal(NamedTuple):
+class Signal(Rule):
     name: Name
     title: Words
     options: tuple[object, ...]
 
 
-class CarriesChannels(NamedTuple):
+class CarriesChannels(Rule):
     number: Number
 
 
-class CarriesKind(NamedTuple):
+class CarriesKind(Rule):
     kind: Name
 
 
-class Counts(NamedTuple):
+class Counts(Rule):
     low: Number
     high: Number
     low_percent: Number
     high_percent: Number
 
 
-class Field(NamedTuple):
+class Field(Rule):
     low: Number
     high: Number
 
 
-class Baud(NamedTuple):
+class Baud(Rule):
     number: Number
 
 
-class Polarity(NamedTuple):
+class Polarity(Rule):
     name: Name
 
 
-class Logic(NamedTuple):
+class Logic(Rule):
     voltage: Number
 
 
-class Reach(NamedTuple):
+class Reach(Rule):
     length: Number
 
 
 # ---- model ------------------------------------------------------------------------------------------------
 
 
-class Model(NamedTuple):
+class Model(Rule):
     name: Name
     title: Words
     items: tuple[object, ...]
 
 
-class Role(NamedTuple):
+class Role(Rule):
     name: Name
 
 
-class Face(NamedTuple):
+class Face(Rule):
     width: Number
     height: Number
 
 
-class Lever(NamedTuple):
+class Lever(Rule):
     kind: Name
     name: Name
     title: Words
@@ -216,44 +216,44 @@ class Lever(NamedTuple):
     options: tuple[object, ...]
 
 
-class Switch(NamedTuple):
+class Switch(Rule):
     name: Name
     title: Words
     parts: tuple[object, ...]
 
 
-class Springs(NamedTuple):
+class Springs(Rule):
     word: Name
     within: Number | None
 
 
-class At(NamedTuple):
+class At(Rule):
     x: Number
     y: Number
 
 
-class Channels(NamedTuple):
+class Channels(Rule):
     number: Number
 
 
-class Window(NamedTuple):
+class Window(Rule):
     low: Number
     high: Number
 
 
-class Pulse(NamedTuple):
+class Pulse(Rule):
     centre: Number
     per: Number
     percent: Number
 
 
-class TravelRange(NamedTuple):
+class TravelRange(Rule):
     low: Number
     high: Number
     step: Number
 
 
-class SubtrimRange(NamedTuple):
+class SubtrimRange(Rule):
     low: Number
     high: Number
     steps: Number
@@ -261,47 +261,47 @@ class SubtrimRange(NamedTuple):
     shifts: Name
 
 
-class ReverseOrder(NamedTuple):
+class ReverseOrder(Rule):
     order: Name
     step: Name
 
 
-class MixOrder(NamedTuple):
+class MixOrder(Rule):
     order: Name
     step: Name
 
 
-class OutputRange(NamedTuple):
+class OutputRange(Rule):
     low: Number
     high: Number
 
 
-class Trims(NamedTuple):
+class Trims(Rule):
     throw: Number
 
 
-class LossAfter(NamedTuple):
+class LossAfter(Rule):
     time: Number
 
 
-class Learns(NamedTuple):
+class Learns(Rule):
     word: Name
 
 
-class Dwell(NamedTuple):
+class Dwell(Rule):
     time: Number
 
 
-class Silence(NamedTuple):
+class Silence(Rule):
     state: Name
 
 
-class PortChannel(NamedTuple):
+class PortChannel(Rule):
     first: Number
     last: Number | None
 
 
-class Port(NamedTuple):
+class Port(Rule):
     names: PortRange | PortList
     direction: Name
     signal: Name
@@ -309,12 +309,12 @@ class Port(NamedTuple):
     channel: PortChannel | None
 
 
-class Critical(NamedTuple):
+class Critical(Rule):
     word: Name
     stop: Name | None
 
 
-class Input(NamedTuple):
+class Input(Rule):
     name: Name
     port: Name | None
     title: Words
@@ -322,225 +322,225 @@ class Input(NamedTuple):
     items: tuple[object, ...]
 
 
-class Band(NamedTuple):
+class Band(Rule):
     name: Name
     low: Number
     high: Number
     rest: Name | None
 
 
-class SweepOver(NamedTuple):
+class SweepOver(Rule):
     low: Number
     high: Number
 
 
-class SweepRest(NamedTuple):
+class SweepRest(Rule):
     percent: Number
 
 
-class DeadBand(NamedTuple):
+class DeadBand(Rule):
     percent: Number
 
 
-class Full(NamedTuple):
+class Full(Rule):
     turn: Number
 
 
-class Clear(NamedTuple):
+class Clear(Rule):
     turn: Number
 
 
-class Sweep(NamedTuple):
+class Sweep(Rule):
     first: Name
     last: Name
     options: tuple[object, ...]
 
 
-class Choices(NamedTuple):
+class Choices(Rule):
     texts: tuple[Words, ...]
 
 
-class Setting(NamedTuple):
+class Setting(Rule):
     name: Name
     title: Words
     choices: Choices | None
 
 
-class Need(NamedTuple):
+class Need(Rule):
     name: Name
     value: Words | None
 
 
-class Needs(NamedTuple):
+class Needs(Rule):
     needs: tuple[Need, ...]
 
 
-class Command(NamedTuple):
+class Command(Rule):
     names: NameList
     needs: Needs | None
     does: Name | None
 
 
-class Carries(NamedTuple):
+class Carries(Rule):
     mass: Number
 
 
-class Mass(NamedTuple):
+class Mass(Rule):
     mass: Number
 
 
-class Has(NamedTuple):
+class Has(Rule):
     names: NameList
 
 
-class Offers(NamedTuple):
+class Offers(Rule):
     names: NameList
 
 
-class Flips(NamedTuple):
+class Flips(Rule):
     names: NameList
 
 
 # ---- unit -------------------------------------------------------------------------------------------------
 
 
-class Unit(NamedTuple):
+class Unit(Rule):
     name: Name
     model: Name
     title: Words
     items: tuple[object, ...]
 
 
-class Asset(NamedTuple):
+class Asset(Rule):
     text: Words
 
 
-class Serial(NamedTuple):
+class Serial(Rule):
     text: Words
 
 
-class Software(NamedTuple):
+class Software(Rule):
     text: Words
 
 
-class Case(NamedTuple):
+class Case(Rule):
     text: Words
 
 
-class Held(NamedTuple):
+class Held(Rule):
     role: Name
 
 
-class Memory(NamedTuple):
+class Memory(Rule):
     number: Number
     name: Words
 
 
-class Channel(NamedTuple):
+class Channel(Rule):
     number: Number
     name: Name
     control: Name
     options: tuple[object, ...]
 
 
-class Travel(NamedTuple):
+class Travel(Rule):
     low: Number
     high: Number
 
 
-class TravelAuto(NamedTuple):
+class TravelAuto(Rule):
     word: Name
 
 
-class Subtrim(NamedTuple):
+class Subtrim(Rule):
     steps: Number
 
 
-class SubtrimAuto(NamedTuple):
+class SubtrimAuto(Rule):
     word: Name
 
 
-class Reversed(NamedTuple):
+class Reversed(Rule):
     word: Name
 
 
-class ReverseAuto(NamedTuple):
+class ReverseAuto(Rule):
     word: Name
 
 
-class ChannelRate(NamedTuple):
+class ChannelRate(Rule):
     percent: Number
 
 
-class Expo(NamedTuple):
+class Expo(Rule):
     percent: Number
 
 
-class Slow(NamedTuple):
+class Slow(Rule):
     time: Number
 
 
-class Failsafe(NamedTuple):
+class Failsafe(Rule):
     value: Name | Number
 
 
-class Aim(NamedTuple):
+class Aim(Rule):
     position: Name
     level: Number
 
 
-class Aims(NamedTuple):
+class Aims(Rule):
     aims: tuple[Aim, ...]
 
 
-class Rate(NamedTuple):
+class Rate(Rule):
     low: Number
     high: Number | None
 
 
-class RateAuto(NamedTuple):
+class RateAuto(Rule):
     word: Name
 
 
-class During(NamedTuple):
+class During(Rule):
     control: Name
     position: Name
 
 
-class Mix(NamedTuple):
+class Mix(Rule):
     source: Name
     target: Name
     rate: Rate | RateAuto
     during: During | None
 
 
-class Bound(NamedTuple):
+class Bound(Rule):
     handset: Name
 
 
-class Mount(NamedTuple):
+class Mount(Rule):
     name: Name
 
 
-class Mounted(NamedTuple):
+class Mounted(Rule):
     carrier: Name
 
 
-class Source(NamedTuple):
+class Source(Rule):
     input: Name
     channel: Name
     options: tuple[object, ...]
 
 
-class Leave(NamedTuple):
+class Leave(Rule):
     names: NameList
 
 
-class Unused(NamedTuple):
+class Unused(Rule):
     names: NameList
 
 
-class Set(NamedTuple):
+class Set(Rule):
     setting: Name
     value: Words
 
@@ -548,144 +548,144 @@ class Set(NamedTuple):
 # ---- cable ------------------------------------------------------------------------------------------------
 
 
-class Cable(NamedTuple):
+class Cable(Rule):
     name: Name
     title: Words
     items: tuple[object, ...]
 
 
-class Plug(NamedTuple):
+class Plug(Rule):
     unit: Name
     port: Name
 
 
-class Tag(NamedTuple):
+class Tag(Rule):
     text: Words
 
 
-class Leg(NamedTuple):
+class Leg(Rule):
     first: Plug
     second: Plug | None
     tag: Tag | None
 
 
-class Length(NamedTuple):
+class Length(Rule):
     length: Number
 
 
-class Jacket(NamedTuple):
+class Jacket(Rule):
     diameter: Number
 
 
-class CablePlace(NamedTuple):
+class CablePlace(Rule):
     word: Name
 
 
-class Ends(NamedTuple):
+class Ends(Rule):
     first: Name
     second: Name
 
 
-class Pin(NamedTuple):
+class Pin(Rule):
     first: Name | Number
     second: Name | Number
     colour: Name | None
     title: Words | None
 
 
-class Loops(NamedTuple):
+class Loops(Rule):
     number: Number
     length: Number
 
 
-class Route(NamedTuple):
+class Route(Rule):
     length: Number
     slack: Number | None
     loops: Loops | None
 
 
-class Rides(NamedTuple):
+class Rides(Rule):
     carrier: Name
 
 
-class Swap(NamedTuple):
+class Swap(Rule):
     word: Name
 
 
-class Mark(NamedTuple):
+class Mark(Rule):
     text: Words
 
 
-class SpareLeads(NamedTuple):
+class SpareLeads(Rule):
     number: Number
 
 
 # ---- connectors, lengths on the shelf, cases -----------------------------------------------------------------
 
 
-class Connector(NamedTuple):
+class Connector(Rule):
     name: Name
     title: Words
     options: tuple[object, ...]
 
 
-class Mates(NamedTuple):
+class Mates(Rule):
     connector: Name
 
 
-class Seal(NamedTuple):
+class Seal(Rule):
     word: Name
 
 
-class StockLengths(NamedTuple):
+class StockLengths(Rule):
     signal: Name
     lengths: tuple[Number, ...]
 
 
-class Box(NamedTuple):
+class Box(Rule):
     name: Words
     empty: Number
     limit: Number | None
 
 
-class Independent(NamedTuple):
+class Independent(Rule):
     inputs: tuple[Place, ...]
 
 
 # ---- sheet of labels -----------------------------------------------------------------------------------------
 
 
-class Sheet(NamedTuple):
+class Sheet(Rule):
     name: Name
     title: Words
     items: tuple[object, ...]
 
 
-class SheetPage(NamedTuple):
+class SheetPage(Rule):
     name: Name
 
 
-class Grid(NamedTuple):
+class Grid(Rule):
     columns: Number
     rows: Number
 
 
-class Cell(NamedTuple):
+class Cell(Rule):
     width: Number
     height: Number
 
 
-class SheetMargin(NamedTuple):
+class SheetMargin(Rule):
     left: Number
     top: Number
 
 
-class Gap(NamedTuple):
+class Gap(Rule):
     across: Number
     down: Number
 
 
-class Offset(NamedTuple):
+class Offset(Rule):
     right: Number
     down: Number
 
@@ -700,50 +700,50 @@ ChannelOption = Dialled | Failsafe | Aims | ChannelRate | Expo | Slow
 # ---- power --------------------------------------------------------------------------------------------------
 
 
-class Temperature(NamedTuple):
+class Temperature(Rule):
     low: Number
     high: Number
 
 
-class Day(NamedTuple):
+class Day(Rule):
     time: Number
     duty: Number | None
 
 
-class Night(NamedTuple):
+class Night(Rule):
     time: Number
 
 
-class Usable(NamedTuple):
+class Usable(Rule):
     percent: Number
 
 
-class Cold(NamedTuple):
+class Cold(Rule):
     percent: Number
 
 
-class SparePacks(NamedTuple):
+class SparePacks(Rule):
     number: Number
 
 
-class UpTo(NamedTuple):
+class UpTo(Rule):
     current: Number
 
 
-class Supplies(NamedTuple):
+class Supplies(Rule):
     low: Number
     high: Number
     limit: UpTo | None
     ports: NameList | None
 
 
-class Passes(NamedTuple):
+class Passes(Rule):
     source: Name
     names: PortRange | PortList
     limit: UpTo | None
 
 
-class Regulates(NamedTuple):
+class Regulates(Rule):
     source: Name
     names: PortRange | PortList
     volts: Number
@@ -751,58 +751,58 @@ class Regulates(NamedTuple):
     limit: UpTo | None
 
 
-class Takes(NamedTuple):
+class Takes(Rule):
     low: Number
     high: Number
     ports: NameList | None
 
 
-class Peak(NamedTuple):
+class Peak(Rule):
     load: Number
 
 
-class Draws(NamedTuple):
+class Draws(Rule):
     steady: Number
     peak: Peak | None
     ports: NameList | None
 
 
-class Charge(NamedTuple):
+class Charge(Rule):
     charge: Number
     volts: Number
 
 
-class Capacity(NamedTuple):
+class Capacity(Rule):
     holds: Number | Charge
 
 
-class Chemistry(NamedTuple):
+class Chemistry(Rule):
     name: Name
 
 
-class Cells(NamedTuple):
+class Cells(Rule):
     number: Number
 
 
-class Fuse(NamedTuple):
+class Fuse(Rule):
     current: Number
 
 
-class Bays(NamedTuple):
+class Bays(Rule):
     number: Number
 
 
-class Charges(NamedTuple):
+class Charges(Rule):
     time: Number
 
 
-class Wire(NamedTuple):
+class Wire(Rule):
     size: Number
 
 
-class Rated(NamedTuple):
+class Rated(Rule):
     current: Number
 
 
-class Cut(NamedTuple):
+class Cut(Rule):
     word: Name
