@@ -210,11 +210,11 @@ class _Drawing:
 
 def _meets(area: Area, a: Point, b: Point) -> bool:
     """Whether a straight line comes nearer than `CLEAR` to a rectangle: it is cut to it, side by side."""
+    left, right, top, bottom = area.left - CLEAR, area.right + CLEAR, area.top - CLEAR, area.bottom + CLEAR
+    if max(a[0], b[0]) < left or min(a[0], b[0]) > right or max(a[1], b[1]) < top or min(a[1], b[1]) > bottom:
+        return False  # most of them: the rest is not worked out
     enter, leave = 0.0, 1.0
-    for start, end, low, high in (
-        (a[0], b[0], area.left - CLEAR, area.right + CLEAR),
-        (a[1], b[1], area.top - CLEAR, area.bottom + CLEAR),
-    ):
+    for start, end, low, high in ((a[0], b[0], left, right), (a[1], b[1], top, bottom)):
         step = end - start
         if abs(step) < 1e-12:
             if not low <= start <= high:
