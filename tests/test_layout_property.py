@@ -21,7 +21,7 @@ from rigcard.diagnostics import Severity, Sink
 from rigcard.documents.cards.pack import card_document
 from rigcard.documents.kit import kit_document
 from rigcard.documents.labels import label_document
-from rigcard.documents.layout import wrap
+from rigcard.documents.layout import Cell, flow, heading, joined, table, wrap
 from rigcard.documents.model import MM_PER_POINT, SMALLEST, Box, Document, Frame, Page, Text
 from rigcard.documents.paper import POCKET, SIZES
 from rigcard.documents.wiring import Placement, drawing, power_graph, signal_graph, wiring_document
@@ -205,7 +205,7 @@ EXTREMES = {
     "a title of sixty wide letters": ("gorge", ("Gorge cable camera", "W" * 60), ("Cinema camera", "W" * 60)),
     "a jacket as thin as a wire, moving": (
         "gorge",
-        ("jacket 3.2mm\n  wire   AWG26\n  moving", "jacket 0.8mm\n  wire   AWG26\n  moving"),
+        ("jacket      3.2mm\n  wire        AWG26\n  moving", "jacket 0.8mm\n  wire AWG26\n  moving"),
     ),
     "a jacket as thick as an arm": ("first", ("jacket 3mm", "jacket 100mm")),
 }
@@ -372,3 +372,25 @@ def test_long_titles_are_reported(tmp_path: Path, length: int, kind: str) -> Non
     assert found.code.id == "RC501"
     assert found.span is not None
     assert found.span.source.name == str(path)
+
+
+def test_numbers_and_codes_are_not_broken() -> None:
+    """A number leaves its unit before it is broken; a column that is too narrow for a code takes room from others."""
+    width = FACE.width("90 min", 12.0)
+    assert wrap(FACE, "~ 90 min", 12.0, width) == ["~ 90", "min"]
+    narrow = FACE.width("WWFRM", 12.0) - 1.0
+    block = table(FACE, ("CODE", "WORDS"), [[Cell("WWFRM"), Cell("a few words")]], (narrow, 60.0))
+    said = [mark.text for piece in block.pieces for mark in piece.marks if isinstance(mark, Text)]
+    assert said == ["CODE", "WORDS", "WWFRM", "a few words"]
+
+
+def test_a_table_that_goes_on_is_named_again() -> None:
+    """Above the head that is set again stands the heading that the table is joined to."""
+    rows = [[Cell(f"row {number}")] for number in range(40)]
+    block = joined(heading(FACE, "8 keys", 80.0), table(FACE, ("ROW",), rows, (80.0,)))
+    columns = flow([block], lambda _: 100.0)
+    assert len(columns) > 2
+    for column in columns[1:]:
+        said = [mark.text for mark in column.marks if isinstance(mark, Text)]
+        assert said[:2] == ["8 keys, continued", "ROW"]
+        assert column.used <= 100.0 + 2.0

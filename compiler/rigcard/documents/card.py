@@ -8,7 +8,7 @@ from rigcard.documents.cautions import word_over
 from rigcard.documents.draft import draft_marks
 from rigcard.documents.layout import Block, Placed, flow, line_height, text_at, wrap
 from rigcard.documents.model import Box, Line, Mark, Shape, Text, Typeface, moved
-from rigcard.documents.paper import POCKET, STOCKS, Card, Size, slot_marks
+from rigcard.documents.paper import POCKET, Card, Size, slot_marks
 from rigcard.resolve.model import Rig
 
 MARGIN = 6.0
@@ -20,7 +20,6 @@ FOOT_SIZE = 8.0
 NEARLY_EMPTY = 0.3  # of a card: a group whose last card has no more is closed up if that saves the card
 CLOSED_UP = (0.6, 0.35)  # of the white between blocks that is left then, the first that does
 CARRIED = ("POWER-UP", "POWER-DOWN", "OPERATOR", "RADIO LOSS")  # kickers of what goes in pouches
-FOLD = 3.0  # mm of the tick at each side where a joined card that is carried folds
 TECHNICIAN = "technician"  # the role of set-up cards
 CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # none that is read as another
 
@@ -74,11 +73,6 @@ def inner_width(size: Size) -> float:
 def top_of(size: Size) -> float:
     """Where the head of a card begins: below the slot on one that is carried."""
     return SLOT_ZONE if size[0] <= POCKET_WIDTH else BENCH_TOP
-
-
-def folds(rig: Rig, group: Group) -> bool:
-    """Whether the cards of a group are carried, but joined: folded once they have the size of the others."""
-    return group.kicker in CARRIED and group.size != STOCKS[rig.card].pocket
 
 
 def check_code(texts: Sequence[str]) -> str:
@@ -166,9 +160,6 @@ def _card(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, col
     width, height = group.size
     marks: list[Mark] = [*(draft_marks(width, height) if rig.questions else ())]
     marks += slot_marks(width) if top_of(group.size) == SLOT_ZONE else []
-    if folds(rig, group):
-        ends = ((0.0, FOLD), (width - FOLD, width))
-        marks += [Line(((left, height / 2), (right, height / 2)), 0.2, (0.8, 0.8)) for left, right in ends]
     marks += _head(face, rig, found, index)
     marks += [moved(mark, MARGIN, top_of(group.size) + head) for mark in column.marks]
     if index == 0 and group.cautions:

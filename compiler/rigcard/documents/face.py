@@ -66,8 +66,8 @@ def face_drawing(
     line = line_height(EDGE)
     marks = [moved(mark, 0, line) for mark in marks]
     marks.append(text_at(face, 0, 0, "AWAY from you", EDGE, align="centre", width=width))
-    marks.append(text_at(face, 0, bottom + line + 0.6, "TOWARD you", EDGE, align="centre", width=width))
-    return Piece(bottom + 2 * line + 2.6, tuple(marks))
+    marks.append(text_at(face, 0, bottom + line + 1.2, "TOWARD you", EDGE, align="centre", width=width))
+    return Piece(bottom + 2 * line + 3.2, tuple(marks))
 
 
 # ---- controls -----------------------------------------------------------------------------------------------------

@@ -58,12 +58,29 @@ def wrap(face: Typeface, text: str, size: float, width: float, bold: bool = Fals
             continue
         if line:
             lines.append(line)
-        while face.width(word, size, bold) > width and len(word) > 1:
-            cut = _fitting(face, word, size, width, bold)
-            lines.append(word[:cut])
-            word = word[cut:]
-        line = word
+        *before, line = _pieces(face, word, size, width, bold)
+        lines += before
     return [*lines, line] if line or not lines else lines
+
+
+def _pieces(face: Typeface, word: str, size: float, width: float, bold: bool) -> list[str]:
+    """A word that may be too wide, on lines: a number leaves its unit before anything is broken."""
+    if face.width(word, size, bold) <= width:
+        return [word]
+    lines: list[str] = []
+    for part in word.split() if " " in word else ():
+        longer = f"{lines[-1]} {part}" if lines else part
+        if lines and face.width(longer, size, bold) <= width:
+            lines[-1] = longer
+        else:
+            lines += _pieces(face, part, size, width, bold)
+    if lines:
+        return lines
+    while face.width(word, size, bold) > width and len(word) > 1:
+        cut = _fitting(face, word, size, width, bold)
+        lines.append(word[:cut])
+        word = word[cut:]
+    return [*lines, word]
 
 
 def _words(text: str) -> list[str]:
@@ -107,9 +124,10 @@ class Piece(NamedTuple):
 
 
 class Block(NamedTuple):
-    """Pieces in order."""
+    """Pieces in order; `again` is set above the rest of what is joined to it where that goes on on the next card."""
 
     pieces: tuple[Piece, ...]
+    again: tuple[float, tuple[Mark, ...]] | None = None
 
 
 def text_at(
@@ -165,7 +183,15 @@ def heading(face: Typeface, text: str, width: float) -> Block:
     ]
     bottom = len(lines) * height + 0.4
     marks.append(Line(((0, bottom), (width, bottom)), 0.25))
-    return joined(space(1.5, keep=True), Block((Piece(bottom + 0.8, tuple(marks), True),)))
+    below = Piece(bottom + 0.8, tuple(marks), True)
+    named = f"{' '.join(text.split())}, continued"
+    continued = text_at(face, 0, 0, _cut(face, named, SMALL, width), SMALL, bold=True)
+    return Block((*space(1.5, keep=True).pieces, below), (line_height(SMALL) + 0.4, (continued,)))
+
+
+def _cut(face: Typeface, text: str, size: float, width: float) -> str:
+    """As much of a text as one line holds."""
+    return wrap(face, text, size, width, bold=True)[0]
 
 
 def space(height: float, *, keep: bool = False) -> Block:
@@ -250,7 +276,8 @@ def _row_piece(
     marks: list[Mark] = []
     x = 0.0
     for cell, width, lines, label, own in zip(cells, widths, chunk, labels, heights, strict=True):
-        marks += _cell_marks(face, cell, x, (height - own) / 2, width, own, lines, label)
+        top = pad if any(labels) else (height - own) / 2  # small labels stand on one line
+        marks += _cell_marks(face, cell, x, top, width, own, lines, label)
         x += width
     if ruled:
         marks.append(Line(((0, height), (x, height)), RULE))
@@ -302,6 +329,27 @@ def _cell_marks(
     return marks
 
 
+def _roomy(face: Typeface, rows: Sequence[Sequence[Cell]], widths: Sequence[float]) -> Sequence[float]:
+    """Widths of columns in which no number, code or other word has to be broken, if the others can spare the room."""
+    least = [max((_widest(face, row[column]) for row in rows), default=0.0) for column in range(len(widths))]
+    short = sum(max(0.0, need - width) for need, width in zip(least, widths, strict=True))
+    spare = sum(max(0.0, width - need) for need, width in zip(least, widths, strict=True))
+    if not short or short > spare:
+        return widths
+    return [
+        max(width, need) - max(0.0, width - need) * short / spare
+        for need, width in zip(least, widths, strict=True)
+    ]
+
+
+def _widest(face: Typeface, cell: Cell) -> float:
+    """The width that the longest word of a cell needs."""
+    words = _words(cell.text)
+    return max((face.width(word, cell.size, cell.bold) for word in words), default=-_padding(cell)) + _padding(
+        cell
+    )
+
+
 def table(
     face: Typeface,
     head: Sequence[str],
@@ -315,6 +363,8 @@ def table(
     """Rows under a head that is repeated on every card the table reaches; nothing at all without rows."""
     columns = aligns or ["left"] * len(widths)
     cells = [Cell(text, LABEL, False, align) for text, align in zip(head, columns, strict=True)]
+    rows = list(rows)
+    widths = _roomy(face, [cells, *rows], widths)
     top = row(face, cells, widths, keep=True, pad=0.4)
     pad = pad if pad is not None else PAD if ruled else 0.6
     pieces = [piece for found in rows for piece in row(face, found, widths, ruled=ruled, pad=pad)]
@@ -392,5 +442,17 @@ def _kept(pieces: Sequence[Piece], index: int, soft: bool = True) -> int:
 
 
 def joined(*blocks: Block) -> Block:
-    """Blocks as one."""
-    return Block(tuple(piece for block in blocks for piece in block.pieces))
+    """Blocks as one; tables below a heading are named after it again on the next card."""
+    again = blocks[0].again if blocks else None
+    pieces = [piece for block in blocks for piece in block.pieces]
+    return Block(tuple(_named_again(piece, again) for piece in pieces) if again else tuple(pieces), again)
+
+
+def _named_again(piece: Piece, again: tuple[float, tuple[Mark, ...]]) -> Piece:
+    if piece.head is None:
+        return piece
+    height, marks = piece.head
+    name_height, name = again
+    return piece._replace(
+        head=(name_height + height, (*name, *(moved(mark, 0, name_height) for mark in marks)))
+    )

@@ -124,6 +124,18 @@ def impose(
     return Document("cards", title, tuple(pages))
 
 
+def has_bar(grid: Grid) -> bool:
+    """Whether the cards leave room for a bar to check the scale with."""
+    return max(grid.top, grid.left) > TICK
+
+
+def pouch_for(card: Size) -> str:
+    """The size of the pouch that a card goes in, as pouches are sold: a few mm larger than that size of paper."""
+    return next(
+        name for name in ("a6", "a5", "a4", "a3") if card[0] <= SIZES[name][0] and card[1] <= SIZES[name][1]
+    )
+
+
 def _sheet_marks(face: Typeface, grid: Grid, words: str) -> list[Mark]:
     marks: list[Mark] = []
     width, height = grid.paper
@@ -136,7 +148,7 @@ def _sheet_marks(face: Typeface, grid: Grid, words: str) -> list[Mark]:
         y = top + row * grid.card[1]
         for start, end in _tick(left):
             marks += [Line(((start, y), (end, y)), 0.2), Line(((width - start, y), (width - end, y)), 0.2)]
-    if max(top, left) <= TICK:  # the cards fill the paper: ticks on the line between two, and no room for a bar
+    if not has_bar(grid):  # the cards fill the paper: ticks on the line between two, and no room for a bar
         edge = UNPRINTABLE
         for x in (left + column * grid.card[0] for column in range(1, grid.columns)):
             marks += [Line(((x, at), (x, at + TICK)), 0.2) for at in (edge, height - edge - TICK)]

@@ -35,7 +35,7 @@ def sheet_head(face: Typeface, rig: Rig, title: str, part: str, code: str, width
     right = f"check {code}"
     marks: list[Mark] = []
     room = width - 2 * MARGIN - face.width(right, 9.0, True) - 6.0
-    name = f"{title}: {rig.title}"
+    name = f"{'DRAFT ' if rig.questions else ''}{title}: {rig.title}"
     size = 14.0
     while size > 9.0 and face.width(name, size, True) > room:
         size -= 1.0

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from rigcard.documents import cautions
-from rigcard.documents.card import CARRIED, Group, Numbered, folds
+from rigcard.documents.card import CARRIED, TECHNICIAN, Group, Numbered
 from rigcard.documents.cards.burden import masses
 from rigcard.documents.cards.power import checked_words, unchecked_words
 from rigcard.documents.layout import (
@@ -20,7 +21,7 @@ from rigcard.documents.layout import (
     table,
 )
 from rigcard.documents.model import Typeface
-from rigcard.documents.paper import Size, sheets_for
+from rigcard.documents.paper import Grid, Size, has_bar, pouch_for, sheets_for
 from rigcard.resolve.model import Rig
 from rigcard.resolve.payload import loads
 from rigcard.solve.solved import Solved
@@ -62,14 +63,13 @@ def _pairs(cells: Sequence[Cell]) -> list[Sequence[Cell]]:
 
 def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[Numbered]) -> Block:
     """What is in the pack, who gets how many, and boxes for what went out and came back."""
-    crew = solved.rig.crew
     rows = []
     for found in contents:
         last = found.first + found.length - 1
         number = str(found.first) if found.length == 1 else f"{found.first}–{last}"
         role = found.group.role
-        holder = crew.get(role, role) or "each role"
-        copies = 1 if role else max(1, len(crew))
+        holder = solved.rig.crew.get(role, role) or "each person"
+        copies = _copies(solved.rig, found)
         rows.append(
             [
                 Cell(number, BODY, True),
@@ -92,17 +92,37 @@ def _print_plan(solved: Solved, contents: Sequence[Numbered], own: Sequence[Size
     """How to print the pack, and what of paper and pouches it takes."""
     rig = solved.rig
     sizes = [*own, *(found.group.size for found in contents for _ in found.columns)]
-    sheets = len(sheets_for(sizes, rig.paper, rig.per_sheet))
-    carried = [found for found in contents if found.group.kicker in CARRIED]
-    folded = ", folded once at the ticks at their sides" if any(folds(rig, it.group) for it in carried) else ""
+    sheets = sheets_for(sizes, rig.paper, rig.per_sheet)
     paper = rig.paper.upper() if rig.paper.startswith("a") else rig.paper.capitalize()
     parts = [
-        f"{sheets} sheets of {paper} for one of each card: at 100 %, black, one side.",
-        "The bar on a sheet must measure 50 mm. Cut on the ticks.",
-        f"Laminate what is carried{folded}: {sum(found.length for found in carried)} pouches.",
+        f"{len(sheets)} sheets of {paper} for one of each card: at 100 %, black, one side.",
+        _measure(sheets),
+        "Cut on the ticks.",
+        _pouches(rig, [found for found in contents if found.group.kicker in CARRIED]),
         "Collect and destroy the cards of the revision before: an old card is worse than none.",
     ]
     return " ".join(part for part in parts if part)
+
+
+def _copies(rig: Rig, found: Numbered) -> int:
+    """One for whoever it is for; of what everybody gets one for each role of the crew and one for the technician."""
+    return 1 if found.group.role else len({*rig.crew, TECHNICIAN})
+
+
+def _measure(sheets: Sequence[tuple[Grid, int, int]]) -> str:
+    """What to measure on a print: the bar where there is room for one, else a card."""
+    if all(has_bar(grid) for grid, _, _ in sheets):
+        return "The bar on a sheet must measure 50 mm."
+    width, height = sheets[0][0].card
+    return f"A card must measure {width:g} x {height:g} mm."
+
+
+def _pouches(rig: Rig, carried: Sequence[Numbered]) -> str:
+    """How many pouches all copies of what is carried take, by the least ISO size that leaves an edge to seal."""
+    count: Counter[str] = Counter()
+    for found in carried:
+        count[pouch_for(found.group.size)] += found.length * _copies(rig, found)
+    return f"Laminate what is carried: {listed([f'{many} {size.upper()} pouches' for size, many in count.items()])}."
 
 
 def _not_checked(solved: Solved) -> str:

@@ -18,6 +18,7 @@ from rigcard.documents.layout import (
     joined,
     line_height,
     paragraph,
+    row,
     table,
     text_at,
     wrap,
@@ -48,17 +49,18 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
         crossed = " Crossed: LEAVE." if unit.leave else ""
         blocks.append(paragraph(face, f"Drawn as at power-up.{thin}{crossed}", inner, size=10.0))
     rows = [_row(solved, unit, control, letters[control.name]) for control in used if control.name in letters]
-    head = ("", "CONTROL", "DOES", "RESTS AT")
-    sides = (23.0, 19.0) if inner < WIDE else (34.0, 21.0)
+    head = ("", "CONTROL", "DOES", "START AT")
+    sides = (23.0, 19.0) if inner < WIDE else (36.0, 19.0)
     blocks.append(table(face, head, rows, (7.0, sides[0], inner - 7.0 - sum(sides), sides[1])))
     for (handset, _), joint in solved.joint.items():
         if handset == unit.name and (at_once := _at_once(joint, standing)):
             blocks.append(together(face, inner, solved, unit, at_once, False))
-    blocks += [
-        heading(face, "Rules", inner),
-        *(paragraph(face, rule, inner, gap=0.6) for rule in _rules(solved, unit)),
-    ]
+    blocks.append(joined(heading(face, "Rules", inner), _whole(face, inner, _rules(solved, unit))))
     blocks.append(joined(heading(face, "If the radio is lost", inner), *_lost(face, inner, solved, unit)))
+    blocks.append(
+        joined(heading(face, "If it does not obey", inner), _whole(face, inner, _faults(solved, unit)))
+    )
+    blocks.append(_call(face, inner, solved, unit))
     return Group("OPERATOR", title, tuple(blocks), pinned, unit.held_by or "")
 
 
@@ -71,12 +73,22 @@ def _at_once(joint: Sequence[JointRow], standing: Mapping[str, Position]) -> tup
     )
 
 
+def _whole(face: Typeface, inner: float, lines: Sequence[str]) -> Block:
+    """Sentences that stand together."""
+    *before, last = lines
+    return joined(
+        *(paragraph(face, line, inner, gap=0.6, keep=True) for line in before),
+        paragraph(face, last, inner, whole=True),
+    )
+
+
 def _stop(face: Typeface, inner: float) -> Block:
-    lines = wrap(face, STOP, 13.0, inner - 5.0, bold=True)
-    height = len(lines) * line_height(13.0) + 3.0
+    size = 13.0 if inner < WIDE else 16.0
+    lines = wrap(face, STOP, size, inner - 5.0, bold=True)
+    height = len(lines) * line_height(size) + 3.0
     marks: list[Mark] = [Box(0.5, 0.5, inner - 1.0, height, 1.0)]
     marks += [
-        text_at(face, 2.5, 2.0 + at * line_height(13.0), line, 13.0, bold=True) for at, line in enumerate(lines)
+        text_at(face, 2.5, 2.0 + at * line_height(size), line, size, bold=True) for at, line in enumerate(lines)
     ]
     return Block((Piece(height + 2.6, tuple(marks)),))
 
@@ -110,9 +122,9 @@ def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
     """What a control does, a line a position; an axis that follows it, one line for both ends."""
     lines: list[str] = []
     for sheet in solved.sheets_of(unit.name):
-        rows = [row for row in sheet.rows if row.control == control.name]
-        for row in rows:
-            shown = [effect_and_turn(solved, reading) for reading in row.readings if _heard(solved, reading)]
+        rows = [line for line in sheet.rows if line.control == control.name]
+        for here in rows:
+            shown = [effect_and_turn(solved, reading) for reading in here.readings if _heard(solved, reading)]
             if not any(shown):
                 continue
             follows = not control.is_switch and len(rows) == 2 and _follows(rows)
@@ -121,10 +133,10 @@ def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
                 turn = shown_turn(sweep, turn_at(sweep, rows[0].readings[0].heard)) if sweep else ""
                 name = rows[0].readings[0].feed.input.title
                 lines.append(
-                    f"{name} {' / '.join(place(row.position) for row in rows)}{f', {turn}' if turn else ''}"
+                    f"{name} {' / '.join(place(end.position) for end in rows)}{f', {turn}' if turn else ''}"
                 )
                 break
-            lines.append(f"{place(row.position)} {', '.join(text for text in shown if text)}")
+            lines.append(f"{place(here.position)} {', '.join(text for text in shown if text)}")
     return list(dict.fromkeys(lines))
 
 
@@ -148,7 +160,7 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
         if handset == unit.name:
             titles = [unit.model.controls[control].title for control, _ in rows[0].places]
             rules.append(f"One at a time: {' and '.join(titles)}. Back to rest before you touch the other.")
-    if any(loss.feed.handset == unit.name and is_record(loss.feed.input.states) for loss in solved.losses):
+    if _records(solved, unit):
         rules.append("The switch asks; the tally answers. Look for the tally.")
     if unit.leave:
         titles = [unit.model.controls[name].title for name in unit.leave]
@@ -156,6 +168,29 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
     rules.append("Trims stay at zero: do not touch the small levers.")
     rules.append("Wrong way round? Do not correct it here. Call the technician.")
     return rules
+
+
+def _faults(solved: Solved, unit: Unit) -> list[str]:
+    """The likeliest faults as the operator sees them, and what to do; common practice, no source."""
+    memory = f" and memory {unit.memory[0]}" if unit.memory else ""
+    faults = [
+        f"Nothing obeys: controls as drawn, look for a lit screen{memory}. Call.",
+        "The wrong thing moves, or the wrong way: hands off. Call.",
+    ]
+    if _records(solved, unit):
+        faults.append("No tally after RUN: take nothing for granted. Call.")
+    return faults
+
+
+def _call(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Block:
+    """Whom to call, to be written in: numbers and names are not printed."""
+    others = [title for role, title in solved.rig.crew.items() if role != unit.held_by]
+    cells = [Cell(kind="blank", label=f"call: {title}") for title in ("technician", *others)[:2]]
+    return Block(tuple(row(face, cells, [inner / len(cells)] * len(cells), ruled=False)))
+
+
+def _records(solved: Solved, unit: Unit) -> bool:
+    return any(loss.feed.handset == unit.name and is_record(loss.feed.input.states) for loss in solved.losses)
 
 
 def _lost(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:

@@ -30,7 +30,7 @@ def card_groups(face: Typeface, solved: Solved) -> list[Laid]:
     """Every group of cards but the cover: a new kind of card is added here.
 
     What is carried comes first, then what lies on the bench. Carried cards are pocket cards, or all of them joined
-    ones that fold to that size, where one of them would be a pack of its own.
+    ones where one of them would be a pack of its own.
     """
     rig = solved.rig
     units = sorted(rig.units.values(), key=lambda unit: ROLES.index(unit.role))

@@ -134,8 +134,13 @@ def notes(face: Typeface, inner: float, texts: Sequence[str]) -> list[Block]:
 
 def notice(face: Typeface, inner: float, caution: Caution) -> Block:
     """A caution that is not pinned, under its word; a NOTICE never has the triangle (ANSI Z535.4)."""
-    cell = Cell(f"{caution.word}: {caution.text}", 11.0, True, kind="boxed")
-    return Block(tuple(row(face, [cell], (inner,), ruled=False)))
+    lines = wrap(face, f"{caution.word}: {caution.text}", 11.0, inner - 4.0, bold=True)
+    height = len(lines) * line_height(11.0) + 1.6
+    marks: list[Mark] = [Box(0, 0.6, inner, height, 0.3)]
+    marks += [
+        text_at(face, 2.0, 1.4 + at * line_height(11.0), line, 11.0, bold=True) for at, line in enumerate(lines)
+    ]
+    return Block((Piece(height + 2.1, tuple(marks), white=1.5),))
 
 
 def steps(
