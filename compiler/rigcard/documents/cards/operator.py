@@ -58,7 +58,10 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
     blocks.append(joined(heading(face, "Rules", inner), _whole(face, inner, _rules(solved, unit))))
     blocks.append(joined(heading(face, "If the radio is lost", inner), *_lost(face, inner, solved, unit)))
     blocks.append(
-        joined(heading(face, "If it does not obey", inner), _whole(face, inner, _faults(solved, unit)))
+        joined(
+            heading(face, "If it does not obey", inner),
+            _whole(face, inner, _faults(solved, unit, used, letters)),
+        )
     )
     blocks.append(_call(face, inner, solved, unit))
     return Group("OPERATOR", title, tuple(blocks), pinned, unit.held_by or "")
@@ -170,13 +173,20 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
     return rules
 
 
-def _faults(solved: Solved, unit: Unit) -> list[str]:
+def _faults(solved: Solved, unit: Unit, used: Sequence[Control], letters: Mapping[str, str]) -> list[str]:
     """The likeliest faults as the operator sees them, and what to do; common practice, no source."""
     memory = f" and memory {unit.memory[0]}" if unit.memory else ""
     faults = [
         f"Nothing obeys: controls as drawn, look for a lit screen{memory}. Call.",
         "The wrong thing moves, or the wrong way: hands off. Call.",
     ]
+    loose = [
+        letters[control.name]
+        for control in used
+        if control.name in letters and not control.is_switch and not control.springs
+    ]
+    if loose:  # what a dial or slider was left at does not show on the head
+        faults.insert(0, f"Too slow, dead or tilted: {listed(loose)} to the middle first.")
     if _records(solved, unit):
         faults.append("No tally after RUN: take nothing for granted. Call.")
     return faults
