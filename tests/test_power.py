@@ -16,6 +16,9 @@ from hypothesis import strategies as st
 
 from rigcard.check.rules.power import CELL
 from rigcard.diagnostics import Diagnostic
+from rigcard.documents.cards.power import power_card
+from rigcard.documents.model import Text
+from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.power import SECTIONS
 from rigcard.resolve.power_side import Gauge
 from rigcard.solve.power.air import CLASSES, air_class, watt_hours
@@ -23,6 +26,7 @@ from rigcard.solve.power.copper import CLASS_5, area, lead_ohms, ohms_per_km, th
 from rigcard.solve.power.net import MOST_SWEEPS, Branch, settle
 from rigcard.solve.power.packs import packs_for, plan, run_time
 from rigcard.solve.power.result import CASES, Power
+from rigcard.solve.power.wording import watt_hours as energy_words
 from rigcard.solve.solved import Solved
 from rigs import checked, ids, only
 
@@ -327,6 +331,12 @@ def test_f26_the_night_is_too_short(tmp_path: Path) -> None:
     _, _, found = power_rig(tmp_path, **parts, rig=day)
     assert "7 packs on 2 bays take 14 h, and the night is 10 h" in only(found, "RC467").message
     assert "4 bays" in only(found, "RC467").hint
+    _, _, found = power_rig(tmp_path, **parts, rig=day.replace("night 10h", "night 2h"))
+    assert only(found, "RC467").hint == "charge in the day too, or bring more packs"  # no bay fills one in 2 h
+    power, _, found = power_rig(tmp_path, **parts, rig=day.replace("night 10h; ", ""))
+    assert power and power.charging
+    assert (power.charging.packs, power.charging.hours, power.charging.fits) == (7, 14, None)
+    assert "RC467" not in ids(found)
     _, _, found = power_rig(tmp_path, **{**parts, "more": charger.replace("bays 2", "bays 4")}, rig=day)
     assert "RC467" not in ids(found)
 
@@ -354,9 +364,86 @@ def test_no_solution_is_a_collapse(tmp_path: Path) -> None:
     fed = settle(12.0, [leads[0], leads[1]._replace(watts=most * 0.9999)])
     assert fed
     assert fed.volts[1] == pytest.approx(6.0, abs=0.1)
+    assert settle(12.0, [leads[0], leads[1]._replace(watts=most)]) is None  # on the brink, it never settles
     parts = {"pack": "supplies 13.2V..16.8V", "load": "takes 2V..17V; draws 120W"}
     _, _, found = power_rig(tmp_path, **parts, p1="wire AWG24")
     assert "cannot feed its loads through P1" in only(found, "RC463").message
+
+
+def test_a_collapse_behind_a_regulator(tmp_path: Path) -> None:
+    """30 W at 5 V behind 20 m of AWG26 (5.3 ohm there and back) are beyond V2 / 4R = 1.2 W; the pack is not to blame."""
+    parts = {"pack": "supplies 13.2V..16.8V", "load": "takes 10V..17V; draws 1A", "p1": "wire AWG14"}
+    long = BRIDGE.format(volts="5V", draws="30W").replace(
+        "300mm; jacket 3mm; wire AWG26", "20m; jacket 3mm; wire AWG26"
+    )
+    ohms = lead_ohms(Gauge("AWG", Fraction(26)), Fraction(20_000), Fraction(20))
+    assert 5**2 / 4 / ohms < 30
+    _, _, found = power_rig(tmp_path, **parts, more=long)
+
+    assert "`pack` cannot feed its loads through W2" in only(found, "RC463").message
+
+
+@pytest.mark.parametrize(
+    ("pack", "code", "said"),
+    [
+        ("supplies 13.2V..16.8V up to 500mA", "RC466", "`pack` must give 1 A at rest with the pack full, and may give 0.5 A"),
+        ("supplies 13.2V..16.8V; fuse 500mA", "RC465", "the fuse of `pack`, 0.5 A, sees 1 A at rest with the pack full"),
+        ("supplies 0V..16.8V", "RC206", "0V is not above zero"),
+    ],
+)  # fmt: skip
+def test_a_pack_that_gives_too_little(tmp_path: Path, pack: str, code: str, said: str) -> None:
+    """Its own limit, its own fuse, and volts that no pack has: 1 A is drawn."""
+    _, _, found = power_rig(tmp_path, pack=pack, load="takes 10V..17V; draws 1A", p1="wire AWG14")
+
+    assert only(found, code).message == said
+
+
+@pytest.mark.parametrize(
+    ("block", "hours"),
+    [
+        ("draws 20W", Fraction(50, 20)),
+        ("draws 2A", None),  # amperes alone tell no watts where the volts of the pack are not stated
+        ("port power in dc; takes 11V..17V; draws 20W", None),  # at its socket: not from the pack inside
+    ],
+)
+def test_the_pack_inside_a_camera(tmp_path: Path, block: str, hours: Fraction | None) -> None:
+    """Watt-hours over watts where both are known; the usable part is left out of this count."""
+    camera = f'model cm "Camera" {{ role camera; capacity 50Wh; {block} }}\nunit cam is cm "Camera" {{ mounted on head }}'
+    lead = '\ncable P2 "Camera" { pack.out-2 to cam.power; length 1m; jacket 3mm; wire AWG18 }'
+    parts = {"pack": "supplies 13.2V..16.8V", "load": "takes 10V..17V; draws 1A", "p1": "wire AWG14"}
+    power, _, found = power_rig(
+        tmp_path, **parts, rig="usable 100%", more=camera + (lead if "port" in block else "")
+    )
+    assert power, found
+    (use,) = power.packs
+
+    assert use.hours == hours
+
+
+def test_a_load_that_does_not_say_its_volts_stands_last(tmp_path: Path) -> None:
+    """On the power card the loads are sorted by what is left of their volts; nothing is known of this one."""
+    parts = {"pack": "supplies 13.2V..16.8V; capacity 98Wh", "load": "draws 1A", "p1": "wire AWG14"}
+    other = 'model cm "Camera" { role camera; port power in dc; takes 11V..17V; draws 1A }\nunit cam is cm "Camera"\n'
+    lead = 'cable P2 "Camera" { pack.out-2 to cam.power; length 1m; jacket 3mm; wire AWG18 }'
+    power, solved, found = power_rig(tmp_path, **parts, more=other + lead)
+    assert power and solved, found
+    assert power.rails["head", "power"].reserve is None
+
+    group = power_card(EmbeddedTypeface(), 300, solved)
+    marks = [mark for block in group.blocks for piece in block.pieces for mark in piece.marks]
+    words = " ".join(mark.text for mark in marks if isinstance(mark, Text))
+    assert words.index("Camera") < words.index("Head") < words.index("not")
+
+
+def test_an_energy_beside_a_limit_is_not_rounded_to_it() -> None:
+    """100 and 160 Wh part the classes for the journey: what is a little more is not shown as them."""
+    assert [energy_words(Fraction(text)) for text in ("98", "100", "100.004", "160.0001", "100.006")] == [
+        "98 Wh",
+        "100 Wh",
+        "100.004 Wh",
+        "160.0001 Wh",
+        "100.01 Wh",
+    ]
 
 
 # ---- the net against nodal analysis --------------------------------------------------------------------------------
@@ -467,9 +554,6 @@ def test_one_lead_agrees_with_the_quadratic(source: float, ohms: float, watts: f
 def test_the_kit_list_sums_packs_by_class(tmp_path: Path) -> None:
     """F29 on the kit list: exactly 100 Wh is in the lower class, a tenth above is not; the airline is asked."""
     from rigcard.documents.kit import kit_csv, kit_document
-    from rigcard.documents.model import Text
-    from rigcard.render.typeface import EmbeddedTypeface
-    from rigs import checked
 
     models = "\n".join(
         f'model pack-{name} "Pack {name}" {{ role pack; port out-1 out amp; supplies 12V..16.8V; capacity {energy} }}\n'

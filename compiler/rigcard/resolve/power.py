@@ -111,6 +111,7 @@ def _supply(block: Block, free: set[str], ports: dict[str, Port], sink: Sink) ->
             "add a port such as `port out-1 out pack-power`, whose signal carries power",
         )
         return None
+    _above_zero(stated.low, sink)
     return Supply(
         stated.low.value,
         stated.high.value,

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import NamedTuple
 
-from rigcard.resolve.feeding import Feeding, PowerLead, Rail, follow, has_source
+from rigcard.resolve.feeding import Feeding, PowerLead, Rail, follow
 from rigcard.resolve.links import Links
 from rigcard.resolve.model import Cable, Rig
-from rigcard.resolve.power_side import Gauge, Supply, Window
+from rigcard.resolve.power_side import Gauge, Window
 from rigcard.solve.power.copper import lead_ohms
 from rigcard.solve.power.net import Branch, settle
 from rigcard.solve.power.packs import charging, pack_uses
@@ -18,10 +18,8 @@ from rigcard.solve.power.result import CASES, Case, Figures, LeadUse, OutletUse,
 Wires = Mapping[str, Gauge]  # other wire for a cable, to try
 
 
-def power_of(rig: Rig, links: Links) -> Power | None:
-    """The power of a rig, or None for one that speaks of none."""
-    if not has_source(rig) and not any(unit.model.power.capacity for unit in rig.units.values()):
-        return None
+def power_of(rig: Rig, links: Links) -> Power:
+    """The power of a rig, of which at least one unit supplies or holds some."""
     feeding = follow(rig, links)
     states = [state(rig, feeding, case) for case in CASES]
     rails = {
@@ -191,10 +189,3 @@ def _outlets(rig: Rig, feeding: Feeding, states: list[State], leads: Mapping[str
                 amps = tuple(sum(column) for column in zip(*through, strict=True)) or (0.0,) * len(states)
             found.append(OutletUse(unit.name, outlet, amps))
     return found
-
-
-def supply_of(rig: Rig, rail: Rail) -> Supply:
-    """The source of a source's rail."""
-    supply = rig.units[rail[0]].model.power.supply
-    assert supply
-    return supply

@@ -26,9 +26,7 @@ def ohms_per_km(gauge: Gauge) -> float:
 
 
 def area(gauge: Gauge) -> float:
-    """Cross-section in mm2."""
-    if gauge.kind == "mm2":
-        return float(gauge.size)
+    """Cross-section of an AWG size in mm2."""
     diameter: float = 0.127 * 92 ** ((36 - float(gauge.size)) / 39)
     return pi / 4 * diameter * diameter
 

@@ -32,10 +32,8 @@ class Settled(NamedTuple):
 
 
 def settle(source: float, branches: Sequence[Branch]) -> Settled | None:
-    """The state of a tree at the volts of its source, or None if its loads cannot be fed."""
+    """The state of a tree at the volts of its source, above zero, or None if its loads cannot be fed."""
     volts = [source] * len(branches)
-    if source <= 0:
-        return None
     for _ in range(MOST_SWEEPS):
         amps = _currents(volts, branches)
         lower = list(volts)
