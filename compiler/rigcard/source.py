@@ -40,6 +40,11 @@ class Span(NamedTuple):
     start: int
     end: int
 
+    @property
+    def text(self) -> str:
+        """The characters themselves."""
+        return self.source.text[self.start : self.end]
+
     def sort_key(self) -> tuple[str, int, int]:
         """Orders places by file name, then position."""
         return self.source.name, self.start, self.end

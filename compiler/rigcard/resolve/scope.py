@@ -31,11 +31,14 @@ class Block:
         """The statement of a class, if any; a second one is reported."""
         found = self.all(cls)
         for again in found[1:]:
-            word = keyword(cls)
+            first, second = (span_of(item) for item in (found[0], again))
+            twice = f"`{keyword(cls)}` is given twice"
+            if cls in _KEPT and first.text != second.text:
+                twice = f"both `{first.text}` and `{second.text}` are given"
             self.sink.report(
                 codes.DOUBLED_STATEMENT,
                 place_of(again),
-                f"`{word}` is given twice" + (f" for `{self.owner.text}`" if self.owner.text else ""),
+                twice + (f" for `{self.owner.text}`" if self.owner.text else ""),
                 "keep one of the two",
                 Related(place_of(found[0]), "first given here"),
             )
@@ -101,11 +104,16 @@ def span_of(node: Any) -> Span:
     raise AssertionError(f"{node} has no place")
 
 
+_KEPT = (tree.Lever, tree.Reversed, tree.Seal, tree.Swap)  # the tree keeps their first word
+
+
 def place_of(item: object) -> Span:
     """The word that a statement begins with, which the tree does not keep; else the first place it names."""
     named = span_of(item)
+    if isinstance(item, _KEPT):
+        return named
     first = keyword(type(item)).split()[0]
-    at = named.source.text.rfind(first, 0, named.end)
+    at = named.source.text.rfind(first, 0, named.start)
     if at < 0 or re.search(r"[{};\n]", named.source.text[at : named.start]):
         return named
     return Span(named.source, at, at + len(first))
