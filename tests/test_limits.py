@@ -13,8 +13,12 @@ from command import CLEAN, FAULTS, UNUSABLE, rigcard
 from rigcard.cli import MOST_SHOWN
 from rigcard.diagnostics import Diagnostic, Sink
 from rigcard.pipeline import check_rig
+from rigcard.source import Source
 from rigcard.starter import STARTER
+from rigcard.syntax import tree
 from rigcard.syntax.load import DEEPEST, MOST_FILES
+from rigcard.syntax.parser import parse, readable
+from rigcard.syntax.recover import MOST_FAULTS
 
 MODEL = 'model box-1 "Box" { role other }\n'
 RIG = 'rig "Test" { revision "A" }\n'
@@ -257,6 +261,28 @@ def test_a_flood_of_messages(tmp_path: Path) -> None:
     assert run.err.count("error[") == MOST_SHOWN
     assert run.err.endswith("\n250 errors, 100 shown\n")
     assert len(json.loads(rigcard("check", "x.rig", "--message-format", "json", at=tmp_path).out)) == 250
+
+
+FLOODS = {
+    "quotes that swallow a brace": 'note "a {note\n',
+    "words over two lines": 'note "a\nb"\n',
+    "opening braces forgotten": 'unit u is m "U"\n  memory 1 "A"\n}\n',
+    "closing braces forgotten": 'model m "M" {\n  input a "A" {\n    x 1%..2%\n  input b "B" { y 1%..2% }\n}\n',
+    "blocks closed too early": 'unit u is m "U" {\n  memory 1 "A"\n}\n  memory 2 "B"\n}\n',
+    "words of no statement": "foo 1\n}\n",
+}
+
+
+@pytest.mark.parametrize("kind", FLOODS)
+def test_a_flood_of_faults_in_the_syntax(kind: str) -> None:
+    """The first fifty of a file are told, whichever they are; what stands after them is still known by name."""
+    source = Source("x.rig", FLOODS[kind] * 200 + 'unit last is m "Last"\n')
+    sink = Sink()
+
+    assert parse(source, sink) is None
+    assert len(sink) == MOST_FAULTS
+    (last,) = [item for item in readable(source).statements if isinstance(item, tree.Unit)][-1:]
+    assert last.name.text == "last"
 
 
 def test_a_long_line_is_shown_around_its_fault(tmp_path: Path) -> None:

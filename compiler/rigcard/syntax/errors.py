@@ -166,6 +166,9 @@ NAMED = {  # what follows the name that begins a leg or a band, and where those 
 }
 _NUMBER = r"[-+−]?\d[\w%²µμ]*(?:\.[\w%²µμ]+)*"
 _WORD = re.compile(rf"[A-Za-z][\w-]*|{_NUMBER}|\"[^\"\n]*\"?|\.\.+|[-=]>|\S")
+_READABLE = re.compile(
+    r'"(?:[^"\\\n\x00-\x1f\x7f]|\\["\\])*'
+)  # words up to what ends them, or cannot stand in them
 _FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
 _UNITS = "|".join(sorted(UNITS, key=len, reverse=True))
 _APART = re.compile(rf"([-+−]?\d+(?:\.\d+)?)[ \t]+({_UNITS})(?![\w-])")
@@ -264,18 +267,18 @@ def _found(text: str, at: int) -> str:
 def _character(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
     """Characters without a meaning, and quoted words that cannot be read."""
     found, at = place.found, place.at
-    if found.startswith('"') and (len(found) == 1 or not found.endswith('"')):
+    words = _READABLE.match(place.text, at)
+    end = words.end() if words else at
+    if words and place.text[end : end + 1] in ("", "\n"):
         hint = 'write " where the words end'
-        sink.report(codes.UNCLOSED_WORDS, place.here, "these words have no closing quote", hint)
-    elif found.startswith('"') and "STRING" in expected:
-        bad = next((n for n, char in enumerate(found) if unicodedata.category(char) == "Cc"), found.find("\\"))
-        if bad < 0:
-            return False
-        instead = "remove it" if found[bad] != "\t" else "write a space instead"
-        if found[bad] == "\\":
+        sink.report(codes.UNCLOSED_WORDS, place.span(at, end - at), "these words have no closing quote", hint)
+    elif words and place.text[end] != '"' and "STRING" in expected:
+        char = place.text[end]
+        instead = "remove it" if char != "\t" else "write a space instead"
+        if char == "\\":
             instead = "write / in a path, and two backslashes where one is meant"
-        cause = f"{_described(found[bad])} cannot stand in words as it is"
-        sink.report(codes.UNREADABLE_CHARACTER, place.span(at + bad, 1), cause, instead)
+        cause = f"{_described(char)} cannot stand in words as it is"
+        sink.report(codes.UNREADABLE_CHARACTER, place.span(end, 1), cause, instead)
     elif place.text[at : at + 2] in ("//", "/*"):
         hint = "begin a comment with #"
         cause = f"`{place.text[at : at + 2]}` begins no comment here"

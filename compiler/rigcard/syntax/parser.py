@@ -106,7 +106,7 @@ def readable(source: Source, cache: str | None = None) -> tree.File:
     except UnexpectedInput as refused:
         from rigcard.syntax.recover import report_faults
 
-        return report_faults(language, source, refused, Sink())
+        return report_faults(language, source, refused, Sink(), all_names=True)
 
 
 class _Builder(Transformer[Token, Any]):

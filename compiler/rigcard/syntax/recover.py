@@ -7,6 +7,7 @@ that are clearly forgotten are reported and mended in a copy of the same length,
 
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from typing import NamedTuple
 
 from lark import UnexpectedInput
@@ -41,8 +42,13 @@ class _Chunk(NamedTuple):
     unclosed: int  # how many } are missing at its end
 
 
-def report_faults(language: Language, source: Source, refused: UnexpectedInput, sink: Sink) -> tree.File:
-    """Report the faults of a source that the parser has refused, at least one; returns the faultless statements."""
+def report_faults(
+    language: Language, source: Source, refused: UnexpectedInput, sink: Sink, all_names: bool = False
+) -> tree.File:
+    """Report the faults of a source that the parser has refused, at least one; returns the faultless statements.
+
+    Where there are too many faults to tell, what follows them is read only for `all_names`.
+    """
     before = len(sink)
     kept: list[object] = []
     mended = _mended(source, sink)
@@ -55,15 +61,20 @@ def report_faults(language: Language, source: Source, refused: UnexpectedInput, 
             except UnexpectedInput as fault:
                 at = report_unexpected(language, source, text, chunk.start, fault, sink)
                 start, end = statement_around(text, at)
-                blanked = "".join(char if char == "\n" else " " for char in text[start:end])
-                if text[start:end] == blanked:
-                    break  # nothing more can be told apart
-                text = text[:start] + blanked + text[end:]
+                text = text[:start] + re.sub(r"[^\n]", " ", text[start:end]) + text[end:]
         if len(sink) >= MOST_FAULTS:
-            return tree.File(tuple(kept))
+            return tree.File((*kept, *(_faultless(language, source, mended, chunk.end) if all_names else ())))
     if len(sink) == before:  # what was mended in silence was the fault
         report_unexpected(language, source, source.text, 0, refused, sink)
     return tree.File(tuple(kept))
+
+
+def _faultless(language: Language, source: Source, text: str, start: int) -> Iterator[object]:
+    """The top-level statements from an offset on that have no fault; those with one are passed over in silence."""
+    text = re.sub(r"[^\n]", " ", text[:start]) + text[start:]
+    for chunk in _top_level(source, text, Sink()):
+        with suppress(UnexpectedInput):
+            yield from language.parse(source, text[chunk.start : chunk.end], chunk.start).statements
 
 
 def pieces(text: str, start: int = 0) -> Iterator[tuple[int, str]]:
@@ -145,10 +156,11 @@ def _blank(text: str, start: int, end: int) -> str:
 
 def _close_words(source: Source, text: str, sink: Sink) -> str:
     """Quotes that swallow a brace or go on in the next line."""
+    closing = -1
     for at, piece in _open_words(text):
         if len(sink) >= MOST_FAULTS:
             break
-        if text[at] != '"':  # joined to the line before
+        if at == closing:  # it ends the words of the line before
             continue
         end = at + len(piece)
         brace = piece.find("{") if "{" in piece else piece.rfind("}")
