@@ -30,29 +30,33 @@ class _Change(NamedTuple):
     text: str
 
 
-def remedies(project: Project, path: str, found: Diagnostic) -> list[Remedy]:
-    """The remedies of a diagnostic on a file that make it go away."""
-    if found.span is None:
-        return []
+def remedies(project: Project, path: str, found: Diagnostic, span: Span) -> list[Remedy]:
+    """The remedies of a diagnostic at a place of a file that make it go away."""
     kept = []
-    for source, change in _changes(project, path, found, found.span):
+    for source, change in _changes(project, path, found, span):
         edits: Edits = {source: [(change.start, change.end, change.text)]}
-        if _gone(project, path, found, edits):
+        if _gone(project, path, found, span, edits):
             kept.append(Remedy(change.title, edits))
     return kept
 
 
-def _gone(project: Project, path: str, found: Diagnostic, edits: Edits) -> bool:
-    """Whether a fault is told less often after edits, and the file has no new fault of its syntax."""
-
-    def count(faults: list[Diagnostic]) -> int:
-        return sum((fault.code, fault.message) == (found.code, found.message) for fault in faults)
+def _gone(project: Project, path: str, found: Diagnostic, span: Span, edits: Edits) -> bool:
+    """Whether a fault is not told at its place after edits, and the file has no new fault of its syntax."""
 
     def unreadable(faults: list[Diagnostic]) -> int:
         return sum(fault.code.id.startswith("RC1") for fault in faults)
 
     before, after = project.diagnostics(), project.with_edits(edits).diagnostics()
-    return count(after[path]) < count(before[path]) and all(
+    moved = sum(len(text) - end + start for start, end, text in edits.get(path, ()) if end <= span.start)
+    places = (
+        span.start,
+        span.start + moved,
+    )  # what is told once for many places may be told of the next one now
+    stays = any(
+        (fault.code, fault.message) == (found.code, found.message) and fault.span and fault.span.start in places
+        for fault in after[path]
+    )
+    return not stays and all(
         unreadable(after.get(name, [])) <= unreadable(before.get(name, [])) for name in edits
     )
 

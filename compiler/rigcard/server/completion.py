@@ -5,7 +5,7 @@ import re
 from collections.abc import Callable
 from typing import NamedTuple
 
-from rigcard.resolve import words
+from rigcard.resolve import colours, words
 from rigcard.resolve.model import CENTRE, SERVO
 from rigcard.resolve.sheets import COMMON
 from rigcard.server.context import Context, context, terminals
@@ -76,7 +76,7 @@ def complete(project: Project, path: str, offset: int) -> Offers:
     language = load(project.cache)
     allowed = terminals(language, text, cursor, offset)
     offers = [
-        Offer(word, "keyword", " / ".join(sentences(cursor.block, word)))
+        Offer(word, "keyword", " / ".join(sentences(cursor.block, cursor.before, word)))
         for word in keywords(language, allowed)
     ]
     if "NAME" in allowed:
@@ -216,10 +216,15 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("unit", _form(rf"mix (?:{_N} into )?"), lambda here: _known(here.names, "channel", here.unit)),
     ("unit", _form(r"mix .* while "), _of_model("control")),
     ("unit", _form(rf"mix .* while {_N} "), _aimed),
-    ("cable", _form(r"(?:.* to )?"), _units),
-    ("cable", _form(rf"(?:.* to )?{_N}\."), lambda here: _of_row(here, here.model_of(1))),
+    ("cable", _form(rf"plugs (?:{_N} to )?"), _of_rig("connector")),
+    ("cable", _form(r"rides "), _units),
+    ("cable", _form(r"pin .* colou?r "), lambda here: [Offer(code, "word", colour) for code, colour in colours.CODES.items()]),
+    ("cable", _form(rf"(?:{_N}\.{_N} to )?"), _units),
+    ("cable", _form(rf"(?:{_N}\.{_N} to )?{_N}\."), lambda here: _of_row(here, here.model_of(3))),
     ("rig", _form(r"labels on "), _of_rig("sheet", *(Offer(name, "sheet", "a common sheet") for name in COMMON))),
     ("rig", _form(r"paper "), _fixed(words.PAPERS, "paper")),
+    ("rig", _form(r"card "), _fixed(words.CARDS, "size of a card")),
+    ("rig", _form(r"codes "), _fixed(words.CODES, "code")),
     ("sheet", _form(r"page "), _fixed(words.PAPERS, "paper")),
     ("file", _form(rf"(?:expect|measured) (?:{_N}\.{_N}\.{_N} gives )?"), lambda here: _units(here, "" if here.part(1) else "handset")),
     ("file", _form(rf"(?:expect|measured) {_N}\."), lambda here: _known(here.names, "control", here.model_of(1))),
@@ -230,9 +235,22 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("file", _form(r"step "), _fixed(words.PHASES, "phase")),
     ("", _form(r"hazard "), _fixed(words.HAZARDS, "hazard")),
     ("file", _form(rf"signal {_N} .* carries "), _fixed(words.SIGNAL_KINDS, "kind of signal")),
+    ("file", _form(rf"signal {_N} .* polarity "), _fixed(words.POLARITIES, "polarity")),
+    ("file", _form(rf"connector {_N} .* mates "), _of_rig("connector")),
+    ("file", _form(r"stock-lengths "), _of_rig("signal")),
+    ("file", _form(r"independent (?:.*,\s*)?"), _units),
+    ("file", _form(rf"independent (?:.*,\s*)?{_N}\."), lambda here: _known(here.names, "input", here.model_of(1))),
     ("model", _form(r"role "), _fixed(words.ROLES, "role")),
     ("model", _form(rf"has {_LIST}"), _fixed(words.SHAPES, "shape")),
     ("model", _form(r"port .* (?:in|out) "), _of_rig("signal", Offer(SERVO, "signal", "a pulse on a three-core lead"))),
+    ("model", _form(rf"port .* (?:in|out) {_N} by "), _of_rig("connector")),
+    ("model", _form(rf"(?:passes|regulates) (?:{_N} to (?:{_N}\.\.)?{_LIST})?"), lambda here: _of_row(here, here.model)),
+    ("model", _form(rf"(?:supplies|takes|draws) .* on {_LIST}"), lambda here: _of_row(here, here.model)),
+    ("model", _form(r"reverse (?:before|after) "), _fixed(("subtrim",), "order")),
+    ("model", _form(r"mix (?:before|after) "), _fixed(("travel",), "order")),
+    ("model", _form(r"subtrim .* shifts "), _fixed(("whole", "centre"), "what sub-trim moves")),
+    ("model", _form(r"chemistry "), _fixed(words.CHEMISTRIES, "chemistry")),
+    ("model", _form(rf"offers {_LIST}"), _of_rig("offer")),
     ("model", _form(rf"input {_N} on "), lambda here: _of_row(here, here.model)),
     ("model", _form(rf"underslung flips {_LIST}"), _of_model("input")),
     ("model", _form(r"command .* does "), _of_model("setting")),

@@ -9,7 +9,7 @@ from rigcard.syntax.parser import Language
 from rigcard.syntax.recover import TOP, pieces, statement_around
 
 _TOPS = re.compile("^" + TOP.pattern, re.MULTILINE)
-_PARTIAL = re.compile(r"[A-Za-z0-9][\w-]*$")
+_PARTIAL = re.compile(r"[A-Za-z0-9][\w-]*\Z")
 _MOST_BLANKED = 20  # faulty statements above the cursor that are passed over
 
 
@@ -29,6 +29,11 @@ class Context(NamedTuple):
     def block(self) -> str:
         """The word that opens the innermost block, or "file"."""
         return self.headers[-1].split()[0] if self.headers and self.headers[-1].split() else "file"
+
+    @property
+    def before(self) -> list[str]:
+        """The words of the statement before the one that the cursor stands at or in."""
+        return self.statement[: len(self.statement) - len(self.partial)].split()
 
     def header(self, word: str) -> list[str]:
         """The words of the opening line of the block of a kind around the cursor."""

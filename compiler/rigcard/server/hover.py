@@ -50,7 +50,7 @@ def hover(project: Project, path: str, offset: int) -> Shown | None:
             parts += _values(project, root, index, claim.position) if claim else []
     cursor = context(text, offset)
     if word and not parts and not (cursor.in_comment or cursor.in_words):
-        parts += sentences(cursor.block, word[0])
+        parts += sentences(cursor.block, cursor.before, word[0])
     return Shown(tuple(dict.fromkeys(printable_lines(part) for part in parts)), span) if parts else None
 
 
@@ -80,6 +80,8 @@ def _values(project: Project, root: str, index: Index, name: Occurrence) -> list
     wants = [want for key in name.keys if (want := _wanted(index, key, name.unit))]
     if not wants:
         return []
+    if root not in project.roots():
+        return []  # a file of models that no open rig uses
     solved = project.findings(root).solved
     if solved is None:
         return ["Values are computed once the rig has no error."]

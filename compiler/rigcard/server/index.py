@@ -92,14 +92,14 @@ class Index:
         """Every name in a file, in order."""
         return self._places.get(path, [])
 
-    def same(self, found: Occurrence) -> list[Occurrence]:
+    def same(self, key: Key) -> list[Occurrence]:
         """Every place of a name, and of the names that are one with it."""
-        return self._groups[self._lead(found.keys[0])]
+        return self._groups.get(self._lead(key), [])
 
     def declarations(self, found: Occurrence) -> list[Occurrence]:
         """Where a name itself is declared."""
         own = [place for key in found.keys for place in self._declared.get(key, [])]
-        return own or [place for place in self.same(found) if place.declares]
+        return own or [place for place in self.same(found.keys[0]) if place.declares]
 
     def known(self, kind: str, scope: str = "") -> dict[str, Occurrence]:
         """The declared names of a kind that belong to one owner."""

@@ -1,8 +1,10 @@
 """What the words of the language say, read from the tables of `grammar/reference.md`."""
 
 import re
+from collections.abc import Sequence
 from functools import lru_cache
 from importlib import resources
+from typing import NamedTuple
 
 _ROW = re.compile(r"\| ([^|]*`[^|]*) \| ([^|]+) \|")
 _CODE = re.compile(r"`([^`]+)`")
@@ -12,9 +14,12 @@ _BLOCKS = {
     "### `signal`": "signal",
     "### `expect`": "",
     "### `sheet`": "sheet",
+    "### `connector`": "connector",
+    "### `stock-lengths`": "",
     "### `step`, `hazard`, `note`, `open`": "file",
     "## Lines of a model": "model",
     "### Inputs": "input",
+    "| line of a device | says | left out |": "model",
     "### Settings and commands": "model",
     "## Lines of a unit": "unit",
     "## Lines of a cable": "cable",
@@ -22,24 +27,46 @@ _BLOCKS = {
 }
 
 
+class _Row(NamedTuple):
+    """A form of a line of a table: the block it is for, its words, and what is said of it."""
+
+    block: str
+    words: tuple[str, ...]
+    said: str
+
+
 @lru_cache(maxsize=1)
-def _entries() -> dict[tuple[str, str], list[str]]:
-    """Sentences by block and first word."""
+def _rows() -> tuple[_Row, ...]:
     text = resources.files("rigcard.grammar").joinpath("reference.md").read_text(encoding="utf-8")
-    found: dict[tuple[str, str], list[str]] = {}
+    found = []
     block = ""
     for line in text.splitlines():
         block = _BLOCKS.get(line, block)
         row = _ROW.match(line)
         for code in _CODE.findall(row[1]) if row and block else ():
-            found.setdefault((block, code.split()[0]), []).append(f"{row[1]}: {row[2]}" if row else "")
-    return found
+            said = re.sub(r"\[([^]]*)\]\([^)]*\)", r"\1", f"{row[1]}: {row[2]}") if row else ""
+            found.append(_Row(block, tuple(code.split()), said))
+    return tuple(found)
 
 
-def sentences(block: str, word: str) -> list[str]:
-    """What a word says in a block, each with the form it is written in; none for a word that is no keyword."""
-    entries = _entries()
-    near = entries.get((block, word))
-    if near is None:
-        near = next((said for (_, known), said in entries.items() if known == word), [])
-    return list(dict.fromkeys(re.sub(r"\[(`[^`]*`)\]\([^)]*\)", r"\1", said) for said in near))
+def sentences(block: str, before: Sequence[str], word: str) -> list[str]:
+    """What a word says in a block after the words of its statement before it; each with the form it is written in.
+
+    An option is explained by its own line, any other word by that of its statement. None where no table has it.
+    """
+    rows = _rows()
+
+    def begun_by(first: str, block: str) -> list[_Row]:
+        return [row for row in rows if row.block == block and row.words[0] == first]
+
+    if not before:
+        found = begun_by(word, block)
+    else:
+        found = begun_by(word, before[0])  # options of a statement without a block
+        found = found or [
+            row for row in rows if row.block == block and row.words[0] in before and word in row.words
+        ]
+        elsewhere = any(row.words[0] == before[0] for row in rows)
+        if not found and (begun_by(before[0], block) or not elsewhere):
+            found = begun_by(word, block) or begun_by(before[0], block)
+    return list(dict.fromkeys(row.said for row in found))

@@ -2,14 +2,15 @@
 
 import asyncio
 import functools
-from collections.abc import Callable
+from collections.abc import Callable, Generator
+from contextlib import suppress
 from typing import Any, BinaryIO, TypeVar
 
 from lark import UnexpectedInput
 from lsprotocol import types
 from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
-from pygls.protocol import LanguageServerProtocol, default_converter
+from pygls.protocol import LanguageServerProtocol, default_converter, lsp_method
 
 from rigcard import __version__
 from rigcard.catalogue import as_entry
@@ -26,6 +27,7 @@ from rigcard.server.symbols import Symbol, symbols
 from rigcard.source import Span
 
 SETTLED = 0.1  # seconds without a change after which a file is checked
+MOST_MENDED = 20  # faults for which remedies are tried at once, each by a check of its own
 T = TypeVar("T")
 
 _SYMBOLS = {
@@ -57,7 +59,16 @@ _OFFERS = {
 
 
 class _Protocol(LanguageServerProtocol):
-    """Answers without the inside of a failure: no user can use it."""
+    """Counts columns in UTF-16 code units, which every editor knows, whatever else it would rather have.
+
+    Answers without the inside of a failure: no user can use it.
+    """
+
+    @lsp_method(types.INITIALIZE)
+    def lsp_initialize(self, params: types.InitializeParams) -> Generator[Any, Any, types.InitializeResult]:
+        if params.capabilities.general:
+            params.capabilities.general.position_encodings = None
+        return (yield from super().lsp_initialize(params))
 
     def _send_response(self, msg_id: Any, result: Any = None, error: types.ResponseError | None = None) -> None:
         if error is not None:
@@ -96,17 +107,19 @@ class RigServer(LanguageServer):
         except Exception as fault:
             self.tell(fault)
             return
-        shown = {path for path in found if found[path]}
+        with suppress(BrokenPipeError):  # the editor has gone, and the end of its messages ends the server
+            self._publish(found)
+
+    def _publish(self, found: dict[str, list[Diagnostic]]) -> None:
         for path in sorted({*found, *self.shown}):
-            uri = self.project.uri(path)
             self.text_document_publish_diagnostics(
                 types.PublishDiagnosticsParams(
-                    uri,
+                    self.project.uri(path),
                     [self._diagnostic(fault) for fault in found.get(path, [])],
                     self.project.versions.get(path),
                 )
             )
-        self.shown = shown
+        self.shown = {path for path in found if found[path]}
 
     def _diagnostic(self, found: Diagnostic) -> types.Diagnostic:
         start = types.Position(0, 0)
@@ -139,14 +152,20 @@ class RigServer(LanguageServer):
 
     def workspace_edit(self, edits: Edits) -> types.WorkspaceEdit:
         """Edits as the protocol has them."""
-        changes = {}
-        for path, parts in edits.items():
-            file = self.project.file(path)
-            if file:
-                changes[self.project.uri(path)] = [
-                    types.TextEdit(file.lines.range(start, end), text) for start, end, text in parts
-                ]
-        return types.WorkspaceEdit(changes=changes)
+        return types.WorkspaceEdit(
+            changes={self.project.uri(path): self.text_edits(path, parts) for path, parts in edits.items()}
+        )
+
+    def text_edits(self, path: str, parts: list[tuple[int, int, str]]) -> list[types.TextEdit]:
+        """The edits of one file, in lines that end as its lines do."""
+        file = self.project.file(path)
+        if file is None:
+            return []
+        end = self.project.line_end(path)
+        return [
+            types.TextEdit(file.lines.range(start, stop), text.replace("\n", end))
+            for start, stop, text in parts
+        ]
 
     def tell(self, fault: Exception) -> None:
         """A failure of our own: one line in the editor's log, never a traceback."""
@@ -191,11 +210,18 @@ def _files(server: RigServer) -> None:
     """What the editor tells of its files."""
     project = server.project
 
-    @_answer(server, types.INITIALIZED)
-    def initialized(params: types.InitializedParams) -> None:
+    def take_folders() -> None:
         folders = [path_of(folder.uri) for folder in server.workspace.folders.values()]
         root = server.workspace.root_uri
         project.folders = tuple(folders or ([path_of(root)] if root else []))
+
+    @_answer(server, types.WORKSPACE_DID_CHANGE_WORKSPACE_FOLDERS)
+    def refolded(params: types.DidChangeWorkspaceFoldersParams) -> None:
+        take_folders()
+
+    @_answer(server, types.INITIALIZED)
+    def initialized(params: types.InitializedParams) -> None:
+        take_folders()
         able = server.client_capabilities.workspace
         watched = able.did_change_watched_files if able else None
         if watched and watched.dynamic_registration:
@@ -311,13 +337,16 @@ def _writing(server: RigServer) -> None:
 
     @_answer(server, types.TEXT_DOCUMENT_FORMATTING)
     def formatting(params: types.DocumentFormattingParams) -> list[types.TextEdit]:
-        file = project.file(path_of(params.text_document.uri))
-        text = file.source.text if file else ""
+        path = path_of(params.text_document.uri)
+        file = project.file(path)
+        if file is None:
+            return []
+        text = file.source.text
         try:
             new = formatted(text, project.cache)
         except UnexpectedInput:  # what is wrong is told already
             return []
-        return [types.TextEdit(file.lines.range(0, len(text)), new)] if file and new != text else []
+        return server.text_edits(path, [(0, len(text), new)]) if new != text else []
 
 
 def _actions(server: RigServer, params: types.CodeActionParams) -> list[types.CodeAction]:
@@ -327,20 +356,24 @@ def _actions(server: RigServer, params: types.CodeActionParams) -> list[types.Co
     if file is None:
         return []
     first, last = (file.lines.offset(place) for place in (params.range.start, params.range.end))
+    marked = [
+        (fault, fault.span)
+        for fault in project.diagnostics().get(path, [])
+        if fault.span and fault.span.start <= last and first <= fault.span.end
+    ]
     found = []
-    for fault in project.diagnostics().get(path, []):
-        if fault.span and fault.span.start <= last and first <= fault.span.end:
-            cures = remedies(project, path, fault)
-            found += [
-                types.CodeAction(
-                    cure.title,
-                    types.CodeActionKind.QuickFix,
-                    [server._diagnostic(fault)],
-                    is_preferred=len(cures) == 1,
-                    edit=server.workspace_edit(cure.edits),
-                )
-                for cure in cures
-            ]
+    for fault, span in marked[:MOST_MENDED]:
+        cures = remedies(project, path, fault, span)
+        found += [
+            types.CodeAction(
+                cure.title,
+                types.CodeActionKind.QuickFix,
+                [server._diagnostic(fault)],
+                is_preferred=len(cures) == 1,
+                edit=server.workspace_edit(cure.edits),
+            )
+            for cure in cures
+        ]
     return found
 
 
@@ -387,8 +420,5 @@ def _fenced(text: str) -> str:
 def serve(cache: str | None, incoming: BinaryIO, outgoing: BinaryIO) -> int:
     """Talk to an editor over two streams until it says goodbye; returns the exit code that the protocol wants."""
     server = make_server(cache)
-    try:
-        server.start_io(incoming, outgoing)
-    except EOFError:  # the editor has gone in the middle of a message
-        return 1
+    server.start_io(incoming, outgoing)
     return 0 if server.protocol._shutdown else 1

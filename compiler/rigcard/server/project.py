@@ -1,21 +1,23 @@
 """The files of an editor's session: open texts before those on the disk, what uses what, and what the passes say."""
 
 import os
-from collections.abc import Iterator
+import re
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostic, Sink
 from rigcard.pipeline import check_rig
-from rigcard.server.index import Index, Occurrence
+from rigcard.server.index import Index, Key, Occurrence
 from rigcard.server.places import Lines, lines_of, path_of, uri_of
 from rigcard.solve.solved import Solved
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
 from rigcard.syntax.load import from_disk
-from rigcard.syntax.parser import parse, readable
+from rigcard.syntax.parser import parse, readable, unescaped
 
 MOST_FILES = 2000  # rig files of the editor's folders that are looked at for uses of a name
+_USE = re.compile(r'\buse[ \t]+"((?:[^"\\\x00-\x1f\x7f]|\\.)*)"')
 Edits = dict[str, list[tuple[int, int, str]]]  # by path: from, to, the new text; in order, never overlapping
 
 
@@ -50,6 +52,13 @@ class _Known(NamedTuple):
     texts: dict[str, str]
     names: Index
     findings: Findings | None
+
+
+class _Glance(NamedTuple):
+    """A file that is not parsed: the paths that it may use, and whether it has a word that is looked for."""
+
+    uses: tuple[str, ...]
+    holds: bool
 
 
 class Project:
@@ -87,21 +96,28 @@ class Project:
         text = self.opened.get(os.path.realpath(path))
         return from_disk(path) if text is None else text.encode("utf-8", "surrogatepass")
 
+    def text(self, path: str) -> str | None:
+        """The text of a file; None where there is none."""
+        try:
+            return self.read(Path(path)).decode("utf-8-sig").replace("\r\n", "\n")
+        except (OSError, ValueError):
+            return None
+
+    def line_end(self, path: str) -> str:
+        """What ends the lines of a file, as it is read by the editor."""
+        return "\r\n" if b"\r\n" in self.read(Path(path)) else "\n"
+
     def file(self, path: str) -> TextFile | None:
         """A file with what can be read of it; None where there is no such text."""
-        try:
-            text = self.read(Path(path)).decode("utf-8-sig").replace("\r\n", "\n")
-        except (OSError, ValueError):
+        text = self.text(path)
+        if text is None:
             return None
         known = self._files.get(path)
         if known is None or known.source.text != text:
             source = Source(path, text)
             statements = readable(source, self.cache).statements
-            folder = os.path.dirname(path)
             uses = tuple(
-                (item.path, os.path.realpath(os.path.join(folder, item.path.text)))
-                for item in statements
-                if isinstance(item, tree.Use) and "\0" not in item.path.text
+                (item.path, _used(path, item.path.text)) for item in statements if isinstance(item, tree.Use)
             )
             self._files[path] = known = TextFile(source, statements, uses)
         return known
@@ -140,11 +156,38 @@ class Project:
         """The open rigs that a file belongs to, or the file itself if it belongs to none."""
         return [root for root in self.roots() if path in self.closure(root)] or [path]
 
-    def rigs_in_folders(self, path: str) -> list[str]:
-        """Every rig file, open or not, that a file belongs to."""
+    def rigs_holding(self, path: str, keys: Collection[Key], new: str = "") -> list[str]:
+        """The rig files, open or not, that a file belongs to and in which a name, or the new one, stands elsewhere too.
+
+        Others are not parsed. What names of the whole rig are depends on no file without them: of the rigs that have
+        them in the same files one is enough.
+        """
         places = self.folders or (os.path.dirname(path),)
         there = {found for folder in places for found in _rig_files(folder)}
-        return [root for root in sorted({*there, *self.opened, path}) if path in self.closure(root)]
+        words = {key.name for key in keys} | ({new} if new else set())
+        word = re.compile(rf"(?<![\w-])(?:{'|'.join(sorted(map(re.escape, words)))})(?![\w-])")
+        of_rig = not any(key.scope for key in keys)
+        glances: dict[str, _Glance] = {}
+        seen: set[frozenset[str]] = set()
+        found = set(self.rigs_with(path))
+        for root in sorted({*there, *self.opened, path}):
+            reach = self._reach(root, word, glances)
+            holding = frozenset(file for file in reach if glances[file].holds and file != path)
+            if path in reach and holding and not (of_rig and holding in seen) and path in self.closure(root):
+                seen.add(holding)
+                found.add(root)
+        return sorted(found)
+
+    def _reach(self, path: str, word: re.Pattern[str], glances: dict[str, "_Glance"]) -> list[str]:
+        """What a file may use, itself included, without parsing; files that were looked at are kept in `glances`."""
+        reach = [path]
+        for file in reach:  # grows while it is walked
+            if file not in glances:
+                text = self.text(file) or ""
+                uses = tuple(_used(file, unescaped(found)) for found in _USE.findall(text))
+                glances[file] = _Glance(uses, bool(word.search(text)))
+            reach += [used for used in dict.fromkeys(glances[file].uses) if used not in reach]
+        return reach
 
     # ---- what is known of a rig ----------------------------------------------------------------------------
 
@@ -206,20 +249,30 @@ class Project:
 
     def everywhere(self, path: str, offset: int) -> list[Occurrence]:
         """Every place of the name at a place, in every rig of the editor's folders that shares its declaration."""
+        names = [self.index(root).at(path, offset) for root in self.rigs_with(path)]
+        name = next((name for name in names if name), None)
+        if name is None:
+            return []
         found: dict[tuple[str, int, int], Occurrence] = {}
-        wanted = [(path, offset)]
-        rigs: dict[str, list[str]] = {}
-        for here, at in wanted:
-            for root in rigs.setdefault(here, self.rigs_in_folders(here)):
-                index = self.index(root)
-                name = index.at(here, at)
-                for same in index.same(name) if name else ():
-                    key = same.span.sort_key()
-                    if key not in found:
-                        found[key] = same
-                        if same.declares:
-                            wanted.append((same.span.source.name, same.span.start))
-        return [found[key] for key in sorted(found)]
+        declared: dict[tuple[str, Key], None] = {}
+
+        def take(places: list[Occurrence]) -> None:
+            for place in places:
+                found.setdefault(place.span.sort_key(), place)
+                if place.declares:
+                    declared[place.span.source.name, place.keys[0]] = None
+
+        for root in self.rigs_holding(path, name.keys):
+            index = self.index(root)
+            here = index.at(path, offset)
+            take(index.same(here.keys[0]) if here else [])
+        done: set[tuple[str, Key]] = set()
+        while left := [each for each in declared if each not in done]:
+            for file, key in left:
+                done.add((file, key))
+                for root in self.rigs_holding(file, (key,)):
+                    take(self.index(root).same(key))
+        return [found[place] for place in sorted(found)]
 
     def with_edits(self, edits: Edits) -> "Project":
         """The same files with edits made, to see what would come of them."""
@@ -240,6 +293,11 @@ def edited(text: str, changes: list[tuple[int, int, str]]) -> str:
     for start, end, new in sorted(changes, reverse=True):
         text = text[:start] + new + text[end:]
     return text
+
+
+def _used(path: str, written: str) -> str:
+    """The real path of a file that another one uses."""
+    return os.path.realpath(os.path.join(os.path.dirname(path), written))
 
 
 def in_file(span: Span) -> str:

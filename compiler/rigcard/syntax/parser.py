@@ -139,7 +139,7 @@ class _Builder(Transformer[Token, Any]):
         start = self.base + (token.start_pos or 0)
         span = Span(self.source, start, start + len(token))
         if token.type == "STRING":
-            return tree.Words(_unescaped(token[1:-1]) if "\\" in token else token[1:-1], span)
+            return tree.Words(unescaped(token[1:-1]) if "\\" in token else token[1:-1], span)
         if token.type in _NUMBERS:
             return tree.Number(*number(token), span)
         return tree.Name(str(token), span)
@@ -161,6 +161,6 @@ def _rule_name(class_name: str) -> str:
     return "".join(f"_{char.lower()}" if char.isupper() else char for char in class_name).lstrip("_")
 
 
-def _unescaped(text: str) -> str:
+def unescaped(text: str) -> str:
     """Quoted words as meant: `\\"` is a quote and `\\\\` a backslash."""
     return "\\".join(part.replace('\\"', '"') for part in text.split("\\\\"))
