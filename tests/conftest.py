@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+pytest.register_assert_rewrite("editor")  # it has fixtures, and asserts of its own
 ROOT = Path(__file__).parents[1]
 SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
 STOCK = (

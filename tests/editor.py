@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import asyncio
+import re
+import shutil
 import sys
 import threading
-from collections.abc import Coroutine
+from collections.abc import Coroutine, Iterator
 from pathlib import Path
 from typing import Any, TypeVar
 
+import pytest
 from lsprotocol import types
 from pygls.lsp.client import LanguageClient
 
@@ -47,10 +50,18 @@ def applied(text: str, edits: list[types.TextEdit]) -> str:
     return text
 
 
+def places(locations: list[types.Location]) -> set[tuple[str, int, int]]:
+    """Places as name of the file, line and column."""
+    return {
+        (found.uri.rsplit("/", 1)[-1], found.range.start.line, found.range.start.character)
+        for found in locations
+    }
+
+
 class Editor:
     """Open files, ask, and keep the newest diagnostics of each file."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, *more: Path, able: types.ClientCapabilities | None = None) -> None:
         self.folder = folder
         self.loop = asyncio.new_event_loop()
         self.thread = threading.Thread(target=self.loop.run_forever, daemon=True)
@@ -64,8 +75,12 @@ class Editor:
         self.client.feature(types.WINDOW_LOG_MESSAGE)(lambda params: self.logged.append(params.message))
         self.client.feature(types.WINDOW_SHOW_MESSAGE)(lambda params: self.logged.append(params.message))
         self.wait(self.client.start_io(sys.executable, "-m", "rigcard", "language-server"))
-        folders = [types.WorkspaceFolder(folder.as_uri(), folder.name)]
-        able = types.ClientCapabilities(
+        self.registered: list[types.Registration] = []
+        self.client.feature(types.CLIENT_REGISTER_CAPABILITY)(
+            lambda params: self.registered.extend(params.registrations)
+        )
+        folders = [types.WorkspaceFolder(each.as_uri(), each.name) for each in (folder, *more)]
+        able = able or types.ClientCapabilities(
             text_document=types.TextDocumentClientCapabilities(
                 hover=types.HoverClientCapabilities(content_format=[types.MarkupKind.PlainText])
             )
@@ -75,6 +90,22 @@ class Editor:
         )
         self.able = self.wait(self.client.initialize_async(asked)).capabilities
         self.tell(self.client.initialized, types.InitializedParams())
+
+    def refold(self, added: list[Path], removed: list[Path]) -> None:
+        """Folders come and go."""
+
+        def named(folders: list[Path]) -> list[types.WorkspaceFolder]:
+            return [types.WorkspaceFolder(each.as_uri(), each.name) for each in folders]
+
+        event = types.WorkspaceFoldersChangeEvent(named(added), named(removed))
+        self.tell(
+            self.client.workspace_did_change_workspace_folders, types.DidChangeWorkspaceFoldersParams(event)
+        )
+
+    def on_disk(self, path: Path, kind: types.FileChangeType) -> None:
+        """A file has changed on the disk, come or gone."""
+        params = types.DidChangeWatchedFilesParams([types.FileEvent(path.as_uri(), kind)])
+        self.tell(self.client.workspace_did_change_watched_files, params)
 
     def _publish(self, params: types.PublishDiagnosticsParams) -> None:
         with self.news:
@@ -128,6 +159,12 @@ class Editor:
         )
         self.tell(self.client.text_document_did_change, params)
 
+    def close(self, path: Path) -> None:
+        """Close a file."""
+        del self.versions[path.as_uri()]
+        params = types.DidCloseTextDocumentParams(self.file(path))
+        self.tell(self.client.text_document_did_close, params)
+
     def close_all(self) -> None:
         """Close every file."""
         for uri in self.versions:
@@ -147,6 +184,16 @@ class Editor:
         with self.news:
             assert self.news.wait_for(there, PATIENCE), f"no diagnostics of version {version}"
             return list(self.published[uri].diagnostics)
+
+    def codes(self, path: Path, wanted: list[str]) -> None:
+        """Wait until these are the codes that are shown on a file, whose text may have been the same all the time."""
+
+        def shown() -> list[object]:
+            news = self.published.get(path.as_uri())
+            return [found.code for found in news.diagnostics] if news else []
+
+        with self.news:
+            assert self.news.wait_for(lambda: shown() == wanted, PATIENCE), shown()
 
     # ---- requests ------------------------------------------------------------------------------------------
 
@@ -186,6 +233,11 @@ class Editor:
         assert isinstance(found, types.CompletionList)
         return list(found.items)
 
+    def formatting(self, path: Path) -> list[types.TextEdit]:
+        """The edits that lay a file out."""
+        params = types.DocumentFormattingParams(self.file(path), types.FormattingOptions(2, True))
+        return list(self.wait(self.client.text_document_formatting_async(params)) or [])
+
     def symbols(self, path: Path) -> list[types.DocumentSymbol]:
         """The outline of a file."""
         params = types.DocumentSymbolParams(self.file(path))
@@ -197,3 +249,38 @@ class Editor:
         params = types.CodeActionParams(self.file(path), found.range, types.CodeActionContext([found]))
         answer = self.wait(self.client.text_document_code_action_async(params)) or []
         return [action for action in answer if isinstance(action, types.CodeAction)]
+
+
+# ---- fixtures --------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def session(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Editor]:
+    """One server for the tests of a file; each test has a folder of its own in the editor's folder."""
+    editor = Editor(tmp_path_factory.mktemp("workspace"))
+    yield editor
+    assert editor.quit() == 0
+    assert editor.logged == []
+
+
+@pytest.fixture
+def editor(session: Editor) -> Iterator[Editor]:
+    """The session with no file open."""
+    yield session
+    session.close_all()
+
+
+@pytest.fixture
+def job(session: Editor, root: Path, request: pytest.FixtureRequest) -> Iterator[Path]:
+    """A copy of the samples in the folder of the session."""
+    folder = session.folder / request.node.name
+    copy_of_samples(root, folder)
+    yield folder
+    shutil.rmtree(folder)
+
+
+def copy_of_samples(root: Path, folder: Path) -> None:
+    """The samples, with one blank between words: columns move with the words in them."""
+    shutil.copytree(root / "samples", folder)
+    for path in folder.rglob("*.rig"):
+        path.write_text(re.sub(r"(?<=\S) {2,}", " ", path.read_text()))

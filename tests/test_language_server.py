@@ -5,9 +5,7 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -23,34 +21,7 @@ from rigcard.catalogue import all_codes, as_entry
 from rigcard.diagnostics import Sink
 from rigcard.pipeline import Wanted, build_rig, check_rig
 
-
-@pytest.fixture(scope="module")
-def session(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Editor]:
-    """One server for the tests of this file; each test has a folder of its own in the editor's folder."""
-    editor = Editor(tmp_path_factory.mktemp("workspace"))
-    yield editor
-    assert editor.quit() == 0
-    assert editor.logged == []
-
-
-@pytest.fixture
-def editor(session: Editor) -> Iterator[Editor]:
-    """The session with no file open."""
-    yield session
-    session.close_all()
-
-
-@pytest.fixture
-def job(session: Editor, root: Path, request: pytest.FixtureRequest) -> Iterator[Path]:
-    """A copy of the samples."""
-    folder = session.folder / request.node.name
-    shutil.copytree(root / "samples", folder)
-    for path in folder.rglob(
-        "*.rig"
-    ):  # columns move with the words in them: the tests write one blank between words
-        path.write_text(re.sub(r"(?<=\S) {2,}", " ", path.read_text()))
-    yield folder
-    shutil.rmtree(folder)
+pytest_plugins = ("editor",)
 
 
 def file_of(location: types.Location) -> str:
