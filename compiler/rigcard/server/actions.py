@@ -13,7 +13,11 @@ from rigcard.syntax import tree
 
 _NUMBER = r"[-+−]?\d+(?:\.\d+)?[a-zA-Zµμ%/]+"
 _DATE = re.compile(r"\d{4}[./]\d{1,2}[./]\d{1,2}|\d{1,2}\.\d{1,2}\.\d{4}")  # whose order is beyond doubt
-_SIGNS = {"a plain space": " ", "a space": " "}
+_QUOTED = re.compile(r"[“„«»‘'](\w[^\"\\“”„«»‘’'\n]*)[“”»«’']")  # words in quotes of a text program
+_SIGNS = {"a plain space": " ", "a space": " ", "a new line or ;": ";"}  # what a hint says in words
+
+
+_OF_WRITING = frozenset(f"RC10{number}" for number in range(1, 8))  # faults of how a statement is written
 
 
 class Remedy(NamedTuple):
@@ -41,7 +45,10 @@ def remedies(project: Project, path: str, found: Diagnostic, span: Span) -> list
 
 
 def _gone(project: Project, path: str, found: Diagnostic, span: Span, edits: Edits) -> bool:
-    """Whether a fault is not told at its place after edits, and the file has no new fault of its syntax."""
+    """Whether a fault is not told at its place after edits, and its file can be read as far as before.
+
+    A statement has one message at a time: what is left of its line may need another remedy of this kind.
+    """
 
     def unreadable(faults: list[Diagnostic]) -> int:
         return sum(fault.code.id.startswith("RC1") for fault in faults)
@@ -56,9 +63,17 @@ def _gone(project: Project, path: str, found: Diagnostic, span: Span, edits: Edi
         (fault.code, fault.message) == (found.code, found.message) and fault.span and fault.span.start in places
         for fault in after[path]
     )
-    return not stays and all(
-        unreadable(after.get(name, [])) <= unreadable(before.get(name, [])) for name in edits
-    )
+    more = any(unreadable(after.get(name, [])) > unreadable(before.get(name, [])) for name in edits)
+    stuck = found.code.id in _OF_WRITING and any(
+        fault.code.id in _OF_WRITING and fault.span and _line(fault.span) == _line(span)
+        and not any(_in_place(fault, fault.span, fault.span.text))
+        for fault in after[path]
+    )  # fmt: skip
+    return not (stays or more or stuck)
+
+
+def _line(span: Span) -> int:
+    return span.source.position(span.start)[0]
 
 
 def _changes(project: Project, path: str, found: Diagnostic, span: Span) -> Iterator[tuple[str, _Change]]:
@@ -78,11 +93,20 @@ def _in_place(found: Diagnostic, span: Span, written: str) -> Iterator[_Change]:
     """What is written in place of the marked text, or before it."""
     for new in _instead(found.hint, written):
         title = f"write {new.strip() or 'a space'}" if new else f"remove {written}"
-        yield _Change(title, span.start, span.end, new)
+        yield _Change(title, span.start, span.end, _apart(span, new))
+    if found.hint == 'write " instead' and (words := _QUOTED.match(span.source.text, span.start)):
+        yield _Change(f'write "{words[1]}"', span.start, words.end(), f'"{words[1]}"')
     before = re.fullmatch(r'write (?:`([\w-]+)`|([{,])) before (?:`(.+)`|(".*"))', found.hint)
     if before and written in (before[3], before[4]):
         new = before[1] or before[2]
         yield _Change(f"write {new}", span.start, span.start, f"{new} ")
+
+
+def _apart(span: Span, new: str) -> str:
+    """A text for a place, with blanks where it would become one word with what stands beside it."""
+    before, after = span.source.text[: span.start][-1:], span.source.text[span.end :][:1]
+    joins = [len(pair) == 2 and pair.isalnum() for pair in (before + new[:1], new[-1:] + after)]
+    return " " * joins[0] + new + " " * joins[1]
 
 
 def _instead(hint: str, written: str) -> list[str]:
@@ -100,13 +124,13 @@ def _instead(hint: str, written: str) -> list[str]:
     if quoted and (value := re.fullmatch(r'write `set [\w-]+ (".*")` in its block', hint)):
         return [value[1]]
     if (sign := re.fullmatch(r"write `?(.+?)`? instead", hint)) and len(written) == 1:
-        return [_SIGNS.get(sign[1], sign[1])]
+        return [] if " such as " in sign[1] else [_SIGNS.get(sign[1], sign[1])]
     if hint == "remove this }" or (hint == "remove it" and len(written) == 1):
         return [""]
     if (gone := re.fullmatch(r"remove `?(.+?)`?", hint)) and gone[1] == written:
         return [""]
     if (place := re.fullmatch(r"write `?([^`]+?)`? in place of `(.+)`", hint)) and place[2] == written:
-        return [place[1]]
+        return [_SIGNS.get(place[1], place[1])]
     if (words := re.fullmatch(r'write "(.*)"', hint)) and words[1] == written:
         return [f'"{written}"']
     if (bare := re.fullmatch(r"write ([\w.%-]+) without quotes", hint)) and written == f'"{bare[1]}"':
@@ -140,7 +164,9 @@ def _into_block(name: Span, line: str) -> _Change:
     if first > whole.start and not text[first:closing].strip():
         return _Change(title, first, first, f"  {line}\n")
     inside = text[whole.start : closing].rstrip()
-    return _Change(title, closing, closing, f"{line} " if inside.endswith("{") else f"; {line} ")
+    at = whole.start + len(inside)
+    before = " " if inside[-1] in "{;" else "; "
+    return _Change(title, at, at, before + line + " " * (at == closing))
 
 
 _TURN = re.compile(

@@ -280,6 +280,7 @@ class Project:
         tried.folders = self.folders
         tried._uris = dict(self._uris)
         tried._files = dict(self._files)
+        tried._known = dict(self._known)
         tried.opened = dict(self.opened)
         for path, changes in edits.items():
             file = self.file(path)

@@ -380,8 +380,10 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
         sink.report(codes.WRONG_UNIT, place.span(place.at, len(apart[0])), cause, f"write {apart[1]}{apart[2]}")
         return True
     end = place.base + place.at + len(place.found)
+    length = len(place.found)
     if "LENGTH" in quantities and (unit == "in" or place.source.text[end : end + 1] == '"'):
         cause, hint = "the length is given in inches", f"write {float(number[0]) * 25.4:g}mm"
+        length += unit != "in"  # the sign for inches
     elif not unit and quantities[0] != "INT":
         cause, hint = f"{place.found} has no unit", f"write {wanted} such as {place.found}{mine}"
     elif not unit:
@@ -402,7 +404,7 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
         hint = f"write {place.found[: times.start(2) - 1]} x {times[2]}"
     else:
         cause, hint = f"{place.found} is no number that can be read", near_example
-    sink.report(codes.WRONG_UNIT, place.here, cause, hint)
+    sink.report(codes.WRONG_UNIT, place.span(place.at, length), cause, hint)
     return True
 
 
