@@ -21,7 +21,7 @@ from rigcard.server.completion import complete
 from rigcard.server.hover import hover
 from rigcard.server.index import Occurrence
 from rigcard.server.places import path_of, range_of
-from rigcard.server.project import Edits, Project, in_file
+from rigcard.server.project import Edits, Project, TextFile, in_file
 from rigcard.server.rename import RefusedError, renamable, renamed
 from rigcard.server.symbols import Symbol, symbols
 from rigcard.source import Span
@@ -152,16 +152,14 @@ class RigServer(LanguageServer):
 
     def workspace_edit(self, edits: Edits) -> types.WorkspaceEdit:
         """Edits as the protocol has them."""
+        files = {path: file for path in edits if (file := self.project.file(path))}
         return types.WorkspaceEdit(
-            changes={self.project.uri(path): self.text_edits(path, parts) for path, parts in edits.items()}
+            changes={self.project.uri(path): self.text_edits(file, edits[path]) for path, file in files.items()}
         )
 
-    def text_edits(self, path: str, parts: list[tuple[int, int, str]]) -> list[types.TextEdit]:
+    def text_edits(self, file: TextFile, parts: list[tuple[int, int, str]]) -> list[types.TextEdit]:
         """The edits of one file, in lines that end as its lines do."""
-        file = self.project.file(path)
-        if file is None:
-            return []
-        end = self.project.line_end(path)
+        end = self.project.line_end(file.source.name)
         return [
             types.TextEdit(file.lines.range(start, stop), text.replace("\n", end))
             for start, stop, text in parts
@@ -337,8 +335,7 @@ def _writing(server: RigServer) -> None:
 
     @_answer(server, types.TEXT_DOCUMENT_FORMATTING)
     def formatting(params: types.DocumentFormattingParams) -> list[types.TextEdit]:
-        path = path_of(params.text_document.uri)
-        file = project.file(path)
+        file = project.file(path_of(params.text_document.uri))
         if file is None:
             return []
         text = file.source.text
@@ -346,7 +343,7 @@ def _writing(server: RigServer) -> None:
             new = formatted(text, project.cache)
         except UnexpectedInput:  # what is wrong is told already
             return []
-        return server.text_edits(path, [(0, len(text), new)]) if new != text else []
+        return server.text_edits(file, [(0, len(text), new)]) if new != text else []
 
 
 def _actions(server: RigServer, params: types.CodeActionParams) -> list[types.CodeAction]:

@@ -29,11 +29,6 @@ class TextFile(NamedTuple):
     uses: tuple[tuple[tree.Words, str], ...]
 
     @property
-    def path(self) -> str:
-        """Its real path."""
-        return self.source.name
-
-    @property
     def lines(self) -> Lines:
         """Its lines."""
         return lines_of(self.source)
