@@ -158,7 +158,7 @@ def test_values_through_every_kind_of_name(editor: Editor, job: Path) -> None:
 
     state = editor.hover(heads, at(heads.read_text(), "follow -", 2))
     assert "head-mode" in state and "follow" in state and "operator" not in state.split("CONTROL")[1]
-    command = editor.hover(camera, at(camera.read_text(), "command standby, run", 17))
+    command = editor.hover(camera, at(camera.read_text(), "command standby, run", 9))
     assert len([line for line in command.split("\n") if line.startswith("front-toggle away")]) == 1
     pin = editor.hover(gorge, at(text, "rx.p7", 4))
     assert "record" in pin and "head-mode" not in pin
@@ -168,6 +168,25 @@ def test_values_through_every_kind_of_name(editor: Editor, job: Path) -> None:
     assert {"record", "iris", "keys"} <= set(re.findall(r"\w+", cable))
     use = editor.hover(radio, at(radio.read_text(), "port bus", 6))
     assert "record" in use or "pan" in use
+
+
+def test_more_values_than_can_be_read(editor: Editor, whole: Path) -> None:
+    """Twelve switches of six positions on one line: sixty rows, the count of the others, and what shows all."""
+    places = ", ".join(f"at-{number}" for number in range(6))
+    text = WHOLE
+    for number in range(4, 16):
+        text = text.replace("  dial spare-dial", f'  switch s{number} "S" {places}\n  dial spare-dial')
+        text = text.replace("  leave", f"  channel {number} c{number} from s{number} failsafe hold\n  leave")
+        text = text.replace("  input gear", f'  input i{number} on entry "I" {{ sweeps a to b }}\n  input gear')
+        text = text.replace("; set dialect", f"; input i{number} from c{number}; set dialect")
+    editor.open(whole, text.replace("channels 8", "channels 16"))
+    text = text.replace("channels 8", "channels 16")
+    shown = editor.hover(whole, at(text, "rx.trunk", 4)).split("\n")
+
+    rows = shown[next(n for n, line in enumerate(shown) if line.startswith("CONTROL")) + 1 :]
+    assert len(rows) == 61
+    more = re.fullmatch(r"and (\d+) more: rigcard show", rows[-1])
+    assert more and int(more[1]) >= 12
 
 
 def test_a_claim_in_a_used_file(editor: Editor, job: Path) -> None:

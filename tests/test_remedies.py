@@ -120,10 +120,14 @@ unit rx is receiver-8 "Receiver" {{ bound to hs }}
 unit head is head-2 "Head" {{ input pan from pan; unused mode }}
 cable W1 "Head" {{ rx.bus to head.remote; length 500mm; jacket 3mm }}
 """
+OTHER = """unit hs-2 is handset-12 "Other handset" { memory 2 "CASE B"; channel 4 iris from left-slider failsafe hold }
+unit rx-2 is receiver-8 "Other receiver" { bound to hs-2 }
+"""
 CLICKS = [  # the rig; what is right in it, and what is written there; the code; what stands there after a click
     (HEAD, 'revision "A"', "revision “A”", "RC107", 'revision "A"'),
     (HEAD, 'revision "A"', 'revision "A",', "RC101", 'revision "A";'),
     (HEAD, "length 500mm", 'length 20"', "RC106", "length 508mm"),
+    (BRIDGE, "unit lens is", "unit main lens is", "RC101", "unit main-lens is"),
     (HEAD, "failsafe 0%", "failsafe ±0%", "RC107", None),
     (HEAD, "bus to head", "bus → head", "RC107", "bus to head"),
     (HEAD, '"Case" {', '"Case" (', "RC101", '"Case" {'),
@@ -135,6 +139,7 @@ CLICKS = [  # the rig; what is right in it, and what is written there; the code;
     (HEAD, "unused mode", 'note "x"; unused mode; set format "Of"', "RC341", 'set format "Off"'),
     (BRIDGE, "", "expect hs.left-slider.away gives cam.iris.closed\n", "RC411", "failsafe hold reversed\n"),
     (BRIDGE, "left-slider", "left-slider reversed", "RC411", "from left-slider failsafe"),
+    (BRIDGE, "", OTHER + "expect hs.left-slider.away gives cam.iris.closed\n", "RC411", None),
     (BRIDGE, "mounted on cam", "mounted on can", "RC201", "mounted on cam"),
 ]  # fmt: skip
 

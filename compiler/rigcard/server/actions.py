@@ -148,8 +148,7 @@ def _in_block(project: Project, path: str, found: Diagnostic, span: Span) -> Ite
     for line in re.findall(
         r"(?:add|write|or) `((?:bound to|unused|set) [^`]+)`(?: in its block)?$", found.hint
     ):
-        if "..." not in line:
-            yield path, _into_block(unit.name.span, line)
+        yield path, _into_block(unit.name.span, line)
 
 
 def _into_block(name: Span, line: str) -> _Change:

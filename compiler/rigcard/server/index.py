@@ -367,9 +367,8 @@ class _Reader:
     def _given(self, place: tree.Place) -> None:
         parts = place.parts
         unit, model = parts[0].text, self.index.model_of(parts[0].text)
-        last = self._use("unit", "", parts[0])
-        if len(parts) > 1:
-            last = self._use("control", model, parts[1], unit)
+        self._use("unit", "", parts[0])
+        last = self._use("control", model, parts[1], unit)
         if len(parts) > 2:
             last = self._use("position", f"{model}.{parts[1].text}", parts[2], unit)
         span = Span(parts[0].span.source, parts[0].span.start, parts[-1].span.end)
@@ -385,7 +384,7 @@ class _Reader:
             keys = [Key("command", model, name)] if model in self.commands.get(name, ()) else []
             keys += [Key("state", f"{model}.{known}", name) for known in inputs if name in inputs[known]]
             self._use_any(keys or [Key("state", model, name)], parts[1], unit)
-        elif len(parts) > 2:
+        else:
             name, end = parts[1].text, parts[2].text
             keys = [Key("command", model, name)] if model in self.commands.get(name, ()) else []
             keys += [Key("input", model, name)] if name in inputs or not keys else []

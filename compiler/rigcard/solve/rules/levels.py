@@ -62,7 +62,10 @@ def _open_hint(channel: Channel) -> str:
 
 
 def _turn_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
-    """The remedy where the level has only the wrong sign."""
+    """The remedy where the level has only the wrong sign, and the compiler was not free to turn it round."""
+    channel = proof.solved.rig.units[expectation.handset].channels[target.feed.channel]
+    if channel.reversed is None:
+        return ""
     reading = _reading(proof, expectation, target)
     if target.band:
         fits = target.band.holds(-reading.heard)
