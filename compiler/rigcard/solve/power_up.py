@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import CENTRE, Control, Position, Rig, Unit
+from rigcard.resolve.model import Control, Position, Rig, Unit
 from rigcard.solve.levels import Dials, contributors, heard, level_at, read
 from rigcard.solve.solved import Values, WrongStart, stands_still
 
@@ -14,12 +14,8 @@ Key = tuple[str, str]
 
 
 def at_ease(control: Control) -> Position:
-    """Where a control stands if nothing asks for a position: centre, the middle, or a switch's first end."""
-    centre = control.position(CENTRE)
-    if centre and not control.is_switch:
-        return centre
-    middle = next((position for position in control.positions if position.value == 0), None)
-    return middle or control.positions[0]
+    """Where a control stands if nothing asks for a position: in the middle, or a switch without one at its first end."""
+    return next((position for position in control.positions if position.value == 0), control.positions[0])
 
 
 def power_up(
