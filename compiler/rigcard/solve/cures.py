@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import product
 from math import prod
 
-from rigcard.resolve.model import Band, Rate, Travel, Unit
+from rigcard.resolve.model import Rate, Travel, Unit
 from rigcard.solve.claims import Proof
 from rigcard.solve.joint import joint_table, with_mixes
 from rigcard.solve.levels import contributors, mixes_into
@@ -86,13 +86,13 @@ def _clean(rows: tuple[JointRow, ...]) -> bool:
 
 def _apart(rows: tuple[JointRow, ...]) -> Fraction | None:
     """The smallest margin if no two combinations share a band at any listener, else None."""
-    seen: set[tuple[int, Band]] = set()
+    seen: set[tuple[int, str]] = set()
     margins: list[Fraction] = []
     for row in rows:
         for at, reading in enumerate(row.readings):
-            if reading.band is None or reading.margin is None or (at, reading.band) in seen:
+            if reading.margin is None or (at, reading.state) in seen:
                 return None
-            seen.add((at, reading.band))
+            seen.add((at, reading.state))
             margins.append(reading.margin)
     return min(margins, default=Fraction(0)) or None
 

@@ -10,9 +10,9 @@ from rigcard.diagnostics import Sink
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Channel, Position, Rate, Rig, Travel, Unit
 from rigcard.solve import codes
-from rigcard.solve.arithmetic import Dial, Part
+from rigcard.solve.arithmetic import Dial
 from rigcard.solve.auto import Found, Want, find
-from rigcard.solve.levels import Dials, active, level_at, mixes_into, own_value, read
+from rigcard.solve.levels import Dials, level_at, mixes_into, own_value, parts_into, read
 from rigcard.solve.power_up import at_ease
 from rigcard.solve.solved import Solution, Values
 from rigcard.solve.wishes import Target, targets
@@ -130,7 +130,7 @@ def _wishes(
     wishes: list[Wish] = []
     for aim in channel.aims:
         values = {**ease, channel.control: aim.position}
-        parts = _parts(unit, channel, values, dials)
+        parts = parts_into(unit, channel, values, dials)
         want = Want(own_value(channel, values), parts, aim.level, aim.level, Fraction(1), Fraction(0), False)
         wishes.append(Wish(channel.control, aim.position.name, _places(values), want, True))
     aimed = {(channel.control, aim.position.name) for aim in channel.aims}
@@ -159,7 +159,7 @@ def _want(rig: Rig, unit: Unit, channel: Channel, values: Values, target: Target
         assert sweep is not None
         low = high = sweep.low if target.end == sweep.first else sweep.high
     scale, shift = _heard_scale(rig, unit, feed)
-    parts = _parts(unit, channel, values, dials)
+    parts = parts_into(unit, channel, values, dials)
     return Want(own_value(channel, values), parts, low, high, scale, shift, feed.turned != feed.flipped)
 
 
@@ -171,14 +171,6 @@ def _heard_scale(rig: Rig, unit: Unit, feed: Feed) -> tuple[Fraction, Fraction]:
     return (
         sender.pulse.per_percent / listener.per_percent,
         (sender.pulse.centre - listener.centre) / listener.per_percent,
-    )
-
-
-def _parts(unit: Unit, channel: Channel, values: Values, dials: Dials) -> tuple[Part, ...]:
-    return tuple(
-        Part(values[unit.channels[mix.source].control].value, dials[unit.name, mix.source].travel, mix.rate)
-        for mix in mixes_into(unit, channel.name)
-        if mix.rate and active(mix, values)
     )
 
 

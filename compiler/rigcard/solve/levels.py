@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import product
 
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import CENTRE, Channel, Control, Mix, Position, Rate, Rig, Unit
+from rigcard.resolve.model import CENTRE, Channel, Control, Mix, Position, Rig, Unit
 from rigcard.solve.arithmetic import Dial, Level, Part, channel_level, rate_of, shaped
 from rigcard.solve.solved import Effect, Reading, Solved, Values
 
@@ -47,21 +47,19 @@ def level_at(handset: Unit, channel: Channel, values: Values, dials: Dials) -> L
 def _level(handset: Unit, channel: Channel, own: Fraction, values: Values, dials: Dials) -> Level:
     arithmetic = handset.model.arithmetic
     assert arithmetic is not None
-    parts = _parts(handset, channel, values, dials)
+    parts = parts_into(handset, channel, values, dials)
     return channel_level(arithmetic, dials[handset.name, channel.name], own, parts)
 
 
-def _parts(handset: Unit, channel: Channel, values: Values, dials: Dials) -> list[Part]:
-    """What the mixes that are active add to a channel."""
-    return [
+def parts_into(handset: Unit, channel: Channel, values: Values, dials: Dials) -> tuple[Part, ...]:
+    """What the mixes that are active add to a channel; a rate that is still open adds nothing."""
+    return tuple(
         Part(
-            values[handset.channels[mix.source].control].value,
-            dials[handset.name, mix.source].travel,
-            mix.rate or Rate(Fraction(0), Fraction(0)),
+            values[handset.channels[mix.source].control].value, dials[handset.name, mix.source].travel, mix.rate
         )
         for mix in mixes_into(handset, channel.name)
-        if active(mix, values)
-    ]
+        if mix.rate and active(mix, values)
+    )
 
 
 def reach(handset: Unit, channel: Channel, dials: Dials, home: Values) -> tuple[Level, Level]:
@@ -76,7 +74,7 @@ def reach(handset: Unit, channel: Channel, dials: Dials, home: Values) -> tuple[
     found = []
     for combination in product(*(control.positions for control in others)):
         values = {**home, **{control.name: place for control, place in zip(others, combination, strict=True)}}
-        parts = _parts(handset, channel, values, dials)
+        parts = parts_into(handset, channel, values, dials)
         added = sum((part.value * rate_of(part) / 100 for part in parts), Fraction(0))
         kinks = [] if own.is_switch else [way * added for way in (-1, 1) if abs(added) <= max(ends)]
         for place in own.positions:

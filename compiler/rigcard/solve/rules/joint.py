@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.cures import cure
+from rigcard.solve.cures import between, cure
 from rigcard.solve.joint import MOST_COMBINATIONS
 from rigcard.solve.levels import mixes_into
 from rigcard.solve.solved import JointRow
@@ -64,12 +64,7 @@ def combination_outside_bands(proof: Proof) -> Iterator[Finding]:
         if any(row.stray for row in rows):
             continue  # one table, one message
         alone = {row.level.percent for row in proof.solved.sheets[handset, channel].rows}
-        lost = [
-            row
-            for row in rows
-            if row.level.percent not in alone
-            and any(reading.feed.input.bands and not reading.band for reading in row.readings)
-        ]
+        lost = [row for row in rows if row.level.percent not in alone and between(row)]
         if lost:
             unit = proof.solved.rig.units[handset]
             yield Finding(
