@@ -87,10 +87,19 @@ def test_two_switches_that_fire_the_others_key(tmp_path: Path) -> None:
     assert "`a.away` with `b.toward` gives −50 %, `b-minus`" in said
     assert "`a.toward` with `b.away` gives +50 %, `b-plus`" in said
     assert said.count(" with ") == 2
-    assert {key for key, row in joint(solved, "keys").items() if row.stray} == {
-        ("away", "toward"),
-        ("toward", "away"),
+    assert {key: row.stray for key, row in joint(solved, "keys").items() if row.stray != ""} == {
+        ("away", "toward"): "b",
+        ("toward", "away"): "b",
     }
+
+
+def test_a_key_is_fired_beside_another_listener(tmp_path: Path) -> None:
+    """F10 with an iris on the same channel, declared before the keys: the two strays are the same; arithmetic."""
+    iris = 'input iris on two "Iris" { sweeps closed to open }'
+    table = joint(solved_rig(tmp_path, **{**MIXED, "inputs": f"{iris}\n{KEYS}"}), "keys")
+
+    assert {len(row.readings) for row in table.values()} == {2}
+    assert {key for key, row in table.items() if row.stray} == {("away", "toward"), ("toward", "away")}
 
 
 def test_the_cure_is_computed_and_holds(tmp_path: Path) -> None:
@@ -249,6 +258,70 @@ def test_an_input_that_learns_nothing_is_wrong_only_at_the_start(tmp_path: Path)
         "b-minus",
         "b-plus",
     }
+
+
+def test_wrong_starts_are_told_worst_first(tmp_path: Path) -> None:
+    """First what a critical input notices, then what sends a command, then the rest; among equals by control.
+
+    Common practice, no source: who reads a few lines only must read the worst. The inputs are declared in another order.
+    """
+    names = ["f", "e", "d", "c", "b", "a"]
+    roles = {"e": "critical", "b": "critical"}
+    inputs = {
+        name: f'input i-{name} on {{port}} "Input {name}" {roles.get(name, "")} {{{{ wait-{name} -150%..0% rest;'
+        f" go-{name} 1%..150% }}}}"
+        for name in names
+    }
+    sending = ("e", "c", "b", "a")  # the unit that hears them sends what it hears to a camera
+    solved = solved_rig(
+        tmp_path,
+        handset="\n".join(f'switch s-{name} "Switch {name}" off, on' for name in names),
+        channels="\n".join(
+            f"channel {at} c-{name} from s-{name} failsafe -100%" for at, name in enumerate(names, 1)
+        ),
+        inputs="\n".join(inputs[name].format(port="bus") for name in sending),
+        listener="port camera out keys",
+        unit="\n".join(f"input i-{name} from c-{name}" for name in sending),
+        cables=HUNG["cables"],
+        more=f"""signal keys "Keys" carries commands
+model cam "Camera" {{ role camera; port control in keys; command go-a, go-b, go-c, go-e }}
+model mute "Other" {{ role other; port one, two in servo
+  {inputs["f"].format(port="one")}; {inputs["d"].format(port="two")} }}
+unit camera is cam "Camera" {{ }}
+unit other is mute "Other" {{ }}
+cable W2 "Keys" {{ dev.camera to camera.control; length 1m; jacket 3mm }}
+cable W3 "Loom" {{ rx.p1 to other.one; rx.p3 to other.two; length 1m; jacket 3mm }}""",
+    )
+
+    assert [(start.harm, start.control) for start in solved.wrong_starts] == [
+        (0, "s-b"),
+        (0, "s-e"),
+        (1, "s-a"),
+        (1, "s-c"),
+        (2, "s-d"),
+        (2, "s-f"),
+    ]
+
+
+def test_one_switch_that_starts_several_inputs(tmp_path: Path) -> None:
+    """Of three inputs on one switch only the two that leave their rest with it are told, and none that needs no rest."""
+    inputs = (
+        ("wide", "wait -150%..149% rest; far 150%..151%"),
+        ("low", "wait -150%..-50% rest; go -49%..150%"),
+        ("free", "down -150%..-50%; up -49%..150%"),
+        ("high", "go -49%..150%; wait -150%..-50% rest"),
+    )
+    solved = solved_rig(
+        tmp_path,
+        channels="channel 1 record from two failsafe -100%",
+        inputs="\n".join(f'input {name} on bus "Input" {{ {bands} }}' for name, bands in inputs),
+        unit="\n".join(f"input {name} from record" for name, _ in inputs),
+        cables=HUNG["cables"],
+    )
+
+    (start,) = solved.wrong_starts
+    assert (start.control, start.position.name) == ("two", "toward")
+    assert [reading.feed.input.name for reading in start.readings] == ["low", "high"]
 
 
 # ---- slow -----------------------------------------------------------------------------------------------------------
@@ -689,6 +762,16 @@ def test_power_up_against_every_combination(
     if solved is not None:
         home = tuple(int(solved.home["hs", control].value) for control in ("a", "b", "c"))
         assert home in both
+        noticed = {
+            (control, way): {name for at, name in enumerate(("one", "two")) if not resting(wrong, at)}
+            for place, control in enumerate("abc")
+            for value, way in zip((-1, 0, 1), WAYS, strict=True)
+            for wrong in [(*home[:place], value, *home[place + 1 :])]
+        }
+        assert {
+            (start.control, start.position.name): {reading.feed.input.name for reading in start.readings}
+            for start in solved.wrong_starts
+        } == {place: names for place, names in noticed.items() if names}
 
 
 @pytest.mark.parametrize(
@@ -737,6 +820,36 @@ def test_power_up_of_many_controls_that_hang_together(tmp_path: Path) -> None:
     assert "RC413" not in ids(found)
     assert solved is not None
     assert {solved.home["hs", name].name for name in names} == {"on"}
+
+
+def test_power_up_looks_first_at_what_many_inputs_share(tmp_path: Path) -> None:
+    """Nine pairs of switches, and an input that rests only with the second of every pair on: a start exists.
+
+    2^18 combinations are more than are tried, 2^9 of the shared switches are not (arithmetic).
+    """
+    pairs = range(9)
+    switches = "\n".join(f'switch p{at} "P {at}" off, on; switch q{at} "Q {at}" off, on' for at in pairs)
+    channels = "\n".join(
+        f"channel {at + 1} p{at} from p{at} failsafe 0%; channel {at + 11} q{at} from q{at} failsafe 0%"
+        f"\nmix q{at} into p{at} at 10%"
+        for at in pairs
+    )
+    mixes = "\n".join(f"mix q{at} into q0 at 10%" for at in pairs[1:])
+    loose = "\n".join(
+        f'input i{at} on bus "I {at}" {{ wait -150%..149% rest; go 149.5%..150% }}' for at in pairs
+    )
+    solved, found = compiled(
+        tmp_path,
+        handset=switches,
+        channels=f"{channels}\n{mixes}",
+        inputs=f'{loose}\ninput last on bus "Last" {{ wait 175%..200% rest; go -200%..174% }}',
+        unit="\n".join(f"input i{at} from p{at}" for at in pairs) + "\ninput last from q0",
+        cables=HUNG["cables"],
+        output="-200%..200%",
+    )
+
+    assert "RC413" not in ids(found), found
+    assert solved is None or {solved.home["hs", f"q{at}"].name for at in pairs} == {"on"}
 
 
 # ---- a pin that dies -----------------------------------------------------------------------------------------------------

@@ -30,8 +30,6 @@ def power_up(
     needed: set[Key] = set()
     failed: list[Feed] = []
     for unit in rig.units.values():
-        if unit.role != "handset":
-            continue
         demanding = [feed for feed in feeds if feed.handset == unit.name and _demands(feed)]
         for group, controls in _groups(unit, demanding):
             needed.update((unit.name, control.name) for control in controls)
@@ -157,9 +155,9 @@ def _wrong_start(
     readings = []
     learned = []
     for feed in links.feeds:
-        channel = unit.channels.get(feed.channel) if feed.handset == unit.name else None
-        if channel is None or not _demands(feed) or control not in contributors(unit, channel):
+        if feed.handset != unit.name or not _demands(feed):
             continue
+        channel = unit.channels[feed.channel]
         reading = read(rig, links, feed, level_at(unit, channel, wrong, dials).percent)
         if at_rest(feed, reading.heard):
             continue
