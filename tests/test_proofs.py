@@ -20,6 +20,7 @@ from rigcard.documents.wiring import signal_graph
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Travel
+from rigcard.solve.joint import joint_tables
 from rigs import AUTO, KEYS, MIXED, RECORD, checked, compiled, ids, joint, only, rig_text, rows, solved_rig
 
 SAMPLES = sorted((Path(__file__).parents[1] / "samples").glob("*.rig"))
@@ -100,6 +101,21 @@ def test_a_key_is_fired_beside_another_listener(tmp_path: Path) -> None:
 
     assert {len(row.readings) for row in table.values()} == {2}
     assert {key for key, row in table.items() if row.stray} == {("away", "toward"), ("toward", "away")}
+
+
+def test_a_stray_is_the_first_of_the_controls_that_give_its_state(tmp_path: Path) -> None:
+    """Half of B, C and the fader mixed into A: A+ with B- is 50 %, which each of the three gives alone; arithmetic."""
+    mixed = "\n".join(
+        f"channel {at} half-{name} from {name} failsafe 0%\nmix half-{name} into keys at 50%"
+        for at, name in ((5, "fader"), (4, "c"), (3, "b"))
+    )
+    parts = {**MIXED, "channels": f"channel 2 keys from a failsafe 0%\n{mixed}"}
+    table = joint(solved_rig(tmp_path, **parts), "keys")
+
+    assert table["toward", "centre", "middle", "away"].readings[0].state == "b-plus"
+    assert table["toward", "centre", "middle", "away"].stray == "b"
+    assert table["toward", "centre", "away", "middle"].stray == "b"
+    assert table["toward", "toward", "middle", "middle"].stray == "b"
 
 
 def test_the_cure_is_computed_and_holds(tmp_path: Path) -> None:
@@ -365,6 +381,19 @@ KEYED = {"inputs": KEYS, "cables": MIXED["cables"]}
         pytest.param({"channels": f"{RECORDING} failsafe 0%"}, ["RC433"], id="F19 take is cut"),
         pytest.param({"channels": f"{RECORDING} failsafe -105%"}, [], id="F19 run is held"),
         pytest.param({"channels": f"{RECORDING} failsafe hold"}, []),
+        pytest.param(
+            {"channels": f"{RECORDING} failsafe 0%", "inputs": RECORD.replace("run", "on")},
+            [],
+            id="standby of what takes nothing",
+        ),
+        pytest.param(
+            {
+                "channels": f"{RECORDING} failsafe -105%",
+                "inputs": RECORD.replace("standby", "idle").replace("..150%", "..150% rest"),
+            },
+            ["RC434"],
+            id="run of what takes nothing",
+        ),
         pytest.param({**KEYED, "channels": "channel 2 keys from a failsafe 0%"}, [], id="F19 key neutral"),
         pytest.param({**KEYED, "channels": "channel 2 keys from a failsafe 100%"}, ["RC434"]),
         pytest.param({**KEYED, "channels": "channel 2 keys from a failsafe 130%"}, ["RC432"]),
@@ -381,6 +410,25 @@ def test_where_a_failsafe_lands(tmp_path: Path, parts: dict[str, str], codes: li
     _, found = compiled(tmp_path, **parts)
 
     assert sorted(ids(found)) == codes
+
+
+@pytest.mark.parametrize(
+    ("failsafe", "kind", "level", "state"),
+    [
+        ("", "not set", None, ""),
+        ("failsafe hold", "hold", None, ""),
+        ("failsafe none", "none", None, ""),
+        ("failsafe -80%", "level", -80, "run"),
+    ],
+)
+def test_what_is_known_of_a_loss(
+    tmp_path: Path, failsafe: str, kind: str, level: int | None, state: str
+) -> None:
+    """The language's own words for what a channel does; a state only where a level says it."""
+    (loss,) = solved_rig(tmp_path, channels=f"channel 1 record from two {failsafe}").losses
+
+    assert (loss.kind, loss.level, loss.state) == (kind, level, state)
+    assert (loss.reading is None) == (level is None)
 
 
 @pytest.mark.parametrize(
@@ -676,6 +724,34 @@ def test_where_a_table_ends(tmp_path: Path, count: int, codes: int) -> None:
     _, found = checked(tmp_path, crowd(count, "low -150%..-0.1%; mid 0%..150% rest"))
 
     assert ids(found).count("RC421") == codes
+
+
+def test_which_channels_are_tabulated(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each channel of several controls that somebody listens to, up to and with the bound: 3 x 3 and 3 x 2; arithmetic.
+
+    A channel of one control, one without a listener and one with too many combinations keep no other from its table.
+    """
+    parts = {
+        **MIXED,
+        "channels": """channel 1 alone from c failsafe hold
+  channel 5 unheard from fader failsafe hold
+  channel 2 keys from a failsafe 0%
+  channel 4 other from a failsafe 0%
+  channel 6 half from b failsafe 0%
+  channel 7 third from two failsafe 0%
+  mix half into unheard at 10%; mix half into keys at 50%; mix third into other at 10%""",
+        "inputs": f'{KEYS}\ninput lamp on four "Lamp" {{ sweeps dark to bright }}',
+        "cables": 'cable W2 "Lead" { rx.p2 to dev.two; rx.p4 to dev.four; length 1m; jacket 3mm }',
+    }
+    monkeypatch.setattr("rigcard.solve.joint.MOST_COMBINATIONS", 9)
+    solved = solved_rig(tmp_path, **parts)
+    assert {channel: len(table) for (_, channel), table in solved.joint.items()} == {"keys": 9, "other": 6}
+
+    monkeypatch.setattr("rigcard.solve.joint.MOST_COMBINATIONS", 8)
+    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
+    tables, crowded = joint_tables(solved.rig, solved.links, dials, solved.home)
+    assert [channel for _, channel in tables] == ["other"]
+    assert crowded == [("hs", "keys")]
 
 
 @settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
