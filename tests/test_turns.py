@@ -19,7 +19,7 @@ from rigcard.documents.paths import all_paths, as_records, as_table
 from rigcard.resolve.model import Position
 from rigcard.solve.levels import level_at, reach
 from rigcard.solve.turning import turn_at, unasked_turn
-from rigs import MIXED, checked, compiled, ids, joint, only, rig_text, solved_rig
+from rigs import KEYS, MIXED, checked, compiled, ids, joint, only, rig_text, solved_rig
 
 PAN = 'input pan on one "Pan" critical {{ sweeps left to right rest 0% dead-band {dead}% full 60deg/s }}'
 ACROSS = 'stick  across "Across" left to right springs'
@@ -142,6 +142,9 @@ def test_a_roll_trim_in_degrees(tmp_path: Path) -> None:
 # ---- F11: cures ----------------------------------------------------------------------------------------------------------
 
 
+LAST_CURE = "give one of the controls a channel of its own, or use switches that spring back to the middle"
+
+
 def nine_bands(shift: float = 0) -> str:
     """A band for each of nine levels 25 % apart, a hundredth of a per cent between them; moved by `shift`."""
     bands = "\n".join(
@@ -155,12 +158,15 @@ def test_nine_levels_are_offered_with_their_numbers(tmp_path: Path) -> None:
     """F11b: travel 75 and mix 25 put nine levels 12.5 % from the edges; offered, and true when it is followed."""
     parts = {**MIXED, "inputs": nine_bands(), "mix": "after travel", "output": "-150%..150%"}
     hint = only(compiled(tmp_path, **parts)[1], "RC422").hint
-    assert "add `while a middle` to the mix" in hint
     cure = re.search(r"`(travel \d+% / \d+%)` and the mix `(at \d+%)`", hint)
     assert cure, hint
     assert cure.groups() == ("travel 75% / 75%", "at 25%")
-    assert "9 levels" in hint
-    assert "12.5 % from its edge" in hint
+    assert hint == (
+        "add `while a middle` to the mix (computed: no such combination is left), or `travel 75% / 75%` and the mix "
+        "`at 25%` (computed: 9 levels, each in a band of its own, 12.5 % from its edge), or " + LAST_CURE
+    )
+    spare = parts["inputs"].replace("{", "{ far 300%..310%\n", 1)  # a band more than there are levels
+    assert only(compiled(tmp_path, **{**parts, "inputs": spare})[1], "RC422").hint == hint
 
     channels = parts["channels"].replace("from a", f"from a {cure[1]}").replace("at 50%", cure[2])
     solved, found = compiled(tmp_path, **{**parts, "channels": channels})
@@ -179,6 +185,112 @@ def test_nine_levels_are_not_offered_to_five_bands(tmp_path: Path) -> None:
     assert "add `while a middle`" in hint
     assert "a channel of its own" in hint
     assert "spring back" in hint
+
+
+def test_no_cure_of_switches_is_offered_to_a_lever(tmp_path: Path) -> None:
+    """F11 with a slider: it passes its middle on the way, and stays between any two of nine levels."""
+    channels = MIXED["channels"].replace("from a ", "from fader ")
+    parts = {**MIXED, "channels": channels, "inputs": nine_bands(), "output": "-150%..150%"}
+
+    assert only(compiled(tmp_path, **parts)[1], "RC422").hint == LAST_CURE
+
+
+def test_a_switch_without_a_middle_is_offered_none(tmp_path: Path) -> None:
+    """F11a needs a middle; 100 - 50 % = 50 % lies in no band here, and two positions have none; arithmetic."""
+    inputs = re.sub(r"b-plus .*", "", KEYS).replace(" rest", "")
+    channels = MIXED["channels"].replace("from a ", "from two ")
+    found = compiled(tmp_path, **{**MIXED, "channels": channels, "inputs": inputs})[1]
+
+    assert only(found, "RC423").hint == LAST_CURE
+
+
+def test_no_cure_is_claimed_that_does_not_hold(tmp_path: Path) -> None:
+    """Only the middle is in a band: 50 % is outside whatever the mix waits for, and small levels share it; arithmetic."""
+    far = "; ".join(f"k{at} {300 + at}%..{300.5 + at}%" for at in range(9))
+    inputs = f'input keys on two "Keys" {{ middle -40%..40% rest; {far} }}'
+    found = compiled(tmp_path, **{**MIXED, "inputs": inputs})[1]
+
+    assert only(found, "RC423").hint == LAST_CURE
+
+
+def test_a_second_listener_that_hears_all_hides_no_gap(tmp_path: Path) -> None:
+    """100 - 60 % = 40 % and its opposite are in no band of the keys, always in one of the lamp; arithmetic."""
+    lamp = 'input lamp on two "Lamp" { dark -150%..0%; bright 0.1%..150% }'
+    keys = KEYS.replace("b-minus -74.99%..-25.01%", "").replace("b-plus  25.01%..74.99%", "")
+    channels = MIXED["channels"].replace("50%", "60%")
+    found = compiled(tmp_path, **{**MIXED, "inputs": f"{lamp}\n{keys}", "channels": channels})[1]
+
+    assert "`a.away` with `b.toward` gives −40 %, `dark` and no state" in only(found, "RC423").message
+
+
+def test_levels_of_their_own_are_offered_for_one_mix(tmp_path: Path) -> None:
+    """F11b with B mixed in twice: one rate for `the mix` would not say which, so nine levels are not offered."""
+    twice = "channel 4 again from b failsafe 0%; mix again into keys at 10%"
+    parts = {
+        **MIXED,
+        "channels": f"{MIXED['channels']}\n{twice}",
+        "inputs": nine_bands(),
+        "output": "-150%..150%",
+    }
+    hint = only(compiled(tmp_path, **parts)[1], "RC422").hint
+
+    assert "levels, each in a band" not in hint
+    assert hint.endswith(LAST_CURE)
+
+
+@pytest.mark.parametrize(
+    ("own", "mixed", "levels", "half", "travel", "rate"),
+    [
+        pytest.param("a", "two", (-130, -100, -70, 70, 100, 130), 10, 30, 100, id="the whole of the mix"),
+        pytest.param("two", "a", (-150, -140, -130, 130, 140, 150), 4, 140, 10, id="the longest travel"),
+    ],
+)
+def test_levels_at_the_end_of_what_can_be_dialled(
+    tmp_path: Path, own: str, mixed: str, levels: tuple[int, ...], half: int, travel: int, rate: int
+) -> None:
+    """Own +-T, mixed +-R: the one pair that puts all six levels in the middle of their bands; arithmetic."""
+    bands = "; ".join(f"k{at} {level - half}%..{level + half}%" for at, level in enumerate(levels))
+    found = compiled(
+        tmp_path,
+        inputs=f'input keys on two "Keys" {{ {bands} }}',
+        channels=f"channel 2 keys from {own} failsafe hold; channel 3 half from {mixed} failsafe hold\n"
+        "mix half into keys at 50%",
+        cables=MIXED["cables"],
+        output="-160%..160%",
+    )[1]
+
+    hint = only(found, "RC423").hint
+    assert f"`travel {travel}% / {travel}%` and the mix `at {rate}%` (computed: 6 levels" in hint
+    assert f"{half} % from its edge" in hint
+
+
+@pytest.mark.parametrize(
+    ("travels", "travel", "rate"),
+    [
+        ("0%..140% step 1%", 75, 25),
+        ("0%..140% step 5%", 75, 25),
+        ("25%..100% step 15%", 25, 75),  # the other way about gives the same nine levels
+        ("0%..140% step 10%", None, None),
+        ("76%..140% step 1%", None, None),
+    ],
+)
+def test_only_a_travel_that_the_handset_has_is_offered(
+    tmp_path: Path, travels: str, travel: int | None, rate: int | None
+) -> None:
+    """F11b on handsets that cannot be set to 75 %: what is offered can be dialled; arithmetic."""
+    parts = {**MIXED, "inputs": nine_bands(), "output": "-150%..150%"}
+    text = rig_text(**parts).replace("travel  0%..140% step 1%", f"travel {travels}")
+    hint = only(checked(tmp_path, text)[1], "RC422").hint
+    offered = re.search(r"`travel (\d+)% / \d+%` and the mix `at (\d+)%`", hint)
+
+    if travel and rate:
+        assert offered, hint
+        assert (int(offered[1]), int(offered[2])) == (travel, rate)
+    elif offered:
+        assert (int(offered[1]), int(offered[2])) != (75, 25)
+        low, step = (int(number) for number in re.findall(r"(\d+)%\.\.\d+% step (\d+)", travels)[0])
+        assert int(offered[1]) >= low
+        assert (int(offered[1]) - low) % step == 0
 
 
 # ---- the reach of a channel, against dense sampling --------------------------------------------------------------------

@@ -8,7 +8,7 @@ from math import prod
 
 from rigcard.resolve.model import Rate, Travel, Unit
 from rigcard.solve.claims import Proof
-from rigcard.solve.joint import joint_table, with_mixes
+from rigcard.solve.joint import joint_table
 from rigcard.solve.levels import contributors, mixes_into
 from rigcard.solve.power_up import at_ease
 from rigcard.solve.solved import JointRow
@@ -32,12 +32,11 @@ def _only_in_the_middle(proof: Proof, unit: Unit, channel: str) -> str:
     easy = at_ease(own)
     if easy.value != 0 or not own.is_switch:
         return ""
-    tamed = with_mixes(
-        unit,
-        tuple(
+    tamed = unit._replace(
+        mixes=tuple(
             mix._replace(while_control=own.name, while_position=easy) if mix.target == channel else mix
             for mix in unit.mixes
-        ),
+        )
     )
     if not _clean(_table(proof, tamed, channel, proof.dials[unit.name, channel].travel)):
         return ""
@@ -54,15 +53,17 @@ def _own_levels(proof: Proof, unit: Unit, channel: str) -> str:
     if arithmetic is None or crowded or len(mixes) != 1 or not all(control.is_switch for control in controls):
         return ""
     best: tuple[Fraction, int, int] | None = None
-    travels = sorted(
-        range(COARSE, int(arithmetic.travel_high) + 1, COARSE), key=lambda travel: abs(travel - 100)
-    )
-    for travel, rate in product(travels, range(COARSE, 101, COARSE)):  # the first of equals is nearest to 100 %
+    low, high, step = arithmetic.travel_low, arithmetic.travel_high, arithmetic.travel_step
+    travels = [at for at in range(COARSE, int(high) + 1, COARSE) if at >= low and (at - low) % step == 0]
+    travels.sort(key=lambda travel: abs(travel - 100))  # the first of equals is nearest to 100 %
+    for travel, rate in product(travels, range(COARSE, 101, COARSE)):
         both = Rate(Fraction(rate), Fraction(rate))
-        tried = with_mixes(unit, tuple(mix._replace(rate=both) if mix in mixes else mix for mix in unit.mixes))
+        tried = unit._replace(
+            mixes=tuple(mix._replace(rate=both) if mix in mixes else mix for mix in unit.mixes)
+        )
         rows = _table(proof, tried, channel, Travel(Fraction(travel), Fraction(travel)))
         margin = _apart(rows)
-        if margin is not None and (best is None or margin > best[0]):
+        if margin and (best is None or margin > best[0]):
             best = margin, travel, rate
     if best is None:
         return ""
@@ -94,7 +95,7 @@ def _apart(rows: tuple[JointRow, ...]) -> Fraction | None:
                 return None
             seen.add((at, reading.state))
             margins.append(reading.margin)
-    return min(margins, default=Fraction(0)) or None
+    return min(margins)
 
 
 def between(row: JointRow) -> bool:

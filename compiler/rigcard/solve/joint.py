@@ -6,7 +6,7 @@ from itertools import product
 from math import prod
 
 from rigcard.resolve.links import Links
-from rigcard.resolve.model import Channel, Mix, Position, Rig, Unit
+from rigcard.resolve.model import Channel, Position, Rig, Unit
 from rigcard.solve.levels import Dials, contributors, level_at, read
 from rigcard.solve.solved import JointRow, Reading, Values
 
@@ -49,11 +49,6 @@ def joint_table(
         )
         rows.append(JointRow(places, level, readings, _stray(places, readings, owners)))
     return tuple(rows)
-
-
-def with_mixes(unit: Unit, mixes: tuple[Mix, ...]) -> Unit:
-    """The same handset with other mixes, to try a cure by computing it."""
-    return unit._replace(mixes=mixes)
 
 
 def _owners(
