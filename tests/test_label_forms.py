@@ -34,7 +34,7 @@ from rigcard.documents.labels import (
     label_sheets,
     too_large,
 )
-from rigcard.documents.layout import line_height
+from rigcard.documents.layout import line_height, wrap
 from rigcard.documents.model import MM_PER_POINT, Bars, Line, Squares, Text
 from rigcard.pipeline import Wanted, build_rig, check_rig
 from rigcard.render.pdf import pdf
@@ -84,6 +84,7 @@ def test_f32_clear_tail_wrap() -> None:
     assert forms.wrap_length(6, 12) == 33
     assert forms.wrap_length(10, 12) == 46
     assert forms.wrap_length(2, 12) is None
+    assert forms.wrap_length(6, 6 * pi) == 40  # a zone of the whole girth: 18.85 + 18.85 + 2
     assert forms.printed_zone(2) is None
 
 
@@ -146,8 +147,11 @@ def test_f38_part_used_sheet(gorge: Rig) -> None:
     ("jacket", "still", "moving"),
     [
         ("2", "flag", "sleeve"),
+        ("2.86", "flag", "sleeve"),  # 8.98 mm once round
+        ("2.87", "flag", "wrap"),
         ("3", "flag", "wrap"),
         ("4", "flag", "wrap"),
+        ("4.49", "flag", "wrap"),
         ("4.5", "wrap", "wrap"),  # the least from which a still lead has wraps
         ("5", "wrap", "wrap"),
         ("6", "wrap", "wrap"),
@@ -192,6 +196,226 @@ def test_servo_plugs_bear_the_ground_mark(gorge: Rig) -> None:
     """A three-pin plug has no key: both ends of the servo loom begin with the mark, other leads have none."""
     for label in forms.cable_labels(FACE, gorge):
         assert lines(label)[0].startswith("G|") == label.name.startswith("W01"), label.name
+
+
+# ---- where the marks of a label stand ------------------------------------------------------------------------------
+
+POINT = 25.4 / 72  # mm
+ROOM = 1.5  # mm between print and the cut (common practice, no source: a die cut wanders)
+ZONES = {"3": 9.4, "4": 12, "5": 15, "6": 15, "7": 20, "8": 20, "9": 25, "10": 25}  # jacket -> printed zone
+
+
+def pitch(size: float) -> float:
+    """Lines stand 1.22 times their size apart."""
+    return 1.22 * size * POINT
+
+
+def texts(label: Label) -> list[Text]:
+    """The texts of a label from its top."""
+    return [mark for mark in label.marks if isinstance(mark, Text)]
+
+
+def solid(label: Label) -> list[tuple[tuple[float, float], ...]]:
+    """Its lines but for the cut, which goes round it once as a thin broken line."""
+    drawn = [mark for mark in label.marks if isinstance(mark, Line)]
+    corners = [(0, 0), (label.width, 0), (label.width, label.height), (0, label.height)]
+    sides = {frozenset((corners[at], corners[(at + 1) % 4])) for at in range(4)}
+    assert {frozenset(mark.points) for mark in drawn if mark.dash} == sides
+    assert sum(bool(mark.dash) for mark in drawn) == 4
+    assert all(0.1 <= mark.weight <= 0.2 for mark in drawn)
+    assert all(0.5 <= part <= 1.5 for mark in drawn for part in mark.dash)
+    return [mark.points for mark in drawn if not mark.dash]
+
+
+def stands(marks: list[Text], left: float, width: float, top: float, between: float = 0.0) -> None:
+    """Each text in the middle of a field, and below the one before it; a baseline is 0.8 of the size from the top."""
+    for mark in marks:
+        assert mark.x == pytest.approx(left + (width - FACE.width(mark.text, mark.size, mark.bold)) / 2)
+        assert mark.y == pytest.approx(top + 0.8 * mark.size * POINT)
+        top += pitch(mark.size) + between
+
+
+def said_of(label: Label) -> list[tuple[str, float, bool]]:
+    """Words, size, bold of each line."""
+    return [(mark.text, mark.size, mark.bold) for mark in texts(label)]
+
+
+def test_print_keeps_its_distance_from_the_cut() -> None:
+    """1.5 mm to a die cut (common practice, no source)."""
+    assert EDGE == ROOM
+
+
+@pytest.mark.parametrize("jacket", ["1", "2", "3", "4", "4.4"])
+def test_marks_of_a_flag(gorge: Rig, jacket: str) -> None:
+    """Two faces alike at the ends, one turn of the jacket between them, ticks at the folds; words in the middle."""
+    for label in forms.cable_labels(FACE, with_jackets(gorge, Fraction(jacket))):
+        marks = texts(label)
+        half = marks[: len(marks) // 2]
+        face = max(25, ceil(max(mark.width for mark in half) + 2 * ROOM))
+        high = sum(pitch(mark.size) for mark in half)
+        second = label.width - face
+        assert label.width == ceil(2 * face + pi * float(jacket))
+        assert label.height == pytest.approx(high + 2 * ROOM)
+        stands(half, 0, face, ROOM)
+        stands(marks[len(half) :], second, face, ROOM)
+        assert [mark.text for mark in marks[len(half) :]] == [mark.text for mark in half]
+        ends = ((0, 1.2), (label.height - 1.2, label.height))
+        assert solid(label) == [((x, low), (x, high)) for x in (face, second) for low, high in ends]
+
+
+def test_words_of_a_flag(gorge: Rig) -> None:
+    """In the order of the trade, with room for volts and amps on a power lead, which the language does not declare."""
+    made = {label.name: label for label in forms.cable_labels(FACE, with_jackets(gorge, Fraction(3)))}
+    one = [
+        ("G| Head receiver", 8, True),
+        ("p7", 8, True),
+        ("W01.1-A", 8, False),
+        ("→ Camera bridge one,", 6.5, False),
+        ("300 mm, rev C", 6.5, False),
+    ]
+    power = [
+        ("Head pack out-1", 8, True),
+        ("P01-A", 8, False),
+        ("____ V ____ A", 7, False),
+        ("→ Stabilised head", 6.5, False),
+        ("power, 800 mm, rev C", 6.5, False),
+    ]
+
+    assert said_of(made["W01.1-A"]) == one * 2
+    assert said_of(made["P01-A"]) == power * 2
+
+
+@pytest.mark.parametrize("length", range(1, 16))
+def test_a_flag_with_much_text_has_wide_faces(gorge: Rig, length: int) -> None:
+    """Above 16 mm of text the faces may be as wide as 50 mm, else the words are set within 25 mm."""
+    bridge = gorge.units["bridge"]._replace(title="Wiad " * length + "Wiad")
+    rig = with_jackets(gorge, Fraction(3))._replace(units={**gorge.units, "bridge": bridge}, revision="")
+    words = {
+        "W01.1-B": (f"G| {bridge.title} one", "→ Head receiver p7, 300 mm"),
+        "W03-A": (f"{bridge.title} camera", "→ Cinema camera control, 400 mm"),
+    }
+    made = {label.name: label for label in forms.cable_labels(FACE, rig)}
+    for name, (here, there) in words.items():
+        high = {
+            room: (len(wrap(FACE, here, 8, room, bold=True)) + 1) * pitch(8)
+            + len(wrap(FACE, there, 6.5, room)) * pitch(6.5)
+            for room in (25 - 2 * ROOM, 50 - 2 * ROOM)
+        }
+        room = min(high) if high[min(high)] <= 16 else max(high)
+        assert made[name].height == pytest.approx(high[room] + 2 * ROOM)
+        assert made[name].width <= ceil(2 * (room + 2 * ROOM) + pi * 3)
+
+
+@pytest.mark.parametrize(
+    ("jacket", "moving"), [(jacket, True) for jacket in ZONES] + [(jacket, False) for jacket in list(ZONES)[2:]]
+)
+def test_marks_of_a_wrap(gorge: Rig, jacket: str, moving: bool) -> None:
+    """Words in the middle of the printed zone, a clear tail of one turn and 2 mm below it, ticks where it begins."""
+    zone, girth = ZONES[jacket], pi * float(jacket)
+    for label in forms.cable_labels(FACE, with_jackets(gorge, Fraction(jacket), moving)):
+        marks = texts(label)
+        high = sum(pitch(mark.size) for mark in marks)
+        between = min(2.0, (zone - ROOM - high) / len(marks))
+        assert label.form == "wrap"
+        assert label.width == ceil(max(mark.width for mark in marks) + 2 * ROOM)
+        assert label.height == ceil(zone + girth + 2)
+        above = (zone - ROOM - high - between * (len(marks) - 1)) / 2
+        stands(marks, 0, label.width, ROOM + above, between)
+        assert solid(label) == [((0, zone), (1.2, zone)), ((label.width - 1.2, zone), (label.width, zone))]
+        assert len(marks) <= girth / pitch(marks[-1].size)
+        left = zone - ROOM - high  # no further copy of the id would go in
+        copies = [mark for mark in marks if mark.text == label.name and mark.bold]
+        size = copies[-1].size if copies else 6.0
+        assert left < pitch(size) or len(marks) + 1 > girth / pitch(size)
+
+
+def test_words_of_a_wrap(gorge: Rig) -> None:
+    """Large on thick leads; on a thin one in two lines; the id again for as often as it goes in."""
+    thick, eight, five, thin = (
+        {
+            label.name: said_of(label)
+            for label in forms.cable_labels(FACE, with_jackets(gorge, Fraction(jacket), True))
+        }
+        for jacket in (10, 8, 5, 3)
+    )
+    there = "→ Stabilised head power, 800 mm, rev C"
+
+    assert thick["P01-A"] == [
+        ("Head pack out-1", 12, True),
+        ("P01-A ____ V ____ A", 12, True),
+        (there, 6.5, False),
+        *[("P01-A", 8, True)] * 3,
+    ]
+    assert eight["P01-A"] == [
+        ("Head pack out-1", 10, True),
+        ("P01-A ____ V ____ A", 10, True),
+        (there, 6.5, False),
+        *[("P01-A", 8, True)] * 2,
+    ]
+    assert five["P01-A"] == [
+        ("Head pack out-1", 8, True),
+        ("P01-A ____ V ____ A", 8, True),
+        (there, 6.5, False),
+        ("P01-A", 8, True),
+    ]
+    assert thin["P01-A"] == [("P01-A · Head pack out-1", 7, True), (there, 6, False)]
+    assert thin["W01.1-A"] == [
+        ("G| W01.1-A · Head receiver p7", 7, True),
+        ("→ Camera bridge one, 300 mm, rev C", 6, False),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("jacket", "height"), [("1.5", 5.58), ("1.7", 5.58), ("1.8", 5.6), ("2", 6.2), ("2.8", 8.7)]
+)
+def test_marks_of_a_sleeve(gorge: Rig, jacket: str, height: float) -> None:
+    """One turn high, but never lower than a line of 6 pt and 1.5 mm on either side: 2.58 + 3 = 5.58 mm."""
+    for label in forms.cable_labels(FACE, with_jackets(gorge, Fraction(jacket), True)):
+        marks = texts(label)
+        assert label.form == "sleeve"
+        assert label.height == pytest.approx(height, abs=0.005)
+        assert label.width == ceil(max(mark.width for mark in marks) + 2 * ROOM)
+        stands(marks, 0, label.width, (label.height - sum(pitch(mark.size) for mark in marks)) / 2)
+        assert solid(label) == []
+
+
+BLANK_LINES = {  # form, jacket -> (field of the words: left, width), size of the id, (height of each ruled line)
+    "flag": ("3", False, 10, (9.3, 13.8)),
+    "wrap": ("8", False, 10, (9.3, 13.8, 18.3)),
+    "thin wrap": ("3", True, 10, (9.3,)),
+    "sleeve": ("2", True, 6, None),
+}
+
+
+@pytest.mark.parametrize("kind", BLANK_LINES)
+def test_marks_of_a_blank(gorge: Rig, kind: str) -> None:
+    """An id to complete at the left, 3.5 mm below its line a ruled one, then each 4.5 mm; beside it on a low strip."""
+    jacket, moving, size, ruled = BLANK_LINES[kind]
+    girth = pi * float(jacket)
+    fields = {"flag": ((0, 25), (60 - 25, 25)), "sleeve": ((0, 50),)}.get(kind, ((0, 50),))
+    width, height = {
+        "flag": (60, 16),
+        "sleeve": (50, 6.2),
+    }.get(kind, (50, ceil(ZONES.get(jacket, 0) + girth + 2)))
+    made = forms.blank_labels(FACE, with_jackets(gorge, Fraction(jacket), moving))
+    assert [label.name for label in made] == ["blank 1", "blank 2", "blank 3", "blank 4"]
+    assert [lines(label)[0] for label in made] == ["W__-A", "W__-B", "W__-A", "W__-B"]
+    label = made[0]
+    assert (label.width, label.height) == (width, pytest.approx(height))
+    for mark, (left, _) in zip(texts(label), fields, strict=True):
+        assert (mark.size, mark.bold, mark.x) == (size, True, left + ROOM)
+        assert mark.y == pytest.approx(ROOM + 0.8 * size * POINT)
+    ticks = {"flag": 4, "sleeve": 0}.get(kind, 2)
+    found = [(*one, *other) for one, other in solid(label)[ticks:]]
+    if ruled is None:
+        beside = ROOM + FACE.width("W__-A", 6, True) + 2
+        assert found == [pytest.approx((beside, ROOM + pitch(6) - 0.3, width - ROOM, ROOM + pitch(6) - 0.3))]
+    else:
+        assert found == [
+            pytest.approx((left + ROOM, y, left + wide - ROOM, y), abs=0.01)
+            for left, wide in fields
+            for y in ruled
+        ]
 
 
 # ---- spares, blanks and cases ------------------------------------------------------------------------------------

@@ -192,7 +192,7 @@ def _flag(face: Typeface, words: Words, diameter: float) -> Made:
         lines = _flag_lines(face, words, WIDEST_FACE)
     widest = max(face.width(text, size, bold) for text, size, bold in lines)
     length = max(FLAG_FACE, float(ceil(widest + 2 * EDGE)))
-    height = max(8.0, text_height(lines) + 2 * EDGE)
+    height = text_height(lines) + 2 * EDGE
     marks = _flag_frame(diameter, length, height)
     for x in (0.0, _second_face(diameter, length)):
         marks += _stacked(face, lines, x, (height - text_height(lines)) / 2, length)
