@@ -218,6 +218,22 @@ def test_margins_where_sender_and_listener_differ(tmp_path: Path) -> None:
     assert low.readings[0].margin == Fraction("15.99")
 
 
+@pytest.mark.parametrize("travel", ["50% / 50%", "auto"])
+def test_a_serial_line_carries_no_pulses(tmp_path: Path, travel: str) -> None:
+    """F14 over a serial line: codes stand for per cent, so +50 % is heard as 50 %, whatever the two say of pulses."""
+    parts = {
+        **OTHER_SET,
+        "inputs": KEYS.replace("on two", "on bus"),
+        "unit": "input keys from keys",
+        "cables": HUNG["cables"],
+        "channels": f"channel 2 keys from b travel {travel} failsafe 0%",
+        "more": "expect hs.b.away gives dev.b-minus\nexpect hs.b.toward gives dev.b-plus",
+    }
+    found = rows(solved_rig(tmp_path, **parts), "keys")
+
+    assert {row.readings[0].heard for row in found.values()} == {-50, 0, 50}
+
+
 def test_a_trim_knocked_at_the_far_end_of_a_margin(tmp_path: Path) -> None:
     """F14: a trim throw of 10 % at the listener carries 69 % to 79 %, another key; 7.8125 % at the set; arithmetic."""
     solved, reported = compiled(tmp_path, **OTHER_SET, handset="trims 7.8125%")

@@ -50,7 +50,8 @@ def _own_levels(proof: Proof, unit: Unit, channel: str) -> str:
     combinations = prod(len(control.positions) for control in controls)
     feeds = proof.solved.links.feeds_of(unit.name, channel)
     crowded = any(len(feed.input.bands) < combinations for feed in feeds)
-    if arithmetic is None or crowded or len(mixes) != 1 or not all(control.is_switch for control in controls):
+    assert arithmetic is not None
+    if crowded or len(mixes) != 1 or not all(control.is_switch for control in controls):
         return ""
     best: tuple[Fraction, int, int] | None = None
     low, high, step = arithmetic.travel_low, arithmetic.travel_high, arithmetic.travel_step

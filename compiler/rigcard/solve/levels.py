@@ -85,9 +85,10 @@ def reach(handset: Unit, channel: Channel, dials: Dials, home: Values) -> tuple[
 
 def heard(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
     """The level as the input hears it: through its own pulse relation if it declares one, its turn and mounting."""
-    handset, unit = rig.units[feed.handset], rig.units[feed.unit]
-    if unit.model.pulse and handset.model.arithmetic and rig.signal_at(feed.wire.sink).kind == "servo":
-        level = unit.model.pulse.level(handset.model.arithmetic.pulse.width(level))
+    sender, listener = rig.units[feed.handset].model.arithmetic, rig.units[feed.unit].model.pulse
+    assert sender is not None
+    if listener and rig.signal_at(feed.wire.sink).kind == "servo":
+        level = listener.level(sender.pulse.width(level))
     return -level if feed.turned != feed.flipped else level
 
 
@@ -138,6 +139,5 @@ def trim_throw(solved: Solved, reading: Reading) -> Fraction:
 def trim_heard(rig: Rig, feed: Feed) -> Fraction:
     """What one throw of a trim moves an input by, in per cent as heard."""
     arithmetic = rig.units[feed.handset].model.arithmetic
-    if arithmetic is None or not arithmetic.trim_throw:
-        return Fraction(0)
+    assert arithmetic is not None
     return abs(heard(rig, feed, arithmetic.trim_throw) - heard(rig, feed, Fraction(0)))
