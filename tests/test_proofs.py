@@ -79,6 +79,17 @@ def test_corners_with_a_lower_output_limit(tmp_path: Path) -> None:
         assert table[way, way].readings[0].state == state
 
 
+def test_truth_table_of_a_mix_that_a_third_switch_turns_on(tmp_path: Path) -> None:
+    """F10 with half of B mixed in only while C is in the middle: 27 rows, B tells in nine of them; arithmetic."""
+    parts = {**MIXED, "channels": f"{MIXED['channels']} while c middle"}
+    table = joint(solved_rig(tmp_path, **parts), "keys")
+
+    assert list(table) == list(product(WAYS, repeat=3))
+    for (first, second, third), row in table.items():
+        own, other = (WAYS.index(way) - 1 for way in (first, second))
+        assert row.level.wanted == 100 * own + (50 * other if third == "middle" else 0)
+
+
 def test_two_switches_that_fire_the_others_key(tmp_path: Path) -> None:
     """F10: A- with B+ fires B-, and A+ with B- fires B+, the opposite of what B shows; nothing else is named."""
     solved, found = compiled(tmp_path, **MIXED)

@@ -78,9 +78,11 @@ def test_a_stick_within_the_dead_band_stands_still(tmp_path: Path, play: int, de
     assert ids(checked(tmp_path, drifting(play, dead))[1]) == []
 
 
-def test_a_trim_knocked_drifts_too(tmp_path: Path) -> None:
-    """F17 with a trim's throw of 10 % instead of the stick's play: 8 % of 60 deg/s; arithmetic."""
+@pytest.mark.parametrize("turn", ["", "reversed"])
+def test_a_trim_knocked_drifts_too(tmp_path: Path, turn: str) -> None:
+    """F17 with a trim's throw of 10 % instead of the stick's play: 8 % of 60 deg/s, to either side; arithmetic."""
     parts = {"inputs": PAN.format(dead=2), "channels": STICK.format(failsafe="0%"), "handset": "trims 10%"}
+    parts["unit"] = f"input pan from pan {turn}"
     _, found = compiled(tmp_path, **parts)
 
     assert "it turns 4.8 deg/s, 288 deg a minute" in only(found, "RC437").message
