@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from math import ceil, pi
+from math import ceil, floor, pi
 from pathlib import Path
 
 import pypdfium2
@@ -285,10 +285,11 @@ def test_words_of_a_flag(gorge: Rig) -> None:
     assert said_of(made["P01-A"]) == power * 2
 
 
-@pytest.mark.parametrize("length", range(1, 16))
+@pytest.mark.parametrize("length", range(1, 31))
 def test_a_flag_with_much_text_has_wide_faces(gorge: Rig, length: int) -> None:
     """Above 16 mm of text the faces may be as wide as 50 mm, else the words are set within 25 mm."""
-    bridge = gorge.units["bridge"]._replace(title="Wiad " * length + "Wiad")
+    title = " ".join("Wiadomo"[: 2 + at * length % 6] for at in range(length + 1))
+    bridge = gorge.units["bridge"]._replace(title=title)
     rig = with_jackets(gorge, Fraction(3))._replace(units={**gorge.units, "bridge": bridge}, revision="")
     words = {
         "W01.1-B": (f"G| {bridge.title} one", "→ Head receiver p7, 300 mm"),
@@ -296,14 +297,14 @@ def test_a_flag_with_much_text_has_wide_faces(gorge: Rig, length: int) -> None:
     }
     made = {label.name: label for label in forms.cable_labels(FACE, rig)}
     for name, (here, there) in words.items():
-        high = {
-            room: (len(wrap(FACE, here, 8, room, bold=True)) + 1) * pitch(8)
-            + len(wrap(FACE, there, 6.5, room)) * pitch(6.5)
-            for room in (25 - 2 * ROOM, 50 - 2 * ROOM)
-        }
-        room = min(high) if high[min(high)] <= 16 else max(high)
-        assert made[name].height == pytest.approx(high[room] + 2 * ROOM)
-        assert made[name].width <= ceil(2 * (room + 2 * ROOM) + pi * 3)
+        for room in (25 - 2 * ROOM, 50 - 2 * ROOM):
+            large, small = wrap(FACE, here, 8, room, bold=True), wrap(FACE, there, 6.5, room)
+            high = (len(large) + 1) * pitch(8) + len(small) * pitch(6.5)
+            if high <= 16:
+                break
+        widest = max(*(FACE.width(line, 8, True) for line in large), *(FACE.width(line, 6.5) for line in small))
+        assert made[name].height == pytest.approx(high + 2 * ROOM)
+        assert made[name].width == ceil(2 * max(25, ceil(widest + 2 * ROOM)) + pi * 3)
 
 
 @pytest.mark.parametrize(
@@ -322,11 +323,14 @@ def test_marks_of_a_wrap(gorge: Rig, jacket: str, moving: bool) -> None:
         above = (zone - ROOM - high - between * (len(marks) - 1)) / 2
         stands(marks, 0, label.width, ROOM + above, between)
         assert solid(label) == [((0, zone), (1.2, zone)), ((label.width - 1.2, zone), (label.width, zone))]
-        assert len(marks) <= girth / pitch(marks[-1].size)
-        left = zone - ROOM - high  # no further copy of the id would go in
-        copies = [mark for mark in marks if mark.text == label.name and mark.bold]
-        size = copies[-1].size if copies else 6.0
-        assert left < pitch(size) or len(marks) + 1 > girth / pitch(size)
+        words = 1 + max(at for at, mark in enumerate(marks) if not mark.bold)
+        free = zone - ROOM - sum(pitch(mark.size) for mark in marks[:words])
+        counts = {
+            size: max(0, min(floor(free / pitch(size) + 1e-9), floor(girth / pitch(size)) - words))
+            for size in (8, 7, 6)
+        }
+        size = next((size for size, count in counts.items() if count), 6)
+        assert said_of(label)[words:] == [(label.name, size, True)] * counts[size]
 
 
 def test_words_of_a_wrap(gorge: Rig) -> None:
@@ -363,6 +367,52 @@ def test_words_of_a_wrap(gorge: Rig) -> None:
         ("G| W01.1-A · Head receiver p7", 7, True),
         ("→ Camera bridge one, 300 mm, rev C", 6, False),
     ]
+
+
+def titled(rig: Rig, name: str, title: str) -> Rig:
+    """The same rig with another name on a unit."""
+    return rig._replace(units={**rig.units, name: rig.units[name]._replace(title=title)})
+
+
+@pytest.mark.parametrize(("least", "whole"), [(146.2, True), (147.0, False)])
+def test_words_along_a_wrap_end_at_150_mm(gorge: Rig, least: float, whole: bool) -> None:
+    """Less 1.5 mm at either end: a line of up to 147 mm goes in, a longer one is not on one line."""
+    title = "Head pack"
+    while FACE.width(f"{title} out-1", 8, True) <= least:
+        title += "l"
+    rig = titled(with_jackets(gorge, Fraction(5)), "head-pack", title)
+    label = next(label for label in forms.cable_labels(FACE, rig) if label.name == "P01-A")
+
+    assert FACE.width(f"{title} out-1", 8, True) < least + 0.8
+    assert (f"{title} out-1" in lines(label)) == whole
+    assert label.width <= 150
+    assert not whole or label.width == 150
+
+
+@pytest.mark.parametrize(("jacket", "form", "size"), [("3", "wrap", 8), ("1.5", "sleeve", 6)])
+def test_the_id_alone_where_no_more_fits(gorge: Rig, jacket: str, form: str, size: int) -> None:
+    """On a lead that moves: its label tells that it lacks words, and has the id as large as goes in."""
+    rig = titled(with_jackets(gorge, Fraction(jacket), True), "head-pack", "W" * 200)
+    rig = rig._replace(sheet=COMMON["a4-3x8-70x37"])
+    label = next(label for label in forms.cable_labels(FACE, rig) if label.name == "P01-A")
+
+    assert (label.form, label.whole) == (form, False)
+    assert set(said_of(label)) == {("P01-A", size, True)}
+    assert all(label.whole for label in forms.cable_labels(FACE, with_jackets(gorge, Fraction(jacket), True)))
+
+
+@pytest.mark.parametrize(
+    ("name", "spare"),
+    [("W7", "W__-A"), ("ABC7", "ABC__-A"), ("LOOM7", "L__-A"), ("7", "__-A")],
+)
+def test_a_spare_keeps_the_letters_of_its_kind(gorge: Rig, name: str, spare: str) -> None:
+    """Up to three letters before the number say the kind of a lead, of a longer word the first (common practice)."""
+    cable = gorge.cables["P01"]
+    renamed = cable._replace(name=name, legs=tuple(leg._replace(id=name) for leg in cable.legs))
+    label = forms.spare_labels(FACE, gorge._replace(cables={name: renamed}))[0]
+
+    assert label.name == f"{name}-A spare"
+    assert any(line.startswith(spare) for line in lines(label))
 
 
 @pytest.mark.parametrize(

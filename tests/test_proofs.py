@@ -21,6 +21,8 @@ from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Travel
 from rigcard.solve.joint import joint_tables
+from rigcard.solve.levels import read
+from rigcard.solve.solved import Effect
 from rigs import AUTO, KEYS, MIXED, RECORD, checked, compiled, ids, joint, only, rig_text, rows, solved_rig
 
 SAMPLES = sorted((Path(__file__).parents[1] / "samples").glob("*.rig"))
@@ -267,6 +269,49 @@ def test_the_guard_holds_for_combinations_too(tmp_path: Path) -> None:
     assert solved is not None
     assert joint(solved, "keys")["away", "away"].readings[0].margin == 0
     assert "RC415" in ids(found)
+
+
+@pytest.mark.parametrize(
+    ("level", "state"), [(19, "dark"), (59, "dark"), (60, "centre"), (61, "bright"), (150, "bright")]
+)
+def test_a_sweep_is_told_by_its_nearer_end(tmp_path: Path, level: int, state: str) -> None:
+    """Of a sweep over 20 to 100 % the middle is 60 %; arithmetic."""
+    solved = solved_rig(
+        tmp_path,
+        inputs='input lamp on two "Lamp" { sweeps dark to bright over 20%..100% }',
+        channels="channel 2 lamp from fader failsafe hold",
+        cables=MIXED["cables"],
+    )
+
+    assert read(solved.rig, solved.links, solved.links.feeds[0], Fraction(level)).state == state
+
+
+def test_the_commands_that_follow_a_position(tmp_path: Path) -> None:
+    """A key does what its setting says, another command has its name alone, a sweep is commanded with its end."""
+    solved = solved_rig(
+        tmp_path,
+        listener="port camera out keys",
+        inputs='input keys on one "Keys" { stop -150%..-50%; idle -49%..49% rest; key 50%..150% }\n'
+        'input iris on two "Iris" { sweeps closed to open }',
+        channels="channel 1 keys from a failsafe 0%; channel 2 iris from b failsafe hold",
+        cables=f"{LEAD}\n{MIXED['cables']}",
+        more="""signal keys "Keys" carries commands
+model cam "Camera" { role camera; port control in keys; setting key "Menu > Key"; command key does key; command stop, iris }
+unit camera is cam "Camera" { set key "Peaking" }
+cable W3 "Keys" { dev.camera to camera.control; length 1m; jacket 3mm }""",
+    )
+    follow = {
+        key: row.readings[0].effects for name in ("keys", "iris") for key, row in rows(solved, name).items()
+    }
+
+    assert follow == {
+        ("a", "away"): (Effect("camera", "stop", ""),),
+        ("a", "middle"): (),
+        ("a", "toward"): (Effect("camera", "key", "Peaking"),),
+        ("b", "away"): (Effect("camera", "iris", "closed"),),
+        ("b", "middle"): (Effect("camera", "iris", "centre"),),
+        ("b", "toward"): (Effect("camera", "iris", "open"),),
+    }
 
 
 # ---- power-up ------------------------------------------------------------------------------------------------------

@@ -337,3 +337,40 @@ def test_nothing_sampled_lies_beyond_the_reach(tmp_path: Path, data: st.DataObje
     near = 20  # a kink may lie between two samples: less than a tenth of travel and of sub-trim together
     assert min(sampled) - low.wanted < near
     assert high.wanted - max(sampled) < near
+
+
+@pytest.mark.parametrize("turn", ["", "reversed"])
+@pytest.mark.parametrize(
+    ("rate", "low", "high"),
+    [
+        (100, -15, 35),  # m = own +- 0.5 passes 0, where all of the sub-trim counts
+        (30, -1, 30),  # m lies 0.2 to 0.8 from 0: -8 + 7 % to 2 + 28 %
+    ],
+)
+def test_the_reach_where_a_mix_brings_a_channel_through_zero(
+    tmp_path: Path, turn: str, rate: int, low: int, high: int
+) -> None:
+    """Travel 10 %, sub-trim 35 % at the centre alone, half of a switch without a middle mixed in; arithmetic."""
+    solved = solved_rig(
+        tmp_path,
+        shifts="centre",
+        reverse="before travel",
+        mix="before travel",
+        handset="has rate",
+        inputs='input roll on one "Roll" { sweeps left to right }',
+        channels=f"""channel 1 roll from fader travel 10% / 10% subtrim 240 {turn} rate {rate}% failsafe hold
+  channel 2 other from two failsafe hold
+  mix other into roll at 50%""",
+    )
+    unit = solved.rig.units["hs"]
+    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
+    home = {name: solved.home["hs", name] for name in unit.model.controls}
+    found = reach(unit, unit.channels["roll"], dials, home)
+
+    plain = [
+        10 * abs(value) * (1 if value > 0 else -1) + 35 * max(0, 1 - abs(value))
+        for own in range(-rate, rate + 1)
+        for value in (own / 100 - 0.5, own / 100 + 0.5)
+    ]
+    assert (found[0].wanted, found[1].wanted) == (low, high)
+    assert (min(plain), max(plain)) == (pytest.approx(low), pytest.approx(high))
