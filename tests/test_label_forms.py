@@ -25,7 +25,9 @@ from rigcard.documents import linear
 from rigcard.documents.kit_labels import MODULE, asset_code, case_labels, code_size, unit_labels
 from rigcard.documents.label import EDGE, Label, label_code
 from rigcard.documents.labels import (
+    FEED,
     SHEDDING,
+    SLEEVES,
     Outcome,
     Used,
     all_labels,
@@ -34,13 +36,13 @@ from rigcard.documents.labels import (
     label_sheets,
     too_large,
 )
-from rigcard.documents.layout import line_height, wrap
-from rigcard.documents.model import MM_PER_POINT, Bars, Line, Squares, Text
+from rigcard.documents.layout import line_height, text_at, wrap
+from rigcard.documents.model import MM_PER_POINT, Bars, Box, Line, Squares, Text, moved
 from rigcard.pipeline import Wanted, build_rig, check_rig
 from rigcard.render.pdf import pdf
 from rigcard.render.typeface import EmbeddedTypeface
-from rigcard.resolve.model import Rig
-from rigcard.resolve.sheets import COMMON
+from rigcard.resolve.model import Rig, Sheet
+from rigcard.resolve.sheets import COMMON, PAGES
 
 FACE = EmbeddedTypeface()
 GORGE = (ROOT / "samples" / "gorge.rig").read_text(encoding="utf-8")
@@ -202,7 +204,18 @@ def test_servo_plugs_bear_the_ground_mark(gorge: Rig) -> None:
 
 POINT = 25.4 / 72  # mm
 ROOM = 1.5  # mm between print and the cut (common practice, no source: a die cut wanders)
-ZONES = {"3": 9.4, "4": 12, "5": 15, "6": 15, "7": 20, "8": 20, "9": 25, "10": 25}  # jacket -> printed zone
+ZONES = {
+    "3": 9.4,
+    "3.15": 9.8,
+    "3.25": 10.2,
+    "4": 12,
+    "5": 15,
+    "6": 15,
+    "7": 20,
+    "8": 20,
+    "9": 25,
+    "10": 25,
+}  # jacket -> printed zone
 
 
 def pitch(size: float) -> float:
@@ -308,7 +321,8 @@ def test_a_flag_with_much_text_has_wide_faces(gorge: Rig, length: int) -> None:
 
 
 @pytest.mark.parametrize(
-    ("jacket", "moving"), [(jacket, True) for jacket in ZONES] + [(jacket, False) for jacket in list(ZONES)[2:]]
+    ("jacket", "moving"),
+    [(jacket, True) for jacket in ZONES] + [(jacket, False) for jacket in ZONES if float(jacket) >= 4.5],
 )
 def test_marks_of_a_wrap(gorge: Rig, jacket: str, moving: bool) -> None:
     """Words in the middle of the printed zone, a clear tail of one turn and 2 mm below it, ticks where it begins."""
@@ -485,6 +499,29 @@ def test_spares_and_blanks_come_last(gorge: Rig) -> None:
                for mark in made["blank 1"].marks) == 4  # fmt: skip
 
 
+def test_words_of_a_spare(gorge: Rig) -> None:
+    """The lead that it stands in for, a number to complete, what its plug is for; volts and amps on power leads only."""
+    made = {
+        label.name: said_of(label)
+        for label in forms.spare_labels(FACE, with_jackets(gorge, Fraction(3))._replace(spares=Fraction(100)))
+    }
+
+    assert made["P01-B spare"] == 2 * [
+        ("SPARE FOR P01", 8, True),
+        ("P__-B", 8, False),
+        ("____ V ____ A", 7, False),
+        ("Stabilised head power,", 6.5, False),
+        ("800 mm", 6.5, False),
+    ]
+    assert made["W01.1-A spare"] == 2 * [
+        ("G| SPARE FOR", 8, True),
+        ("W01.1", 8, True),
+        ("W__-A", 8, False),
+        ("Head receiver p7,", 6.5, False),
+        ("300 mm", 6.5, False),
+    ]
+
+
 @pytest.mark.parametrize(("share", "leads"), [("0", 0), ("10", 2), ("30", 3), ("50", 4), ("100", 7)])
 def test_share_of_spares_is_rounded_up(gorge: Rig, share: str, leads: int) -> None:
     """Seven legs, two of them power: 10 % is 1, so 2; 30 % is 2.1, so 3; the moving lead comes after power."""
@@ -653,6 +690,190 @@ def test_cells_used_are_told(tmp_path: Path) -> None:
     assert papers is not None
     assert "sheet 1: 4-5, 7-8; sheet 2: 1-8;" in papers.remark
     assert "shed labels" in papers.remark
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_rows_of_labels_on_film(gorge: Rig, paper: str) -> None:
+    """In reading order from 10 mm within the paper and 14 mm below its head, 3 mm between labels, 8 mm for the foot.
+
+    A row, or a sheet, is begun only where the label would not go into the one before.
+    """
+    thick = with_jackets(gorge, Fraction(10)).cables
+    cables = {
+        **thick,
+        "W02": thick["W02"]._replace(jacket=Fraction(2), moving=True),
+        "P01": gorge.cables["P01"],
+    }
+    rig = gorge._replace(paper=paper, cables=cables, spares=Fraction(100))
+    width, height = map(float, PAGES[paper])
+    made = all_labels(FACE, rig)
+    pages = label_sheets(FACE, rig, Used()).document.pages
+    assert len(pages) >= 3
+    assert [frame.name for page in pages for frame in page.frames] == [label.name for label in made]
+
+    sizes = {label.name: (label.width, label.height) for label in made}
+    x, y, tallest, sheet, begins = 10.0, 24.0, 0.0, 0, 0
+    for number, page in enumerate(pages):
+        assert (page.width, page.height) == (width, height)
+        for frame in page.frames:
+            assert (frame.width, frame.height) == sizes[frame.name]
+            if x + frame.width > width - 10:
+                x, y, tallest = 10.0, y + tallest + 3, 0.0
+            if y + frame.height > height - 18:
+                x, y, tallest, sheet = 10.0, 24.0, 0.0, sheet + 1
+                begins += 1
+            assert (frame.x, frame.y, sheet) == (pytest.approx(x), pytest.approx(y), number)
+            x, tallest = x + frame.width + 3, max(tallest, frame.height)
+    assert begins == len(pages) - 1
+
+
+def test_what_a_sheet_of_film_says(gorge: Rig) -> None:
+    """Which of how many, the scale to print at, how sleeves go on where there are any; marks stand as on the label."""
+    thick = with_jackets(gorge, Fraction(10)).cables
+    rig = gorge._replace(cables={**thick, "W02": thick["W02"]._replace(jacket=Fraction(2), moving=True)})
+    made = {label.name: label for label in all_labels(FACE, rig)}
+    pages = label_sheets(FACE, rig, Used()).document.pages
+    sleeves = []
+    for number, page in enumerate(pages, 1):
+        words = [mark.text for mark in page.marks if isinstance(mark, Text)]
+        assert f"sheet {number} of {len(pages)} · print at 100 %, cut on the broken lines" in " ".join(words)
+        (foot,) = [text for text in words if "this bar is 50 mm" in text]
+        low = any(made[frame.name].form == "sleeve" for frame in page.frames)
+        assert foot == "this bar is 50 mm" + (f"  ·  {SLEEVES}" if low else "")
+        sleeves.append(low)
+        marks = set(page.marks)
+        for frame in page.frames:
+            for mark in made[frame.name].marks:
+                assert moved(mark, frame.x, frame.y) in marks
+        bars = [
+            mark.points
+            for mark in page.marks
+            if isinstance(mark, Line)
+            and mark.points[1][0] - mark.points[0][0] == pytest.approx(50)
+            and not mark.dash
+        ]
+        assert [points[0][0] for points in bars if points[0][1] > 280] == [10]
+    assert set(sleeves) == {True, False}
+    assert [page.bookmarks for page in pages] == [("Labels",), *[()] * (len(pages) - 1)]
+
+
+def sheet_of(cell: tuple[int, int], margin: tuple[int, int], offset: tuple[str, str] = ("0", "0")) -> Sheet:
+    """Two columns and rows of cells, 4 mm and 2 mm apart."""
+    return COMMON["a4-3x8-70x37"]._replace(
+        columns=2,
+        rows=2,
+        cell=(Fraction(cell[0]), Fraction(cell[1])),
+        margin=(Fraction(margin[0]), Fraction(margin[1])),
+        gap=(Fraction(4), Fraction(2)),
+        offset=(Fraction(offset[0]), Fraction(offset[1])),
+    )
+
+
+def test_labels_stand_in_the_middle_of_their_cells(gorge: Rig) -> None:
+    """And all marks of a label move with it; the cells of the second row lie one cell and one gap below the first."""
+    sheet = sheet_of((98, 120), (5, 20), ("0.5", "-0.25"))
+    rig = gorge._replace(sheet=sheet)
+    made = all_labels(FACE, rig)
+    pages = label_sheets(FACE, rig, Used()).document.pages[:-1]
+    corners = [(5.5, 19.75), (107.5, 19.75), (5.5, 141.75), (107.5, 141.75)]
+    at = 0
+    for number, page in enumerate(pages, 1):
+        assert page.bookmarks == (f"Labels, sheet {number}",)
+        marks = set(page.marks)
+        for frame, (x, y) in zip(page.frames, corners, strict=False):
+            label = made[at]
+            assert (frame.name, frame.width, frame.height) == (label.name, label.width, label.height)
+            assert frame.x == pytest.approx(x + (98 - label.width) / 2)
+            assert frame.y == pytest.approx(y + (120 - label.height) / 2)
+            assert all(moved(mark, frame.x, frame.y) in marks for mark in label.marks if isinstance(mark, Text))
+            at += 1
+    assert at == len(made)
+
+
+def test_lines_end_where_the_cut_is_near(gorge: Rig) -> None:
+    """A label of 40 x 20 mm, 1 mm within its cell to the left and 3 mm below its upper edge: 1.5 mm are kept free."""
+    drawn = {
+        ((0.0, 0.0), (40.0, 0.0)): ((0.5, 0.0), (39.5, 0.0)),  # along its upper edge, 3 mm from the cut
+        ((0.0, 0.0), (0.0, 20.0)): None,  # along its left edge, 1 mm from the cut
+        ((40.0, 0.0), (40.0, 20.0)): None,
+        ((10.0, 0.0), (10.0, 1.2)): ((10.0, 0.0), (10.0, 1.2)),
+        ((0.0, 5.0), (0.5, 5.0)): None,  # all of it too near
+        ((0.0, 6.0), (1.2, 6.0)): ((0.5, 6.0), (1.2, 6.0)),
+        ((38.8, 6.0), (40.0, 6.0)): ((38.8, 6.0), (39.5, 6.0)),
+    }
+    words = text_at(FACE, 2, 2, "W01-A", 8.0)
+    label = Label("W01-A", "wrap", 40.0, 20.0, (words, *(Line(points) for points in drawn)), ("W01-A",))
+    sheet = sheet_of((42, 26), (5, 20))
+    page = label_sheets(FACE, gorge._replace(sheet=sheet), Used(), [label]).document.pages[0]
+    found = [mark.points for mark in page.marks if isinstance(mark, Line)]
+
+    kept = [points for points in drawn.values() if points]
+    assert len(found) == len(kept)
+    for line, points in zip(found, kept, strict=True):
+        assert line == tuple(pytest.approx((x + 6, y + 23)) for x, y in points)
+    assert moved(words, 6, 23) in page.marks
+
+
+def test_what_stands_about_the_cells(gorge: Rig) -> None:
+    """Lines of 6 pt above the cells from 4.2 mm, what a printer cannot reach, then below them; none on a cell."""
+    sheet = sheet_of((98, 120), (5, 8))
+    for used, wanted in ((Used(), 1), (Used(start=2), 2)):
+        for number, page in enumerate(
+            label_sheets(FACE, gorge._replace(sheet=sheet), used).document.pages[:-1], 1
+        ):
+            told = [
+                mark
+                for mark in page.marks
+                if isinstance(mark, Text)
+                and not any(
+                    frame.x <= mark.x <= frame.x + frame.width and frame.y <= mark.y <= frame.y + frame.height
+                    for frame in page.frames
+                )
+            ]
+            first = f"{FEED}  ·  {sheet.name}  ·  sheet {number}".replace("  ", " ")
+            assert [mark.text for mark in told] == [first, SHEDDING][: wanted if number == 1 else 1]
+            assert {(mark.x, mark.size) for mark in told} == {(10, 6)}
+            assert told[0].y == pytest.approx(4.2 + 0.8 * 6 * POINT)
+            if len(told) > 1:  # above the cells is room for one line only
+                assert told[1].y == pytest.approx(8 + 2 * 120 + 2 + 0.8 * 6 * POINT)
+    for margin in (6, 4):  # no line goes between 4.2 mm and the cells: nothing is printed on them or beside
+        page = label_sheets(
+            FACE, gorge._replace(sheet=sheet_of((98, 120), (5, margin))), Used(2)
+        ).document.pages[0]
+        assert FEED not in " ".join(mark.text for mark in page.marks if isinstance(mark, Text))
+
+
+def test_the_page_to_align_by(gorge: Rig) -> None:
+    """Each cell as a box with its number in the middle; what to do, from the first cell on, above the numbers."""
+    for cell, offset, room in (((98, 60), ("1", "-2"), 9), ((60, 16), ("0", "0"), 1)):
+        sheet = sheet_of(cell, (5, 20), offset)
+        page = label_sheets(FACE, gorge._replace(sheet=sheet), Used(start=2), []).document.pages[-1]
+        right, down = (float(shift) for shift in sheet.offset)
+        corners = [
+            (5 + right + column * (cell[0] + 4), 20 + down + row * (cell[1] + 2))
+            for row in range(2)
+            for column in range(2)
+        ]
+        boxes = [mark for mark in page.marks if isinstance(mark, Box)]
+        assert [(box.x, box.y, box.width, box.height) for box in boxes] == [(x, y, *cell) for x, y in corners]
+        assert [(frame.x, frame.y, frame.width, frame.height) for frame in page.frames] == [
+            (x, y, *cell) for x, y in corners
+        ]
+        assert [frame.name for frame in page.frames] == ["cell 1", "cell 2", "cell 3", "cell 4"]
+        assert page.bookmarks == ("Alignment, on plain paper",)
+        large = [mark for mark in page.marks if isinstance(mark, Text) and mark.size == 12]
+        assert [mark.text for mark in large] == ["1", "2", "3", "4"]
+        for mark, (x, y) in zip(large, corners, strict=True):
+            stands([mark], x, cell[0], y + cell[1] / 2 - 3)
+        said = ["plain paper only", FEED, f"{sheet.name}: {sheet.title}", SHEDDING]
+        wrapped = [line for text in said for line in wrap(FACE, text, 7, cell[0] - 4)]
+        small = [mark for mark in page.marks if isinstance(mark, Text) and mark.size == 7]
+        assert [mark.text for mark in small] == wrapped[: 4 * room]
+        for at, mark in enumerate(small):
+            x, y = corners[at // room]
+            assert mark.x == pytest.approx(x + 2)
+            assert mark.y == pytest.approx(y + ROOM + at % room * pitch(7) + 0.8 * 7 * POINT)
+            assert mark.y < y + cell[1] / 2 - 3 + pitch(7)
 
 
 # ---- any cable ---------------------------------------------------------------------------------------------------

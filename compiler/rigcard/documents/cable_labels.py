@@ -162,8 +162,7 @@ def spare_labels(face: Typeface, rig: Rig) -> list[Label]:
 
 def _prefix(name: str) -> str:
     """The letters that say the kind of a lead: W, P, V ..."""
-    letters = re.match("[A-Za-z]*", name)
-    found = letters[0] if letters else ""
+    found = re.sub("[^A-Za-z].*", "", name)
     return found if len(found) <= 3 else found[0]
 
 

@@ -149,7 +149,7 @@ def _in_cells(
 def _off_the_cut(label: Label, left: float, top: float) -> list[Mark]:
     """The marks of a label without lines nearer than the edge to the die cut, `left` and `top` outside the label.
 
-    A line along the cut is left out, one that runs up to it is shortened.
+    Its lines are upright or level: one along the cut is left out, one that runs up to it is shortened.
     """
     low_x, low_y = EDGE - left, EDGE - top
     high_x, high_y = label.width - low_x, label.height - low_y
@@ -159,9 +159,9 @@ def _off_the_cut(label: Label, left: float, top: float) -> list[Mark]:
             kept.append(mark)
             continue
         points = tuple((min(max(x, low_x), high_x), min(max(y, low_y), high_y)) for x, y in mark.points)
-        upright = all(a == b for (a, _), (b, _) in zip(mark.points, points, strict=True))
-        level = all(a == b for (_, a), (_, b) in zip(mark.points, points, strict=True))
-        if (upright or level) and points[0] != points[-1]:
+        (x, y), (end_x, _) = mark.points[0], mark.points[-1]
+        across = points[0][0] != x if x == end_x else points[0][1] != y  # nearer to the cut in all its length
+        if not across and points[0] != points[-1]:
             kept.append(mark._replace(points=points))
     return kept
 
@@ -204,14 +204,15 @@ def _alignment(face: Typeface, sheet: Sheet, used: Used) -> Page:
 
 
 def _film(face: Typeface, rig: Rig, labels: Sequence[Label]) -> list[Page]:
+    """Rows of labels, each of which fits a sheet (`too_large`)."""
     width, height = SIZES[rig.paper]
     bottom = height - MARGIN - FOOT
     sheets: list[list[tuple[Label, float, float]]] = [[]]
     x, y, tallest = MARGIN, MARGIN + HEAD, 0.0
     for label in labels:
-        if x > MARGIN and x + label.width > width - MARGIN:
+        if x + label.width > width - MARGIN:
             x, y, tallest = MARGIN, y + tallest + GAP, 0.0
-        if y + label.height > bottom and sheets[-1]:
+        if y + label.height > bottom:
             sheets.append([])
             x, y, tallest = MARGIN, MARGIN + HEAD, 0.0
         sheets[-1].append((label, x, y))
