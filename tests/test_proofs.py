@@ -7,7 +7,7 @@ common practice; F5, F10 ... are the marks of the worked examples.
 from __future__ import annotations
 
 from fractions import Fraction
-from itertools import product
+from itertools import permutations, product
 from pathlib import Path
 
 import networkx as nx
@@ -824,6 +824,56 @@ def test_which_channels_are_tabulated(tmp_path: Path, monkeypatch: pytest.Monkey
     tables, crowded = joint_tables(solved.rig, solved.links, dials, solved.home)
     assert [channel for _, channel in tables] == ["other"]
     assert crowded == [("hs", "keys")]
+
+
+@pytest.mark.parametrize("order", list(permutations(range(3))))
+def test_a_channel_is_solved_after_what_is_mixed_into_it(tmp_path: Path, order: tuple[int, ...]) -> None:
+    """Half of B, whose travel is solved as 80 %, is 40 % of the keys: 14.99 % to the edge at 25.01 %; arithmetic.
+
+    C is mixed into B: three channels in a chain, in any order of the file.
+    """
+    channels = (
+        "channel 2 keys from a travel auto failsafe 0%",
+        "channel 3 half from b travel auto aims away -80%, toward 80% failsafe 0%",
+        "channel 4 third from c travel auto aims away -60%, toward 60% failsafe 0%",
+    )
+    mixes = "mix half into keys at 50%; mix third into half at 10%"
+    solved = solved_rig(
+        tmp_path,
+        **{**MIXED, "channels": "\n".join([*(channels[at] for at in order), mixes])},
+        more="expect hs.a.away gives dev.a-minus\nexpect hs.a.toward gives dev.a-plus"
+        "\nexpect hs.b.away gives dev.b-minus\nexpect hs.b.toward gives dev.b-plus",
+    )
+    solution = solved.sheets["hs", "keys"].solution
+    assert solution is not None
+
+    assert [solved.sheets["hs", name].dial.travel for name in ("half", "third")] == [
+        Travel(Fraction(percent), Fraction(percent)) for percent in (80, 60)
+    ]
+    assert solution.headroom == Fraction("14.99")
+    assert solution.headroom == min(row.readings[0].margin or 0 for row in solved.sheets["hs", "keys"].rows)
+
+
+@pytest.mark.parametrize("first", ["keys", "half"])
+def test_two_channels_that_are_mixed_into_each_other(tmp_path: Path, first: str) -> None:
+    """Travel 70 % stated on one, 80 % asked of the other by its aims, each with half of the other; arithmetic."""
+    channels = {
+        "keys": "channel 2 keys from a travel 70% / 70% failsafe 0%",
+        "half": "channel 3 half from b travel auto aims away -80%, toward 80% failsafe 0%",
+    }
+    order = [channels.pop(first), *channels.values()]
+    solved = solved_rig(
+        tmp_path,
+        **{**MIXED, "channels": "\n".join([*order, "mix half into keys at 50%; mix keys into half at 50%"])},
+    )
+    levels = {
+        name: {key: row.level.percent for key, row in rows(solved, name).items()} for name in ("keys", "half")
+    }
+
+    assert levels["half"]["b", "toward"] == 80
+    assert levels["half"]["a", "toward"] == 35
+    assert levels["keys"]["a", "toward"] == 70
+    assert levels["keys"]["b", "toward"] == 40
 
 
 @settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -39,7 +39,11 @@ def dial_all(
 
     `standing` is where other controls stand while one is moved; those it lacks stand at ease.
     """
-    dials: Dials = {}
+    dials = {
+        (unit.name, channel.name): _stated(unit, channel)
+        for unit in rig.units.values()
+        for channel in unit.channels.values()
+    }
     solutions: dict[Key, Solution] = {}
     units = dict(rig.units)
     for name, unit in rig.units.items():
@@ -48,10 +52,29 @@ def dial_all(
     return rig._replace(units=units), dials, solutions
 
 
+def _stated(unit: Unit, channel: Channel) -> Dial:
+    """What the file says of a channel; for what it leaves open, what a blank memory has."""
+    assert unit.model.arithmetic is not None
+    full = min(Fraction(100), unit.model.arithmetic.travel_high)
+    return Dial(channel.travel or Travel(full, full), channel.subtrim or 0, bool(channel.reversed))
+
+
 def _sources_first(unit: Unit) -> list[Channel]:
-    """Channels in an order in which a mix's source is known before its target."""
-    mixed = {mix.target for mix in unit.mixes}
-    return sorted(unit.channels.values(), key=lambda channel: channel.name in mixed)
+    """Channels in an order in which a mix's source is known before its target, as far as mixes do not go round."""
+    order: list[Channel] = []
+    seen: set[str] = set()
+
+    def add(channel: Channel) -> None:
+        if channel.name in seen:
+            return
+        seen.add(channel.name)
+        for mix in mixes_into(unit, channel.name):
+            add(unit.channels[mix.source])
+        order.append(channel)
+
+    for channel in unit.channels.values():
+        add(channel)
+    return order
 
 
 def _dial(
@@ -69,8 +92,6 @@ def _dial(
     assert arithmetic is not None
     key = (unit.name, channel.name)
     open_rate = any(mix.rate is None for mix in mixes_into(unit, channel.name))
-    full = min(Fraction(100), arithmetic.travel_high)
-    dials[key] = Dial(channel.travel or Travel(full, full), channel.subtrim or 0, bool(channel.reversed))
     if None not in (channel.travel, channel.subtrim, channel.reversed) and not open_rate:
         return unit
     best: tuple[Unit, list[Wish], Found] | None = None
