@@ -22,7 +22,7 @@ from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Travel
 from rigcard.solve.joint import joint_tables
 from rigcard.solve.levels import read
-from rigcard.solve.solved import Effect
+from rigcard.solve.solved import Effect, Solution
 from rigs import AUTO, KEYS, MIXED, RECORD, checked, compiled, ids, joint, only, rig_text, rows, solved_rig
 
 SAMPLES = sorted((Path(__file__).parents[1] / "samples").glob("*.rig"))
@@ -54,6 +54,77 @@ def test_a_level_out_of_reach_names_the_nearest(tmp_path: Path) -> None:
     assert "the nearest is −35 % with travel 0 % / 65 % and sub-trim −240" in said
     assert "5 % off" in said
     assert "`dev` reads as `standby`" in said
+
+
+@pytest.mark.parametrize(
+    ("aims", "missed"),
+    [
+        ("away -35.4%, toward 104.6%", None),  # 0.4 % off, where travel goes by 1 %
+        ("away -35.4%, toward 151.1%", "`two.toward` to 151.1 %; the nearest is 150 %"),
+    ],
+)
+def test_a_level_between_two_steps_is_reached(tmp_path: Path, aims: str, missed: str | None) -> None:
+    """Rounding to the coarser step is no miss, more than that is one: an output of 150 % is 1.1 % short; arithmetic."""
+    channels = f"channel 1 record from two aims {aims} travel auto subtrim 0 reverse auto failsafe hold"
+    text = rig_text(channels=channels)
+    _, found = checked(tmp_path, text.replace("travel  0%..140%", "travel  0%..200%"))
+
+    assert ids(found).count("RC402") == (missed is not None)
+    assert not missed or missed in only(found, "RC402").message
+
+
+def test_the_nearest_level_that_nothing_hears(tmp_path: Path) -> None:
+    """F5 on a channel without a lead."""
+    channels = f"channel 1 record from two failsafe hold; channel 5 spare from a aims toward 160% {AUTO}"
+    _, found = compiled(tmp_path, channels=channels)
+
+    assert "10 % off, which nothing hears" in only(found, "RC402").message
+
+
+def test_an_end_of_a_sweep_is_come_near_to(tmp_path: Path) -> None:
+    """An `expect` of an end asks for the way to it; that an output of 60 % falls short of it is no fault."""
+    solved, found = compiled(
+        tmp_path,
+        inputs='input iris on one "Iris" { sweeps shut to open }',
+        channels="channel 1 iris from fader travel auto subtrim 0 reverse auto failsafe hold",
+        output="-60%..60%",
+        more="expect hs.fader.toward gives dev.iris.open\nexpect hs.fader.away gives dev.iris.shut",
+    )
+
+    assert set(ids(found)) == {"RC414"}  # the output clips
+    assert solved is not None
+    sheet = solved.sheets["hs", "iris"]
+    assert sheet.dial.reversed
+    assert [row.level.percent for row in sheet.rows] == [60, -60]
+    assert sheet.solution == Solution(
+        None, False
+    )  # no band, so no headroom; travel of 60 % and more does the same
+
+
+@pytest.mark.parametrize(
+    ("aims", "expects", "headroom"),
+    [
+        ("aims away -35%, toward -105%", (), None),
+        ("aims away -35%", ("toward gives dev.run",), 40),
+        ("aims toward -105%", ("away gives dev.standby",), 110),
+        ("aims away -35%, toward -105%", ("toward gives dev.run", "away gives dev.standby"), None),
+        ("", ("toward gives dev.run", "away gives dev.standby"), 40),
+    ],
+)
+def test_headroom_is_that_of_bands(
+    tmp_path: Path, aims: str, expects: tuple[str, ...], headroom: int | None
+) -> None:
+    """Of the bands alone: the middle of -150 to -70 % is 40 % from its edges, of -70 to 150 % 110 %; arithmetic."""
+    solved = solved_rig(
+        tmp_path,
+        channels=f"channel 1 record from two {aims} {AUTO}",
+        inputs=RECORD.replace("-69.99", "-70") if not aims else RECORD.replace("-69.99", "-69.999"),
+        more="\n".join(f"expect hs.two.{expected}" for expected in expects),
+    )
+    solution = solved.sheets["hs", "record"].solution
+
+    assert solution is not None
+    assert solution.headroom == (None if headroom is None else pytest.approx(headroom, abs=0.01))
 
 
 # ---- two switches on one channel -----------------------------------------------------------------------------------
@@ -824,6 +895,72 @@ def test_which_channels_are_tabulated(tmp_path: Path, monkeypatch: pytest.Monkey
     tables, crowded = joint_tables(solved.rig, solved.links, dials, solved.home)
     assert [channel for _, channel in tables] == ["other"]
     assert crowded == [("hs", "keys")]
+
+
+@pytest.mark.parametrize(
+    ("away", "toward", "rate"),
+    [
+        ((20, 29), (20, 29), 25),  # 24 and 25 % lie 4 % from an edge: the rounder
+        ((21, 30), (21, 30), 25),  # 25 and 26 %
+        ((20, 27), (20, 27), 23),  # 23 and 24 %: the smaller
+        ((16, 26), (15, 25), 20),  # 20 and 21 % lie 4 and 5 % from the edges, one way or the other
+        ((15, 25), (16, 26), 20),
+        ((11, 21), (12, 22), 16),  # 16 and 17 %
+    ],
+)
+@pytest.mark.parametrize("way", [1, -1])
+def test_among_equal_rates_the_round_then_the_small(
+    tmp_path: Path, away: tuple[int, int], toward: tuple[int, int], rate: int, way: int
+) -> None:
+    """As the language has it. B at +-1 gives the rate, to either side; another mix that is open has no part in it."""
+    low, high = (away, toward) if way > 0 else (toward, away)
+    inputs = (
+        f'input keys on two "Keys" {{ minus -{low[1]}%..-{low[0]}%; plus {high[0]}%..{high[1]}%; idle -1%..1% rest;'
+        " far-minus -150%..-100%; far-plus 100%..150% }"
+        '\ninput lamp on one "Lamp" { sweeps dark to bright }'
+    )
+    ways = ("minus", "plus") if way > 0 else ("plus", "minus")
+    solved, found = compiled(
+        tmp_path,
+        inputs=inputs,
+        channels="""channel 2 keys from a failsafe hold
+  channel 1 lamp from c failsafe hold
+  channel 3 half from b failsafe hold
+  mix half into keys at auto; mix half into lamp at auto""",
+        cables=f"{LEAD}\n{MIXED['cables']}",
+        more=f"expect hs.b.away gives dev.{ways[0]}\nexpect hs.b.toward gives dev.{ways[1]}"
+        "\nexpect hs.b.toward gives dev.lamp.bright",
+    )
+
+    assert solved is not None, found
+    rates = {mix.target: mix.rate and mix.rate.high for mix in solved.rig.units["hs"].mixes}
+    assert rates["keys"] == way * rate
+
+
+def test_an_expectation_is_of_its_own_handset(tmp_path: Path) -> None:
+    """Two handsets with channels and controls of one name: each is solved for what is expected of it."""
+    second = """
+unit other is set "Other" { memory 2 "OTHER"; channel 1 record from two %s }
+unit rx2 is rec "Other receiver" { bound to other }
+unit dev2 is box "Other listener" { }
+cable W9 "Lead" { rx2.p1 to dev2.one; length 1m; jacket 3mm }
+expect hs.two.toward gives dev.run
+expect hs.two.away gives dev.standby
+expect other.two.toward gives dev2.standby
+expect other.two.away gives dev2.run"""
+    solved = solved_rig(tmp_path, channels=f"channel 1 record from two {AUTO}", more=second % AUTO)
+
+    states = {
+        (key[0], row.position.name): row.readings[0].state
+        for key, sheet in solved.sheets.items()
+        for row in sheet.rows
+    }
+    assert states == {
+        ("hs", "toward"): "run",
+        ("hs", "away"): "standby",
+        ("other", "toward"): "standby",
+        ("other", "away"): "run",
+    }
 
 
 @pytest.mark.parametrize("order", list(permutations(range(3))))
