@@ -34,6 +34,7 @@ from rigcard.documents.labels import (
     cell_place,
     free_cells,
     label_sheets,
+    largest,
     too_large,
 )
 from rigcard.documents.layout import line_height, text_at, wrap
@@ -412,7 +413,7 @@ def test_the_id_alone_where_no_more_fits(gorge: Rig, jacket: str, form: str, siz
 
     assert (label.form, label.whole) == (form, False)
     assert set(said_of(label)) == {("P01-A", size, True)}
-    assert all(label.whole for label in forms.cable_labels(FACE, with_jackets(gorge, Fraction(jacket), True)))
+    assert all(label.whole for label in all_labels(FACE, with_jackets(gorge, Fraction(jacket), True)))
 
 
 @pytest.mark.parametrize(
@@ -725,6 +726,21 @@ def test_rows_of_labels_on_film(gorge: Rig, paper: str) -> None:
             assert (frame.x, frame.y, sheet) == (pytest.approx(x), pytest.approx(y), number)
             x, tallest = x + frame.width + 3, max(tallest, frame.height)
     assert begins == len(pages) - 1
+
+
+def test_film_is_used_to_its_foot(gorge: Rig) -> None:
+    """A4 less 10 mm on all sides, 14 mm of head and 8 mm of foot leaves 190 x 255 mm: no less, and no more."""
+    first = Label("one", "flat", 190.0, 100.0, (), ())
+    assert largest(gorge) == (190, 255)
+    for height, sheets in ((152.0, 1), (152.5, 2)):
+        made = [first, Label("two", "flat", 60.0, height, (), ())]
+        assert len(label_sheets(FACE, gorge, Used(), made).document.pages) == sheets
+    for width, height, fits in ((190.0, 255.0, True), (190.5, 255.0, False), (190.0, 255.5, False)):
+        assert (too_large(FACE, gorge, [Label("one", "flat", width, height, (), ())]) == []) == fits
+    for width, row in ((57.0, 24.0), (57.5, 54.0)):  # 3 mm between them
+        made = [Label("one", "flat", 130.0, 27.0, (), ()), Label("two", "flat", width, 20.0, (), ())]
+        assert label_sheets(FACE, gorge, Used(), made).document.pages[0].frames[1].y == row
+    assert label_sheets(FACE, gorge, Used(), []).document.pages == ()
 
 
 def test_what_a_sheet_of_film_says(gorge: Rig) -> None:
