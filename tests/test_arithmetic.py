@@ -521,6 +521,48 @@ def test_search_is_as_good_as_brute_force(data: st.DataObject) -> None:
         assert found.unique
 
 
+def dislike(handset_: Arithmetic, values: Dial) -> tuple[int, int, int, Fraction]:
+    """What a person likes less: values changed, no multiples of 5, at an end of a range, steps from a blank memory."""
+    blank = min(Fraction(100), handset_.travel_high)
+    sides, trim = list(values.travel), values.subtrim
+    return (
+        sum(side != blank for side in sides) + (trim != 0) + values.reversed,
+        sum(side % 5 != 0 for side in sides) + (trim % 5 != 0),
+        sum(side in (handset_.travel_low, handset_.travel_high) for side in sides)
+        + (trim in (handset_.subtrim_low, handset_.subtrim_high)),
+        sum((abs(side - blank) / handset_.travel_step for side in sides), Fraction(abs(trim))),
+    )
+
+
+@settings(deadline=None, max_examples=100, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data())
+def test_among_equals_what_a_person_would_dial(data: st.DataObject) -> None:
+    """Of all values with the best margins those that the language promises, one rule after the other: all tried."""
+    step = data.draw(st.sampled_from([1, 3, 4]))
+    below, above = data.draw(st.integers(0, 10)), data.draw(st.integers(0, 6))  # steps on either side of 100 %
+    high = 100 + above * step if data.draw(st.booleans()) else 97
+    handset_ = handset(
+        step=data.draw(st.sampled_from([Fraction(5, 2), Fraction(35, 3)])),
+        subtrim=data.draw(st.integers(1, 6)),
+        travel=(min(high, 100) - below * step, high, step),
+        shifts=data.draw(st.sampled_from(SHIFTS)),
+        reverse=data.draw(st.sampled_from(REVERSES)),
+        output=data.draw(st.sampled_from([50, 60, 67, 110])),
+    )
+    wanted = [want._replace(parts=()) for want in data.draw(wants())]
+    asked = channel(turned=data.draw(st.sampled_from([None, False, True])))
+    found = find(handset_, asked, wanted)
+    assert found is not None
+    best = sorted(found.margins)
+    equals = [
+        tried
+        for tried in every_dial(handset_, asked)
+        if sorted(plain_margin(handset_, tried, want) for want in wanted) == best
+    ]
+
+    assert dislike(handset_, found.dial) == min(dislike(handset_, tried) for tried in equals)
+
+
 @settings(deadline=None, max_examples=120, suppress_health_check=[HealthCheck.too_slow])
 @given(st.data())
 def test_the_only_best_values_are_the_only_ones(data: st.DataObject) -> None:

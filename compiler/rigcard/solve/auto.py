@@ -8,7 +8,7 @@ Best is the largest smallest margin, then the largest next smallest, and so on; 
 dial: fewest values changed from a blank memory, round numbers, away from the stops.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
@@ -71,6 +71,15 @@ class _Line(NamedTuple):
         return min(below, above, (self.high - self.low + 1) // 2)
 
 
+class _Grid(NamedTuple):
+    """The travel steps from 0 to `last`: what a person likes less about each of them, the one of a blank memory."""
+
+    last: int
+    blank: int
+    costs: list[tuple[int, ...]]  # changed, unround, at a stop, distance from blank
+    round: list[int]  # steps at multiples of 5 %
+
+
 class _Try(NamedTuple):
     ranks: list[int]  # margins, smallest first
     cost: list[int]  # values changed, unround, at a stop, distance from blank
@@ -94,15 +103,14 @@ def find(
 
     There must be a want. None if the smallest margin cannot come up to `beat`.
     """
-    last = int((arithmetic.travel_high - arithmetic.travel_low) / arithmetic.travel_step)
-    blank = _step(arithmetic, min(Fraction(100), arithmetic.travel_high))
+    grid = _grid(arithmetic)
     stated: list[int | None] = [None, None]
     if channel.travel:
         stated = [_step(arithmetic, travel) for travel in channel.travel]
     trims = range(arithmetic.subtrim_low, arithmetic.subtrim_high + 1)
     size, sides = _lines(arithmetic, (False, True) if channel.reversed is None else (channel.reversed,), wants)
     hopes = sorted(
-        (-min(line.bound(trim, last) for lines in sides[turned].values() for line in lines), turned, trim)
+        (-min(line.bound(trim, grid.last) for lines in sides[turned].values() for line in lines), turned, trim)
         for turned in sides
         for trim in (trims if channel.subtrim is None else (channel.subtrim,))
     )
@@ -113,7 +121,7 @@ def find(
     for hope, turned, trim in hopes:
         if best is not None and -hope < best.ranks[0]:
             break  # nothing further down can be as good
-        here = _try(sides[turned], turned, trim, last, blank, stated, trim in (trims[0], trims[-1]))
+        here = _try(sides[turned], turned, trim, grid, stated, trim in (trims[0], trims[-1]))
         if best is None or here.ranks > best.ranks:
             best, ties = here, here.ties
         elif here.ranks == best.ranks:
@@ -128,13 +136,12 @@ def _try(
     sides: dict[int, list[_Line]],
     turned: bool,
     trim: int,
-    last: int,
-    blank: int,
+    grid: _Grid,
     stated: list[int | None],
     at_stop: bool,
 ) -> _Try:
     """The best that one reversal and sub-trim can do."""
-    chosen = [_best_step(sides[which], trim, last, blank, stated[which > 0]) for which in (-1, 1)]
+    chosen = [_best_step(sides[which], trim, grid, stated[which > 0]) for which in (-1, 1)]
     ranks = [line.margin(0, trim) for line in sides[0]] + [rank for side_ in chosen for rank in side_.ranks]
     own = ((trim != 0) + turned, trim % 5 != 0, at_stop, abs(trim))
     cost = [sum(parts) for parts in zip(own, *(side_.cost for side_ in chosen), strict=True)]
@@ -155,6 +162,16 @@ def _step(arithmetic: Arithmetic, travel: Fraction) -> int:
 
 def _travel(arithmetic: Arithmetic, step: int) -> Fraction:
     return arithmetic.travel_low + step * arithmetic.travel_step
+
+
+def _grid(arithmetic: Arithmetic) -> _Grid:
+    last = _step(arithmetic, arithmetic.travel_high)
+    blank = _step(arithmetic, min(Fraction(100), arithmetic.travel_high))
+    unround = [_travel(arithmetic, step) % 5 != 0 for step in range(last + 1)]
+    costs: list[tuple[int, ...]] = [
+        (step != blank, bad, step in (0, last), abs(step - blank)) for step, bad in enumerate(unround)
+    ]
+    return _Grid(last, blank, costs, [step for step, bad in enumerate(unround) if not bad])
 
 
 def _lines(
@@ -204,23 +221,29 @@ def _coefficients(arithmetic: Arithmetic, turned: bool, want: Want) -> tuple[int
     return (value > 0) - (value < 0), values
 
 
-def _best_step(lines: list[_Line], trim: int, last: int, blank: int, stated: int | None) -> _Best:
+def _best_step(lines: list[_Line], trim: int, grid: _Grid, stated: int | None) -> _Best:
     """The best travel step of one side for a given sub-trim."""
-    best: _Best | None = None
-    steps: Iterable[int] = (stated,) if stated is not None else _candidates(lines, trim, last, blank)
-    for step in steps:
-        ranks = sorted(line.margin(step, trim) for line in lines)
-        cost = (step != blank, step % 5 != 0, step in (0, last), abs(step - blank))
-        if best is None or ranks > best.ranks:
-            best = _Best(ranks, cost, step, 1)
-        elif ranks == best.ranks:
-            best = _Best(ranks, min(cost, best.cost), step if cost < best.cost else best.step, best.ties + 1)
+
+    def ranks_at(step: int) -> list[int]:
+        return sorted(line.margin(step, trim) for line in lines)
+
+    best: list[int] | None = None
+    equal: list[int] = []
+    for step in (stated,) if stated is not None else _candidates(lines, trim, grid):
+        ranks = ranks_at(step)
+        if best is None or ranks > best:
+            best, equal = ranks, [step]
+        elif ranks == best:
+            equal.append(step)
     assert best is not None
-    return best
+    between = [step for step in grid.round if equal[0] < step < equal[-1] and ranks_at(step) == best]
+    chosen = min([*equal, *between], key=lambda step: (grid.costs[step], step))
+    return _Best(best, grid.costs[chosen], chosen, len(equal))
 
 
-def _candidates(lines: list[_Line], trim: int, last: int, blank: int) -> Iterator[int]:
+def _candidates(lines: list[_Line], trim: int, grid: _Grid) -> Iterator[int]:
     """Every travel step at which the best can lie: where straight pieces of the margins cross, rounded both ways."""
+    last, blank = grid.last, grid.blank
     if not lines:
         yield blank
         return
