@@ -657,7 +657,7 @@ def test_offset_moves_the_print(gorge: Rig) -> None:
 def test_part_used_sheets_are_warned_of(gorge: Rig) -> None:
     """On the first sheet and the alignment page; feed and name of the sheet stand there too."""
     sheet = COMMON["a4-2x4-99x68"]
-    for used, told in ((Used(start=3), True), (Used(), False)):
+    for used, told in ((Used(start=3), True), (Used(skip=frozenset((3,))), True), (Used(), False)):
         pages = label_sheets(FACE, gorge._replace(sheet=sheet), used).document.pages
         for page in (pages[0], pages[-1]):
             texts = " ".join(mark.text for mark in page.marks if isinstance(mark, Text))
@@ -740,7 +740,9 @@ def test_film_is_used_to_its_foot(gorge: Rig) -> None:
     for width, row in ((57.0, 24.0), (57.5, 54.0)):  # 3 mm between them
         made = [Label("one", "flat", 130.0, 27.0, (), ()), Label("two", "flat", width, 20.0, (), ())]
         assert label_sheets(FACE, gorge, Used(), made).document.pages[0].frames[1].y == row
-    assert label_sheets(FACE, gorge, Used(), []).document.pages == ()
+    none = label_sheets(FACE, gorge, Used(), [])
+    assert (none.document.pages, none.cells, none.next_cell, none.cells_left) == ((), (), None, 0)
+    assert (none.document.name, none.document.title) == ("labels", "Gorge cable camera: labels")
 
 
 def test_what_a_sheet_of_film_says(gorge: Rig) -> None:
@@ -752,6 +754,7 @@ def test_what_a_sheet_of_film_says(gorge: Rig) -> None:
     sleeves = []
     for number, page in enumerate(pages, 1):
         words = [mark.text for mark in page.marks if isinstance(mark, Text)]
+        assert any(text.startswith("Labels: Gorge cable camera") for text in words)
         assert f"sheet {number} of {len(pages)} · print at 100 %, cut on the broken lines" in " ".join(words)
         (foot,) = [text for text in words if "this bar is 50 mm" in text]
         low = any(made[frame.name].form == "sleeve" for frame in page.frames)
@@ -806,28 +809,38 @@ def test_labels_stand_in_the_middle_of_their_cells(gorge: Rig) -> None:
     assert at == len(made)
 
 
-def test_lines_end_where_the_cut_is_near(gorge: Rig) -> None:
-    """A label of 40 x 20 mm, 1 mm within its cell to the left and 3 mm below its upper edge: 1.5 mm are kept free."""
-    drawn = {
-        ((0.0, 0.0), (40.0, 0.0)): ((0.5, 0.0), (39.5, 0.0)),  # along its upper edge, 3 mm from the cut
-        ((0.0, 0.0), (0.0, 20.0)): None,  # along its left edge, 1 mm from the cut
-        ((40.0, 0.0), (40.0, 20.0)): None,
-        ((10.0, 0.0), (10.0, 1.2)): ((10.0, 0.0), (10.0, 1.2)),
-        ((0.0, 5.0), (0.5, 5.0)): None,  # all of it too near
-        ((0.0, 6.0), (1.2, 6.0)): ((0.5, 6.0), (1.2, 6.0)),
-        ((38.8, 6.0), (40.0, 6.0)): ((38.8, 6.0), (39.5, 6.0)),
+@pytest.mark.parametrize("turned", [False, True])
+def test_lines_end_where_the_cut_is_near(gorge: Rig, turned: bool) -> None:
+    """A label of 40 x 20 mm, 1 mm from the cut to the left and right and 3 mm above and below: 1.5 mm are kept free.
+
+    The same for one that stands the other way.
+    """
+    drawn: dict[tuple[tuple[float, float], ...], tuple[tuple[float, float], ...] | None] = {
+        ((0, 0), (40, 0)): ((0.5, 0), (39.5, 0)),  # along its upper edge, 3 mm from the cut
+        ((40, 20), (0, 20)): ((39.5, 20), (0.5, 20)),
+        ((0, 0), (0, 20)): None,  # along its left edge, 1 mm from the cut
+        ((40, 0), (40, 20)): None,
+        ((10, 0), (10, 1.2)): ((10, 0), (10, 1.2)),
+        ((10, 18.8), (10, 20)): ((10, 18.8), (10, 20)),
+        ((0, 5), (0.5, 5)): None,  # all of it too near
+        ((0, 6), (1.2, 6)): ((0.5, 6), (1.2, 6)),
+        ((38.8, 6), (40, 6)): ((38.8, 6), (39.5, 6)),
     }
+    way = -1 if turned else 1
+    width, height = (40.0, 20.0)[::way]
     words = text_at(FACE, 2, 2, "W01-A", 8.0)
-    label = Label("W01-A", "wrap", 40.0, 20.0, (words, *(Line(points) for points in drawn)), ("W01-A",))
-    sheet = sheet_of((42, 26), (5, 20))
+    marks = [Line(tuple(point[::way] for point in points)) for points in drawn]
+    label = Label("W01-A", "wrap", width, height, (words, *marks), ("W01-A",))
+    right, down = (1, 3)[::way]
+    sheet = sheet_of((round(width) + 2 * right, round(height) + 2 * down), (5, 20))
     page = label_sheets(FACE, gorge._replace(sheet=sheet), Used(), [label]).document.pages[0]
     found = [mark.points for mark in page.marks if isinstance(mark, Line)]
 
-    kept = [points for points in drawn.values() if points]
+    kept = [[point[::way] for point in points] for points in drawn.values() if points]
     assert len(found) == len(kept)
     for line, points in zip(found, kept, strict=True):
-        assert line == tuple(pytest.approx((x + 6, y + 23)) for x, y in points)
-    assert moved(words, 6, 23) in page.marks
+        assert line == tuple(pytest.approx((x + 5 + right, y + 20 + down)) for x, y in points)
+    assert moved(words, 5 + right, 20 + down) in page.marks
 
 
 def test_what_stands_about_the_cells(gorge: Rig) -> None:
@@ -852,16 +865,52 @@ def test_what_stands_about_the_cells(gorge: Rig) -> None:
             assert told[0].y == pytest.approx(4.2 + 0.8 * 6 * POINT)
             if len(told) > 1:  # above the cells is room for one line only
                 assert told[1].y == pytest.approx(8 + 2 * 120 + 2 + 0.8 * 6 * POINT)
-    for margin in (6, 4):  # no line goes between 4.2 mm and the cells: nothing is printed on them or beside
+    for margin in (6, 4, 1):  # no line goes between 4.2 mm and the cells: nothing is printed on them or beside
         page = label_sheets(
             FACE, gorge._replace(sheet=sheet_of((98, 120), (5, margin))), Used(2)
         ).document.pages[0]
         assert FEED not in " ".join(mark.text for mark in page.marks if isinstance(mark, Text))
 
 
+@pytest.mark.parametrize(
+    ("height", "margin", "rows"),
+    [
+        (120, 20, (4.2, 4.2 + 2.582, 4.2 + 2 * 2.582)),  # all above
+        (120, 8, (4.2, 8 + 242, 8 + 242 + 2.582)),  # one line above, two below the cells
+        (140, 9, (4.2,)),  # 297 - 9 - 282 = 6 mm below: too little for a line
+        (143, 8, (4.2,)),
+    ],
+)
+def test_lines_about_the_cells_stand_one_below_the_other(
+    gorge: Rig, height: int, margin: int, rows: tuple[float, ...]
+) -> None:
+    """A name that takes two lines of 190 mm, and the warning; 6 pt are 2.582 mm a line, 1.693 to its foot."""
+    sheet = sheet_of((98, height), (5, margin))._replace(name="W" * 100)
+    label = Label("one", "flat", 60.0, 30.0, (), ())
+    page = label_sheets(FACE, gorge._replace(sheet=sheet), Used(start=2), [label]).document.pages[0]
+    told = [mark for mark in page.marks if isinstance(mark, Text)]
+
+    assert [mark.y for mark in told] == [pytest.approx(row + 1.693, abs=0.01) for row in rows]
+    assert all(mark.width <= 190 for mark in told)
+
+
+def test_no_sheet_is_left_when_all_its_cells_are_used(gorge: Rig) -> None:
+    """Four labels on four cells: the next begins a new sheet, of which none is used; without labels all stays."""
+    rig = gorge._replace(sheet=sheet_of((98, 120), (5, 8)))
+    label = Label("one", "flat", 60.0, 30.0, (), ())
+    full = label_sheets(FACE, rig, Used(), [label] * 4)
+    assert (full.cells, full.next_cell, full.cells_left) == (((1, 2, 3, 4),), 1, 0)
+
+    none = label_sheets(FACE, rig, Used(start=3), [])
+    assert (none.cells, none.next_cell, none.cells_left) == ((), 3, 2)
+    assert none.document.name == "labels"
+
+
 def test_the_page_to_align_by(gorge: Rig) -> None:
     """Each cell as a box with its number in the middle; what to do, from the first cell on, above the numbers."""
-    for cell, offset, room in (((98, 60), ("1", "-2"), 9), ((60, 16), ("0", "0"), 1)):
+    cells = [((98, 60), ("1", "-2"), 8), ((60, 16), ("0", "0"), 1), ((60, 14), ("0", "0"), 0)]
+    cells += [((width, 60), ("0", "0"), 8) for width in range(61, 98)]
+    for cell, offset, room in cells:
         sheet = sheet_of(cell, (5, 20), offset)
         page = label_sheets(FACE, gorge._replace(sheet=sheet), Used(start=2), []).document.pages[-1]
         right, down = (float(shift) for shift in sheet.offset)
@@ -872,6 +921,7 @@ def test_the_page_to_align_by(gorge: Rig) -> None:
         ]
         boxes = [mark for mark in page.marks if isinstance(mark, Box)]
         assert [(box.x, box.y, box.width, box.height) for box in boxes] == [(x, y, *cell) for x, y in corners]
+        assert all(0.1 <= box.weight <= 0.3 for box in boxes)
         assert [(frame.x, frame.y, frame.width, frame.height) for frame in page.frames] == [
             (x, y, *cell) for x, y in corners
         ]

@@ -172,7 +172,7 @@ def _legend(face: Typeface, sheet: Sheet, part: str, part_used: bool) -> list[Ma
     line = line_height(SMALLEST)
     bottom = height - cell_place(sheet, sheet.cells)[1] - float(sheet.cell[1])
     above = max(0, int((float(sheet.margin[1]) - UNPRINTABLE) / line))
-    below = max(0, int((bottom - UNPRINTABLE) / line)) if above else 0
+    below = int((bottom - UNPRINTABLE) / line) if above else 0
     texts = [f"{FEED}  ·  {sheet.name}  ·  {part}", *([SHEDDING] if part_used else [])]
     lines = [found for text in texts for found in wrap(face, text, SMALLEST, width - 2 * MARGIN)]
     rows = [UNPRINTABLE + number * line for number in range(above)]
