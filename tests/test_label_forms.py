@@ -106,7 +106,7 @@ def test_f34_text_fits(gorge: Rig) -> None:
 
 def test_f35_repeats_round_a_wrap(gorge: Rig) -> None:
     """Lines of 3.387 mm: 18.85 / 3.387 is 5. No wrap has more lines than go round, each has its id twice or more."""
-    assert forms.repeats(6, 3.387) == 5
+    assert floor(pi * 6 / 3.387) == 5
     for jacket in (Fraction(6), Fraction(8), Fraction(10)):
         for label in forms.cable_labels(FACE, with_jackets(gorge, jacket)):
             assert label.form == "wrap"
@@ -331,7 +331,7 @@ def test_marks_of_a_wrap(gorge: Rig, jacket: str, moving: bool) -> None:
     for label in forms.cable_labels(FACE, with_jackets(gorge, Fraction(jacket), moving)):
         marks = texts(label)
         high = sum(pitch(mark.size) for mark in marks)
-        between = min(2.0, (zone - ROOM - high) / len(marks))
+        between = (zone - ROOM - high) / len(marks)
         assert label.form == "wrap"
         assert label.width == ceil(max(mark.width for mark in marks) + 2 * ROOM)
         assert label.height == ceil(zone + girth + 2)
@@ -404,10 +404,42 @@ def test_words_along_a_wrap_end_at_150_mm(gorge: Rig, least: float, whole: bool)
     assert not whole or label.width == 150
 
 
-@pytest.mark.parametrize(("jacket", "form", "size"), [("3", "wrap", 8), ("1.5", "sleeve", 6)])
+@pytest.mark.parametrize(("least", "size"), [(146.2, 7), (147.0, 6)])
+def test_words_along_a_sleeve_end_at_150_mm(gorge: Rig, least: float, size: int) -> None:
+    """What takes more than 147 mm in 7 pt is set in 6 pt."""
+    title = "Head pack"
+    while FACE.width(f"P01-A · {title} out-1", 7, True) <= least:
+        title += "l"
+    rig = titled(with_jackets(gorge, Fraction(2), True), "head-pack", title)
+    label = next(label for label in forms.cable_labels(FACE, rig) if label.name == "P01-A")
+
+    assert FACE.width(f"P01-A · {title} out-1", 7, True) < least + 0.8
+    assert said_of(label) == [(f"P01-A · {title} out-1", size, True)]
+
+
+def test_copies_of_an_id_are_no_wider_than_the_cell(gorge: Rig) -> None:
+    """P01-A is 7.02 mm wide in 8 pt, 6.14 mm in 7 pt: in a cell of 9.5 mm, less 1.5 mm at either end, 7 pt go in."""
+    sheet = COMMON["a4-3x8-70x37"]._replace(cell=(Fraction("9.5"), Fraction(80)))
+    rig = titled(with_jackets(gorge, Fraction(10), True), "head-pack", "W" * 400)._replace(sheet=sheet)
+    label = next(label for label in forms.cable_labels(FACE, rig) if label.name == "P01-A")
+
+    assert {line for line in said_of(label) if line[0] == "P01-A"} == {("P01-A", 7, True)}
+    assert label.width <= 9.5
+
+
+def test_words_of_a_lead_without_length(gorge: Rig) -> None:
+    """The other end alone is told."""
+    cable = gorge.cables["W03"]._replace(length=None)
+    for words in forms.end_words(gorge, cable, cable.legs[0]):
+        assert re.fullmatch(r"→ [^,]+", words.lasting)
+
+
+@pytest.mark.parametrize(
+    ("jacket", "form", "size"), [("3", "wrap", 8), ("10", "wrap", 8), ("1.5", "sleeve", 6)]
+)
 def test_the_id_alone_where_no_more_fits(gorge: Rig, jacket: str, form: str, size: int) -> None:
     """On a lead that moves: its label tells that it lacks words, and has the id as large as goes in."""
-    rig = titled(with_jackets(gorge, Fraction(jacket), True), "head-pack", "W" * 200)
+    rig = titled(with_jackets(gorge, Fraction(jacket), True), "head-pack", "W" * 400)
     rig = rig._replace(sheet=COMMON["a4-3x8-70x37"])
     label = next(label for label in forms.cable_labels(FACE, rig) if label.name == "P01-A")
 

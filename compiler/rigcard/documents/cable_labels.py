@@ -63,11 +63,6 @@ def wrap_length(diameter: float, zone: float) -> int | None:
     return ceil(round(zone + girth(diameter) + OVERLAP, 6))
 
 
-def repeats(diameter: float, pitch: float) -> int:
-    """Lines of a pitch in mm that go once round a jacket."""
-    return floor(girth(diameter) / pitch)
-
-
 def printed_zone(diameter: float) -> float | None:
     """The printed zone of a wrap: as the trade has it, never more than one turn; None where a sleeve must do."""
     usual = next(zone for below, zone in ZONES if diameter < below)
@@ -249,15 +244,14 @@ def _wrap(face: Typeface, words: Words, diameter: float, widest: float, moves: b
     for size in (8.0, 7.0, SMALLEST):  # the id again, so that one copy faces up
         added = 0
         while (
-            len(lines) < repeats(diameter, line_height(size))
-            and text_height(lines) + line_height(size) <= room
+            text_height(lines) + line_height(size) <= room
             and face.width(words.id, size, True) <= widest - 2 * EDGE
         ):
             lines.append((words.id, size, True))
             added += 1
         if added:
             break
-    between = min(2.0, (room - text_height(lines)) / len(lines))
+    between = (room - text_height(lines)) / len(lines)
     width = _width(face, lines)
     total = wrap_length(diameter, zone)
     assert total is not None
