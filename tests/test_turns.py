@@ -215,6 +215,14 @@ def test_no_cure_is_claimed_that_does_not_hold(tmp_path: Path) -> None:
     assert only(found, "RC423").hint == LAST_CURE
 
 
+def test_one_level_without_a_band_is_enough_to_offer_none(tmp_path: Path) -> None:
+    """F11b where the lowest of the nine levels has its band elsewhere; arithmetic."""
+    inputs = re.sub(r"k0 .*", "k0 300%..310%", nine_bands())
+    hint = only(compiled(tmp_path, **{**MIXED, "inputs": inputs, "output": "-150%..150%"})[1], "RC422").hint
+
+    assert "levels, each in a band" not in hint
+
+
 def test_a_second_listener_that_hears_all_hides_no_gap(tmp_path: Path) -> None:
     """100 - 60 % = 40 % and its opposite are in no band of the keys, always in one of the lamp; arithmetic."""
     lamp = 'input lamp on two "Lamp" { dark -150%..0%; bright 0.1%..150% }'
