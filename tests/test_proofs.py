@@ -152,6 +152,14 @@ def test_corners_with_a_lower_output_limit(tmp_path: Path) -> None:
         assert table[way, way].readings[0].state == state
 
 
+def test_a_mix_into_a_sweep_lands_between_no_bands(tmp_path: Path) -> None:
+    """An input that sweeps has no bands, so no combination lies outside of them."""
+    inputs = 'input iris on two "Iris" { sweeps closed to open }'
+    _, found = compiled(tmp_path, **{**MIXED, "inputs": inputs, "output": "-150%..150%"})
+
+    assert found == []
+
+
 def test_truth_table_of_a_mix_that_a_third_switch_turns_on(tmp_path: Path) -> None:
     """F10 with half of B mixed in only while C is in the middle: 27 rows, B tells in nine of them; arithmetic."""
     parts = {**MIXED, "channels": f"{MIXED['channels']} while c middle"}
@@ -906,6 +914,7 @@ def test_which_channels_are_tabulated(tmp_path: Path, monkeypatch: pytest.Monkey
         ((16, 26), (15, 25), 20),  # 20 and 21 % lie 4 and 5 % from the edges, one way or the other
         ((15, 25), (16, 26), 20),
         ((11, 21), (12, 22), 16),  # 16 and 17 %
+        ((96, 106), (96, 106), 100),  # 101 % would be in the middle
     ],
 )
 @pytest.mark.parametrize("way", [1, -1])
@@ -914,9 +923,10 @@ def test_among_equal_rates_the_round_then_the_small(
 ) -> None:
     """As the language has it. B at +-1 gives the rate, to either side; another mix that is open has no part in it."""
     low, high = (away, toward) if way > 0 else (toward, away)
+    far = max(100, low[1] + 1, high[1] + 1)  # A alone is heard there
     inputs = (
         f'input keys on two "Keys" {{ minus -{low[1]}%..-{low[0]}%; plus {high[0]}%..{high[1]}%; idle -1%..1% rest;'
-        " far-minus -150%..-100%; far-plus 100%..150% }"
+        f" far-minus -150%..-{far}%; far-plus {far}%..150% }}"
         '\ninput lamp on one "Lamp" { sweeps dark to bright }'
     )
     ways = ("minus", "plus") if way > 0 else ("plus", "minus")
