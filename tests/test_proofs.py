@@ -22,6 +22,7 @@ from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Travel
 from rigcard.solve.joint import joint_tables
 from rigcard.solve.levels import read
+from rigcard.solve.power_up import power_up
 from rigcard.solve.solved import Effect, Solution
 from rigs import AUTO, KEYS, MIXED, RECORD, checked, compiled, ids, joint, only, rig_text, rows, solved_rig
 
@@ -481,7 +482,10 @@ def test_one_switch_that_starts_several_inputs(tmp_path: Path) -> None:
     solved = solved_rig(
         tmp_path,
         channels="channel 1 record from two failsafe -100%",
-        inputs="\n".join(f'input {name} on bus "Input" {{ {bands} }}' for name, bands in inputs),
+        inputs="\n".join(
+            f'input {name} on bus "Input" {"critical" if name == "high" else ""} {{ {bands} }}'
+            for name, bands in inputs
+        ),
         unit="\n".join(f"input {name} from record" for name, _ in inputs),
         cables=HUNG["cables"],
     )
@@ -489,6 +493,7 @@ def test_one_switch_that_starts_several_inputs(tmp_path: Path) -> None:
     (start,) = solved.wrong_starts
     assert (start.control, start.position.name) == ("two", "toward")
     assert [reading.feed.input.name for reading in start.readings] == ["low", "high"]
+    assert start.harm == 0  # one of them is critical
 
 
 # ---- slow -----------------------------------------------------------------------------------------------------------
@@ -1139,6 +1144,30 @@ def test_no_rest_position_is_claimed_only_where_it_is_so(tmp_path: Path, second:
 
     assert said
     assert {message.partition(" must see")[0] for message in claimed} == named
+    assert len(claimed) == len(named)
+
+
+def test_an_input_without_a_rest_keeps_no_other_from_its_own(tmp_path: Path) -> None:
+    """Switch A can bring `one` to no rest; `two` and `three` hang on B and C, and rest with both away; arithmetic."""
+    wait = "wait -120%..-80% rest; go -79%..150%"
+    solved = solved_rig(
+        tmp_path,
+        inputs="\n".join(f'input {name} on {name} "Input" {{ {wait} }}' for name in ("one", "two", "three")),
+        channels="\n".join(
+            f"channel {at} {name} from {control} failsafe -100%"
+            for at, name, control in ((1, "x", "a"), (2, "y", "b"), (3, "z", "c"))
+        ),
+        cables=f"{LEAD}\n{MIXED['cables']}\n{SECOND}",
+    )
+    one, *others = solved.links.feeds
+    never = tuple(band._replace(low=Fraction(200), high=Fraction(220)) for band in one.input.bands)
+    feeds = (others[0], one._replace(input=one.input._replace(bands=never)), others[1])
+    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
+    home, needed, failed = power_up(solved.rig, feeds, dials)
+
+    assert failed == [feeds[1]]
+    assert needed == {("hs", "a"), ("hs", "b"), ("hs", "c")}
+    assert (home["hs", "b"].name, home["hs", "c"].name) == ("away", "away")
 
 
 def test_power_up_of_many_controls_that_hang_together(tmp_path: Path) -> None:
