@@ -534,7 +534,7 @@ def dislike(handset_: Arithmetic, values: Dial) -> tuple[int, int, int, Fraction
     )
 
 
-@settings(deadline=None, max_examples=100, suppress_health_check=[HealthCheck.too_slow])
+@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 @given(st.data())
 def test_among_equals_what_a_person_would_dial(data: st.DataObject) -> None:
     """Of all values with the best margins those that the language promises, one rule after the other: all tried."""

@@ -10,6 +10,7 @@ dial: fewest values changed from a blank memory, round numbers, away from the st
 
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import cache
 from math import lcm
 from typing import NamedTuple
 
@@ -164,6 +165,7 @@ def _travel(arithmetic: Arithmetic, step: int) -> Fraction:
     return arithmetic.travel_low + step * arithmetic.travel_step
 
 
+@cache
 def _grid(arithmetic: Arithmetic) -> _Grid:
     last = _step(arithmetic, arithmetic.travel_high)
     blank = _step(arithmetic, min(Fraction(100), arithmetic.travel_high))
@@ -236,9 +238,11 @@ def _best_step(lines: list[_Line], trim: int, grid: _Grid, stated: int | None) -
         elif ranks == best:
             equal.append(step)
     assert best is not None
-    between = [step for step in grid.round if equal[0] < step < equal[-1] and ranks_at(step) == best]
-    chosen = min([*equal, *between], key=lambda step: (grid.costs[step], step))
-    return _Best(best, grid.costs[chosen], chosen, len(equal))
+    ties = len(equal)
+    if ties > 1:  # the straight pieces that end there may have rounder steps between their ends
+        equal += [step for step in grid.round if equal[0] < step < equal[-1] and ranks_at(step) == best]
+    chosen = min(equal, key=lambda step: (grid.costs[step], step))
+    return _Best(best, grid.costs[chosen], chosen, ties)
 
 
 def _candidates(lines: list[_Line], trim: int, grid: _Grid) -> Iterator[int]:
