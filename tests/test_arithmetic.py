@@ -383,6 +383,32 @@ def test_three_levels() -> None:
     assert min(found.margins) == -Fraction("0.0625")
 
 
+def test_values_that_the_output_makes_equal() -> None:
+    """With an output of 50 % every travel of 50 % and more gives 50 %, on both sides: others are as good; arithmetic."""
+    found = find(handset(output=50), channel(subtrim=0, turned=False), [aim(-1, -50), aim(1, 50)])
+
+    assert found == Found(dial(100, 100, 0), (0, 0), False)
+
+
+def test_the_only_values_for_two_levels() -> None:
+    """-60 and 60 % with sub-trim and reversal stated: travel of 60 % to either side, and no other; arithmetic."""
+    found = find(handset(), channel(subtrim=0, turned=False), [aim(-1, -60), aim(1, 60)])
+
+    assert found == Found(dial(60, 60, 0), (0, 0), True)
+
+
+def test_a_margin_to_beat() -> None:
+    """A search that may stop early comes back with what is as good as asked, and with nothing only if none can be."""
+    wanted = [Want(Fraction(1), (), Fraction(20), Fraction(40), Fraction(1), Fraction(0), False)]
+    asked = channel(subtrim=0, turned=False)
+
+    for beat in (None, Fraction(-5), Fraction(10)):
+        found = find(handset(), asked, wanted, beat)
+        assert found is not None
+        assert (found.dial.travel.high, found.margins) == (30, (10,))
+    assert find(handset(), asked, wanted, Fraction(101, 10)) is None
+
+
 # ---- the search: brute force and integer programming -----------------------------------------------------------------
 
 

@@ -414,6 +414,20 @@ def test_what_rest_reads_as_after_a_wrong_start(tmp_path: Path) -> None:
     assert solved.needed == {("hs", "a"), ("hs", "b")}
 
 
+def test_rest_may_read_as_nothing_after_a_wrong_start(tmp_path: Path) -> None:
+    """F15 without a band at 50 %: an adapter that learned -50 % hears rest there; arithmetic."""
+    keys = KEYS.replace("b-plus  25.01%..74.99%", "").replace("{", "{ learns neutral", 1)
+    solved = solved_rig(
+        tmp_path,
+        inputs=keys,
+        channels="channel 2 keys from b travel 50% / 0% failsafe 0%",
+        cables=MIXED["cables"],
+    )
+    (start,) = solved.wrong_starts
+
+    assert (start.position.name, [name for _, name in start.learned]) == ("away", [""])
+
+
 def test_an_input_that_learns_nothing_is_wrong_only_at_the_start(tmp_path: Path) -> None:
     """The same wrong starts without `learns neutral`: named, and rest is rest again (arithmetic)."""
     solved = solved_rig(tmp_path, **MIXED)
@@ -440,7 +454,7 @@ def test_wrong_starts_are_told_worst_first(tmp_path: Path) -> None:
         f" go-{name} 1%..150% }}}}"
         for name in names
     }
-    sending = ("e", "c", "b", "a")  # the unit that hears them sends what it hears to a camera
+    sending = ("e", "d", "c", "b", "a")  # the unit that hears them sends what it hears to a camera
     solved = solved_rig(
         tmp_path,
         handset="\n".join(f'switch s-{name} "Switch {name}" off, on' for name in names),
@@ -452,7 +466,7 @@ def test_wrong_starts_are_told_worst_first(tmp_path: Path) -> None:
         unit="\n".join(f"input i-{name} from c-{name}" for name in sending),
         cables=HUNG["cables"],
         more=f"""signal keys "Keys" carries commands
-model cam "Camera" {{ role camera; port control in keys; command go-a, go-b, go-c, go-e }}
+model cam "Camera" {{ role camera; port control in keys; command go-a, go-b, go-c, go-d, go-e }}
 model mute "Other" {{ role other; port one, two in servo
   {inputs["f"].format(port="one")}; {inputs["d"].format(port="two")} }}
 unit camera is cam "Camera" {{ }}
@@ -466,7 +480,7 @@ cable W3 "Loom" {{ rx.p1 to other.one; rx.p3 to other.two; length 1m; jacket 3mm
         (0, "s-e"),
         (1, "s-a"),
         (1, "s-c"),
-        (2, "s-d"),
+        (1, "s-d"),  # one of the two that hear it sends
         (2, "s-f"),
     ]
 
@@ -871,6 +885,7 @@ def test_a_crowded_channel_ends_in_one_message(tmp_path: Path, bands: str) -> No
     _, found = checked(tmp_path, crowd(16, bands))
 
     assert ids(found).count("RC421") == 1
+    assert ("RC413" in ids(found)) == ("rest; high" not in bands)  # sought, and not found in good time
     assert "channel `c0`" in only(found, "RC421").message
 
 
@@ -1142,7 +1157,9 @@ def test_no_rest_position_is_claimed_only_where_it_is_so(tmp_path: Path, second:
     said = [diagnostic.message for diagnostic in found if diagnostic.code.id == "RC413"]
     claimed = [message for message in said if "no position of `a` gives that" in message]
 
-    assert said
+    assert {message.partition(" must see")[0] for message in said} == (
+        named or {"`one` of `dev`", "`two` of `dev`"}
+    )
     assert {message.partition(" must see")[0] for message in claimed} == named
     assert len(claimed) == len(named)
 
