@@ -5,7 +5,16 @@ from __future__ import annotations
 from rigcard.documents import cautions
 from rigcard.documents.card import TECHNICIAN, Group
 from rigcard.documents.cards.burden import burden
-from rigcard.documents.cards.parts import connections, effect, identity, notes, port_name, settings
+from rigcard.documents.cards.parts import (
+    connections,
+    control_title,
+    effect,
+    identity,
+    notes,
+    place,
+    port_name,
+    settings,
+)
 from rigcard.documents.cards.power import power_line
 from rigcard.documents.cards.ruler import readings_of, ruler, sweep_table
 from rigcard.documents.layout import BODY, SMALL, Block, Cell, Piece, heading, joined, paragraph, table, text_at
@@ -150,10 +159,10 @@ def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
             continue
         for row, reading in readings_of(solved, feed):
             if any(found.unit == unit.name for found in reading.effects):
-                control = solved.rig.units[feed.handset].model.controls[row.control]
+                control = control_title(solved.rig, feed.handset, row.control)
                 rows.append(
                     [
-                        Cell(f"{control.title} {row.position.name.upper()}", BODY),
+                        Cell(f"{control} {place(row.position)}", BODY),
                         Cell(effect(solved, reading), BODY, True),
                     ]
                 )

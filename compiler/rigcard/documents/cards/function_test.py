@@ -4,42 +4,46 @@ from typing import NamedTuple
 
 from rigcard.documents import cautions
 from rigcard.documents.card import Group
-from rigcard.documents.cards.parts import effect_and_turn, place
+from rigcard.documents.cards.order_of_test import Line, in_order
+from rigcard.documents.cards.parts import control_title, effect_and_turn, place
 from rigcard.documents.layout import BODY, SMALL, TICK, Block, Cell, Piece, paragraph, row, table
 from rigcard.documents.model import Typeface
+from rigcard.resolve.model import Unit
 from rigcard.solve.loss import RUN, is_record
-from rigcard.solve.solved import ChannelSheet, Reading, Row, Solved
-from rigcard.words import microseconds, signed_percent
+from rigcard.solve.solved import Solved
+from rigcard.words import listed, microseconds, signed_percent
 
-CLOSE = 0.6  # mm above and below a row: the boxes to tick keep the rows apart
+CLOSE = 0.5  # mm above and below a row: the boxes to tick keep the rows apart
 SECONDS_A_LINE = 8  # common practice, no source
 
 
 class Test(NamedTuple):
     """What one person does, where another one looks, and what tells right from wrong there; level and pulse are for
-    the technician. `short`: part of the test after a battery swap."""
+    the technician. `short`: part of the test after a battery swap. `stays`: the control that the line leaves where it
+    holds others free, and again at the line that sets it back."""
 
     do: str
     at: str
     see: str
     level: str
     short: bool
+    stays: str
 
 
 def function_test(face: Typeface, inner: float, solved: Solved) -> Group:
     """All lines for the first test of the day; the bold numbers after a battery swap."""
-    tests = _tests(solved)
+    tests = lines_of_test(solved)
     whole, quick = _minutes(len(tests)), _seconds(sum(test.short for test in tests))
     rows = [_row(number, test) for number, test in enumerate(tests, 1)]
-    widths = (7.0, (inner - 35.0) * 0.51, (inner - 35.0) * 0.49, 17.0, 11.0)
+    widths = (7.0, (inner - 33.0) * 0.545, (inner - 33.0) * 0.455, 16.0, 10.0)
     head = ("", "O: DO", "H: SEE", "INPUT", "SEEN")
     aligns = ("left", "left", "left", "right", "left")
     blank = [Cell(label=text, kind="blank") for text in ("tested at (time)", "O, initials", "H, initials")]
     blocks: list[Block] = [
         paragraph(
             face,
-            f"All lines: first of the day, about {whole} min. Bold numbers: after a battery swap, about {quick} s. "
-            "O works the handset, H watches and calls SEE.",
+            f"All lines: first of the day, about {whole} min. Bold: after a battery swap, about {quick} s. "
+            f"O works the handset, H calls SEE. {_back_to_rest(tests)}",
             inner,
         ),
         _with_last(
@@ -75,43 +79,54 @@ def _seconds(lines: int) -> int:
     return -(-lines * SECONDS_A_LINE // 10) * 10
 
 
-def _tests(solved: Solved) -> list[Test]:
-    """The harmless first and radio loss last."""
-    found: list[tuple[int, Test]] = []
-    for unit in solved.rig.units.values():
-        if unit.role == "handset" and unit.memory:
-            number, name = unit.memory
-            found.append((0, Test("Read the screen", unit.title, f"memory {number} “{name}”", "", True)))
-    for sheet in solved.sheets.values():
-        told: set[str] = set()
-        for line in sheet.rows:
-            for reading in line.readings:
-                silent = solved.links.orders_of(reading.feed.unit) and not reading.effects
-                if (text := effect_and_turn(solved, reading)) and not silent:
-                    key = f"{reading.feed.unit}.{reading.feed.input.name}"
-                    found.append((_harm(reading), _test(solved, sheet, line, reading, text, key not in told)))
-                    told.add(key)
-    found.sort(key=lambda item: item[0])
-    last = Test("Radio loss, as on its card, last of all", "", "each function as the card says", "", False)
-    return [*(test for _, test in found), last]
+def _back_to_rest(tests: list[Test]) -> str:
+    """Which controls do not go back to rest after their lines."""
+    held: dict[str, list[int]] = {}
+    for number, test in enumerate(tests, 1):
+        if test.stays:
+            held.setdefault(test.stays, []).append(number)
+    stay = [f"{control} stays from {numbers[0]} to {numbers[-1]}" for control, numbers in held.items()]
+    rest = "Each control back to rest after its lines"
+    return f"{rest}; {'; '.join(stay)}." if stay else f"{rest}."
 
 
-def _harm(reading: Reading) -> int:
-    """Order of a test: settings, keys, record, slow things, then what moves."""
-    known = reading.feed.input
-    if known.critical:
-        return 6 if known.sweep else 7
-    if is_record(known.states):
-        return 3 if reading.state == RUN else 4
-    if reading.effects:
-        return 1 if known.sweep else 2
-    return 5
+def lines_of_test(solved: Solved) -> list[Test]:
+    """Every line: screens, what each position of each control does, the loss of the radio, then all at rest."""
+    handsets = [unit for unit in solved.rig.units.values() if unit.role == "handset" and unit.memory]
+    screens = []
+    for unit in handsets:
+        assert unit.memory is not None
+        number, name = unit.memory
+        screens.append(Test("Read the screen: memory", unit.title, f"{number} “{name}”", "", True, ""))
+    return [*screens, *(_test(solved, line) for line in in_order(solved)), *_last_lines(solved, handsets)]
 
 
-def _test(solved: Solved, sheet: ChannelSheet, line: Row, reading: Reading, text: str, short: bool) -> Test:
-    control = solved.rig.units[sheet.handset].model.controls[line.control]
+def _test(solved: Solved, line: Line) -> Test:
+    row, reading = line.row, line.reading
+    control = control_title(solved.rig, reading.feed.handset, row.control)
     unit = solved.rig.units[reading.effects[0].unit if reading.effects else reading.feed.unit]
+    text = effect_and_turn(solved, reading)
     if is_record(reading.feed.input.states) and reading.state == RUN:
         text += ", tally lit, media time counts"
-    level = f"{signed_percent(line.level.percent)}\n{microseconds(line.pulse)}"
-    return Test(f"{control.title} {place(line.position)}", unit.title, text, level, short)
+    level = f"{signed_percent(reading.heard)}\n{microseconds(row.pulse)}"
+    return Test(
+        f"{control} {place(row.position)}", unit.title, text, level, line.short, control if line.stays else ""
+    )
+
+
+def _last_lines(solved: Solved, handsets: list[Unit]) -> list[Test]:
+    """The loss of the radio, the take that the test made, and everything as it was."""
+    rig, links = solved.rig, solved.links
+    lines = [Test("Radio loss, as on its card", "", "each as the card says", "", False, "")]
+    recorders = [
+        name
+        for feed in links.feeds
+        if is_record(feed.input.states)
+        for name in [order.receiver for order in links.orders_of(feed.unit)] or [feed.unit]
+    ]
+    if recorders:
+        at = listed([rig.units[name].title for name in dict.fromkeys(recorders)])
+        lines.append(Test("Play the test take", at, "it plays to its end", "", False, ""))
+    at = listed([unit.title for unit in handsets]) if handsets else ""
+    lines.append(Test("All controls as on the power-up card", at, "seen on the handset", "", True, ""))
+    return lines

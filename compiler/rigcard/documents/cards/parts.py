@@ -42,6 +42,17 @@ def place(position: Position) -> str:
     return position.name.upper()
 
 
+def control_title(rig: Rig, handset: str, control: str) -> str:
+    """A control as cards name it: after its handset where the rig has more than one."""
+    return of_handset(rig, handset, rig.units[handset].model.controls[control].title)
+
+
+def of_handset(rig: Rig, handset: str, text: str) -> str:
+    """What belongs to a handset, with its title before it where the rig has more than one."""
+    handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
+    return f"{rig.units[handset].title}: {text}" if len(handsets) > 1 else text
+
+
 def effect_and_turn(solved: Solved, reading: Reading) -> str:
     """What a reading does, and how far or how fast an axis turns at it where that is known."""
     sweep, shown = reading.feed.input.sweep, effect(solved, reading)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rigcard.documents import cautions
 from rigcard.documents.card import Group
-from rigcard.documents.cards.parts import effect, place, power_wire, steps
+from rigcard.documents.cards.parts import control_title, effect, place, power_wire, steps
 from rigcard.documents.layout import BODY, TICK, Block, Cell, heading, joined, paragraph, row, space, table
 from rigcard.documents.model import Typeface
 from rigcard.resolve.model import Unit
@@ -77,7 +77,7 @@ def _positions(face: Typeface, inner: float, solved: Solved, handset: Unit) -> l
 
 
 def _wrong(solved: Solved, start: WrongStart) -> list[Cell]:
-    control = solved.rig.units[start.handset].model.controls[start.control]
+    control = control_title(solved.rig, start.handset, start.control)
     then = [
         effect(solved, reading)
         if reading.effects
@@ -87,7 +87,7 @@ def _wrong(solved: Solved, start: WrongStart) -> list[Cell]:
     for feed, state in start.learned:
         read_as = state or "no state: it locks"
         then.append(f"{solved.rig.units[feed.unit].title} learns this as zero, rest then reads as {read_as}")
-    return [Cell(f"{control.title} {place(start.position)}", BODY), Cell("; ".join(then), BODY, True)]
+    return [Cell(f"{control} {place(start.position)}", BODY), Cell("; ".join(then), BODY, True)]
 
 
 def _actions(solved: Solved) -> list[tuple[str, str]]:

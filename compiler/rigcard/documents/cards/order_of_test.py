@@ -1,0 +1,158 @@
+"""In which order inputs are tested: from harmless to harmful, what holds others still first out of the way.
+
+The file does not say which input holds others still: a lock or a mode is an input with bands. So the bands of a device
+that moves are tested before its sweeps, away from rest and from the state without pulses, and stay there; these two
+states follow after the sweeps.
+"""
+
+from typing import NamedTuple
+
+from rigcard.documents.cards.parts import effect_and_turn
+from rigcard.resolve.links import Feed
+from rigcard.solve.loss import RUN, STANDBY, is_record
+from rigcard.solve.solved import Reading, Row, Solved, stands_still
+
+Order = tuple[int, int, int]  # stage of the test, unit by its place in the file, step of that unit
+SWEEPS, KEYS, TAKE, OTHERS, MOVES = range(5)
+FREED, EASY, HARD, LATER, HELD = range(5)
+
+
+class Line(NamedTuple):
+    """One position of one control and what one input makes of it. `short`: in the short test too. `stays`: its control
+    is left there so that others can be tested, or is set back after them."""
+
+    row: Row
+    reading: Reading
+    short: bool = False
+    stays: bool = False
+
+
+def in_order(solved: Solved) -> list[Line]:
+    """Every line that somebody can see something at."""
+    found: list[tuple[Order, Line]] = []
+    places = {name: at for at, name in enumerate(solved.rig.units)}
+    for feed in solved.links.feeds:
+        at = places[feed.unit]
+        lines = _lines(solved, feed)
+        if is_record(feed.input.states):
+            found += [((TAKE, 0, 0), line) for line in _take(lines)]
+        elif freed := _freed(solved, feed, lines):
+            stage = _stage(solved, feed.unit)
+            found += [((stage, at, FREED), line) for line in freed]
+            found += [((stage, at, HELD), line) for line in _held(solved, feed, lines, freed)]
+        else:
+            found += [(_order(solved, feed, at), line) for line in _away_first(solved, feed, lines)]
+    return [line for _, line in sorted(found, key=lambda item: item[0])]
+
+
+def _lines(solved: Solved, feed: Feed) -> list[Line]:
+    """The rows of an input. A state that sends no command where others do shows nothing; standby does."""
+    orders = solved.links.orders_of(feed.unit)
+    return [
+        Line(row, reading)
+        for row in solved.sheets[feed.handset, feed.channel].rows
+        for reading in row.readings
+        if reading.feed == feed
+        and effect_and_turn(solved, reading)
+        and (reading.effects or not orders or is_record(feed.input.states))
+    ]
+
+
+def _order(solved: Solved, feed: Feed, at: int) -> Order:
+    """Where an input stands that holds nothing still."""
+    sweeps = feed.input.sweep is not None
+    if not _moves(solved, feed.unit):
+        return (MOVES, at, LATER) if feed.input.critical else (SWEEPS if sweeps else KEYS, 0, 0)
+    return _stage(solved, feed.unit), at, (HARD if feed.input.critical else EASY) if sweeps else LATER
+
+
+def _moves(solved: Solved, unit: str) -> bool:
+    """Whether a device has sweeps of its own: an adapter passes on what it hears."""
+    return solved.rig.units[unit].role != "adapter" and any(
+        feed.unit == unit and feed.input.sweep for feed in solved.links.feeds
+    )
+
+
+def _stage(solved: Solved, unit: str) -> int:
+    """When a device that moves is tested: all of its inputs together."""
+    known = [feed.input for feed in solved.links.feeds if feed.unit == unit]
+    if any(one.critical for one in known):
+        return MOVES
+    return OTHERS if any(one.bands for one in known) else SWEEPS
+
+
+def _take(lines: list[Line]) -> list[Line]:
+    """Of each control RUN and then standby, which ends the take; the short test takes both of the first."""
+    states = (RUN, STANDBY)
+    ranked = sorted(
+        lines,
+        key=lambda line: (
+            _turn(lines, line),
+            states.index(line.reading.state) + 1 if line.reading.state in states else 0,
+        ),
+    )
+    first = _turn(lines, ranked[0]) if ranked else 0
+    return [
+        line._replace(short=_turn(lines, line) == first and line.reading.state in states) for line in ranked
+    ]
+
+
+def _turn(lines: list[Line], line: Line) -> int:
+    """Whose turn it is: the controls of an input in the order of its rows."""
+    return [other.row.control for other in lines].index(line.row.control)
+
+
+def _away_first(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
+    """Of each control what leaves rest, then rest; the first of all is in the short test."""
+    ranked = sorted(lines, key=lambda line: (_turn(lines, line), _rests(solved, feed, line.row, line.reading)))
+    return [line._replace(short=at == 0) for at, line in enumerate(ranked)]
+
+
+def _rests(solved: Solved, feed: Feed, row: Row, reading: Reading) -> bool:
+    """Whether an input is at rest; where it has no rest, whether its control stands as at power-up."""
+    known = feed.input
+    if known.sweep:
+        return stands_still(known.sweep, reading.heard)
+    if any(band.rest for band in known.bands):
+        return reading.band is not None and reading.band.rest
+    return row.position == solved.home[feed.handset, row.control]
+
+
+def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
+    """The lines that bring an input of a device that moves to where it lets the others move; none for other inputs.
+
+    The control of the channel is the last one moved and stays, as far from its power-up position as it goes. Others
+    that are mixed in are set back first. An input without a rest ends as at power-up.
+    """
+    if feed.input.sweep or not _moves(solved, feed.unit):
+        return []
+    own = solved.sheets[feed.handset, feed.channel].control.name
+    away = [line for line in lines if _lets_go(solved, feed, line)]
+    mine = [line for line in away if line.row.control == own]
+    if not mine:
+        return []
+    home = solved.home[feed.handset, own].value
+    mine.sort(key=lambda line: abs(line.row.position.value - home))
+    mine[-1] = mine[-1]._replace(short=True, stays=True)
+    before: list[Line] = []
+    for control in dict.fromkeys(line.row.control for line in away if line.row.control != own):
+        before += [line for line in away if line.row.control == control]
+        before += [line for line in lines if line.row.control == control and line not in away]
+    return [*before, *mine]
+
+
+def _lets_go(solved: Solved, feed: Feed, line: Line) -> bool:
+    return not _rests(solved, feed, line.row, line.reading) and line.reading.state != feed.input.silence
+
+
+def _held(solved: Solved, feed: Feed, lines: list[Line], freed: list[Line]) -> list[Line]:
+    """The lines that set the control of the channel back: other states that hold the rest still, then rest itself."""
+    own = solved.sheets[feed.handset, feed.channel].control.name
+    done = {(line.row.control, line.row.position.name) for line in freed}
+    left = [line for line in lines if line.row.control == own and (own, line.row.position.name) not in done]
+    left.sort(key=lambda line: _rests(solved, feed, line.row, line.reading))
+    if not left or not _rests(solved, feed, left[-1].row, left[-1].reading):  # it rests between its ends
+        rest = solved.sheets[feed.handset, feed.channel].rest
+        left += [Line(rest, reading) for reading in rest.readings if reading.feed == feed]
+    left[-1] = left[-1]._replace(short=True, stays=True)
+    return left
