@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 from rigcard.documents import cautions
 from rigcard.documents.card import Group
-from rigcard.documents.cards.parts import power_wire, steps
+from rigcard.documents.cards.parts import handset_title, steps
 from rigcard.documents.layout import BODY, Cell, heading, paragraph, table
 from rigcard.documents.model import Typeface
-from rigcard.resolve.links import Feed
+from rigcard.solve.sharing import Function, Part, Suspects, dead_together
 from rigcard.solve.solved import Solved
 from rigcard.words import listed
 
@@ -16,11 +18,21 @@ FIRST = (
     ("Look at the receiver.", "link light steady"),
     ("All controls as on the power-up card, then move one.", "only its own bar moves"),
 )
+LOOKS = {  # at a unit, by its role
+    "handset": "battery, memory",
+    "receiver": "link light",
+    "adapter": "ready light",
+    "camera": "on, no menu open",
+    "pack": "charge",
+}
 
 
 def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
-    """The three quickest looks, then a table computed from the wiring; whole devices first."""
-    rows = [[Cell(seen, BODY, True), Cell(look, BODY)] for seen, look in dead_together(solved)]
+    """The three quickest looks, then a table computed from the wiring; what takes most with it first."""
+    rows = [
+        [Cell(who_is_dead(solved, found.functions), BODY, True), Cell(where_to_look(solved, found), BODY)]
+        for found in dead_together(solved)
+    ]
     blocks = [
         heading(face, "First, in this order", inner),
         steps(face, inner, FIRST),
@@ -38,56 +50,66 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
     return Group("FAULTS", "Fault-finding", tuple(blocks), cautions.on("fault-finding", solved.rig))
 
 
-def dead_together(solved: Solved) -> list[tuple[str, str]]:
-    """(functions that die together, what they share), from everything of a handset down to one input."""
+def who_is_dead(solved: Solved, functions: tuple[Function, ...]) -> str:
+    """Functions in few words: everything, everything of a handset, all of a device, and what is left by name."""
+    rig, feeds = solved.rig, solved.links.feeds
+    dead = set(functions)
+    if len(dead) == 1:
+        return f"only {_named(solved, functions[0])}"
+    if dead == {(feed.unit, feed.input.name) for feed in feeds}:
+        return "everything"
+    for handset in dict.fromkeys(feed.handset for feed in feeds):
+        if dead == {(feed.unit, feed.input.name) for feed in feeds if feed.handset == handset}:
+            return f"everything of {rig.units[handset].title}"
+    words = []
+    for unit in dict.fromkeys(unit for unit, _ in functions):
+        mine = dict.fromkeys((feed.unit, feed.input.name) for feed in feeds if feed.unit == unit)
+        if len(mine) > 1 and dead.issuperset(mine):
+            words.append(f"all of {rig.units[unit].title}")
+        else:
+            words += [_named(solved, function) for function in mine if function in dead]
+    return listed(words)
+
+
+def _named(solved: Solved, function: Function) -> str:
+    """An input by its title, after that of its device where others are called alike."""
+    units = solved.rig.units
+    title = units[function[0]].model.inputs[function[1]].title
+    alike = {(feed.unit, feed.input.name) for feed in solved.links.feeds if feed.input.title == title}
+    return f"{units[function[0]].title}: {title}" if len(alike) > 1 else title
+
+
+def where_to_look(solved: Solved, found: Suspects) -> str:
+    """The parts that the functions share, in their order; a lead and the settings of a unit once."""
+    settings = [part.name[0] for part in found.parts if part.kind == "setting"]
+    leads = [part.name for part in found.parts if part.kind == "lead"]
+    looks = []
+    for part in found.parts:
+        if part.kind == "setting" and settings.count(part.name[0]) > 1:
+            looks.append((solved.rig.units[part.name[0]].title, "settings as on its card"))
+        elif part.kind != "plus" or part.name not in leads:
+            looks.append(_look(solved, part))
+    words = []
+    for whose, group in groupby(dict.fromkeys(looks), lambda look: look[0]):
+        texts = [text for _, text in group]
+        words += [f"{whose}: {', '.join(texts)}"] if whose else texts
+    return "; ".join(words)
+
+
+def _look(solved: Solved, part: Part) -> tuple[str, str]:
+    """Whose part it is, where that has to be said, and what to look at."""
     rig = solved.rig
-    found: list[tuple[str, str]] = []
-    for handset in rig.units.values():
-        mine = [feed for feed in solved.links.feeds if feed.handset == handset.name]
-        if not mine:
-            continue
-        receivers = list(dict.fromkeys(feed.wire.source.unit for feed in mine))
-        if len(mine) > 1:
-            titles = [rig.units[name].title for name in receivers]
-            found.append(
-                (
-                    f"everything of {handset.title}",
-                    f"{handset.title}: battery, memory; {listed(titles)}: power, link",
-                )
-            )
-        for unit in dict.fromkeys(feed.unit for feed in mine):
-            found += _device(solved, unit, [feed for feed in mine if feed.unit == unit])
-        for feed in mine:
-            found.append((f"only {feed.input.title}", _chain(solved, feed)))
-    return list(dict.fromkeys(found))
-
-
-def _device(solved: Solved, name: str, feeds: list[Feed]) -> list[tuple[str, str]]:
-    """What all functions of one device share: its power, its one lead, the lead of its commands, a setting."""
-    rig = solved.rig
-    unit = rig.units[name]
-    shared = []
-    power = power_wire(solved, unit)
-    if power:
-        shared.append(f"{power.leg.id} and {rig.units[power.source.unit].title}")
-    legs = list(dict.fromkeys(feed.wire.leg.id for feed in feeds))
-    if len(legs) == 1:
-        shared.append(f"{legs[0]} at both ends")
-    for order in solved.links.orders_of(name):
-        receiver = rig.units[order.receiver]
-        shared.append(f"{order.wire.leg.id} to {receiver.title}")
-        shared += [
-            f"{receiver.title} {key}: {value.text}" for key, value in list(receiver.settings.items())[:1]
-        ]
-    shared += [f"its {key}: {value.text}" for key, value in list(unit.settings.items())[:1]]
-    if len(feeds) < 2 or not shared:
-        return []
-    return [(f"all of {unit.title}", "; ".join(shared))]
-
-
-def _chain(solved: Solved, feed: Feed) -> str:
-    rig = solved.rig
-    channel = rig.units[feed.handset].channels[feed.channel]
-    control = rig.units[feed.handset].model.controls[channel.control]
-    pin = f"pin {feed.wire.source.port} of {rig.units[feed.wire.source.unit].title}"
-    return f"{feed.wire.leg.id} at both ends; {pin}; {control.title}"
+    first, *more = part.name
+    if part.kind in ("lead", "plus"):
+        fused = any(leg.id == first for cable in rig.cables.values() if cable.power.fuse for leg in cable.legs)
+        return "", f"{first} at both ends{', its fuse' if fused else ''}"
+    unit = rig.units[first]
+    if part.kind == "control":
+        return handset_title(rig, first), unit.model.controls[more[0]].title
+    if part.kind == "channel":
+        return handset_title(rig, first), f"channel {unit.channels[more[0]].number} {more[0]}"
+    if part.kind == "setting":
+        return unit.title, f"{unit.model.settings[more[0]].menu}: {unit.settings[more[0]].text}"
+    if part.kind == "feed":
+        return "", f"{listed(more)}, which feed {unit.title}"
+    return unit.title, f"pin {more[0]}" if part.kind == "pin" else LOOKS.get(unit.role, "on")

@@ -44,13 +44,14 @@ def place(position: Position) -> str:
 
 def control_title(rig: Rig, handset: str, control: str) -> str:
     """A control as cards name it: after its handset where the rig has more than one."""
-    return of_handset(rig, handset, rig.units[handset].model.controls[control].title)
+    title, whose = rig.units[handset].model.controls[control].title, handset_title(rig, handset)
+    return f"{whose}: {title}" if whose else title
 
 
-def of_handset(rig: Rig, handset: str, text: str) -> str:
-    """What belongs to a handset, with its title before it where the rig has more than one."""
+def handset_title(rig: Rig, handset: str) -> str:
+    """The title of a handset, or nothing where the rig has no other."""
     handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
-    return f"{rig.units[handset].title}: {text}" if len(handsets) > 1 else text
+    return rig.units[handset].title if len(handsets) > 1 else ""
 
 
 def effect_and_turn(solved: Solved, reading: Reading) -> str:

@@ -1,0 +1,126 @@
+"""What every function hangs on, and which functions therefore die together: followed along the signal and the power.
+
+A function is an input with what obeys it. A part counts only if the function is dead without it: of several leads that
+bring power side by side none does, but all of them together do.
+"""
+
+from typing import NamedTuple
+
+from rigcard.resolve.feeding import Feeding, Rail
+from rigcard.resolve.links import Feed, Order, Wire
+from rigcard.resolve.model import Unit
+from rigcard.solve.levels import contributors
+from rigcard.solve.solved import Solved
+
+Function = tuple[str, str]  # unit, input
+
+
+class Part(NamedTuple):
+    """Something that functions hang on. `name` says which one in the words of the file, by kind:
+
+    control, channel: handset and name; unit: its name; pin: unit and port; lead: leg; plus: leg that brings power;
+    feed: the unit that leads side by side bring power to, then their legs; setting: unit and setting.
+    """
+
+    kind: str
+    name: tuple[str, ...]
+
+
+class Suspects(NamedTuple):
+    """Functions that die together, in the order of the file, and the parts that these need and no others."""
+
+    functions: tuple[Function, ...]
+    parts: tuple[Part, ...]
+
+
+def dead_together(solved: Solved) -> list[Suspects]:
+    """Every part is in one row only: with exactly the functions that need it. The most functions stand first."""
+    needed: dict[Part, dict[Function, None]] = {}
+    for feed in solved.links.feeds:
+        for part in parts_of(solved, feed):
+            needed.setdefault(part, {})[feed.unit, feed.input.name] = None
+    rows: dict[frozenset[Function], list[Part]] = {}
+    for part, functions in needed.items():
+        rows.setdefault(frozenset(functions), []).append(part)
+    order = list(dict.fromkeys((feed.unit, feed.input.name) for feed in solved.links.feeds))
+    found = [
+        Suspects(tuple(function for function in order if function in functions), tuple(parts))
+        for functions, parts in rows.items()
+    ]
+    return sorted(found, key=lambda row: (-len(row.functions), order.index(row.functions[0])))
+
+
+def parts_of(solved: Solved, feed: Feed) -> list[Part]:
+    """What an input needs, from the control to what obeys it, then the power of all these."""
+    rig = solved.rig
+    handset = rig.units[feed.handset]
+    channel = handset.channels[feed.channel]
+    sources = [mix.source for mix in handset.mixes if mix.target == channel.name]
+    orders = solved.links.orders_of(feed.unit)
+    units = [feed.wire.source.unit, feed.unit, *(order.receiver for order in orders)]
+    found = [Part("control", (handset.name, one.name)) for one in contributors(handset, channel)]
+    found += [Part("channel", (handset.name, name)) for name in (channel.name, *sources)]
+    found += [Part("unit", (handset.name,)), Part("unit", (feed.wire.source.unit,))]
+    found += [Part("pin", feed.wire.source[:2]), Part("lead", (feed.wire.leg.id,))]
+    found += [
+        Part("unit", (feed.unit,)),
+        *(Part("setting", (feed.unit, name)) for name in rig.units[feed.unit].settings),
+    ]
+    for order in orders:
+        found += [Part("lead", (order.wire.leg.id,)), Part("unit", (order.receiver,))]
+        found += [Part("setting", (order.receiver, name)) for name in _obeying(solved, feed, order)]
+    for name in units:
+        found += _power_of(solved, rig.units[name])
+    return list(dict.fromkeys(found))
+
+
+def _obeying(solved: Solved, feed: Feed, order: Order) -> list[str]:
+    """The settings by which a unit obeys the commands of an input."""
+    unit = solved.rig.units[order.receiver]
+    names = [feed.input.name] if feed.input.sweep else feed.input.states
+    found = []
+    for command in (unit.model.commands[name] for name in names if name in unit.model.commands):
+        found += [need.name for need in command.needs if need.value is not None]
+        found += [command.does] if command.does else []
+    return [name for name in dict.fromkeys(found) if name in unit.settings]
+
+
+def _power_of(solved: Solved, unit: Unit) -> list[Part]:
+    """From the pack to the unit; by plain power leads where the models do not say what comes in where."""
+    feeding = solved.power.feeding if solved.power else None
+    side = unit.model.power
+    rails = dict.fromkeys((unit.name, rail) for port, rail in side.rails.items() if port in side.takes)
+    known = [rail for rail in rails if feeding and rail in feeding.rails]
+    if feeding and known:
+        return [part for rail in known for part in _above(feeding, rail)]
+    found: list[Part] = []
+    name, seen = unit.name, {unit.name}
+    while wire := _only_power_lead(solved, name):
+        name = wire.source.unit
+        if name in seen:
+            break
+        seen.add(name)
+        found += [Part("plus", (wire.leg.id,)), Part("unit", (name,))]
+    return found[::-1]
+
+
+def _only_power_lead(solved: Solved, unit: str) -> Wire | None:
+    """The one lead that brings power to a unit; None where there are more, or none."""
+    wires = [wire for wire in solved.links.wires if wire.sink.unit == unit]
+    wires = [wire for wire in wires if solved.rig.signal_at(wire.sink).kind == "power"]
+    return wires[0] if len(wires) == 1 else None
+
+
+def _above(feeding: Feeding, rail: Rail) -> list[Part]:
+    """The parts from the source down to a rail, without the rail's own unit."""
+    found: list[Part] = []
+    while (fed := feeding.rails[rail]).parent is not None:
+        legs = tuple(lead.wire.leg.id for lead in fed.leads)
+        if len(legs) == 1:
+            found.append(Part("plus", legs))
+        elif legs:
+            found.append(Part("feed", (rail[0], *legs)))
+        if fed.parent[0] != rail[0]:
+            found.append(Part("unit", (fed.parent[0],)))
+        rail = fed.parent
+    return found[::-1]
