@@ -80,7 +80,7 @@ def test_the_mast_is_read_off_its_wiring() -> None:
         "*!Head handset: Front toggle AWAY = Lock locked",
         "Radio loss, as on its card = each as the card says",
         "Play the test take = it plays to its end",
-        "*All controls as on the power-up card = seen on the handset",
+        "*All controls as on the power-up card = seen on the handsets",
     ]
     # What the bridge hears, by its own 1520 us and 4 us a per cent: the pulses that its ruler draws.
     assert [line.level for line in tests[4:6]] == ["−120 %\n1040 µs", "−35 %\n1380 µs"]

@@ -128,5 +128,6 @@ def _last_lines(solved: Solved, handsets: list[Unit]) -> list[Test]:
         at = listed([rig.units[name].title for name in dict.fromkeys(recorders)])
         lines.append(Test("Play the test take", at, "it plays to its end", "", False, ""))
     at = listed([unit.title for unit in handsets]) if handsets else ""
-    lines.append(Test("All controls as on the power-up card", at, "seen on the handset", "", True, ""))
+    seen = f"seen on the handset{'s' * (len(handsets) > 1)}"
+    lines.append(Test("All controls as on the power-up card", at, seen, "", True, ""))
     return lines

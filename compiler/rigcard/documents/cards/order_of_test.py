@@ -122,7 +122,7 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
     """The lines that bring an input of a device that moves to where it lets the others move; none for other inputs.
 
     The control of the channel is the last one moved and stays, as far from its power-up position as it goes. Others
-    that are mixed in are set back first. An input without a rest ends as at power-up.
+    that are mixed in are set back first.
     """
     if feed.input.sweep or not _moves(solved, feed.unit):
         return []
@@ -142,7 +142,8 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
 
 
 def _lets_go(solved: Solved, feed: Feed, line: Line) -> bool:
-    return not _rests(solved, feed, line.row, line.reading) and line.reading.state != feed.input.silence
+    still = line.reading.state in ("", feed.input.silence) or _rests(solved, feed, line.row, line.reading)
+    return not still
 
 
 def _held(solved: Solved, feed: Feed, lines: list[Line], freed: list[Line]) -> list[Line]:
