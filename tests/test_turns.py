@@ -110,7 +110,7 @@ def test_unasked_turn_during_hold(tmp_path: Path) -> None:
     angle, codes, card = lost(tmp_path, "input pan from pan clear 48deg")
 
     assert (angle, codes) == (48, [])
-    assert card == "turns on, up to 48 deg, then goes to rest"
+    assert card == "keeps turning, up to 48 deg, then stops"
 
 
 def test_unasked_turn_into_a_stop(tmp_path: Path) -> None:

@@ -4,9 +4,7 @@ from typing import Any
 
 from rigcard.resolve.power_side import Window
 from rigcard.solve.power.air import air_class
-from rigcard.solve.power.result import CASES, Case, LeadUse, Power, RailUse
-
-FULL, EMPTY = CASES.index(Case(True, False)), CASES.index(Case(True, True))
+from rigcard.solve.power.result import EMPTY, FULL, LeadUse, Power, RailUse
 
 
 def power_data(power: Power | None) -> dict[str, Any] | None:

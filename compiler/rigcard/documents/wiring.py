@@ -5,7 +5,7 @@ above it, the kind of signal and the length below.
 """
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from rigcard.documents.cable_labels import end_id
@@ -32,7 +32,7 @@ from rigcard.documents.model import (
 from rigcard.documents.paper import LARGE, SIZES, scale_bar
 from rigcard.documents.sheet import HEAD, MARGIN, sheet_head
 from rigcard.resolve.links import Wire
-from rigcard.resolve.model import Rig
+from rigcard.resolve.model import End, Rig, Unit
 from rigcard.solve.solved import ChannelSheet, Solved
 from rigcard.words import millimetres, percent
 
@@ -62,6 +62,7 @@ STYLES = {
     "commands": Style("commands", 0.5, (1.0, 0.8)),
     "picture": Style("picture", 0.5, (0.4, 1.0)),
     "power": Style("power", 1.0, ()),
+    "power-too": Style("power in a signal lead", 1.0, (2.6, 0.9)),
     "inside": Style("inside a device", 0.2, ()),
 }
 
@@ -232,12 +233,37 @@ def columns(graph: Graph) -> list[list[str]]:
 
 
 def power_graph(face: Typeface, solved: Solved) -> Graph:
-    """From every pack to what it feeds."""
+    """From every pack to what it feeds, over leads of any kind and through devices; one box a device."""
+    rig = solved.rig
+    runs = [run for wire in solved.links.wires if (run := _power_run(solved, wire))]
+    at: dict[
+        str, dict[str, str]
+    ] = {}  # of each unit the ports that power goes by, and the end that is plugged there
+    for wire, *ends in runs:
+        for end in ends:
+            at.setdefault(end.unit, {})[end.port] = end_id(wire.leg, end)
     build = _Builder(face)
-    for wire in solved.links.wires:
-        if solved.rig.signal_at(wire.source).kind == "power":
-            _plain(build, solved.rig, wire, power_lines(solved, wire))
+    boxes = {name: _powered(build, unit, at[name]) for name, unit in rig.units.items() if name in at}
+    for wire, giver, taker in runs:
+        cable = _cable(build, rig, wire, power_lines(solved, wire))
+        kind = "power" if rig.signal_at(wire.source).kind == "power" else "power-too"
+        build.edge(boxes[giver.unit], cable, kind)
+        build.edge(cable, boxes[taker.unit], kind)
     return build.graph("wiring-power", "Power")
+
+
+def _power_run(solved: Solved, wire: Wire) -> tuple[Wire, End, End] | None:
+    """A lead with the end that power enters it by and the one that it leaves by; None if it carries none."""
+    use = solved.power.leads.get(wire.leg.id) if solved.power else None
+    if use:
+        return wire, use.lead.giver, use.lead.taker
+    return (wire, wire.source, wire.sink) if solved.rig.signal_at(wire.source).kind == "power" else None
+
+
+def _powered(build: _Builder, unit: Unit, plugged: Mapping[str, str]) -> str:
+    """The box of a device, its ports in the order of its model."""
+    ports = [(f"{port}  {plugged[port]}", SMALL, True) for port in unit.model.ports if port in plugged]
+    return build.node(f"device:{unit.name}", "device", (unit.title, SIZE, True), *ports)
 
 
 def _control(build: _Builder, solved: Solved, handset: str, control: str) -> str:
@@ -261,18 +287,17 @@ def _pin(build: _Builder, rig: Rig, wire: Wire) -> str:
 
 
 def power_lines(solved: Solved, wire: Wire) -> list[str]:
-    """What stands below a lead of the power drawing: its wire and fuse, the volts and amperes at peak."""
+    """What stands below a lead of the power drawing: its wire and fuse, the volts behind it, the most amperes."""
     use = solved.power.leads.get(wire.leg.id) if solved.power else None
     if use is None or solved.power is None:
         return []
-    from rigcard.solve.power.wording import amps, range_of
+    from rigcard.solve.power.wording import amps, volts_at_peak
 
     cable = wire.cable.power
     made = [cable.wire.shown] if cable.wire else []
     made += [f"fuse {amps(cable.fuse)}"] if cable.fuse is not None else []
-    volts = solved.power.rails[use.lead.sink].volts
-    figures = f"{range_of(min(volts), max(volts))}, {amps(max(use.amps))}"
-    return [*([", ".join(made)] if made else []), figures]
+    volts = volts_at_peak(solved.power.rails[use.lead.sink].volts)
+    return [*([", ".join(made)] if made else []), volts, f"up to {amps(max(use.amps))}"]
 
 
 def _cable(build: _Builder, rig: Rig, wire: Wire, more: Sequence[str] = ()) -> str:
@@ -288,7 +313,7 @@ def _cable(build: _Builder, rig: Rig, wire: Wire, more: Sequence[str] = ()) -> s
     )
 
 
-def _plain(build: _Builder, rig: Rig, wire: Wire, more: Sequence[str] = ()) -> None:
+def _plain(build: _Builder, rig: Rig, wire: Wire) -> None:
     ends = []
     for end in (wire.source, wire.sink):
         title = rig.units[end.unit].title
@@ -301,7 +326,7 @@ def _plain(build: _Builder, rig: Rig, wire: Wire, more: Sequence[str] = ()) -> N
                 (end_id(wire.leg, end), SMALL, True),
             )
         )
-    cable = _cable(build, rig, wire, more)
+    cable = _cable(build, rig, wire)
     kind = rig.signal_at(wire.source).kind
     build.edge(ends[0], cable, kind)
     build.edge(cable, ends[1], kind)
@@ -350,13 +375,16 @@ def _effects(build: _Builder, solved: Solved, known: str, unit: str, name: str) 
 def drawing(face: Typeface, graph: Graph, placed: Placement) -> list[Mark]:
     """The marks of a placed diagram, from (0, 0)."""
     marks: list[Mark] = []
+    reach: dict[str, list[float]] = {}  # of each cable where the lines on both its sides end
     for edge, points in zip(graph.edges, placed.edges, strict=True):
+        reach.setdefault(edge.head, []).append(points[-1][0])
+        reach.setdefault(edge.tail, []).append(points[0][0])
         marks.append(Curve(points, STYLES[edge.kind].weight, STYLES[edge.kind].dash))
         if not edge.head.startswith("cable:"):
             marks += _arrow(points)
     for node in graph.nodes:
         x, y = placed.nodes[node.id]
-        marks += _node_marks(face, graph, node, x - node.width / 2, y - node.height / 2)
+        marks += _node_marks(face, graph, node, x - node.width / 2, y - node.height / 2, reach.get(node.id, []))
     return marks
 
 
@@ -365,13 +393,16 @@ def _arrow(points: Sequence[tuple[float, float]]) -> list[Mark]:
     return [Shape(((x, y), (x - 1.7, y - 0.7), (x - 1.7, y + 0.7)), 0.1, True)]
 
 
-def _node_marks(face: Typeface, graph: Graph, node: Node, x: float, y: float) -> list[Mark]:
+def _node_marks(
+    face: Typeface, graph: Graph, node: Node, x: float, y: float, reach: Sequence[float]
+) -> list[Mark]:
     marks: list[Mark] = []
     top = y + 1.2
     style = STYLES[next((edge.kind for edge in graph.edges if edge.tail == node.id), "inside")]
     if node.kind == "cable":
         middle = y + node.height / 2
-        ends = (x - 2 * ROUNDED, middle), (x + node.width + 2 * ROUNDED, middle)
+        left, right = min([x, *reach]), max([x + node.width, *reach])
+        ends = (left - 2 * ROUNDED, middle), (right + 2 * ROUNDED, middle)  # over the lines on both sides
         marks.append(Line(ends, style.weight, style.dash))
         top = middle - _above(node.lines) - style.weight / 2
     elif node.kind == "control":
@@ -381,7 +412,7 @@ def _node_marks(face: Typeface, graph: Graph, node: Node, x: float, y: float) ->
     else:
         weight = 0.6 if node.kind == "pin" else 0.3
         marks.append(Box(x, y, node.width, node.height, weight, blank=True))
-    left = node.kind == "effect"
+    align = "left" if node.kind == "effect" else "centre"
     below = False
     for text, size, bold in node.lines:
         if node.kind == "cable" and not bold and not below:
@@ -395,7 +426,7 @@ def _node_marks(face: Typeface, graph: Graph, node: Node, x: float, y: float) ->
                 text,
                 size,
                 bold=bold,
-                align="left" if left else "centre",
+                align=align,
                 width=node.width - 4.0,
             )
         )
@@ -525,7 +556,8 @@ def _legend(face: Typeface, graph: Graph, width: float, height: float, on_screen
     marks: list[Mark] = []
     y = height - MARGIN - 3.0
     x = MARGIN
-    for style in dict.fromkeys(STYLES[edge.kind] for edge in graph.edges):
+    kinds = {edge.kind for edge in graph.edges}
+    for style in dict.fromkeys(style for kind, style in STYLES.items() if kind in kinds):
         needed = 14.0 + face.width(style.word, 8.0) + 5.0
         if x + needed > width - MARGIN:
             x, y = MARGIN, y + line_height(8.0)

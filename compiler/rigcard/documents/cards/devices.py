@@ -20,9 +20,10 @@ from rigcard.documents.cards.ruler import readings_of, ruler, sweep_table
 from rigcard.documents.layout import BODY, SMALL, Block, Cell, Piece, heading, joined, paragraph, table, text_at
 from rigcard.documents.model import Box, Mark, Typeface
 from rigcard.resolve.links import Feed, Wire, handset_behind
-from rigcard.resolve.model import Unit
+from rigcard.resolve.model import Signal, Unit
 from rigcard.solve.solved import Solved
-from rigcard.words import kilograms
+from rigcard.solve.turning import shown_turn
+from rigcard.words import baud, kilograms, millimetres, volts
 
 PINS_A_ROW = 8
 
@@ -65,21 +66,29 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     handset = handset_behind(rig, unit)
     assert handset is not None
     partner = f"Bound to {handset.title}" + (f", asset {handset.asset}" if handset.asset else "") + "."
-    wires = {wire.source.port: wire for wire in solved.links.wires if wire.source.unit == unit.name}
+    wires = {
+        end.port: wire
+        for wire in solved.links.wires
+        for end in (wire.source, wire.sink)
+        if end.unit == unit.name
+    }
     rows = []
     for port in unit.model.ports.values():
         wire = wires.get(port.name)
         if wire is None:
             continue
+        inward = wire.sink.unit == unit.name
+        other = wire.source if inward else wire.sink
         rows.append(
             [
                 Cell(port.name, BODY, True),
-                Cell(_carried(solved, handset, wire), 11.0),
+                Cell(rig.signal_at(wire.sink).title if inward else _carried(solved, handset, wire), 11.0),
                 Cell(wire.leg.id, BODY),
-                Cell(port_name(rig, wire.sink.unit, wire.sink.port), 11.0),
+                Cell(f"{'from ' if inward else ''}{port_name(rig, other.unit, other.port)}", 11.0),
             ]
         )
     empty = [port.name for port in unit.model.ports.values() if port.name not in wires]
+    spoken = dict.fromkeys(rig.signal_at(wire.source) for wire in wires.values())
     head = ("PIN", "CHANNEL", "CABLE", "GOES TO")
     blocks = [
         paragraph(face, partner, inner, bold=True),
@@ -88,7 +97,20 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     ]
     if empty:
         blocks.append(paragraph(face, f"Nothing in: {', '.join(empty)}.", inner))
-    return blocks
+    return [*blocks, *(paragraph(face, line, inner) for signal in spoken if (line := _line(signal)))]
+
+
+def _line(signal: Signal) -> str:
+    """How a serial line talks; "" where the rig says nothing of it."""
+    serial = signal.serial
+    parts = [
+        baud(serial.rate),
+        f"polarity {serial.polarity}" if serial.polarity else "",
+        f"logic {volts(serial.logic)}" if serial.logic is not None else "",
+        f"lead up to {millimetres(serial.reach)}" if serial.reach is not None else "",
+    ]
+    said = ", ".join(part for part in parts if part)
+    return f"{signal.title}: {said}." if said else ""
 
 
 def _carried(solved: Solved, handset: Unit, wire: Wire) -> str:
@@ -146,7 +168,9 @@ def _input(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
     source = f"Channel {sheet.number} {sheet.name} of {handset.title}"
     many = solved.rig.signal_at(feed.wire.sink).kind == "channels"
     turned = ", REVERSED here" if feed.turned else ", not reversed" if many else ""
-    line = paragraph(face, f"{source}{turned}.", inner, gap=0.5, keep=True)
+    sweep = feed.input.sweep
+    full = f" At the ends {shown_turn(sweep, sweep.full.degrees)}." if sweep and sweep.full else ""
+    line = paragraph(face, f"{source}{turned}.{full}", inner, gap=0.5, keep=True)
     body = ruler(face, inner, solved, feed) if feed.input.bands else sweep_table(face, inner, solved, feed)
     return joined(title, line, body)
 

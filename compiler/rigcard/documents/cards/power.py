@@ -13,13 +13,12 @@ from rigcard.resolve.model import Unit
 from rigcard.resolve.power_side import Day
 from rigcard.solve.power.air import ASK, watt_hours
 from rigcard.solve.power.packs import PackUse
-from rigcard.solve.power.result import CASES, Case, LeadUse, Power, RailUse, SourceUse
-from rigcard.solve.power.wording import amps, clock, range_of, volts, watts
+from rigcard.solve.power.result import EMPTY, FULL, LeadUse, Power, RailUse, SourceUse
+from rigcard.solve.power.wording import amps, clock, range_of, volts, volts_at_peak, watts
 from rigcard.solve.power.wording import watt_hours as energy
 from rigcard.solve.solved import Solved
 from rigcard.words import decimal, listed, percent
 
-FULL, EMPTY = CASES.index(Case(True, False)), CASES.index(Case(True, True))  # both at peak
 SIZE = 10.0
 ASSUMED = "~"  # marks a value that the rig does not state
 
@@ -146,11 +145,14 @@ def _packs(face: Typeface, inner: float, solved: Solved, power: Power) -> list[B
     if not power.packs:
         return []
     day = solved.rig.day
+    columns = [("PACK", 2.4), ("HOLDS", 1.5), ("FEEDS", 1.2), ("LASTS, IN USE", 1.2)]
+    if day.freezing:
+        columns.append((f"COLD, {decimal(day.coldest)} °C, IN USE", 1.2))
+    if day.hours is not None:
+        columns += [("BRING", 1.1), ("CHANGE, BY THE CLOCK", 1.4)]
+    head, shares = zip(*columns, strict=True)
     rows = [_pack_row(solved.rig.units[use.unit], day, use) for use in power.packs]
-    tenth = inner / 10
-    cold = f"COLD, {decimal(day.coldest)} °C" if day.freezing else "COLD"
-    head = ("PACK", "HOLDS", "FEEDS", "LASTS", cold, "BRING", "CHANGE AFTER")
-    widths = (2.4 * tenth, 1.5 * tenth, 1.2 * tenth, 1.2 * tenth, 1.2 * tenth, 1.1 * tenth, 1.4 * tenth)
+    widths = [inner * share / sum(shares) for share in shares]
     aligns = ("left", *("right" for _ in head[1:]))
     return [
         joined(heading(face, _day_title(day), inner), table(face, head, rows, widths, aligns=aligns)),
@@ -168,24 +170,37 @@ def _pack_row(unit: Unit, day: Day, use: PackUse) -> list[Cell]:
     bring = f"{use.packs} + {use.spares}" if use.packs is not None else ""
     if bring and "spares" in day.assumed:
         bring = f"{use.packs} + {ASSUMED} {use.spares}"
+    cold = _assumed(day, "cold", clock(use.cold_hours)) if use.cold_hours else ""
+    change = clock(use.change_after) if use.change_after else ""
     return [
         Cell(unit.title, SIZE, True),
         Cell(energy(use.energy), SIZE, align="right"),
         Cell(watts(use.watts) if use.watts else "", SIZE, align="right"),
         Cell(_assumed(day, "usable", clock(use.hours)) if use.hours else "not known", SIZE, align="right"),
-        Cell(_assumed(day, "cold", clock(use.cold_hours)) if use.cold_hours else "", SIZE, align="right"),
-        Cell(bring, SIZE, True, align="right"),
-        Cell(clock(use.change_after) if use.change_after else "", SIZE, align="right"),
+        *([Cell(cold, SIZE, align="right")] if day.freezing else []),
+        *(
+            [Cell(bring, SIZE, True, align="right"), Cell(change, SIZE, align="right")]
+            if day.hours is not None
+            else []
+        ),
     ]
 
 
 def _terms(day: Day) -> str:
-    parts = [
-        f"Counted on: {_assumed(day, 'usable', percent(day.usable * 100))} of what a pack holds",
-        f"{_assumed(day, 'cold', percent(day.cold * 100))} of that at and below 0 °C",
-        f"{_assumed(day, 'spares', str(day.spares))} spare of each; loads at rest, a handset on all day",
-    ]
-    return f"{', '.join(parts)}. {ASSUMED} marks what is assumed: measure it. Change a pack at its time whatever it shows."
+    parts = [f"Counted on: {_assumed(day, 'usable', percent(day.usable * 100))} of what a pack holds"]
+    if day.freezing:
+        parts.append(f"{_assumed(day, 'cold', percent(day.cold * 100))} of that at and below 0 °C")
+    if day.hours is not None:
+        parts.append(
+            f"{_assumed(day, 'spares', str(day.spares))} spare of each; loads at rest, a handset on all day"
+        )
+    else:
+        parts.append("loads at rest")
+    text = f"{', '.join(parts)}. {ASSUMED} marks what is assumed: measure it."
+    if day.hours is None:
+        return text
+    shared = f"; that is with {percent(day.duty * 100)} of the day on. On without a break, change within its time in use"
+    return f"{text} Change a pack at its time by the clock whatever it shows{shared if day.duty < 1 else ''}."
 
 
 def _charging(face: Typeface, inner: float, power: Power) -> list[Block]:
@@ -246,7 +261,7 @@ def power_line(solved: Solved, unit: Unit) -> str:
             through = f", through {near}" if near != source else ""
             ids = listed([lead.wire.leg.id for lead in leads])
             takes = f", takes {range_of(use.window.low, use.window.high)}" if use.window else ""
-            return f"Power: from {source} by {ids}{through}, {range_of(min(use.volts), max(use.volts))}{takes}."
+            return f"Power: from {source} by {ids}{through}, {volts_at_peak(use.volts)}{takes}."
     if unit.model.power.supply:
         supply = unit.model.power.supply
         return f"Power: gives {range_of(supply.empty, supply.full)}."

@@ -4,14 +4,24 @@ from __future__ import annotations
 
 from rigcard.documents import cautions
 from rigcard.documents.card import Group
-from rigcard.documents.cards.parts import control_title, effect, place, power_wire, steps
+from rigcard.documents.cards.parts import control_title, effect, place, steps
 from rigcard.documents.layout import BODY, TICK, Block, Cell, heading, joined, paragraph, row, space, table
 from rigcard.documents.model import Typeface
-from rigcard.resolve.model import Unit
+from rigcard.resolve.model import Rig, Unit
+from rigcard.resolve.payload import load_of
+from rigcard.solve.power.circuits import Circuit, circuits
 from rigcard.solve.solved import Solved, WrongStart
 from rigcard.words import listed
 
-CAMERA_SIDE = ("camera", "lens", "motor", "monitor", "sender", "other")
+SWITCHED = ("head", "camera", "monitor", "sender")  # with a switch of their own: common practice, no source
+SIGNS = {
+    "receiver": "link light steady",
+    "adapter": "ready light",
+    "camera": "picture, media time, no menu open",
+    "head": "it levels itself and stays still",
+}
+SCREENS = ("monitor", "sender", "other")
+DARK = {"receiver": "its light is out", "adapter": "its light is out", "handset": "its screen is dark"}
 
 
 def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
@@ -93,70 +103,125 @@ def _wrong(solved: Solved, start: WrongStart) -> list[Cell]:
 def _actions(solved: Solved) -> list[tuple[str, str]]:
     rig = solved.rig
     actions = [(step.text, "") for step in rig.steps if step.phase == "rigging"]
-    heads = _units(solved, "head")
-    if heads:
+    if _units(solved, "head"):
         actions.append(("Clear the full swing of the head. Say “POWER COMING ON”.", "nobody within reach"))
-    for unit in _units(solved, "handset"):
-        assert unit.memory is not None
-        number, name = unit.memory
-        actions.append((f"Switch on {unit.title}.", f"screen reads memory {number} “{name}”"))
-    for unit in _units(solved, "receiver"):
-        actions.append((_switch_on(solved, unit), "link light steady"))
-    for unit in _units(solved, "adapter"):
-        actions.append((_switch_on(solved, unit), "ready light"))
-    for unit in _units(solved, *CAMERA_SIDE):
-        if unit.role == "camera":
-            actions.append((_switch_on(solved, unit), "picture, media time, no menu open"))
-        elif power_wire(solved, unit):
-            actions.append((_switch_on(solved, unit), "it is on"))
-    for unit in heads:
-        actions.append(
-            (f"Hands off the sticks. {_switch_on(solved, unit)}", "it levels itself and stays still")
-        )
+    found = circuits(solved)
+    for at, circuit in enumerate(found):
+        later = {name for other in found[at + 1 :] for name in other.units}  # it waits for more power
+        actions += _on(solved, circuit, [name for name in circuit.units if name not in later])
     actions += [(step.text, "") for step in rig.steps if step.phase == "power-up"]
     actions.append(("Say “RIG LIVE”.", "everybody answers"))
     return actions
 
 
-def _switch_on(solved: Solved, unit: Unit) -> str:
-    wire = power_wire(solved, unit)
-    if wire is None:
-        return f"Power {unit.title}."
-    pack = solved.rig.units[wire.source.unit].title
-    return f"Plug {wire.leg.id} from {pack} into {unit.title}. Switch it on."
+def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[tuple[str, str]]:
+    """One lead or switch, what comes on with it, then a look at each: the nearest first."""
+    rig = solved.rig
+    first, *others = (rig.units[name] for name in circuit.units)
+    hands = "Hands off the sticks. " if any(rig.units[name].role == "head" for name in circuit.units) else ""
+    if circuit.leads:
+        source = rig.units[circuit.source].title
+        switch = ", switch it on" if first.role in SWITCHED else ""
+        do = f"Plug {' and '.join(circuit.leads)} from {source} into {first.title}{switch}."
+    else:
+        do = f"{'Switch on' if circuit.source else 'Power'} {first.title}."
+    if others:
+        titles = listed([unit.title for unit in others])
+        do += f" {titles} come{'s' if len(others) == 1 else ''} on with it."
+    looks = [(rig.units[name], _sign(rig.units[name], name == first.name)) for name in awake]
+    seen = [(unit, sign) for unit, sign in looks if sign]
+    if seen and seen[0][0] is not first:
+        seen.insert(0, (first, ""))
+    return [
+        (f"{hands}{do}", seen[0][1] if seen else ""),
+        *((f"Look at {unit.title}.", sign) for unit, sign in seen[1:]),
+    ]
+
+
+def _sign(unit: Unit, first: bool) -> str:
+    """How a unit shows that it is on; "" for one that shows nothing, unless it stands at the lead itself."""
+    if unit.role == "handset":
+        assert unit.memory is not None
+        number, name = unit.memory
+        return f"screen reads memory {number} “{name}”"
+    return SIGNS.get(unit.role, "it is on" if first or unit.role in SCREENS else "")
 
 
 def _power_down_actions(solved: Solved) -> list[tuple[str, str]]:
+    rig = solved.rig
     actions = [("Say “POWER GOING OFF”.", "everybody answers")]
-    cameras = _units(solved, "camera")
-    if cameras:
+    if _units(solved, "camera"):
         actions.append(("Recording to standby.", "tally is dark"))
-    actions += [(step.text, "") for step in solved.rig.steps if step.phase == "power-down"]
-    for unit in _units(solved, "head"):
-        actions.append(
-            (f"Hold the camera by hand: the head falls limp. Switch off {unit.title}.", "head is limp")
-        )
-    for unit in reversed(_units(solved, *CAMERA_SIDE)):
-        if unit.role == "camera" or power_wire(solved, unit):
-            actions.append((f"Switch off {unit.title}.", "it is dark"))
-    for unit in _units(solved, "adapter", "receiver"):
-        actions.append((f"Take power off {unit.title}.", "its light is out"))
-    for unit in _units(solved, "handset"):
-        actions.append((f"Switch off {unit.title}, last.", "its screen is dark"))
+    actions += [(step.text, "") for step in rig.steps if step.phase == "power-down"]
+    dark: set[str] = set()
+    found = circuits(solved)[::-1]
+    for circuit in found:
+        do, see = _off(solved, circuit, dark)
+        last = circuit is found[-1] and rig.units[circuit.units[0]].role == "handset"
+        actions.append((f"{do}, last." if last else f"{do}.", see))
+        dark.update(circuit.units)
     return actions
 
 
+def _off(solved: Solved, circuit: Circuit, dark: set[str]) -> tuple[str, str]:
+    """One switch or lead, without its full stop, and what goes dark by it that is not dark already."""
+    rig = solved.rig
+    first = rig.units[circuit.units[0]]
+    ids = " and ".join(circuit.leads)
+    more = [name for name in circuit.units[1:] if name not in dark]
+    if first.name in dark:
+        return f"Unplug {ids} at {first.title}", "what it feeds is dark" if more else ""
+    switched = first.role in (*SWITCHED, "handset") or (circuit.source and not circuit.leads)
+    if circuit.leads:
+        do = f"Switch off {first.title}, unplug {ids}" if switched else f"Unplug {ids} at {first.title}"
+    else:
+        do = f"{'Switch off' if switched else 'Take power off'} {first.title}"
+    head = next((rig.units[name] for name in circuit.units if rig.units[name].role == "head"), None)
+    if head and (held := _held(rig, head)):
+        do = f"Hold {held} by hand: the head falls limp. {do}"
+    see = "head is limp" if head else DARK.get(first.role, "it is dark")
+    return do, f"{see}, and what it feeds is dark" if more else see
+
+
+def _held(rig: Rig, head: Unit) -> str:
+    """What a hand must hold when a head loses its power; "" where the head carries nothing."""
+    load = {burden.name for burden in load_of(rig, head).burdens}
+    cameras = [unit for unit in rig.units.values() if unit.role == "camera"]
+    if any(unit.name in load or unit.mounted_on is None for unit in cameras):
+        return "the camera"
+    return "its load" if load else ""
+
+
 def _swap_rows(solved: Solved) -> list[list[Cell]]:
-    rows = []
-    listening = "Controls as on the power-up card."
-    for unit in _units(solved, "handset"):
-        text = f"{listening} While it is off the rig does what it does on radio loss."
-        rows.append((unit.title, text))
-    for unit in _units(solved, "receiver", "adapter"):
-        rows.append((unit.title, f"{listening} Hands off the sticks."))
-    for unit in _units(solved, "camera"):
-        settings = " Then look at its settings card again." if unit.settings else ""
-        rows.append((unit.title, f"Recording control at standby.{settings}"))
-    for unit in _units(solved, "head"):
-        rows.append((unit.title, "Hold the camera. Stand clear, hands off the sticks, then power."))
-    return [[Cell(title, BODY, True), Cell(text, BODY)] for title, text in rows]
+    """What each pack, or device with a battery inside, restarts; without a pack in the file each device for itself."""
+    rig = solved.rig
+    by_source: dict[str, dict[str, None]] = {}
+    for circuit in circuits(solved):
+        units = by_source.setdefault(circuit.source or circuit.units[0], {})
+        units.update(dict.fromkeys(circuit.units))
+    return [
+        [Cell(rig.units[source].title, BODY, True), Cell(_swapped(rig, source, list(units)), BODY)]
+        for source, units in by_source.items()
+    ]
+
+
+def _swapped(rig: Rig, source: str, names: list[str]) -> str:
+    units = [rig.units[name] for name in names]
+    roles = {unit.role for unit in units}
+    others = [unit.title for unit in units if unit.name != source]
+    held = next((held for unit in units if unit.role == "head" and (held := _held(rig, unit))), "")
+    parts = [f"Hold {held} before it comes off."] if held else []
+    parts += [f"{listed(others)} restart{'s' if len(others) == 1 else ''}."] if others else []
+    if roles & {"handset", "receiver", "adapter", "head"}:
+        parts.append("Controls as on the power-up card.")
+    if "handset" in roles:
+        parts.append("While it is off the rig does what it does on radio loss.")
+    if "head" in roles:
+        parts.append("Stand clear, hands off the sticks.")
+    elif roles & {"receiver", "adapter"}:
+        parts.append("Hands off the sticks.")
+    if "camera" in roles:
+        parts.append("Recording control at standby.")
+    if any(unit.settings for unit in units if unit.role == "camera"):
+        parts.append("Then look at its settings card again.")
+    return " ".join(parts if len(parts) > 1 else [*parts, "Nothing to do first."])

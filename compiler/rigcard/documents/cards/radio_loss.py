@@ -21,7 +21,7 @@ def radio_loss(face: Typeface, inner: float, solved: Solved) -> Group:
     rows = [
         [
             Cell(f"{solved.rig.units[loss.feed.unit].title}: {loss.feed.input.title}", BODY),
-            Cell(on_loss(solved, loss), BODY, True),
+            Cell(on_loss(solved, loss) + _clear(loss), BODY, True),
         ]
         for loss in solved.losses
     ]
@@ -51,16 +51,20 @@ def radio_loss(face: Typeface, inner: float, solved: Solved) -> Group:
 def on_loss(solved: Solved, loss: Loss) -> str:
     """What an input does on loss, in plain words."""
     turn = unasked_turn(solved.rig, loss)
-    before = f"turns on, up to {decimal(turn)} deg, then " if turn else ""
+    before = f"keeps turning, up to {decimal(turn)} deg, then " if turn else ""
     return before + _at_last(solved, loss)
 
 
+def _clear(loss: Loss) -> str:
+    """The room that an axis needs, for whoever keeps it."""
+    return f"; keep {decimal(loss.feed.clear)} deg clear" if loss.feed.clear is not None else ""
+
+
 def _at_last(solved: Solved, loss: Loss) -> str:
+    sweep = loss.feed.input.sweep
     if loss.reading:
-        if loss.reading.state == CENTRE or (
-            loss.feed.input.sweep and loss.reading.heard == loss.feed.input.sweep.rest
-        ):
-            return "goes to rest"
+        if loss.reading.state == CENTRE or (sweep and loss.reading.heard == sweep.rest):
+            return "stops" if sweep and sweep.full and sweep.full.speed else "goes to rest"
         return f"goes to {effect(solved, loss.reading) if loss.reading.effects else loss.reading.state}"
     if loss.kind == "hold":
         return STAYS

@@ -21,6 +21,7 @@ class Case(NamedTuple):
 
 
 CASES = (Case(False, False), Case(False, True), Case(True, False), Case(True, True))
+FULL, EMPTY = 2, 3  # of CASES: all loads at their peak; these two are on papers and in rig.json
 Figures = tuple[float, ...]  # one value a case of CASES
 
 

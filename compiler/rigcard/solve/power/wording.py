@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from rigcard.solve.power.result import EMPTY, FULL, Figures
 from rigcard.words import decimal
 from rigcard.words import volts as exact_volts
 
@@ -11,6 +12,12 @@ from rigcard.words import volts as exact_volts
 def volts(value: float | Fraction) -> str:
     """To a hundredth."""
     return exact_volts(_exact(value))
+
+
+def volts_at_peak(figures: Figures) -> str:
+    """The volts at one load, alike on every paper: all loads at their peak, the pack full and near empty."""
+    full, empty = volts(figures[FULL]), volts(figures[EMPTY])
+    return f"{full} at peak" if full == empty else f"{full} full, {empty} near empty, at peak"
 
 
 def amps(value: float | Fraction) -> str:

@@ -1,0 +1,100 @@
+"""What comes on together: a lead out of a pack, or a switch, and every device that gets its power by it."""
+
+from typing import NamedTuple
+
+from rigcard.resolve.feeding import Rail
+from rigcard.resolve.links import Wire
+from rigcard.resolve.model import Rig, Unit
+from rigcard.solve.solved import Solved
+
+FEEDERS = ("pack", "charger", "regulator", "vehicle", "mast", "other")  # what others are plugged to
+ON_THEIR_OWN = ("handset", "receiver", "adapter", "camera", "head")  # they need power, whoever feeds them
+RANK = {"handset": 0, "receiver": 1, "adapter": 2}
+Key = tuple[str, tuple[str, ...]]
+Found = dict[Key, dict[str, None]]  # units in order
+
+
+class Circuit(NamedTuple):
+    """One act of switching on.
+
+    `source` is the pack at the other end of `leads`, or without leads the unit that has a battery inside; "" where
+    nobody has said what feeds the unit. `units` come on with it, in the order in which power reaches them.
+    """
+
+    source: str
+    leads: tuple[str, ...]
+    units: tuple[str, ...]
+
+
+def circuits(solved: Solved) -> list[Circuit]:
+    """All circuits of a rig in the order of switching on: handsets, receivers, adapters, the rest, heads last.
+
+    Where the models say nothing of power, the leads for power are followed as they are plugged.
+    """
+    rig = solved.rig
+    found = _over_rails(solved)
+    into = _power_leads(solved)
+    for unit in rig.units.values():
+        if unit.role != "pack" and not any(unit.name in units for units in found.values()):
+            _by_itself(rig, unit, into, found)
+    place = {name: at for at, name in enumerate(rig.units)}
+    listed = [
+        Circuit(source, leads if source else (), tuple(units)) for (source, leads), units in found.items()
+    ]
+    return sorted(listed, key=lambda circuit: (_rank(rig, circuit), place[circuit.units[0]]))
+
+
+def _rank(rig: Rig, circuit: Circuit) -> int:
+    roles = [rig.units[name].role for name in circuit.units]
+    return 4 if "head" in roles else min(RANK.get(role, 3) for role in roles)
+
+
+def _over_rails(solved: Solved) -> Found:
+    """Circuits by where power goes: over leads of any kind, and through devices."""
+    found: Found = {}
+    key_of: dict[Rail, Key] = {}
+    rails = solved.power.feeding.rails if solved.power else {}
+    for rail, fed in rails.items():  # parents stand before children
+        unit = solved.rig.units[rail[0]]
+        if fed.parent is None:
+            if unit.role in FEEDERS:
+                continue
+            key: Key = unit.name, ()  # a device with a battery that feeds others too
+        elif fed.parent in key_of:
+            key = key_of[fed.parent]
+        elif fed.leads:
+            key = fed.parent[0], tuple(lead.wire.leg.id for lead in fed.leads)
+        else:
+            continue  # a regulator inside the pack
+        key_of[rail] = key
+        found.setdefault(key, {})[unit.name] = None
+    return found
+
+
+def _power_leads(solved: Solved) -> dict[str, Wire]:
+    """The first lead for power into each unit."""
+    found: dict[str, Wire] = {}
+    for wire in solved.links.wires:
+        if solved.rig.signal_at(wire.sink).kind == "power":
+            found.setdefault(wire.sink.unit, wire)
+    return found
+
+
+def _by_itself(rig: Rig, unit: Unit, into: dict[str, Wire], found: Found) -> None:
+    """Put a unit that no source is known to reach into the circuit of what it is plugged to, or into one of its own."""
+    path = [unit.name]
+    while (wire := into.get(path[-1])) and wire.source.unit not in path:
+        path.append(wire.source.unit)
+    for at, name in enumerate(path):
+        for units in found.values():
+            if name in units:
+                units.update(dict.fromkeys(reversed(path[:at])))
+                return
+    root = rig.units[path[-1]]
+    if len(path) > 1 and root.role in FEEDERS:
+        wire = into[path[-2]]
+        found[root.name, (wire.leg.id,)] = dict.fromkeys(reversed(path[:-1]))
+    elif root.role == "handset" or root.model.power.capacity:
+        found[root.name, ()] = dict.fromkeys(reversed(path))
+    elif len(path) > 1 or root.role in ON_THEIR_OWN:
+        found["", (root.name,)] = dict.fromkeys(reversed(path))
