@@ -90,10 +90,11 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     empty = [port.name for port in unit.model.ports.values() if port.name not in wires]
     spoken = dict.fromkeys(rig.signal_at(wire.source) for wire in wires.values())
     head = ("PIN", "CHANNEL", "CABLE", "GOES TO")
+    name = min(max([12.0, *(face.width(port, BODY, True) + 2.0 for port in wires)]), 28.0)
     blocks = [
         paragraph(face, partner, inner, bold=True),
         joined(heading(face, "Pins", inner), _pins(face, inner, unit, wires)),
-        table(face, head, rows, (12.0, 26.0, 18.0, inner - 56.0)),
+        table(face, head, rows, (name, 26.0, 18.0, inner - 44.0 - name)),
     ]
     if empty:
         blocks.append(paragraph(face, f"Nothing in: {', '.join(empty)}.", inner))

@@ -145,11 +145,11 @@ def _packs(face: Typeface, inner: float, solved: Solved, power: Power) -> list[B
     if not power.packs:
         return []
     day = solved.rig.day
-    columns = [("PACK", 2.4), ("HOLDS", 1.5), ("FEEDS", 1.2), ("LASTS, IN USE", 1.2)]
+    columns = [("PACK", 2.2), ("HOLDS", 1.5), ("FEEDS", 1.2), (_assumed(day, "usable", "LASTS, IN USE"), 1.3)]
     if day.freezing:
-        columns.append((f"COLD, {decimal(day.coldest)} °C, IN USE", 1.2))
+        columns.append((_assumed(day, "cold", f"IN USE AT {decimal(day.coldest)} °C"), 1.3))
     if day.hours is not None:
-        columns += [("BRING", 1.1), ("CHANGE, BY THE CLOCK", 1.4)]
+        columns += [(_assumed(day, "spares", "BRING"), 1.1), ("CHANGE, BY THE CLOCK", 1.4)]
     head, shares = zip(*columns, strict=True)
     rows = [_pack_row(solved.rig.units[use.unit], day, use) for use in power.packs]
     widths = [inner * share / sum(shares) for share in shares]
@@ -168,15 +168,13 @@ def _day_title(day: Day) -> str:
 
 def _pack_row(unit: Unit, day: Day, use: PackUse) -> list[Cell]:
     bring = f"{use.packs} + {use.spares}" if use.packs is not None else ""
-    if bring and "spares" in day.assumed:
-        bring = f"{use.packs} + {ASSUMED} {use.spares}"
-    cold = _assumed(day, "cold", clock(use.cold_hours)) if use.cold_hours else ""
+    cold = clock(use.cold_hours) if use.cold_hours else ""
     change = clock(use.change_after) if use.change_after else ""
     return [
         Cell(unit.title, SIZE, True),
         Cell(energy(use.energy), SIZE, align="right"),
         Cell(watts(use.watts) if use.watts else "", SIZE, align="right"),
-        Cell(_assumed(day, "usable", clock(use.hours)) if use.hours else "not known", SIZE, align="right"),
+        Cell(clock(use.hours) if use.hours else "not known", SIZE, align="right"),
         *([Cell(cold, SIZE, align="right")] if day.freezing else []),
         *(
             [Cell(bring, SIZE, True, align="right"), Cell(change, SIZE, align="right")]
