@@ -276,7 +276,7 @@ def _row_piece(
     marks: list[Mark] = []
     x = 0.0
     for cell, width, lines, label, own in zip(cells, widths, chunk, labels, heights, strict=True):
-        top = pad if any(labels) else (height - own) / 2  # small labels stand on one line
+        top = pad if sum(map(bool, labels)) > 1 else (height - own) / 2  # small labels stand on one line
         marks += _cell_marks(face, cell, x, top, width, own, lines, label)
         x += width
     if ruled:

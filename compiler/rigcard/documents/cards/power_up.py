@@ -11,7 +11,7 @@ from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.payload import load_of
 from rigcard.solve.power.circuits import Circuit, circuits
 from rigcard.solve.solved import Solved, WrongStart
-from rigcard.words import listed
+from rigcard.words import listed, listed_or
 
 SWITCHED = ("head", "camera", "monitor", "sender")  # with a switch of their own: common practice, no source
 SIGNS = {
@@ -121,7 +121,7 @@ def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[tuple[str, s
     hands = "Hands off the sticks. " if any(rig.units[name].role == "head" for name in circuit.units) else ""
     if circuit.leads:
         source = rig.units[circuit.source].title
-        switch = ", switch it on" if first.role in SWITCHED else ""
+        switch = ", switch on" if first.role in SWITCHED else ""
         do = f"Plug {' and '.join(circuit.leads)} from {source} into {first.title}{switch}."
     else:
         do = f"{'Switch on' if circuit.source else 'Power'} {first.title}."
@@ -199,10 +199,10 @@ def _swap_rows(solved: Solved) -> list[list[Cell]]:
     for circuit in circuits(solved):
         units = by_source.setdefault(circuit.source or circuit.units[0], {})
         units.update(dict.fromkeys(circuit.units))
-    return [
-        [Cell(rig.units[source].title, BODY, True), Cell(_swapped(rig, source, list(units)), BODY)]
-        for source, units in by_source.items()
-    ]
+    titles: dict[str, list[str]] = {}  # two handsets ask for the same
+    for source, units in by_source.items():
+        titles.setdefault(_swapped(rig, source, list(units)), []).append(rig.units[source].title)
+    return [[Cell(listed_or(found), BODY, True), Cell(text, BODY)] for text, found in titles.items()]
 
 
 def _swapped(rig: Rig, source: str, names: list[str]) -> str:

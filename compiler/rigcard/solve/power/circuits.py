@@ -34,12 +34,17 @@ def circuits(solved: Solved) -> list[Circuit]:
     rig = solved.rig
     found = _over_rails(solved)
     into = _power_leads(solved)
+    home = {name: key for key, units in reversed(found.items()) for name in units}  # the first circuit of each
     for unit in rig.units.values():
-        if unit.role != "pack" and not any(unit.name in units for units in found.values()):
-            _by_itself(rig, unit, into, found)
+        if unit.role != "pack" and unit.name not in home:
+            key, names = _by_itself(rig, unit, into, home)
+            found.setdefault(key, {}).update(dict.fromkeys(names))
+            home.update(dict.fromkeys(names, key))
     place = {name: at for at, name in enumerate(rig.units)}
     listed = [
-        Circuit(source, leads if source else (), tuple(units)) for (source, leads), units in found.items()
+        Circuit(source, leads if source else (), tuple(units))
+        for (source, leads), units in found.items()
+        if units
     ]
     return sorted(listed, key=lambda circuit: (_rank(rig, circuit), place[circuit.units[0]]))
 
@@ -80,21 +85,23 @@ def _power_leads(solved: Solved) -> dict[str, Wire]:
     return found
 
 
-def _by_itself(rig: Rig, unit: Unit, into: dict[str, Wire], found: Found) -> None:
-    """Put a unit that no source is known to reach into the circuit of what it is plugged to, or into one of its own."""
+def _by_itself(rig: Rig, unit: Unit, into: dict[str, Wire], home: dict[str, Key]) -> tuple[Key, list[str]]:
+    """For a unit that no source is known to reach: the circuit of what it is plugged to, or one of its own.
+
+    With it come the units on the way, the nearest to the power first; none if the unit needs no power of its own.
+    """
     path = [unit.name]
-    while (wire := into.get(path[-1])) and wire.source.unit not in path:
+    while path[-1] not in home and (wire := into.get(path[-1])) and wire.source.unit not in path:
         path.append(wire.source.unit)
-    for at, name in enumerate(path):
-        for units in found.values():
-            if name in units:
-                units.update(dict.fromkeys(reversed(path[:at])))
-                return
+        if rig.units[path[-1]].role == "pack":  # whatever charges it
+            break
     root = rig.units[path[-1]]
+    if root.name in home:
+        return home[root.name], path[-2::-1]
     if len(path) > 1 and root.role in FEEDERS:
-        wire = into[path[-2]]
-        found[root.name, (wire.leg.id,)] = dict.fromkeys(reversed(path[:-1]))
-    elif root.role == "handset" or root.model.power.capacity:
-        found[root.name, ()] = dict.fromkeys(reversed(path))
-    elif len(path) > 1 or root.role in ON_THEIR_OWN:
-        found["", (root.name,)] = dict.fromkeys(reversed(path))
+        return (root.name, (into[path[-2]].leg.id,)), path[-2::-1]
+    if root.role == "handset" or root.model.power.capacity:
+        return (root.name, ()), path[::-1]
+    if len(path) > 1 or root.role in ON_THEIR_OWN:
+        return ("", (root.name,)), path[::-1]
+    return ("", ()), []
