@@ -25,7 +25,7 @@ import pytest
 from conftest import SAMPLES
 from rigcard.diagnostics import Sink
 from rigcard.documents import cautions
-from rigcard.documents.cable_labels import flag_length, girth, repeats, wrap_length
+from rigcard.documents.cable_labels import flag_length, girth, wrap_length
 from rigcard.documents.cards.pack import card_document
 from rigcard.documents.kit import HEADER, kit_csv, kit_document
 from rigcard.documents.labels import label_document
@@ -615,7 +615,6 @@ def test_worked_lengths_of_labels() -> None:
     """A wrap is print + girth + 2 mm of overlap (common practice, no source), a flag 2 x face + girth: arithmetic."""
     assert (wrap_length(6, 12), wrap_length(10, 12), wrap_length(2, 12)) == (33, 46, None)
     assert flag_length(3, 25) == 60
-    assert repeats(6, 8 * MM_PER_POINT * 1.2) == 5  # 3.387 mm a line
 
 
 def test_both_ends_of_every_leg_have_a_label(papers: Papers) -> None:
