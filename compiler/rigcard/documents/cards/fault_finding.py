@@ -7,7 +7,7 @@ from itertools import groupby
 from rigcard.documents import cautions
 from rigcard.documents.card import Group
 from rigcard.documents.cards.parts import handset_title, steps
-from rigcard.documents.layout import BODY, Cell, heading, paragraph, table
+from rigcard.documents.layout import BODY, Cell, heading, joined, paragraph, table
 from rigcard.documents.model import Typeface
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
 from rigcard.solve.solved import Solved
@@ -36,8 +36,10 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
     blocks = [
         heading(face, "First, in this order", inner),
         steps(face, inner, FIRST),
-        heading(face, "Dead together, the rest works", inner),
-        table(face, ("DEAD", "LOOK AT, IN THIS ORDER"), rows, (38.0, inner - 38.0)),
+        joined(
+            heading(face, "Dead together, the rest works", inner),
+            table(face, ("DEAD", "LOOK AT, IN THIS ORDER"), rows, (38.0, inner - 38.0)),
+        ),
         paragraph(
             face,
             "Wrong way, not dead? Do not reverse at the handset: call the technician. Open no case, bypass no fuse. "

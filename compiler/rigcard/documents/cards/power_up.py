@@ -53,10 +53,12 @@ def power_down(face: Typeface, inner: float, solved: Solved) -> Group:
     """The true order of switching off, and what a battery swap asks for."""
     blocks = [steps(face, inner, _power_down_actions(solved))]
     if rows := _swap_rows(solved):
-        blocks += [
-            heading(face, "After a battery swap", inner),
-            table(face, ("SWAPPED", "BEFORE POWER RETURNS"), rows, (inner * 0.34, inner * 0.66)),
-        ]
+        blocks.append(
+            joined(
+                heading(face, "After a battery swap", inner),
+                table(face, ("SWAPPED", "BEFORE POWER RETURNS"), rows, (inner * 0.26, inner * 0.74)),
+            )
+        )
     pinned = cautions.on("power-down", solved.rig)
     return Group("POWER-DOWN", "Power-down and battery swap", tuple(blocks), pinned)
 
