@@ -151,7 +151,8 @@ def signal_graph(face: Typeface, solved: Solved) -> Graph:
             rate = percent(mix.rate.high) if mix.rate else ""
             text = f"+ {rate} of {mix.source}"
             if mix.while_control and mix.while_position:
-                text += f" while {mix.while_control} {place(mix.while_position)}"
+                title = handset.model.controls[mix.while_control].title
+                text += f" while {title} {place(mix.while_position)}"
             lines.append((text, SMALL, False))
         control = _control(build, solved, sheet.handset, sheet.control.name)
         build.node(channel, "channel", *lines)

@@ -165,7 +165,7 @@ def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Bl
 def _input(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
     sheet = solved.sheets[feed.handset, feed.channel]
     handset = solved.rig.units[feed.handset]
-    title = heading(face, f"{feed.input.title}, {feed.input.port}", inner)
+    title = heading(face, f"{feed.input.title} (port {feed.input.port})", inner)
     source = f"Channel {sheet.number} {sheet.name} of {handset.title}"
     many = solved.rig.signal_at(feed.wire.sink).kind == "channels"
     turned = ", REVERSED here" if feed.turned else ", not reversed" if many else ""
