@@ -50,7 +50,7 @@ model nodder "Head" {
   port entry in line by plug-a; port mains-in in feed by plug-b
   takes 11V..17V; draws 1A on mains-in
   input yaw on entry "Yaw" { sweeps west to east rest 0% }
-  input gear on entry "Gear" { slowly -150%..-50%; quickly 50%..150% rest; without pulses gives quickly }
+  input gear on entry "Gear" { slowly -150%..-50%; quickly 50%..150% rest; midway -20%..20%; without pulses gives quickly }
   setting dialect "Menu > Dialect" choices "Serial", "Pulse"
   underslung flips yaw
 }
@@ -59,7 +59,7 @@ unit hs is hand "Handset" {
   held by puller
   memory 1 "W"
   channel 1 sweep from across failsafe 0%
-  channel 2 speed from flip aims upper 1200us, lower 1800us failsafe hold
+  channel 2 speed from flip aims upper 1100us, lower 1900us failsafe hold
   channel 3 sway from fader failsafe 0%
   mix sway into sweep at 10% while flip lower
   leave spare-dial
@@ -69,14 +69,20 @@ unit head is nodder "Head" { input yaw from sweep; input gear from speed; set di
 unit pack is brick "Pack" { mounted on head }
 cable trunk-1 "Trunk" { rx.trunk to head.entry; length 500mm; jacket 3mm; plugs plug-a to plug-a; rides head }
 cable lead-1 "Lead" { pack.tap-1 to head.mains-in; length 500mm; jacket 3mm; wire AWG14; plugs plug-b to plug-b }
-independent head.yaw, head.gear
+model winch "Winch" { role other; port slot in servo; input grip on slot "Grip" { gripped -150%..-50% rest; half -20%..20%; loose 50%..150% } }
+unit hs-b is hand "Grip handset" { memory 1 "B"; channel 1 hold-on from flip failsafe hold }
+unit rx-b is ears "Grip receiver" { bound to hs-b }
+unit drum is winch "Winch"
+cable lead-2 "Grip" { rx-b.q1 to drum.slot; length 500mm; jacket 3mm }
+independent head.yaw, drum.grip
 expect hs.across.left gives head.yaw.east
 expect hs.flip.upper gives head.slowly
 measured hs.across.right on sweep is 1900us
 """
 NAMES = sorted(set(re.findall(r"[a-z]\S+", """
   strips line feed plug-a plug-b hand across left soft flip upper spare-dial ears trunk nodder entry mains-in yaw west
-  east gear slowly quickly dialect brick tap-1 hs puller sweep speed sway rx head pack lower trunk-1 fader
+  east gear slowly quickly dialect brick tap-1 hs puller sweep speed sway rx head pack lower trunk-1 fader winch slot
+  grip gripped drum hs-b rx-b hold-on loose lead-2
 """)))  # fmt: skip
 
 
@@ -110,9 +116,8 @@ def test_each_name_is_found_everywhere(editor: Editor, whole: Path, name: str) -
     line, column = min(spots)
     edit = editor.rename(whole, types.Position(line, column), f"{name}-x")
     assert edit.changes and len(edit.changes[whole.as_uri()]) == len(found)
-    before = [fault.code.id for fault in judged(whole)]
     whole.write_text(applied(text, list(edit.changes[whole.as_uri()])))
-    assert [fault.code.id for fault in judged(whole)] == before
+    assert list(judged(whole)) == []
 
 
 def judged(path: Path) -> Sink:
