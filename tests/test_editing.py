@@ -350,6 +350,38 @@ def test_two_folders(root: Path, tmp_path: Path) -> None:
     editor.quit()
 
 
+@pytest.mark.parametrize("known", ["folder", "file"])
+def test_a_folder_behind_a_link(root: Path, tmp_path: Path, known: str) -> None:
+    """Files are named by the path that the editor uses, open or not, though they are told apart by the real one."""
+    copy_of_samples(root, tmp_path / "real")
+    (tmp_path / "link é").symlink_to(tmp_path / "real")
+    folder = tmp_path / "link é"
+    (tmp_path / "empty").mkdir()
+    editor = Editor(folder if known == "folder" else tmp_path / "empty")
+    path = folder / "first.rig"
+    text = editor.open(path)
+    name = at(text, "is handset-12", 4)
+
+    found = editor.references(path, name)
+    assert len(found) == (4 if known == "folder" else 2)
+    assert {place.uri.rpartition("/stock")[0] or place.uri.rpartition("/")[0] for place in found} == {
+        folder.as_uri()
+    }
+    (declared,) = editor.definition(path, name)
+    assert declared.uri == (folder / "stock" / "radio.rig").as_uri()
+    editor.quit()
+
+
+def test_two_rigs_with_one_faulty_file(editor: Editor, job: Path) -> None:
+    """The fault of a stock file that two open rigs use is told once."""
+    stock = job / "stock" / "radio.rig"
+    stock.write_text(stock.read_text().replace("role handset", "rol handset", 1))
+    for name in ("first.rig", "gorge.rig"):
+        editor.open(job / name)
+
+    assert [found.code for found in editor.diagnostics(stock)] == ["RC102"]
+
+
 # ---- many rigs -------------------------------------------------------------------------------------------------
 
 

@@ -209,9 +209,9 @@ def _files(server: RigServer) -> None:
     project = server.project
 
     def take_folders() -> None:
-        folders = [path_of(folder.uri) for folder in server.workspace.folders.values()]
+        folders = [folder.uri for folder in server.workspace.folders.values()]
         root = server.workspace.root_uri
-        project.folders = tuple(folders or ([path_of(root)] if root else []))
+        project.take_folders(folders or ([root] if root else []))
 
     @_answer(server, types.WORKSPACE_DID_CHANGE_WORKSPACE_FOLDERS)
     def refolded(params: types.DidChangeWorkspaceFoldersParams) -> None:

@@ -60,13 +60,14 @@ def range_of(span: Span) -> Range:
 
 
 def path_of(uri: str) -> str:
-    """The real path of a file; a text that is no file yet gets a name that no file has."""
+    """The real path of a file or a folder."""
+    return os.path.realpath(named_path(uri))
+
+
+def named_path(uri: str) -> str:
+    """The path that a URI names; a text that is no file yet gets a name that no file has."""
     path = to_fs_path(uri) if uri.startswith("file:") else None
-    return (
-        os.path.realpath(path)
-        if path
-        else os.path.join(os.sep, uri.replace("/", "_").replace(os.sep, "_"), "-")
-    )
+    return path or os.path.join(os.sep, uri.replace("/", "_").replace(os.sep, "_"), "-")
 
 
 def uri_of(path: str) -> str:

@@ -2,14 +2,14 @@
 
 import os
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostic, Sink
 from rigcard.pipeline import check_rig
 from rigcard.server.index import Index, Key, Occurrence
-from rigcard.server.places import Lines, lines_of, path_of, uri_of
+from rigcard.server.places import Lines, lines_of, named_path, path_of, uri_of
 from rigcard.solve.solved import Solved
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
@@ -65,8 +65,15 @@ class Project:
         self.opened: dict[str, str] = {}
         self.versions: dict[str, int] = {}  # of open files, as the editor counts them
         self._uris: dict[str, str] = {}
+        self._links: dict[str, str] = {}  # folders that the editor names by another path than their real one
         self._files: dict[str, TextFile] = {}
         self._known: dict[str, _Known] = {}
+
+    def take_folders(self, uris: Iterable[str]) -> None:
+        """Take the folders of the editor."""
+        named = {path_of(uri): named_path(uri) for uri in uris}
+        self.folders = tuple(named)
+        self._links |= named
 
     def put(self, uri: str, text: str, version: int) -> None:
         """Take the text of an open file."""
@@ -74,6 +81,8 @@ class Project:
         self.opened[path] = text
         self.versions[path] = version
         self._uris[path] = uri
+        folder = os.path.dirname(named_path(uri))
+        self._links.setdefault(os.path.realpath(folder), folder)
 
     def close(self, uri: str) -> None:
         """From now on the file on the disk counts."""
@@ -81,8 +90,12 @@ class Project:
         self.versions.pop(path_of(uri), None)
 
     def uri(self, path: str) -> str:
-        """The URI of a path, as the editor wrote it if it ever did."""
-        return self._uris.get(path) or uri_of(path)
+        """The URI of a path, as the editor wrote it or its folder, if it ever did."""
+        if path in self._uris:
+            return self._uris[path]
+        within = [real for real in self._links if path.startswith(os.path.join(real, ""))]
+        real = max(within, key=len, default="")
+        return uri_of(self._links.get(real, real) + path[len(real) :])
 
     # ---- files ---------------------------------------------------------------------------------------------
 
@@ -273,14 +286,11 @@ class Project:
         """The same files with edits made, to see what would come of them."""
         tried = Project(self.cache)
         tried.folders = self.folders
-        tried._uris = dict(self._uris)
         tried._files = dict(self._files)
         tried._known = dict(self._known)
         tried.opened = dict(self.opened)
         for path, changes in edits.items():
-            file = self.file(path)
-            if file:
-                tried.opened[path] = edited(file.source.text, changes)
+            tried.opened[path] = edited(self.text(path) or "", changes)
         return tried
 
 
