@@ -378,6 +378,7 @@ def test_two_rigs_with_one_faulty_file(editor: Editor, job: Path) -> None:
     stock.write_text(stock.read_text().replace("role handset", "rol handset", 1))
     for name in ("first.rig", "gorge.rig"):
         editor.open(job / name)
+        editor.diagnostics(job / name)
 
     assert [found.code for found in editor.diagnostics(stock)] == ["RC102"]
 

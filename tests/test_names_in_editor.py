@@ -208,7 +208,14 @@ def test_a_claim_in_a_used_file(editor: Editor, job: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "half", ["expect hs\n", "expect hs.across gives head\n", "port z9..a1 out servo\n", "hazard overhead"]
+    "half",
+    [
+        "expect hs\n",
+        "expect hs.across gives head\n",
+        "port z9..a1 out servo\n",
+        "hazard overhead",
+        'unit z is brick "Z"',
+    ],
 )
 def test_half_a_statement(editor: Editor, whole: Path, half: str) -> None:
     """What is not finished, at the end of the file or in a block, hides no other name and stops no request."""

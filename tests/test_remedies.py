@@ -140,6 +140,7 @@ CLICKS = [  # the rig; what is right in it, and what is written there; the code;
     (BRIDGE, "", "expect hs.left-slider.away gives cam.iris.closed\n", "RC411", "failsafe hold reversed\n"),
     (BRIDGE, "left-slider", "left-slider reversed", "RC411", "from left-slider failsafe"),
     (BRIDGE, "", OTHER + "expect hs.left-slider.away gives cam.iris.closed\n", "RC411", None),
+    (BRIDGE, "failsafe hold\n", "failsafe hold # not reversed\n", "RC411", "failsafe hold reversed # not"),
     (BRIDGE, "mounted on cam", "mounted on can", "RC201", "mounted on cam"),
 ]  # fmt: skip
 
@@ -152,7 +153,8 @@ def test_what_one_click_writes(
     path = bench / "case.rig"
     text = rest
     if "reversed" in bad:
-        text += "expect hs.left-slider.away gives cam.iris.open\n"
+        end = "closed" if "# not reversed" in bad else "open"
+        text += f"expect hs.left-slider.away gives cam.iris.{end}\n"
     text = text.replace(good, bad, 1) if good else text + bad
     editor.open(path, text)
     found = [shown for shown in editor.diagnostics(path) if shown.code == code]

@@ -193,11 +193,11 @@ def _reversal(project: Project, hint: str) -> Iterator[tuple[str, _Change]]:
     if len(places) != 1:
         return
     line = statement_of(places.pop())
-    written = line.source.text[line.start : line.end]
+    written = line.text.split("#", 1)[0].rstrip()
     there = re.search(r"[ \t]+reversed\b", written)
     if turn["verb"].startswith("take") and there:
         at = line.start + there.start()
         yield in_file(line), _Change("take `reversed` off", at, line.start + there.end(), "")
     elif turn["verb"].startswith("write") and not there:
-        at = line.start + len(written.split("#", 1)[0].rstrip())
+        at = line.start + len(written)
         yield in_file(line), _Change("write `reversed`", at, at, " reversed")
