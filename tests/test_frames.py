@@ -13,6 +13,7 @@ from rigcard.documents import linear
 from rigcard.documents.label import Label, outline
 from rigcard.documents.layout import line_height
 from rigcard.documents.model import MM_PER_POINT, Line, Text
+from rigcard.documents.ratings import AMPERES, VOLTS
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Rig
 
@@ -45,7 +46,7 @@ def test_a_linear_module_is_three_dots() -> None:
 
 # ---- round a cable ---------------------------------------------------------------------------------------------------
 
-WORDS = forms.Words("Head pack out-1", "P01-A", "→ Head power, 800 mm, rev C", "→ Head power, 800 mm", "")
+WORDS = forms.Words("Head pack out-1", "P01-A", "→ Head power, 800 mm, rev C", "→ Head power, 800 mm", ())
 
 
 def texts(made: forms.Made) -> list[Text]:
@@ -74,7 +75,8 @@ def test_height_of_a_sleeve(jacket: float, height: float) -> None:
 
 
 @pytest.mark.parametrize(
-    "words", [WORDS, WORDS._replace(rating=forms.RATING, here="Head pack out-1 behind the arm")]
+    "words",
+    [WORDS, WORDS._replace(facts=(VOLTS, AMPERES, "mark: three rings"), here="Head pack out-1 behind the arm")],
 )
 def test_both_faces_of_a_flag(words: forms.Words) -> None:
     """The same words on both, in the middle of each; ticks where each face ends; a turn of film lies between them."""

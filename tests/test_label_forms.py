@@ -39,6 +39,7 @@ from rigcard.documents.labels import (
 )
 from rigcard.documents.layout import line_height, text_at, wrap
 from rigcard.documents.model import MM_PER_POINT, Bars, Box, Line, Squares, Text, moved
+from rigcard.documents.ratings import ratings
 from rigcard.pipeline import Wanted, build_rig, check_rig
 from rigcard.render.pdf import pdf
 from rigcard.render.typeface import EmbeddedTypeface
@@ -47,6 +48,7 @@ from rigcard.resolve.sheets import COMMON, PAGES
 
 FACE = EmbeddedTypeface()
 GORGE = (ROOT / "samples" / "gorge.rig").read_text(encoding="utf-8")
+MAST = (ROOT / "samples" / "mast.rig").read_text(encoding="utf-8")
 
 
 def rig_of(folder: Path, text: str) -> Rig:
@@ -188,17 +190,94 @@ def test_order_of_the_words(gorge: Rig) -> None:
     by_name = {label.name: label for label in forms.cable_labels(FACE, gorge)}
     texts = [mark for mark in by_name["P01-A"].marks if isinstance(mark, Text)]
 
-    assert texts[0].text == "Head pack out-1"
-    assert texts[1].text.startswith("P01-A")
-    assert " V " in texts[1].text and " A" in texts[1].text  # room to write volts and amps
-    assert texts[2].text == "→ Stabilised head power, 800 mm, rev C"
-    assert texts[0].size >= texts[1].size > texts[2].size
+    assert [text.text for text in texts[:2]] == ["Head pack out-1", "P01-A"]
+    assert texts[2].text == "18 to 25.2 V · 20 A · fuse 20 A"
+    assert texts[3].text == "→ Stabilised head power, 800 mm, rev C"
+    assert [text.size for text in texts[:4]] == sorted({text.size for text in texts[:4]}, reverse=True)
 
 
-def test_servo_plugs_bear_the_ground_mark(gorge: Rig) -> None:
-    """A three-pin plug has no key: both ends of the servo loom begin with the mark, other leads have none."""
-    for label in forms.cable_labels(FACE, gorge):
-        assert lines(label)[0].startswith("G|") == label.name.startswith("W01"), label.name
+@pytest.mark.parametrize("jacket", ["3", "3.2", "3.5", "4.5", "6", "8", "10"])
+def test_where_a_plug_goes_is_first_and_largest(gorge: Rig, jacket: str) -> None:
+    """On every wrap of a lead that moves, low ones too; and the id is there again on the other side of the lead."""
+    for label in forms.cable_labels(FACE, with_jackets(gorge, Fraction(jacket), moving=True)):
+        texts = [mark for mark in label.marks if isinstance(mark, Text)]
+        first = texts[0]
+        assert label.name not in first.text
+        assert all(first.size > text.size for text in texts if label.name in text.text or "→" in text.text)
+        if float(jacket) >= 3.2 and not label.name.startswith(("P", "W03")):
+            assert sum(label.name in text.text for text in texts) >= 2, (label.name, lines(label))
+
+
+BUS = "port     bus    out serial-16 by servo-3"
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "marked"),
+    [
+        ("", "", True),  # on the connector of the receiver's own servo pins
+        (BUS, "port     bus    out serial-16", True),  # the plug of the lead says it
+        (BUS, "port     bus    out serial-16 by control-6", False),
+    ],
+)
+def test_servo_plugs_bear_the_ground_mark(tmp_path: Path, was: str, now: str, marked: bool) -> None:
+    """A three-pin plug has no key: the servo loom begins with the mark, and the bus on a plug of the same kind."""
+    stock = tmp_path / "stock"
+    stock.mkdir()
+    for file in (ROOT / "samples" / "stock").iterdir():
+        text = file.read_text(encoding="utf-8")
+        (stock / file.name).write_text(text.replace(was, now) if was else text, encoding="utf-8")
+    path = tmp_path / "rig.rig"
+    plugs = "plugs       servo-3 to control-6"
+    path.write_text(GORGE.replace(plugs, "" if not marked else plugs), encoding="utf-8")
+    solved = check_rig(path, Sink()).solved
+    assert solved is not None
+    found = {label.name for label in forms.cable_labels(FACE, solved.rig) if lines(label)[0].startswith("G|")}
+
+    loom = {f"W01.{leg}-{end}" for leg in (1, 2, 3) for end in "AB"}
+    assert found == loom | ({"W02-A"} if marked else set())
+
+
+def test_volts_and_amperes_are_those_of_the_source_and_the_lead(tmp_path: Path) -> None:
+    """What the pack gives, near empty and full; what is marked on the lead; its fuse; a line to write on for the rest."""
+    said = {
+        label.name: " ".join(lines(label))
+        for label in forms.cable_labels(FACE, rig_of(tmp_path, MAST))
+        if label.name.startswith("P")
+    }
+    for end in "AB":
+        assert "18 to 25.2 V · 16 A · fuse 15 A" in said[f"P11-{end}"]
+        assert "4.7 to 5.8 V · 3 A" in said[f"P14-{end}"] and "____" not in said[f"P14-{end}"]
+    again = rig_of(tmp_path, MAST.replace("  rated  3A\n", ""))
+    made = next(label for label in forms.cable_labels(FACE, again) if label.name == "P14-A")
+    assert " ".join(lines(made)).count("4.7 to 5.8 V · ______ A") == 2
+    assert ratings(again._replace(units={}, cables={})) == {}
+
+
+def test_volts_behind_a_regulator_are_its_own(tmp_path: Path) -> None:
+    """A lead on the 5 V outlet of a head bears 5 V, whatever the pack gives."""
+    text = MAST.replace("rx-pack.out-1 to rx-b.power", "head.dc-5 to rx-b.power").replace("independent ", "# ")
+    assert ratings(rig_of(tmp_path, text))["P14"] == ("5 V", "3 A")
+
+
+def test_what_is_to_be_compared_is_on_the_label(tmp_path: Path, gorge: Rig) -> None:
+    """A lead that no other may take the place of says EXACT, and its mark stands there; no other lead says it."""
+    made = {label.name: lines(label) for label in forms.cable_labels(FACE, gorge)}
+    assert all("EXACT · mark: three rings" in made[name] for name in ("W03-A", "W03-B"))
+    assert all("EXACT" not in " ".join(said) for name, said in made.items() if not name.startswith("W03"))
+    other = rig_of(tmp_path, GORGE.replace("three rings", "red ring"))
+    codes = [
+        {label.name: label_code(label) for label in forms.cable_labels(FACE, rig)} for rig in (gorge, other)
+    ]
+    assert {name for name, code in codes[0].items() if codes[1][name] != code} == {"W03-A", "W03-B"}
+
+
+def test_a_core_that_is_cut_is_told(gorge: Rig) -> None:
+    """Who meets the lead must not take it for a whole one (common practice, no source)."""
+    power = gorge.cables["W03"].power._replace(cuts=frozenset({"plus"}))
+    rig = gorge._replace(cables={**gorge.cables, "W03": gorge.cables["W03"]._replace(power=power)})
+    told = {label.name for label in forms.cable_labels(FACE, rig) if "plus cut" in " ".join(lines(label))}
+
+    assert told == {"W03-A", "W03-B"}
 
 
 # ---- where the marks of a label stand ------------------------------------------------------------------------------
@@ -519,14 +598,14 @@ def test_marks_of_a_blank(gorge: Rig, kind: str) -> None:
 
 
 def test_spares_and_blanks_come_last(gorge: Rig) -> None:
-    """Both ends of each power lead, which is more than 10 % of seven legs; then four blanks, A and B by turns."""
+    """Both ends of the power lead without a spare in the kit; then four blanks, A and B by turns."""
     names = [label.name for label in all_labels(FACE, gorge)]
 
-    assert names[-8:-4] == ["P01-A spare", "P01-B spare", "P02-A spare", "P02-B spare"]
+    assert names[-6:-4] == ["P02-A spare", "P02-B spare"]
     assert names[-4:] == ["blank 1", "blank 2", "blank 3", "blank 4"]
     made = {label.name: label for label in all_labels(FACE, gorge)}
-    assert {"SPARE FOR P01"} <= set(lines(made["P01-A spare"]))
-    assert "P__-A" in " ".join(lines(made["P01-A spare"]))
+    assert {"SPARE FOR P02"} <= set(lines(made["P02-A spare"]))
+    assert "P__-A" in " ".join(lines(made["P02-A spare"]))
     assert [lines(made[f"blank {number}"])[0] for number in (1, 2)] == ["W__-A", "W__-B"]
     assert sum(isinstance(mark, Line) and not mark.dash and mark.points[1][0] - mark.points[0][0] > 10
                for mark in made["blank 1"].marks) == 4  # fmt: skip
@@ -555,14 +634,34 @@ def test_words_of_a_spare(gorge: Rig) -> None:
     ]
 
 
-@pytest.mark.parametrize(("share", "leads"), [("0", 0), ("10", 2), ("30", 3), ("50", 4), ("100", 7)])
+def test_spare_leads_of_the_kit_have_their_own_ids(gorge: Rig) -> None:
+    """As the kit list names them, each leg and end; whatever the share of spares is (common practice, no source)."""
+    more = {
+        **gorge.cables,
+        "W01": gorge.cables["W01"]._replace(build=gorge.cables["W01"].build._replace(spares=2)),
+    }
+    for share in ("0", "10", "100"):
+        rig = gorge._replace(spares=Fraction(share), cables=more)
+        made = {label.name: lines(label) for label in forms.spare_lead_labels(FACE, rig)}
+        loom = [f"W01-S{number}.{leg}-{end}" for number in (1, 2) for leg in (1, 2, 3) for end in "AB"]
+        assert list(made) == [*loom, "W02-S1-A", "W02-S1-B", "P01-S1-A", "P01-S1-B"]
+        for name, said in made.items():
+            assert name in " ".join(said)
+        assert "SPARE FOR P01" in made["P01-S1-B"] and "G| SPARE FOR W02" in made["W02-S1-A"]
+        assert " ".join(made["W01-S2.3-B"]).startswith("G| SPARE FOR W01.3")
+        every = [label.name for label in all_labels(FACE, rig)]
+        assert len(every) == len(set(every)) and set(made) <= set(every)
+
+
+@pytest.mark.parametrize(("share", "leads"), [("0", 0), ("10", 1), ("30", 1), ("50", 2), ("100", 5)])
 def test_share_of_spares_is_rounded_up(gorge: Rig, share: str, leads: int) -> None:
-    """Seven legs, two of them power: 10 % is 1, so 2; 30 % is 2.1, so 3; the moving lead comes after power."""
+    """Of seven legs two have a spare in the kit. 30 % is 2.1, so 3, less 2; 50 % is 4, less 2; one power lead is bare."""
     spares = forms.spare_labels(FACE, gorge._replace(spares=Fraction(share)))
 
     assert len(spares) == 2 * leads
-    if leads >= 3:
-        assert spares[4].name == "W02-A spare"
+    assert not {label.name[:3] for label in spares} & {"P01", "W02"}
+    if leads:
+        assert spares[0].name == "P02-A spare"
     assert bool(forms.blank_labels(FACE, gorge._replace(spares=Fraction(share)))) == (share != "0")
 
 
@@ -578,7 +677,7 @@ def test_spares_change_no_other_label(gorge: Rig) -> None:
 
     assert none.items() <= some.items()
     assert {name for name in some if some[name] != after[name]} == {
-        f"P01-{end}{spare}" for end in "AB" for spare in ("", " spare")
+        f"P01{spare}-{end}" for end in "AB" for spare in ("", "-S1")
     }
 
 

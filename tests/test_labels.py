@@ -14,11 +14,14 @@ from conftest import ROOT, STOCK
 from rigcard.diagnostics import Sink
 from rigcard.documents.data import still_valid
 from rigcard.documents.kit_labels import ALPHABET, MODULE, asset_code, check_character, code_size
-from rigcard.documents.labels import Used, cell_place, free_cells
-from rigcard.pipeline import Papers, Wanted, build_rig
+from rigcard.documents.labels import Used, _alignment, cell_place, free_cells, label_sheets, too_large
+from rigcard.documents.model import MM_PER_POINT, Text
+from rigcard.pipeline import Papers, Wanted, build_rig, check_rig
+from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.sheets import COMMON, PAGES
 
 GORGE = ROOT / "samples" / "gorge.rig"
+FACE = EmbeddedTypeface()
 
 
 def build(folder: Path, text: str, wanted: Wanted) -> tuple[Papers | None, list[str]]:
@@ -102,23 +105,101 @@ def test_check_character_catches_a_mistyped_one() -> None:
 
 
 def test_labels_that_do_not_fit_are_refused(tmp_path: Path) -> None:
-    """A wrap of 48 mm does not go on a cell of 37 mm: nothing is cut off or set smaller."""
-    papers, codes = build(tmp_path, on_sheet("a4-3x8-70x37"), Wanted())
+    """A wrap of 25 + 47.1 + 2 = 75 mm, round 15 mm, goes on no cell of 70 mm: nothing is cut off or set smaller."""
+    path = tmp_path / "rig.rig"
+    text = on_sheet("a4-3x8-70x37").replace("jacket      8mm", "jacket      15mm")
+    path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
+    sink = Sink()
+    papers = build_rig(path, sink, None, Wanted(), STOCK)
 
     assert papers is None
-    assert codes == ["RC504"]
+    (found,) = sink
+    assert found.code.id == "RC504"
+    assert "x 75.0 mm" in found.message
+    assert found.hint == "write `labels on a4-2x7-99x38`: its cells hold all labels"
+    better, codes = build(tmp_path, text.replace("a4-3x8-70x37", "a4-2x7-99x38"), Wanted(only=("labels",)))
+    assert better is not None and codes == []
+
+
+def test_no_sheet_is_named_where_none_holds_them(tmp_path: Path) -> None:
+    """Round 40 mm a wrap is 25 + 125.7 + 2 = 153 mm: longer than any common cell, so film is left."""
+    path = tmp_path / "rig.rig"
+    text = on_sheet("a4-3x8-70x37").replace("jacket      8mm", "jacket      40mm")
+    path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
+    sink = Sink()
+
+    assert build_rig(path, sink, None, Wanted(), STOCK) is None
+    assert [found.hint for found in sink] == [
+        "leave `labels on` out: film that is cut by hand; no common a4 sheet holds them"
+    ]
+
+
+@pytest.mark.parametrize("name", ["a4-3x8-70x37", "a4-2x7-99x38", "a4-2x4-99x68"])
+def test_a_label_taller_than_its_cell_is_turned(tmp_path: Path, name: str) -> None:
+    """A wrap of 48 mm lies across a cell of 37 or 38 mm and stands on one of 68 mm; its words go along the cable."""
+    papers, codes = build(tmp_path, on_sheet(name), Wanted(only=("labels",)))
+    solved = check_rig(tmp_path / "rig.rig", Sink(), stock=STOCK).solved
+    assert papers is not None and codes == [] and solved is not None
+    pages = label_sheets(FACE, solved.rig, Used()).document.pages
+    frames = {frame.name: (page, frame) for page in pages[:-1] for frame in page.frames}
+    turned = name != "a4-2x4-99x68"
+    for end in ("P01-A", "P01-B", "P01-S1-A"):
+        page, frame = frames[end]
+        assert (frame.width if turned else frame.height) == 48
+        own = [mark for mark in page.marks if isinstance(mark, Text) and end in mark.text]
+        assert {mark.angle for mark in own} == {90 if turned else 0}
+
+
+@pytest.mark.parametrize("name", COMMON)
+@pytest.mark.parametrize("sample", ["gorge", "first"])
+def test_print_stays_off_the_edge_of_the_paper(tmp_path: Path, name: str, sample: str) -> None:
+    """4.2 mm, which office printers do not reach; cells that begin at the edge of the paper are no exception."""
+    text = (ROOT / "samples" / f"{sample}.rig").read_text(encoding="utf-8")
+    path = tmp_path / "rig.rig"
+    path.write_text(
+        text.replace('use "stock/', f'use "{ROOT}/samples/stock/').replace(
+            "  job ", f"  labels on {name}\n  job ", 1
+        ),
+        encoding="utf-8",
+    )
+    solved = check_rig(path, Sink(), stock=STOCK).solved
+    assert solved is not None
+    rig = solved.rig
+    if too_large(FACE, rig):  # what fits is judged elsewhere
+        assert (sample, name) == ("gorge", "letter-3x10-67x25")
+        return
+    for page in label_sheets(FACE, rig, Used(start=2)).document.pages:
+        for mark in page.marks:
+            if isinstance(mark, Text):
+                size = mark.size * MM_PER_POINT
+                along = (mark.x, mark.x + mark.width), (mark.y - 0.66 * size, mark.y + 0.2 * size)
+                up = (mark.x - 0.66 * size, mark.x + 0.2 * size), (mark.y - mark.width, mark.y)
+                (left, right), (top, bottom) = up if mark.angle else along
+                assert left >= 4.2 - 0.02 and right <= page.width - 4.2 + 0.02, mark
+                assert top >= 4.2 - 0.02 and bottom <= page.height - 4.2 + 0.02, mark
+
+
+@pytest.mark.parametrize("name", COMMON)
+def test_the_alignment_page_says_what_to_do_with_it(name: str) -> None:
+    """Plain paper, the light, what to measure and where to write it; a common sheet's name once."""
+    page = _alignment(FACE, COMMON[name], Used())
+    words = " ".join(mark.text for mark in page.marks if isinstance(mark, Text))
+
+    for told in ("Plain paper only", "against the light", "“offset 0.5mm, -0.3mm”", "copy its sizes", "↑"):
+        assert told in words, told
+    assert words.count(name) == 1
 
 
 def test_next_free_cell_is_told(tmp_path: Path) -> None:
-    """26 labels from cell 4 without 7 and 8 on sheets of 8: three, then eight twice, the last in cell 7 of the fourth."""
+    """32 labels from cell 4 without 7 and 8 on sheets of 8: three, eight on each of three, five on the last."""
     wanted = Wanted(only=("labels",), start=4, skip=frozenset((7, 8)))
     papers, codes = build(tmp_path, on_sheet("a4-2x4-99x68\n  spare-labels 0%"), wanted)
 
     assert codes == []
     assert papers is not None
     assert papers.remark.splitlines()[0] == (
-        "labels: cells used: sheet 1: 4-6; sheet 2: 1-8; sheet 3: 1-8; sheet 4: 1-8; sheet 5: 1; "
-        "next free cell 2 (row 1, column 2), 7 left on the last sheet"
+        "labels: cells used: sheet 1: 4-6; sheet 2: 1-8; sheet 3: 1-8; sheet 4: 1-8; sheet 5: 1-5; "
+        "next free cell 6 (row 3, column 2), 3 left on the last sheet"
     )
 
 

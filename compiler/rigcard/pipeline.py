@@ -227,7 +227,7 @@ def _check_labels(
     face: "EmbeddedTypeface", solved: Solved, made: list["Label"], wanted: Wanted, sink: Sink
 ) -> None:
     from rigcard.documents import codes
-    from rigcard.documents.labels import largest, too_large
+    from rigcard.documents.labels import largest, sheet_that_holds, too_large
 
     sheet = solved.rig.sheet
     numbers = {wanted.start, *wanted.skip}
@@ -247,13 +247,18 @@ def _check_labels(
         where = f"the cells of sheet {sheet.name}" if sheet else f"a sheet of {solved.rig.paper} film"
         shown = listed([f"{label.name} ({label.width:g} x {label.height:.1f} mm)" for label in large[:4]])
         more = f" and {len(large) - 4} more" if len(large) > 4 else ""
+        other = sheet_that_holds(face, solved.rig) if sheet else ""
+        film = (
+            f"leave `labels on` out: film that is cut by hand; no common {sheet.page} sheet holds them"
+            if sheet
+            else ""
+        )
+        larger = f"write `labels on {other}`: its cells hold all labels" if other else film
         sink.report(
             codes.LABEL_TOO_LARGE,
             solved.rig.span,
-            f"{shown}{more} do not fit {where}, {width:g} x {height:g} mm",
-            "use a sheet with larger cells, shorter titles, or no `labels on`: film that is cut by hand"
-            if sheet
-            else "measure the jacket again, or shorten the titles",
+            f"{shown}{more} {'do' if len(large) > 1 else 'does'} not fit {where}, {width:g} x {height:g} mm",
+            larger if sheet else "measure the jacket again",
         )
     bare = {label.name for label in made if not label.whole}
     for cable in solved.rig.cables.values():
@@ -294,8 +299,8 @@ def _kit(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
     from rigcard.documents.kit import kit_csv, kit_document
     from rigcard.render.pdf import pdf
 
-    text = kit_csv(solved.rig)
-    return {"kit.pdf": pdf(kit_document(face, solved.rig), face), "kit.csv": text.encode("utf-8-sig")}
+    text = kit_csv(solved)
+    return {"kit.pdf": pdf(kit_document(face, solved), face), "kit.csv": text.encode("utf-8-sig")}
 
 
 def _data(solved: Solved, pack: list["Numbered"], labels: list["Label"]) -> dict[str, bytes]:

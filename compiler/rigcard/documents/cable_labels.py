@@ -8,39 +8,46 @@ flag, which would flutter and snag.
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from math import ceil, floor, pi
 from typing import NamedTuple
 
-from rigcard.documents.label import EDGE, SET, Label, outline, text_height
+from rigcard.documents.label import EDGE, SET, Label, cell_room, gathered, outline, text_height
 from rigcard.documents.layout import line_height, text_at, wrap
 from rigcard.documents.model import SMALLEST, Line, Mark, Text, Typeface
+from rigcard.documents.ratings import ratings
 from rigcard.resolve.model import SERVO, Cable, End, Leg, Rig
 from rigcard.words import millimetres
 
-FLAG_FACE = 25.0  # least length of a flag's face
-WIDEST_FACE = 50.0
-TALL_FLAG = 16.0  # mm of text from which a flag has wide faces
+FACES = (25.0, 30.0, 35.0, 40.0, 45.0, 50.0)  # lengths of a flag's face
+FLAG_FACE = FACES[0]
+TALL_FLAG = 16.0  # mm of text from which a flag has wider faces
 WIDEST_WRAP = 150.0  # mm along the cable
 WRAP_FROM = 4.5  # mm jacket from which a cable that lies still has wraps
 NARROWEST_ZONE = 9.0  # mm: a jacket round which less goes has a sleeve
 OVERLAP = 2.0  # mm that the tail of a wrap goes on beyond the print
 ZONES = ((5.0, 12.0), (7.0, 15.0), (9.0, 20.0), (float("inf"), 25.0))  # jacket below -> printed zone
-GROUND = "G|"  # on labels of three-pin plugs, which have no key
-RATING = "____ V  ____ A"  # to write in: the language does not declare them
+TIGHT = 0.12  # mm that each line of a low wrap may give up of its leading
+GROUND = "G|"  # on labels of servo plugs, which have no key
+BETWEEN = " · "
 BLANKS = 4
 BLANK_WIDTH = 50.0
 
+Ratings = Mapping[str, tuple[str, ...]]  # volts and amperes of power leads, by the id of the leg
+
 
 class Words(NamedTuple):
-    """What one end of a leg says: where this plug goes, the id with its end, where the other end is."""
+    """What one end of a leg says: where this plug goes, the id with its end, where the other end is.
+
+    `facts`: volts and amperes of a power lead, what tells the lead from others; each stays on one line.
+    """
 
     here: str
     id: str
     there: str
     lasting: str  # `there` without the revision
-    rating: str  # volts and amps of a power lead
+    facts: tuple[str, ...]
 
 
 # ---- geometry -----------------------------------------------------------------------------------------------------
@@ -78,14 +85,16 @@ def sleeve_height(diameter: float) -> float:
 # ---- words --------------------------------------------------------------------------------------------------------
 
 
-def end_words(rig: Rig, cable: Cable, leg: Leg) -> tuple[Words, Words]:
+def end_words(rig: Rig, cable: Cable, leg: Leg, rated: Ratings) -> tuple[Words, Words]:
     """What the two ends of a leg say; they are never the same."""
     assert leg.second is not None
     first, second = _place(rig, leg.first), _place(rig, leg.second)
-    rating = RATING if _is_power(rig, leg) else ""
+    facts = _facts(cable, leg, rated)
     return (
-        _words(rig, cable, _ground(rig, leg.first) + first, end_id(leg, leg.first), second, rating),
-        _words(rig, cable, _ground(rig, leg.second) + second, end_id(leg, leg.second), first, rating),
+        _words(rig, cable, _ground(rig, cable, leg, leg.first) + first, end_id(leg, leg.first), second, facts),
+        _words(
+            rig, cable, _ground(rig, cable, leg, leg.second) + second, end_id(leg, leg.second), first, facts
+        ),
     )
 
 
@@ -94,10 +103,10 @@ def end_id(leg: Leg, end: End) -> str:
     return f"{leg.id}-{'A' if end == leg.first else 'B'}"
 
 
-def _words(rig: Rig, cable: Cable, here: str, name: str, other: str, rating: str) -> Words:
+def _words(rig: Rig, cable: Cable, here: str, name: str, other: str, facts: tuple[str, ...]) -> Words:
     lasting = f"→ {other}{_length(cable)}"
     there = f"{lasting}, rev {rig.revision}" if rig.revision else lasting
-    return Words(here, name, there, lasting, rating)
+    return Words(here, name, there, lasting, facts)
 
 
 def _place(rig: Rig, end: End) -> str:
@@ -108,8 +117,22 @@ def _length(cable: Cable) -> str:
     return f", {millimetres(cable.length)}" if cable.length else ""
 
 
-def _ground(rig: Rig, end: End) -> str:
-    return f"{GROUND} " if rig.signal_at(end).kind == SERVO else ""
+def _facts(cable: Cable, leg: Leg, rated: Ratings) -> tuple[str, ...]:
+    """Volts and amperes, a core that is cut on purpose, then what is to be compared before it is plugged."""
+    build = cable.build
+    cut = [f"{core} cut" for core in ("plus", "ground") if core in cable.power.cuts]
+    own = ["EXACT"] if build.swap == "exact" else []
+    mark = [f"mark: {build.mark}"] if build.mark else []
+    return (*rated.get(leg.id, ()), *cut, *own, *mark)
+
+
+def _ground(rig: Rig, cable: Cable, leg: Leg, end: End) -> str:
+    """The mark of a plug without a key: of a servo port, or of another on the connector of the unit's servo ports."""
+    ports = rig.units[end.unit].model.ports
+    servo = {port.connector for port in ports.values() if rig.signals[port.signal].kind == SERVO}
+    plugs = cable.build.plugs
+    plug = ports[end.port].connector or (plugs[0 if end == leg.first else 1] if plugs else None)
+    return f"{GROUND} " if rig.signal_at(end).kind == SERVO or (plug and plug in servo) else ""
 
 
 def _is_power(rig: Rig, leg: Leg) -> bool:
@@ -119,12 +142,13 @@ def _is_power(rig: Rig, leg: Leg) -> bool:
 # ---- labels -------------------------------------------------------------------------------------------------------
 
 
-def cable_labels(face: Typeface, rig: Rig) -> list[Label]:
-    """Both ends of every leg, in the order of the file."""
+def cable_labels(face: Typeface, rig: Rig, rated: Ratings | None = None) -> list[Label]:
+    """Both ends of every leg, in the order of the file; `rated`: the ratings if they are known already."""
+    rated = ratings(rig) if rated is None else rated
     return [
         _label(face, rig, cable, words.id, words)
         for cable, leg in _legs(rig)
-        for words in end_words(rig, cable, leg)
+        for words in end_words(rig, cable, leg, rated)
     ]
 
 
@@ -132,26 +156,48 @@ def _legs(rig: Rig) -> list[tuple[Cable, Leg]]:
     return [(cable, leg) for cable in rig.cables.values() for leg in cable.legs]
 
 
-def spare_labels(face: Typeface, rig: Rig) -> list[Label]:
-    """Both ends of spare leads: of each power lead, then of those that move, then of others, till their share is full.
+def spare_lead_labels(face: Typeface, rig: Rig, rated: Ratings | None = None) -> list[Label]:
+    """Both ends of every spare lead that is packed: its own id, and the lead that it stands in for."""
+    rated = ratings(rig) if rated is None else rated
+    return [
+        label
+        for cable in rig.cables.values()
+        for number in range(1, cable.build.spares + 1)
+        for leg in cable.legs
+        for label in _spare(face, rig, cable, leg, rated, f"{cable.name}-S{number}{leg.id[len(cable.name) :]}")
+    ]
 
-    A spare bears a number of its own, to be written in, and the lead that it stands in for, so a swap is traceable.
+
+def spare_labels(face: Typeface, rig: Rig, rated: Ratings | None = None) -> list[Label]:
+    """Labels for spares that are made on the day, whose number is written in, till the share of all legs is full.
+
+    Spare leads that are packed count first: they have labels of their own. Of every power lead without one there is
+    one at least; leads that move come next, then others.
     """
+    if not rig.spares:
+        return []
+    rated = ratings(rig) if rated is None else rated
     legs = _legs(rig)
+    packed = sum(cable.build.spares for cable, _ in legs)
+    bare = [pair for pair in legs if not pair[0].build.spares]
+    power = sum(_is_power(rig, leg) for _, leg in bare)
+    count = max(power, ceil(rig.spares / 100 * len(legs)) - packed)
     order = sorted(
-        legs, key=lambda pair: (not _is_power(rig, pair[1]), not (pair[0].moving or pair[0].airborne))
+        bare, key=lambda pair: (not _is_power(rig, pair[1]), not (pair[0].moving or pair[0].airborne))
     )
-    power = sum(_is_power(rig, leg) for _, leg in legs)
-    count = max(power, ceil(rig.spares / 100 * len(legs))) if rig.spares else 0
+    return [label for cable, leg in order[:count] for label in _spare(face, rig, cable, leg, rated, "")]
+
+
+def _spare(face: Typeface, rig: Rig, cable: Cable, leg: Leg, rated: Ratings, own: str) -> list[Label]:
+    """Both ends of a spare, with its own id or with room for its number; a swap is traceable."""
+    assert leg.second is not None
     labels = []
-    for cable, leg in order[:count]:
-        assert leg.second is not None
-        rating = RATING if _is_power(rig, leg) else ""
-        for end, letter in ((leg.first, "A"), (leg.second, "B")):
-            here = f"{_ground(rig, end)}SPARE FOR {leg.id}"
-            small = f"{_place(rig, end)}{_length(cable)}"
-            words = Words(here, f"{_prefix(leg.id)}__-{letter}", small, small, rating)
-            labels.append(_label(face, rig, cable, f"{leg.id}-{letter} spare", words))
+    for end, letter in ((leg.first, "A"), (leg.second, "B")):
+        here = f"{_ground(rig, cable, leg, end)}SPARE FOR {leg.id}"
+        small = f"{_place(rig, end)}{_length(cable)}"
+        name = f"{own or f'{_prefix(leg.id)}__'}-{letter}"
+        words = Words(here, name, small, small, _facts(cable, leg, rated))
+        labels.append(_label(face, rig, cable, name if own else f"{leg.id}-{letter} spare", words))
     return labels
 
 
@@ -164,26 +210,44 @@ def _prefix(name: str) -> str:
 def _label(face: Typeface, rig: Rig, cable: Cable, name: str, words: Words) -> Label:
     assert cable.jacket is not None
     diameter = float(cable.jacket)
-    widest = min(WIDEST_WRAP, float(rig.sheet.cell[0])) if rig.sheet else WIDEST_WRAP
     moves = cable.moving or cable.airborne
     made = None
     if moves or diameter >= WRAP_FROM:
-        made = _wrap(face, words, diameter, widest, moves)
+        made = _wrap(face, words, diameter, _along_cable(rig, diameter), moves)
     if made is None:
-        made = _sleeve(face, words, diameter, widest) if moves else _flag(face, words, diameter)
+        room = cell_room(rig.sheet)[0] if rig.sheet else WIDEST_WRAP
+        made = (
+            _sleeve(face, words, diameter, min(room, WIDEST_WRAP))
+            if moves
+            else _flag(face, words, diameter, room)
+        )
     form, width, height, marks = made
     whole = any(isinstance(mark, Text) and mark.text not in ("", words.id) for mark in marks)
-    says = (words.here, words.id, words.lasting, words.rating, form, str(cable.jacket))
+    says = (words.here, words.id, words.lasting, *words.facts, form, str(cable.jacket))
     return Label(name, form, width, height, marks, says, whole)
+
+
+def _along_cable(rig: Rig, diameter: float) -> float:
+    """The most mm that a wrap may take along the cable: the width of a cell, or its height where it must be turned."""
+    if rig.sheet is None:
+        return WIDEST_WRAP
+    width, height = cell_room(rig.sheet)
+    zone = printed_zone(diameter)
+    film = (zone and wrap_length(diameter, zone)) or 0
+    return min(WIDEST_WRAP, height if height < film <= width else width)
 
 
 Made = tuple[str, float, float, tuple[Mark, ...]]  # form, width, height, marks
 
 
-def _flag(face: Typeface, words: Words, diameter: float) -> Made:
-    lines = _flag_lines(face, words, FLAG_FACE)
-    if text_height(lines) > TALL_FLAG:
-        lines = _flag_lines(face, words, WIDEST_FACE)
+def _flag(face: Typeface, words: Words, diameter: float, widest: float = WIDEST_WRAP) -> Made:
+    """With the shortest face whose words are not too tall, or the longest that `widest` mm hold."""
+    for number, length in enumerate(FACES):
+        if number and flag_length(diameter, length) > widest:
+            break
+        lines = _flag_lines(face, words, length)
+        if text_height(lines) <= TALL_FLAG:
+            break
     widest = max(face.width(text, size, bold) for text, size, bold in lines)
     length = max(FLAG_FACE, float(ceil(widest + 2 * EDGE)))
     height = text_height(lines) + 2 * EDGE
@@ -208,17 +272,20 @@ def _flag_frame(diameter: float, length: float, height: float) -> list[Mark]:
 
 def _flag_lines(face: Typeface, words: Words, length: float) -> list[SET]:
     room = length - 2 * EDGE
-    rating = [(words.rating, 7.0, False)] if words.rating else []
-    return _set(
-        face,
-        [(words.here, 8.0, True), (words.id, 8.0, False), *rating, (words.there, 6.5, False)],
-        room,
-    )
+    parts: list[Part] = [((words.here,), 8.0, True), ((words.id,), 7.0, True), (words.facts, 6.5, False)]
+    return _set(face, [*parts, ((words.there,), 6.5, False)], room)
 
 
-def _set(face: Typeface, lines: Sequence[SET], room: float) -> list[SET]:
+Part = tuple[Sequence[str], float, bool]  # words that are set one after the other, size, whether bold
+
+
+def _set(face: Typeface, parts: Sequence[Part], room: float) -> list[SET]:
+    """The lines of parts, each from a new line on; words of a part share a line while they fit."""
     return [
-        (line, size, bold) for text, size, bold in lines for line in wrap(face, text, size, room, bold=bold)
+        (line, size, bold)
+        for texts, size, bold in parts
+        for text in gathered(face, texts, size, room, bold, BETWEEN)
+        for line in wrap(face, text, size, room, bold=bold)
     ]
 
 
@@ -238,13 +305,19 @@ def _wrap(face: Typeface, words: Words, diameter: float, widest: float, moves: b
     if zone is None:
         return None
     room = zone - EDGE  # the cut is at the top of the zone, the tail at its foot
-    lines, complete = _along(face, words, room, widest - 2 * EDGE)
+    lines, complete = _along(face, words, room, widest - 2 * EDGE, again=line_height(SMALLEST))
     if not complete and not moves:
         return None
-    for size in (8.0, 7.0, SMALLEST):  # the id again, so that one copy faces up
+    for size in (
+        8.0,
+        7.0,
+        SMALLEST,
+    ):  # the id again, so that one copy faces up; never as large as the first line
+        if size >= lines[0][1] > SMALLEST:
+            continue
         added = 0
         while (
-            text_height(lines) + line_height(size) <= room
+            _closed(lines) + line_height(size) - TIGHT <= room
             and face.width(words.id, size, True) <= widest - 2 * EDGE
         ):
             lines.append((words.id, size, True))
@@ -252,7 +325,7 @@ def _wrap(face: Typeface, words: Words, diameter: float, widest: float, moves: b
         if added:
             break
     between = (room - text_height(lines)) / len(lines)
-    width = _width(face, lines)
+    width = _width(face, lines, widest)
     total = wrap_length(diameter, zone)
     assert total is not None
     top = EDGE + (room - text_height(lines) - between * (len(lines) - 1)) / 2
@@ -269,50 +342,81 @@ def _wrap_frame(width: float, total: float, zone: float) -> list[Mark]:
 def _sleeve(face: Typeface, words: Words, diameter: float, widest: float) -> Made:
     height = sleeve_height(diameter)
     lines, _ = _along(face, words, height - 2 * EDGE, widest - 2 * EDGE)
-    width = _width(face, lines)
+    width = _width(face, lines, widest)
     top = (height - text_height(lines)) / 2
     return "sleeve", width, height, (*outline(width, height), *_stacked(face, lines, 0, top, width))
 
 
-def _width(face: Typeface, lines: Sequence[SET]) -> float:
-    return float(ceil(max(face.width(text, size, bold) for text, size, bold in lines) + 2 * EDGE))
+def _width(face: Typeface, lines: Sequence[SET], widest: float) -> float:
+    """Whole mm for the longest line and both edges, or `widest` where these would be more."""
+    needed = max(face.width(text, size, bold) for text, size, bold in lines) + 2 * EDGE
+    return max(needed, min(float(ceil(needed)), widest))
 
 
-def _along(face: Typeface, words: Words, height: float, width: float) -> tuple[list[SET], bool]:
-    """Words along the cable, the fullest that height and width hold, and whether they are all there.
+def _closed(lines: list[SET]) -> float:
+    """Height in mm of lines that are set as close as a low wrap has them."""
+    return text_height(lines) - TIGHT * len(lines)
 
-    What is left out is where the other end is, then where this plug goes; the id is always there.
+
+def _along(
+    face: Typeface, words: Words, height: float, width: float, again: float = 0.0
+) -> tuple[list[SET], bool]:
+    """Words along the cable, the largest that height and width hold, and whether they are all there.
+
+    With `again` mm to spare for the id once more, if any choice leaves them. What is left out is where the other end
+    is, then where this plug goes; the id is always there.
     """
-    large = next(size for least, size in ((23.0, 12.0), (17.0, 10.0), (0.0, 8.0)) if height >= least)
-    plain = words.here.removeprefix(f"{GROUND} ")
-    both = f"{'' if plain == words.here else f'{GROUND} '}{words.id} · {plain}"
-    named = f"{words.id}   {words.rating}" if words.rating else words.id
-    choices: list[tuple[list[SET], bool]] = [
-        ([(words.here, size, True), (text, size, True), (words.there, 6.5, False)], True)
-        for text in (named, words.id)
-        for size in (large, 8.0)
-    ]
-    choices.append(([(both, 7.0, True), (words.there, 6.0, False)], True))
-    choices += [([(both, size, True)], False) for size in (7.0, 6.0)]
-    choices += [([(words.id, size, True)], False) for size in (8.0, 7.0)]
-    for lines, complete in choices:
-        laid = _set(face, lines, width)
-        if text_height(laid) <= height:
-            return laid, complete
+    full = [_set(face, parts, width) for parts in _choices(words, height)]
+    for lines in full:
+        if again and _closed(lines) + again - TIGHT <= height:
+            return lines, True
+    for lines in full:
+        if _closed(lines) <= height:
+            return lines, True
+    marked = words.here.startswith(GROUND)
+    both = (f"{words.here}{BETWEEN}{words.id}",)
+    less: list[Part] = [(both, 7.0, True), (both, 6.0, True)]
+    less += [((f"{GROUND} {words.id}" if marked else words.id,), size, True) for size in (8.0, 7.0)]
+    for part in less:
+        lines = _set(face, [part], width)
+        if _closed(lines) <= height:
+            return lines, False
     return [(words.id, SMALLEST, True)], False
+
+
+def _choices(words: Words, height: float) -> list[list[Part]]:
+    """Ways to set all words, the largest first: where this plug goes stands first and is larger than the id."""
+    large = next(size for least, size in ((23.0, 12.0), (17.0, 10.0), (0.0, 8.0)) if height >= least)
+    found: list[list[Part]] = [
+        [
+            ((words.here,), size, True),
+            ((words.id,), below, True),
+            (words.facts, small, False),
+            ((words.there,), last, False),
+        ]
+        for size, below, small, last in ((large, large - 1.0, 7.0, 6.5), (8.0, 7.0, 6.5, 6.0))
+    ]
+    for size in (8.0, 7.0):
+        found.append(
+            [((words.here,), size, True), ((words.id, *words.facts), 6.5, True), ((words.there,), 6.0, False)]
+        )
+        joined = (f"{words.id}{' ' if words.there.startswith('→') else BETWEEN}{words.there}", *words.facts)
+        found.append([((words.here,), size, True), (joined, 6.0, False)])
+    return found
 
 
 # ---- blanks -------------------------------------------------------------------------------------------------------
 
 
-def blank_labels(face: Typeface, rig: Rig) -> list[Label]:
+def blank_labels(face: Typeface, rig: Rig, rated: Ratings | None = None) -> list[Label]:
     """Labels to write on, A and B by turns, of the form and size that most of the rig's leads have."""
     if not rig.spares:
         return []
+    rated = ratings(rig) if rated is None else rated
     found = Counter(
         (label.form, cable.jacket or Fraction(0), _prefix(leg.id))
         for cable, leg in _legs(rig)
-        for label in [_label(face, rig, cable, "", end_words(rig, cable, leg)[0])]
+        for label in [_label(face, rig, cable, "", end_words(rig, cable, leg, rated)[0])]
     )
     if not found:
         return []
@@ -324,7 +428,10 @@ def blank_labels(face: Typeface, rig: Rig) -> list[Label]:
 
 
 def _blank(face: Typeface, rig: Rig, form: str, diameter: float, name: str, text: str) -> Label:
-    width = min(BLANK_WIDTH, float(rig.sheet.cell[0])) if rig.sheet else BLANK_WIDTH
+    room = (
+        _along_cable(rig, diameter) if form == "wrap" else cell_room(rig.sheet)[0] if rig.sheet else BLANK_WIDTH
+    )
+    width = min(BLANK_WIDTH, room)
     if form == "flag":
         total, height = float(flag_length(diameter, FLAG_FACE)), TALL_FLAG
         marks = _flag_frame(diameter, FLAG_FACE, height)

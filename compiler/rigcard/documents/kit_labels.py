@@ -3,7 +3,7 @@
 import re
 
 from rigcard.documents import linear
-from rigcard.documents.label import EDGE, SET, Label, outline, text_height
+from rigcard.documents.label import EDGE, SET, Label, cell_room, fits, outline, text_height
 from rigcard.documents.layout import line_height, text_at, wrap
 from rigcard.documents.model import SMALLEST, Bars, Mark, Squares, Typeface
 from rigcard.resolve.model import Rig, Unit
@@ -59,9 +59,7 @@ def _unit_label(face: Typeface, rig: Rig, unit: Unit) -> Label:
 
 
 def _fits(rig: Rig, label: Label) -> bool:
-    return rig.sheet is None or (
-        label.width <= float(rig.sheet.cell[0]) and label.height <= float(rig.sheet.cell[1])
-    )
+    return rig.sheet is None or fits(label, cell_room(rig.sheet))
 
 
 Made = tuple[float, float, tuple[Mark, ...]]  # width, height, marks
@@ -165,7 +163,7 @@ def _natural(name: str) -> list[str | int]:
 def _case_label(face: Typeface, rig: Rig, name: str, number: int, count: int) -> Label:
     one_line = re.search(rf"(?<![0-9]){number}$", name) is not None
     texts = [f"{name} of {count}"] if one_line else [name, f"{number} of {count}"]
-    height = min(HEIGHT, float(rig.sheet.cell[1])) if rig.sheet else HEIGHT
+    height = min(HEIGHT, cell_room(rig.sheet)[1]) if rig.sheet else HEIGHT
     width = WIDTH - 2 * EDGE - 2 * PAD
     for size in (24.0, 20.0, 16.0, 12.0, 10.0, 8.0, SMALLEST):
         lines = [(line, size, True) for text in texts for line in wrap(face, text, size, width, bold=True)]

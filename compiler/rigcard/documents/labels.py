@@ -1,20 +1,22 @@
 """Sheets of labels: in the cells of a sheet that may be part-used, or in rows on film that is cut by hand.
 
-Labels of cables come first, then those of units and cases, then spares and blanks.
+Labels of cables and of spare leads come first, then those of units and cases, then spares to write on and blanks.
 """
 
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from rigcard.documents.cable_labels import blank_labels, cable_labels, spare_labels
+from rigcard.documents.cable_labels import blank_labels, cable_labels, spare_labels, spare_lead_labels
 from rigcard.documents.card import check_code
 from rigcard.documents.kit_labels import case_labels, unit_labels
-from rigcard.documents.label import EDGE, Label, label_code
+from rigcard.documents.label import EDGE, Label, cell_room, fits, fitted, insets, label_code
 from rigcard.documents.layout import line_height, text_at, wrap
 from rigcard.documents.model import SMALLEST, Box, Document, Frame, Line, Mark, Page, Typeface, moved
 from rigcard.documents.paper import SIZES, UNPRINTABLE, scale_bar
+from rigcard.documents.ratings import ratings
 from rigcard.documents.sheet import HEAD, MARGIN, sheet_head
 from rigcard.resolve.model import Rig, Sheet
+from rigcard.resolve.sheets import COMMON
 
 GAP = 3.0
 FOOT = 8.0
@@ -25,8 +27,15 @@ SLEEVES = "low strips: once round the lead, under clear sleeve shrunk on before 
 
 def all_labels(face: Typeface, rig: Rig) -> list[Label]:
     """Every label of a rig, in the order of printing."""
-    makers = (cable_labels, unit_labels, case_labels, spare_labels, blank_labels)
-    return [label for maker in makers for label in maker(face, rig)]
+    rated = ratings(rig)
+    return [
+        *cable_labels(face, rig, rated),
+        *spare_lead_labels(face, rig, rated),
+        *unit_labels(face, rig),
+        *case_labels(face, rig),
+        *spare_labels(face, rig, rated),
+        *blank_labels(face, rig, rated),
+    ]
 
 
 # ---- sheets -------------------------------------------------------------------------------------------------------
@@ -90,18 +99,26 @@ def label_sheets(face: Typeface, rig: Rig, used: Used, made: Sequence[Label] | N
 
 
 def largest(rig: Rig) -> tuple[float, float]:
-    """Width and height in mm that a label may have: a cell of the rig's sheet, or the film less its margins."""
+    """Width and height in mm that a label may have: in any cell of the rig's sheet, or the film less its margins."""
     if rig.sheet:
-        return float(rig.sheet.cell[0]), float(rig.sheet.cell[1])
+        return cell_room(rig.sheet)
     width, height = SIZES[rig.paper]
     return width - 2 * MARGIN, height - 2 * MARGIN - HEAD - FOOT
 
 
 def too_large(face: Typeface, rig: Rig, made: Sequence[Label] | None = None) -> list[Label]:
-    """The labels that do not fit."""
-    width, height = largest(rig)
+    """The labels that do not fit, nor turned by a quarter."""
+    room = largest(rig)
     known = all_labels(face, rig) if made is None else made
-    return [label for label in known if label.width > width + 1e-6 or label.height > height + 1e-6]
+    return [label for label in known if not fits(fitted(label, room) if rig.sheet else label, room)]
+
+
+def sheet_that_holds(face: Typeface, rig: Rig) -> str:
+    """The name of a common sheet, of the same page, whose cells hold every label of the rig; or ""."""
+    assert rig.sheet
+    page = rig.sheet.page
+    known = [sheet for sheet in COMMON.values() if sheet.page == page]
+    return next((sheet.name for sheet in known if not too_large(face, rig._replace(sheet=sheet))), "")
 
 
 def cell_place(sheet: Sheet, number: int) -> tuple[float, float]:
@@ -127,32 +144,44 @@ def free_cells(sheet: Sheet, used: Used, count: int) -> list[tuple[int, int]]:
 def _in_cells(
     face: Typeface, sheet: Sheet, labels: Sequence[Label], cells: Sequence[tuple[int, int]], used: Used
 ) -> list[Page]:
-    """The printed sheets: each label in the middle of its cell, moved by the printer's feed error."""
+    """The printed sheets: each label in the middle of its cell, off the edge of the paper; moved by the feed error."""
     width, height = SIZES[sheet.page]
     right, down = (float(shift) for shift in sheet.offset)
+    cell_width, cell_height = (float(side) for side in sheet.cell)
+    room = cell_room(sheet)
     pages = []
     for page in dict.fromkeys(number for number, _ in cells):
         marks = _legend(face, sheet, f"sheet {page}", used.part_used and page == 1)
         frames = []
-        for (on, cell), label in zip(cells, labels, strict=True):
+        for (on, cell), found in zip(cells, labels, strict=True):
             if on == page:
+                label = fitted(found, room)
                 x, y = cell_place(sheet, cell)
-                left = (float(sheet.cell[0]) - label.width) / 2
-                top = (float(sheet.cell[1]) - label.height) / 2
-                x, y = x + left + right, y + top + down
-                marks += [moved(mark, x, y) for mark in _off_the_cut(label, left, top)]
-                frames.append(Frame(label.name, x, y, label.width, label.height))
+                x, y = x + right, y + down
+                low_x, low_y, high_x, high_y = insets(sheet, x, y)
+                left = _between((cell_width - label.width) / 2, low_x, cell_width - high_x - label.width)
+                top = _between((cell_height - label.height) / 2, low_y, cell_height - high_y - label.height)
+                marks += [
+                    moved(mark, x + left, y + top)
+                    for mark in _off_the_cut(label, left, top, cell_width, cell_height)
+                ]
+                frames.append(Frame(label.name, x + left, y + top, label.width, label.height))
         pages.append(Page(width, height, tuple(marks), tuple(frames), (f"Labels, sheet {page}",)))
     return pages
 
 
-def _off_the_cut(label: Label, left: float, top: float) -> list[Mark]:
-    """The marks of a label without lines nearer than the edge to the die cut, `left` and `top` outside the label.
+def _between(wanted: float, low: float, high: float) -> float:
+    """The wanted place, or the nearest that is allowed."""
+    return max(low, min(wanted, high))
+
+
+def _off_the_cut(label: Label, left: float, top: float, width: float, height: float) -> list[Mark]:
+    """The marks of a label without lines nearer than the edge to the die cut, which begins `left` and `top` of it.
 
     Its lines are upright or level: one along the cut is left out, one that runs up to it is shortened.
     """
     low_x, low_y = EDGE - left, EDGE - top
-    high_x, high_y = label.width - low_x, label.height - low_y
+    high_x, high_y = low_x + width - 2 * EDGE, low_y + height - 2 * EDGE
     kept: list[Mark] = []
     for mark in label.marks:
         if not isinstance(mark, Line):
@@ -181,13 +210,19 @@ def _legend(face: Typeface, sheet: Sheet, part: str, part_used: bool) -> list[Ma
 
 
 def _alignment(face: Typeface, sheet: Sheet, used: Used) -> Page:
-    """Outlines and numbers of all cells: print on plain paper, hold it over a sheet of labels against the light."""
+    """Outlines and numbers of all cells, and how to find the printer's feed error with them."""
     width, height = SIZES[sheet.page]
     right, down = (float(shift) for shift in sheet.offset)
     cell_width, cell_height = float(sheet.cell[0]), float(sheet.cell[1])
-    texts = ["plain paper only", FEED, f"{sheet.name}: {sheet.title}", *([SHEDDING] if used.part_used else [])]
-    lines = [line for text in texts for line in wrap(face, text, 7.0, cell_width - 2 * EDGE - 1.0)]
-    room = max(0, int((cell_height / 2 - 3.0 - EDGE) / line_height(7.0)))  # lines above the number
+    inset = insets(
+        sheet, *(float(edge + shift) for edge, shift in zip(sheet.margin, sheet.offset, strict=True))
+    )
+    room_x = cell_room(sheet)[0] - 2 * EDGE - 1.0
+    texts = [wrap(face, text, 7.0, room_x) for text in _instructions(sheet, used)]
+    room = max(0, int((cell_height / 2 - 3.0 - EDGE - inset[1]) / line_height(7.0)))  # lines above the number
+    if max(map(len, texts)) > room or len(texts) > sheet.cells:  # they run on from cell to cell
+        lines = [line for text in texts for line in text]
+        texts = [lines[at : at + room] for at in range(0, len(lines), room)] if room else []
     marks: list[Mark] = []
     frames = []
     for number in range(1, sheet.cells + 1):
@@ -197,10 +232,28 @@ def _alignment(face: Typeface, sheet: Sheet, used: Used) -> Page:
         marks.append(
             text_at(face, x, y + cell_height / 2 - 3, str(number), 12.0, align="centre", width=cell_width)
         )
-        for row, line in enumerate(lines[(number - 1) * room : number * room]):
-            marks.append(text_at(face, x + EDGE + 0.5, y + EDGE + row * line_height(7.0), line, 7.0))
+        for row, line in enumerate(texts[number - 1] if number <= len(texts) else ()):
+            top = y + inset[1] + EDGE + row * line_height(7.0)
+            marks.append(text_at(face, x + insets(sheet, x, y)[0] + EDGE + 0.5, top, line, 7.0))
         frames.append(Frame(f"cell {number}", x, y, cell_width, cell_height))
     return Page(width, height, tuple(marks), tuple(frames), ("Alignment, on plain paper",))
+
+
+def _instructions(sheet: Sheet, used: Used) -> list[str]:
+    """What to do with the alignment page."""
+    name = sheet.name if sheet.title == sheet.name else f"{sheet.name}: {sheet.title}"
+    return [
+        f"Plain paper only, at 100 %  ·  {name}\n{FEED}",
+        "Hold it behind a sheet of labels, against the light: do the lines lie on the cuts?",
+        "If not, measure how far the cuts lie right of the lines and below them.",
+        "Write it in the sheet's block, such as “offset 0.5mm, -0.3mm”.",
+        *(
+            ["A common sheet has no block: copy its sizes into one of your own."]
+            if sheet.name in COMMON
+            else []
+        ),
+        *([SHEDDING] if used.part_used else []),
+    ]
 
 
 def _film(face: Typeface, rig: Rig, labels: Sequence[Label]) -> list[Page]:

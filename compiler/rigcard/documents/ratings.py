@@ -1,0 +1,54 @@
+"""What labels of power leads say of volts and amperes: what the source gives, what the lead is marked with, its fuse.
+
+Volts are those of the source or of the regulator before the lead, not those that arrive: these change with every
+load, and a lead that has not changed is not labelled again.
+"""
+
+from fractions import Fraction
+
+from rigcard.resolve.feeding import Feeding, Rail, follow, has_source
+from rigcard.resolve.links import trace
+from rigcard.resolve.model import Cable, Rig
+from rigcard.solve.power.wording import amps, range_of
+
+VOLTS, AMPERES = "______ V", "______ A"  # to write in, where nothing says them
+
+
+def ratings(rig: Rig) -> dict[str, tuple[str, ...]]:
+    """Volts and amperes of every power lead, by the id of the leg, as words that stay together."""
+    given = _given(rig)
+    return {
+        leg.id: (given.get(leg.id, VOLTS), *_amperes(cable))
+        for cable in rig.cables.values()
+        for leg in cable.legs
+        if rig.signal_at(leg.first).kind == "power"
+    }
+
+
+def _given(rig: Rig) -> dict[str, str]:
+    """What is given into every lead that a source feeds."""
+    if not has_source(rig):
+        return {}
+    feeding = follow(rig, trace(rig))
+    return {
+        lead.wire.leg.id: range_of(*_volts(rig, feeding, lead.source))
+        for fed in feeding.rails.values()
+        for lead in fed.leads
+    }
+
+
+def _volts(rig: Rig, feeding: Feeding, rail: Rail) -> tuple[Fraction, Fraction]:
+    """Least and most volts of a rail: of its regulator, else of its source, near empty and full."""
+    while (fed := feeding.rails[rail]).parent is not None:
+        if fed.regulator and fed.regulator.volts is not None:
+            return fed.regulator.volts, fed.regulator.volts
+        rail = fed.parent
+    supply = rig.units[rail[0]].model.power.supply
+    assert supply
+    return supply.empty, supply.full
+
+
+def _amperes(cable: Cable) -> tuple[str, ...]:
+    rated = (amps(cable.power.rated),) if cable.power.rated is not None else ()
+    fuse = (f"fuse {amps(cable.power.fuse)}",) if cable.power.fuse is not None else ()
+    return (*rated, *fuse) or (AMPERES,)
