@@ -414,7 +414,7 @@ def test_f30_two_persons_above_25_kg(tmp_path: Path, stand: str, two: bool) -> N
     """F30: the mark above 25 kg and not at it (common practice, no source), on the list and on the lid sheet."""
     solved, _ = checked(tmp_path, boxed("30kg", stand))
     assert solved is not None
-    pages = [said(page) for page in kit_document(FACE, solved.rig).pages]
+    pages = [said(page) for page in kit_document(FACE, solved).pages]
 
     assert any("TWOPERSONS" in page for page in pages[:-1]) == two
     assert ("LIFTBYTWOPERSONS" in pages[-1]) == two
@@ -425,7 +425,7 @@ def test_a_lid_sheet_says_nothing_of_the_contents_outside(tmp_path: Path) -> Non
     more = "\n".join(f'unit s{n} is stand "Stand {n}" {{ mounted on head; case "Case 1" }}' for n in range(14))
     solved, _ = checked(tmp_path, boxed("40kg", "200g") + more)
     assert solved is not None
-    page = kit_document(FACE, solved.rig).pages[-1]
+    page = kit_document(FACE, solved).pages[-1]
     texts = [mark for mark in page.marks if isinstance(mark, Text)]
     (inside,) = (mark for mark in texts if mark.text.startswith("Inside the lid"))
     outside = squeezed("".join(mark.text for mark in texts if mark.y < inside.y and mark.size > 20))
@@ -444,7 +444,7 @@ def test_kit_list_of_a_sample(path: Path) -> None:
     """Substitution in three words, no price, blanks to fill in, packs and handsets among what a person carries."""
     solved = check_rig(path, Sink()).solved
     assert solved is not None
-    rows = list(csv.DictReader(StringIO(kit_csv(solved.rig), newline="")))
+    rows = list(csv.DictReader(StringIO(kit_csv(solved), newline="")))
 
     assert {row["substitution"] for row in rows} <= {"EXACT", "SAME TYPE", "ANY"}
     assert not [head for head in rows[0] if head in ("value", "price", "worth")]
@@ -453,7 +453,7 @@ def test_kit_list_of_a_sample(path: Path) -> None:
         unit = solved.rig.units.get(row["id"])
         if unit and (unit.asset or unit.serial) and unit.role != "pack":
             assert row["substitution"] == "EXACT"
-    text = "".join(said(page) for page in kit_document(FACE, solved.rig).pages)
+    text = "".join(said(page) for page in kit_document(FACE, solved).pages)
     travels = text.split("Travelswithaperson")[1]
     for unit in solved.rig.units.values():
         if unit.role in ("handset", "pack"):
@@ -475,7 +475,7 @@ def test_look_alikes_are_on_the_list_and_the_card(tmp_path: Path) -> None:
     )
     solved, found = checked(tmp_path, text)
     assert solved is not None and ids(found) == []
-    kit = "".join(said(page) for page in kit_document(FACE, solved.rig).pages)
+    kit = "".join(said(page) for page in kit_document(FACE, solved).pages)
 
     assert squeezed("P1 (mark: three rings) and P2 (no mark): same plugs, other wiring.") in kit
     card = on_cards(solved, "Special leads")

@@ -123,7 +123,7 @@ def documents(solved: Solved) -> list[Document]:
     return [
         card_document(FACE, solved),
         label_document(FACE, solved.rig),
-        kit_document(FACE, solved.rig),
+        kit_document(FACE, solved),
         wiring_document(FACE, solved, [(graph, place(graph)) for graph in graphs]),
     ]
 

@@ -81,7 +81,7 @@ def made(path: Path, paper: str) -> Papers:
         found = {
             "cards": card_document(FACE, solved),
             "labels": label_document(FACE, solved.rig),
-            "kit": kit_document(FACE, solved.rig),
+            "kit": kit_document(FACE, solved),
             "wiring": wiring_document(FACE, solved, [(graph, place(graph)) for graph in graphs]),
         }
         files = {name: pdf(document, FACE, compress=False) for name, document in found.items()}
@@ -479,7 +479,7 @@ def test_odd_words_in_svg_and_pdf(tmp_path: Path) -> None:
         "cards": card_document(FACE, solved),
         "wiring": wiring_document(FACE, solved, placed),
         "labels": label_document(FACE, solved.rig),
-        "kit": kit_document(FACE, solved.rig),
+        "kit": kit_document(FACE, solved),
     }
     read = {
         name: squeezed(
@@ -545,7 +545,7 @@ def test_the_source_of_the_diagram_has_every_part_and_line(papers: Papers) -> No
 
 def kit_rows(solved: Solved) -> list[dict[str, str]]:
     """The kit list as the csv module reads it."""
-    return list(csv.DictReader(StringIO(kit_csv(solved.rig), newline="")))
+    return list(csv.DictReader(StringIO(kit_csv(solved), newline="")))
 
 
 def test_kit_list_is_read_back(papers: Papers) -> None:

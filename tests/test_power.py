@@ -564,9 +564,9 @@ def test_the_kit_list_sums_packs_by_class(tmp_path: Path) -> None:
         tmp_path, f'rig "Packs" {{ revision "A" }}\nsignal amp "Power" carries power\n{models}\n'
     )
     assert solved
-    document = kit_document(EmbeddedTypeface(), solved.rig)
+    document = kit_document(EmbeddedTypeface(), solved)
     words = " ".join(mark.text for page in document.pages for mark in page.marks if isinstance(mark, Text))
 
     assert "Packs: 1 up to 100 Wh, 100 Wh together; 2 over 100 to 160 Wh, 260.1 Wh together;" in words
     assert "1 over 160 Wh, 222 Wh together. Ask the airline." in words
-    assert "100.1" in kit_csv(solved.rig)
+    assert "100.1" in kit_csv(solved)

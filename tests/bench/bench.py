@@ -88,7 +88,7 @@ def marks_of_papers() -> tuple[list[list[list[tuple[float, float, float, bool, s
         card_document(face, solved),
         wiring_document(face, solved, [(graph, place(graph)) for graph in graphs]),
         label_document(face, solved.rig),
-        kit_document(face, solved.rig),
+        kit_document(face, solved),
     ]
     pages = [page for document in documents for page in document.pages]
     codes = [(mark.version, mark.text) for page in pages for mark in page.marks if isinstance(mark, Squares)]

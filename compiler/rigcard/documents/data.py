@@ -11,9 +11,10 @@ from rigcard.documents.cards.pack import card_key
 from rigcard.documents.label import Label, label_code
 from rigcard.documents.paths import turn_of
 from rigcard.documents.power_data import power_data
+from rigcard.documents.provision import provided
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Cable, Measurement
-from rigcard.resolve.packing import look_alikes, packed
+from rigcard.resolve.packing import look_alikes
 from rigcard.resolve.payload import Load, handed, load_of
 from rigcard.solve.claims import Proof
 from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
@@ -55,7 +56,7 @@ def rig_json(solved: Solved, numbered: Sequence[Numbered], labels: Sequence[Labe
                 "limit_kg": _number(case.limit),
                 "not_weighed": case.unknown,
             }
-            for case in packed(rig)
+            for case in provided(solved)
             if case.name
         ],
         "look_alikes": [[first.name, second.name] for first, second in look_alikes(rig)],

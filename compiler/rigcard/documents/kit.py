@@ -1,4 +1,4 @@
-"""The kit list: every unit, cable and spare by case in packing order, for packing, counting back and customs.
+"""The kit list: every unit, pack, cable and spare by case in packing order, for packing, counting back and customs.
 
 What a thing is worth is never on it: papers travel with the cases.
 """
@@ -13,10 +13,13 @@ from rigcard.documents.layout import Block, Cell, heading, joined, paragraph, ta
 from rigcard.documents.lids import case_mass, lid_pages
 from rigcard.documents.model import Document, Typeface
 from rigcard.documents.paper import SIZES
+from rigcard.documents.provision import pack_counts, plan_lines, provided
 from rigcard.documents.sheet import MARGIN, list_pages
 from rigcard.resolve.model import Cable, Model, Rig, Unit
-from rigcard.resolve.packing import TWO_PERSONS, Piece, look_alikes, packed
+from rigcard.resolve.packing import TWO_PERSONS, Packed, Piece, look_alikes
 from rigcard.solve.power.air import ASK, CLASSES, air_class
+from rigcard.solve.power.wording import watt_hours as energy_words
+from rigcard.solve.solved import Solved
 from rigcard.words import decimal, kilograms, listed, millimetres
 
 HEADER = (
@@ -42,6 +45,7 @@ SWAPS = {"exact": "EXACT", "same-type": "SAME TYPE", "any": "ANY"}
 BY_HAND = ("handset", "pack")  # what a person carries: it is needed first, or may not travel in the hold
 SIZE = 10.0
 TICK = Cell(kind="tick")
+TO_WRITE = "________"
 
 
 class Item(NamedTuple):
@@ -67,15 +71,24 @@ def watt_hours(model: Model) -> Fraction | None:
     return model.power.capacity.energy if model.power.capacity else None
 
 
-def items(rig: Rig) -> list[Item]:
-    """Units, cables and spares, by case in packing order."""
-    return [_item(rig, case.name, piece) for case in packed(rig) for piece in case.pieces]
+def items(solved: Solved) -> list[Item]:
+    """Units, packs of the day, cables and spares, by case in packing order."""
+    return [_item(solved.rig, case.name, piece) for case in provided(solved) for piece in case.pieces]
 
 
 def _item(rig: Rig, case: str, piece: Piece) -> Item:
     if piece.of_cable:
         return _cable(case, piece, rig.cables[piece.spare_for or piece.name])
+    if piece.more_of:
+        return _pack(case, piece, rig.units[piece.more_of])
     return _unit(case, piece, rig.units[piece.name])
+
+
+def _pack(case: str, piece: Piece, unit: Unit) -> Item:
+    """A further pack: of the same model, with a number of its own that the file does not know."""
+    model = unit.model.name if unit.role == "pack" else ""
+    facts = (model, "", "", piece.mass, watt_hours(unit.model), None, "", "")
+    return Item(case, piece.name, piece.title, *facts, SWAPS["same-type"], "")
 
 
 def _unit(case: str, piece: Piece, unit: Unit) -> Item:
@@ -99,12 +112,12 @@ def _cable(case: str, piece: Piece, cable: Cable) -> Item:
 # ---- for a spreadsheet -----------------------------------------------------------------------------------------
 
 
-def kit_csv(rig: Rig) -> str:
+def kit_csv(solved: Solved) -> str:
     """The list for a spreadsheet: no cell is taken for a formula. The last four columns are to be filled in."""
     out = StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(HEADER)
-    for item in items(rig):
+    for item in items(solved):
         numbers = (_number(item.mass, 3), _number(item.energy, 2), _number(item.length, 1))
         words = (item.case, item.id, item.title, item.model, item.asset, item.serial)
         cells = (*words, *numbers, item.ends, item.plugs, item.swap, item.mark, "", "", "", "")
@@ -124,36 +137,40 @@ def _plain(cell: str) -> str:
 # ---- on paper ----------------------------------------------------------------------------------------------------
 
 
-def kit_document(face: Typeface, rig: Rig) -> Document:
+def kit_document(face: Typeface, solved: Solved) -> Document:
     """The list with columns to tick going out, coming back and at wrap; then a sheet for the lid of each case."""
+    rig, cases = solved.rig, provided(solved)
     inner = SIZES[rig.paper][0] - 2 * MARGIN
-    found = items(rig)
-    blocks = [_case(face, name, found, inner) for name in dict.fromkeys(item.case for item in found)]
+    found = items(solved)
+    packs = {piece.name for case in cases for piece in case.pieces if piece.more_of}
+    blocks = [_case(face, name, found, packs, inner) for name in dict.fromkeys(item.case for item in found)]
     blocks += [
-        paragraph(face, _totals(rig, found), inner, bold=True),
-        *([paragraph(face, packs, inner, bold=True)] if (packs := _packs(found)) else []),
-        *_cases(face, rig, inner),
+        paragraph(face, _totals(rig, found, len(packs)), inner, bold=True),
+        *([paragraph(face, energies, inner, bold=True)] if (energies := _packs(found)) else []),
+        *(paragraph(face, line, inner, size=SIZE) for line in plan_lines(solved)),
+        *_cases(face, cases, inner),
         *_look_alikes(face, rig, inner),
-        *_with_a_person(face, rig, inner),
+        *_with_a_person(face, solved, inner),
     ]
     code = check_code([str(item) for item in found])
-    pages = [*list_pages(face, rig, "Kit", blocks, code), *lid_pages(face, rig)]
+    pages = [*list_pages(face, rig, "Kit", blocks, code), *lid_pages(face, rig, cases)]
     return Document("kit", f"{rig.title}: kit", tuple(pages))
 
 
-def _case(face: Typeface, case: str, found: list[Item], inner: float) -> Block:
+def _case(face: Typeface, case: str, found: list[Item], packs: set[str], inner: float) -> Block:
     widths = [21.0, 0.0, 26.0, 17.0, 12.0, 16.0, 9.0, 9.0, 9.0, 24.0]
     widths[1] = inner - sum(widths)
     head = ("ID", "ITEM", "ASSET / SERIAL", "MASS, LENGTH", "Wh", "SWAP", "OUT", "BACK", "WRAP", "FAULT")
-    rows = [_row(item) for item in found if item.case == case]
+    rows = [_row(item, item.id in packs) for item in found if item.case == case]
     return joined(heading(face, case or "Not in a case", inner), table(face, head, rows, widths))
 
 
-def _row(item: Item) -> list[Cell]:
+def _row(item: Item, further: bool) -> list[Cell]:
+    """One thing; the number of a further pack is to be written in."""
     mass = kilograms(item.mass) if item.mass is not None else ""
     length = millimetres(item.length) if item.length is not None else ""
     energy = decimal(item.energy, 2) if item.energy is not None else ""
-    numbers = " / ".join(part for part in (item.asset, item.serial) if part)
+    numbers = " / ".join(part for part in (item.asset, item.serial) if part) or (TO_WRITE if further else "")
     title = f"{item.title}; mark: {item.mark}" if item.mark else item.title
     return [
         Cell(item.id, SIZE, True),
@@ -169,9 +186,10 @@ def _row(item: Item) -> list[Cell]:
     ]
 
 
-def _totals(rig: Rig, found: list[Item]) -> str:
-    spares = len(found) - len(rig.units) - len(rig.cables)
-    more = f", {spares} spare cable{'s' * (spares != 1)}" if spares else ""
+def _totals(rig: Rig, found: list[Item], packs: int) -> str:
+    spares = len(found) - len(rig.units) - len(rig.cables) - packs
+    more = f", {packs} more pack{'s' * (packs != 1)}" if packs else ""
+    more += f", {spares} spare cable{'s' * (spares != 1)}" if spares else ""
     mass = sum((item.mass for item in found if item.mass is not None), Fraction(0))
     unknown = [item.id for item in found if item.mass is None]
     text = f"{len(found)} pieces: {len(rig.units)} units, {len(rig.cables)} cables{more}; {kilograms(mass)} without cases"
@@ -191,13 +209,15 @@ def _packs(found: list[Item]) -> str:
     return f"Packs: {'; '.join(parts)}. {ASK.capitalize()}." if parts else ""
 
 
-def _cases(face: Typeface, rig: Rig, inner: float) -> list[Block]:
+def _cases(face: Typeface, cases: list[Packed], inner: float) -> list[Block]:
     """What each case weighs."""
     rows = []
-    for case in packed(rig):
+    for case in cases:
         if not case.name:
             continue
         limit = kilograms(case.limit) if case.limit is not None else ""
+        over = case.limit is not None and case.mass > case.limit
+        remarks = ["OVER ITS LIMIT"] * over + ["TWO PERSONS"] * (case.mass > TWO_PERSONS)
         rows.append(
             [
                 Cell(case.name, SIZE, True),
@@ -205,7 +225,7 @@ def _cases(face: Typeface, rig: Rig, inner: float) -> list[Block]:
                 Cell(kilograms(case.empty) if case.empty is not None else "", SIZE, align="right"),
                 Cell(case_mass(case), SIZE, True, align="right"),
                 Cell(limit, SIZE, align="right"),
-                Cell("TWO PERSONS" if case.mass > TWO_PERSONS else "", SIZE, True),
+                Cell(", ".join(remarks), SIZE, True),
             ]
         )
     if not rows:
@@ -234,23 +254,53 @@ def _marked(cable: Cable) -> str:
     return f"mark: {cable.build.mark}" if cable.build.mark else "no mark"
 
 
-def _with_a_person(face: Typeface, rig: Rig, inner: float) -> list[Block]:
-    """What must not travel alone (common practice, no source; the carrier decides about packs)."""
-    rows = [
-        [
-            Cell(unit.name, SIZE, True),
-            Cell(unit.title, SIZE),
-            Cell(unit.asset, SIZE),
-            Cell(decimal(energy, 2) if (energy := watt_hours(unit.model)) is not None else "", SIZE),
-            TICK,
-        ]
-        for unit in rig.units.values()
-        if unit.role in BY_HAND
-    ]
+def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
+    """What must not travel alone (common practice, no source; the carrier decides about packs).
+
+    What lies in a list above is ticked there, not again. Packs of a class that passengers may not carry are named.
+    """
+    counts = pack_counts(solved)
+    carried = [unit for unit in solved.rig.units.values() if unit.role in BY_HAND]
+    barred = [unit for unit in carried if _barred(unit)]
+    rows = [_travelling(unit, counts.get(unit.name, 1)) for unit in carried if unit not in barred]
     rows += [
-        [Cell(), Cell(text, SIZE), Cell(), Cell(), TICK] for text in ("Recording media", "Cards and papers")
+        [Cell(), Cell(text, SIZE), *[Cell()] * 4, TICK] for text in ("Recording media", "Cards and papers")
     ]
-    widths = (30.0, inner - 100.0, 40.0, 18.0, 12.0)
-    head = ("ID", "ITEM", "ASSET", "Wh", "OUT")
+    widths = (26.0, 0.0, 16.0, 18.0, 52.0, 24.0, 12.0)
+    widths = (widths[0], inner - sum(widths), *widths[2:])
+    head = ("ID", "ITEM", "PIECES", "Wh EACH", "BY AIR", "TICKED IN", "OUT")
+    aligns = ("left", "left", "right", "right", "left", "left", "left")
     title = heading(face, "Travels with a person", inner)
-    return [joined(title, table(face, head, rows, widths))]
+    blocks = [joined(title, table(face, head, rows, widths, aligns=aligns))]
+    if barred:
+        parts = [f"{unit.title} ({_pieces(unit, counts.get(unit.name, 1))})" for unit in barred]
+        card = "; see “Packs by air” on the power card" if solved.power else ""
+        text = f"Not with a person: {listed(parts)}, {CLASSES[-1].words}{card}."
+        blocks.append(paragraph(face, text, inner, bold=True, whole=True))
+    return blocks
+
+
+def _barred(unit: Unit) -> bool:
+    """Whether no passenger may carry a pack of it."""
+    energy = watt_hours(unit.model)
+    return energy is not None and air_class(energy).most is None
+
+
+def _pieces(unit: Unit, count: int) -> str:
+    energy = watt_hours(unit.model)
+    return f"{count} of {energy_words(energy)}" if energy is not None else str(count)
+
+
+def _travelling(unit: Unit, count: int) -> list[Cell]:
+    energy = watt_hours(unit.model)
+    rule = air_class(energy).words.partition(": ")[2] if energy is not None else ""
+    title = f"{unit.title} and packs for it" if unit.role != "pack" and count > 1 else unit.title
+    return [
+        Cell(unit.name, SIZE, True),
+        Cell(title, SIZE),
+        Cell(f"{count} packs" if unit.role != "pack" and count > 1 else str(count), SIZE, align="right"),
+        Cell(decimal(energy, 2) if energy is not None else "", SIZE, align="right"),
+        Cell(rule, 9.0),
+        Cell(unit.case or "the list above", 9.0),
+        Cell(),
+    ]

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from rigcard.documents.cable_labels import end_id
 from rigcard.documents.card import check_code
+from rigcard.documents.label import gathered
 from rigcard.documents.layout import Block, Cell, heading, joined, table
 from rigcard.documents.model import Page, Typeface
 from rigcard.documents.paper import SIZES
 from rigcard.documents.sheet import MARGIN, list_pages
 from rigcard.resolve import colours
 from rigcard.resolve.links import Wire, handset_behind
-from rigcard.resolve.model import Cable, Rig
+from rigcard.resolve.model import Cable, End, Leg, Rig
 from rigcard.solve.solved import Solved
 from rigcard.words import decimal, millimetres
 
@@ -37,7 +39,7 @@ def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
                 Cell(f"{rig.units[wire.sink.unit].title}, {wire.sink.port}", SIZE),
                 Cell(rig.signal_at(wire.source).title, SIZE),
                 Cell(millimetres(wire.cable.length) if wire.cable.length else "", SIZE, align="right"),
-                Cell(_channels(solved, wire), SIZE),
+                Cell(_channels(face, solved, wire, inner * SHARES[-1] - 2.0), SIZE),
             ]
         )
     if not rows:
@@ -101,20 +103,34 @@ def pin_rows(cable: Cable, size: float) -> list[list[Cell]]:
 
 
 def pin_table(face: Typeface, rig: Rig, cable: Cable, width: float, size: float) -> Block:
-    """The wiring of one special lead under its name; plugs by their titles, the first end first."""
-    connectors = rig.house.connectors
-    first, second = (connectors[name].title for name in cable.build.plugs) if cable.build.plugs else ("", "")
-    head = (f"PIN, {first}" if first else "PIN", f"PIN, {second}" if second else "PIN", "COLOUR", "CARRIES")
+    """The wiring of one special lead under its name: a column for either end, headed by where that end is plugged."""
+    plugs = [rig.house.connectors[name].title for name in cable.build.plugs or ()]
+    ends = [
+        f"{_at(rig, [(leg, end) for leg in cable.legs if (end := leg.first if first else leg.second)])}\n{plug}"
+        for first, plug in zip(
+            (True, False), [f"{title}, pin" for title in plugs] or ["pin", "pin"], strict=True
+        )
+    ]
     title = f"{cable.name}: {cable.title}" + (f" (mark: {cable.build.mark})" if cable.build.mark else "")
-    widths = [width * share for share in (0.22, 0.22, 0.28, 0.28)]
+    widths = [width * share for share in (0.29, 0.29, 0.21, 0.21)]
+    head = (*ends, "COLOUR", "CARRIES")
     return joined(heading(face, title, width), table(face, head, pin_rows(cable, size), widths))
 
 
-def _channels(solved: Solved, wire: Wire) -> str:
-    """The channels that a lead carries."""
+def _at(rig: Rig, ends: list[tuple[Leg, End]]) -> str:
+    """Where the plugs of one side of a cable go: `at Camera bridge (W03-A)`."""
+    units: dict[str, list[str]] = {}
+    for leg, end in ends:
+        units.setdefault(rig.units[end.unit].title, []).append(end_id(leg, end))
+    return "; ".join(f"at {title} ({', '.join(ids)})" for title, ids in units.items())
+
+
+def _channels(face: Typeface, solved: Solved, wire: Wire, room: float) -> str:
+    """The channels that a lead carries, in lines that part no number from its name."""
     handset = handset_behind(solved.rig, solved.rig.units[wire.source.unit])
     fed = [feed for feed in solved.links.feeds if feed.wire == wire]
     if handset is None or not fed:
         return ""
     carried = sorted({(handset.channels[feed.channel].number, feed.channel) for feed in fed})
-    return ", ".join(f"{number} {name}" for number, name in carried)
+    texts = [f"{number} {name}" for number, name in carried]
+    return ",\n".join(gathered(face, texts, SIZE, room - face.width(",", SIZE), False, ", "))

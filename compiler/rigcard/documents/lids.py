@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
+
 from rigcard.documents.card import check_code
 from rigcard.documents.cautions import HEAVY
 from rigcard.documents.layout import Block, Cell, Piece, heading, joined, paragraph, row, table
@@ -9,7 +12,8 @@ from rigcard.documents.model import Line, Page, Typeface
 from rigcard.documents.paper import SIZES
 from rigcard.documents.sheet import MARGIN, list_pages
 from rigcard.resolve.model import Rig
-from rigcard.resolve.packing import TWO_PERSONS, Packed, packed
+from rigcard.resolve.packing import TWO_PERSONS, Packed
+from rigcard.resolve.packing import Piece as Thing
 from rigcard.words import kilograms
 
 MOST_LINES = 12  # of contents inside the lid (common practice, no source)
@@ -19,11 +23,11 @@ LIFT_SIZE = 28.0
 DASH = (2.0, 1.5)
 
 
-def lid_pages(face: Typeface, rig: Rig) -> list[Page]:
-    """One sheet a case, to be cut in two."""
+def lid_pages(face: Typeface, rig: Rig, cases: list[Packed]) -> list[Page]:
+    """One sheet a case, to be cut in two; `cases` with all that goes into them."""
     inner = SIZES[rig.paper][0] - 2 * MARGIN
     pages = []
-    for case in packed(rig):
+    for case in cases:
         if case.name:
             blocks = [_outside(face, case, inner), _cut(inner), _inside(face, case, inner)]
             words = [case.name, case_mass(case), *(piece.name + piece.title for piece in case.pieces)]
@@ -55,11 +59,29 @@ def _cut(inner: float) -> Block:
 
 
 def _inside(face: Typeface, case: Packed, inner: float) -> Block:
-    most = MOST_LINES if len(case.pieces) <= MOST_LINES else MOST_LINES - 1
-    rows = [[Cell(piece.name, 12.0, True), Cell(piece.title, 12.0)] for piece in case.pieces[:most]]
+    lines = contents(case.pieces)
+    most = MOST_LINES if len(lines) <= MOST_LINES else MOST_LINES - 1
+    rows = [[Cell(name, 12.0, True), Cell(title, 12.0)] for name, title, _ in lines[:most]]
     blocks = [heading(face, f"Inside the lid: {case.name}", inner)]
     if rows:
         blocks.append(table(face, ("ID", "ITEM"), rows, (45.0, inner - 45.0)))
-    if len(case.pieces) > most:
-        blocks.append(paragraph(face, f"and {len(case.pieces) - most} more: see the kit list", inner))
+    if len(lines) > most:
+        more = sum(pieces for _, _, pieces in lines[most:])
+        blocks.append(paragraph(face, f"and {more} more: see the kit list", inner))
     return joined(*blocks)
+
+
+def contents(pieces: Sequence[Thing]) -> list[tuple[str, str, int]]:
+    """Id, words and count of what is in a case: all packs of a unit are one line."""
+    further = Counter(piece.more_of for piece in pieces if piece.more_of)
+    return [
+        (
+            piece.name,
+            f"{piece.title}, {1 + further[piece.name]} packs"
+            if further[piece.name] and not piece.of_cable
+            else piece.title,
+            1 + (0 if piece.of_cable else further[piece.name]),
+        )
+        for piece in pieces
+        if not piece.more_of
+    ]

@@ -11,13 +11,14 @@ TWO_PERSONS = Fraction(25)  # kg: above it a case is lifted by two (common pract
 
 
 class Piece(NamedTuple):
-    """One thing to pack. `spare_for`: the cable that it stands in for."""
+    """One thing to pack. `spare_for`: the cable that it stands in for; `more_of`: the unit whose further pack it is."""
 
     name: str
     title: str
     mass: Fraction | None
     of_cable: bool = False
     spare_for: str = ""
+    more_of: str = ""
 
 
 class Packed(NamedTuple):

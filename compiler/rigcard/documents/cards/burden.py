@@ -17,7 +17,7 @@ def burden(face: Typeface, inner: float, rig: Rig, unit: Unit) -> list[Block]:
     mine = [told for told in handed(rig) if told.load.carrier.name == unit.name]
     if not load.burdens:
         return [paragraph(face, handed_line(told), inner, bold=True) for told in mine]
-    blocks = [joined(heading(face, "Carries", inner), _list(face, inner, load))]
+    blocks = [joined(heading(face, "Carries", inner), _list(face, inner, rig, load))]
     blocks.append(paragraph(face, _against_rating(load), inner, bold=True))
     blocks += [paragraph(face, handed_line(told), inner, bold=True) for told in mine]
     if mine:
@@ -27,11 +27,14 @@ def burden(face: Typeface, inner: float, rig: Rig, unit: Unit) -> list[Block]:
     return blocks
 
 
-def _list(face: Typeface, inner: float, load: Load) -> Block:
+def _list(face: Typeface, inner: float, rig: Rig, load: Load) -> Block:
+    """What is carried; leads by their ids, as their labels have them."""
     rows = []
     for part in load.burdens:
         mass = kilograms(part.mass) if part.mass is not None else "not weighed"
-        rows.append([Cell(part.title, 10.0), Cell(mass, 10.0, align="right")])
+        lead = rig.cables.get(part.name)
+        title = f"{part.name} {part.title}" if lead and lead.title == part.title else part.title
+        rows.append([Cell(title, 10.0), Cell(mass, 10.0, align="right")])
     widths, aligns = (inner - 28.0, 28.0), ("left", "right")
     return table(face, ("WHAT", "MASS"), rows, widths, aligns=aligns, ruled=False)
 
