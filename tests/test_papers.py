@@ -555,7 +555,10 @@ def test_kit_list_is_read_back(papers: Papers) -> None:
 
     assert set(rows[0]) == set(HEADER)
     spares = [f"{name}-S{n}" for name, cable in rig.cables.items() for n in range(1, cable.build.spares + 1)]
-    assert sorted(row["id"] for row in rows) == sorted([*rig.units, *rig.cables, *spares])
+    uses = papers.solved.power.packs if papers.solved.power else ()
+    packs = {use.unit: use.packs + use.spares - 1 for use in uses if use.packs is not None}
+    more = [f"{name}.{number + 2}" for name, count in packs.items() for number in range(count)]
+    assert sorted(row["id"] for row in rows) == sorted([*rig.units, *rig.cables, *spares, *more])
     by_id = {row["id"]: row for row in rows}
     mass = Decimal(0)
     for name, unit in rig.units.items():
@@ -571,7 +574,11 @@ def test_kit_list_is_read_back(papers: Papers) -> None:
         assert by_id[name]["item"] == cable.title
         mass += Decimal(by_id[name]["mass kg"] or 0) * (1 + cable.build.spares)
         assert cable.length == Decimal(by_id[name]["length mm"])
-    expected = sum((unit.model.mass or 0 for unit in rig.units.values()), start=0)
+    for name in more:
+        assert by_id[name]["asset"] == by_id[name]["serial"] == "", "its number is to be written in"
+        mass += Decimal(by_id[name]["mass kg"] or 0)
+    pieces = {name: 1 + packs.get(name, 0) * (unit.role == "pack") for name, unit in rig.units.items()}
+    expected = sum(((unit.model.mass or 0) * pieces[name] for name, unit in rig.units.items()), start=0)
     expected += sum((cable.build.mass or 0) * (1 + cable.build.spares) for cable in rig.cables.values())
     assert mass == expected
     text = squeezed(
@@ -580,8 +587,9 @@ def test_kit_list_is_read_back(papers: Papers) -> None:
         )
     )
     counts = f"{len(rig.units)}units,{len(rig.cables)}cables"
-    more = f",{len(spares)}sparecable{'s' * (len(spares) != 1)}" if spares else ""
-    assert f"{len(rows)}pieces:{counts}{more};{mass.normalize():f}kg" in text
+    beside = f",{len(more)}morepack{'s' * (len(more) != 1)}" if more else ""
+    beside += f",{len(spares)}sparecable{'s' * (len(spares) != 1)}" if spares else ""
+    assert f"{len(rows)}pieces:{counts}{beside};{mass.normalize():f}kg" in text
 
 
 def test_no_cell_is_a_formula(tmp_path: Path, papers: Papers) -> None:
