@@ -313,7 +313,7 @@ def _wrap(face: Typeface, words: Words, diameter: float, widest: float, moves: b
         7.0,
         SMALLEST,
     ):  # the id again, so that one copy faces up; never as large as the first line
-        if size >= lines[0][1] > SMALLEST:
+        if lines[0][0] != words.id and size >= lines[0][1] > SMALLEST:
             continue
         added = 0
         while (
