@@ -766,6 +766,25 @@ def test_linear_codes_read_back(tmp_path: Path) -> None:
         assert asset in lines(label)
 
 
+def test_codes_of_turned_labels_read_back(gorge: Rig) -> None:
+    """A label of 60 x 24 mm in a cell of 40 x 70 mm stands upright; a reader still finds every asset. Bars stay."""
+    sheet = COMMON["a4-3x8-70x37"]._replace(
+        columns=4, rows=4, cell=(Fraction(40), Fraction(66)), margin=(Fraction(5), Fraction(5))
+    )
+    rig = gorge._replace(sheet=sheet)
+    document = label_sheets(FACE, rig, Used(), unit_labels(FACE, gorge._replace(codes="matrix"))).document
+    assert {(frame.width, frame.height) for frame in document.pages[0].frames} == {(24.0, 60.0)}
+    read = [
+        code.text
+        for page in pypdfium2.PdfDocument(pdf(document, FACE))
+        for code in zxingcpp.read_barcodes(page.render(scale=300 / 72).to_pil())
+    ]
+
+    assert sorted(read) == sorted(asset_code(unit.asset) for unit in rig.units.values())
+    bars = unit_labels(FACE, gorge._replace(codes="linear"))
+    assert len(too_large(FACE, rig, bars)) == len(bars)
+
+
 def test_long_thin_labels_have_linear_codes(gorge: Rig) -> None:
     """On a sheet whose cells are too low for a matrix, the code is a linear one beside the words."""
     strips = COMMON["a4-2x7-99x38"]._replace(cell=(Fraction(190), Fraction(17)), columns=1)
