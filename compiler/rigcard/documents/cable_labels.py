@@ -366,13 +366,17 @@ def _along(
     With `again` mm to spare for the id once more, if any choice leaves them. What is left out is where the other end
     is, then where this plug goes; the id is always there.
     """
-    full = [_set(face, parts, width) for parts in _choices(words, height)]
-    for lines in full:
+    fitting: list[SET] = []
+    for parts in _choices(words, height):
+        lines = _set(face, parts, width)
         if again and _closed(lines) + again - TIGHT <= height:
             return lines, True
-    for lines in full:
-        if _closed(lines) <= height:
-            return lines, True
+        if not fitting and _closed(lines) <= height:
+            fitting = lines
+            if not again:
+                break
+    if fitting:
+        return fitting, True
     marked = words.here.startswith(GROUND)
     both = (f"{words.here}{BETWEEN}{words.id}",)
     less: list[Part] = [(both, 7.0, True), (both, 6.0, True)]
