@@ -390,6 +390,25 @@ def test_values_that_the_output_makes_equal() -> None:
     assert found == Found(dial(100, 100, 0), (0, 0), False)
 
 
+@pytest.mark.parametrize(
+    ("output", "high", "travel"),
+    [
+        (113, 140, 115),  # 113 to 140 % are equal: 115 is a multiple of 5, not at the end, nearest to 100
+        (111, 114, 111),  # no multiple of 5
+        (111, 115, 115),  # the only one, though at the end
+        (90, 140, 100),  # a blank memory has it
+        (96, 99, 99),  # a blank memory has the most that there is
+    ],
+)
+def test_the_travel_among_equals(output: int, high: int, travel: int) -> None:
+    """All that the output makes equal are as good; the language says which is taken."""
+    made = handset(output=output, travel=(0, high, 1))
+    found = find(made, channel(subtrim=0, turned=False), [aim(1, output)])
+
+    assert found is not None
+    assert (found.dial.travel.high, found.margins, found.unique) == (travel, (0,), False)
+
+
 def test_the_only_values_for_two_levels() -> None:
     """-60 and 60 % with sub-trim and reversal stated: travel of 60 % to either side, and no other; arithmetic."""
     found = find(handset(), channel(subtrim=0, turned=False), [aim(-1, -60), aim(1, 60)])

@@ -258,10 +258,6 @@ def _candidates(lines: list[_Line], trim: int, grid: _Grid) -> Iterator[int]:
         pieces += [(line.slope, offset - line.low), (-line.slope, line.high - offset)]
         pieces += [(0, edge - line.low) for edge in (line.floor, line.ceiling)]
         pieces += [(0, line.high - edge) for edge in (line.floor, line.ceiling)]
-        if line.slope:
-            for edge in (line.floor, line.ceiling):
-                at = (edge - offset) // line.slope
-                crossings |= {at, at + 1}
     for index, (slope, start) in enumerate(pieces):
         for other_slope, other_start in pieces[index + 1 :]:
             if slope != other_slope:
