@@ -409,6 +409,23 @@ def test_the_travel_among_equals(output: int, high: int, travel: int) -> None:
     assert (found.dial.travel.high, found.margins, found.unique) == (travel, (0,), False)
 
 
+@pytest.mark.parametrize(
+    ("subtrim", "step", "level_", "travel", "trim"),
+    [
+        (10, 1, 110, 110, 0),  # or sub-trim 10 alone, which is at its end
+        (20, 2, 90, 90, 0),  # five steps of travel from a blank memory, or ten of sub-trim
+        (20, 1, 150, 135, 15),  # multiples of 5, and 140 is the end of travel
+    ],
+)
+def test_travel_or_subtrim(subtrim: int, step: int, level_: int, travel: int, trim: int) -> None:
+    """One per cent a step of sub-trim: what gives the same level is told apart by the language's rules; arithmetic."""
+    made = handset(subtrim=subtrim, step=Fraction(1), travel=(0, 140, step))
+    found = find(made, channel(turned=False), [aim(1, level_)])
+
+    assert found is not None
+    assert (found.dial, found.unique) == (dial(100, travel, trim), False)
+
+
 def test_the_only_values_for_two_levels() -> None:
     """-60 and 60 % with sub-trim and reversal stated: travel of 60 % to either side, and no other; arithmetic."""
     found = find(handset(), channel(subtrim=0, turned=False), [aim(-1, -60), aim(1, 60)])
