@@ -426,6 +426,24 @@ def test_travel_or_subtrim(subtrim: int, step: int, level_: int, travel: int, tr
     assert (found.dial, found.unique) == (dial(100, travel, trim), False)
 
 
+def test_the_travel_among_equals_that_begin_between_two_steps() -> None:
+    """0.9 x 111.1 % are the output's 100 %: 112 to 140 are equal, of which 115 is the first multiple of 5."""
+    found = find(handset(output=100), channel(subtrim=0, turned=False), [aim(Fraction(9, 10), 100)])
+
+    assert found == Found(dial(100, 115, 0), (0,), False)
+
+
+def test_limits_of_the_output_as_a_listener_hears_them() -> None:
+    """An output of 110 % is heard as 115 and -105 % where the listener's centre lies 5 % lower; arithmetic."""
+    wanted = [
+        Want(Fraction(own), (), Fraction(at), Fraction(at), Fraction(1), Fraction(5), False)
+        for own, at in ((1, 115), (-1, -105))
+    ]
+    found = find(handset(output=110), channel(subtrim=0, turned=False), wanted)
+
+    assert found == Found(dial(110, 110, 0), (0, 0), False)
+
+
 def test_the_only_values_for_two_levels() -> None:
     """-60 and 60 % with sub-trim and reversal stated: travel of 60 % to either side, and no other; arithmetic."""
     found = find(handset(), channel(subtrim=0, turned=False), [aim(-1, -60), aim(1, 60)])
