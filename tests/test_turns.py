@@ -72,6 +72,14 @@ def test_a_stick_off_its_rest_drifts(tmp_path: Path) -> None:
     assert "hear 3 % beside its rest" in said
 
 
+@pytest.mark.parametrize("travel", ["100% / 50%", "50% / 100%"])
+def test_the_side_of_more_travel_drifts_more(tmp_path: Path, travel: str) -> None:
+    """F17 with half the travel on one side: 3 % off on the other side are 0.6 deg/s still; arithmetic."""
+    text = drifting(play=3, dead=2).replace("pan from across", f"pan from across travel {travel}")
+
+    assert "it turns 0.6 deg/s, 36 deg a minute" in only(checked(tmp_path, text)[1], "RC437").message
+
+
 @pytest.mark.parametrize(("play", "dead"), [(3, 3), (0, 0), (2, 5)])
 def test_a_stick_within_the_dead_band_stands_still(tmp_path: Path, play: int, dead: int) -> None:
     """F17: no drift where play is not beyond the dead band."""
@@ -111,6 +119,35 @@ def test_unasked_turn_during_hold(tmp_path: Path) -> None:
 
     assert (angle, codes) == (48, [])
     assert card == "keeps turning, up to 48 deg, then stops"
+
+
+@pytest.mark.parametrize(
+    ("inputs", "failsafe", "after", "angle"),
+    [
+        (PAN.format(dead=2), "0%", "failsafe after 500ms;", 30),
+        (PAN.format(dead=2), "none", "failsafe after 500ms;", 30),  # 500 ms of the last level, then no pulses
+        (PAN.format(dead=2), "hold", "failsafe after 500ms;", None),  # it has no end
+        (PAN.format(dead=2), "0%", "", None),
+        (
+            PAN.format(dead=2).replace("60deg/s", "60deg"),
+            "0%",
+            "failsafe after 500ms;",
+            None,
+        ),  # a place, no speed
+        (PAN.format(dead=2).replace(" full 60deg/s", ""), "0%", "failsafe after 500ms;", None),
+        ('input pan on one "Pan" { low -150%..0%; high 0.1%..150% }', "0%", "failsafe after 500ms;", None),
+    ],
+)
+def test_what_is_known_of_an_unasked_turn(
+    tmp_path: Path, inputs: str, failsafe: str, after: str, angle: int | None
+) -> None:
+    """F18: 60 deg/s for half a second are 30 deg; of all else no angle is claimed."""
+    text = rig_text(inputs=inputs.replace("critical ", ""), channels=STICK.format(failsafe=failsafe))
+    receiver = 'model rec "Receiver" { role receiver;'
+    solved, found = checked(tmp_path, text.replace(receiver, f"{receiver} {after}"))
+    assert solved is not None, found
+
+    assert unasked_turn(solved.rig, solved.losses[0]) == angle
 
 
 def test_unasked_turn_into_a_stop(tmp_path: Path) -> None:
