@@ -433,6 +433,33 @@ def test_the_travel_among_equals_that_begin_between_two_steps() -> None:
     assert found == Found(dial(100, 115, 0), (0,), False)
 
 
+def test_the_travel_among_equals_below_that_of_a_blank_memory() -> None:
+    """130 % of sub-trim less up to 80 % of travel are the output's 50 %, and 80 is nearest to 100."""
+    made = handset(output=50, step=Fraction(1), subtrim=150)
+    found = find(made, channel(subtrim=130, turned=False), [aim(-1, 50)])
+
+    assert found == Found(dial(80, 100, 130), (0,), False)
+
+
+@pytest.mark.parametrize("own", [-1, 1])
+def test_a_side_that_no_position_uses_leaves_the_values_the_only_ones(own: int) -> None:
+    """The control at one end and in its middle: travel of the other side is as in a blank memory."""
+    found = find(handset(), channel(subtrim=0, turned=False), [aim(own, own * 60), aim(0, 0)])
+
+    assert found == Found(dial(60, 100, 0) if own < 0 else dial(100, 60, 0), (0, 0), True)
+
+
+def test_limits_of_the_output_through_another_pulse() -> None:
+    """Of 110 % a listener of 5 us a per cent hears 88 % where the set sends 4: 95 % are 7 % off, with travel of 110 %."""
+    wanted = [
+        Want(Fraction(own), (), Fraction(95 * own), Fraction(95 * own), Fraction(4, 5), Fraction(0), False)
+        for own in (1, -1)
+    ]
+    found = find(handset(output=110), channel(subtrim=0, turned=False), wanted)
+
+    assert found == Found(dial(110, 110, 0), (-7, -7), False)
+
+
 def test_limits_of_the_output_as_a_listener_hears_them() -> None:
     """An output of 110 % is heard as 115 and -105 % where the listener's centre lies 5 % lower; arithmetic."""
     wanted = [
