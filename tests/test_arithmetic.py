@@ -426,6 +426,22 @@ def test_travel_or_subtrim(subtrim: int, step: int, level_: int, travel: int, tr
     assert (found.dial, found.unique) == (dial(100, travel, trim), False)
 
 
+def test_a_round_subtrim_is_taken_before_a_near_one() -> None:
+    """116 % where travel ends at 110: 10 steps and 106 % have one multiple of 5, 8 steps and 108 % are nearer; arithmetic."""
+    made = handset(subtrim=12, step=Fraction(1), travel=(0, 110, 2))
+    found = find(made, channel(turned=False), [aim(1, 116)])
+
+    assert found == Found(dial(100, 106, 10), (0,), False)
+
+
+def test_equals_of_several_subtrims_are_counted_together() -> None:
+    """-150 %: travel of 140 with sub-trim -10 or -11, which has 139 as well, where the output ends; arithmetic."""
+    made = handset(subtrim=11, step=Fraction(1))
+    found = find(made, channel(turned=False), [aim(-1, -150)])
+
+    assert found == Found(dial(140, 100, -10), (0,), False)
+
+
 def test_the_travel_among_equals_that_begin_between_two_steps() -> None:
     """0.9 x 111.1 % are the output's 100 %: 112 to 140 are equal, of which 115 is the first multiple of 5."""
     found = find(handset(output=100), channel(subtrim=0, turned=False), [aim(Fraction(9, 10), 100)])

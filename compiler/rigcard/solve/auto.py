@@ -69,7 +69,7 @@ class _Line(NamedTuple):
             lowest, highest = highest, lowest
         above = self.high - min(max(lowest, self.floor), self.ceiling)
         below = min(max(highest, self.floor), self.ceiling) - self.low
-        return min(below, above, (self.high - self.low + 1) // 2)
+        return min(below, above, (self.high - self.low) // 2)
 
 
 class _Grid(NamedTuple):
