@@ -485,6 +485,22 @@ cable W3 "Loom" {{ rx.p1 to other.one; rx.p3 to other.two; length 1m; jacket 3mm
     ]
 
 
+@pytest.mark.parametrize(
+    ("control", "noticed"),
+    [("across", []), ("fader", ["toward", "away"]), ("a", ["away", "toward"]), ("sprung", ["down", "up"])],
+)
+def test_a_stick_that_springs_back_starts_nothing(tmp_path: Path, control: str, noticed: list[str]) -> None:
+    """Nobody holds a stick while power comes on; a switch may be caught on a strap (common practice, no source)."""
+    solved = solved_rig(
+        tmp_path,
+        handset='switch sprung "Sprung" down, middle, up springs',
+        inputs=PAN,
+        channels=f"channel 1 pan from {control} failsafe 0%",
+    )
+
+    assert [start.position.name for start in solved.wrong_starts] == noticed
+
+
 def test_one_switch_that_starts_several_inputs(tmp_path: Path) -> None:
     """Of three inputs on one switch only the two that leave their rest with it are told, and none that needs no rest."""
     inputs = (

@@ -132,10 +132,10 @@ def wrong_starts(
     for unit_name, control_name in sorted(needed):
         unit = rig.units[unit_name]
         control = unit.model.controls[control_name]
+        if control.springs and not control.is_switch:
+            continue  # nobody holds it
         right = {name: home[unit_name, name] for name in unit.model.controls}
         for position in control.positions:
-            if position == right[control_name] or (control.springs and not control.is_switch):
-                continue
             start = _wrong_start(rig, links, dials, unit, right, control, position)
             if start:
                 found.append(start)
