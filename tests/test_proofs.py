@@ -1181,7 +1181,7 @@ def test_no_rest_position_is_claimed_only_where_it_is_so(tmp_path: Path, second:
 
 
 def test_an_input_without_a_rest_keeps_no_other_from_its_own(tmp_path: Path) -> None:
-    """Switch A can bring `one` to no rest; `two` and `three` hang on B and C, and rest with both away; arithmetic."""
+    """An input that switch A brings to no rest fails alone, once; two on B and C rest with both away; arithmetic."""
     wait = "wait -120%..-80% rest; go -79%..150%"
     solved = solved_rig(
         tmp_path,
@@ -1194,7 +1194,7 @@ def test_an_input_without_a_rest_keeps_no_other_from_its_own(tmp_path: Path) -> 
     )
     one, *others = solved.links.feeds
     never = tuple(band._replace(low=Fraction(200), high=Fraction(220)) for band in one.input.bands)
-    feeds = (others[0], one._replace(input=one.input._replace(bands=never)), others[1])
+    feeds = (others[0], one._replace(input=one.input._replace(bands=never)), one, others[1])
     dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
     home, needed, failed = power_up(solved.rig, feeds, dials)
 
@@ -1230,14 +1230,14 @@ def test_power_up_of_many_controls_that_hang_together(tmp_path: Path) -> None:
 
 
 def test_power_up_looks_first_at_what_many_inputs_share(tmp_path: Path) -> None:
-    """Nine pairs of switches, and an input that rests only with the second of every pair on: a start exists.
+    """Eight pairs of switches, and an input that rests only with the second of every pair on: a start exists.
 
-    2^18 combinations are more than are tried, 2^9 of the shared switches are not (arithmetic).
+    2^16 combinations are more than are tried, 2^8 of the shared switches are not (arithmetic).
     """
-    pairs = range(9)
+    pairs = range(8)
     switches = "\n".join(f'switch p{at} "P {at}" off, on; switch q{at} "Q {at}" off, on' for at in pairs)
     channels = "\n".join(
-        f"channel {at + 1} p{at} from p{at} failsafe 0%; channel {at + 11} q{at} from q{at} failsafe 0%"
+        f"channel {at + 1} p{at} from p{at} failsafe 0%; channel {at + 9} q{at} from q{at} failsafe 0%"
         f"\nmix q{at} into p{at} at 10%"
         for at in pairs
     )
@@ -1249,14 +1249,14 @@ def test_power_up_looks_first_at_what_many_inputs_share(tmp_path: Path) -> None:
         tmp_path,
         handset=switches,
         channels=f"{channels}\n{mixes}",
-        inputs=f'{loose}\ninput last on bus "Last" {{ wait 175%..200% rest; go -200%..174% }}',
+        inputs=f'{loose}\ninput last on bus "Last" {{ wait 165%..200% rest; go -200%..164% }}',
         unit="\n".join(f"input i{at} from p{at}" for at in pairs) + "\ninput last from q0",
         cables=HUNG["cables"],
         output="-200%..200%",
     )
 
-    assert "RC413" not in ids(found), found
-    assert solved is None or {solved.home["hs", f"q{at}"].name for at in pairs} == {"on"}
+    assert solved is not None, found
+    assert {solved.home["hs", f"q{at}"].name for at in pairs} == {"on"}
 
 
 # ---- a pin that dies -----------------------------------------------------------------------------------------------------
