@@ -196,6 +196,15 @@ def test_a_key_is_fired_beside_another_listener(tmp_path: Path) -> None:
     assert {key for key, row in table.items() if row.stray} == {("away", "toward"), ("toward", "away")}
 
 
+def test_two_switches_that_cancel_each_other_rest(tmp_path: Path) -> None:
+    """All of B mixed into A: A+ with B- is 0 %, which neither gives there, and which does nothing; arithmetic."""
+    parts = {**MIXED, "channels": MIXED["channels"].replace("50%", "100%")}
+    table = joint(solved_rig(tmp_path, **parts), "keys")
+
+    assert table["toward", "away"].readings[0].state == "none"
+    assert table["toward", "away"].stray == ""
+
+
 def test_a_stray_is_the_first_of_the_controls_that_give_its_state(tmp_path: Path) -> None:
     """Half of B, C and the fader mixed into A: A+ with B- is 50 %, which each of the three gives alone; arithmetic."""
     mixed = "\n".join(
@@ -340,6 +349,15 @@ def test_a_trim_knocked_at_the_far_end_of_a_margin(tmp_path: Path) -> None:
     )
     assert knocked is not None
     assert rows(knocked, "keys")["b", "toward"].readings[0].state == "a-plus"
+
+
+def test_a_trim_takes_from_a_margin_through_a_reversed_input_too(tmp_path: Path) -> None:
+    """F14 reversed: +50 % is heard as -69 %, 5.99 % from the edge, of which a trim takes 10 %; arithmetic."""
+    reported = compiled(tmp_path, **OTHER_SET, unit="input keys from keys reversed", handset="trims 7.8125%")[1]
+    said = only(reported, "RC415").message
+
+    assert "less 10 % for a trim" in said
+    assert "69 %" in said
 
 
 def test_the_guard_holds_for_combinations_too(tmp_path: Path) -> None:
@@ -927,8 +945,9 @@ def test_which_channels_are_tabulated(tmp_path: Path, monkeypatch: pytest.Monkey
   channel 6 half from b failsafe 0%
   channel 7 third from two failsafe 0%
   mix half into unheard at 10%; mix half into keys at 50%; mix third into other at 10%""",
-        "inputs": f'{KEYS}\ninput lamp on four "Lamp" {{ sweeps dark to bright }}',
-        "cables": 'cable W2 "Lead" { rx.p2 to dev.two; rx.p4 to dev.four; length 1m; jacket 3mm }',
+        "inputs": f'{KEYS}\ninput lamp on four "Lamp" {{ sweeps dark to bright }}'
+        '\ninput iris on one "Iris" { sweeps closed to open }',
+        "cables": 'cable W2 "Lead" { rx.p1 to dev.one; rx.p2 to dev.two; rx.p4 to dev.four; length 1m; jacket 3mm }',
     }
     monkeypatch.setattr("rigcard.solve.joint.MOST_COMBINATIONS", 9)
     solved = solved_rig(tmp_path, **parts)

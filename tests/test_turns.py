@@ -394,16 +394,17 @@ def test_nothing_sampled_lies_beyond_the_reach(tmp_path: Path, data: st.DataObje
 
 @pytest.mark.parametrize("turn", ["", "reversed"])
 @pytest.mark.parametrize(
-    ("rate", "low", "high"),
+    ("rate", "mixed", "low", "high"),
     [
-        (100, -15, 35),  # m = own +- 0.5 passes 0, where all of the sub-trim counts
-        (30, -1, 30),  # m lies 0.2 to 0.8 from 0: -8 + 7 % to 2 + 28 %
+        (100, 50, -15, 35),  # m = own +- 0.5 passes 0, where all of the sub-trim counts
+        (100, 30, -13, 35),
+        (30, 50, -1, 30),  # m lies 0.2 to 0.8 from 0: -8 + 7 % to 2 + 28 %
     ],
 )
 def test_the_reach_where_a_mix_brings_a_channel_through_zero(
-    tmp_path: Path, turn: str, rate: int, low: int, high: int
+    tmp_path: Path, turn: str, rate: int, mixed: int, low: int, high: int
 ) -> None:
-    """Travel 10 %, sub-trim 35 % at the centre alone, half of a switch without a middle mixed in; arithmetic."""
+    """Travel 10 %, sub-trim 35 % at the centre alone, part of a switch without a middle mixed in; arithmetic."""
     solved = solved_rig(
         tmp_path,
         shifts="centre",
@@ -413,7 +414,7 @@ def test_the_reach_where_a_mix_brings_a_channel_through_zero(
         inputs='input roll on one "Roll" { sweeps left to right }',
         channels=f"""channel 1 roll from fader travel 10% / 10% subtrim 240 {turn} rate {rate}% failsafe hold
   channel 2 other from two failsafe hold
-  mix other into roll at 50%""",
+  mix other into roll at {mixed}%""",
     )
     unit = solved.rig.units["hs"]
     dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
@@ -423,7 +424,7 @@ def test_the_reach_where_a_mix_brings_a_channel_through_zero(
     plain = [
         10 * abs(value) * (1 if value > 0 else -1) + 35 * max(0, 1 - abs(value))
         for own in range(-rate, rate + 1)
-        for value in (own / 100 - 0.5, own / 100 + 0.5)
+        for value in ((own - mixed) / 100, (own + mixed) / 100)
     ]
     assert (found[0].wanted, found[1].wanted) == (low, high)
     assert (min(plain), max(plain)) == (pytest.approx(low), pytest.approx(high))
