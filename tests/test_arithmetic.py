@@ -487,6 +487,17 @@ def test_limits_of_the_output_as_a_listener_hears_them() -> None:
     assert found == Found(dial(110, 110, 0), (0, 0), False)
 
 
+@pytest.mark.parametrize("mix", MIXES)
+def test_the_travel_beside_what_a_mix_takes_away(mix: str) -> None:
+    """90 % of another control at its low end leave a tenth of the travel, or travel less 90 %: 10 % ask for 100 %."""
+    full = Travel(Fraction(100), Fraction(100))
+    part = Part(Fraction(-1), full, Rate(Fraction(90), Fraction(90)))
+    wanted = [aim(1, 10)._replace(parts=(part,))]
+    found = find(handset(mix=mix), channel(subtrim=0, turned=False), wanted)
+
+    assert found == Found(dial(100, 100, 0), (0,), True)
+
+
 def test_the_only_values_for_two_levels() -> None:
     """-60 and 60 % with sub-trim and reversal stated: travel of 60 % to either side, and no other; arithmetic."""
     found = find(handset(), channel(subtrim=0, turned=False), [aim(-1, -60), aim(1, 60)])
