@@ -509,6 +509,16 @@ def test_words_along_a_sleeve_end_at_150_mm(gorge: Rig, least: float, size: int)
     assert said_of(label) == [(f"{title} out-1 · P01-A", size, True)]
 
 
+def test_a_still_lead_whose_words_do_not_fit_has_a_flag(gorge: Rig) -> None:
+    """On a sheet of narrow cells, also from 4.5 mm; blanks are no wider than a cell either."""
+    rig = titled(with_jackets(gorge, Fraction(5)), "head-pack", "W" * 150)
+    rig = rig._replace(sheet=COMMON["a4-3x8-70x37"]._replace(cell=(Fraction(40), Fraction(80))))
+    made = {label.name: label for label in forms.cable_labels(FACE, rig)}
+
+    assert (made["P01-A"].form, made["W02-A"].form) == ("flag", "wrap")
+    assert {label.width for label in forms.blank_labels(FACE, rig)} == {40}
+
+
 def test_copies_of_an_id_are_no_wider_than_the_cell(gorge: Rig) -> None:
     """P01-A is 7.02 mm wide in 8 pt, 6.14 mm in 7 pt: in a cell of 10 mm, less 1.5 mm at either end, 7 pt go in."""
     sheet = COMMON["a4-2x4-99x68"]._replace(cell=(Fraction(10), Fraction(80)))
