@@ -107,7 +107,7 @@ def test_a_control_to_leave_is_crossed_and_named(tmp_path: Path) -> None:
             for mark in column.marks
             if isinstance(mark, Line)
             and len(mark.points) == 2
-            and mark.weight == pytest.approx(0.6)
+            and mark.weight == pytest.approx(0.5)
             and mark.points[0][0] != mark.points[1][0]
             and mark.points[0][1] != mark.points[1][1]
         ]

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from rigcard.documents.cautions import word_over
 from rigcard.documents.draft import draft_marks
+from rigcard.documents.ink import MOST, ink
 from rigcard.documents.layout import Block, Placed, flow, line_height, text_at, wrap
 from rigcard.documents.model import Box, Line, Mark, Shape, Text, Typeface, moved
 from rigcard.documents.paper import POCKET, Card, Size, slot_marks
@@ -17,8 +18,11 @@ BENCH_TOP = 8.0  # mm at the top of a card that is not carried
 POCKET_WIDTH = 105.0  # mm: the widest card that is carried
 NUMBER_WIDTH = 15.0  # of the field with the card number
 FOOT_SIZE = 8.0
-NEARLY_EMPTY = 0.3  # of a card: a group whose last card has no more is closed up if that saves the card
-CLOSED_UP = (0.6, 0.35)  # of the white between blocks that is left then, the first that does
+CLOSED_UP = (  # where the last card of a group has less than this of its room used: the white between blocks that is
+    (0.3, 0.6, 1.0),  # left, and how much more ink a card may have, if that saves the card
+    (0.3, 0.35, 1.0),
+    (0.15, 0.6, 1.1),
+)
 CARRIED = ("POWER-UP", "POWER-DOWN", "OPERATOR", "RADIO LOSS")  # kickers of what goes in pouches
 TECHNICIAN = "technician"  # the role of set-up cards
 CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # none that is read as another
@@ -139,13 +143,27 @@ def _columns(face: Typeface, rig: Rig, group: Group) -> list[Placed]:
     def height_of(number: int) -> float:
         return height - pinned if number == 0 else height
 
-    columns = flow(group.blocks, height_of)
-    if len(columns) > 1 and columns[-1].used < NEARLY_EMPTY * height:
-        for white in CLOSED_UP:
-            closed = flow(group.blocks, height_of, white)
-            if len(closed) < len(columns):
-                return closed
+    most = MOST * group.size[0] * group.size[1] - _framing_ink(face, rig, group)
+    cautions = ink(caution_marks(face, group.cautions, inner_width(group.size))) if group.cautions else 0.0
+
+    def set_with(white: float, more: float) -> list[Placed]:
+        return flow(
+            group.blocks, height_of, white, lambda number: most * more - (cautions if number == 0 else 0.0)
+        )
+
+    columns = set_with(1.0, 1.0)
+    for nearly, white, more in CLOSED_UP:
+        if len(columns) > 1 and columns[-1].used < nearly * height:
+            closed = set_with(white, more)
+            columns = closed if len(closed) < len(columns) else columns
     return columns
+
+
+def _framing_ink(face: Typeface, rig: Rig, group: Group) -> float:
+    """What head and foot of a card take, whatever its number."""
+    any_card = Numbered(group, 88, (Placed((), 0.0),), "XXXX")
+    foot = _foot(face, rig, any_card, 0, 88, _foot_height(face, rig, group.size))
+    return ink([*_head(face, rig, any_card, 0), *foot])
 
 
 def crowded(face: Typeface, rig: Rig, group: Group) -> bool:
@@ -210,7 +228,7 @@ def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
         marks += [
             text_at(face, x, top, "REV", 8.0, align="centre", width=width),
             text_at(face, x, top + 5.2, rig.revision, 28.0, bold=True, align="centre", width=width),
-            Box(x, top + 3.6, width, 12.2, 0.35),
+            Box(x, top + 3.6, width, 12.2, 0.25),
         ]
         right = x - 1.0
     number_text = str(found.first + index)
@@ -228,7 +246,7 @@ def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
         ),
     ]
     bottom = top + _head_height(face, rig, group) - 2.0
-    marks.append(Line(((MARGIN, bottom), (group.size[0] - MARGIN, bottom)), 0.4))
+    marks.append(Line(((MARGIN, bottom), (group.size[0] - MARGIN, bottom)), 0.3))
     return marks
 
 
@@ -289,7 +307,7 @@ def caution_height(face: Typeface, cautions: Sequence[str], inner: float) -> flo
 def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list[Mark]:
     """The box: the signal word, the alert triangle before each line."""
     height = caution_height(face, cautions, inner)
-    marks: list[Mark] = [Box(0, 2.0, inner, height - 3.0, 0.4)]
+    marks: list[Mark] = [Box(0, 2.0, inner, height - 3.0, 0.28)]
     marks.append(text_at(face, 2.0, 2.8, word_over(cautions), 10.0, bold=True))
     top = 2.8 + line_height(10.0)
     for first, heavy, plain in _caution_lines(face, cautions, inner):
@@ -308,7 +326,7 @@ def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list
 def alert(x: float, y: float) -> list[Mark]:
     """A small triangle with an exclamation mark, drawn in lines."""
     return [
-        Shape(((x, y + 4.2), (x + 2.4, y), (x + 4.8, y + 4.2)), 0.3),
+        Shape(((x, y + 4.2), (x + 2.4, y), (x + 4.8, y + 4.2)), 0.25),
         Line(((x + 2.4, y + 1.4), (x + 2.4, y + 2.8)), 0.5),
         Line(((x + 2.4, y + 3.3), (x + 2.4, y + 3.7)), 0.5),
     ]

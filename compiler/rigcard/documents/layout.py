@@ -7,6 +7,7 @@ the next one, so nothing is ever cut off or overprinted.
 from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
+from rigcard.documents.ink import ink
 from rigcard.documents.model import MM_PER_POINT, Box, Line, Mark, Text, Typeface, moved
 
 BODY = 12.0
@@ -182,7 +183,7 @@ def heading(face: Typeface, text: str, width: float) -> Block:
         text_at(face, 0, row * height, line, BODY, bold=True) for row, line in enumerate(lines)
     ]
     bottom = len(lines) * height + 0.4
-    marks.append(Line(((0, bottom), (width, bottom)), 0.25))
+    marks.append(Line(((0, bottom), (width, bottom)), 0.2))
     below = Piece(bottom + 0.8, tuple(marks), True)
     named = f"{' '.join(text.split())}, continued"
     continued = text_at(face, 0, 0, _cut(face, named, SMALL, width), SMALL, bold=True)
@@ -220,7 +221,7 @@ BLANK = Cell(kind="blank")
 TICK = Cell(kind="tick")
 BLANK_HEIGHT = 8.0
 TICK_SIZE = 7.0
-TICK_LINE = 0.28  # one dot and a little of a 100 dpi copy
+TICK_LINE = 0.22  # one dot and a little of a 100 dpi copy
 MOST_LINES = 8  # of one cell in one piece: a longer cell goes on in a piece below
 PAD = 0.9
 GUTTER = 1.0  # mm more at the right of a column whose words end there
@@ -389,10 +390,15 @@ class Placed(NamedTuple):
     used: float
 
 
-def flow(blocks: Iterable[Block], height_of: Callable[[int], float], white: float = 1.0) -> list[Placed]:
+def flow(
+    blocks: Iterable[Block],
+    height_of: Callable[[int], float],
+    white: float = 1.0,
+    ink_of: Callable[[int], float] | None = None,
+) -> list[Placed]:
     """Blocks set down columns, as many as it takes; `height_of(n)` is the room in column n, from 0.
 
-    `white` is how much of the white between blocks is kept, from 0 to 1.
+    `white` is how much of the white between blocks is kept, from 0 to 1; `ink_of(n)` the most ink of a column in mm2.
     """
     pieces = [
         piece._replace(height=piece.height - (1 - white) * piece.white, white=white * piece.white)
@@ -401,7 +407,8 @@ def flow(blocks: Iterable[Block], height_of: Callable[[int], float], white: floa
     ]
     columns: list[Placed] = []
     marks: list[Mark] = []
-    used = 0.0
+    used, spent = 0.0, 0.0
+    inks = [ink(piece.marks) for piece in pieces] if ink_of else []
     parted = 0  # pieces before this one part where they must
     for index, piece in enumerate(pieces):
         if used == 0 and piece.white == piece.height:
@@ -414,9 +421,11 @@ def flow(blocks: Iterable[Block], height_of: Callable[[int], float], white: floa
             needed = _kept_height(pieces, index, soft=False)
         if needed > height_of(1):  # more than a whole column: it has to part somewhere
             needed = piece.height - piece.white
-        if used + needed > room + 1e-6 and (used > 0 or next_room > room):
+        kept = slice(index, index + _kept(pieces, index, soft=False))
+        black = ink_of is not None and used > 0 and spent + sum(inks[kept]) > ink_of(len(columns))
+        if black or (used + needed > room + 1e-6 and (used > 0 or next_room > room)):
             columns.append(Placed(tuple(marks), used))
-            marks, used = [], 0.0
+            marks, used, spent = [], 0.0, 0.0
             if piece.head:
                 used, again = piece.head
                 marks += again
@@ -424,6 +433,7 @@ def flow(blocks: Iterable[Block], height_of: Callable[[int], float], white: floa
                 continue
         marks += [moved(mark, 0, used) for mark in piece.marks]
         used += piece.height
+        spent += inks[index] if inks else 0.0
     return [*columns, Placed(tuple(marks), used)]
 
 

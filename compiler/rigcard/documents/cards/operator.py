@@ -89,7 +89,7 @@ def _stop(face: Typeface, inner: float) -> Block:
     size = 13.0 if inner < WIDE else 16.0
     lines = wrap(face, STOP, size, inner - 5.0, bold=True)
     height = len(lines) * line_height(size) + 3.0
-    marks: list[Mark] = [Box(0.5, 0.5, inner - 1.0, height, 1.0)]
+    marks: list[Mark] = [Box(0.5, 0.5, inner - 1.0, height, 0.8)]
     marks += [
         text_at(face, 2.5, 2.0 + at * line_height(size), line, size, bold=True) for at, line in enumerate(lines)
     ]
