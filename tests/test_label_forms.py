@@ -43,7 +43,7 @@ from rigcard.documents.ratings import ratings
 from rigcard.pipeline import Wanted, build_rig, check_rig
 from rigcard.render.pdf import pdf
 from rigcard.render.typeface import EmbeddedTypeface
-from rigcard.resolve.model import Rig, Sheet
+from rigcard.resolve.model import Cable, Leg, Rig, Sheet
 from rigcard.resolve.sheets import COMMON, PAGES
 
 FACE = EmbeddedTypeface()
@@ -520,6 +520,36 @@ def test_a_still_lead_whose_words_do_not_fit_has_a_flag(gorge: Rig) -> None:
     rig = rig._replace(sheet=COMMON["a4-3x8-70x37"]._replace(cell=(Fraction(40), Fraction(80))))
     narrow = {label.name: label for label in forms.cable_labels(FACE, rig)}
     assert narrow["W02-A"].form == "flag"
+
+
+def test_the_ground_mark_follows_the_plug_to_its_end(gorge: Rig) -> None:
+    """W02 has a servo plug at the receiver alone: written from either end, that end has the mark and the other not."""
+    cable = gorge.cables["W02"]
+    (leg,) = cable.legs
+    assert cable.build.plugs == ("servo-3", "control-6")
+    turned = cable._replace(build=cable.build._replace(plugs=("control-6", "servo-3")))
+    back = leg._replace(first=leg.second, second=leg.first)
+    unstated = cable._replace(build=cable.build._replace(plugs=None))
+    ports = gorge.units["rx"].model.ports
+    stated = ports["bus"].connector is not None
+
+    def marked(cable: Cable, leg: Leg) -> list[bool]:
+        return [words.here.startswith("G|") for words in forms.end_words(gorge, cable, leg, {})]
+
+    assert marked(cable, leg) == [True, False]
+    assert marked(turned, back) == [False, True]
+    assert marked(unstated, leg) == [stated, False]
+    servo = gorge.cables["W01"]
+    assert marked(servo, servo.legs[0]) == [True, True]  # both ends on servo ports
+
+
+def test_each_core_that_is_cut_is_told_at_both_ends(gorge: Rig) -> None:
+    """On both ends of the lead, so that nobody takes the cut for a fault."""
+    cable = gorge.cables["W03"]
+    for cuts, told in (({"plus"}, ["plus cut"]), ({"ground", "plus"}, ["plus cut", "ground cut"]), (set(), [])):
+        cut = cable._replace(power=cable.power._replace(cuts=frozenset(cuts)))
+        for words in forms.end_words(gorge, cut, cut.legs[0], {}):
+            assert [fact for fact in words.facts if fact.endswith("cut")] == told
 
 
 def test_copies_of_an_id_are_no_wider_than_the_cell(gorge: Rig) -> None:
