@@ -65,8 +65,9 @@ def parts_into(handset: Unit, channel: Channel, values: Values, dials: Dials) ->
 def reach(handset: Unit, channel: Channel, dials: Dials, home: Values) -> tuple[Level, Level]:
     """The lowest and the highest level that a channel comes to, whatever its controls do.
 
-    A level is linear in the channel's own control (after rate and expo) between its ends, its centre and the one
-    point where mixes bring it through zero, so these are enough for each combination of the others.
+    A level is linear in the channel's own control (after rate and expo) between its ends, its centre and the points
+    where mixes bring it through zero or to its full, from which on a sub-trim of the centre shifts nothing: these are
+    enough for each combination of the others.
     """
     own = handset.model.controls[channel.control]
     others = [control for control in contributors(handset, channel) if control != own]
@@ -76,7 +77,8 @@ def reach(handset: Unit, channel: Channel, dials: Dials, home: Values) -> tuple[
         values = {**home, **{control.name: place for control, place in zip(others, combination, strict=True)}}
         parts = parts_into(handset, channel, values, dials)
         added = sum((part.value * rate_of(part) / 100 for part in parts), Fraction(0))
-        kinks = [] if own.is_switch else [way * added for way in (-1, 1) if abs(added) <= max(ends)]
+        bends = [way * added + full for way in (-1, 1) for full in (-1, 0, 1)]
+        kinks = [] if own.is_switch else [bend for bend in bends if abs(bend) <= max(ends)]
         for place in own.positions:
             found.append(level_at(handset, channel, {**values, own.name: place}, dials))
         found += [_level(handset, channel, kink, values, dials) for kink in kinks]
