@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rigcard.resolve.links import Links
+from rigcard.resolve.links import Links, power_leads
 from rigcard.resolve.model import Rig
 
 Part = tuple[str, str]  # what kind of thing, its name
@@ -39,10 +39,10 @@ def _bringing(rig: Rig, links: Links) -> dict[str, list[tuple[str, str]]]:
     """Which cables bring power to a unit, and from whom: power leads, and signal leads that feed what they end in."""
     from rigcard.resolve.feeding import follow, has_source  # only a rig that says `independent` pays for it
 
-    found: dict[str, list[tuple[str, str]]] = {}
-    for wire in links.wires:
-        if rig.signal_at(wire.source).kind == "power":
-            found.setdefault(wire.sink.unit, []).append((wire.cable.name, wire.source.unit))
+    found = {
+        unit: [(wire.cable.name, wire.source.unit) for wire in wires]
+        for unit, wires in power_leads(rig, links).items()
+    }
     if has_source(rig):
         for fed in follow(rig, links).rails.values():
             for lead in fed.leads:

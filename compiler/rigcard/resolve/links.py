@@ -73,6 +73,15 @@ def trace(rig: Rig) -> Links:
     return Links(wires, tuple(feeds), orders, by_channel, by_sender)
 
 
+def power_leads(rig: Rig, links: Links) -> dict[str, list[Wire]]:
+    """The leads for power into each unit, as they are plugged; signal leads that feed something are not among them."""
+    found: dict[str, list[Wire]] = {}
+    for wire in links.wires:
+        if rig.signal_at(wire.sink).kind == "power":
+            found.setdefault(wire.sink.unit, []).append(wire)
+    return found
+
+
 def handset_behind(rig: Rig, unit: Unit) -> Unit | None:
     """The handset that a receiver is bound to."""
     handset = rig.units.get(unit.bound_to or "")

@@ -7,7 +7,7 @@ bring power side by side none does, but all of them together do.
 from typing import NamedTuple
 
 from rigcard.resolve.feeding import Feeding, Rail
-from rigcard.resolve.links import Feed, Order, Wire
+from rigcard.resolve.links import Feed, Order, Wire, power_leads
 from rigcard.resolve.model import Unit
 from rigcard.solve.levels import contributors
 from rigcard.solve.solved import Solved
@@ -106,8 +106,7 @@ def _power_of(solved: Solved, unit: Unit) -> list[Part]:
 
 def _only_power_lead(solved: Solved, unit: str) -> Wire | None:
     """The one lead that brings power to a unit; None where there are more, or none."""
-    wires = [wire for wire in solved.links.wires if wire.sink.unit == unit]
-    wires = [wire for wire in wires if solved.rig.signal_at(wire.sink).kind == "power"]
+    wires = power_leads(solved.rig, solved.links).get(unit, [])
     return wires[0] if len(wires) == 1 else None
 
 

@@ -28,7 +28,6 @@ from rigcard.documents.layout import (
     wrap,
 )
 from rigcard.documents.model import Box, Line, Mark, Typeface
-from rigcard.resolve.links import Wire
 from rigcard.resolve.model import CENTRE, Position, Rig, Unit
 from rigcard.solve.solved import JointRow, Reading, Solved
 from rigcard.solve.turning import shown_turn, turn_at
@@ -188,14 +187,6 @@ def _step_piece(
     if last:
         marks.append(Line(((0, height), (inner, height)), RULE))
     return Piece(height, tuple(marks))
-
-
-def power_wire(solved: Solved, unit: Unit) -> Wire | None:
-    """The lead that brings power to a unit."""
-    for wire in solved.links.wires:
-        if wire.sink.unit == unit.name and solved.rig.signal_at(wire.sink).kind == "power":
-            return wire
-    return None
 
 
 def together(

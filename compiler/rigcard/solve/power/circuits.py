@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from rigcard.resolve.feeding import Rail
-from rigcard.resolve.links import Wire
+from rigcard.resolve.links import Wire, power_leads
 from rigcard.resolve.model import Rig, Unit
 from rigcard.solve.solved import Solved
 
@@ -33,7 +33,7 @@ def circuits(solved: Solved) -> list[Circuit]:
     """
     rig = solved.rig
     found = _over_rails(solved)
-    into = _power_leads(solved)
+    into = {unit: wires[0] for unit, wires in power_leads(rig, solved.links).items()}
     home = {name: key for key, units in reversed(found.items()) for name in units}  # the first circuit of each
     for unit in rig.units.values():
         if unit.role != "pack" and unit.name not in home:
@@ -73,15 +73,6 @@ def _over_rails(solved: Solved) -> Found:
             continue  # a regulator inside the pack
         key_of[rail] = key
         found.setdefault(key, {})[unit.name] = None
-    return found
-
-
-def _power_leads(solved: Solved) -> dict[str, Wire]:
-    """The first lead for power into each unit."""
-    found: dict[str, Wire] = {}
-    for wire in solved.links.wires:
-        if solved.rig.signal_at(wire.sink).kind == "power":
-            found.setdefault(wire.sink.unit, wire)
     return found
 
 
