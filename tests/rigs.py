@@ -7,7 +7,12 @@ from pathlib import Path
 from conftest import STOCK
 from rigcard.diagnostics import Diagnostic, Sink
 from rigcard.pipeline import check_rig
+from rigcard.resolve.model import Rig
+from rigcard.resolve.resolve import resolve
 from rigcard.solve.solved import JointRow, Row, Solved
+from rigcard.source import Source
+from rigcard.syntax.load import Program
+from rigcard.syntax.parser import parse
 
 AUTO = "travel auto subtrim auto reverse auto failsafe hold"
 # Start and stop of a take, with the edge at -70 % (common practice, no source).
@@ -132,3 +137,13 @@ def rows(solved: Solved, channel: str) -> dict[tuple[str, str], Row]:
 def joint(solved: Solved, channel: str) -> dict[tuple[str, ...], JointRow]:
     """The truth table of a channel by the positions of its controls, in the order of the table."""
     return {tuple(place.name for _, place in row.places): row for row in solved.joint["hs", channel]}
+
+
+def resolved(text: str) -> tuple[Rig, Sink]:
+    """The rig of a text, not yet checked, and what was reported."""
+    source, sink = Source("plan.rig", text), Sink()
+    parsed = parse(source, sink)
+    assert parsed is not None, list(sink)
+    rig = resolve(Program(source, parsed.statements), sink)
+    assert rig is not None, list(sink)
+    return rig, sink

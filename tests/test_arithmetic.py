@@ -26,13 +26,10 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from rigcard.diagnostics import Sink
 from rigcard.pipeline import check_rig
 from rigcard.resolve.model import Arithmetic, Channel, Counts, Position, Pulse, Rate, Travel, Unit
-from rigcard.resolve.resolve import resolve
 from rigcard.solve.arithmetic import Dial, Part, channel_level, code_of
 from rigcard.solve.auto import Found, Want, find
 from rigcard.solve.solved import Row, Solved
-from rigcard.source import Source
-from rigcard.syntax.load import Program
-from rigcard.syntax.parser import parse
+from rigs import resolved
 
 REFERENCE = Path(__file__).parent / "reference"
 SIGNAL = {
@@ -86,12 +83,7 @@ USUAL = {
 def base() -> Unit:
     """A handset unit with one channel, as the compiler reads it: examples change what they speak of."""
     text = RIG.format(**{**USUAL, "channels": "channel 1 record from two"})
-    sink = Sink()
-    source = Source("base", text)
-    parsed = parse(source, sink)
-    assert parsed is not None, list(sink)
-    rig = resolve(Program(source, parsed.statements), sink)
-    assert rig is not None, list(sink)
+    rig, _ = resolved(text)
     return rig.units["hs"]
 
 

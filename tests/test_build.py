@@ -28,29 +28,14 @@ from rigcard.resolve import colours
 from rigcard.resolve.dependence import shared
 from rigcard.resolve.links import trace
 from rigcard.resolve.mechanics import Route
-from rigcard.resolve.model import Rig
 from rigcard.resolve.packing import look_alikes, packed
 from rigcard.resolve.payload import handed, load_of
-from rigcard.resolve.resolve import resolve
 from rigcard.solve.solved import Solved
-from rigcard.source import Source
-from rigcard.syntax.load import Program
-from rigcard.syntax.parser import parse
-from rigs import checked, ids, only
+from rigs import checked, ids, only, resolved
 
 ROOT = Path(__file__).parents[1]
 FACE = EmbeddedTypeface()
 SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
-
-
-def resolved(text: str) -> tuple[Rig, Sink]:
-    """The rig of a text, not yet checked, and what was reported."""
-    source, sink = Source("build.rig", text), Sink()
-    parsed = parse(source, sink)
-    assert parsed is not None, list(sink)
-    rig = resolve(Program(source, parsed.statements), sink)
-    assert rig is not None, list(sink)
-    return rig, sink
 
 
 def squeezed(text: str) -> str:

@@ -21,14 +21,10 @@ from rigcard.documents.cards.fault_finding import where_to_look, who_is_dead
 from rigcard.pipeline import check_rig
 from rigcard.resolve.links import trace
 from rigcard.resolve.model import End, Rig, Unit
-from rigcard.resolve.resolve import resolve
 from rigcard.solve.sharing import Function, Part, dead_together
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
-from rigcard.source import Source
-from rigcard.syntax.load import Program
-from rigcard.syntax.parser import parse
-from rigs import compiled
+from rigs import compiled, resolved
 
 PARTS = ("control", "channel", "unit", "pin", "lead", "plus", "feed", "setting")
 
@@ -443,11 +439,7 @@ def planned(draw: st.DrawFn) -> str:
 @given(text=planned())
 def test_rows_of_random_rigs_share_what_the_graph_says(text: str) -> None:
     """The same for rigs that nobody thought of: packs behind devices, leads side by side, mixes, cameras."""
-    source, sink = Source("plan.rig", text), Sink()
-    parsed = parse(source, sink)
-    assert parsed is not None, list(sink)
-    rig = resolve(Program(source, parsed.statements), sink)
-    assert rig is not None, list(sink)
+    rig, sink = resolved(text)
     solved = solve(rig, trace(rig), sink)  # unchecked: a channel or a plug may be left over
     assert solved is not None, list(sink)
 

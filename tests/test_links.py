@@ -9,25 +9,17 @@ import networkx as nx
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from rigcard.diagnostics import Sink
 from rigcard.resolve.links import Links, trace
 from rigcard.resolve.model import Rig
-from rigcard.resolve.resolve import resolve
-from rigcard.source import Source
-from rigcard.syntax.load import Program
-from rigcard.syntax.parser import parse
+from rigs import resolved
 from strategies import BOX_INPUTS, BOX_PORTS, RECEIVER_PORTS, Tangle, tangles
 
 STATES = {"ia": ("run", "stop"), "ib": ("ib",), "ic": ("ic",), "id": ("run", "stop"), "ie": ("ie",)}
 
 
-def resolved(text: str) -> Rig:
-    """The rig of a text, unchecked."""
-    source, sink = Source("tangle.rig", text), Sink()
-    parsed = parse(source, sink)
-    assert parsed is not None, list(sink)
-    rig = resolve(Program(source, parsed.statements), sink)
-    assert rig is not None, list(sink)
+def flawless(text: str) -> Rig:
+    """The rig of a text that has no error, unchecked."""
+    rig, sink = resolved(text)
     assert not sink.failed(), list(sink)
     return rig
 
@@ -89,7 +81,7 @@ def commanded(rig: Rig, links: Links, handset: str, channel: str) -> set[tuple[s
 @given(tangles())
 def test_what_a_channel_reaches(plan: Tangle) -> None:
     """Inputs and commands reached by each channel and each control are those of the graph, no more and no less."""
-    rig = resolved(plan.text)
+    rig = flawless(plan.text)
     links = trace(rig)
     graph = graph_of(plan)
     by_control: dict[tuple[str, str], set[tuple[str, str]]] = {}
@@ -110,7 +102,7 @@ def test_what_a_channel_reaches(plan: Tangle) -> None:
 @given(tangles())
 def test_every_wire_is_a_leg_from_an_output_to_an_input(plan: Tangle) -> None:
     """Wires are the legs with one output and one input, each once, output first."""
-    links = trace(resolved(plan.text))
+    links = trace(flawless(plan.text))
     wires = sorted(((*wire.source[:2],), (*wire.sink[:2],)) for wire in links.wires)
     expected = []
     for first, second in plan.legs:
@@ -125,7 +117,7 @@ def test_every_wire_is_a_leg_from_an_output_to_an_input(plan: Tangle) -> None:
 @settings(deadline=None, max_examples=10)
 def test_the_plan_names_the_ports_of_its_models(data: st.DataObject) -> None:
     """The oracle speaks of the same ports and inputs as the models that it is compared on."""
-    rig = resolved(data.draw(tangles()).text)
+    rig = flawless(data.draw(tangles()).text)
     for unit in rig.units.values():
         ports = {
             port.name: (port.direction, port.signal, port.channel or 0) for port in unit.model.ports.values()
