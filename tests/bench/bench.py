@@ -20,8 +20,8 @@ RUNS = 15
 FLOOR_CHECK = """
 import argparse
 from lark import Lark
-from importlib import resources
-grammar = resources.files("rigcard.grammar").joinpath("rig.lark").read_text(encoding="utf-8")
+from pkgutil import get_data
+grammar = get_data("rigcard.grammar", "rig.lark").decode()
 Lark(grammar, parser="lalr", lexer="contextual", start=["file", "unreadable"], maybe_placeholders=True, cache={cache!r})
 """
 FLOOR_BUILD = (
