@@ -19,7 +19,14 @@ PACKAGE = ROOT / "compiler" / "rigcard"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
 PASSES = ("syntax", "resolve", "check", "solve", "documents", "render")
-COMMON = {"", "source", "diagnostics", "words", "reporting.suggest"}  # "" is the package: its version
+COMMON = {
+    "",
+    "records",
+    "source",
+    "diagnostics",
+    "words",
+    "reporting.suggest",
+}  # "" is the package: its version
 ABOVE = {"cli", "pipeline", "catalogue", "server", "__main__"}
 BESIDE = {
     "formatting": {"syntax"},

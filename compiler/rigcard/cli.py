@@ -11,7 +11,6 @@ import sys
 import unicodedata
 from collections.abc import Callable, Sequence
 from io import TextIOWrapper
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rigcard import __version__
@@ -192,8 +191,8 @@ def _build(options: argparse.Namespace) -> int:
     if since is None:
         return UNUSABLE
     wanted = Wanted(only, options.role, options.start, skip, since)
-    folders = [Path(options.output) / _stem(name) for name in options.files]
-    alike = [unicodedata.normalize("NFC", str(folder)).casefold() for folder in folders]  # to some disks
+    folders = [os.path.join(options.output, _stem(name)) for name in options.files]
+    alike = [unicodedata.normalize("NFC", folder).casefold() for folder in folders]  # to some disks
     doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]
     if doubled:
         return _usage(
@@ -210,12 +209,12 @@ def _build(options: argparse.Namespace) -> int:
     for name, folder in zip(options.files, folders, strict=True):
         reporter.begin(name)
         sink = Sink()
-        papers = build_rig(Path(name), sink, _cache(), wanted, options.stock)
+        papers = build_rig(name, sink, _cache(), wanted, options.stock)
         said = ""
         rule = _rule(options, folder, papers, sink) if papers else None
         if papers and rule is not None and _write(folder, papers, sink):
             rules.append(rule)
-            said = f"{printable(str(folder))}: {', '.join(papers.files)}"
+            said = f"{printable(folder)}: {', '.join(papers.files)}"
             said += f"\n{papers.remark}" if papers.remark else ""
         reporter.end(sink, said, folder)
     if options.depfile and len(rules) == len(folders):
@@ -223,14 +222,14 @@ def _build(options: argparse.Namespace) -> int:
     return reporter.close()
 
 
-def _rule(options: argparse.Namespace, folder: Path, papers: Papers, sink: Sink) -> str | None:
+def _rule(options: argparse.Namespace, folder: str, papers: Papers, sink: Sink) -> str | None:
     """The depfile's rule for a rig, "" where none is wanted, None where there can be none (which is said)."""
     from rigcard.depfile import rule
     from rigcard.documents import codes
 
     if not options.depfile:
         return ""
-    targets = [str(folder / name) for name in papers.files]
+    targets = [os.path.join(folder, name) for name in papers.files]
     written = {os.path.realpath(name) for name in targets}
     since = [options.changed_since] if options.changed_since else []
     # an earlier rig.json that this build replaces is left out: a paper cannot need itself
@@ -254,7 +253,7 @@ def _write_depfile(name: str, text: str) -> Sink:
 
     sink = Sink()
     try:
-        write_one(Path(name), os.fsencode(text))
+        write_one(name, os.fsencode(text))
     except (OSError, ValueError) as fault:  # ValueError: a name without a last part, such as `/`
         sink.report(
             codes.UNWRITABLE,
@@ -266,7 +265,7 @@ def _write_depfile(name: str, text: str) -> Sink:
     return sink
 
 
-def _write(folder: Path, papers: Papers, sink: Sink) -> bool:
+def _write(folder: str, papers: Papers, sink: Sink) -> bool:
     from rigcard.documents import codes
     from rigcard.output import write_all
 
@@ -278,7 +277,7 @@ def _write(folder: Path, papers: Papers, sink: Sink) -> bool:
             None,
             f"the papers cannot be written: {fault.strerror or fault}; what was there is as it was",
             "free the disk or the folder, or give another with -o",
-            where=str(folder),
+            where=folder,
         )
         return False
     return True
@@ -291,7 +290,8 @@ def _earlier(name: str | None) -> str | None:
     if name is None:
         return ""
     try:
-        text = Path(name).read_text(encoding="utf-8")
+        with open(name, encoding="utf-8") as file:
+            text = file.read()
         still_valid(text)
     except UnknownSchemaError as fault:
         _usage(
@@ -320,7 +320,8 @@ def _cells(text: str) -> frozenset[int] | None:
 
 def _stem(name: str) -> str:
     """The name of a file without its ending, as a name that a folder may have on every common system."""
-    text = os.fsencode(Path(name).stem).decode("utf-8", "replace")
+    own = os.path.basename(os.path.normpath(name))
+    text = os.fsencode(own.rpartition(".")[0] or own).decode("utf-8", "replace")
     stem = re.sub(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f\ufffd]', "-", text).rstrip(". ")
     device = re.fullmatch(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", stem, re.IGNORECASE)
     return os.fsdecode((f"rig-{stem}" if device else stem or "rig").encode())
@@ -333,7 +334,7 @@ def _check(options: argparse.Namespace) -> int:
     for name in options.files:
         reporter.begin(name)
         sink = Sink()
-        check_rig(Path(name), sink, _cache(), options.stock)
+        check_rig(name, sink, _cache(), options.stock)
         reporter.end(sink, f"{printable(name)}: no errors", None)
     return reporter.close()
 
@@ -344,7 +345,7 @@ def _show(options: argparse.Namespace) -> int:
     from rigcard.reporting.suggest import did_you_mean
 
     sink = Sink()
-    solved = check_rig(Path(options.file), sink, _cache(), options.stock).solved
+    solved = check_rig(options.file, sink, _cache(), options.stock).solved
     reporter = _Reporter("text", 1)
     reporter.end(sink, "", None)
     if solved is None:
@@ -371,9 +372,9 @@ def _show(options: argparse.Namespace) -> int:
 def _new(options: argparse.Namespace) -> int:
     from rigcard.starter import STARTER
 
-    path = Path(options.file)
+    path = options.file
     try:
-        with path.open("x", encoding="utf-8") as out:
+        with open(path, "x", encoding="utf-8") as out:
             out.write(STARTER)
     except FileExistsError:
         return _usage(f"{path} is there already", "give another name; nothing was changed")
@@ -401,7 +402,7 @@ def _format(options: argparse.Namespace) -> int:
         raw = (
             as_raw(sys.stdin.buffer.read(LARGEST + 1), "standard input", sink)
             if name == "-"
-            else read_alone(Path(name), sink)
+            else read_alone(name, sink)
         )
         try:
             result = raw and laid_out(raw, sink, _cache())
@@ -430,7 +431,7 @@ def _use_layout(result: Result, name: str, options: argparse.Namespace, sink: Si
     if not result.changed:
         return f"{printable(name)}: laid out already"
     try:
-        write_over(Path(name), result.after)
+        write_over(name, result.after)
     except OSError as fault:
         sink.report(
             codes.UNWRITABLE,
@@ -502,7 +503,7 @@ class _Reporter:
                 f"\r\x1b[K[{self.number}/{self.count}] {printable(name)}", end="", file=sys.stderr, flush=True
             )
 
-    def end(self, sink: Sink, success: str, folder: Path | None) -> None:
+    def end(self, sink: Sink, success: str, folder: str | None) -> None:
         """Print what a file gave."""
         if self.count > 1 and sys.stderr.isatty():
             print("\r\x1b[K", end="", file=sys.stderr)
@@ -521,8 +522,8 @@ class _Reporter:
             print(as_text(diagnostic, self.colour), file=sys.stderr)
         if errors:
             kept = (
-                f"; no papers written, those in {printable(str(folder))} are as they were"
-                if folder and folder.exists()
+                f"; no papers written, those in {printable(folder)} are as they were"
+                if folder and os.path.exists(folder)
                 else ""
             )
             print(f"{_count(len(errors), 'error')}{some}{kept}", file=sys.stderr)

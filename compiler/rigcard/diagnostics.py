@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 from enum import Enum
-from typing import NamedTuple
 
+from rigcard.records import NamedTuple
 from rigcard.source import Span
 
 

@@ -17,47 +17,49 @@ import tempfile
 from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 
+from rigcard.source import StrPath
+
 WORK = ".rigcard-"  # begins the name of the folder where papers wait until all are written
 
 
-def write_all(folder: Path, files: dict[str, bytes], stale: Iterable[str] = ()) -> None:
+def write_all(folder: StrPath, files: dict[str, bytes], stale: Iterable[str] = ()) -> None:
     """Replace the files of a folder and remove those that are `stale`, of an earlier build and not of this one.
 
     Raises OSError with everything as it was where a file cannot be written.
     """
-    folder = Path(os.path.realpath(folder))  # of a link, the folder that it names
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    with _cleared(folder):
-        if _at_once(folder, files, set(stale)):
+    real = Path(os.path.realpath(folder))  # of a link, the folder that it names
+    real.parent.mkdir(parents=True, exist_ok=True)
+    with _cleared(real):
+        if _at_once(real, files, set(stale)):
             return
-        folder.mkdir(exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=WORK, dir=folder) as name:
+        real.mkdir(exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=WORK, dir=real) as name:
             work = Path(name)
             for number, data in enumerate(files.values()):
                 _write(work / f"new-{number}", data)
-            gone = [name for name in stale if (folder / name).is_file()]
-            _one_by_one(folder, work, list(files), gone)
+            gone = [name for name in stale if (real / name).is_file()]
+            _one_by_one(real, work, list(files), gone)
 
 
-def write_one(path: Path, data: bytes) -> None:
+def write_one(path: StrPath, data: bytes) -> None:
     """Replace one file. Raises OSError with the old one as it was.
 
     Another build may be writing beside it, so nothing else in the folder is touched.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    work = path.with_name(
-        f"{WORK}{path.name}"
-    )  # always this one, so that a killed build leaves no more than one
+    file = Path(path)
+    file.parent.mkdir(parents=True, exist_ok=True)
+    # always this one, so that a killed build leaves no more than one
+    work = file.with_name(f"{WORK}{file.name}")
     try:
         _write(work, data)
-        os.replace(work, path)
+        os.replace(work, file)
     except OSError:
         with contextlib.suppress(OSError):
             work.unlink()
         raise
 
 
-def write_over(path: Path, data: bytes) -> None:
+def write_over(path: StrPath, data: bytes) -> None:
     """Replace what a file holds, whole. Its mode stays; a symbolic link stays one, and what it leads to is replaced.
 
     Raises OSError with the file as it was where it cannot be written.

@@ -1,16 +1,18 @@
 """The six passes in order: parse, resolve, check, solve, documents, render. A pass runs if none before found an error."""
 
 import functools
+import os
 from collections.abc import Callable, Sequence
-from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from rigcard.check.check import check
 from rigcard.diagnostics import Sink
+from rigcard.records import NamedTuple
 from rigcard.resolve.links import trace
 from rigcard.resolve.resolve import resolve
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
+from rigcard.source import StrPath
 from rigcard.syntax.load import Program, Reader, from_disk, load
 from rigcard.words import listed, ranges
 
@@ -34,7 +36,7 @@ class Checked(NamedTuple):
 
 
 def check_rig(
-    path: Path, sink: Sink, cache: str | None = None, stock: Sequence[str] = (), reader: Reader = from_disk
+    path: StrPath, sink: Sink, cache: str | None = None, stock: Sequence[str] = (), reader: Reader = from_disk
 ) -> Checked:
     """Everything that needs no paper: parse, resolve, check, solve.
 
@@ -76,7 +78,7 @@ class Papers(NamedTuple):
 
 
 def build_rig(
-    path: Path,
+    path: StrPath,
     sink: Sink,
     cache: str | None = None,
     wanted: Wanted = Wanted(),  # noqa: B008
@@ -117,11 +119,16 @@ def build_rig(
     files = {name: data for kind in KINDS if kind in wanted.only for name, data in makers[kind]().items()}
     stale = tuple(name for kind in wanted.only for name in SOMETIMES.get(kind, ()) if name not in files)
     own = solved.rig.typeface
-    fonts = dict.fromkeys(str(path.parent / name) for name in (own.regular, own.bold)) if own else ()
+    fonts = dict.fromkeys(_beside(path, name) for name in (own.regular, own.bold)) if own else ()
     return Papers(files, stale, "\n".join(remarks), (*program.sources, *fonts))
 
 
-def _typeface(path: Path, solved: Solved, sink: Sink) -> "EmbeddedTypeface | None":
+def _beside(path: StrPath, name: str) -> str:
+    """The path of a file named in the rig file."""
+    return os.path.join(os.path.dirname(path), name)
+
+
+def _typeface(path: StrPath, solved: Solved, sink: Sink) -> "EmbeddedTypeface | None":
     """The typeface of the papers, or None if a file that the rig names cannot be used."""
     from rigcard.documents import codes
     from rigcard.render.typeface import EmbeddedTypeface, UnusableFontError  # reportlab, only for papers
@@ -130,7 +137,7 @@ def _typeface(path: Path, solved: Solved, sink: Sink) -> "EmbeddedTypeface | Non
     if own is None:
         return EmbeddedTypeface()
     try:
-        face = EmbeddedTypeface(path.parent / own.regular, path.parent / own.bold)
+        face = EmbeddedTypeface(_beside(path, own.regular), _beside(path, own.bold))
     except UnusableFontError as fault:
         cause = f"the typeface {fault}"
     else:

@@ -1,7 +1,11 @@
 """Source text and places in it. Offsets count characters from 0; lines and columns count from 1 (GNU, SARIF)."""
 
+import os
 from bisect import bisect_right
-from typing import NamedTuple
+
+from rigcard.records import NamedTuple
+
+StrPath = str | os.PathLike[str]
 
 
 class Source:

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from hashlib import sha256
-from typing import NamedTuple
 
 from rigcard.documents.cautions import word_over
 from rigcard.documents.draft import draft_marks
@@ -10,6 +9,7 @@ from rigcard.documents.ink import MOST, ink
 from rigcard.documents.layout import Block, Placed, flow, line_height, text_at, wrap
 from rigcard.documents.model import Box, Line, Mark, Shape, Text, Typeface, moved
 from rigcard.documents.paper import POCKET, Card, Size, slot_marks
+from rigcard.records import NamedTuple
 from rigcard.resolve.model import Rig
 
 MARGIN = 6.0

@@ -3,7 +3,7 @@
 import json
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any
 
 from rigcard import __version__
 from rigcard.documents.card import Numbered
@@ -12,6 +12,7 @@ from rigcard.documents.label import Label, label_code
 from rigcard.documents.paths import turn_of
 from rigcard.documents.power_data import power_data
 from rigcard.documents.provision import provided
+from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Cable, Measurement
 from rigcard.resolve.packing import look_alikes

@@ -6,7 +6,6 @@ What a thing is worth is never on it: papers travel with the cases.
 import csv
 from fractions import Fraction
 from io import StringIO
-from typing import NamedTuple
 
 from rigcard.documents.card import check_code
 from rigcard.documents.layout import Block, Cell, heading, joined, paragraph, table
@@ -15,6 +14,7 @@ from rigcard.documents.model import Document, Typeface
 from rigcard.documents.paper import SIZES
 from rigcard.documents.provision import pack_counts, plan_lines, provided
 from rigcard.documents.sheet import MARGIN, list_pages
+from rigcard.records import NamedTuple
 from rigcard.resolve.model import Cable, Model, Rig, Unit
 from rigcard.resolve.packing import TWO_PERSONS, Packed, Piece, look_alikes
 from rigcard.solve.power.air import ASK, CLASSES, air_class

@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import NamedTuple
 
 from rigcard.documents.card import check_code
 from rigcard.documents.layout import line_height
 from rigcard.documents.model import Bars, Box, Circle, Line, Mark, Squares, Text, Typeface
 from rigcard.documents.paper import SIZES, UNPRINTABLE
+from rigcard.records import NamedTuple
 from rigcard.resolve.model import Sheet
 
 EDGE = 1.5  # mm between print and the cut

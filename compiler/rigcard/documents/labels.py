@@ -4,7 +4,6 @@ Labels of cables and of spare leads come first, then those of units and cases, t
 """
 
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
 
 from rigcard.documents.cable_labels import blank_labels, cable_labels, spare_labels, spare_lead_labels
 from rigcard.documents.card import check_code
@@ -15,6 +14,7 @@ from rigcard.documents.model import SMALLEST, Box, Document, Frame, Line, Mark, 
 from rigcard.documents.paper import SIZES, UNPRINTABLE, scale_bar
 from rigcard.documents.ratings import ratings
 from rigcard.documents.sheet import HEAD, MARGIN, sheet_head
+from rigcard.records import NamedTuple
 from rigcard.resolve.model import Rig, Sheet
 from rigcard.resolve.sheets import COMMON
 

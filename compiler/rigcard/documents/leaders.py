@@ -8,7 +8,8 @@ taken if fewer things are run over and still nothing crosses.
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations, pairwise
 from math import hypot
-from typing import NamedTuple
+
+from rigcard.records import NamedTuple
 
 PITCH = 7.0  # mm, least distance of two letters in a column
 RADIUS = 2.9  # of the ring round a letter

@@ -1,7 +1,6 @@
 """Sizes of paper and cards in mm (ISO 216; ANSI/ASME Y14.1), and cards set on sheets."""
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from rigcard.documents.model import (
     Box,
@@ -14,6 +13,7 @@ from rigcard.documents.model import (
     Typeface,
     moved,
 )
+from rigcard.records import NamedTuple
 
 SIZES = {  # portrait
     "a3": (297.0, 420.0),

@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 import unicodedata
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any
 
 from rigcard.documents.cards.parts import effect
+from rigcard.records import NamedTuple
 from rigcard.solve.levels import heard, trim_throw
 from rigcard.solve.solved import ChannelSheet, Reading, Row, Solved
 from rigcard.solve.turning import base_of, shown_turn, turn_at

@@ -6,7 +6,6 @@ above it, the kind of signal and the length below.
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
 
 from rigcard.documents.cable_labels import end_id
 from rigcard.documents.card import check_code
@@ -31,6 +30,7 @@ from rigcard.documents.model import (
 )
 from rigcard.documents.paper import LARGE, SIZES, scale_bar
 from rigcard.documents.sheet import HEAD, MARGIN, sheet_head
+from rigcard.records import NamedTuple
 from rigcard.resolve.links import Wire
 from rigcard.resolve.model import End, Rig, Unit
 from rigcard.solve.solved import ChannelSheet, Solved

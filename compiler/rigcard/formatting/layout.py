@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
-from typing import NamedTuple
 
 from lark import UnexpectedInput
 
@@ -18,6 +17,7 @@ from rigcard.formatting.columns import (
     spaced,
 )
 from rigcard.formatting.pieces import Comment, Statement, Word, essence, read, statements
+from rigcard.records import NamedTuple
 from rigcard.syntax.parser import load
 
 INDENT = 2

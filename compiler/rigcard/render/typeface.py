@@ -31,7 +31,7 @@ class UnusableFontError(Exception):
     """Why a font file cannot be used, in a few words."""
 
 
-def _font(name: str, path: Path | None) -> TTFont:
+def _font(name: str, path: str | None) -> TTFont:
     """A font under a name of its own, its zero slashed: reportlab knows fonts by name, for the whole process."""
     font = (
         _own(name, path) if path else TTFont(name, str(Path(font_source_sans_pro.font_directory) / FILES[name]))
@@ -40,9 +40,9 @@ def _font(name: str, path: Path | None) -> TTFont:
     return font
 
 
-def _own(name: str, path: Path) -> TTFont:
+def _own(name: str, path: str) -> TTFont:
     try:
-        return TTFont(f"{name}-{sha256(path.read_bytes()).hexdigest()[:12]}", str(path))
+        return TTFont(f"{name}-{sha256(Path(path).read_bytes()).hexdigest()[:12]}", path)
     except OSError as fault:
         raise UnusableFontError(f"cannot be read: {fault.strerror or fault}") from None
     except Exception as fault:  # whatever a broken file makes the reader stumble over
@@ -52,7 +52,7 @@ def _own(name: str, path: Path) -> TTFont:
 class EmbeddedTypeface:
     """Implements `documents.model.Typeface` with two weights of one family."""
 
-    def __init__(self, regular: Path | None = None, bold: Path | None = None) -> None:
+    def __init__(self, regular: str | None = None, bold: str | None = None) -> None:
         """Two font files, or those that come with the compiler. Raises UnusableFontError."""
         self.regular = _font(REGULAR, regular)
         self.bold = _font(BOLD, bold)

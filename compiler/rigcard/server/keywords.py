@@ -4,7 +4,8 @@ import re
 from collections.abc import Sequence
 from functools import lru_cache
 from importlib import resources
-from typing import NamedTuple
+
+from rigcard.records import NamedTuple
 
 _ROW = re.compile(r"\| ([^|]*`[^|]*) \| ([^|]+) \|")
 _CODE = re.compile(r"`([^`]+)`")

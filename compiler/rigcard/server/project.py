@@ -3,11 +3,10 @@
 import os
 import re
 from collections.abc import Collection, Iterable, Iterator
-from pathlib import Path
-from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostic, Sink
 from rigcard.pipeline import check_rig
+from rigcard.records import NamedTuple
 from rigcard.server.index import Index, Key, Occurrence
 from rigcard.server.places import Lines, lines_of, named_path, path_of, uri_of
 from rigcard.solve.solved import Solved
@@ -99,7 +98,7 @@ class Project:
 
     # ---- files ---------------------------------------------------------------------------------------------
 
-    def read(self, path: Path) -> bytes:
+    def read(self, path: str) -> bytes:
         """The bytes of a file as the loader wants them. Raises OSError or ValueError."""
         text = self.opened.get(os.path.realpath(path))
         return from_disk(path) if text is None else text.encode("utf-8", "surrogatepass")
@@ -107,13 +106,13 @@ class Project:
     def text(self, path: str) -> str | None:
         """The text of a file; None where there is none."""
         try:
-            return self.read(Path(path)).decode("utf-8-sig").replace("\r\n", "\n")
+            return self.read(path).decode("utf-8-sig").replace("\r\n", "\n")
         except (OSError, ValueError):
             return None
 
     def line_end(self, path: str) -> str:
         """What ends the lines of a file, as it is read by the editor."""
-        return "\r\n" if b"\r\n" in self.read(Path(path)) else "\n"
+        return "\r\n" if b"\r\n" in self.read(path) else "\n"
 
     def file(self, path: str) -> TextFile | None:
         """A file with what can be read of it; None where there is no such text."""
@@ -217,7 +216,7 @@ class Project:
         known = self._look(root)
         if known.findings is None:
             sink = Sink()
-            solved = check_rig(Path(root), sink, self.cache, reader=self.read).solved
+            solved = check_rig(root, sink, self.cache, reader=self.read).solved
             known = known._replace(findings=Findings(tuple(sink.sorted()), solved))
             self._known[root] = known
         assert known.findings is not None

@@ -10,8 +10,8 @@ The other orders that a model can declare are in `channel_level`. Worked numbers
 
 from collections.abc import Iterable
 from fractions import Fraction
-from typing import NamedTuple
 
+from rigcard.records import NamedTuple
 from rigcard.resolve.model import Arithmetic, Counts, Rate, Shape, Travel
 
 ZERO = Fraction(0)
@@ -69,8 +69,10 @@ def channel_level(arithmetic: Arithmetic, dial: Dial, own: Fraction, parts: Iter
 
 def shaped(value: Fraction, shape: Shape) -> Fraction:
     """A control after rate and expo: rate x ((1 - e) v + e v^3), the usual cubic (common practice, no source)."""
-    expo = shape.expo / 100
-    return shape.rate / 100 * ((1 - expo) * value + expo * value**3)
+    if shape.expo:
+        expo = shape.expo / 100
+        value = (1 - expo) * value + expo * value**3
+    return value if shape.rate == 100 else shape.rate / 100 * value
 
 
 def side(travel: Travel, value: Fraction) -> Fraction:

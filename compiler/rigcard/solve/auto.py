@@ -8,12 +8,12 @@ Best is the largest smallest margin, then the largest next smallest, and so on; 
 dial: fewest values changed from a blank memory, round numbers, away from the stops.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cache
 from math import lcm
-from typing import NamedTuple
 
+from rigcard.records import NamedTuple
 from rigcard.resolve.model import Arithmetic, Channel, Travel
 from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, side
 
@@ -61,15 +61,20 @@ class _Line(NamedTuple):
         below, above = level - self.low, self.high - level
         return below if below < above else above
 
-    def bound(self, trim: int, last: int) -> int:
-        """No travel step gives this want a larger margin."""
-        lowest = self.trim * trim + self.start
-        highest = lowest + self.slope * last
-        if lowest > highest:
-            lowest, highest = highest, lowest
-        above = self.high - min(max(lowest, self.floor), self.ceiling)
-        below = min(max(highest, self.floor), self.ceiling) - self.low
-        return min(below, above, (self.high - self.low) // 2)
+    def bounds(self, trims: Iterable[int], last: int) -> list[int]:
+        """For each sub-trim a margin that no travel step of this want beats."""
+        slope, by_trim, start, floor, ceiling, low, high = self
+        rise, best = slope * last, (high - low) // 2
+        found = []
+        for trim in trims:
+            lowest = by_trim * trim + start
+            highest = lowest + rise
+            if rise < 0:
+                lowest, highest = highest, lowest
+            above = high - (floor if lowest < floor else ceiling if lowest > ceiling else lowest)
+            below = (floor if highest < floor else ceiling if highest > ceiling else highest) - low
+            found.append(min(above, below, best))
+        return found
 
 
 class _Grid(NamedTuple):
@@ -108,13 +113,14 @@ def find(
     stated: list[int | None] = [None, None]
     if channel.travel:
         stated = [_step(arithmetic, travel) for travel in channel.travel]
-    trims = range(arithmetic.subtrim_low, arithmetic.subtrim_high + 1)
+    every = range(arithmetic.subtrim_low, arithmetic.subtrim_high + 1)
+    trims = every if channel.subtrim is None else (channel.subtrim,)
     size, sides = _lines(arithmetic, (False, True) if channel.reversed is None else (channel.reversed,), wants)
-    hopes = sorted(
-        (-min(line.bound(trim, grid.last) for lines in sides[turned].values() for line in lines), turned, trim)
-        for turned in sides
-        for trim in (trims if channel.subtrim is None else (channel.subtrim,))
-    )
+    hopes: list[tuple[int, bool, int]] = []
+    for turned, lines in sides.items():
+        bounds = [line.bounds(trims, grid.last) for which in lines.values() for line in which]
+        hopes += ((-min(found), turned, trim) for trim, *found in zip(trims, *bounds, strict=True))
+    hopes.sort()
     if beat is not None and Fraction(-hopes[0][0], size) < beat:
         return None
     best: _Try | None = None
@@ -122,7 +128,7 @@ def find(
     for hope, turned, trim in hopes:
         if best is not None and -hope < best.ranks[0]:
             break  # nothing further down can be as good
-        here = _try(sides[turned], turned, trim, grid, stated, trim in (trims[0], trims[-1]))
+        here = _try(sides[turned], turned, trim, grid, stated, trim in (every[0], every[-1]))
         if best is None or here.ranks > best.ranks:
             best, ties = here, here.ties
         elif here.ranks == best.ranks:

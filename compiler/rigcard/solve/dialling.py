@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
-from typing import NamedTuple
 
 from rigcard.diagnostics import Sink
+from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Channel, Position, Rate, Rig, Travel, Unit
 from rigcard.solve import codes

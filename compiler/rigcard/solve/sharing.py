@@ -4,8 +4,7 @@ A function is an input with what obeys it. A part counts only if the function is
 bring power side by side none does, but all of them together do.
 """
 
-from typing import NamedTuple
-
+from rigcard.records import NamedTuple
 from rigcard.resolve.feeding import Feeding, Rail
 from rigcard.resolve.links import Feed, Order, Wire, power_leads
 from rigcard.resolve.model import Unit

@@ -1,7 +1,6 @@
 """What the file wishes: from an `expect` to the band or end that the level must reach."""
 
-from typing import NamedTuple
-
+from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Band, Expectation, Rig
 from rigcard.solve.levels import contributors

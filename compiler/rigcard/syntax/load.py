@@ -2,11 +2,10 @@
 
 import os
 from collections.abc import Callable, Sequence
-from pathlib import Path
-from typing import NamedTuple
 
 from rigcard.diagnostics import Sink
-from rigcard.source import Source, Span
+from rigcard.records import NamedTuple
+from rigcard.source import Source, Span, StrPath
 from rigcard.syntax import codes, tree
 from rigcard.syntax.parser import parse
 
@@ -24,34 +23,33 @@ class Program(NamedTuple):
 
 
 class _Used(NamedTuple):
-    """A file to read: its path, the name that messages show, the folder that it may not leave ("" the main file's
-    and every stock folder), the length of the chain that leads to it, the words that ask for it."""
+    """A file to read: its path, which messages show, the folder that it may not leave ("" the main file's and every
+    stock folder), the length of the chain that leads to it, the words that ask for it."""
 
-    path: Path
     name: str
     home: str = ""
     depth: int = 0
     asked: Span | None = None
 
 
-def from_disk(path: Path) -> bytes:
+def from_disk(path: str) -> bytes:
     """The bytes of a file, at most one more than a rig may have. Raises OSError or ValueError."""
-    with path.open("rb") as file:
+    with open(path, "rb") as file:
         return file.read(LARGEST + 1)  # a device has no size and no end
 
 
-Reader = Callable[[Path], bytes]
+Reader = Callable[[str], bytes]
 
 
 def load(
-    path: Path, sink: Sink, cache: str | None = None, stock: Sequence[str] = (), reader: Reader = from_disk
+    path: StrPath, sink: Sink, cache: str | None = None, stock: Sequence[str] = (), reader: Reader = from_disk
 ) -> Program | None:
     """Read and parse a rig file; `stock` names folders whose files it may use beside those of its own folder.
 
     `reader` gives the bytes of a file, where an editor holds text that is not saved yet. Returns None where a file
     could not be read or parsed; all faults reported.
     """
-    return _Loader(sink, cache, path, stock, reader).run(path)
+    return _Loader(sink, cache, os.fspath(path), stock, reader).run()
 
 
 class Raw(NamedTuple):
@@ -61,16 +59,16 @@ class Raw(NamedTuple):
     source: Source
 
 
-def read_alone(path: Path, sink: Sink) -> Raw | None:
+def read_alone(path: StrPath, sink: Sink) -> Raw | None:
     """One file without those it uses, not parsed; None, and why reported, where it cannot be read."""
-    loader = _Loader(sink, None, path)
-    data = loader.bytes_of(path, str(path), None)
-    return None if data is None else as_raw(data, str(path), sink)
+    name = os.fspath(path)
+    data = _Loader(sink, None, name).bytes_of(name, None)
+    return None if data is None else as_raw(data, name, sink)
 
 
 def as_raw(data: bytes, name: str, sink: Sink) -> Raw | None:
     """Bytes that a caller has read already, under the name that messages show; None if they are no text."""
-    loader = _Loader(sink, None, Path(name))
+    loader = _Loader(sink, None, name)
     source = None if loader.too_large(data, name, None) else loader.decoded(data, name, None)
     return Raw(data, source) if source else None
 
@@ -80,14 +78,15 @@ class _Loader:
         self,
         sink: Sink,
         cache: str | None,
-        path: Path,
+        path: str,
         stock: Sequence[str] = (),
         reader: Reader = from_disk,
     ) -> None:
         self.sink = sink
         self.cache = cache
         self.reader = reader
-        self.own = os.path.realpath(path.parent)
+        self.path = path
+        self.own = os.path.realpath(os.path.dirname(path))
         self.stock = {folder: os.path.realpath(folder) for folder in stock}
         self.seen: set[str] = set()
         self.size = 0
@@ -95,18 +94,18 @@ class _Loader:
         self.sources: list[str] = []
         self.whole = True
 
-    def run(self, path: Path) -> Program | None:
-        main = self._file(_Used(path, str(path)))
+    def run(self) -> Program | None:
+        main = self._file(_Used(self.path))
         if main is None or not self.whole:
             return None
         return Program(main, tuple(self.statements), tuple(self.sources))
 
     def _file(self, file: _Used) -> Source | None:
-        real = os.path.realpath(file.path)
+        real = os.path.realpath(file.name)
         if real in self.seen or (file.asked and self._too_many(file)):
             return None
         self.seen.add(real)
-        raw = self.bytes_of(file.path, file.name, file.asked)
+        raw = self.bytes_of(file.name, file.asked)
         source = None if raw is None else self.decoded(raw, file.name, file.asked)
         parsed = parse(source, self.sink, self.cache) if source else None
         if source is None or parsed is None:
@@ -127,11 +126,11 @@ class _Loader:
         beside = os.path.normpath(os.path.join(os.path.dirname(user.name), used))
         others = [os.path.normpath(os.path.join(folder, used)) for folder in self.stock]
         found = [
-            _Used(Path(name), name, home, user.depth + 1, words.span)
+            _Used(name, home, user.depth + 1, words.span)
             for name in (beside, *others)
             if (home := self._home(name, user)) is not None
         ]
-        there = [file for file in found if os.path.lexists(file.path)]
+        there = [file for file in found if os.path.lexists(file.name)]
         if there or (found and found[0].name == beside):
             return (there or found)[0]
         self.whole = False
@@ -170,12 +169,12 @@ class _Loader:
         self.whole = False
         return True
 
-    def bytes_of(self, path: Path, name: str, asked: Span | None) -> bytes | None:
+    def bytes_of(self, name: str, asked: Span | None) -> bytes | None:
         """What a file holds, or None, and why reported."""
         try:
-            if asked and path.exists() and not (path.is_file() or path.is_dir()):
+            if asked and os.path.exists(name) and not (os.path.isfile(name) or os.path.isdir(name)):
                 raise ValueError("it is no file but a pipe or a device")  # which may never end
-            raw = self.reader(path)
+            raw = self.reader(name)
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
             self.sink.report(

@@ -4,11 +4,12 @@ from collections.abc import Callable
 from fractions import Fraction
 from functools import lru_cache
 from pkgutil import get_data
-from typing import Any, NamedTuple
+from typing import Any
 
 from lark import Lark, Token, Transformer, UnexpectedInput
 
 from rigcard.diagnostics import Sink
+from rigcard.records import NamedTuple
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
 from rigcard.syntax.lexer import StateLexer
@@ -118,13 +119,13 @@ class _Builder(Transformer[Token, Any]):
     def __init__(self) -> None:
         super().__init__()
         for cls in vars(tree).values():
-            if isinstance(cls, type) and issubclass(cls, tuple) and hasattr(cls, "_fields"):
+            if isinstance(cls, type) and cls.__module__ == tree.__name__:
                 setattr(self, _rule_name(cls.__name__), self._callback(cls))
 
     def _callback(self, cls: Any) -> Callable[[list[Any]], Any]:
         fields = cls._fields
         fixed = len(fields)
-        if str(cls.__annotations__[fields[-1]]).startswith(("tuple", "ForwardRef('tuple")):
+        if str(cls.__annotations__[fields[-1]]).startswith("tuple"):
             fixed -= 1
 
         def build(parts: list[Any]) -> Any:

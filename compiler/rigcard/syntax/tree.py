@@ -1,13 +1,12 @@
 """Statements as written: one class a rule of `grammar/rig.lark`, fields in the order of the rule's parts.
 
-A field of type tuple takes the rest of the parts. What is made most often is a named tuple, the rest a `Rule`.
+A field of type tuple takes the rest of the parts.
 """
 
 from fractions import Fraction
-from typing import NamedTuple
 
+from rigcard.records import NamedTuple
 from rigcard.source import Span
-from rigcard.syntax.rule import Rule
 
 
 class Name(NamedTuple):
@@ -32,16 +31,16 @@ class Number(NamedTuple):
     span: Span
 
 
-class PortRange(Rule):
+class PortRange(NamedTuple):
     first: Name
     last: Name
 
 
-class PortList(Rule):
+class PortList(NamedTuple):
     names: tuple[Name, ...]
 
 
-class NameList(Rule):
+class NameList(NamedTuple):
     names: tuple[Name, ...]
 
 
@@ -52,162 +51,162 @@ class File(NamedTuple):
 # ---- rig --------------------------------------------------------------------------------------------------
 
 
-class Rig(Rule):
+class Rig(NamedTuple):
     title: Words
     items: tuple[object, ...]
 
 
-class Job(Rule):
+class Job(NamedTuple):
     text: Words
 
 
-class Revision(Rule):
+class Revision(NamedTuple):
     text: Words
     date: Name | None
 
 
-class CrewRole(Rule):
+class CrewRole(NamedTuple):
     name: Name
     title: Words
 
 
-class Crew(Rule):
+class Crew(NamedTuple):
     roles: tuple[CrewRole, ...]
 
 
-class Paper(Rule):
+class Paper(NamedTuple):
     name: Name
 
 
-class Guard(Rule):
+class Guard(NamedTuple):
     percent: Number
 
 
-class CardSize(Rule):
+class CardSize(NamedTuple):
     name: Name
 
 
-class PerSheet(Rule):
+class PerSheet(NamedTuple):
     number: Number
 
 
-class Typeface(Rule):
+class Typeface(NamedTuple):
     regular: Words
     bold: Words | None
 
 
-class LabelsOn(Rule):
+class LabelsOn(NamedTuple):
     sheet: Name
 
 
-class SpareLabels(Rule):
+class SpareLabels(NamedTuple):
     percent: Number
 
 
-class Codes(Rule):
+class Codes(NamedTuple):
     kind: Name
 
 
-class Use(Rule):
+class Use(NamedTuple):
     path: Words
 
 
-class Place(Rule):
+class Place(NamedTuple):
     parts: tuple[Name, ...]
 
 
-class Expect(Rule):
+class Expect(NamedTuple):
     given: Place
     then: Place
 
 
-class Measured(Rule):
+class Measured(NamedTuple):
     given: Place
     channel: Name
     pulse: Number
 
 
-class Step(Rule):
+class Step(NamedTuple):
     phase: Name
     text: Words
 
 
-class Hazard(Rule):
+class Hazard(NamedTuple):
     name: Name
 
 
-class Note(Rule):
+class Note(NamedTuple):
     text: Words
 
 
-class Question(Rule):
+class Question(NamedTuple):
     text: Words
 
 
 # ---- signal -----------------------------------------------------------------------------------------------
 
 
-class Signal(Rule):
+class Signal(NamedTuple):
     name: Name
     title: Words
     options: tuple[object, ...]
 
 
-class CarriesChannels(Rule):
+class CarriesChannels(NamedTuple):
     number: Number
 
 
-class CarriesKind(Rule):
+class CarriesKind(NamedTuple):
     kind: Name
 
 
-class Counts(Rule):
+class Counts(NamedTuple):
     low: Number
     high: Number
     low_percent: Number
     high_percent: Number
 
 
-class Field(Rule):
+class Field(NamedTuple):
     low: Number
     high: Number
 
 
-class Baud(Rule):
+class Baud(NamedTuple):
     number: Number
 
 
-class Polarity(Rule):
+class Polarity(NamedTuple):
     name: Name
 
 
-class Logic(Rule):
+class Logic(NamedTuple):
     voltage: Number
 
 
-class Reach(Rule):
+class Reach(NamedTuple):
     length: Number
 
 
 # ---- model ------------------------------------------------------------------------------------------------
 
 
-class Model(Rule):
+class Model(NamedTuple):
     name: Name
     title: Words
     items: tuple[object, ...]
 
 
-class Role(Rule):
+class Role(NamedTuple):
     name: Name
 
 
-class Face(Rule):
+class Face(NamedTuple):
     width: Number
     height: Number
 
 
-class Lever(Rule):
+class Lever(NamedTuple):
     kind: Name
     name: Name
     title: Words
@@ -216,44 +215,44 @@ class Lever(Rule):
     options: tuple[object, ...]
 
 
-class Switch(Rule):
+class Switch(NamedTuple):
     name: Name
     title: Words
     parts: tuple[object, ...]
 
 
-class Springs(Rule):
+class Springs(NamedTuple):
     word: Name
     within: Number | None
 
 
-class At(Rule):
+class At(NamedTuple):
     x: Number
     y: Number
 
 
-class Channels(Rule):
+class Channels(NamedTuple):
     number: Number
 
 
-class Window(Rule):
+class Window(NamedTuple):
     low: Number
     high: Number
 
 
-class Pulse(Rule):
+class Pulse(NamedTuple):
     centre: Number
     per: Number
     percent: Number
 
 
-class TravelRange(Rule):
+class TravelRange(NamedTuple):
     low: Number
     high: Number
     step: Number
 
 
-class SubtrimRange(Rule):
+class SubtrimRange(NamedTuple):
     low: Number
     high: Number
     steps: Number
@@ -261,47 +260,47 @@ class SubtrimRange(Rule):
     shifts: Name
 
 
-class ReverseOrder(Rule):
+class ReverseOrder(NamedTuple):
     order: Name
     step: Name
 
 
-class MixOrder(Rule):
+class MixOrder(NamedTuple):
     order: Name
     step: Name
 
 
-class OutputRange(Rule):
+class OutputRange(NamedTuple):
     low: Number
     high: Number
 
 
-class Trims(Rule):
+class Trims(NamedTuple):
     throw: Number
 
 
-class LossAfter(Rule):
+class LossAfter(NamedTuple):
     time: Number
 
 
-class Learns(Rule):
+class Learns(NamedTuple):
     word: Name
 
 
-class Dwell(Rule):
+class Dwell(NamedTuple):
     time: Number
 
 
-class Silence(Rule):
+class Silence(NamedTuple):
     state: Name
 
 
-class PortChannel(Rule):
+class PortChannel(NamedTuple):
     first: Number
     last: Number | None
 
 
-class Port(Rule):
+class Port(NamedTuple):
     names: PortRange | PortList
     direction: Name
     signal: Name
@@ -309,12 +308,12 @@ class Port(Rule):
     channel: PortChannel | None
 
 
-class Critical(Rule):
+class Critical(NamedTuple):
     word: Name
     stop: Name | None
 
 
-class Input(Rule):
+class Input(NamedTuple):
     name: Name
     port: Name | None
     title: Words
@@ -322,225 +321,225 @@ class Input(Rule):
     items: tuple[object, ...]
 
 
-class Band(Rule):
+class Band(NamedTuple):
     name: Name
     low: Number
     high: Number
     rest: Name | None
 
 
-class SweepOver(Rule):
+class SweepOver(NamedTuple):
     low: Number
     high: Number
 
 
-class SweepRest(Rule):
+class SweepRest(NamedTuple):
     percent: Number
 
 
-class DeadBand(Rule):
+class DeadBand(NamedTuple):
     percent: Number
 
 
-class Full(Rule):
+class Full(NamedTuple):
     turn: Number
 
 
-class Clear(Rule):
+class Clear(NamedTuple):
     turn: Number
 
 
-class Sweep(Rule):
+class Sweep(NamedTuple):
     first: Name
     last: Name
     options: tuple[object, ...]
 
 
-class Choices(Rule):
+class Choices(NamedTuple):
     texts: tuple[Words, ...]
 
 
-class Setting(Rule):
+class Setting(NamedTuple):
     name: Name
     title: Words
     choices: Choices | None
 
 
-class Need(Rule):
+class Need(NamedTuple):
     name: Name
     value: Words | None
 
 
-class Needs(Rule):
+class Needs(NamedTuple):
     needs: tuple[Need, ...]
 
 
-class Command(Rule):
+class Command(NamedTuple):
     names: NameList
     needs: Needs | None
     does: Name | None
 
 
-class Carries(Rule):
+class Carries(NamedTuple):
     mass: Number
 
 
-class Mass(Rule):
+class Mass(NamedTuple):
     mass: Number
 
 
-class Has(Rule):
+class Has(NamedTuple):
     names: NameList
 
 
-class Offers(Rule):
+class Offers(NamedTuple):
     names: NameList
 
 
-class Flips(Rule):
+class Flips(NamedTuple):
     names: NameList
 
 
 # ---- unit -------------------------------------------------------------------------------------------------
 
 
-class Unit(Rule):
+class Unit(NamedTuple):
     name: Name
     model: Name
     title: Words
     items: tuple[object, ...]
 
 
-class Asset(Rule):
+class Asset(NamedTuple):
     text: Words
 
 
-class Serial(Rule):
+class Serial(NamedTuple):
     text: Words
 
 
-class Software(Rule):
+class Software(NamedTuple):
     text: Words
 
 
-class Case(Rule):
+class Case(NamedTuple):
     text: Words
 
 
-class Held(Rule):
+class Held(NamedTuple):
     role: Name
 
 
-class Memory(Rule):
+class Memory(NamedTuple):
     number: Number
     name: Words
 
 
-class Channel(Rule):
+class Channel(NamedTuple):
     number: Number
     name: Name
     control: Name
     options: tuple[object, ...]
 
 
-class Travel(Rule):
+class Travel(NamedTuple):
     low: Number
     high: Number
 
 
-class TravelAuto(Rule):
+class TravelAuto(NamedTuple):
     word: Name
 
 
-class Subtrim(Rule):
+class Subtrim(NamedTuple):
     steps: Number
 
 
-class SubtrimAuto(Rule):
+class SubtrimAuto(NamedTuple):
     word: Name
 
 
-class Reversed(Rule):
+class Reversed(NamedTuple):
     word: Name
 
 
-class ReverseAuto(Rule):
+class ReverseAuto(NamedTuple):
     word: Name
 
 
-class ChannelRate(Rule):
+class ChannelRate(NamedTuple):
     percent: Number
 
 
-class Expo(Rule):
+class Expo(NamedTuple):
     percent: Number
 
 
-class Slow(Rule):
+class Slow(NamedTuple):
     time: Number
 
 
-class Failsafe(Rule):
+class Failsafe(NamedTuple):
     value: Name | Number
 
 
-class Aim(Rule):
+class Aim(NamedTuple):
     position: Name
     level: Number
 
 
-class Aims(Rule):
+class Aims(NamedTuple):
     aims: tuple[Aim, ...]
 
 
-class Rate(Rule):
+class Rate(NamedTuple):
     low: Number
     high: Number | None
 
 
-class RateAuto(Rule):
+class RateAuto(NamedTuple):
     word: Name
 
 
-class During(Rule):
+class During(NamedTuple):
     control: Name
     position: Name
 
 
-class Mix(Rule):
+class Mix(NamedTuple):
     source: Name
     target: Name
     rate: Rate | RateAuto
     during: During | None
 
 
-class Bound(Rule):
+class Bound(NamedTuple):
     handset: Name
 
 
-class Mount(Rule):
+class Mount(NamedTuple):
     name: Name
 
 
-class Mounted(Rule):
+class Mounted(NamedTuple):
     carrier: Name
 
 
-class Source(Rule):
+class Source(NamedTuple):
     input: Name
     channel: Name
     options: tuple[object, ...]
 
 
-class Leave(Rule):
+class Leave(NamedTuple):
     names: NameList
 
 
-class Unused(Rule):
+class Unused(NamedTuple):
     names: NameList
 
 
-class Set(Rule):
+class Set(NamedTuple):
     setting: Name
     value: Words
 
@@ -548,144 +547,144 @@ class Set(Rule):
 # ---- cable ------------------------------------------------------------------------------------------------
 
 
-class Cable(Rule):
+class Cable(NamedTuple):
     name: Name
     title: Words
     items: tuple[object, ...]
 
 
-class Plug(Rule):
+class Plug(NamedTuple):
     unit: Name
     port: Name
 
 
-class Tag(Rule):
+class Tag(NamedTuple):
     text: Words
 
 
-class Leg(Rule):
+class Leg(NamedTuple):
     first: Plug
     second: Plug | None
     tag: Tag | None
 
 
-class Length(Rule):
+class Length(NamedTuple):
     length: Number
 
 
-class Jacket(Rule):
+class Jacket(NamedTuple):
     diameter: Number
 
 
-class CablePlace(Rule):
+class CablePlace(NamedTuple):
     word: Name
 
 
-class Ends(Rule):
+class Ends(NamedTuple):
     first: Name
     second: Name
 
 
-class Pin(Rule):
+class Pin(NamedTuple):
     first: Name | Number
     second: Name | Number
     colour: Name | None
     title: Words | None
 
 
-class Loops(Rule):
+class Loops(NamedTuple):
     number: Number
     length: Number
 
 
-class Route(Rule):
+class Route(NamedTuple):
     length: Number
     slack: Number | None
     loops: Loops | None
 
 
-class Rides(Rule):
+class Rides(NamedTuple):
     carrier: Name
 
 
-class Swap(Rule):
+class Swap(NamedTuple):
     word: Name
 
 
-class Mark(Rule):
+class Mark(NamedTuple):
     text: Words
 
 
-class SpareLeads(Rule):
+class SpareLeads(NamedTuple):
     number: Number
 
 
 # ---- connectors, lengths on the shelf, cases -----------------------------------------------------------------
 
 
-class Connector(Rule):
+class Connector(NamedTuple):
     name: Name
     title: Words
     options: tuple[object, ...]
 
 
-class Mates(Rule):
+class Mates(NamedTuple):
     connector: Name
 
 
-class Seal(Rule):
+class Seal(NamedTuple):
     word: Name
 
 
-class StockLengths(Rule):
+class StockLengths(NamedTuple):
     signal: Name
     lengths: tuple[Number, ...]
 
 
-class Box(Rule):
+class Box(NamedTuple):
     name: Words
     empty: Number
     limit: Number | None
 
 
-class Independent(Rule):
+class Independent(NamedTuple):
     inputs: tuple[Place, ...]
 
 
 # ---- sheet of labels -----------------------------------------------------------------------------------------
 
 
-class Sheet(Rule):
+class Sheet(NamedTuple):
     name: Name
     title: Words
     items: tuple[object, ...]
 
 
-class SheetPage(Rule):
+class SheetPage(NamedTuple):
     name: Name
 
 
-class Grid(Rule):
+class Grid(NamedTuple):
     columns: Number
     rows: Number
 
 
-class Cell(Rule):
+class Cell(NamedTuple):
     width: Number
     height: Number
 
 
-class SheetMargin(Rule):
+class SheetMargin(NamedTuple):
     left: Number
     top: Number
 
 
-class Gap(Rule):
+class Gap(NamedTuple):
     across: Number
     down: Number
 
 
-class Offset(Rule):
+class Offset(NamedTuple):
     right: Number
     down: Number
 
@@ -700,50 +699,50 @@ ChannelOption = Dialled | Failsafe | Aims | ChannelRate | Expo | Slow
 # ---- power --------------------------------------------------------------------------------------------------
 
 
-class Temperature(Rule):
+class Temperature(NamedTuple):
     low: Number
     high: Number
 
 
-class Day(Rule):
+class Day(NamedTuple):
     time: Number
     duty: Number | None
 
 
-class Night(Rule):
+class Night(NamedTuple):
     time: Number
 
 
-class Usable(Rule):
+class Usable(NamedTuple):
     percent: Number
 
 
-class Cold(Rule):
+class Cold(NamedTuple):
     percent: Number
 
 
-class SparePacks(Rule):
+class SparePacks(NamedTuple):
     number: Number
 
 
-class UpTo(Rule):
+class UpTo(NamedTuple):
     current: Number
 
 
-class Supplies(Rule):
+class Supplies(NamedTuple):
     low: Number
     high: Number
     limit: UpTo | None
     ports: NameList | None
 
 
-class Passes(Rule):
+class Passes(NamedTuple):
     source: Name
     names: PortRange | PortList
     limit: UpTo | None
 
 
-class Regulates(Rule):
+class Regulates(NamedTuple):
     source: Name
     names: PortRange | PortList
     volts: Number
@@ -751,58 +750,58 @@ class Regulates(Rule):
     limit: UpTo | None
 
 
-class Takes(Rule):
+class Takes(NamedTuple):
     low: Number
     high: Number
     ports: NameList | None
 
 
-class Peak(Rule):
+class Peak(NamedTuple):
     load: Number
 
 
-class Draws(Rule):
+class Draws(NamedTuple):
     steady: Number
     peak: Peak | None
     ports: NameList | None
 
 
-class Charge(Rule):
+class Charge(NamedTuple):
     charge: Number
     volts: Number
 
 
-class Capacity(Rule):
+class Capacity(NamedTuple):
     holds: Number | Charge
 
 
-class Chemistry(Rule):
+class Chemistry(NamedTuple):
     name: Name
 
 
-class Cells(Rule):
+class Cells(NamedTuple):
     number: Number
 
 
-class Fuse(Rule):
+class Fuse(NamedTuple):
     current: Number
 
 
-class Bays(Rule):
+class Bays(NamedTuple):
     number: Number
 
 
-class Charges(Rule):
+class Charges(NamedTuple):
     time: Number
 
 
-class Wire(Rule):
+class Wire(NamedTuple):
     size: Number
 
 
-class Rated(Rule):
+class Rated(NamedTuple):
     current: Number
 
 
-class Cut(Rule):
+class Cut(NamedTuple):
     word: Name

@@ -1,13 +1,12 @@
 """The function test: harmless first, every line tells right from wrong; bold numbers make the short version."""
 
-from typing import NamedTuple
-
 from rigcard.documents import cautions
 from rigcard.documents.card import Group
 from rigcard.documents.cards.order_of_test import Line, in_order
 from rigcard.documents.cards.parts import control_title, effect_and_turn, place
 from rigcard.documents.layout import BODY, SMALL, TICK, Block, Cell, Piece, paragraph, row, table
 from rigcard.documents.model import Typeface
+from rigcard.records import NamedTuple
 from rigcard.resolve.model import Unit
 from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.solved import Solved

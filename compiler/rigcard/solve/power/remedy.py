@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
+from rigcard.records import NamedTuple
 from rigcard.resolve.feeding import Feeding, PowerLead, Rail
 from rigcard.resolve.model import Rig
 from rigcard.resolve.power_side import Gauge
