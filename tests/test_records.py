@@ -67,6 +67,7 @@ def test_a_record_is_what_the_standard_library_makes(parts: tuple[Any, ...], nam
     assert ours._asdict() == theirs._asdict()
     assert ours._replace(size=9) == theirs._replace(size=9)
     assert repr(ours) == repr(theirs).replace("Theirs", "Ours")
+    assert Ours._make(ours) == Theirs._make(theirs) and type(Ours._make(ours)) is Ours
     assert copy.deepcopy(ours) == ours and type(copy.copy(ours)) is Ours
     assert (Ours._fields, Ours._field_defaults, Ours.__match_args__) == (
         Theirs._fields,
@@ -80,6 +81,8 @@ def test_wrong_parts_are_refused(parts: tuple[Any, ...], named: dict[str, Any]) 
     for kind in (Ours, Theirs):
         with pytest.raises(TypeError):
             kind(*parts, **named)
+        with pytest.raises(TypeError):
+            kind._make(("a", 1))
     for record in (Ours("a"), Theirs("a")):
         with pytest.raises((TypeError, ValueError)):
             record._replace(**named, colour=2)

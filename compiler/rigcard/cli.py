@@ -8,7 +8,6 @@ import gc
 import os
 import re
 import sys
-import unicodedata
 from collections.abc import Callable, Sequence
 from io import TextIOWrapper
 from typing import TYPE_CHECKING
@@ -190,9 +189,11 @@ def _build(options: argparse.Namespace) -> int:
     since = _earlier(options.changed_since)
     if since is None:
         return UNUSABLE
+    from unicodedata import normalize
+
     wanted = Wanted(only, options.role, options.start, skip, since)
     folders = [os.path.join(options.output, _stem(name)) for name in options.files]
-    alike = [unicodedata.normalize("NFC", folder).casefold() for folder in folders]  # to some disks
+    alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some disks
     doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]
     if doubled:
         return _usage(

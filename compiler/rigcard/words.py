@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import lru_cache
 
 MINUS = "−"
 
 
+@lru_cache(maxsize=4096)  # a rig has few different values, each on many papers
 def decimal(value: Fraction, places: int = 1) -> str:
     """A decimal, halves away from zero, without trailing zeros, with a true minus sign."""
     scaled = abs(value) * 10**places

@@ -8,7 +8,7 @@ flag, which would flutter and snag.
 
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from math import ceil, floor, pi
 
@@ -388,39 +388,36 @@ def _along(
     return [(words.id, SMALLEST, True)], False
 
 
-def _choices(words: Words, height: float) -> list[list[Part]]:
+def _choices(words: Words, height: float) -> Iterator[list[Part]]:
     """Ways to set all words, the largest first: where this plug goes stands first and is larger than the id."""
     large = next(size for least, size in ((23.0, 12.0), (17.0, 10.0), (0.0, 8.0)) if height >= least)
-    found: list[list[Part]] = [
-        [
+    for size, below, small, last in ((large, large - 1.0, 7.0, 6.5), (8.0, 7.0, 6.5, 6.0)):
+        yield [
             ((words.here,), size, True),
             ((words.id,), below, True),
             (words.facts, small, False),
             ((words.there,), last, False),
         ]
-        for size, below, small, last in ((large, large - 1.0, 7.0, 6.5), (8.0, 7.0, 6.5, 6.0))
-    ]
+    joined = (f"{words.id}{' ' if words.there.startswith('→') else BETWEEN}{words.there}", *words.facts)
     for size in (8.0, 7.0):
-        found.append(
-            [((words.here,), size, True), ((words.id, *words.facts), 6.5, True), ((words.there,), 6.0, False)]
-        )
-        joined = (f"{words.id}{' ' if words.there.startswith('→') else BETWEEN}{words.there}", *words.facts)
-        found.append([((words.here,), size, True), (joined, 6.0, False)])
-    return found
+        yield [((words.here,), size, True), ((words.id, *words.facts), 6.5, True), ((words.there,), 6.0, False)]
+        yield [((words.here,), size, True), (joined, 6.0, False)]
 
 
 # ---- blanks -------------------------------------------------------------------------------------------------------
 
 
-def blank_labels(face: Typeface, rig: Rig, rated: Ratings | None = None) -> list[Label]:
-    """Labels to write on, A and B by turns, of the form and size that most of the rig's leads have."""
+def blank_labels(face: Typeface, rig: Rig, made: Sequence[Label] | None = None) -> list[Label]:
+    """Labels to write on, A and B by turns, of the form and size that most of the rig's leads have.
+
+    `made`: the labels of its cables if they are laid out already.
+    """
     if not rig.spares:
         return []
-    rated = ratings(rig) if rated is None else rated
+    made = cable_labels(face, rig) if made is None else made
     found = Counter(
         (label.form, cable.jacket or Fraction(0), _prefix(leg.id))
-        for cable, leg in _legs(rig)
-        for label in [_label(face, rig, cable, "", end_words(rig, cable, leg, rated)[0])]
+        for (cable, leg), label in zip(_legs(rig), made[::2], strict=True)
     )
     if not found:
         return []

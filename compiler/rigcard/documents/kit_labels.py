@@ -52,10 +52,14 @@ def unit_labels(face: Typeface, rig: Rig) -> list[Label]:
 def _unit_label(face: Typeface, rig: Rig, unit: Unit) -> Label:
     """With the kind of code that the file names; else a matrix, or a linear code where only that fits the sheet."""
     kinds = {"matrix": (_matrix,), "linear": (_linear_below, _linear_beside), "": (_matrix, _linear_beside)}
-    made = [kind(face, rig, unit) for kind in kinds[rig.codes]]
     says = (unit.title, unit.asset, unit.model.name, unit.case, rig.codes)
-    labels = [Label(unit.name, "flat", width, height, marks, says) for width, height, marks in made]
-    return next((label for label in labels if _fits(rig, label)), labels[0])
+    labels = []
+    for kind in kinds[rig.codes]:
+        width, height, marks = kind(face, rig, unit)
+        labels.append(Label(unit.name, "flat", width, height, marks, says))
+        if _fits(rig, labels[-1]):
+            return labels[-1]
+    return labels[0]
 
 
 def _fits(rig: Rig, label: Label) -> bool:

@@ -42,7 +42,7 @@ def outline(width: float, height: float) -> list[Mark]:
 
 def text_height(lines: list[SET]) -> float:
     """Height of lines in mm."""
-    return sum(line_height(size) for _, size, _ in lines)
+    return sum([line_height(size) for _, size, _ in lines])
 
 
 def gathered(

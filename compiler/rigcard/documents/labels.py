@@ -28,13 +28,14 @@ SLEEVES = "low strips: once round the lead, under clear sleeve shrunk on before 
 def all_labels(face: Typeface, rig: Rig) -> list[Label]:
     """Every label of a rig, in the order of printing."""
     rated = ratings(rig)
+    of_cables = cable_labels(face, rig, rated)
     return [
-        *cable_labels(face, rig, rated),
+        *of_cables,
         *spare_lead_labels(face, rig, rated),
         *unit_labels(face, rig),
         *case_labels(face, rig),
         *spare_labels(face, rig, rated),
-        *blank_labels(face, rig, rated),
+        *blank_labels(face, rig, of_cables),
     ]
 
 
@@ -78,7 +79,7 @@ def label_sheets(face: Typeface, rig: Rig, used: Used, made: Sequence[Label] | N
     """As `label_document`, with where the next labels may begin; `made` are all labels if they are laid out already."""
     title = f"{rig.title}: labels"
     known = all_labels(face, rig) if made is None else made
-    labels = [label for label in known if used.valid.get(label.name) != label_code(label)]
+    labels = [label for label in known if not used.valid or used.valid.get(label.name) != label_code(label)]
     if rig.sheet is None:
         pages = _film(face, rig, labels) if labels else []
         return Outcome(Document("labels", title, tuple(pages)), (), None, 0)

@@ -50,6 +50,8 @@ def wrap(face: Typeface, text: str, size: float, width: float, bold: bool = Fals
     that ends stays ended."""
     if "\n" in text:
         return [line for part in text.split("\n") for line in wrap(face, part, size, width, bold)]
+    if face.width(text, size, bold) <= width and " ".join(text.split()) == text:
+        return [text]
     lines: list[str] = []
     line = ""
     for word in _words(text):

@@ -136,7 +136,7 @@ class Document(NamedTuple):
 def moved(mark: Mark, dx: float, dy: float) -> Mark:
     """The same mark somewhere else."""
     if isinstance(mark, Line | Curve | Shape):
-        return type(mark)(tuple((x + dx, y + dy) for x, y in mark.points), *mark[1:])
+        return type(mark)(tuple([(x + dx, y + dy) for x, y in mark.points]), *mark[1:])
     return type(mark)(mark.x + dx, mark.y + dy, *mark[2:])
 
 

@@ -175,7 +175,9 @@ def _travel(arithmetic: Arithmetic, step: int) -> Fraction:
 def _grid(arithmetic: Arithmetic) -> _Grid:
     last = _step(arithmetic, arithmetic.travel_high)
     blank = _step(arithmetic, min(Fraction(100), arithmetic.travel_high))
-    unround = [_travel(arithmetic, step) % 5 != 0 for step in range(last + 1)]
+    size = lcm(arithmetic.travel_low.denominator, arithmetic.travel_step.denominator)
+    low, by_step = int(arithmetic.travel_low * size), int(arithmetic.travel_step * size)
+    unround = [(low + step * by_step) % (5 * size) != 0 for step in range(last + 1)]
     costs: list[tuple[int, ...]] = [
         (step != blank, bad, step in (0, last), abs(step - blank)) for step, bad in enumerate(unround)
     ]

@@ -42,6 +42,13 @@ class StateLexer(Lexer):
         self._by_pattern: dict[str, dict[str, str]] = {}
         self._by_state: dict[int, tuple[_Terminal, ...]] = {}
         self._by_names: dict[frozenset[str], tuple[_Terminal, ...]] = {}
+        # The order of lark's BasicLexer: by priority, longest match, length of the pattern, name. Made at once, so
+        # that the widths are in what lark keeps of the grammar for the next run.
+        every = sorted(
+            conf.terminals,
+            key=lambda one: (-one.priority, -one.pattern.max_width, -len(one.pattern.value), one.name),
+        )
+        self._rank = {terminal.name: rank for rank, terminal in enumerate(every)}
 
     def lex(self, lexer_state: LexerState, parser_state: ParserState) -> Iterator[Token]:  # type: ignore[type-arg]
         """The tokens of a text, each read as the parser's state of that moment allows. Raises UnexpectedInput."""
@@ -92,15 +99,6 @@ class StateLexer(Lexer):
         }
         taken = {word for of_one in words.values() for word in of_one.values()}
         return tuple(self._terminal(name, words.get(name, {})) for name in found if name not in taken)
-
-    @cached_property
-    def _rank(self) -> dict[str, int]:
-        """The order of lark's BasicLexer: by priority, longest match, length of the pattern, name."""
-        every = sorted(
-            self._conf.terminals,
-            key=lambda one: (-one.priority, -one.pattern.max_width, -len(one.pattern.value), one.name),
-        )
-        return {terminal.name: rank for rank, terminal in enumerate(every)}
 
     def _words(self, name: str) -> dict[str, str]:
         """The fixed words that a pattern matches whole, of any state: the names of their terminals to their text."""

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from rigcard.diagnostics import Sink
 from rigcard.records import NamedTuple
 from rigcard.source import Source, Span, StrPath
-from rigcard.syntax import codes, tree
+from rigcard.syntax import codes, kept, tree
 from rigcard.syntax.parser import parse
 
 LARGEST = 4_000_000  # bytes, all files of a rig together
@@ -107,7 +107,7 @@ class _Loader:
         self.seen.add(real)
         raw = self.bytes_of(file.name, file.asked)
         source = None if raw is None else self.decoded(raw, file.name, file.asked)
-        parsed = parse(source, self.sink, self.cache) if source else None
+        parsed = self._parsed(file, real, source) if source else None
         if source is None or parsed is None:
             self.whole = False
             return None
@@ -117,6 +117,15 @@ class _Loader:
             if isinstance(statement, tree.Use) and (used := self._find(file, statement.path)):
                 self._file(used)
         return source
+
+    def _parsed(self, file: _Used, real: str, source: Source) -> tree.File | None:
+        """The statements of a file; those of stock, which seldom changes, are kept for the next run."""
+        if self.cache is None or file.asked is None or self.reader is not from_disk:
+            return parse(source, self.sink, self.cache)
+        statements = kept.recall(self.cache, real, source)
+        if statements is None and (statements := parse(source, self.sink, self.cache)):
+            kept.keep(self.cache, real, source, statements)
+        return statements
 
     def _find(self, user: _Used, words: tree.Words) -> _Used | None:
         """The file of a `use`: beside the file that says it, else in a stock folder; never outside of both."""

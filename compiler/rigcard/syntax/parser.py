@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from fractions import Fraction
 from functools import lru_cache
+from hashlib import sha256
 from pkgutil import get_data
 from typing import Any
 
@@ -37,10 +38,11 @@ _NUMBERS = frozenset(NUMBERS)
 
 
 class Language(NamedTuple):
-    """The loaded grammar and the builder that its callbacks belong to."""
+    """The loaded grammar, the builder that its callbacks belong to, and what tells this grammar from another."""
 
     lark: Lark
     builder: "_Builder"
+    digest: str
 
     def parse(self, source: Source, text: str | None = None, base: int = 0) -> tree.File:
         """The statements of `text`, a part of the source that begins at `base`. Raises UnexpectedInput."""
@@ -84,7 +86,7 @@ def load(cache: str | None = None) -> Language:
         cache=cache or False,
         _plugins={"ContextualLexer": StateLexer},
     )
-    return Language(lark, builder)
+    return Language(lark, builder, sha256(grammar).hexdigest())
 
 
 def parse(source: Source, sink: Sink, cache: str | None = None) -> tree.File | None:
@@ -131,8 +133,8 @@ class _Builder(Transformer[Token, Any]):
         def build(parts: list[Any]) -> Any:
             values = [self._value(part) if isinstance(part, Token) else part for part in parts]
             if fixed < len(fields):
-                return cls(*values[:fixed], tuple(values[fixed:]))
-            return cls(*values)
+                values[fixed:] = (tuple(values[fixed:]),)
+            return cls._make(values)
 
         return build
 
