@@ -10,9 +10,9 @@ from shapely.ops import polygonize
 
 from rigcard.documents import cable_labels as forms
 from rigcard.documents import linear
-from rigcard.documents.label import Label, outline
+from rigcard.documents.label import Label, outline, sides
 from rigcard.documents.layout import line_height
-from rigcard.documents.model import MM_PER_POINT, Line, Text
+from rigcard.documents.model import MM_PER_POINT, Box, Line, Text
 from rigcard.documents.ratings import AMPERES, VOLTS
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Rig
@@ -24,12 +24,17 @@ DOT = 25.4 / 300  # mm, at 300 dots an inch
 @pytest.mark.parametrize(("width", "height"), [(60.0, 12.5), (6.2, 48.0)])
 def test_the_cut_is_the_edge_of_the_label(width: float, height: float) -> None:
     """Its four lines close to the rectangle of the label from its own corner, as shapely finds it."""
-    marks = [mark for mark in outline(width, height) if isinstance(mark, Line)]
+    (whole,) = outline(width, height)
+    assert isinstance(whole, Box)
+    marks = [mark for mark in sides(whole) if isinstance(mark, Line)]
     (cut,) = polygonize(MultiLineString([mark.points for mark in marks]))
 
     assert len(marks) == 4
     assert cut.equals(box(0, 0, width, height))
-    assert all(mark.dash for mark in marks), "a line to cut along is dashed, a line to write on is not"
+    assert (whole.x, whole.y, whole.width, whole.height) == (0, 0, width, height)
+    assert all(mark.dash == whole.dash != () and mark.weight == whole.weight for mark in marks), (
+        "a line to cut along is dashed, a line to write on is not"
+    )
 
 
 def test_a_label_holds_all_its_words_unless_told() -> None:

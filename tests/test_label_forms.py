@@ -310,14 +310,13 @@ def texts(label: Label) -> list[Text]:
 
 def solid(label: Label) -> list[tuple[tuple[float, float], ...]]:
     """Its lines but for the cut, which goes round it once as a thin broken line."""
+    (cut,) = (mark for mark in label.marks if isinstance(mark, Box))
+    assert (cut.x, cut.y, cut.width, cut.height) == (0, 0, label.width, label.height)
     drawn = [mark for mark in label.marks if isinstance(mark, Line)]
-    corners = [(0, 0), (label.width, 0), (label.width, label.height), (0, label.height)]
-    sides = {frozenset((corners[at], corners[(at + 1) % 4])) for at in range(4)}
-    assert {frozenset(mark.points) for mark in drawn if mark.dash} == sides
-    assert sum(bool(mark.dash) for mark in drawn) == 4
-    assert all(0.1 <= mark.weight <= 0.2 for mark in drawn)
-    assert all(0.5 <= part <= 1.5 for mark in drawn for part in mark.dash)
-    return [mark.points for mark in drawn if not mark.dash]
+    assert all(0.1 <= mark.weight <= 0.2 for mark in (cut, *drawn))
+    assert cut.dash and all(0.5 <= part <= 1.5 for part in cut.dash)
+    assert not any(mark.dash for mark in drawn)
+    return [mark.points for mark in drawn]
 
 
 def stands(marks: list[Text], left: float, width: float, top: float, between: float = 0.0) -> None:

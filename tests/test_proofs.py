@@ -1215,7 +1215,8 @@ def test_an_input_without_a_rest_keeps_no_other_from_its_own(tmp_path: Path) -> 
     never = tuple(band._replace(low=Fraction(200), high=Fraction(220)) for band in one.input.bands)
     feeds = (others[0], one._replace(input=one.input._replace(bands=never)), one, others[1])
     dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
-    home, needed, failed = power_up(solved.rig, feeds, dials)
+    links = solved.links._replace(by_handset={one.handset: list(feeds)})
+    home, needed, failed = power_up(solved.rig, links, dials)
 
     assert failed == [feeds[1]]
     assert needed == {("hs", "a"), ("hs", "b"), ("hs", "c")}

@@ -35,9 +35,15 @@ def label_code(label: Label) -> str:
 
 
 def outline(width: float, height: float) -> list[Mark]:
-    """Where to cut, as four lines: near a die cut each is left out by itself."""
-    corners = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height), (0.0, 0.0))
-    return [Line(pair, 0.15, (1.0, 1.0)) for pair in pairwise(corners)]
+    """Where to cut."""
+    return [Box(0.0, 0.0, width, height, 0.15, (1.0, 1.0))]
+
+
+def sides(box: Box) -> list[Mark]:
+    """An outline as four lines: near a die cut each is left out by itself."""
+    right, bottom = box.x + box.width, box.y + box.height
+    corners = ((box.x, box.y), (right, box.y), (right, bottom), (box.x, bottom), (box.x, box.y))
+    return [Line(pair, box.weight, box.dash) for pair in pairwise(corners)]
 
 
 def text_height(lines: list[SET]) -> float:

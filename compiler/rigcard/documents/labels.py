@@ -4,11 +4,12 @@ Labels of cables and of spare leads come first, then those of units and cases, t
 """
 
 from collections.abc import Mapping, Sequence
+from itertools import chain
 
 from rigcard.documents.cable_labels import blank_labels, cable_labels, spare_labels, spare_lead_labels
 from rigcard.documents.card import check_code
 from rigcard.documents.kit_labels import case_labels, unit_labels
-from rigcard.documents.label import EDGE, Label, cell_room, fits, fitted, insets, label_code
+from rigcard.documents.label import EDGE, Label, cell_room, fits, fitted, insets, label_code, sides
 from rigcard.documents.layout import line_height, text_at, wrap
 from rigcard.documents.model import SMALLEST, Box, Document, Frame, Line, Mark, Page, Typeface, moved
 from rigcard.documents.paper import SIZES, UNPRINTABLE, scale_bar
@@ -184,7 +185,8 @@ def _off_the_cut(label: Label, left: float, top: float, width: float, height: fl
     low_x, low_y = EDGE - left, EDGE - top
     high_x, high_y = low_x + width - 2 * EDGE, low_y + height - 2 * EDGE
     kept: list[Mark] = []
-    for mark in label.marks:
+    lines = [sides(mark) if isinstance(mark, Box) else [mark] for mark in label.marks]
+    for mark in chain.from_iterable(lines):
         if not isinstance(mark, Line):
             kept.append(mark)
             continue

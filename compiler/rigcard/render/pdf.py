@@ -84,7 +84,13 @@ class _Pen:
             self._text(mark)
             return
         if isinstance(mark, Line) and len(mark.points) == 2:
-            self._stroke(mark)
+            (x, y), (end_x, end_y) = self._point(*mark.points[0]), self._point(*mark.points[1])
+            self._stroke(mark.weight, mark.dash, f"{x:.3f} {y:.3f} m {end_x:.3f} {end_y:.3f} l")
+            return
+        if isinstance(mark, Box) and not (mark.radius or mark.solid or mark.blank):
+            x, y = self._point(mark.x, mark.y + mark.height)
+            width, height = mark.width * POINTS, mark.height * POINTS
+            self._stroke(mark.weight, mark.dash, f"{x:.3f} {y:.3f} {width:.3f} {height:.3f} re")
             return
         self.end()
         if isinstance(mark, Text):
@@ -171,12 +177,11 @@ class _Pen:
                 self.canvas.rect(x, y, *size, stroke=0, fill=1)
             at += width * mark.module
 
-    def _stroke(self, mark: Line) -> None:
-        if self.words or self.line != (mark.weight, mark.dash):
+    def _stroke(self, weight: float, dash: tuple[float, ...], path: str) -> None:
+        if self.words or self.line != (weight, dash):
             self.end()
-            self._ready(mark.weight, mark.dash, False)
-        (x, y), (end_x, end_y) = self._point(*mark.points[0]), self._point(*mark.points[1])
-        self.strokes.append(f"{x:.3f} {y:.3f} m {end_x:.3f} {end_y:.3f} l")
+            self._ready(weight, dash, False)
+        self.strokes.append(path)
 
     def _text(self, mark: Text) -> None:
         gray = 1 if mark.white else 0

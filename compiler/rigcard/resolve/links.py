@@ -43,8 +43,13 @@ class Links(NamedTuple):
     wires: tuple[Wire, ...]
     feeds: tuple[Feed, ...]
     orders: tuple[Order, ...]
+    by_handset: dict[str, list[Feed]]
     by_channel: dict[tuple[str, str], list[Feed]]  # by handset and channel
     by_sender: dict[str, list[Order]]
+
+    def feeds_from(self, handset: str) -> list[Feed]:
+        """The inputs that listen to a handset."""
+        return self.by_handset.get(handset, [])
 
     def feeds_of(self, handset: str, channel: str) -> list[Feed]:
         """The inputs that listen to a channel."""
@@ -64,13 +69,15 @@ def trace(rig: Rig) -> Links:
         for wire in wires
         if rig.signal_at(wire.source).kind == "commands"
     )
+    by_handset: dict[str, list[Feed]] = {}
     by_channel: dict[tuple[str, str], list[Feed]] = {}
     for feed in feeds:
+        by_handset.setdefault(feed.handset, []).append(feed)
         by_channel.setdefault((feed.handset, feed.channel), []).append(feed)
     by_sender: dict[str, list[Order]] = {}
     for order in orders:
         by_sender.setdefault(order.sender, []).append(order)
-    return Links(wires, tuple(feeds), orders, by_channel, by_sender)
+    return Links(wires, tuple(feeds), orders, by_handset, by_channel, by_sender)
 
 
 def power_leads(rig: Rig, links: Links) -> dict[str, list[Wire]]:

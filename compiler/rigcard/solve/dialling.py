@@ -8,7 +8,7 @@ from fractions import Fraction
 from rigcard.diagnostics import Sink
 from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import Channel, Position, Rate, Rig, Travel, Unit
+from rigcard.resolve.model import Channel, Expectation, Position, Rate, Rig, Travel, Unit
 from rigcard.solve import codes
 from rigcard.solve.arithmetic import Dial
 from rigcard.solve.auto import Found, Want, find
@@ -46,9 +46,15 @@ def dial_all(
     }
     solutions: dict[Key, Solution] = {}
     units = dict(rig.units)
+    expected: dict[str, list[Expectation]] = {}
+    for expectation in rig.expectations:
+        expected.setdefault(expectation.handset, []).append(expectation)
     for name, unit in rig.units.items():
+        if not unit.channels:
+            continue
+        own = rig._replace(expectations=tuple(expected.get(name, ())))
         for channel in _sources_first(unit):
-            units[name] = _dial(rig, links, units[name], channel, dials, solutions, standing, sink)
+            units[name] = _dial(own, links, units[name], channel, dials, solutions, standing, sink)
     return rig._replace(units=units), dials, solutions
 
 
@@ -87,7 +93,10 @@ def _dial(
     standing: Mapping[Key, Position],
     sink: Sink,
 ) -> Unit:
-    """Dial one channel; returns its handset, with the rate of a mix into the channel found."""
+    """Dial one channel; returns its handset, with the rate of a mix into the channel found.
+
+    The rig has the expectations of this handset alone.
+    """
     arithmetic = unit.model.arithmetic
     assert arithmetic is not None
     key = (unit.name, channel.name)
@@ -157,7 +166,7 @@ def _wishes(
     aimed = {(channel.control, aim.position.name) for aim in channel.aims}
     for expectation in rig.expectations:
         place = (expectation.control, expectation.position.name)
-        if expectation.handset != unit.name or place in aimed:
+        if place in aimed:
             continue
         values = {**ease, expectation.control: expectation.position}
         for target in targets(rig, links, expectation):

@@ -18,9 +18,7 @@ def at_ease(control: Control) -> Position:
     return next((position for position in control.positions if position.value == 0), control.positions[0])
 
 
-def power_up(
-    rig: Rig, feeds: tuple[Feed, ...], dials: Dials
-) -> tuple[dict[Key, Position], set[Key], list[Feed]]:
+def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position], set[Key], list[Feed]]:
     """The position of every control at power-up; which of them an input demands; the feeds that find no rest."""
     home = {
         (unit.name, control.name): at_ease(control)
@@ -30,7 +28,7 @@ def power_up(
     needed: set[Key] = set()
     failed: list[Feed] = []
     for unit in rig.units.values():
-        demanding = [feed for feed in feeds if feed.handset == unit.name and _demands(feed)]
+        demanding = [feed for feed in links.feeds_from(unit.name) if _demands(feed)]
         for group, controls in _groups(unit, demanding):
             needed.update((unit.name, control.name) for control in controls)
             found = _search(rig, unit, group, controls, home, dials)
@@ -154,8 +152,8 @@ def _wrong_start(
     wrong = {**right, control.name: position}
     readings = []
     learned = []
-    for feed in links.feeds:
-        if feed.handset != unit.name or not _demands(feed):
+    for feed in links.feeds_from(unit.name):
+        if not _demands(feed):
             continue
         channel = unit.channels[feed.channel]
         reading = read(rig, links, feed, level_at(unit, channel, wrong, dials).percent)

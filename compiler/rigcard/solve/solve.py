@@ -32,13 +32,13 @@ def solve(rig: Rig, links: Links, sink: Sink) -> Solved | None:
     first = Sink()
     open_rig = rig
     rig, dials, solutions = dial_all(open_rig, links, {}, first)
-    home, needed, failed = power_up(rig, links.feeds, dials)
+    home, needed, failed = power_up(rig, links, dials)
     mixed = [
         key for key in needed if rig.units[key[0]].mixes
     ]  # elsewhere no control bears on another's channel
     if any(home[key] != at_ease(rig.units[key[0]].model.controls[key[1]]) for key in mixed):
         rig, dials, solutions = dial_all(open_rig, links, home, sink)  # now with all controls as at power-up
-        home, needed, failed = power_up(rig, links.feeds, dials)
+        home, needed, failed = power_up(rig, links, dials)
     else:
         for found in first:
             sink.add(found)

@@ -173,6 +173,9 @@ def window_on(rig: Rig, rail: Rail) -> Window | None:
 
 
 def _outlets(rig: Rig, feeding: Feeding, states: list[State], leads: Mapping[str, LeadUse]) -> list[OutletUse]:
+    given: dict[str, list[LeadUse]] = {}
+    for use in leads.values():
+        given.setdefault(use.lead.giver.unit, []).append(use)
     found = []
     for unit in rig.units.values():
         for outlet in unit.model.power.outlets:
@@ -181,11 +184,7 @@ def _outlets(rig: Rig, feeding: Feeding, states: list[State], leads: Mapping[str
                 continue
             amps: Figures = tuple(one.total.get(rail, 0.0) for one in states)
             if outlet.volts is None:
-                through = [
-                    use.amps
-                    for use in leads.values()
-                    if use.lead.giver.unit == unit.name and use.lead.giver.port in outlet.ports
-                ]
+                through = [use.amps for use in given.get(unit.name, ()) if use.lead.giver.port in outlet.ports]
                 amps = tuple(sum(column) for column in zip(*through, strict=True)) or (0.0,) * len(states)
             found.append(OutletUse(unit.name, outlet, amps))
     return found
