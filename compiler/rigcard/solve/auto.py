@@ -4,8 +4,10 @@ For a fixed reversal and sub-trim every wanted position depends on the travel of
 margin is a concave function of it. So each side is searched only where two of its straight pieces cross, rounded
 both ways to the handset's step, and sub-trim and reversal are tried in full: exact, and no sampling.
 
-Best is the largest smallest margin, then the largest next smallest, and so on; among equals what a person would
-dial: fewest values changed from a blank memory, round numbers, away from the stops.
+Best is the largest smallest margin, then the largest next smallest, and so on; the ends of sweeps count only among
+what is equal for bands and aims. Among equals what a person would dial: fewest values changed from a blank memory,
+round numbers, away from the stops. The sides may be searched one by one all the same: what is best in this order for
+each of two sets that do not share a value is best for both together.
 """
 
 from collections.abc import Iterable, Iterator
@@ -21,7 +23,7 @@ from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, side
 class Want(NamedTuple):
     """A position that must land between two heard levels (equal: as near as can be).
 
-    heard = scale x sent + shift, negated if `turned`.
+    heard = scale x sent + shift, negated if `turned`. What is not `firm` counts only after all that is.
     """
 
     own: Fraction
@@ -31,6 +33,10 @@ class Want(NamedTuple):
     scale: Fraction
     shift: Fraction
     turned: bool
+    firm: bool = True
+
+
+Ranks = list[tuple[bool, int]]  # whether it comes after the firm ones, and the margin: least first
 
 
 class Found(NamedTuple):
@@ -51,6 +57,7 @@ class _Line(NamedTuple):
     ceiling: int
     low: int
     high: int
+    firm: bool
 
     def margin(self, step: int, trim: int) -> int:
         level = self.slope * step + self.trim * trim + self.start
@@ -63,7 +70,7 @@ class _Line(NamedTuple):
 
     def bounds(self, trims: Iterable[int], last: int) -> list[int]:
         """For each sub-trim a margin that no travel step of this want beats."""
-        slope, by_trim, start, floor, ceiling, low, high = self
+        slope, by_trim, start, floor, ceiling, low, high, _ = self
         rise, best = slope * last, (high - low) // 2
         found = []
         for trim in trims:
@@ -87,7 +94,7 @@ class _Grid(NamedTuple):
 
 
 class _Try(NamedTuple):
-    ranks: list[int]  # margins, smallest first
+    ranks: Ranks
     cost: list[int]  # values changed, unround, at a stop, distance from blank
     turned: bool
     trim: int
@@ -96,7 +103,7 @@ class _Try(NamedTuple):
 
 
 class _Best(NamedTuple):
-    ranks: list[int]  # margins, smallest first
+    ranks: Ranks
     cost: tuple[int, ...]
     step: int
     ties: int
@@ -107,7 +114,7 @@ def find(
 ) -> Found | None:
     """The best dial for a channel, over every travel, sub-trim and reversal that it leaves open (None).
 
-    There must be a want. None if the smallest margin cannot come up to `beat`.
+    There must be a want. None if the smallest margin (`ranked`) cannot come up to `beat`.
     """
     grid = _grid(arithmetic)
     stated: list[int | None] = [None, None]
@@ -118,7 +125,9 @@ def find(
     size, sides = _lines(arithmetic, (False, True) if channel.reversed is None else (channel.reversed,), wants)
     hopes: list[tuple[int, bool, int]] = []
     for turned, lines in sides.items():
-        bounds = [line.bounds(trims, grid.last) for which in lines.values() for line in which]
+        every_line = [line for which in lines.values() for line in which]
+        first = [line for line in every_line if line.firm] or every_line
+        bounds = [line.bounds(trims, grid.last) for line in first]
         hopes += ((-min(found), turned, trim) for trim, *found in zip(trims, *bounds, strict=True))
     hopes.sort()
     if beat is not None and Fraction(-hopes[0][0], size) < beat:
@@ -126,7 +135,7 @@ def find(
     best: _Try | None = None
     ties = 0
     for hope, turned, trim in hopes:
-        if best is not None and -hope < best.ranks[0]:
+        if best is not None and -hope < best.ranks[0][1]:
             break  # nothing further down can be as good
         here = _try(sides[turned], turned, trim, grid, stated, trim in (every[0], every[-1]))
         if best is None or here.ranks > best.ranks:
@@ -149,11 +158,16 @@ def _try(
 ) -> _Try:
     """The best that one reversal and sub-trim can do."""
     chosen = [_best_step(sides[which], trim, grid, stated[which > 0]) for which in (-1, 1)]
-    ranks = [line.margin(0, trim) for line in sides[0]] + [rank for side_ in chosen for rank in side_.ranks]
+    ranks = _ranks(sides[0], 0, trim) + [rank for side_ in chosen for rank in side_.ranks]
     own = ((trim != 0) + turned, trim % 5 != 0, at_stop, abs(trim))
     cost = [sum(parts) for parts in zip(own, *(side_.cost for side_ in chosen), strict=True)]
     ties = chosen[0].ties * chosen[1].ties
     return _Try(sorted(ranks), cost, turned, trim, (chosen[0].step, chosen[1].step), ties)
+
+
+def ranked(wants: Iterable[Want], margins: Iterable[Fraction]) -> list[tuple[bool, Fraction]]:
+    """What makes one result better than another: the margins, those of firm wants first, the least first."""
+    return sorted((not want.firm, margin) for want, margin in zip(wants, margins, strict=True))
 
 
 def margin(arithmetic: Arithmetic, dial: Dial, want: Want) -> Fraction:
@@ -195,8 +209,8 @@ def _lines(
     size = lcm(*(value.denominator for found in raw.values() for _, values in found for value in values))
     lines: dict[bool, dict[int, list[_Line]]] = {turned: {-1: [], 0: [], 1: []} for turned in turns}
     for turned, found in raw.items():
-        for which, values in found:
-            lines[turned][which].append(_Line(*(int(value * size) for value in values)))
+        for want, (which, values) in zip(wants, found, strict=True):
+            lines[turned][which].append(_Line._make((*(int(value * size) for value in values), want.firm)))
     return size, lines
 
 
@@ -231,16 +245,16 @@ def _coefficients(arithmetic: Arithmetic, turned: bool, want: Want) -> tuple[int
     return (value > 0) - (value < 0), values
 
 
+def _ranks(lines: list[_Line], step: int, trim: int) -> Ranks:
+    return sorted([(not line.firm, line.margin(step, trim)) for line in lines])
+
+
 def _best_step(lines: list[_Line], trim: int, grid: _Grid, stated: int | None) -> _Best:
     """The best travel step of one side for a given sub-trim."""
-
-    def ranks_at(step: int) -> list[int]:
-        return sorted(line.margin(step, trim) for line in lines)
-
-    best: list[int] | None = None
+    best: Ranks | None = None
     equal: list[int] = []
     for step in (stated,) if stated is not None else _candidates(lines, trim, grid):
-        ranks = ranks_at(step)
+        ranks = _ranks(lines, step, trim)
         if best is None or ranks > best:
             best, equal = ranks, [step]
         elif ranks == best:
@@ -248,7 +262,9 @@ def _best_step(lines: list[_Line], trim: int, grid: _Grid, stated: int | None) -
     assert best is not None
     ties = len(equal)
     if ties > 1:  # the straight pieces that end there may have rounder steps between their ends
-        equal += [step for step in grid.round if equal[0] < step < equal[-1] and ranks_at(step) == best]
+        equal += [
+            step for step in grid.round if equal[0] < step < equal[-1] and _ranks(lines, step, trim) == best
+        ]
     chosen = min(equal, key=lambda step: (grid.costs[step], step))
     return _Best(best, grid.costs[chosen], chosen, ties)
 

@@ -11,7 +11,7 @@ from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Channel, Expectation, Position, Rate, Rig, Travel, Unit
 from rigcard.solve import codes
 from rigcard.solve.arithmetic import Dial
-from rigcard.solve.auto import Found, Want, find
+from rigcard.solve.auto import Found, Want, find, ranked
 from rigcard.solve.levels import Dials, level_at, mixes_into, own_value, parts_into, read
 from rigcard.solve.power_up import at_ease
 from rigcard.solve.solved import Solution, Values
@@ -103,18 +103,19 @@ def _dial(
     open_rate = any(mix.rate is None for mix in mixes_into(unit, channel.name))
     if None not in (channel.travel, channel.subtrim, channel.reversed) and not open_rate:
         return unit
-    best: tuple[Unit, list[Wish], Found] | None = None
+    best: _Choice | None = None
     for tried in _with_rates(unit, channel) if open_rate else [unit]:
         wishes = _wishes(rig, links, tried, channel, dials, standing)
         if not wishes:
             _report_nothing(unit, channel, sink)
             return tried
-        beat = min(best[2].margins) if best else None
-        found = find(arithmetic, channel, [wish.want for wish in wishes], beat)
-        if found and (best is None or _better(tried, found, best[0], best[2])):
-            best = tried, wishes, found
+        wants = [wish.want for wish in wishes]
+        found = find(arithmetic, channel, wants, best.ranks[0][1] if best else None)
+        choice = found and _Choice(tried, wishes, found, ranked(wants, found.margins))
+        if choice and (best is None or _better(choice, best)):
+            best = choice
     assert best is not None
-    chosen, wishes, found = best
+    chosen, wishes, found, _ = best
     dials[key] = found.dial
     bands = [margin for wish, margin in zip(wishes, found.margins, strict=True) if not wish.exact]
     solutions[key] = Solution(min(bands) if bands else None, found.unique)
@@ -135,10 +136,20 @@ def _with_rates(unit: Unit, channel: Channel) -> list[Unit]:
     ]
 
 
-def _better(tried: Unit, found: Found, other: Unit, best: Found) -> bool:
+class _Choice(NamedTuple):
+    """What one rate of the mixes that are open makes possible."""
+
+    unit: Unit
+    wishes: list[Wish]
+    found: Found
+    ranks: list[tuple[bool, Fraction]]
+
+
+def _better(one: _Choice, other: _Choice) -> bool:
     """Larger margins; among equals the rounder, then the smaller rate."""
-    ranks, best_ranks = sorted(found.margins), sorted(best.margins)
-    return ranks > best_ranks or (ranks == best_ranks and _rate_cost(tried) < _rate_cost(other))
+    if one.ranks != other.ranks:
+        return one.ranks > other.ranks
+    return _rate_cost(one.unit) < _rate_cost(other.unit)
 
 
 def _rate_cost(unit: Unit) -> tuple[int, Fraction]:
@@ -190,7 +201,8 @@ def _want(rig: Rig, unit: Unit, channel: Channel, values: Values, target: Target
         low = high = sweep.low if target.end == sweep.first else sweep.high
     scale, shift = _heard_scale(rig, unit, feed)
     parts = parts_into(unit, channel, values, dials)
-    return Want(own_value(channel, values), parts, low, high, scale, shift, feed.turned != feed.flipped)
+    turned = feed.turned != feed.flipped
+    return Want(own_value(channel, values), parts, low, high, scale, shift, turned, target.band is not None)
 
 
 def _heard_scale(rig: Rig, unit: Unit, feed: Feed) -> tuple[Fraction, Fraction]:
@@ -232,11 +244,15 @@ def _report_misses(
     arithmetic = unit.model.arithmetic
     assert arithmetic is not None
     rounding = max(arithmetic.travel_step, arithmetic.subtrim_step)
-    at = min(range(len(wishes)), key=lambda index: found.margins[index])
-    wish, miss = wishes[at], -found.margins[at]
-    aimed = any(aim.position.name == wish.position for aim in channel.aims)
-    if miss <= (rounding if wish.exact else 0) or (wish.exact and not aimed):
+    aimed = {(channel.control, aim.position.name) for aim in channel.aims}
+    missed = [
+        (-margin, wish)
+        for wish, margin in zip(wishes, found.margins, strict=True)
+        if (not wish.exact and margin < 0) or ((wish.control, wish.position) in aimed and -margin > rounding)
+    ]
+    if not missed:  # the end of a sweep that is only expected need not be reached
         return
+    miss, wish = max(missed, key=lambda one: one[0])
     positions = {name: unit.model.controls[name].position(place) for name, place in wish.values}
     values = {name: position for name, position in positions.items() if position}
     level = level_at(unit, channel, values, dials).percent
