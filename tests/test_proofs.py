@@ -1279,6 +1279,87 @@ def test_power_up_looks_first_at_what_many_inputs_share(tmp_path: Path) -> None:
     assert {solved.home["hs", f"q{at}"].name for at in pairs} == {"on"}
 
 
+# ---- channels mixed into each other --------------------------------------------------------------------------------------
+
+EACH_INTO_THE_OTHER = """use "radio.rig"
+model hs-mix "Handset" {
+  role     handset
+  stick    a "A" left to right springs
+  stick    b "B" toward to away springs
+  channels 4
+  pulse    1500us centre, 4us per 1%
+  travel   0%..140% step 1%
+  subtrim  -240..240 steps, 240 steps = 36%, shifts whole
+  reverse  before subtrim
+  mix      after travel
+  output   -300%..300%
+}
+model two-in "Two inputs" {
+  role other
+  port one, two in servo
+  input x on one "X" { low X_LOW; still -15%..15%; high X_HIGH }
+  input y on two "Y" { down Y_LOW; idle -15%..15%; up Y_HIGH }
+}
+rig "Case" { revision "A" }
+unit hs is hs-mix "Handset" {
+  memory 1 "CASE A"
+  channel 1 x from a travel auto subtrim auto reverse auto failsafe hold
+  channel 2 y from b travel auto subtrim auto reverse auto failsafe hold
+  mix x into y at X_INTO_Y
+  mix y into x at Y_INTO_X
+}
+unit rx is receiver-8 "Receiver" { bound to hs }
+unit box is two-in "Box"
+cable W1 "One" { rx.p1 to box.one; length 300mm; jacket 3mm }
+cable W2 "Two" { rx.p2 to box.two; length 300mm; jacket 3mm }
+expect hs.a.left gives box.low
+expect hs.a.right gives box.high
+expect hs.a.left gives box.down
+expect hs.a.right gives box.up
+expect hs.b.toward gives box.low
+expect hs.b.away gives box.high
+expect hs.b.toward gives box.down
+expect hs.b.away gives box.up
+"""
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "x_into_y", "y_into_x"),
+    [
+        ((16, 150), (20, 60), (30, 30), (60, 60)),  # comes to rest
+        ((45, 92), (36, 69), (87, 50), (92, 92)),  # what is best for one moves the other, without end
+    ],
+)
+def test_headroom_of_channels_mixed_into_each_other(
+    tmp_path: Path,
+    x: tuple[int, int],
+    y: tuple[int, int],
+    x_into_y: tuple[int, int],
+    y_into_x: tuple[int, int],
+) -> None:
+    """The headroom told is that of the values told: level = own travel + sub-trim, or rate x the other's travel
+    + sub-trim after travel, as the language has it; arithmetic."""
+    text = EACH_INTO_THE_OTHER
+    for name, (near, far) in {"X": x, "Y": y}.items():
+        text = text.replace(f"{name}_LOW", f"-{far}%..-{near}%").replace(f"{name}_HIGH", f"{near}%..{far}%")
+    for name, (low, high) in {"X_INTO_Y": x_into_y, "Y_INTO_X": y_into_x}.items():
+        text = text.replace(name, f"{low}% / {high}%")
+    solved, _ = checked(tmp_path, text)
+    assert solved is not None
+    dials = {name: solved.sheets["hs", name].dial for name in "xy"}
+    for own, other, (near, far), rates in (("x", "y", x, y_into_x), ("y", "x", y, x_into_y)):
+        trim = dials[own].subtrim * Fraction(36, 240)
+        way = -1 if dials[own].reversed else 1
+        margins = []
+        for end in (-1, 1):
+            travels = [Travel(*dials[name].travel)[end > 0] for name in (own, other)]
+            for shift in (travels[0], travels[1] * Fraction(rates[end > 0], 100)):
+                level = way * end * shift + trim
+                margins.append(min(end * level - near, far - end * level))
+        solution = solved.sheets["hs", own].solution
+        assert solution is not None and solution.headroom == min(margins)
+
+
 # ---- a pin that dies -----------------------------------------------------------------------------------------------------
 
 

@@ -11,7 +11,7 @@ from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Channel, Expectation, Position, Rate, Rig, Travel, Unit
 from rigcard.solve import codes
 from rigcard.solve.arithmetic import Dial
-from rigcard.solve.auto import Found, Want, find, ranked
+from rigcard.solve.auto import Found, Want, find, margin, ranked
 from rigcard.solve.levels import Dials, level_at, mixes_into, own_value, parts_into, read
 from rigcard.solve.power_up import at_ease
 from rigcard.solve.solved import Solution, Values
@@ -19,6 +19,7 @@ from rigcard.solve.wishes import Target, targets
 from rigcard.words import listed, percent, steps
 
 Key = tuple[str, str]
+MOST_ROUNDS = 6  # for channels that are mixed into each other
 RATES = tuple(Rate(Fraction(rate), Fraction(rate)) for rate in range(-100, 101))  # tried for a mix `at auto`
 
 
@@ -53,9 +54,38 @@ def dial_all(
         if not unit.channels:
             continue
         own = rig._replace(expectations=tuple(expected.get(name, ())))
-        for channel in _sources_first(unit):
-            units[name] = _dial(own, links, units[name], channel, dials, solutions, standing, sink)
+        order = _sources_first(unit)
+        for _ in range(MOST_ROUNDS):
+            said = Sink()
+            before = [dials[name, channel.name] for channel in order]
+            for channel in order:
+                units[name] = _dial(own, links, units[name], channel, dials, solutions, standing, said)
+            if before == [dials[name, channel.name] for channel in order] or not _go_round(unit, order):
+                break
+        else:  # what is best for one moves the other, without end: all that is told is of the last values
+            for channel in order:
+                if (name, channel.name) in solutions:
+                    wishes = _wishes(own, links, units[name], channel, dials, standing)
+                    solutions[name, channel.name] = _solution(unit, wishes, dials[name, channel.name])
+        for found in said:
+            sink.add(found)
     return rig._replace(units=units), dials, solutions
+
+
+def _go_round(unit: Unit, order: list[Channel]) -> bool:
+    """Whether channels are mixed into each other after travel, so that the dial of each bears on the other."""
+    assert unit.model.arithmetic is not None
+    place = {channel.name: number for number, channel in enumerate(order)}
+    return unit.model.arithmetic.mix == "after-travel" and any(
+        place[mix.source] >= place[mix.target] for mix in unit.mixes
+    )
+
+
+def _solution(unit: Unit, wishes: list[Wish], dial: Dial) -> Solution:
+    """How a dial does that was chosen for somewhat other values of the channels mixed in."""
+    assert unit.model.arithmetic is not None
+    margins = [margin(unit.model.arithmetic, dial, wish.want) for wish in wishes if not wish.exact]
+    return Solution(min(margins) if margins else None, False)
 
 
 def _stated(unit: Unit, channel: Channel) -> Dial:
