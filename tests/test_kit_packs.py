@@ -20,9 +20,10 @@ from rigcard.documents.kit import kit_csv, kit_document
 from rigcard.documents.leads import lead_pages
 from rigcard.documents.lids import contents
 from rigcard.documents.model import Box, Page, Text
-from rigcard.documents.provision import plan_lines, provided
+from rigcard.documents.provision import plan_lines
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.solve.power.provision import provided
 from rigcard.solve.solved import Solved
 
 FACE = EmbeddedTypeface()
@@ -74,7 +75,7 @@ def test_every_pack_to_bring_is_a_line(tmp_path: Path) -> None:
 def test_a_case_weighs_all_packs_that_are_in_it(tmp_path: Path) -> None:
     """Case 4: 4.1 empty + 3 x 2.1 + 7 x 0.8 + 0.38 of leads = 16.38 kg; packs of a handset are nowhere weighed."""
     solved = sample(tmp_path, "gorge")
-    cases = {case.name: case for case in provided(solved)}
+    cases = {case.name: case for case in provided(solved.rig, solved.power)}
 
     assert cases["Case 4"].mass == Fraction("16.38")
     assert cases["Case 4"].unknown == []
@@ -87,7 +88,8 @@ def test_a_case_weighs_all_packs_that_are_in_it(tmp_path: Path) -> None:
 
 def test_a_lid_has_a_line_for_all_packs_of_a_unit(tmp_path: Path) -> None:
     """Twelve lines hold more than one kind of pack."""
-    cases = {case.name: case for case in provided(sample(tmp_path, "gorge"))}
+    gorge = sample(tmp_path, "gorge")
+    cases = {case.name: case for case in provided(gorge.rig, gorge.power)}
 
     assert [line[:2] for line in contents(cases["Case 4"].pieces)] == [
         ("head-pack", "Head pack, 3 packs"),

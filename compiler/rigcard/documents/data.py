@@ -11,7 +11,6 @@ from rigcard.documents.cards.pack import card_key
 from rigcard.documents.label import Label, label_code
 from rigcard.documents.paths import turn_of
 from rigcard.documents.power_data import power_data
-from rigcard.documents.provision import provided
 from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Cable, Measurement
@@ -19,6 +18,7 @@ from rigcard.resolve.packing import look_alikes
 from rigcard.resolve.payload import Load, handed, load_of
 from rigcard.solve.claims import Proof
 from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
+from rigcard.solve.power.provision import provided
 from rigcard.solve.rules.measured import computed_pulse
 from rigcard.solve.solved import ChannelSheet, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
@@ -57,7 +57,7 @@ def rig_json(solved: Solved, numbered: Sequence[Numbered], labels: Sequence[Labe
                 "limit_kg": _number(case.limit),
                 "not_weighed": case.unknown,
             }
-            for case in provided(solved)
+            for case in provided(solved.rig, solved.power)
             if case.name
         ],
         "look_alikes": [[first.name, second.name] for first, second in look_alikes(rig)],

@@ -12,12 +12,13 @@ from rigcard.documents.layout import Block, Cell, heading, joined, paragraph, ta
 from rigcard.documents.lids import case_mass, lid_pages
 from rigcard.documents.model import Document, Typeface
 from rigcard.documents.paper import SIZES
-from rigcard.documents.provision import pack_counts, plan_lines, provided
+from rigcard.documents.provision import plan_lines
 from rigcard.documents.sheet import MARGIN, list_pages
 from rigcard.records import NamedTuple
 from rigcard.resolve.model import Cable, Model, Rig, Unit
 from rigcard.resolve.packing import TWO_PERSONS, Packed, Piece, look_alikes
 from rigcard.solve.power.air import ASK, CLASSES, air_class
+from rigcard.solve.power.provision import pack_counts, provided
 from rigcard.solve.power.wording import watt_hours as energy_words
 from rigcard.solve.solved import Solved
 from rigcard.words import decimal, kilograms, listed, millimetres
@@ -73,7 +74,11 @@ def watt_hours(model: Model) -> Fraction | None:
 
 def items(solved: Solved) -> list[Item]:
     """Units, packs of the day, cables and spares, by case in packing order."""
-    return [_item(solved.rig, case.name, piece) for case in provided(solved) for piece in case.pieces]
+    return [
+        _item(solved.rig, case.name, piece)
+        for case in provided(solved.rig, solved.power)
+        for piece in case.pieces
+    ]
 
 
 def _item(rig: Rig, case: str, piece: Piece) -> Item:
@@ -139,7 +144,7 @@ def _plain(cell: str) -> str:
 
 def kit_document(face: Typeface, solved: Solved) -> Document:
     """The list with columns to tick going out, coming back and at wrap; then a sheet for the lid of each case."""
-    rig, cases = solved.rig, provided(solved)
+    rig, cases = solved.rig, provided(solved.rig, solved.power)
     inner = SIZES[rig.paper][0] - 2 * MARGIN
     found = items(solved)
     packs = {piece.name for case in cases for piece in case.pieces if piece.more_of}
@@ -259,7 +264,7 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
 
     What lies in a list above is ticked there, not again. Packs of a class that passengers may not carry are named.
     """
-    counts = pack_counts(solved)
+    counts = pack_counts(solved.power)
     carried = [unit for unit in solved.rig.units.values() if unit.role in BY_HAND]
     barred = [unit for unit in carried if _barred(unit)]
     rows = [_travelling(unit, counts.get(unit.name, 1)) for unit in carried if unit not in barred]

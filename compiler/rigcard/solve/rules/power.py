@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -294,3 +295,37 @@ def _place(proof: Proof, use: RailUse) -> Span:
     """Where power comes to a rail."""
     leads = proof.solved.power.feeding.rails[use.rail].leads if proof.solved.power else ()
     return leads[0].taker.span if leads else proof.solved.rig.units[use.rail[0]].span
+
+
+@claim("RC469", Severity.WARNING)
+def case_too_heavy_with_packs(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a case that all packs of the day make heavier than its limit.
+    Why: the packs are there and charged, and the case is refused at the counter, or somebody hurts a back.
+    Bad: six packs of 3 kg for a day of 10 h, in case "Case 1" empty 7kg up to 23kg
+    Good: the packs in a case of their own
+    """
+    power, rig = proof.solved.power, proof.solved.rig
+    if power is None:
+        return
+    from rigcard.resolve.packing import packed
+    from rigcard.solve.power.provision import provided
+    from rigcard.words import kilograms
+
+    with_one_each = {case.name: case.mass for case in packed(rig)}  # of which RC373 speaks
+    for case in provided(rig, power):
+        if case.limit is None or not with_one_each[case.name] <= case.limit < case.mass:
+            continue
+        over = case.mass - case.limit
+        of_unit: dict[str, Fraction] = {}
+        for piece in case.pieces:
+            unit = piece.more_of or piece.name
+            of_unit[unit] = of_unit.get(unit, Fraction(0)) + (piece.mass or 0)
+        sets = sorted((of_unit[piece.more_of], piece.more_of) for piece in case.pieces if piece.more_of)
+        mass, name = next((one for one in sets if one[0] >= over), sets[-1])
+        yield Finding(
+            rig.house.cases[case.name].span,
+            f"{case.name} weighs {kilograms(case.mass)} with all packs of the day in it, and {kilograms(case.limit)} "
+            f"is its limit: over by {kilograms(over)}",
+            f"move `{name}` with its packs, {kilograms(mass)}, to another case",
+        )

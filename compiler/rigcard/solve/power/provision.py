@@ -1,0 +1,50 @@
+"""Packs to bring: how many of each the plan of the day asks for, and cases with them in.
+
+A unit stands for the first of its packs; the others lie beside it. Packs of which nothing says how many are needed
+are one each.
+"""
+
+from fractions import Fraction
+
+from rigcard.resolve.model import Rig
+from rigcard.resolve.packing import Packed, Piece, packed
+from rigcard.solve.power.packs import PackUse
+from rigcard.solve.power.result import Power
+
+
+def provided(rig: Rig, power: Power | None) -> list[Packed]:
+    """The cases in packing order, with all packs of the day in them."""
+    counts = pack_counts(power)
+    return [
+        case._replace(
+            pieces=tuple(
+                piece
+                for found in case.pieces
+                for piece in (found, *([] if found.of_cable else _more(rig, found, counts)))
+            )
+        )
+        for case in packed(rig)
+    ]
+
+
+def pack_counts(power: Power | None) -> dict[str, int]:
+    """Packs to bring for every unit of which the plan says so."""
+    return {use.unit: use.all for use in planned(power)}
+
+
+def planned(power: Power | None) -> list[PackUse]:
+    """The packs of which the plan of the day says how many are needed."""
+    return [use for use in (power.packs if power else ()) if use.packs is not None]
+
+
+def _more(rig: Rig, piece: Piece, counts: dict[str, int]) -> list[Piece]:
+    """The packs beside the first. One for a pack inside a unit is not weighed: its model states its own mass only."""
+    unit = rig.units[piece.name]
+    count = counts.get(unit.name, 1)
+    inside = unit.role != "pack"
+    title = f"Pack for {unit.title}" if inside else unit.title
+    mass: Fraction | None = None if inside else unit.model.mass
+    return [
+        Piece(f"{unit.name}.{number}", f"{title}, {number} of {count}", mass, more_of=unit.name)
+        for number in range(2, count + 1)
+    ]
