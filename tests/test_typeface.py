@@ -15,7 +15,7 @@ from fontTools.ttLib import TTFont
 from reportlab.pdfbase.ttfonts import TTFontFace
 
 from rigcard.diagnostics import Sink
-from rigcard.pipeline import Wanted, build_rig
+from rigcard.pipeline import Wanted, build_rig, check_rig
 from rigcard.render.zero import slash_zero
 
 FONTS = Path(font_source_sans_pro.font_directory)
@@ -70,6 +70,15 @@ def test_a_file_that_cannot_be_used(tmp_path: Path, names: str, fonts: tuple[str
     assert files == {}
     assert len(said) == 1
     assert said[0].startswith(f"RC509 the typeface {cause}")
+
+
+def test_a_check_looks_for_the_file(tmp_path: Path) -> None:
+    """That a file is not there is told without making a paper."""
+    built(tmp_path, '"none.ttf"')
+    sink = Sink()
+
+    assert check_rig(tmp_path / "case.rig", sink).solved is None
+    assert [found.code.id for found in sink] == ["RC509"]
 
 
 def test_a_font_without_the_signs_of_the_papers(tmp_path: Path) -> None:

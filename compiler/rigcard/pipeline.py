@@ -9,6 +9,7 @@ from rigcard.check.check import check
 from rigcard.diagnostics import Sink
 from rigcard.records import NamedTuple
 from rigcard.resolve.links import trace
+from rigcard.resolve.model import Rig
 from rigcard.resolve.resolve import resolve
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
@@ -46,6 +47,8 @@ def check_rig(
     if program is None:
         return Checked(None, None)
     rig = resolve(program, sink)
+    if rig is not None:
+        _look_for_typeface(path, rig, sink)
     if rig is None or sink.failed():
         return Checked(program, None)
     links = trace(rig)
@@ -54,6 +57,26 @@ def check_rig(
         return Checked(program, None)
     solved = solve(rig, links, sink)
     return Checked(program, None if sink.failed() else solved)
+
+
+def _look_for_typeface(path: StrPath, rig: Rig, sink: Sink) -> None:
+    """Whether the files of the rig's own typeface can be read; what is in them is seen when papers are made."""
+    own = rig.typeface
+    for name in (own.regular, own.bold) if own else ():
+        try:
+            with open(_beside(path, name), "rb"):
+                continue
+        except (OSError, ValueError) as fault:
+            _typeface_unusable(rig, f"cannot be read: {getattr(fault, 'strerror', None) or fault}", sink)
+            return
+
+
+def _typeface_unusable(rig: Rig, reason: str, sink: Sink) -> None:
+    from rigcard.documents import codes
+
+    assert rig.typeface is not None
+    hint = "name another TrueType file, or leave `typeface` out"
+    sink.report(codes.TYPEFACE_UNUSABLE, rig.typeface.span, f"the typeface {reason}", hint)
 
 
 class Wanted(NamedTuple):
@@ -130,7 +153,6 @@ def _beside(path: StrPath, name: str) -> str:
 
 def _typeface(path: StrPath, solved: Solved, sink: Sink) -> "EmbeddedTypeface | None":
     """The typeface of the papers, or None if a file that the rig names cannot be used."""
-    from rigcard.documents import codes
     from rigcard.render.typeface import EmbeddedTypeface, UnusableFontError  # reportlab, only for papers
 
     own = solved.rig.typeface
@@ -139,12 +161,12 @@ def _typeface(path: StrPath, solved: Solved, sink: Sink) -> "EmbeddedTypeface | 
     try:
         face = EmbeddedTypeface(_beside(path, own.regular), _beside(path, own.bold))
     except UnusableFontError as fault:
-        cause = f"the typeface {fault}"
+        reason = str(fault)
     else:
         if not face.unfit():
             return face
-        cause = f"the typeface lacks {len(face.unfit())} signs that the papers use, such as `{face.unfit()[0]}`"
-    sink.report(codes.TYPEFACE_UNUSABLE, own.span, cause, "name another TrueType file, or leave `typeface` out")
+        reason = f"lacks {len(face.unfit())} signs that the papers use, such as `{face.unfit()[0]}`"
+    _typeface_unusable(solved.rig, reason, sink)
     return None
 
 
