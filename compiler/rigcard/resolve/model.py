@@ -10,6 +10,7 @@ from rigcard.resolve.mechanics import Build, House, Independent, Serial
 from rigcard.resolve.power_side import CablePower, Day, PowerSide
 from rigcard.source import Span
 
+UNKNOWN = ""  # the kind of a signal that does not say what it carries, which is an error
 SERVO = "servo"  # the one signal that every rig knows: a pulse on a three-core lead
 CENTRE = "centre"  # the position of a stick, slider or dial at rest
 

@@ -14,6 +14,7 @@ from rigcard.resolve.mechanics import Serial
 from rigcard.resolve.model import (
     CENTRE,
     SERVO,
+    UNKNOWN,
     Arithmetic,
     Band,
     Command,
@@ -70,7 +71,7 @@ def signal(statement: tree.Signal, sink: Sink) -> Signal:
     block = Block(statement.options, statement.name, sink)
     many = block.one(tree.CarriesChannels)
     single = block.one(tree.CarriesKind)
-    kind, channels = "channels", 0
+    kind, channels = UNKNOWN, 0
     if many and single:
         sink.report(
             codes.DOUBLED_STATEMENT,
@@ -80,9 +81,16 @@ def signal(statement: tree.Signal, sink: Sink) -> Signal:
             Related(many.number.span, "first said here"),
         )
     if many:
-        channels = whole(many.number, 1, MOST_CHANNELS, "count of channels", sink)
+        kind, channels = "channels", whole(many.number, 1, MOST_CHANNELS, "count of channels", sink)
+    elif single and single.kind.text in ("channels", "channel"):
+        sink.report(
+            codes.MISSING_STATEMENT,
+            single.kind.span,
+            f"signal `{statement.name.text}` does not say how many channels it carries",
+            "write the number before the word, such as `carries 16 channels`",
+        )
     elif single:
-        kind = word(single.kind, words.SIGNAL_KINDS, "kind of signal", sink) or "power"
+        kind = word(single.kind, words.SIGNAL_KINDS, "kind of signal", sink) or UNKNOWN
     else:
         sink.report(
             codes.MISSING_STATEMENT,
@@ -362,7 +370,7 @@ def _ports(
     taken: dict[str, Span] = {}
     for item in block.all(tree.Port):
         row = port_names(item.names, sink)
-        names = row or [item.names.first, item.names.last] if isinstance(item.names, tree.PortRange) else row
+        names = row or _likely_row(item)
         lookup(item.signal, signals, "signal", sink)
         connector = item.connector and lookup(item.connector, connectors, "connector", sink)
         by = item.connector.text if item.connector and connector else None
@@ -371,6 +379,19 @@ def _ports(
             if once(name, taken, "port", sink):  # with an unknown signal too, so that only that is reported
                 ports[name.text] = Port(name.text, item.direction.text, item.signal.text, number, by, name.span)
     return ports
+
+
+def _likely_row(item: tree.Port) -> list[tree.Name]:
+    """The ports that a row with a fault in it means, as far as one can tell, so that only the fault is reported."""
+    assert isinstance(item.names, tree.PortRange)
+    first = item.names.first
+    found = {name.text: name for name in (first, item.names.last)}
+    if item.channel and item.channel.last:
+        stem = first.text.rstrip("0123456789")
+        begin, end = (int(number.value) for number in (item.channel.first, item.channel.last))
+        for number in range(begin, min(end, begin + MOST_CHANNELS) + 1):
+            found.setdefault(f"{stem}{number}", tree.Name(f"{stem}{number}", first.span))
+    return list(found.values())
 
 
 def port_names(names: tree.PortRange | tree.PortList, sink: Sink) -> list[tree.Name]:
@@ -433,7 +454,7 @@ def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], si
         name: port
         for name, port in ports.items()
         if port.direction == "in"
-        and (port.signal not in signals or signals[port.signal].kind in ("servo", "channels"))
+        and (port.signal not in signals or signals[port.signal].kind in ("servo", "channels", UNKNOWN))
     }
     inputs: dict[str, Input] = {}
     taken: dict[str, Span] = {}

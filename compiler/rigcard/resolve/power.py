@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from rigcard.diagnostics import Sink
 from rigcard.resolve import codes, words
+from rigcard.resolve.model import UNKNOWN, Port, Signal
 from rigcard.resolve.power_side import (
     COLD,
     ROOM,
@@ -24,9 +24,6 @@ from rigcard.resolve.power_side import (
 )
 from rigcard.resolve.scope import Block, lookup, ordered, show, whole, word
 from rigcard.syntax import tree
-
-if TYPE_CHECKING:
-    from rigcard.resolve.model import Port, Signal
 
 MOST_CELLS = 100
 MOST_BAYS = 100
@@ -91,10 +88,12 @@ def power_side(block: Block, ports: dict[str, Port], signals: dict[str, Signal],
 def _of_kind(
     ports: dict[str, Port], signals: dict[str, Signal], direction: str, kinds: tuple[str, ...]
 ) -> set[str]:
+    """The ports of some kinds; those with a signal that is not understood too, so that only that is reported."""
     return {
         port.name
         for port in ports.values()
-        if port.direction == direction and port.signal in signals and signals[port.signal].kind in kinds
+        if port.direction == direction
+        and (port.signal not in signals or signals[port.signal].kind in (*kinds, UNKNOWN))
     }
 
 
