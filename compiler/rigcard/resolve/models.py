@@ -152,8 +152,8 @@ def model(
             f"model `{statement.name.text}` has no role",
             "write `role handset`, `role camera` or another role in its block",
         )
-    role_name = (word(role.name, words.ROLES, "role", sink) if role else None) or "other"
-    if role and role.name.text in words.ROLES and role_name != "handset":
+    role_name = (word(role.name, words.ROLES, "role", sink) if role else None) or UNKNOWN
+    if role_name not in (UNKNOWN, "handset"):
         for item in block.items:
             if isinstance(item, HANDSET_ONLY):
                 place = place_of(item)
@@ -161,7 +161,7 @@ def model(
                 sink.report(
                     codes.MISPLACED_STATEMENT,
                     place,
-                    f"`{statement.name.text}` is a {role_name}, and `{word_there}` is for a handset",
+                    f"`{statement.name.text}` is {words.a_role(role_name)}, and `{word_there}` is for a handset",
                     "remove it, or write `role handset`",
                 )
     face = block.one(tree.Face)

@@ -10,6 +10,7 @@ from rigcard.diagnostics import Sink
 from rigcard.resolve import build, codes, models, power, sheets, words
 from rigcard.resolve.mechanics import Connector
 from rigcard.resolve.model import (
+    UNKNOWN,
     Cable,
     Control,
     End,
@@ -281,11 +282,11 @@ def _given(place: tree.Place, units: Units, sink: Sink) -> tuple[Unit, Control, 
         )
         return None
     handset = lookup(parts[0], units, "unit", sink)
-    if handset and not handset.model.controls:
+    if handset and not handset.model.controls and handset.role != UNKNOWN:
         sink.report(
             codes.UNKNOWN_NAME,
             parts[0].span,
-            f"`{handset.name}` is a {handset.role} and has no controls",
+            f"`{handset.name}` is {words.a_role(handset.role)} and has no controls",
             "begin with the handset, as in `hs.front-toggle.away`",
         )
         return None

@@ -8,6 +8,7 @@ from fractions import Fraction
 from rigcard.diagnostics import Sink
 from rigcard.resolve import codes, words
 from rigcard.resolve.model import (
+    UNKNOWN,
     Aim,
     Arithmetic,
     Channel,
@@ -112,12 +113,12 @@ def _allowed(statement: tree.Unit, model: Model, sink: Sink) -> list[object]:
         role = ONLY_FOR.get(type(item), model.role)
         if role == model.role:
             allowed.append(item)
-        else:
+        elif model.role != UNKNOWN:
             word = keyword(type(item))
             sink.report(
                 codes.MISPLACED_STATEMENT,
                 place_of(item),
-                f"`{statement.name.text}` is a {model.role}, and `{word}` is for a {role}",
+                f"`{statement.name.text}` is {words.a_role(model.role)}, and `{word}` is for a {role}",
                 f"move it to the block of the {role}",
             )
     return allowed

@@ -34,3 +34,8 @@ CHEMISTRIES = (
     "nickel-metal-hydride",
     "lead-acid",
 )
+
+
+def a_role(role: str) -> str:
+    """A role with its article, as messages say what a thing is."""
+    return "of role `other`" if role == "other" else f"an {role}" if role[:1] in "aeiou" else f"a {role}"

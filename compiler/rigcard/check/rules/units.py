@@ -6,6 +6,7 @@ from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
 from rigcard.reporting.suggest import did_you_mean, one_of
 from rigcard.resolve.model import Unit
+from rigcard.resolve.words import a_role
 
 
 @rule("RC331", Severity.ERROR, tier=0)
@@ -33,7 +34,7 @@ def receiver_without_handset(facts: Facts) -> Iterator[Finding]:
         elif bound and bound.role != "handset":
             yield Finding(
                 unit.span,
-                f"receiver `{unit.name}` is bound to `{bound.name}`, which is a {bound.role}",
+                f"receiver `{unit.name}` is bound to `{bound.name}`, which is {a_role(bound.role)}",
                 f"write `bound to` a handset; {known}",
                 units=tuple(facts.rig.units),
             )
