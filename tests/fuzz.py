@@ -240,6 +240,41 @@ def one_token(text: str, chance: Random) -> str:
     return text[:start] + other + text[end:]
 
 
+SLIPS = (
+    "letter left out",
+    "word left out",
+    "word twice",
+    "lines joined",
+    "line broken",
+    "unit left off",
+    "quote left off",
+)
+
+
+def slip(text: str, kind: str, chance: Random) -> str:
+    """A text as it is after one slip of the hand that typed it."""
+    words = r'"[^"\n]*"|#[^\n]*|[\w.%−-]+|[=/,;{}]'
+    places = {
+        "letter left out": r"[A-Za-z]\w{2,}",
+        "lines joined": r"\n(?=.)",
+        "line broken": r"(?<=\S)[ \t]+(?=\S)",
+        "unit left off": r"(?<=\d)(?:%|[a-zA-Z]+)(?![\w-])",
+        "quote left off": r'(?<=[ \t])"|"(?=[\s;}]|$)',
+    }.get(kind, words)
+    comments = [found.span() for found in re.finditer(r"(?m)(?<![^\s;{}])#.*$", text)]
+    found = [
+        one
+        for one in re.finditer(places, text, re.MULTILINE)
+        if one[0][0] != "#" and not any(start <= one.start() < end for start, end in comments)
+    ]
+    start, end = chance.choice(found).span()
+    if kind == "letter left out":
+        start = chance.randrange(start, end)
+        end = start + 1
+    new = {"lines joined": " ", "line broken": "\n", "word twice": f"{text[start:end]} {text[start:end]}"}
+    return text[:start] + new.get(kind, "") + text[end:]
+
+
 def _like(text: str, chance: Random) -> str:
     """A number or a name with another of its kind in its place, which the grammar allows."""
     kind = re.compile(chance.choice([r"\d+(?:\.\d+)?", r"[A-Za-z][\w-]*", r'"[^"\n]*"']))

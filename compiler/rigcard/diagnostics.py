@@ -70,6 +70,7 @@ class Sink:
     def __init__(self) -> None:
         self._found: dict[Diagnostic, None] = {}
         self._messages: set[str] = set()
+        self._missed: list[tuple[object, str]] = []
 
     def add(self, diagnostic: Diagnostic) -> None:
         """Keep a diagnostic, once."""
@@ -79,6 +80,13 @@ class Sink:
     def says(self, message: str) -> bool:
         """Whether a diagnostic with this message is kept."""
         return message in self._messages
+
+    def first_to_miss(self, known: object, name: str) -> bool:
+        """Whether nobody has missed a name among just these things before; from now on somebody has."""
+        if any(known is other and name == missed for other, missed in self._missed):
+            return False
+        self._missed.append((known, name))
+        return True
 
     def report(
         self, code: Code, span: Span | None, message: str, hint: str, *related: Related, where: str = ""

@@ -133,7 +133,7 @@ def lookup(
     if name.text in known:
         return known[name.text]
     message = f"there is no {what} named `{name.text}`"
-    if not sink.says(message):
+    if sink.first_to_miss(known, name.text) and not sink.says(message):
         sink.report(codes.UNKNOWN_NAME, name.span, message, _hint(name.text, known, otherwise))
     return None
 

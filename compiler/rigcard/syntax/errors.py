@@ -184,16 +184,13 @@ def report_unexpected(
 ) -> int:
     """Report one fault found in `text`, which begins at `base` of the source; returns its offset in `text`."""
     if isinstance(fault, UnexpectedToken):
-        at = len(text) if fault.token.start_pos is None else int(fault.token.start_pos)
         expected = set(fault.accepts or fault.expected)
     else:
         assert isinstance(fault, UnexpectedCharacters)
-        at = int(fault.pos_in_stream or 0)
         expected = set(fault.allowed or ())
-    at = min(at, len(text))
-    at += len(text[at:]) - len(
-        text[at:].lstrip(" \t\r\f")
-    )  # the sign for an end begins with the blanks before it
+    at = offset_of(fault, text)
+    after = text[at:]
+    at += len(after) - len(after.lstrip(" \t\r\f"))  # the sign for an end begins with the blanks before it
     ends = at == len(text) or text[at] in "\n;}#"
     if ends:  # point at the end of what was written, not at the next line
         at = len(text[:at].rstrip(" \t"))
@@ -213,6 +210,12 @@ def report_unexpected(
             return at
     _general(language, place, expected, sink)
     return at
+
+
+def offset_of(fault: UnexpectedInput, text: str) -> int:
+    """Where in a text the parser stopped; its length if that was the end."""
+    at = fault.token.start_pos if isinstance(fault, UnexpectedToken) else fault.pos_in_stream
+    return len(text) if at is None else min(int(at), len(text))
 
 
 class _Place(NamedTuple):

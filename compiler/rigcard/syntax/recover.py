@@ -15,10 +15,11 @@ from rigcard.diagnostics import Related, Sink
 from rigcard.records import NamedTuple
 from rigcard.source import Source, Span
 from rigcard.syntax import codes, tree
-from rigcard.syntax.errors import report_unexpected
+from rigcard.syntax.errors import offset_of, report_unexpected
 from rigcard.syntax.parser import Language
 
 MOST_FAULTS = 50
+MOST_LINES = 4  # that a statement is broken into
 _PIECE = re.compile(r'"(?:[^"\\\n]|\\.)*"?|#[^\n]*|[{}\n;]|[^"#{}\n;]+')
 _STATEMENTS = (
     "rig|use|signal|model|unit|cable|expect|measured|sheet|step|open|connector|stock-lengths|independent"
@@ -33,7 +34,12 @@ _TITLED = re.compile(
 _TO_NEXT_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\n(?:[ \t]*(?:#[^\n]*)?\n)*[ \t]*")
 _IN_INPUT = re.compile(r"(?:sweeps|reads|learns|without)\b|[A-Za-z][\w-]*[ \t]+[-+−]?\d")
 _IN_MODEL = re.compile(r'[ \t]*(?:input|port|setting|command|hazard|role|underslung)[ \t]+["A-Za-z]')
-_WORDS_END = re.compile(r"[ \t]*(?:[;}#].*)?$")
+# words that run into what stands after them up to the next quote, which opens other words
+_RUNS_INTO = re.compile(r'(?:[^"#]*"[^"]*"(?!\w))*?[^"#]*(?<![\w.])("\S[^"{;]+)[{;][^"]*"\w')
+_NEVER_BEGUN = re.compile(
+    r'(?:[^"#]*(?<![\w.])"[^"]*"(?!\w))*[^"#]*[\w.]"(?=[ \t]*(?:[{;}]|$))'
+)  # words ending in a quote
+_AFTER_WORDS = re.compile(r"(?:[ \t]|[;}#]|$)")
 
 
 class _Chunk(NamedTuple):
@@ -52,13 +58,20 @@ def report_faults(
     before = len(sink)
     kept: list[object] = []
     mended = _mended(source, sink)
+    passed = 0  # up to where a statement took in the lines after its own
     for chunk in _top_level(source, mended, sink):
+        if chunk.start < passed:
+            continue
         text = mended[chunk.start : chunk.end] + "}" * chunk.unclosed
         while text.strip() and len(sink) < MOST_FAULTS:
             try:
                 kept += language.parse(source, text, chunk.start).statements
                 break
             except UnexpectedInput as fault:
+                if joined := _joined(language, source, mended, chunk, text, fault):
+                    _report_broken_off(source, joined, sink)
+                    text, passed = joined.text, max(passed, joined.end)
+                    continue
                 at = report_unexpected(language, source, text, chunk.start, fault, sink)
                 start, end = statement_around(text, at)
                 text = text[:start] + re.sub(r"[^\n]", " ", text[start:end]) + text[end:]
@@ -69,9 +82,82 @@ def report_faults(
     return tree.File(tuple(kept))
 
 
+class _Joined(NamedTuple):
+    """A text with a statement on one line that was broken off; where in the source its line ends and where it goes
+    on, and up to where the text is read."""
+
+    text: str
+    start: int
+    after: int
+    end: int
+
+
+def _joined(
+    language: Language, source: Source, whole: str, chunk: _Chunk, text: str, fault: UnexpectedInput
+) -> _Joined | None:
+    """The text with the line of a fault and the next ones as one, if a statement is broken off there.
+
+    It is where they make sense together: the parser comes further than the last of them.
+    """
+    at = len(text[: offset_of(fault, text)].rstrip(" \t"))
+    if at and text[at - 1] == "\n":  # the first word of a line: does the line before go on?
+        solid = [
+            begin + len(piece.rstrip())
+            for begin, piece in pieces(text[:at])
+            if piece.strip() and piece[0] != "#"
+        ]
+        at = solid[-1] if solid and text[solid[-1] - 1] not in "{};," else len(text)
+    first: tuple[int, int] | None = None
+    for _ in range(MOST_LINES):
+        if at == len(text) and not chunk.unclosed:  # the statement after it is another chunk
+            text += _following(source, whole, chunk.start + at)
+        gap = _TO_NEXT_LINE.match(text, at)
+        if gap is None or gap.end() == len(text) or text[gap.end()] in "{}":
+            return None
+        first = first or gap.span()
+        text = _blank(text, *gap.span())
+        line_end = text.find("\n", gap.end())
+        try:
+            language.parse(source, text, chunk.start)
+        except UnexpectedInput as other:
+            at = len(text[: offset_of(other, text)].rstrip(" \t"))
+            if not 0 <= line_end < at:
+                if at <= gap.end() or not (at == len(text) or _TO_NEXT_LINE.match(text, at)):
+                    return None
+                continue
+        return _Joined(text, chunk.start + first[0], chunk.start + first[1], chunk.start + len(text))
+    return None
+
+
+def _following(source: Source, whole: str, start: int) -> str:
+    """A text from the end of a top-level statement to the end of the next one."""
+    gap = _TO_NEXT_LINE.match(whole, start)
+    begin = gap.end() if gap else len(whole)
+    ends = [found.end for found in _top_level(source, _blank_lines(whole, begin), Sink()) if found.end > begin]
+    return whole[start : ends[0]] if ends else ""
+
+
+def _blank_lines(text: str, end: int) -> str:
+    return re.sub(r"[^\n]", " ", text[:end]) + text[end:]
+
+
+def _report_broken_off(source: Source, joined: _Joined, sink: Sink) -> None:
+    text = source.text
+    words = text[text.rfind("\n", 0, joined.start) + 1 : joined.start]
+    last = re.search(r'"[^"\n]*"$|[^\s;{}]+$|.$', words)
+    start = joined.start - len(last[0] if last else "")
+    sink.report(
+        codes.UNEXPECTED_TEXT,
+        Span(source, start, joined.start),
+        "the statement breaks off at the end of this line, and goes on in the next",
+        "write it on one line; only after a comma it may go on in the next",
+        Related(Span(source, joined.after, joined.after + 1), "it goes on here"),
+    )
+
+
 def _faultless(language: Language, source: Source, text: str, start: int) -> Iterator[object]:
     """The top-level statements from an offset on that have no fault; those with one are passed over in silence."""
-    text = re.sub(r"[^\n]", " ", text[:start]) + text[start:]
+    text = _blank_lines(text, start)
     for chunk in _top_level(source, text, Sink()):
         with suppress(UnexpectedInput):
             yield from language.parse(source, text[chunk.start : chunk.end], chunk.start).statements
@@ -140,7 +226,9 @@ def _report_unclosed(source: Source, opener: int, before: int | None, sink: Sink
 
 def _mended(source: Source, sink: Sink) -> str:
     """The text with forgotten quotes and braces put in."""
-    text = _close_words(source, source.text, sink)
+    text = _close_up_braces(source, source.text, sink)
+    text = _part_words(source, text, sink)
+    text = _close_words(source, text, sink)
     text = _open_blocks(source, text, sink)
     text = _close_inputs(source, text, sink)
     return _keep_open(source, text, sink)
@@ -154,13 +242,46 @@ def _blank(text: str, start: int, end: int) -> str:
     return text[:start] + " " * (end - start) + text[end:]
 
 
+def _close_up_braces(source: Source, text: str, sink: Sink) -> str:
+    """A { that stands twice."""
+    if text.count("{") <= text.count("}"):
+        return text
+    before = ""
+    for at, piece in pieces(text):
+        if piece == before == "{" and len(sink) < MOST_FAULTS:
+            here = Span(source, at, at + 1)
+            sink.report(codes.UNEXPECTED_TEXT, here, "`{` is not expected after `{`", "remove one of the two")
+            text = _put(text, at, " ")
+        elif piece.strip() or "\n" in piece:
+            before = piece
+    return text
+
+
+def _part_words(source: Source, text: str, sink: Sink) -> str:
+    """Quotes that are forgotten in a line that has others, where all that follows would change places with words."""
+    odd = False
+    for line in re.finditer(r"[^\n\\]+", text):
+        goes_on, odd = odd, line[0].count('"') % 2 == 1  # words that end here may have begun in the line before
+        found = _RUNS_INTO.match(line[0]) if odd else None
+        if found and len(sink) < MOST_FAULTS:
+            start = line.start() + found.start(1)
+            words = Span(source, start, start + len(found[1].rstrip()))
+            sink.report(
+                codes.UNCLOSED_WORDS, words, "these words have no closing quote", 'write " where the words end'
+            )
+            text = _put(text, start + len(found[1]) - 1, '"')
+        elif odd and not goes_on and (found := _NEVER_BEGUN.match(line[0])):  # the parser sees to the words
+            text = _put(text, line.start() + found.end() - 1, " ")
+    return text
+
+
 def _close_words(source: Source, text: str, sink: Sink) -> str:
     """Quotes that swallow a brace or go on in the next line."""
-    closing = -1
+    read = 0
     for at, piece in _open_words(text):
         if len(sink) >= MOST_FAULTS:
             break
-        if at == closing:  # it ends the words of the line before
+        if at < read:  # in the line that ends the words of the one before
             continue
         end = at + len(piece)
         brace = piece.find("{") if "{" in piece else piece.rfind("}")
@@ -180,6 +301,7 @@ def _close_words(source: Source, text: str, sink: Sink) -> str:
                 "write all words on one line, or in two statements",
             )
             text = _blank(text, at + 1, closing)
+            read = text.find("\n", closing) if "\n" in text[closing:] else len(text)
     return text
 
 
@@ -196,7 +318,7 @@ def _goes_on(text: str, end: int) -> int:
     stop = text.find("\n", end + 1)
     line = text[end + 1 : stop if stop >= 0 else len(text)]
     closing = line.find('"')
-    closes = line.count('"') == 1 and line[:closing].strip() and _WORDS_END.match(line[closing + 1 :])
+    closes = line.count('"') % 2 and line[:closing].strip() and _AFTER_WORDS.match(line[closing + 1 :])
     return end + 1 + closing if closes else 0
 
 
