@@ -34,7 +34,7 @@ from command import (
     revised,
     rigcard,
 )
-from rigcard import __version__, cli
+from rigcard import __main__, __version__, cli
 from rigcard.catalogue import all_codes
 from rigcard.render import dot
 
@@ -647,6 +647,61 @@ def test_closed_streams_are_no_crash(place: Path) -> None:
             check=False,
         )
         assert run.returncode == code
+
+
+@pytest.mark.parametrize("form", ["text", "json"])
+def test_faults_that_nobody_reads_are_still_faults(form: str, place: Path) -> None:
+    """Messages into a closed pipe are lost; the exit code is still that of the file."""
+    (place / "x.rig").write_text(BROKEN, encoding="utf-8")
+    reader, writer = os.pipe()
+    os.close(reader)
+    try:
+        run = subprocess.run(
+            command("check", "x.rig", "--message-format", form),
+            cwd=place,
+            stdout=writer,
+            stderr=writer,
+            timeout=PATIENCE,
+            check=False,
+        )
+    finally:
+        os.close(writer)
+
+    assert run.returncode == FAULTS
+
+
+def test_both_streams_full_exits_2(place: Path) -> None:
+    """`> /dev/full 2>&1`: there is no place to say it, and it is no fault of the file."""
+    with Path("/dev/full").open("wb") as full:
+        run = subprocess.run(
+            command("check", "first.rig"), cwd=place, stdout=full, stderr=full, timeout=PATIENCE, check=False
+        )
+
+    assert run.returncode == UNUSABLE
+
+
+def test_dots_behind_a_link_lead_to_where_the_link_does(place: Path) -> None:
+    """`link/../first.rig` lies beside what the link names (POSIX, 4.13), and so does the stock that it uses."""
+    away = place / "away" / "deep"
+    away.mkdir(parents=True)
+    shutil.copy(place / "first.rig", place / "away")
+    shutil.move(place / "stock", place / "away" / "stock")
+    (place / "link").symlink_to(away)
+
+    assert rigcard("check", "link/../first.rig", at=place).code == CLEAN
+    assert rigcard("check", "first.rig", "--stock", "link/..", at=place).code == CLEAN
+
+
+def test_an_interrupt_while_it_starts_is_no_crash(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Control-C before the command is read: exit 130 too."""
+
+    def stopped() -> int:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(cli, "main", stopped)
+    with pytest.raises(SystemExit) as ended:
+        __main__.start()
+    assert ended.value.code == 130
 
 
 def test_an_interrupt_is_no_crash(place: Path) -> None:

@@ -455,6 +455,17 @@ def test_an_earlier_rig_json_of_an_unknown_form_is_refused(tmp_path: Path, form:
     assert "none.json is no rig.json" in done.err
 
 
+@pytest.mark.parametrize("old", [b"rig {", b"%PDF-1.4\n%\x93\x8c", b"[" * 100_000], ids=["rig", "pdf", "deep"])
+def test_an_earlier_file_that_is_no_json_is_refused(tmp_path: Path, old: bytes) -> None:
+    """Exit 2 in the words of the trade: no place in bytes, no traceback."""
+    (tmp_path / "first.rig").write_text(rig_text(), encoding="utf-8")
+    (tmp_path / "old").write_bytes(old)
+    done = rigcard("build", "first.rig", "--changed-since", "old", at=tmp_path)
+
+    assert done.code == UNUSABLE
+    assert done.err.startswith("rigcard: old is no rig.json that can be compared with: it is no JSON\n  do: ")
+
+
 def test_form_1_can_be_compared_with(tmp_path: Path) -> None:
     """A rig.json as version 0.1.0 first wrote it, with no more than form 1 says of cards and labels."""
     (tmp_path / "first.rig").write_text(

@@ -408,3 +408,33 @@ def test_the_same_depfile_in_every_folder(fleet: Path, tmp_path: Path) -> None:
     rigcard("build", "--only", "kit", "--depfile", "x.d", "gorge.rig", at=other)
 
     assert found[0] == found[1] == (other / "x.d").read_bytes()
+
+
+@pytest.mark.parametrize("place", ["mast.rig", "gorge.rig", "out/mast/rig.json", "taken.json", "link.d"])
+def test_a_depfile_never_replaces_what_a_build_reads_or_writes(fleet: Path, place: str) -> None:
+    """Exit 2 with one remedy, and every file as it was: a rig file, a paper, an earlier rig.json, through a link too."""
+    rigcard("build", "--only", "data", "mast.rig", at=fleet)
+    shutil.copy(fleet / "out" / "mast" / "rig.json", fleet / "taken.json")
+    (fleet / "link.d").symlink_to("stock/heads.rig")
+    before = contents(fleet)
+    done = rigcard(
+        "build", "--only", "data", "--changed-since", "taken.json", "--depfile", place, "mast.rig", at=fleet
+    )
+
+    assert done.code == UNUSABLE
+    assert "would replace a" in done.err and done.err.count("  do: ") == 1
+    assert contents(fleet) == before
+
+
+def test_a_depfile_goes_through_a_pipe_and_a_link(fleet: Path) -> None:
+    """What is no file is written to, never replaced by one; a link stays one."""
+    os.mkfifo(fleet / "pipe")
+    reader = subprocess.Popen(["cat", str(fleet / "pipe")], stdout=subprocess.PIPE)
+    (fleet / "link.d").symlink_to("true.d")
+    for place in ("pipe", "link.d"):
+        assert rigcard("build", "--only", "kit", "--depfile", place, "mast.rig", at=fleet).code == CLEAN
+    said, _ = reader.communicate(timeout=60)
+
+    assert (fleet / "pipe").is_fifo()
+    assert (fleet / "link.d").is_symlink()
+    assert said == (fleet / "true.d").read_bytes() and said.startswith(b"out/mast/kit.pdf ")

@@ -3,12 +3,16 @@
 import gc
 import sys
 
-from rigcard.cli import main
-
 
 def start() -> None:
     """Run the command and end the process."""
-    code = main()
+    try:
+        from rigcard.cli import main  # whoever stops it meanwhile wants no traceback either
+
+        code = main()
+    except KeyboardInterrupt:
+        print("rigcard: stopped; papers not yet replaced are as they were", file=sys.stderr)
+        code = 130
     gc.freeze()  # the process ends: nothing of it needs to be searched for cycles once more
     sys.exit(code)
 

@@ -9,8 +9,9 @@ import os
 import re
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from io import TextIOWrapper
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 from rigcard import __version__
 from rigcard.diagnostics import Diagnostic, Severity, Sink
@@ -45,21 +46,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # an old console takes few characters; show the rest as `?`
             stream.reconfigure(errors="replace")
+    code = CLEAN
     try:
         code = _run(arguments)
         sys.stdout.flush()
         return code
     except BrokenPipeError:  # the reader of the output has gone; there is nobody to tell
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return CLEAN
+        _discard(sys.stdout)
+        return code
     except OSError as fault:
         if fault.errno not in (errno.ENOSPC, errno.EIO, errno.EBADF):
             raise
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _discard(sys.stdout)
         return _usage(f"the output cannot be written: {fault.strerror}", "free the disk, or send it elsewhere")
-    except KeyboardInterrupt:
-        print("rigcard: stopped; papers not yet replaced are as they were", file=sys.stderr)
-        return 130
 
 
 def _run(arguments: Sequence[str] | None) -> int:
@@ -73,6 +72,19 @@ def _run(arguments: Sequence[str] | None) -> int:
 
 def _say(text: str) -> None:
     print(printable(text))
+
+
+def _tell(text: str) -> None:
+    """A message; where its reader has gone, the exit code still says what was found."""
+    try:
+        print(text, file=sys.stderr, flush=True)
+    except OSError:
+        _discard(sys.stderr)
+
+
+def _discard(stream: TextIO) -> None:
+    """What is left of a stream that cannot be written goes nowhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -233,6 +245,16 @@ def _rule(options: argparse.Namespace, folder: str, papers: Papers, sink: Sink) 
     targets = [os.path.join(folder, name) for name in papers.files]
     written = {os.path.realpath(name) for name in targets}
     since = [options.changed_since] if options.changed_since else []
+    used = {*written, *map(os.path.realpath, (*papers.sources, *since))}
+    if options.depfile.endswith(".rig") or os.path.realpath(options.depfile) in used:
+        sink.report(
+            codes.UNWRITABLE,
+            None,
+            "the depfile would replace a rig file, or what this build reads or writes; nothing is written",
+            "name it papers.d",
+            where=options.depfile,
+        )
+        return None
     # an earlier rig.json that this build replaces is left out: a paper cannot need itself
     read = [*papers.sources, *(name for name in since if os.path.realpath(name) not in written)]
     try:
@@ -255,11 +277,11 @@ def _write_depfile(name: str, text: str) -> Sink:
     sink = Sink()
     try:
         write_one(name, os.fsencode(text))
-    except (OSError, ValueError) as fault:  # ValueError: a name without a last part, such as `/`
+    except OSError as fault:
         sink.report(
             codes.UNWRITABLE,
             None,
-            f"the papers are written, and the depfile cannot be: {getattr(fault, 'strerror', None) or fault}",
+            f"the papers are written, and the depfile cannot be: {fault.strerror or fault}",
             "free the disk or the folder, or give another place with --depfile",
             where=name,
         )
@@ -291,7 +313,7 @@ def _earlier(name: str | None) -> str | None:
     if name is None:
         return ""
     try:
-        with open(name, encoding="utf-8") as file:
+        with open(name, encoding="utf-8", errors="replace") as file:
             text = file.read()
         still_valid(text)
     except UnknownSchemaError as fault:
@@ -381,7 +403,9 @@ def _new(options: argparse.Namespace) -> int:
         return _usage(f"{path} is there already", "give another name; nothing was changed")
     except OSError as fault:
         return _usage(f"{path} cannot be written: {fault.strerror}", "give another place")
-    _say(f"{path}: written. Next: rigcard build {path}")
+    from shlex import quote
+
+    _say(f"{path}: written. Next: rigcard build {quote(path)}")
     return CLEAN
 
 
@@ -520,14 +544,14 @@ class _Reporter:
         shown = found if len(found) <= MOST_SHOWN else (errors or found)[:MOST_SHOWN]
         some = f", {len(shown)} shown" if len(shown) < len(found) else ""
         for diagnostic in shown:
-            print(as_text(diagnostic, self.colour), file=sys.stderr)
+            _tell(as_text(diagnostic, self.colour))
         if errors:
             kept = (
                 f"; no papers written, those in {printable(folder)} are as they were"
                 if folder and os.path.exists(folder)
                 else ""
             )
-            print(f"{_count(len(errors), 'error')}{some}{kept}", file=sys.stderr)
+            _tell(f"{_count(len(errors), 'error')}{some}{kept}")
         elif success:
             warnings = f" ({_count(len(found), 'warning')}{some})" if found else ""
             for line in f"{success}{warnings}".split("\n"):
@@ -538,11 +562,15 @@ class _Reporter:
         if self.format == "json":
             from rigcard.reporting.as_json import as_json
 
-            print(as_json(self.found))
+            said = as_json(self.found)
         elif self.format == "sarif":
             from rigcard.reporting.as_sarif import as_sarif
 
-            print(as_sarif(self.found, self.code, self.code != UNUSABLE))
+            said = as_sarif(self.found, self.code, self.code != UNUSABLE)
+        else:
+            return self.code
+        with suppress(BrokenPipeError):
+            print(said)
         return self.code
 
 
@@ -558,7 +586,7 @@ def _count(number: int, what: str) -> str:
 
 
 def _usage(cause: str, hint: str) -> int:
-    print(f"rigcard: {printable(cause)}\n  do: {printable(hint)}", file=sys.stderr)
+    _tell(f"rigcard: {printable(cause)}\n  do: {printable(hint)}")
     return UNUSABLE
 
 
@@ -572,7 +600,3 @@ def _cache() -> str | None:
         return None
     version = f"{sys.version_info.major}.{sys.version_info.minor}"
     return os.path.join(folder, f"grammar-{__version__}-py{version}")
-
-
-if __name__ == "__main__":
-    sys.exit(main())

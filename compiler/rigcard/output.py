@@ -42,11 +42,17 @@ def write_all(folder: StrPath, files: dict[str, bytes], stale: Iterable[str] = (
 
 
 def write_one(path: StrPath, data: bytes) -> None:
-    """Replace one file. Raises OSError with the old one as it was.
+    """Replace one file; a device or a pipe is written to. Raises OSError with the old one as it was.
 
     Another build may be writing beside it, so nothing else in the folder is touched.
     """
-    file = Path(path)
+    if os.path.isdir(path):
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
+    if os.path.exists(path) and not os.path.isfile(path):  # never to be replaced by a file
+        with open(path, "wb") as out:
+            out.write(data)
+        return
+    file = Path(os.path.realpath(path))
     file.parent.mkdir(parents=True, exist_ok=True)
     # always this one, so that a killed build leaves no more than one
     work = file.with_name(f"{WORK}{file.name}")

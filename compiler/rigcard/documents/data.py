@@ -359,7 +359,10 @@ def still_valid(text: str) -> Valid:
 
     Raises ValueError where the text is none, UnknownSchemaError where it has another form.
     """
-    data = json.loads(text)
+    try:
+        data = json.loads(text)
+    except (ValueError, RecursionError) as fault:
+        raise ValueError("it is no JSON") from fault
     form = data.get("schema") if isinstance(data, dict) else None
     if form is not None and form not in COMPARABLE:
         raise UnknownSchemaError(f"it has form {form}, and rigcard {__version__} knows forms 1 to {SCHEMA}")

@@ -132,8 +132,8 @@ class _Loader:
         used = os.fsdecode(
             words.text.encode()
         )  # the bytes of a file's name are UTF-8, whatever the locale says
-        beside = os.path.normpath(os.path.join(os.path.dirname(user.name), used))
-        others = [os.path.normpath(os.path.join(folder, used)) for folder in self.stock]
+        beside = _joined(os.path.dirname(user.name), used)
+        others = [_joined(folder, used) for folder in self.stock]
         found = [
             _Used(name, home, user.depth + 1, words.span)
             for name in (beside, *others)
@@ -231,6 +231,13 @@ class _Loader:
             )
             return None
         return Source(name, text.replace("\r\n", "\n"))
+
+
+def _joined(folder: str, used: str) -> str:
+    """The path of a used file, as short as it can be: `..` after a link stays, it leads to where the link does."""
+    path = os.path.join(folder, used)
+    short = os.path.normpath(path)
+    return short if ".." not in path or os.path.realpath(short) == os.path.realpath(path) else path
 
 
 def _within(path: str, folder: str) -> bool:
