@@ -11,7 +11,6 @@ def start() -> None:
 
         code = main()
     except KeyboardInterrupt:
-        print("rigcard: stopped; papers not yet replaced are as they were", file=sys.stderr)
         code = 130
     gc.freeze()  # the process ends: nothing of it needs to be searched for cycles once more
     sys.exit(code)

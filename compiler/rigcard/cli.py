@@ -50,15 +50,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         code = _run(arguments)
         sys.stdout.flush()
-        return code
     except BrokenPipeError:  # the reader of the output has gone; there is nobody to tell
         _discard(sys.stdout)
-        return code
     except OSError as fault:
         if fault.errno not in (errno.ENOSPC, errno.EIO, errno.EBADF):
             raise
         _discard(sys.stdout)
         return _usage(f"the output cannot be written: {fault.strerror}", "free the disk, or send it elsewhere")
+    except KeyboardInterrupt:
+        print("rigcard: stopped; papers not yet replaced are as they were", file=sys.stderr)
+        return 130
+    return code
 
 
 def _run(arguments: Sequence[str] | None) -> int:
@@ -75,7 +77,6 @@ def _say(text: str) -> None:
 
 
 def _tell(text: str) -> None:
-    """A message; where its reader has gone, the exit code still says what was found."""
     try:
         print(text, file=sys.stderr, flush=True)
     except OSError:
@@ -83,7 +84,6 @@ def _tell(text: str) -> None:
 
 
 def _discard(stream: TextIO) -> None:
-    """What is left of a stream that cannot be written goes nowhere."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
@@ -245,8 +245,8 @@ def _rule(options: argparse.Namespace, folder: str, papers: Papers, sink: Sink) 
     targets = [os.path.join(folder, name) for name in papers.files]
     written = {os.path.realpath(name) for name in targets}
     since = [options.changed_since] if options.changed_since else []
-    used = {*written, *map(os.path.realpath, (*papers.sources, *since))}
-    if options.depfile.endswith(".rig") or os.path.realpath(options.depfile) in used:
+    used = {".rig", *written, *map(os.path.realpath, (*papers.sources, *since))}
+    if {os.path.realpath(options.depfile), options.depfile[-4:]} & used:
         sink.report(
             codes.UNWRITABLE,
             None,
@@ -393,6 +393,8 @@ def _show(options: argparse.Namespace) -> int:
 
 
 def _new(options: argparse.Namespace) -> int:
+    from shlex import quote
+
     from rigcard.starter import STARTER
 
     path = options.file
@@ -403,8 +405,6 @@ def _new(options: argparse.Namespace) -> int:
         return _usage(f"{path} is there already", "give another name; nothing was changed")
     except OSError as fault:
         return _usage(f"{path} cannot be written: {fault.strerror}", "give another place")
-    from shlex import quote
-
     _say(f"{path}: written. Next: rigcard build {quote(path)}")
     return CLEAN
 

@@ -59,6 +59,12 @@ UNITS = {
     "deg": "turn",
     "deg/s": "turn",
 }
+SEVERAL = {  # units that a number without one may be meant in
+    "LENGTH": ("mm", "cm", "m"),
+    "MASS": ("g", "kg"),
+    "CURRENT": ("mA", "A"),
+    "TURN": ("deg", "deg/s"),
+}
 DESCRIBED = {
     "NAME": "a name",
     "STRING": 'words in "quotes"',
@@ -131,37 +137,19 @@ SYNONYMS = {
     "inverted": "reversed",
     "transmitter": "unit",
     "lead": "cable",
+    "weight": "mass",
+    "flexing": "moving",
 }
 FIRST_WORDS = {  # statements beside a form that begins with a name of its own, as legs and bands do
     "DOT": (
-        [
-            "length",
-            "jacket",
-            "moving",
-            "airborne",
-            "wet",
-            "plugs",
-            "pin",
-            "route",
-            "mass",
-            "rides",
-            "exact",
-            "same-type",
-            "any",
-            "mark",
-            "spare-leads",
-            "case",
-            "wire",
-            "fuse",
-            "rated",
-            "cut",
-        ],
+        [*HOMES["the block of a cable"].split(), "mass", "case", "wire", "exact", "same-type", "any"],
         "a leg such as `rx.bus to head.remote`",
     ),
     "PERCENT": (("sweeps", "reads", "learns", "without"), "a band such as `run -150%..-90%`"),
 }
 NAMED = {  # what follows the name that begins a leg or a band, and where those stand
     re.compile(r"[ \t]*\.[ \t]*[A-Za-z]"): "write a leg in the block of a cable",
+    re.compile(r"[ \t]+is[ \t]"): "write `unit` before it",
     re.compile(r"[ \t]+[-+−]?\d[\d.]*%"): "write a band in the block of an input of a model",
 }
 _NUMBER = r"[-+−]?\d[\w%²µμ]*(?:\.[\w%²µμ]+)*"
@@ -174,8 +162,6 @@ _UNITS = "|".join(sorted(UNITS, key=len, reverse=True))
 _APART = re.compile(rf"([-+−]?\d+(?:\.\d+)?)[ \t]+({_UNITS})(?![\w-])")
 _COMMA_NUMBER = re.compile(r"([-+−]?\d+),(\d+)([a-zA-Z%µμ]+[²2]?)")
 _DATE = re.compile(r"\d+[./-]\d+[./-]\d+")
-
-
 _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
 
 
@@ -318,9 +304,10 @@ def _first_word(language: Language, place: _Place, expected: set[str], sink: Sin
         return False
     known, other = FIRST_WORDS[next(iter(expected))]
     close = _close(first[1], known)
-    if not place.found and not close:
+    alone = not place.found and "DOT" in expected
+    if not place.found and not close and not alone:
         return False
-    if not (close or ("DOT" in expected and _home(first[1]))) or first[1] in known:
+    if not (alone or close or ("DOT" in expected and _home(first[1]))) or first[1] in known:
         return False
     _report_first(place.span(start + first.start(1), len(first[1])), first[1], known, f", or {other}", sink)
     return True
@@ -387,6 +374,14 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
     if "LENGTH" in quantities and (unit == "in" or place.source.text[end : end + 1] == '"'):
         cause, hint = "the length is given in inches", f"write {float(number[0]) * 25.4:g}mm"
         length += unit != "in"  # the sign for inches
+    elif place.source.text[end : end + 1] == "°" and not unit and quantities[0] in ("TURN", "TEMPERATURE"):
+        cause, length = f"{place.found}° is written with a sign that the language does not know", length + 1
+        hint = f"write {place.found}{'deg' if quantities[0] == 'TURN' else 'C'}"
+    elif unit.upper() == "AWG" and "WIRE" in quantities:
+        cause, hint = f"{place.found} is a size of wire with its number first", f"write AWG{number[0]}"
+    elif not unit and (units := SEVERAL.get(quantities[0])):  # which of them is meant, nobody can say
+        cause = f"{place.found} has no unit"
+        hint = f"write {wanted} such as {_listed([place.found + one for one in units])}"
     elif not unit and quantities[0] != "INT":
         cause, hint = f"{place.found} has no unit", f"write {wanted} such as {place.found}{mine}"
     elif not unit:
@@ -448,8 +443,10 @@ def _general(language: Language, place: _Place, expected: set[str], sink: Sink) 
         hint = _put(one_of(words), found)
         if before == "reverse":
             hint = "write `reversed`, or `reverse auto`"
-        elif re.match(rf"{re.escape(found)}[ \t]+(?:{'|'.join(words)})\b", place.rest):
+        elif late := re.match(rf"{re.escape(found)}[ \t]+((?:{'|'.join(words)})\b[ \t]*\S*)", place.rest):
             hint = f"a name is one word: write `{before}-{found}`"
+            if found in keywords(language, {terminal.name for terminal in language.lark.terminals}):
+                hint = f"write `{late[1]}` before `{found}`"
         elif found in (".", "/") and (more := re.match(r"[./]([\w-]+)", place.rest)):
             hint = f"a name has letters, digits, - and _ only: write `{before}-{more[1]}`"
     else:
@@ -515,11 +512,14 @@ def _sign(place: _Place, wanted: str) -> str:
         return f"write the range with two dots: `{before}..{number if apart else found[1:]}`"
     if wanted == ".." and found == "to":
         return "write .. in place of `to`"
+    if "," in wanted and found in ("and", "&", "+"):
+        return f"write , in place of `{found}`"
     if wanted == "," and not found:
         return "write , and the next name"
     return _put(wanted, found)
 
 
+EARLIER = {"slack": "loops", "efficiency": "up to", "empty": "up to"}  # what stands in this order only
 LINKS = ("at", "by", "from", "gives", "into", "is", "on", "over", "per", "to")
 
 
@@ -527,8 +527,10 @@ def _may_end(place: _Place, expected: set[str], words: list[str]) -> str:
     """What to do about a word after a statement that could have ended."""
     found, before = place.found, place.before
     links = [word for word in words if word in LINKS]
-    if before in LINKS:
+    if before in (*LINKS, "the", "a", "an"):
         return f"remove `{before}`"
+    if found in EARLIER:
+        return f"write `{found}` and its value before `{EARLIER[found]}`"
     written = place.source.text[place.base + place.at :].split("\n", 1)[0]
     touches = place.text[place.at - 1] == '"' and found[0].isalpha()
     if before.startswith('"') and (touches or written.count('"') % 2):
@@ -565,7 +567,7 @@ def _put(wanted: str, found: str) -> str:
 
 def _unquoted(place: _Place) -> str:
     """The words that were written without their quotes."""
-    plain = re.split(r'[{};#"]', place.rest, maxsplit=1)[0].strip()
+    plain = re.split(r'[{};#"]|,[ \t]*[\w-]+[ \t]+"|[ \t]on[ \t]+\d', place.rest, maxsplit=1)[0].strip()
     return plain if plain and (plain[0].isalnum() or plain[0] in "./") else ""
 
 
