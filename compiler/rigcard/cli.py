@@ -393,8 +393,6 @@ def _show(options: argparse.Namespace) -> int:
 
 
 def _new(options: argparse.Namespace) -> int:
-    from shlex import quote
-
     from rigcard.starter import STARTER
 
     path = options.file
@@ -405,7 +403,8 @@ def _new(options: argparse.Namespace) -> int:
         return _usage(f"{path} is there already", "give another name; nothing was changed")
     except OSError as fault:
         return _usage(f"{path} cannot be written: {fault.strerror}", "give another place")
-    _say(f"{path}: written. Next: rigcard build {quote(path)}")
+    typed = f"'{path}'" if " " in path else path
+    _say(f"{path}: written. Next: rigcard build {typed}")
     return CLEAN
 
 
@@ -592,8 +591,7 @@ def _usage(cause: str, hint: str) -> int:
 
 def _cache() -> str | None:
     """Where the compiled grammar is kept between runs, in the user's own cache folder."""
-    base = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
-    folder = os.path.join(base, "rigcard")
+    folder = os.path.join(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache"), "rigcard")
     try:
         os.makedirs(folder, mode=0o700, exist_ok=True)
     except OSError:
