@@ -21,8 +21,8 @@ from rigcard.diagnostics import Sink
 from rigcard.pipeline import check_rig
 from rigcard.server.index import Index
 from rigcard.source import Source
-from rigcard.syntax.errors import FIXED_WORDS
 from rigcard.syntax.parser import Language, load
+from rigcard.syntax.vocabulary import FIXED_WORDS
 
 pytest_plugins = ("editor",)
 SAMPLES = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from pathlib import Path
 from types import SimpleNamespace
@@ -79,6 +80,14 @@ def test_a_check_looks_for_the_file(tmp_path: Path) -> None:
 
     assert check_rig(tmp_path / "case.rig", sink).solved is None
     assert [found.code.id for found in sink] == ["RC509"]
+
+
+def test_a_pipe_is_not_read(tmp_path: Path) -> None:
+    """It may never end."""
+    os.mkfifo(tmp_path / "pipe.ttf")
+    files, said = built(tmp_path, '"pipe.ttf"')
+
+    assert (files, said) == ({}, ["RC509 the typeface cannot be read: it is no file but a pipe or a device"])
 
 
 def test_a_font_without_the_signs_of_the_papers(tmp_path: Path) -> None:

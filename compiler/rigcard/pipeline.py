@@ -63,8 +63,11 @@ def _look_for_typeface(path: StrPath, rig: Rig, sink: Sink) -> None:
     """Whether the files of the rig's own typeface can be read; what is in them is seen when papers are made."""
     own = rig.typeface
     for name in (own.regular, own.bold) if own else ():
+        file = _beside(path, name)
         try:
-            with open(_beside(path, name), "rb"):
+            if os.path.exists(file) and not (os.path.isfile(file) or os.path.isdir(file)):
+                raise ValueError("it is no file but a pipe or a device")  # which may never end
+            with open(file, "rb"):
                 continue
         except (OSError, ValueError) as fault:
             _typeface_unusable(rig, f"cannot be read: {getattr(fault, 'strerror', None) or fault}", sink)
