@@ -25,8 +25,8 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from rigcard.diagnostics import Sink
 from rigcard.pipeline import check_rig
-from rigcard.resolve.model import Arithmetic, Channel, Counts, Position, Pulse, Rate, Travel, Unit
-from rigcard.solve.arithmetic import Dial, Part, channel_level, code_of
+from rigcard.resolve.model import Arithmetic, Channel, Counts, Position, Pulse, Rate, Shape, Travel, Unit
+from rigcard.solve.arithmetic import Dial, Part, channel_level, code_of, shaped
 from rigcard.solve.auto import Found, Want, find
 from rigcard.solve.solved import Row, Solved
 from rigs import resolved
@@ -252,6 +252,23 @@ def test_mix_before_or_after_the_travel_of_its_source() -> None:
 
     assert (after, before) == (40, 50)
     assert (after - 25, before - 25) == (15, 25)
+
+
+@pytest.mark.parametrize("mix", MIXES)
+def test_the_rate_of_a_mix_on_either_side_of_centre(mix: str) -> None:
+    """The inner two of four positions stand at -1/3 and 1/3: a third of 60 % below centre, of 30 % above; arithmetic."""
+    full, rate = Travel(Fraction(100), Fraction(100)), Rate(Fraction(60), Fraction(30))
+    thirds = [Part(Fraction(at, 3), full, rate) for at in (-3, -1, 1, 3)]
+
+    assert [level(handset(mix=mix), dial(100, 100, 0), 0, part) for part in thirds] == [-60, -20, 10, 30]
+
+
+@pytest.mark.parametrize("expo", [-100, 0, 30, 100])
+def test_a_control_at_its_end_gives_its_rate(expo: int) -> None:
+    """(1 - e) + e = 1, so the ends are the rate, whatever the expo: every whole rate; arithmetic."""
+    for rate in range(1, 201):
+        shape = Shape(Fraction(rate), Fraction(expo), Fraction(0))
+        assert [shaped(Fraction(way), shape) for way in (-1, 1)] == [Fraction(-rate, 100), Fraction(rate, 100)]
 
 
 # ---- serial codes --------------------------------------------------------------------------------------------------

@@ -19,6 +19,7 @@ from rigcard.documents.paths import all_paths, as_records, as_table
 from rigcard.resolve.model import Position
 from rigcard.solve.levels import level_at, reach
 from rigcard.solve.turning import turn_at, unasked_turn
+from rigcard.solve.solved import Solved
 from rigs import KEYS, MIXED, checked, compiled, ids, joint, only, rig_text, solved_rig
 
 PAN = 'input pan on one "Pan" critical {{ sweeps left to right rest 0% dead-band {dead}% full 60deg/s }}'
@@ -94,6 +95,30 @@ def test_a_trim_knocked_drifts_too(tmp_path: Path, turn: str) -> None:
     _, found = compiled(tmp_path, **parts)
 
     assert "it turns 4.8 deg/s, 288 deg a minute" in only(found, "RC437").message
+
+
+def test_play_and_a_trim_knocked_add_up(tmp_path: Path) -> None:
+    """F17 with both: 3 and 10 % are 13 % off, less the dead band 11 % of 60 deg/s; arithmetic."""
+    text = drifting(play=3, dead=2).replace("has     slow", "has     slow\n  trims 10%")
+    said = only(checked(tmp_path, text)[1], "RC437").message
+
+    assert "hear 13 % beside its rest" in said
+    assert "it turns 6.6 deg/s, 396 deg a minute" in said
+
+
+@pytest.mark.parametrize("steps", [240, -240])
+def test_drift_about_a_rest_beside_the_middle(tmp_path: Path, steps: int) -> None:
+    """Rest at 35 %, where 240 steps put it: 3 % off, less 2, of the 65 % to the nearer end are 0.92 deg/s; arithmetic.
+
+    The axis may drift either way, and the nearer end is the faster: the same for a rest at -35 %.
+    """
+    text = drifting(play=3, dead=2).replace("rest 0%", f"rest {35 if steps > 0 else -35}%")
+    text = text.replace("pan from across failsafe 0%", f"pan from across subtrim {steps} failsafe hold")
+    said = [found.message for found in checked(tmp_path, text)[1] if found.code.id == "RC437"]
+
+    assert len(said) == 1
+    assert "hear 3 % beside its rest" in said[0]
+    assert "it turns 0.92 deg/s, 55.4 deg a minute" in said[0]
 
 
 # ---- F18: what turns before the failsafe comes -----------------------------------------------------------------------
@@ -176,6 +201,17 @@ def test_a_roll_trim_in_degrees(tmp_path: Path) -> None:
         for record in json.loads(as_records(solved, all_paths(solved)))
     }
     assert turns == {"toward": 10.0, "away": 10.0}
+
+
+def test_a_turn_is_shown_to_a_hundredth(tmp_path: Path) -> None:
+    """Travel of 33 % of an axis that turns 10.1 deg at 100 % is 3.333 deg; arithmetic."""
+    solved = solved_rig(
+        tmp_path,
+        inputs='input roll on one "Roll" { sweeps left to right full 10.1deg }',
+        channels="channel 1 roll from fader travel 33% / 33% failsafe hold",
+    )
+
+    assert as_table(solved, all_paths(solved)).count(" 3.33 deg") == 2
 
 
 # ---- F11: cures ----------------------------------------------------------------------------------------------------------
@@ -351,6 +387,15 @@ def test_only_a_travel_that_the_handset_has_is_offered(
 # ---- the reach of a channel, against dense sampling --------------------------------------------------------------------
 
 
+def reach_of(solved: Solved) -> tuple[Fraction, Fraction]:
+    """How far the channel `roll` goes, without the limit of the output."""
+    unit = solved.rig.units["hs"]
+    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
+    home = {name: solved.home["hs", name] for name in unit.model.controls}
+    low, high = reach(unit, unit.channels["roll"], dials, home)
+    return low.wanted, high.wanted
+
+
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_nothing_sampled_lies_beyond_the_reach(tmp_path: Path, data: st.DataObject) -> None:
@@ -392,8 +437,10 @@ def test_nothing_sampled_lies_beyond_the_reach(tmp_path: Path, data: st.DataObje
     assert high.wanted - max(sampled) < near
 
 
-def test_a_level_bends_where_a_mix_brings_it_to_its_full(tmp_path: Path) -> None:
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_level_bends_where_a_mix_brings_it_to_its_full(tmp_path: Path, way: int) -> None:
     """At m = 1 a sub-trim of the centre shifts nothing: travel 11 % gives 11 %, m = 1.05 gives 11.55, m = 0 gives 35."""
+    travel, rate = ("120% / 11%", "-95% / 0%") if way > 0 else ("11% / 120%", "95% / 0%")
     solved = solved_rig(
         tmp_path,
         shifts="centre",
@@ -402,16 +449,58 @@ def test_a_level_bends_where_a_mix_brings_it_to_its_full(tmp_path: Path) -> None
         output="-1000%..1000%",
         handset="has rate, expo",
         inputs='input roll on one "Roll" { sweeps left to right }',
-        channels="""channel 1 roll from fader travel 120% / 11% subtrim 240 rate 10% failsafe hold
+        channels=f"""channel 1 roll from fader travel {travel} subtrim {240 * way} rate 10% failsafe hold
   channel 2 other from across travel 100% / 100% failsafe hold
-  mix other into roll at -95% / 0%""",
+  mix other into roll at {rate}""",
     )
-    unit = solved.rig.units["hs"]
-    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
-    home = {name: solved.home["hs", name] for name in unit.model.controls}
-    low, high = reach(unit, unit.channels["roll"], dials, home)
+    assert reach_of(solved) == ((11, 35) if way > 0 else (-35, -11))
 
-    assert (low.wanted, high.wanted) == (11, 35)
+
+@pytest.mark.parametrize(
+    ("expo", "mixed", "end"),
+    [
+        (0, -50, 50),  # 100 v - 50 v
+        (0, 50, 150),
+        (100, -80, 27.54),  # 100 v^3 - 80 v: 20 % at the ends, but 27.54 % where 3 v^2 = 0.8
+    ],
+)
+@pytest.mark.parametrize("mix", ["before travel", "after travel"])
+def test_the_reach_of_a_lever_that_is_mixed_into_its_own_channel(
+    tmp_path: Path, mix: str, expo: int, mixed: int, end: float
+) -> None:
+    """Both parts move at once: no level is claimed that one of them would give alone; arithmetic."""
+    parts = {
+        "mix": mix,
+        "output": "-1000%..1000%",
+        "handset": "has expo",
+        "listener": "reads 1200us..1800us",  # 75 % to either side
+        "inputs": 'input roll on one "Roll" { sweeps left to right }',
+        "channels": f"""channel 1 roll from fader expo {expo}% failsafe hold
+  channel 2 other from fader failsafe hold
+  mix other into roll at {mixed}%""",
+    }
+    solved, found = compiled(tmp_path, **parts)
+    if end > 75:
+        assert "comes to −150 %" in only(found, "RC418").message
+        return
+    assert solved is not None, found
+    low, high = reach_of(solved)
+
+    assert (float(low), float(high)) == (pytest.approx(-end, abs=0.01), pytest.approx(end, abs=0.01))
+
+
+def test_the_reach_of_an_expo_that_goes_beyond_its_end(tmp_path: Path) -> None:
+    """Expo -100 %: 2 v - v^3 is 1.0887 where 3 v^2 = 2, which 1 at the end is not; arithmetic."""
+    solved = solved_rig(
+        tmp_path,
+        handset="has expo",
+        inputs='input roll on one "Roll" { sweeps left to right }',
+        channels="channel 1 roll from fader expo -100% failsafe hold",
+    )
+
+    assert [float(level) for level in reach_of(solved)] == [
+        pytest.approx(way * 108.87, abs=0.01) for way in (-1, 1)
+    ]
 
 
 @pytest.mark.parametrize("turn", ["", "reversed"])

@@ -67,19 +67,23 @@ def reach(handset: Unit, channel: Channel, dials: Dials, home: Values) -> tuple[
 
     A level is linear in the channel's own control (after rate and expo) between its ends, its centre and the points
     where mixes bring it through zero or to its full, from which on a sub-trim of the centre shifts nothing: these are
-    enough for each combination of the others.
+    enough for each combination of the others. A control that is mixed into its own channel too, or whose expo takes
+    it beyond its ends (below -50 %), is followed in hundredths of its way instead.
     """
     own = handset.model.controls[channel.control]
     others = [control for control in contributors(handset, channel) if control != own]
     ends = [shaped(place.value, channel.shape) for place in own.positions]
+    twice = any(handset.channels[mix.source].control == own.name for mix in mixes_into(handset, channel.name))
+    bent = not own.is_switch and (twice or channel.shape.expo < -50)
+    along = [Position("", Fraction(at, 100)) for at in range(-100, 101)] if bent else []
     found = []
     for combination in product(*(control.positions for control in others)):
         values = {**home, **{control.name: place for control, place in zip(others, combination, strict=True)}}
         parts = parts_into(handset, channel, values, dials)
         added = sum((part.value * rate_of(part) / 100 for part in parts), Fraction(0))
         bends = [way * added + full for way in (-1, 1) for full in (-1, 0, 1)]
-        kinks = [] if own.is_switch else [bend for bend in bends if abs(bend) <= max(ends)]
-        for place in own.positions:
+        kinks = [] if own.is_switch or bent else [bend for bend in bends if abs(bend) <= max(ends)]
+        for place in (*own.positions, *along):
             found.append(level_at(handset, channel, {**values, own.name: place}, dials))
         found += [_level(handset, channel, kink, values, dials) for kink in kinks]
     return min(found, key=lambda level: level.wanted), max(found, key=lambda level: level.wanted)

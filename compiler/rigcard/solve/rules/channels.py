@@ -102,7 +102,7 @@ def axis_drifts_at_rest(proof: Proof) -> Iterator[Finding]:
         unit = solved.rig.units[feed.handset]
         values = {name: solved.home[unit.name, name] for name in unit.model.controls}
         error = rest_error(solved.rig, feed, proof.dials, values)
-        drift = turn_at(sweep, sweep.rest + error)
+        drift = max(turn_at(sweep, sweep.rest + way * error) for way in (-1, 1))
         if drift and feed not in proof.restless:
             channel = unit.channels[feed.channel]
             dead = (
