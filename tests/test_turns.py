@@ -18,8 +18,8 @@ from rigcard.documents.cards.radio_loss import on_loss
 from rigcard.documents.paths import all_paths, as_records, as_table
 from rigcard.resolve.model import Position
 from rigcard.solve.levels import level_at, reach
-from rigcard.solve.turning import turn_at, unasked_turn
 from rigcard.solve.solved import Solved
+from rigcard.solve.turning import turn_at, unasked_turn
 from rigs import KEYS, MIXED, checked, compiled, ids, joint, only, rig_text, solved_rig
 
 PAN = 'input pan on one "Pan" critical {{ sweeps left to right rest 0% dead-band {dead}% full 60deg/s }}'
