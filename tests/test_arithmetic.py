@@ -496,6 +496,18 @@ def test_limits_of_the_output_as_a_listener_hears_them() -> None:
     assert found == Found(dial(110, 110, 0), (0, 0), False)
 
 
+def test_a_sub_trim_beside_the_limits_as_a_listener_hears_them() -> None:
+    """The same with travel of 140 %: 115 and -105 % are the limits for sub-trims of -30 to 30 %, of which 0; arithmetic."""
+    wanted = [
+        Want(Fraction(own), (), Fraction(at), Fraction(at), Fraction(1), Fraction(5), False)
+        for own, at in ((1, 115), (-1, -105))
+    ]
+    full = Travel(Fraction(140), Fraction(140))
+    found = find(handset(output=110, step=Fraction(1)), channel(travel=full, turned=False), wanted)
+
+    assert found == Found(dial(140, 140, 0), (0, 0), False)
+
+
 @pytest.mark.parametrize("mix", MIXES)
 def test_the_travel_beside_what_a_mix_takes_away(mix: str) -> None:
     """90 % of another control at its low end leave a tenth of the travel, or travel less 90 %: 10 % ask for 100 %."""
