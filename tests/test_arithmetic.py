@@ -418,6 +418,23 @@ def test_the_travel_among_equals(output: int, high: int, travel: int) -> None:
     assert (found.dial.travel.high, found.margins, found.unique) == (travel, (0,), False)
 
 
+def test_the_travel_among_equals_that_go_by_halves() -> None:
+    """From 2.5 % by 0.5 %: of 113 to 140 % 115 is a multiple of 5, not at the end, nearest to 100."""
+    halves = handset(output=113)._replace(travel_low=Fraction(5, 2), travel_step=Fraction(1, 2))
+    found = find(halves, channel(subtrim=0, turned=False), [aim(1, 113)])
+
+    assert found == Found(dial(100, 115, 0), (0,), False)
+
+
+def test_a_handset_of_two_travels() -> None:
+    """99 % with sub-trim -1 and 100 % without give -100 %: a blank memory has the second; arithmetic."""
+    found = find(
+        handset(subtrim=5, step=Fraction(1), travel=(99, 100, 1)), channel(turned=False), [aim(-1, -100)]
+    )
+
+    assert found == Found(dial(100, 100, 0), (0,), False)
+
+
 @pytest.mark.parametrize(
     ("subtrim", "step", "level_", "travel", "trim"),
     [

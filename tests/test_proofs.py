@@ -1002,6 +1002,24 @@ def test_among_equal_rates_the_round_then_the_small(
     assert rates["keys"] == way * rate
 
 
+def test_a_rate_is_found_for_bands_before_ends(tmp_path: Path) -> None:
+    """25 % is the middle of a band; what else hears the channel has its end at 100 %, which would be out of it."""
+    solved, found = compiled(
+        tmp_path,
+        inputs='input keys on two "Keys" { plus 20%..30%; far 30.01%..150%; idle -150%..19.99% rest }'
+        '\ninput lamp on two "Lamp" { sweeps dark to bright }',
+        channels="""channel 2 keys from a failsafe hold
+  channel 3 half from b failsafe hold
+  mix half into keys at auto""",
+        cables=MIXED["cables"],
+        more="expect hs.b.toward gives dev.plus\nexpect hs.b.toward gives dev.lamp.bright",
+    )
+
+    assert solved is not None, found
+    (mix,) = solved.sheets["hs", "keys"].mixes
+    assert mix.rate is not None and mix.rate.high == 25
+
+
 def test_an_expectation_is_of_its_own_handset(tmp_path: Path) -> None:
     """Two handsets with channels and controls of one name: each is solved for what is expected of it."""
     second = """
