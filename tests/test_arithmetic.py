@@ -419,11 +419,27 @@ def test_the_travel_among_equals(output: int, high: int, travel: int) -> None:
 
 
 def test_the_travel_among_equals_that_go_by_halves() -> None:
-    """From 2.5 % by 0.5 %: of 113 to 140 % 115 is a multiple of 5, not at the end, nearest to 100."""
-    halves = handset(output=113)._replace(travel_low=Fraction(5, 2), travel_step=Fraction(1, 2))
-    found = find(halves, channel(subtrim=0, turned=False), [aim(1, 113)])
+    """From 0.5 % by 0.5 %: of 111 to 140 % 115 is a multiple of 5, not at the end, nearest to 100."""
+    halves = handset(output=111)._replace(travel_low=Fraction(1, 2), travel_step=Fraction(1, 2))
+    found = find(halves, channel(subtrim=0, turned=False), [aim(1, 111)])
 
     assert found == Found(dial(100, 115, 0), (0,), False)
+
+
+def test_two_travels_that_are_equal_and_what_lies_between_is_not() -> None:
+    """Travel less 225 % rises from the lower limit at 115, less 5 % is at the upper one from there: margins of 3 and 5 %
+    with 113 and with 117, both 3 % with 115; arithmetic."""
+    added = [
+        Part(Fraction(-1), Travel(Fraction(by), Fraction(by)), Rate(Fraction(100), Fraction(100)))
+        for by in (225, 5)
+    ]
+    wanted = [
+        Want(Fraction(1), (part,), Fraction(low), Fraction(low + 10), Fraction(1), Fraction(0), False)
+        for part, low in zip(added, (-113, 103), strict=True)
+    ]
+    found = find(handset(mix="after-travel", output=110), channel(subtrim=0, turned=False), wanted)
+
+    assert found == Found(dial(100, 113, 0), (3, 5), False)
 
 
 def test_a_handset_of_two_travels() -> None:
@@ -441,6 +457,7 @@ def test_a_handset_of_two_travels() -> None:
         (10, 1, 110, 110, 0),  # or sub-trim 10 alone, which is at its end
         (20, 2, 90, 90, 0),  # five steps of travel from a blank memory, or ten of sub-trim
         (20, 1, 150, 135, 15),  # multiples of 5, and 140 is the end of travel
+        (20, 5, -10, 5, -15),  # sub-trim -10 alone is nearer to a blank memory, but 0 is the end of travel
     ],
 )
 def test_travel_or_subtrim(subtrim: int, step: int, level_: int, travel: int, trim: int) -> None:

@@ -281,7 +281,6 @@ def _candidates(lines: list[_Line], trim: int, grid: _Grid) -> Iterator[int]:
         offset = line.trim * trim + line.start
         pieces += [(line.slope, offset - line.low), (-line.slope, line.high - offset)]
         pieces += [(0, edge - line.low) for edge in (line.floor, line.ceiling)]
-        pieces += [(0, line.high - edge) for edge in (line.floor, line.ceiling)]
     for index, (slope, start) in enumerate(pieces):
         for other_slope, other_start in pieces[index + 1 :]:
             if slope != other_slope:
