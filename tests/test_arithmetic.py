@@ -418,6 +418,14 @@ def test_the_travel_among_equals(output: int, high: int, travel: int) -> None:
     assert (found.dial.travel.high, found.margins, found.unique) == (travel, (0,), False)
 
 
+def test_the_travel_among_equals_of_a_band() -> None:
+    """A band of 100 to 140 % and an output of 113: 113 to 140 are 13 % from its edge, of which 115 as before."""
+    wanted = aim(1, 100)._replace(high=Fraction(140))
+    found = find(handset(output=113), channel(subtrim=0, turned=False), [wanted])
+
+    assert found == Found(dial(100, 115, 0), (13,), False)
+
+
 def test_the_travel_among_equals_that_go_by_halves() -> None:
     """From 0.5 % by 0.5 %: of 111 to 140 % 115 is a multiple of 5, not at the end, nearest to 100."""
     halves = handset(output=111)._replace(travel_low=Fraction(1, 2), travel_step=Fraction(1, 2))
