@@ -477,6 +477,14 @@ def test_travel_or_subtrim(subtrim: int, step: int, level_: int, travel: int, tr
     assert (found.dial, found.unique) == (dial(100, travel, trim), False)
 
 
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_subtrim_at_its_end_is_taken_after_a_travel(way: int) -> None:
+    """Two per cent a step: sub-trim of 5 steps, all there are, or travel of 10 steps more or less; arithmetic."""
+    found = find(handset(subtrim=5, step=Fraction(2)), channel(turned=False), [aim(1, 100 + 10 * way)])
+
+    assert found == Found(dial(100, 100 + 10 * way, 0), (0,), False)
+
+
 def test_a_round_subtrim_is_taken_before_a_near_one() -> None:
     """116 % where travel ends at 110: 10 steps and 106 % have one multiple of 5, 8 steps and 108 % are nearer; arithmetic."""
     made = handset(subtrim=12, step=Fraction(1), travel=(0, 110, 2))
@@ -578,6 +586,8 @@ def test_a_margin_to_beat() -> None:
         assert found is not None
         assert (found.dial.travel.high, found.margins) == (30, (10,))
     assert find(handset(), asked, wanted, Fraction(101, 10)) is None
+    found = find(handset(), channel(turned=False), wanted, Fraction(10))  # sub-trim 240 alone would leave 5 %
+    assert found is not None and found.margins == (10,)
 
 
 # ---- the search: brute force and integer programming -----------------------------------------------------------------
