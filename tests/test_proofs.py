@@ -1267,6 +1267,21 @@ def test_power_up_of_many_controls_that_hang_together(tmp_path: Path) -> None:
     assert {solved.home["hs", name].name for name in names} == {"on"}
 
 
+@pytest.mark.parametrize(("most", "codes"), [(2, ["RC413"]), (3, [])])
+def test_a_start_is_looked_for_up_to_a_bound(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, most: int, codes: list[str]
+) -> None:
+    """Rest is at the last of three positions, of which the middle is tried first: the third try finds it."""
+    monkeypatch.setattr("rigcard.solve.power_up.MOST_COMBINATIONS", most)
+    _, found = compiled(
+        tmp_path,
+        inputs='input gate on one "Gate" { wait 80%..120% rest; go -150%..79.99% }',
+        channels="channel 1 gate from a failsafe 100%",
+    )
+
+    assert [code for code in ids(found) if code == "RC413"] == codes
+
+
 def test_power_up_looks_first_at_what_many_inputs_share(tmp_path: Path) -> None:
     """Eight pairs of switches, and an input that rests only with the second of every pair on: a start exists.
 
