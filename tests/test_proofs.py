@@ -519,6 +519,18 @@ def test_a_stick_that_springs_back_starts_nothing(tmp_path: Path, control: str, 
     assert [start.position.name for start in solved.wrong_starts] == noticed
 
 
+def test_a_switch_beside_a_stick_that_springs_back_is_told(tmp_path: Path) -> None:
+    """Nobody holds the stick, but the switch may be anywhere (common practice, no source)."""
+    solved = solved_rig(
+        tmp_path,
+        inputs=f'{PAN}; input gate on two "Gate" {{ wait -150%..-50% rest; go -49.99%..150% }}',
+        channels="channel 1 pan from across failsafe 0%; channel 2 gate from two failsafe -100%",
+        cables=f"{LEAD}\n{MIXED['cables']}",
+    )
+
+    assert [(start.control, start.position.name) for start in solved.wrong_starts] == [("two", "toward")]
+
+
 def test_one_switch_that_starts_several_inputs(tmp_path: Path) -> None:
     """Of three inputs on one switch only the two that leave their rest with it are told, and none that needs no rest."""
     inputs = (
