@@ -1204,6 +1204,22 @@ def test_power_up_against_every_combination(
         } == {place: names for place, names in noticed.items() if names}
 
 
+def test_two_inputs_that_share_a_switch_rest_at_once(tmp_path: Path) -> None:
+    """x = A + 60 % of C rests at 60 %, so with C toward; y = B + C would rest with both in the middle, but then asks
+    for B away; arithmetic."""
+    solved = solved_rig(
+        tmp_path,
+        inputs='input one on one "One" { wait 50%..70% rest; go 70.01%..200%; back -200%..49.99% }'
+        '\ninput two on two "Two" { wait -10%..10% rest; go 10.01%..200%; back -200%..-10.01% }',
+        channels="""channel 1 x from a failsafe 60%; channel 2 y from b failsafe 0%; channel 3 z from c failsafe hold
+  mix z into x at 60%; mix z into y at 100%""",
+        cables=f"{LEAD}\n{MIXED['cables']}",
+        output="-200%..200%",
+    )
+
+    assert [solved.home["hs", name].name for name in "abc"] == ["middle", "away", "toward"]
+
+
 @pytest.mark.parametrize(
     ("second", "named"),
     [
