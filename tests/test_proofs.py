@@ -74,6 +74,15 @@ def test_a_level_between_two_steps_is_reached(tmp_path: Path, aims: str, missed:
     assert not missed or missed in only(found, "RC402").message
 
 
+def test_of_two_levels_out_of_reach_the_farther_is_told(tmp_path: Path) -> None:
+    """Travel ends at 140 %: -160 % is 20 % short, 175 % is 35 %; arithmetic."""
+    channels = "channel 1 record from two aims away -160%, toward 175% travel auto subtrim 0 reverse auto failsafe hold"
+    said = only(compiled(tmp_path, channels=channels)[1], "RC402").message
+
+    assert "brings `two.toward` to 175 %; the nearest is 140 %" in said
+    assert "35 % off" in said
+
+
 def test_the_nearest_level_that_nothing_hears(tmp_path: Path) -> None:
     """F5 on a channel without a lead."""
     channels = f"channel 1 record from two failsafe hold; channel 5 spare from a aims toward 160% {AUTO}"
@@ -1359,6 +1368,7 @@ model two-in "Two inputs" {
   role other
   port one, two in servo
   input x on one "X" { low X_LOW; still -15%..15%; high X_HIGH }
+  input lamp on one "Lamp" { sweeps dark to bright over -300%..300% }
   input y on two "Y" { down Y_LOW; idle -15%..15%; up Y_HIGH }
 }
 rig "Case" { revision "A" }
@@ -1375,6 +1385,7 @@ cable W1 "One" { rx.p1 to box.one; length 300mm; jacket 3mm }
 cable W2 "Two" { rx.p2 to box.two; length 300mm; jacket 3mm }
 expect hs.a.left gives box.low
 expect hs.a.right gives box.high
+expect hs.a.right gives box.lamp.bright
 expect hs.a.left gives box.down
 expect hs.a.right gives box.up
 expect hs.b.toward gives box.low
@@ -1385,10 +1396,10 @@ expect hs.b.away gives box.up
 
 
 @pytest.mark.parametrize(
-    ("x", "y", "x_into_y", "y_into_x"),
+    ("x", "y", "x_into_y", "y_into_x", "rests"),
     [
-        ((16, 150), (20, 60), (30, 30), (60, 60)),  # comes to rest
-        ((45, 92), (36, 69), (87, 50), (92, 92)),  # what is best for one moves the other, without end
+        ((16, 150), (20, 60), (30, 30), (60, 60), True),
+        ((45, 92), (36, 69), (87, 50), (92, 92), False),  # what is best for one moves the other, without end
     ],
 )
 def test_headroom_of_channels_mixed_into_each_other(
@@ -1397,6 +1408,7 @@ def test_headroom_of_channels_mixed_into_each_other(
     y: tuple[int, int],
     x_into_y: tuple[int, int],
     y_into_x: tuple[int, int],
+    rests: bool,
 ) -> None:
     """The headroom told is that of the values told: level = own travel + sub-trim, or rate x the other's travel
     + sub-trim after travel, as the language has it; arithmetic."""
@@ -1419,6 +1431,7 @@ def test_headroom_of_channels_mixed_into_each_other(
                 margins.append(min(end * level - near, far - end * level))
         solution = solved.sheets["hs", own].solution
         assert solution is not None and solution.headroom == min(margins)
+        assert rests or not solution.unique  # nothing is claimed of values that are not at rest
 
 
 # ---- a pin that dies -----------------------------------------------------------------------------------------------------
