@@ -6,6 +6,7 @@ common practice; F5, F10 ... are the marks of the worked examples.
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from itertools import permutations, product
 from pathlib import Path
@@ -61,6 +62,7 @@ def test_a_level_out_of_reach_names_the_nearest(tmp_path: Path) -> None:
     ("aims", "missed"),
     [
         ("away -35.4%, toward 104.6%", None),  # 0.4 % off, where travel goes by 1 %
+        ("away -35.4%, toward 151%", None),  # 1 % off, no more
         ("away -35.4%, toward 151.1%", "`two.toward` to 151.1 %; the nearest is 150 %"),
     ],
 )
@@ -81,6 +83,32 @@ def test_of_two_levels_out_of_reach_the_farther_is_told(tmp_path: Path) -> None:
 
     assert "brings `two.toward` to 175 %; the nearest is 140 %" in said
     assert "35 % off" in said
+
+
+def test_a_band_out_of_reach_is_named_by_its_edges(tmp_path: Path) -> None:
+    """Travel ends at 140 %, 60 % short of a band from 200 %; arithmetic."""
+    _, found = compiled(
+        tmp_path,
+        inputs='input trigger on one "Record" { run 200%..210%; standby -150%..199% }',
+        channels="channel 1 record from two travel auto subtrim 0 reverse auto failsafe hold",
+        more="expect hs.two.toward gives dev.run",
+    )
+    said = only(found, "RC402").message
+
+    assert "brings `two.toward` to 200 % to 210 %; the nearest is 140 %" in said
+    assert "60 % off" in said
+
+
+def test_the_expectation_that_is_proposed_is_enough(tmp_path: Path) -> None:
+    """With nothing to aim for an `expect` is proposed; with a state put into it, it is one that can be met."""
+    channels = f"channel 1 record from two {AUTO}"
+    proposed = re.fullmatch(
+        r"write `(expect .* gives) UNIT\.STATE`, or state the values",
+        only(compiled(tmp_path, channels=channels)[1], "RC401").hint,
+    )
+    assert proposed
+
+    assert solved_rig(tmp_path, channels=channels, more=f"{proposed[1]} dev.standby")
 
 
 def test_the_nearest_level_that_nothing_hears(tmp_path: Path) -> None:
@@ -116,6 +144,7 @@ def test_an_end_of_a_sweep_is_come_near_to(tmp_path: Path) -> None:
     [
         ("aims away -35%, toward -105%", (), None),
         ("aims away -35%", ("toward gives dev.run",), 40),
+        ("aims away -35%", ("away gives dev.standby", "toward gives dev.run"), 40),
         ("aims toward -105%", ("away gives dev.standby",), 110),
         ("aims away -35%, toward -105%", ("toward gives dev.run", "away gives dev.standby"), None),
         ("", ("toward gives dev.run", "away gives dev.standby"), 40),
@@ -1041,6 +1070,24 @@ def test_a_rate_is_found_for_bands_before_ends(tmp_path: Path) -> None:
     assert mix.rate is not None and mix.rate.high == 25
 
 
+def test_a_rate_is_positive_where_both_ways_are_equal(tmp_path: Path) -> None:
+    """-25 % reversed gives what 25 % gives, and a blank memory is not reversed."""
+    solved = solved_rig(
+        tmp_path,
+        inputs='input keys on two "Keys" { plus 20%..30%; far 30.01%..150%; idle -150%..19.99% rest }',
+        channels="""channel 2 keys from a reverse auto failsafe hold
+  channel 3 half from b failsafe hold
+  mix half into keys at auto""",
+        cables=MIXED["cables"],
+        more="expect hs.b.toward gives dev.plus",
+    )
+    sheet = solved.sheets["hs", "keys"]
+    (mix,) = sheet.mixes
+
+    assert mix.rate is not None and mix.rate.high == 25
+    assert not sheet.dial.reversed
+
+
 def test_an_expectation_is_of_its_own_handset(tmp_path: Path) -> None:
     """Two handsets with channels and controls of one name: each is solved for what is expected of it."""
     second = """
@@ -1093,6 +1140,64 @@ def test_a_channel_is_solved_after_what_is_mixed_into_it(tmp_path: Path, order: 
     ]
     assert solution.headroom == Fraction("14.99")
     assert solution.headroom == min(row.readings[0].margin or 0 for row in solved.sheets["hs", "keys"].rows)
+
+
+@pytest.mark.parametrize("first", ["keys", "half"])
+def test_a_rate_is_found_for_the_travel_that_is_found(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, first: str
+) -> None:
+    """B's travel is solved as 80 %, of which 31 % are 24.8 %, the nearest to the middle of its band, in one round;
+    arithmetic."""
+    monkeypatch.setattr("rigcard.solve.dialling.MOST_ROUNDS", 1)
+    channels = {
+        "keys": "channel 2 keys from a failsafe 0%",
+        "half": "channel 3 half from b travel auto aims away -80%, toward 80% failsafe 0%",
+    }
+    order = [channels.pop(first), *channels.values()]
+    solved, found = compiled(
+        tmp_path,
+        channels="\n".join([*order, "mix half into keys at auto"]),
+        cables=MIXED["cables"],
+        inputs='input keys on two "Keys" { plus 20%..30%; far 30.01%..150%; idle -150%..19.99% rest }',
+        more="expect hs.b.toward gives dev.plus",
+    )
+
+    assert solved is not None, found
+    (mix,) = solved.sheets["hs", "keys"].mixes
+    assert mix.rate is not None and mix.rate.high == 31
+
+
+@pytest.mark.parametrize(
+    ("bands", "into_y"),
+    [
+        (((16, 150), (20, 60)), 30),
+        (((26, 83), (36, 81)), 89),
+        (((29, 72), (28, 97)), 58),
+        (((25, 52), (18, 101)), 62),
+    ],
+)
+def test_a_rate_left_open_between_channels_mixed_into_each_other(
+    tmp_path: Path, bands: tuple[tuple[int, int], tuple[int, int]], into_y: int
+) -> None:
+    """With the travels and sub-trim told, no whole rate has larger margins than the one told: all 201; arithmetic."""
+    text = EACH_INTO_THE_OTHER.replace("X_INTO_Y", f"{into_y}%").replace("Y_INTO_X", "auto")
+    for name, (near, far) in zip("XY", bands, strict=True):
+        text = text.replace(f"{name}_LOW", f"-{far}%..-{near}%").replace(f"{name}_HIGH", f"{near}%..{far}%")
+    solved, found = checked(tmp_path, text)
+    assert solved is not None, found
+    (near, far), (own, other) = bands[0], (solved.sheets["hs", name].dial for name in "xy")
+    (told,) = (mix.rate for mix in solved.sheets["hs", "x"].mixes)
+    assert told is not None
+
+    def margins(rate: Fraction) -> list[Fraction]:
+        levels = [
+            (end, own.subtrim * Fraction(36, 240) + (-end if own.reversed else end) * travel[end > 0] * part)
+            for end in (-1, 1)
+            for travel, part in ((own.travel, Fraction(1)), (other.travel, rate / 100))
+        ]
+        return sorted(min(end * level - near, far - end * level) for end, level in levels)
+
+    assert margins(told.high) == max(margins(Fraction(rate)) for rate in range(-100, 101))
 
 
 @pytest.mark.parametrize("first", ["keys", "half"])

@@ -57,6 +57,7 @@ def dial_all(
         order = _sources_first(unit)
         for _ in range(MOST_ROUNDS):
             said = Sink()
+            units[name] = unit  # rates that are open are sought anew with what is dialled by now
             before = [dials[name, channel.name] for channel in order]
             for channel in order:
                 units[name] = _dial(own, links, units[name], channel, dials, solutions, standing, said)
@@ -176,15 +177,16 @@ class _Choice(NamedTuple):
 
 
 def _better(one: _Choice, other: _Choice) -> bool:
-    """Larger margins; among equals the rounder, then the smaller rate."""
+    """Larger margins; among equals the rounder, then the smaller, then the positive rate."""
     if one.ranks != other.ranks:
         return one.ranks > other.ranks
     return _rate_cost(one.unit) < _rate_cost(other.unit)
 
 
-def _rate_cost(unit: Unit) -> tuple[int, Fraction]:
-    rates = [abs(mix.rate.high) for mix in unit.mixes if mix.rate]
-    return sum(rate % 5 != 0 for rate in rates), sum(rates, Fraction(0))
+def _rate_cost(unit: Unit) -> tuple[int, Fraction, int]:
+    rates = [mix.rate.high for mix in unit.mixes if mix.rate]
+    sizes = [abs(rate) for rate in rates]
+    return sum(size % 5 != 0 for size in sizes), sum(sizes, Fraction(0)), sum(rate < 0 for rate in rates)
 
 
 # ---- wishes ----------------------------------------------------------------------------------------------------
