@@ -76,27 +76,29 @@ def test_a_level_between_two_steps_is_reached(tmp_path: Path, aims: str, missed:
     assert not missed or missed in only(found, "RC402").message
 
 
-def test_of_two_levels_out_of_reach_the_farther_is_told(tmp_path: Path) -> None:
+@pytest.mark.parametrize(("near", "far"), [("away", "toward"), ("toward", "away")])
+def test_of_two_levels_out_of_reach_the_farther_is_told(tmp_path: Path, near: str, far: str) -> None:
     """Travel ends at 140 %: -160 % is 20 % short, 175 % is 35 %; arithmetic."""
-    channels = "channel 1 record from two aims away -160%, toward 175% travel auto subtrim 0 reverse auto failsafe hold"
+    channels = f"channel 1 record from two aims {near} -160%, {far} 175% travel auto subtrim 0 reverse auto failsafe hold"
     said = only(compiled(tmp_path, channels=channels)[1], "RC402").message
 
-    assert "brings `two.toward` to 175 %; the nearest is 140 %" in said
+    assert f"brings `two.{far}` to 175 %; the nearest is 140 %" in said
     assert "35 % off" in said
 
 
-def test_a_band_out_of_reach_is_named_by_its_edges(tmp_path: Path) -> None:
-    """Travel ends at 140 %, 60 % short of a band from 200 %; arithmetic."""
+@pytest.mark.parametrize(("low", "short"), [("200", "60"), ("140.5", "0.5")])
+def test_a_band_out_of_reach_is_named_by_its_edges(tmp_path: Path, low: str, short: str) -> None:
+    """Travel ends at 140 %, 60 % short of a band from 200 %, half a per cent of one from 140.5 %; arithmetic."""
     _, found = compiled(
         tmp_path,
-        inputs='input trigger on one "Record" { run 200%..210%; standby -150%..199% }',
+        inputs=f'input trigger on one "Record" {{ run {low}%..210%; standby -150%..140.4% }}',
         channels="channel 1 record from two travel auto subtrim 0 reverse auto failsafe hold",
         more="expect hs.two.toward gives dev.run",
     )
     said = only(found, "RC402").message
 
-    assert "brings `two.toward` to 200 % to 210 %; the nearest is 140 %" in said
-    assert "60 % off" in said
+    assert f"brings `two.toward` to {low} % to 210 %; the nearest is 140 %" in said
+    assert f"{short} % off" in said
 
 
 def test_the_expectation_that_is_proposed_is_enough(tmp_path: Path) -> None:
@@ -1076,15 +1078,13 @@ def test_a_rate_is_positive_where_both_ways_are_equal(tmp_path: Path) -> None:
         tmp_path,
         inputs='input keys on two "Keys" { plus 20%..30%; far 30.01%..150%; idle -150%..19.99% rest }',
         channels="""channel 2 keys from a reverse auto failsafe hold
-  channel 3 half from b failsafe hold
-  mix half into keys at auto""",
+  channel 3 half from b failsafe hold; channel 4 third from c failsafe hold
+  mix third into keys at 10%; mix half into keys at auto""",
         cables=MIXED["cables"],
         more="expect hs.b.toward gives dev.plus",
     )
     sheet = solved.sheets["hs", "keys"]
-    (mix,) = sheet.mixes
-
-    assert mix.rate is not None and mix.rate.high == 25
+    assert [mix.rate and mix.rate.high for mix in sheet.mixes] == [10, 25]  # what is stated stays
     assert not sheet.dial.reversed
 
 
