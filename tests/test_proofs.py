@@ -1536,7 +1536,7 @@ def test_headroom_of_channels_mixed_into_each_other(
                 margins.append(min(end * level - near, far - end * level))
         solution = solved.sheets["hs", own].solution
         assert solution is not None and solution.headroom == min(margins)
-        assert rests or not solution.unique  # nothing is claimed of values that are not at rest
+        assert solution.unique == rests  # nothing is claimed of values that are not at rest
 
 
 # ---- a pin that dies -----------------------------------------------------------------------------------------------------
