@@ -477,7 +477,8 @@ def test_the_reach_of_a_lever_that_is_mixed_into_its_own_channel(
         "inputs": 'input roll on one "Roll" { sweeps left to right }',
         "channels": f"""channel 1 roll from fader expo {expo}% failsafe hold
   channel 2 other from fader failsafe hold
-  mix other into roll at {mixed}%""",
+  channel 3 third from c failsafe hold
+  mix other into roll at {mixed}%; mix third into roll at 0%""",
     }
     solved, found = compiled(tmp_path, **parts)
     if end > 75:
