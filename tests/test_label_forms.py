@@ -17,6 +17,7 @@ import zxingcpp
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from reportlab.graphics.barcode.code128 import Code128
+from shapely.geometry import box
 
 from conftest import ROOT, STOCK
 from rigcard.diagnostics import Sink
@@ -807,7 +808,10 @@ def test_linear_codes_read_back(tmp_path: Path) -> None:
 
     assert sorted(read) == sorted((asset, "Code128") for asset in assets)
     for label, asset in zip(unit_labels(FACE, rig), assets, strict=True):
-        assert asset in lines(label)
+        (under,) = [mark for mark in texts(label) if mark.text == asset]
+        (bars,) = [mark for mark in label.marks if isinstance(mark, Bars)]
+        above = under.y - 0.66 * under.size * POINT - (bars.y + bars.height)
+        assert linear.MODULE <= above <= 2, "clear of the bars, and near them (common practice, no source)"
 
 
 def test_codes_of_turned_labels_read_back(gorge: Rig) -> None:
@@ -1014,6 +1018,58 @@ def test_labels_stand_in_the_middle_of_their_cells(gorge: Rig) -> None:
             assert all(moved(mark, frame.x, frame.y) in marks for mark in label.marks if isinstance(mark, Text))
             at += 1
     assert at == len(made)
+
+
+@pytest.mark.parametrize(
+    ("cell", "margin", "gap", "offset", "room"),
+    [
+        (
+            "208.5 295",
+            "1 1",
+            "0 0",
+            "0 0",
+            (208.5 - 1.7 - 2.2, 295 - 1.7 - 1.7),
+        ),  # one cell, 0.5 mm to its right
+        ("100 140", "0 4", "5 3", "0 0", (100 - 2.7, 140)),  # 5 mm on the right, 10 mm at the foot
+        ("100 140", "5 10", "5 7", "0 0", (100 - 2.7, 140 - 2.7)),  # none on the right, none at the foot
+        (
+            "100 140",
+            "3 4",
+            "2 2",
+            "1 0",
+            (100, 140),
+        ),  # 3 mm on the left, 5 mm on the right: moved by 1 mm 4 and 4
+        ("100 140", "3 4", "2 2", "-1 2", (100 - 0.7, 140)),
+        ("100 140", "5 3", "2 2", "0 -1", (100, 140 - 0.7)),
+        ("100 140", "4 3", "2 14", "2 1", (100 - 0.7, 140 - 3.7)),  # the last row hangs 1 mm over the foot
+    ],
+)
+def test_no_label_goes_to_the_edge_of_the_paper(
+    gorge: Rig, cell: str, margin: str, gap: str, offset: str, room: tuple[float, float]
+) -> None:
+    """Its print keeps 1.5 mm from its edge, and 4.2 mm from the edge of the paper: the label itself keeps 2.7 mm."""
+
+    def pair(text: str) -> tuple[Fraction, Fraction]:
+        first, second = map(Fraction, text.split())
+        return first, second
+
+    count = 1 if cell.startswith("2") else 2
+    sheet = COMMON["a4-3x8-70x37"]._replace(
+        columns=count, rows=count, cell=pair(cell), margin=pair(margin), gap=pair(gap), offset=pair(offset)
+    )
+    rig = gorge._replace(sheet=sheet)
+    assert largest(rig) == pytest.approx(room)
+    label = Label("one", "flat", *room, (), ())
+    page = label_sheets(FACE, rig, Used(), [label] * sheet.cells).document.pages[0]
+    (wide, tall), (right, down) = map(float, sheet.cell), map(float, sheet.offset)
+    reached = box(0, 0, 210, 297).buffer(-2.7, join_style="mitre")
+    for number, frame in enumerate(page.frames, 1):
+        x, y = cell_place(sheet, number)
+        whole = box(x + right, y + down, x + right + wide, y + down + tall)
+        found = box(frame.x, frame.y, frame.x + frame.width, frame.y + frame.height)
+        assert whole.intersection(reached).buffer(1e-6).covers(found), number
+    for more in ((0.1, 0.0), (0.0, 0.1)):
+        assert too_large(FACE, rig, [label._replace(width=room[0] + more[0], height=room[1] + more[1])])
 
 
 @pytest.mark.parametrize("turned", [False, True])
