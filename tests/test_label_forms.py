@@ -36,6 +36,7 @@ from rigcard.documents.labels import (
     free_cells,
     label_sheets,
     largest,
+    sheet_that_holds,
     too_large,
 )
 from rigcard.documents.layout import line_height, text_at, wrap
@@ -1211,6 +1212,59 @@ def test_the_page_to_align_by(gorge: Rig) -> None:
             assert mark.x == pytest.approx(x + 2)
             assert mark.y == pytest.approx(y + ROOM + at % room * pitch(7) + 0.8 * 7 * POINT)
             assert mark.y < y + cell[1] / 2 - 3 + pitch(7)
+
+
+def test_each_instruction_has_a_cell_of_its_own_where_all_fit(gorge: Rig) -> None:
+    """One a cell, from the first on, if none is too tall for the room above the number; else they run on."""
+    told = [
+        "Plain paper only, at 100 %  ·  sheet-1: Clear film\n" + FEED,
+        "Hold it behind a sheet of labels, against the light: do the lines lie on the cuts?",
+        "If not, measure how far the cuts lie right of the lines and below them.",
+        "Write it in the sheet's block, such as “offset 0.5mm, -0.3mm”.",
+        SHEDDING,
+    ]
+    found = set()
+    grids = [((3, 8), width, height) for width in range(30, 61) for height in (20, 24, 30, 34)]
+    for (columns, rows), width, height in [*grids, ((1, 5), 190, 50), ((1, 4), 190, 60)]:
+        sheet = COMMON["a4-3x8-70x37"]._replace(
+            name="sheet-1",
+            title="Clear film",
+            columns=columns,
+            rows=rows,
+            cell=(Fraction(width), Fraction(height)),
+            margin=(Fraction(5), Fraction(6)),
+        )
+        page = label_sheets(FACE, gorge._replace(sheet=sheet), Used(start=2), []).document.pages[-1]
+        room = floor((height / 2 - 3 - ROOM) / pitch(7))
+        wrapped = [wrap(FACE, text, 7, width - 4) for text in told]
+        tallest = max(map(len, wrapped))
+        found.add((tallest < room, tallest == room))
+        if tallest <= room and columns * rows >= 5:
+            cells = wrapped
+        else:
+            whole = [line for lines in wrapped for line in lines]
+            cells = [whole[at : at + room] for at in range(0, len(whole), room)]
+        said: list[list[str]] = [[] for _ in range(columns * rows)]
+        for mark in page.marks:
+            if isinstance(mark, Text) and mark.size == 7:
+                across, down = (mark.x - 5) // width, (mark.y - 6) // height
+                said[round(down * columns + across)].append(mark.text)
+                assert mark.y <= 6 + down * height + height / 2 - 3, "above the number"
+        assert said == [*cells, *[[]] * len(said)][: len(said)], (width, height)
+    assert len(found) == 3, "shorter than the room, as tall, taller"
+
+
+def test_a_sheet_of_another_paper_is_not_named(gorge: Rig) -> None:
+    """What goes on no cell of the only Letter sheet goes on A4 ones, which no Letter tray takes."""
+    rig = gorge._replace(sheet=COMMON["letter-3x10-67x25"])
+    assert too_large(FACE, rig)
+    assert any(
+        not too_large(FACE, gorge._replace(sheet=sheet)) for sheet in COMMON.values() if sheet.page == "a4"
+    )
+    assert sheet_that_holds(FACE, rig) == ""
+    narrow = COMMON["a4-3x8-70x37"]._replace(cell=(Fraction(20), Fraction(20)))
+    found = sheet_that_holds(FACE, gorge._replace(sheet=narrow))
+    assert not too_large(FACE, gorge._replace(sheet=COMMON[found]))
 
 
 # ---- any cable ---------------------------------------------------------------------------------------------------
