@@ -1254,6 +1254,28 @@ def test_each_instruction_has_a_cell_of_its_own_where_all_fit(gorge: Rig) -> Non
     assert len(found) == 3, "shorter than the room, as tall, taller"
 
 
+@pytest.mark.parametrize(
+    ("top", "down"), [("0", "0"), ("0.5", "0.4"), ("2", "1"), ("2", "-1"), ("4", "-3"), ("3", "0")]
+)
+@pytest.mark.parametrize("left", ["0", "1.5", "5"])
+def test_instructions_keep_off_the_edge_of_the_paper(gorge: Rig, left: str, top: str, down: str) -> None:
+    """4.2 mm, the room above each number is used to its last line of 7 pt, and no line reaches the number."""
+    gap = float(top) + float(down)
+    for height in range(24, 50):
+        sheet = sheet_of((80, height), (0, 0), ("0", down))
+        sheet = sheet._replace(margin=(Fraction(left), Fraction(top)))
+        page = label_sheets(FACE, gorge._replace(sheet=sheet), Used(), []).document.pages[-1]
+        small = [mark for mark in page.marks if isinstance(mark, Text) and mark.size == 7]
+        edge = max(ROOM, 4.2 - gap)  # mm from the cut to the first line
+        rows = floor((height / 2 - 3 - edge) / pitch(7) + 1e-9)
+        first = [mark for mark in small if mark.x < 80 and mark.y < gap + height]
+        assert [mark.y for mark in first] == pytest.approx(
+            [gap + edge + row * pitch(7) + 0.8 * 7 * POINT for row in range(rows)]
+        )
+        assert all(mark.x >= max(4.2, float(left) + ROOM) for mark in small)
+        assert all(mark.x + mark.width <= float(left) + 164 - ROOM for mark in small)
+
+
 def test_a_sheet_of_another_paper_is_not_named(gorge: Rig) -> None:
     """What goes on no cell of the only Letter sheet goes on A4 ones, which no Letter tray takes."""
     rig = gorge._replace(sheet=COMMON["letter-3x10-67x25"])

@@ -13,15 +13,18 @@ PAD = 0.5  # beyond the edge
 ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 MODULE = 5 * 25.4 / 300  # mm: five dots of a 300-dpi printer, not less than 0.4 mm
 QUIET = 4  # modules (ISO/IEC 18004)
-CAPACITY = ((1, 20), (2, 38), (3, 61))  # version, capitals and digits at medium correction (ISO/IEC 18004)
+CAPACITY = ((1, 20), (2, 38))  # version, capitals and digits at medium correction (ISO/IEC 18004)
 
 
 # ---- codes --------------------------------------------------------------------------------------------------------
 
 
 def asset_code(asset: str) -> str:
-    """What the code of an asset says: upper case with a check character, or "" where it has other characters."""
-    text = asset.upper()
+    """What the code of an asset says: upper case with a check character, or "" where it has other characters.
+
+    No longer than the asset by more than that: capitals of some letters beyond ASCII are several letters.
+    """
+    text = asset.upper() if asset.isascii() else ""
     plain = "".join(char for char in text if char in ALPHABET)
     return f"{text}-{check_character(plain)}" if plain and set(text) <= set(f"{ALPHABET} -./") else ""
 
@@ -73,7 +76,7 @@ def _matrix(face: Typeface, rig: Rig, unit: Unit) -> Made:
     code = asset_code(unit.asset)
     version, side = code_size(code) if code else (0, 0.0)
     lines = _lines(face, rig, unit, WIDTH - 2 * EDGE - 2 * PAD - (side and side + 0.5))
-    under = wrap(face, code, SMALLEST, side) if code else []
+    under = wrap(face, code, SMALLEST, side - 2 * EDGE) if code else []
     quiet = QUIET * MODULE
     caption = side - quiet - 0.25  # below the squares' top; its capitals begin where the quiet zone ends
     code_height = caption + len(under) * line_height(SMALLEST) if code else 0.0
