@@ -542,6 +542,19 @@ def test_the_ground_mark_follows_the_plug_to_its_end(gorge: Rig) -> None:
     assert marked(unstated, leg) == [stated, False]
     servo = gorge.cables["W01"]
     assert marked(servo, servo.legs[0]) == [True, True]  # both ends on servo ports
+    models = {name: unit.model for name, unit in gorge.units.items()}
+    ports_of = {
+        name: {key: port._replace(connector=None) for key, port in model.ports.items()}
+        for name, model in models.items()
+    }
+    bare = gorge._replace(
+        units={
+            name: unit._replace(model=models[name]._replace(ports=ports_of[name]))
+            for name, unit in gorge.units.items()
+        }
+    )
+    loose = servo._replace(build=servo.build._replace(plugs=None))  # no connector is told anywhere
+    assert [words.here[:2] for words in forms.end_words(bare, loose, loose.legs[0], {})] == ["G|", "G|"]
 
 
 def test_each_core_that_is_cut_is_told_at_both_ends(gorge: Rig) -> None:
@@ -612,6 +625,36 @@ def test_marks_of_a_sleeve(gorge: Rig, jacket: str, height: float) -> None:
         assert label.width == ceil(max(mark.width for mark in marks) + 2 * ROOM)
         stands(marks, 0, label.width, (label.height - sum(pitch(mark.size) for mark in marks)) / 2)
         assert solid(label) == []
+
+
+@pytest.mark.parametrize("jacket", [tenths / 100 for tenths in range(180, 287, 3)])
+def test_words_of_a_sleeve_are_the_largest_that_go_on_it(gorge: Rig, jacket: float) -> None:
+    """All lines lie 1.5 mm or more from the cut; two where 8 and 6 pt, or 7 and 6 pt, less 0.12 mm a line go in."""
+    room = floor(pi * jacket * 10 + 1e-9) / 10 - 2 * ROOM
+    sizes = next(
+        (pair for pair in ((8, 6), (7, 6)) if sum(map(pitch, pair)) - 2 * 0.12 <= room),
+        next((each for each in ((7,), (6,)) if pitch(each[0]) - 0.12 <= room), (6,)),
+    )
+    found = with_jackets(gorge, Fraction(jacket).limit_denominator(100), True)
+    for label in forms.cable_labels(FACE, found):
+        assert label.form == "sleeve"
+        assert tuple(mark.size for mark in texts(label)) == sizes
+        for mark in texts(label):
+            size = mark.size * POINT
+            assert mark.y - 0.66 * size >= ROOM and mark.y + 0.2 * size <= label.height - ROOM
+
+
+@pytest.mark.parametrize(("cell", "width"), [("70 37", 37), ("99 68", 50), ("60 45", 45), ("40 80", 40)])
+def test_a_blank_wrap_goes_on_its_cell(gorge: Rig, cell: str, width: int) -> None:
+    """Round 10 mm it is 25 + 31.4 + 2 = 59 mm tall: turned on a lower cell, and so no wider than that is tall."""
+    wide, tall = map(Fraction, cell.split())
+    sheet = COMMON["a4-2x4-99x68"]._replace(cell=(wide, tall), columns=1, rows=1)
+    rig = with_jackets(titled(gorge, "head-pack", "P"), Fraction(10), True)._replace(sheet=sheet)
+    blanks = forms.blank_labels(FACE, rig)
+    assert {(label.form, label.width, label.height) for label in blanks} == {("wrap", width, 59)}
+    assert too_large(FACE, rig, blanks) == []
+    thin = with_jackets(gorge, Fraction(2), True)._replace(sheet=sheet)
+    assert {label.width for label in forms.blank_labels(FACE, thin)} == {min(50, wide)}
 
 
 BLANK_LINES = {  # form, jacket -> (field of the words: left, width), size of the id, (height of each ruled line)
