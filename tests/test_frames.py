@@ -183,6 +183,18 @@ def test_the_tail_of_a_wrap_is_clear(jacket: float) -> None:
     assert width == math.ceil(max(mark.width for mark in texts(made)) + 3)
 
 
+def test_copies_of_an_id_are_of_one_size() -> None:
+    """As many as go in; what is left is less than a line of that size, and no smaller one is put there."""
+    words = WORDS._replace(here="Head pack " * 3 + "Head pack", there="→ Camera Camera Camera")
+    made = forms._wrap(FACE, words, 10.0, 40.0, moves=True)
+    assert made
+    copies = [mark for mark in texts(made) if mark.text == "P01-A"][1:]  # the first is one of the words
+    used = sum(line_height(mark.size) - 0.12 for mark in texts(made))
+
+    assert {mark.size for mark in copies} == {7}
+    assert line_height(6.0) < 25 - 1.5 - used < line_height(7.0)
+
+
 @pytest.mark.parametrize(("form", "jacket"), [("flag", 3.0), ("wrap", 6.0), ("wrap", 10.0), ("sleeve", 2.0)])
 def test_what_is_written_on_a_blank_has_room(form: str, jacket: float) -> None:
     """Ruled lines begin right of the edge and end left of it, at least 3 mm apart, on the part that is not covered."""
