@@ -195,6 +195,17 @@ def test_copies_of_an_id_are_of_one_size() -> None:
     assert line_height(6.0) < 25 - 1.5 - used < line_height(7.0)
 
 
+def test_words_that_leave_no_room_for_a_copy_are_the_largest() -> None:
+    """Round 3.4 mm 10.6 - 1.5 = 9.1 mm are to print on: lines of 8, 6 and 6 pt are 8.25 mm, one of 6 pt more 10.7 mm.
+
+    No smaller type helps: with 7, 6 and 6 pt it is 10.3 mm.
+    """
+    words = WORDS._replace(here="Head pack", there="→ " + "Camera " * 7 + "Camera")
+    made = forms._wrap(FACE, words, 3.4, 50.0, moves=True)
+    assert made
+    assert [mark.size for mark in texts(made)] == [8, 6, 6]
+
+
 @pytest.mark.parametrize(("form", "jacket"), [("flag", 3.0), ("wrap", 6.0), ("wrap", 10.0), ("sleeve", 2.0)])
 def test_what_is_written_on_a_blank_has_room(form: str, jacket: float) -> None:
     """Ruled lines begin right of the edge and end left of it, at least 3 mm apart, on the part that is not covered."""
