@@ -555,6 +555,9 @@ def test_the_ground_mark_follows_the_plug_to_its_end(gorge: Rig) -> None:
     )
     loose = servo._replace(build=servo.build._replace(plugs=None))  # no connector is told anywhere
     assert [words.here[:2] for words in forms.end_words(bare, loose, loose.legs[0], {})] == ["G|", "G|"]
+    other = gorge.cables["W03"]
+    other = other._replace(build=other.build._replace(plugs=None))
+    assert not any(words.here.startswith("G|") for words in forms.end_words(bare, other, other.legs[0], {}))
 
 
 def test_each_core_that_is_cut_is_told_at_both_ends(gorge: Rig) -> None:
