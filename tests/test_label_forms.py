@@ -647,17 +647,50 @@ def test_words_of_a_sleeve_are_the_largest_that_go_on_it(gorge: Rig, jacket: flo
             assert mark.y - 0.66 * size >= ROOM and mark.y + 0.2 * size <= label.height - ROOM
 
 
-@pytest.mark.parametrize(("cell", "width"), [("70 37", 37), ("99 68", 50), ("60 45", 45), ("40 80", 40)])
-def test_a_blank_wrap_goes_on_its_cell(gorge: Rig, cell: str, width: int) -> None:
-    """Round 10 mm it is 25 + 31.4 + 2 = 59 mm tall: turned on a lower cell, and so no wider than that is tall."""
+@pytest.mark.parametrize(
+    ("jacket", "film", "cell", "width"),
+    [
+        (10, 59, "70 37", 37),
+        (10, 59, "99 68", 50),
+        (10, 59, "60 45", 45),
+        (10, 59, "40 80", 40),
+        (6, 36, "70 36", 50),  # as tall as the cell: it need not be turned
+        (6, 36, "36 30", 30),  # as tall as the cell is wide: it can be
+    ],
+)
+def test_a_blank_wrap_goes_on_its_cell(gorge: Rig, jacket: int, film: int, cell: str, width: int) -> None:
+    """Round 10 mm it is 25 + 31.4 + 2 = 59 mm tall, round 6 mm 15 + 18.8 + 2 = 36 mm.
+
+    On a lower cell it is turned, and so no wider than that is tall.
+    """
     wide, tall = map(Fraction, cell.split())
     sheet = COMMON["a4-2x4-99x68"]._replace(cell=(wide, tall), columns=1, rows=1)
-    rig = with_jackets(titled(gorge, "head-pack", "P"), Fraction(10), True)._replace(sheet=sheet)
+    rig = with_jackets(gorge, Fraction(jacket), True)._replace(sheet=sheet)
     blanks = forms.blank_labels(FACE, rig)
-    assert {(label.form, label.width, label.height) for label in blanks} == {("wrap", width, 59)}
+    assert {(label.form, label.width, label.height) for label in blanks} == {("wrap", width, film)}
     assert too_large(FACE, rig, blanks) == []
     thin = with_jackets(gorge, Fraction(2), True)._replace(sheet=sheet)
     assert {label.width for label in forms.blank_labels(FACE, thin)} == {min(50, wide)}
+
+
+def test_a_flag_is_no_wider_than_its_cell(gorge: Rig) -> None:
+    """Round 3 mm two faces of 30 mm and a turn are 70 mm, the width of a cell; one of 35 mm would be 80 mm."""
+    widths = set()
+    for length in range(4, 40):
+        title = ("Wia dom " * 9)[:length].strip()
+        rig = titled(with_jackets(gorge, Fraction(3)), "bridge", title)._replace(
+            sheet=sheet_of((70, 37), (5, 5)), revision=""
+        )
+        label = next(label for label in forms.cable_labels(FACE, rig) if label.name == "W01.1-B")
+        here, there = f"G| {title} one", "→ Head receiver p7, 300 mm"
+        for room in (25 - 2 * ROOM, 30 - 2 * ROOM):
+            large, small = wrap(FACE, here, 8, room, bold=True), wrap(FACE, there, 6.5, room)
+            high = len(large) * pitch(8) + pitch(7) + len(small) * pitch(6.5)
+            if high <= 16:
+                break
+        assert label.height == pytest.approx(high + 2 * ROOM)
+        widths.add(label.width)
+    assert {60, 70} <= widths and max(widths) == 70
 
 
 BLANK_LINES = {  # form, jacket -> (field of the words: left, width), size of the id, (height of each ruled line)
