@@ -195,15 +195,20 @@ def test_copies_of_an_id_are_of_one_size() -> None:
     assert line_height(6.0) < 25 - 1.5 - used < line_height(7.0)
 
 
-def test_words_that_leave_no_room_for_a_copy_are_the_largest() -> None:
+@pytest.mark.parametrize(("jacket", "count", "sizes"), [(3.4, 8, [8, 6, 6]), (4.5, 14, [7, 6, 6, 6])])
+def test_words_that_leave_no_room_for_a_copy_are_the_largest(
+    jacket: float, count: int, sizes: list[float]
+) -> None:
     """Round 3.4 mm 10.6 - 1.5 = 9.1 mm are to print on: lines of 8, 6 and 6 pt are 8.25 mm, one of 6 pt more 10.7 mm.
 
-    No smaller type helps: with 7, 6 and 6 pt it is 10.3 mm.
+    No smaller type helps: with 7, 6 and 6 pt it is 10.3 mm. Round 4.5 mm, on 10.5 mm, 7 and three of 6 pt are 10.3 mm
+    and 8 and three of 6 pt 10.7 mm. All words are there, so that a lead that lies has a wrap as well.
     """
-    words = WORDS._replace(here="Head pack", there="→ " + "Camera " * 7 + "Camera")
-    made = forms._wrap(FACE, words, 3.4, 50.0, moves=True)
-    assert made
-    assert [mark.size for mark in texts(made)] == [8, 6, 6]
+    words = WORDS._replace(here="Head pack", there="→ " + " ".join(["Camera"] * count))
+    for moves in (True, False):
+        made = forms._wrap(FACE, words, jacket, 50.0, moves=moves)
+        assert made
+        assert [mark.size for mark in texts(made)] == sizes
 
 
 @pytest.mark.parametrize(("form", "jacket"), [("flag", 3.0), ("wrap", 6.0), ("wrap", 10.0), ("sleeve", 2.0)])
