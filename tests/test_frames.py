@@ -195,6 +195,24 @@ def test_copies_of_an_id_are_of_one_size() -> None:
     assert line_height(6.0) < 25 - 1.5 - used < line_height(7.0)
 
 
+@pytest.mark.parametrize("height", [5.0, 10.5, 16.9, 17.0, 22.9, 23.0])
+def test_no_choice_sets_the_less_important_larger(height: float) -> None:
+    """Where this plug goes is larger than the id, what comes after that never rises; the largest choice comes first."""
+    words = WORDS._replace(facts=(VOLTS, AMPERES))
+    choices = list(forms._choices(words, height))
+    for parts in choices:
+        first, *rest = [size for _, size, _ in parts]
+        assert [first, *rest] == sorted([first, *rest], reverse=True)
+        assert first > rest[0]
+        said = " ".join(text for texts, _, _ in parts for text in texts)
+        places = [said.find(text) for text in (words.here, words.id, words.there)]
+        assert -1 not in places and places == sorted(places)
+        assert all(fact in said for fact in words.facts)
+    sizes = [parts[0][1] for parts in choices]
+    assert sizes == sorted(sizes, reverse=True)
+    assert sizes[0] == (12 if height >= 23 else 10 if height >= 17 else 8)
+
+
 @pytest.mark.parametrize(("jacket", "count", "sizes"), [(3.4, 8, [8, 6, 6]), (4.5, 14, [7, 6, 6, 6])])
 def test_words_that_leave_no_room_for_a_copy_are_the_largest(
     jacket: float, count: int, sizes: list[float]
