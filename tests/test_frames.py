@@ -195,6 +195,16 @@ def test_copies_of_an_id_are_of_one_size() -> None:
     assert line_height(6.0) < 25 - 1.5 - used < line_height(7.0)
 
 
+@pytest.mark.parametrize("widest", [20.0, 30.0, 33.0, 36.0, 40.0])
+def test_a_long_id_does_not_leave_its_wrap(widest: float) -> None:
+    """Where it is wider than the label it is broken; no copy of it reaches beyond the edge."""
+    words = WORDS._replace(id="control-of-camera-1.3-A", facts=())
+    made = forms._wrap(FACE, words, 10.0, widest, moves=True)
+    assert made
+    assert made[1] <= widest
+    assert all(mark.x >= 1.5 - 1e-6 and mark.x + mark.width <= made[1] - 1.5 + 1e-6 for mark in texts(made))
+
+
 @pytest.mark.parametrize("height", [5.0, 10.5, 16.9, 17.0, 22.9, 23.0])
 def test_no_choice_sets_the_less_important_larger(height: float) -> None:
     """Where this plug goes is larger than the id, what comes after that never rises; the largest choice comes first."""

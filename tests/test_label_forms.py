@@ -510,6 +510,15 @@ def test_words_along_a_sleeve_end_at_150_mm(gorge: Rig, least: float, size: int)
     assert said_of(label) == [(f"{title} out-1 · P01-A", size, True)]
 
 
+def test_a_sleeve_is_no_wider_than_its_cell(gorge: Rig) -> None:
+    """Words of more than 67 mm are set smaller or left out; the strip goes on a cell of 70 mm."""
+    for length in (4, 20, 40, 60, 100):
+        rig = titled(with_jackets(gorge, Fraction(2), True), "head-pack", "Head pack " * (length // 10) + "H")
+        rig = rig._replace(sheet=sheet_of((70, 37), (5, 5)))
+        assert all(label.width <= 70 for label in forms.cable_labels(FACE, rig) if label.form == "sleeve")
+        assert too_large(FACE, rig, forms.cable_labels(FACE, rig)) == []
+
+
 def test_a_still_lead_whose_words_do_not_fit_has_a_flag(gorge: Rig) -> None:
     """On a sheet of narrow cells, also from 4.5 mm; blanks are no wider than a cell either."""
     rig = titled(with_jackets(gorge, Fraction(5)), "head-pack", "W" * 150)
@@ -589,7 +598,8 @@ def test_words_of_a_lead_without_length(gorge: Rig) -> None:
 
 
 @pytest.mark.parametrize(
-    ("jacket", "form", "size"), [("3", "wrap", 8), ("10", "wrap", 8), ("1.5", "sleeve", 6)]
+    ("jacket", "form", "size"),
+    [("3", "wrap", 8), ("10", "wrap", 8), ("1.5", "sleeve", 6), ("1.95", "sleeve", 7), ("2.1", "sleeve", 8)],
 )
 def test_the_id_alone_where_no_more_fits(gorge: Rig, jacket: str, form: str, size: int) -> None:
     """On a lead that moves: its label tells that it lacks words, and has the id as large as goes in."""
