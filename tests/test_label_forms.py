@@ -703,6 +703,19 @@ def test_a_flag_is_no_wider_than_its_cell(gorge: Rig) -> None:
     assert {60, 70} <= widths and max(widths) == 70
 
 
+@pytest.mark.parametrize(
+    ("jacket", "size"), [("2.2", 6), ("2.3", 6), ("2.35", 6), ("2.4", 10), ("2.45", 10), ("2.6", 10)]
+)
+def test_an_id_to_complete_is_large_where_it_goes_in(gorge: Rig, jacket: str, size: int) -> None:
+    """A line of 10 pt is 4.30 mm: round 2.35 mm 7.3 - 3 = 4.3 mm are too little, round 2.4 mm 4.5 mm are enough."""
+    for label in forms.blank_labels(FACE, with_jackets(gorge, Fraction(jacket), True)):
+        assert label.form == "sleeve"
+        assert [mark.size for mark in texts(label)] == [size]
+        assert len(solid(label)) == 1
+        (_, y), (_, also) = solid(label)[0]
+        assert y == also and texts(label)[0].y < y <= label.height - ROOM
+
+
 BLANK_LINES = {  # form, jacket -> (field of the words: left, width), size of the id, (height of each ruled line)
     "flag": ("3", False, 10, (9.3, 13.8)),
     "wrap": ("8", False, 10, (9.3, 13.8, 18.3)),
