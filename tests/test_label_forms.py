@@ -814,9 +814,14 @@ def test_spare_leads_of_the_kit_have_their_own_ids(gorge: Rig) -> None:
         assert len(every) == len(set(every)) and set(made) <= set(every)
 
 
-@pytest.mark.parametrize(("share", "leads"), [("0", 0), ("10", 1), ("30", 1), ("50", 2), ("100", 5)])
+@pytest.mark.parametrize(
+    ("share", "leads"), [("0", 0), ("10", 1), ("30", 1), ("50", 2), ("57.1", 2), ("57.2", 3), ("100", 5)]
+)
 def test_share_of_spares_is_rounded_up(gorge: Rig, share: str, leads: int) -> None:
-    """Of seven legs two have a spare in the kit. 30 % is 2.1, so 3, less 2; 50 % is 4, less 2; one power lead is bare."""
+    """Of seven legs two have a spare in the kit. 30 % is 2.1, so 3, less 2; 50 % is 4, less 2; one power lead is bare.
+
+    57.1 % is 3.997 of a leg, 57.2 % is 4.004: one more.
+    """
     spares = forms.spare_labels(FACE, gorge._replace(spares=Fraction(share)))
 
     assert len(spares) == 2 * leads
