@@ -831,6 +831,15 @@ def test_share_of_spares_is_rounded_up(gorge: Rig, share: str, leads: int) -> No
     assert bool(forms.blank_labels(FACE, gorge._replace(spares=Fraction(share)))) == (share != "0")
 
 
+def test_power_leads_then_those_that_move_have_spares_first(gorge: Rig) -> None:
+    """57.2 % of seven legs are five, less the two in the kit: the bare power lead, the one that moves, and the first."""
+    for place in ({"moving": True}, {"airborne": True}):
+        cables = {name: cable._replace(moving=False, airborne=False) for name, cable in gorge.cables.items()}
+        cables["W03"] = cables["W03"]._replace(**place)
+        made = forms.spare_labels(FACE, gorge._replace(cables=cables, spares=Fraction("57.2")))
+        assert [label.name.split()[0] for label in made[::2]] == ["P02-A", "W03-A", "W01.1-A"]
+
+
 def test_spares_change_no_other_label(gorge: Rig) -> None:
     """Check codes of real labels do not depend on the share of spares; a spare is printed again where its lead changed."""
     none = {label.name: label_code(label) for label in all_labels(FACE, gorge._replace(spares=Fraction(0)))}
