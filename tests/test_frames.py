@@ -6,7 +6,7 @@ import math
 from itertools import combinations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import rotate, scale, translate
 from shapely.geometry import LineString, MultiLineString, Point, box
@@ -203,6 +203,32 @@ def test_a_long_id_does_not_leave_its_wrap(widest: float) -> None:
     assert made
     assert made[1] <= widest
     assert all(mark.x >= 1.5 - 1e-6 and mark.x + mark.width <= made[1] - 1.5 + 1e-6 for mark in texts(made))
+
+
+@settings(deadline=None, max_examples=150)
+@given(
+    st.lists(st.sampled_from(("Head", "pack", "W", "out-1")), min_size=1, max_size=14).map(" ".join),
+    st.integers(1, 40),
+    st.integers(0, 3),
+    st.sampled_from((3.0, 3.3, 3.6, 4.5, 6.0, 8.0, 10.0)),
+    st.integers(16, 80),
+)
+def test_any_words_on_a_wrap(here: str, count: int, facts: int, jacket: float, widest: int) -> None:
+    """All in the zone and off the cut; each copy of the id smaller than the first line, if that is not an id too."""
+    there = "→ " + " ".join(["Camera"] * count)
+    words = forms.Words(here, "P01-A", there, there, (VOLTS, AMPERES, "mark: red")[:facts])
+    made = forms._wrap(FACE, words, jacket, float(widest), moves=True)
+    zone = forms.printed_zone(jacket)
+    assert made and zone
+    marks = texts(made)
+    first = marks[0]
+    for mark in marks:
+        size = mark.size * MM_PER_POINT
+        assert mark.x >= 1.5 - 1e-6 and mark.x + mark.width <= made[1] - 1.5 + 1e-6
+        assert mark.y - 0.66 * size >= 1.5 - 1e-6 and mark.y + 0.2 * size <= zone
+    own, *copies = [mark for mark in marks if "P01-A" in mark.text]
+    assert own.size <= first.size
+    assert first.text == "P01-A" or first.size == 6 or all(mark.size < first.size for mark in copies)
 
 
 @pytest.mark.parametrize("height", [5.0, 10.5, 16.9, 17.0, 22.9, 23.0])
