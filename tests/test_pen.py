@@ -64,6 +64,7 @@ def is_drawn(mark: Mark, found: dict[str, Any]) -> None:
     points = path_of(found)
     if isinstance(mark, Line | Curve | Shape):
         assert near(points, mark.points)
+        assert (found["path"][-1][0] == "h") == isinstance(mark, Shape), "a shape is closed, a line is not"
     elif isinstance(mark, Box):
         assert near(bounds(points), (mark.x, mark.y, mark.x + mark.width, mark.y + mark.height))
         corner = min(np.hypot(x - mark.x, y - mark.y) for x, y in points)
