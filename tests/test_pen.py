@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from io import BytesIO
-from itertools import groupby, pairwise
+from itertools import groupby, pairwise, product
 from typing import Any
 
 import numpy as np
 import pdfplumber
+import pikepdf
 import pypdf
 import pypdfium2
 import pytest
@@ -15,7 +16,7 @@ import zxingcpp
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from prints import MM, grey
+from prints import MM, grey, operations
 from rigcard import __version__
 from rigcard.documents.model import Bars, Box, Circle, Curve, Document, Line, Mark, Page, Shape, Squares, Text
 from rigcard.render.pdf import pdf
@@ -147,10 +148,8 @@ MARKS: st.SearchStrategy[Mark] = st.one_of(
 )
 
 
-@settings(deadline=None, max_examples=80)
-@given(st.lists(st.lists(MARKS, min_size=1, max_size=12), min_size=1, max_size=2))
-def test_every_mark_is_found_where_it_was_set(pages: list[list[Mark]]) -> None:
-    """Whatever stands before it: place, size, weight, dash, colour and turn, by pdfplumber; the order by pdfium."""
+def are_found(pages: list[list[Mark]]) -> None:
+    """Each mark in its place by pdfplumber, texts and paths in their order by pdfium."""
     data = pdf(document(*pages), FACE, compress=False)
     with pdfplumber.open(BytesIO(data)) as read:
         assert len(read.pages) == len(pages)
@@ -168,6 +167,40 @@ def test_every_mark_is_found_where_it_was_set(pages: list[list[Mark]]) -> None:
         text_or_path = {pypdfium2.raw.FPDF_PAGEOBJ_TEXT: True, pypdfium2.raw.FPDF_PAGEOBJ_PATH: False}
         order = [kind for kind, _ in groupby(text_or_path[drawn.type] for drawn in page.get_objects())]
         assert order == [kind for kind, _ in groupby(isinstance(mark, Text) for mark in marks)]
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.lists(st.lists(MARKS, min_size=1, max_size=12), min_size=1, max_size=2))
+def test_every_mark_is_found_where_it_was_set(pages: list[list[Mark]]) -> None:
+    """Whatever stands before it: place, size, weight, dash, colour, turn and order."""
+    are_found(pages)
+
+
+def test_marks_after_any_others() -> None:
+    """Words black and white, two kinds of lines, and boxes that are filled, each after any three."""
+    kinds: list[Mark] = [
+        text(5, 9, "Wi", 8.0, False),
+        text(5, 9, "Wi", 8.0, False, white=True),
+        Line(((1, 2), (30, 7)), 0.2),
+        Line(((1, 2), (30, 7)), 0.2, (1.0, 1.0)),
+    ]
+    are_found([[mark for marks in product(kinds, repeat=4) for mark in marks]])
+    kinds += [Box(9, 9, 9, 9, 0.2, solid=True), Box(9, 9, 9, 9, 0.2), text(5, 90, "W", 6.5, True, 90)]
+    are_found([[mark for marks in product(kinds, repeat=2) for mark in marks]] * 2)
+
+
+def test_every_operator_is_one_of_the_standard() -> None:
+    """And stands where it may (ISO 32000-1, 8.2, annex A): no text within text, no path within it."""
+    marks = [text(5, 9, "Wi", 8.0, False), Line(((1, 2), (30, 7))), text(5, 9, "W", 8.0, True, 90)]
+    with pikepdf.open(BytesIO(pdf(document([*marks, Box(9, 9, 9, 9), *marks]), FACE))) as read:
+        done = [operator for operator, _ in operations(read.pages[0])]
+    within = {"Tm", "Tf", "Tj", "TL", "Td", "T*"}
+    outside = {"BT", "cm", "q", "Q", "g", "G", "w", "d", "J", "j", "M", "n", "m", "l", "re", "S"}
+    opened = False
+    for operator in done:
+        assert operator in (within | {"ET"} if opened else outside), operator
+        opened = operator == "BT" or (opened and operator != "ET")
+    assert not opened and done.count("BT") >= 4
 
 
 @pytest.mark.parametrize("compress", [False, True])
