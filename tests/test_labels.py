@@ -114,6 +114,14 @@ def test_check_character_is_that_of_the_standard() -> None:
     assert check_character("A12425GABC1234002") == "M"
 
 
+def test_check_character_after_a_sum_of_36() -> None:
+    """By hand from ISO/IEC 7064: 36 + 0 leaves 0, which counts as 36; 72 less 37 is 35, and 35 + 2 leaves 1.
+
+    After a second 0: 35 and 35 less 37 is 33, and 33 + 4 leaves 1.
+    """
+    assert (check_character("0"), check_character("00")) == ("2", "4")
+
+
 def test_check_character_catches_a_mistyped_one() -> None:
     """Every single wrong character is found, as ISO/IEC 7064 promises of this system."""
     good = check_character("HS014")
@@ -427,9 +435,26 @@ def test_marks_of_a_unit_s_label(
     left, _, right, foot = zone.bounds
     for mark in under:
         assert mark.x + mark.width / 2 == pytest.approx((left + right) / 2)
-    assert 0 <= inked(under[0]).bounds[1] - foot + 0.02 < 1.2
+    assert 0 <= inked(under[0]).bounds[1] - foot + 0.02 < (0.4 if isinstance(code, Squares) else 1.2)
     for one, two in pairwise(under):
         assert top(two) - top(one) == pytest.approx(one.size * PITCH)
+
+
+@pytest.mark.parametrize("codes", ["matrix", "linear"])
+@pytest.mark.parametrize("height", [17, 60])
+def test_words_of_a_unit_s_label_end_at_its_edge(rig: Rig, codes: str, height: int) -> None:
+    """Titles of any length, letter by letter: 1.5 mm from the cut, and clear of the code."""
+    for length in range(8, 60):
+        title = ("W" * length, ("Wim " * length)[:length].strip())
+        for words in title:
+            sheet = low_sheet(180, height)
+            label = label_of(rig._replace(codes=codes, sheet=sheet), title=words, case=words[:20])
+            whole = box(1.48, 1.48, label.width - 1.48, label.height - 1.48)
+            code = code_in(label)
+            assert code is not None
+            for mark in texts_of(label):
+                assert whole.covers(inked(mark)), mark
+                assert inked(mark).intersection(zone_of(code)).area < 0.05, mark
 
 
 def test_a_linear_code_stands_under_or_beside_the_words(rig: Rig) -> None:
