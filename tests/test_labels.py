@@ -117,9 +117,10 @@ def test_check_character_is_that_of_the_standard() -> None:
 def test_check_character_after_a_sum_of_36() -> None:
     """By hand from ISO/IEC 7064: 36 + 0 leaves 0, which counts as 36; 72 less 37 is 35, and 35 + 2 leaves 1.
 
-    After a second 0: 35 and 35 less 37 is 33, and 33 + 4 leaves 1.
+    After a second 0: 35 and 35 less 37 is 33, and 33 + 4 leaves 1. J is 19: 38 less 37 is 1, which 0 leaves; 1: 2 + 35.
     """
-    assert (check_character("0"), check_character("00")) == ("2", "4")
+    found = [check_character(text) for text in ("0", "00", "J", "1")]
+    assert found == ["2", "4", "0", "Z"]
 
 
 def test_check_character_catches_a_mistyped_one() -> None:
