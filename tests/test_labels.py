@@ -449,7 +449,7 @@ def test_words_of_a_unit_s_label_end_at_its_edge(rig: Rig, codes: str, height: i
         title = ("W" * length, ("Wim " * length)[:length].strip())
         for words in title:
             sheet = low_sheet(180, height)
-            label = label_of(rig._replace(codes=codes, sheet=sheet), title=words, case=words[:20])
+            label = label_of(rig._replace(codes=codes, sheet=sheet, title=words), title=words, case=words[:20])
             whole = box(1.48, 1.48, label.width - 1.48, label.height - 1.48)
             code = code_in(label)
             assert code is not None
