@@ -609,6 +609,11 @@ def test_the_id_alone_where_no_more_fits(gorge: Rig, jacket: str, form: str, siz
 
     assert (label.form, label.whole) == (form, False)
     assert set(said_of(label)) == {("P01-A", size, True)}
+    servo = next(
+        label for label in forms.cable_labels(FACE, titled(rig, "rx", "W" * 400)) if label.name == "W01.1-A"
+    )
+    assert lines(servo)[0] == "G| W01.1-A", "which way round it is plugged is never left out"
+    assert not servo.whole
     assert all(label.whole for label in all_labels(FACE, with_jackets(gorge, Fraction(jacket), True)))
 
 

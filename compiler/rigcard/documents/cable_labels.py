@@ -222,7 +222,8 @@ def _label(face: Typeface, rig: Rig, cable: Cable, name: str, words: Words) -> L
             else _flag(face, words, diameter, room)
         )
     form, width, height, marks = made
-    whole = any(isinstance(mark, Text) and mark.text not in ("", words.id) for mark in marks)
+    alone = (words.id, f"{GROUND} {words.id}")
+    whole = any(isinstance(mark, Text) and mark.text not in alone for mark in marks)
     says = (words.here, words.id, words.lasting, *words.facts, form, str(cable.jacket))
     return Label(name, form, width, height, marks, says, whole)
 
@@ -380,7 +381,7 @@ def _along(
     marked = words.here.startswith(GROUND)
     both = (f"{words.here}{BETWEEN}{words.id}",)
     less: list[Part] = [(both, 7.0, True), (both, 6.0, True)]
-    less += [((f"{GROUND} {words.id}" if marked else words.id,), size, True) for size in (8.0, 7.0)]
+    less += [((f"{GROUND} {words.id}" if marked else words.id,), size, True) for size in (8.0, 7.0, SMALLEST)]
     for part in less:
         lines = _set(face, [part], width)
         if _closed(lines) <= height:
