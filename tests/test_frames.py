@@ -195,10 +195,12 @@ def test_copies_of_an_id_are_of_one_size() -> None:
     assert line_height(6.0) < 25 - 1.5 - used < line_height(7.0)
 
 
-@pytest.mark.parametrize("widest", [20.0, 30.0, 33.0, 36.0, 40.0])
-def test_a_long_id_does_not_leave_its_wrap(widest: float) -> None:
-    """Where it is wider than the label it is broken; no copy of it reaches beyond the edge."""
+@pytest.mark.parametrize("size", [6.0, 7.0, 8.0])
+@pytest.mark.parametrize("more", [-1.0, 1.4, 1.6, 2.95, 3.05])
+def test_a_long_id_does_not_leave_its_wrap(size: float, more: float) -> None:
+    """Where it is wider than the label less 3 mm it is broken, and no copy of it reaches beyond the edge."""
     words = WORDS._replace(id="control-of-camera-1.3-A", facts=())
+    widest = FACE.width(words.id, size, True) + more
     made = forms._wrap(FACE, words, 10.0, widest, moves=True)
     assert made
     assert made[1] <= widest

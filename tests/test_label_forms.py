@@ -564,6 +564,27 @@ def test_the_ground_mark_follows_the_plug_to_its_end(gorge: Rig) -> None:
     )
     loose = servo._replace(build=servo.build._replace(plugs=None))  # no connector is told anywhere
     assert [words.here[:2] for words in forms.end_words(bare, loose, loose.legs[0], {})] == ["G|", "G|"]
+    ends = {end.unit: end.port for end in (leg.first, leg.second) if end}
+    untold = gorge._replace(
+        units={
+            name: unit._replace(
+                model=unit.model._replace(
+                    ports={
+                        **unit.model.ports,
+                        ends[name]: unit.model.ports[ends[name]]._replace(connector=None),
+                    }
+                )
+            )
+            if name in ends
+            else unit
+            for name, unit in gorge.units.items()
+        }
+    )
+    for written, along, told in (
+        (cable, leg, [True, False]),
+        (turned, back, [False, True]),
+    ):  # the plugs tell it
+        assert [words.here.startswith("G|") for words in forms.end_words(untold, written, along, {})] == told
     other = gorge.cables["W03"]
     other = other._replace(build=other.build._replace(plugs=None))
     assert not any(words.here.startswith("G|") for words in forms.end_words(bare, other, other.legs[0], {}))
