@@ -441,7 +441,7 @@ def test_marks_of_a_unit_s_label(
         assert top(two) - top(one) == pytest.approx(one.size * PITCH)
 
 
-@pytest.mark.parametrize("asset", ["", "HS-014"])
+@pytest.mark.parametrize("asset", ["", "HS-014", "W" * 24])
 @pytest.mark.parametrize("codes", ["matrix", "linear"])
 @pytest.mark.parametrize("height", [17, 60])
 def test_words_of_a_unit_s_label_end_at_its_edge(rig: Rig, asset: str, codes: str, height: int) -> None:
@@ -589,3 +589,13 @@ def test_type_of_a_case_s_label(rig: Rig, name: str, height: int | None) -> None
         assert top(mark) == pytest.approx(
             (label.height - len(marks) * size * PITCH) / 2 + number * size * PITCH
         )
+
+
+def test_words_of_a_case_s_label_end_at_its_edge(rig: Rig) -> None:
+    """Names of any length, letter by letter: 1.5 mm from the cut."""
+    for letters in ("Wim ", "mmm mmmm ", "Bdg bdg ", "Ww "):
+        for length in range(1, 21):
+            name = (letters * 9)[:length].strip()
+            (label,) = case_labels(FACE, in_cases(rig, name))
+            whole = box(1.5, 1.5, label.width - 1.5, label.height - 1.5).buffer(0.01)
+            assert all(whole.covers(inked(mark)) for mark in texts_of(label)), name
