@@ -355,12 +355,15 @@ def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> 
     elif re.fullmatch(r'"[\w.%-]+"', found):
         hint = f"write {found[1:-1]} without quotes"
     elif "STRING" in expected and (plain := _unquoted(place)):
-        length, hint = len(plain), f'write "{plain}"'
+        ended = place.source.text.startswith(
+            '"', place.base + place.at + len(plain)
+        )  # it has only the second quote
+        length, hint = len(plain) + ended, f'write "{plain}"'
     elif found and ("INT" in expected or found == "{"):
         hint = f"write {listed} before {_quoted(found)}"
     elif found[:1].isdigit() and "NAME" in expected:
         hint = "begin the name with a letter"
-    shown = _quoted(place.text[place.at : place.at + length])
+    shown = _quoted(place.text[place.at : place.at + length].rstrip())
     verb = "are" if wants[0].startswith("words") else "is"
     cause = f"{shown} stands {where} in place of {listed}" if found else f"{listed} {verb} missing {where}"
     return cause, hint, length
