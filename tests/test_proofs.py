@@ -1413,7 +1413,10 @@ def test_power_up_of_many_controls_that_hang_together(tmp_path: Path) -> None:
 def test_a_start_is_looked_for_up_to_a_bound(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, most: int, codes: list[str]
 ) -> None:
-    """Rest is at the last of three positions, of which the middle is tried first: the third try finds it."""
+    """Rest is at the last of three positions, of which the middle is tried first: the third try finds it.
+
+    Where not all was tried, the message does not say that there is none.
+    """
     monkeypatch.setattr("rigcard.solve.power_up.MOST_COMBINATIONS", most)
     _, found = compiled(
         tmp_path,
@@ -1422,6 +1425,8 @@ def test_a_start_is_looked_for_up_to_a_bound(
     )
 
     assert [code for code in ids(found) if code == "RC413"] == codes
+    said = [one.message for one in found if one.code.id == "RC413"]
+    assert all("no position of `a` was found that gives that" in message for message in said)
 
 
 def test_power_up_looks_first_at_what_many_inputs_share(tmp_path: Path) -> None:

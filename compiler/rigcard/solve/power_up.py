@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from math import prod
 
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Control, Position, Rig, Unit
@@ -111,6 +112,13 @@ def _search(
         return False
 
     return {(unit.name, control.name): values[control.name] for control in controls} if settle(0) else None
+
+
+def all_tried(unit: Unit, feeds: list[Feed]) -> bool:
+    """Whether the search for a rest of these inputs together comes to its end, rather than giving up before."""
+    controls = {control.name: control for feed in feeds for control in _movers(unit, feed)}
+    # with two places or more each, all choices but the last of a search are fewer than its ends
+    return 2 * prod(len(_places(control)) for control in controls.values()) <= MOST_COMBINATIONS
 
 
 def _movers(unit: Unit, feed: Feed) -> list[Control]:

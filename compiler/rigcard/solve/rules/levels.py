@@ -11,7 +11,7 @@ from rigcard.resolve.links import Feed
 from rigcard.resolve.model import CENTRE, Band, Channel, Expectation
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw
-from rigcard.solve.power_up import rests_alone
+from rigcard.solve.power_up import all_tried, rests_alone
 from rigcard.solve.solved import ChannelSheet, Reading, Row
 from rigcard.solve.wishes import Target, targets
 from rigcard.words import MINUS, listed, microseconds, percent, signed_percent
@@ -172,12 +172,14 @@ def no_rest_position(proof: Proof) -> Iterator[Finding]:
         sweep = feed.input.sweep
         rests = [_range(band) for band in feed.input.bands if band.rest]
         wanted = f"{percent(sweep.rest)}" if sweep and sweep.rest is not None else " or ".join(rests)
-        together = restless_together(proof, feed)
-        why = f"no position of `{channel.control}` gives that"
+        others = restless_together(proof, feed)
+        together = [f"`{other.input.name}` of `{other.unit}`" for other in others]
+        found = "gives that" if all_tried(handset, [feed, *others]) else "was found that gives that"
+        why = f"no position of `{channel.control}` {found}"
         if handset.model.controls[channel.control].springs:
             why = f"`{channel.control}`, which springs back, does not rest there"
         if together:
-            why = f"no position gives that and the rest of {listed(together)} as well"
+            why = f"no position {found} and the rest of {listed(together)} as well"
         yield Finding(
             channel.span,
             f"`{feed.input.name}` of `{feed.unit}` must see {wanted} at power-up, and {why}",
@@ -186,14 +188,14 @@ def no_rest_position(proof: Proof) -> Iterator[Finding]:
         )
 
 
-def restless_together(proof: Proof, feed: Feed) -> list[str]:
+def restless_together(proof: Proof, feed: Feed) -> list[Feed]:
     """The other inputs that fail with this one and share its controls, if each of them alone could rest."""
     rig = proof.solved.rig
     handset = rig.units[feed.handset]
     own = contributors(handset, handset.channels[feed.channel])
     if rests_alone(rig, handset, feed, proof.solved.home, proof.dials):
         return [
-            f"`{other.input.name}` of `{other.unit}`"
+            other
             for other in proof.restless
             if other != feed
             and other.handset == feed.handset
