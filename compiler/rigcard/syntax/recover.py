@@ -20,10 +20,12 @@ from rigcard.syntax.parser import Language
 
 MOST_FAULTS = 50
 MOST_LINES = 4  # that a statement is broken into
+FARTHEST = 2000  # characters of comments between two of them
 _PIECE = re.compile(r'"(?:[^"\\\n]|\\.)*"?|#[^\n]*|[{}\n;]|[^"#{}\n;]+')
 _STATEMENTS = (
     "rig|use|signal|model|unit|cable|expect|measured|sheet|step|open|connector|stock-lengths|independent"
 )
+_OTHER_THAN_LINES = re.compile(r"[^\n]")
 TOP = re.compile(rf'[ \t]*(?:{_STATEMENTS})[ \t]+["A-Za-z]')
 _OUTER = re.compile(rf"(?:{_STATEMENTS}|note|hazard)\b")
 _TITLED = re.compile(
@@ -63,18 +65,23 @@ def report_faults(
         if chunk.start < passed:
             continue
         text = mended[chunk.start : chunk.end] + "}" * chunk.unclosed
+        start = 0
         while text.strip() and len(sink) < MOST_FAULTS:
             try:
+                if (
+                    start
+                ):  # what stands before the last fault has been read: the next one is found sooner without it
+                    language.parse(source, _bare(text, start), chunk.start)
                 kept += language.parse(source, text, chunk.start).statements
                 break
             except UnexpectedInput as fault:
                 if joined := _joined(language, source, mended, chunk, text, fault):
                     _report_broken_off(source, joined, sink)
-                    text, passed = joined.text, max(passed, joined.end)
+                    text, start, passed = joined.text, joined.begun, max(passed, joined.end)
                     continue
                 at = report_unexpected(language, source, text, chunk.start, fault, sink)
                 start, end = statement_around(text, at)
-                text = text[:start] + re.sub(r"[^\n]", " ", text[start:end]) + text[end:]
+                text = text[:start] + _OTHER_THAN_LINES.sub(" ", text[start:end]) + text[end:]
         if len(sink) >= MOST_FAULTS:
             return tree.File((*kept, *(_faultless(language, source, mended, chunk.end) if all_names else ())))
     if len(sink) == before:  # what was mended in silence was the fault
@@ -83,10 +90,11 @@ def report_faults(
 
 
 class _Joined(NamedTuple):
-    """A text with a statement on one line that was broken off; where in the source its line ends and where it goes
-    on, and up to where the text is read."""
+    """A text with a statement on one line that was broken off, and where in it that begins; where in the source its
+    line ends, where it goes on, and up to where the text is read."""
 
     text: str
+    begun: int
     start: int
     after: int
     end: int
@@ -101,12 +109,14 @@ def _joined(
     """
     at = len(text[: offset_of(fault, text)].rstrip(" \t"))
     if at and text[at - 1] == "\n":  # the first word of a line: does the line before go on?
+        near = text.rfind("\n", 0, max(0, at - FARTHEST)) + 1
         solid = [
             begin + len(piece.rstrip())
-            for begin, piece in pieces(text[:at])
+            for begin, piece in pieces(text[:at], near)
             if piece.strip() and piece[0] != "#"
         ]
         at = solid[-1] if solid and text[solid[-1] - 1] not in "{};," else len(text)
+    begun = statement_around(text, at)[0]
     first: tuple[int, int] | None = None
     for _ in range(MOST_LINES):
         if at == len(text) and not chunk.unclosed:  # the statement after it is another chunk
@@ -118,14 +128,14 @@ def _joined(
         text = _blank(text, *gap.span())
         line_end = text.find("\n", gap.end())
         try:
-            language.parse(source, text, chunk.start)
+            language.parse(source, _bare(text, begun), chunk.start)
         except UnexpectedInput as other:
             at = len(text[: offset_of(other, text)].rstrip(" \t"))
             if not 0 <= line_end < at:
                 if at <= gap.end() or not (at == len(text) or _TO_NEXT_LINE.match(text, at)):
                     return None
                 continue
-        return _Joined(text, chunk.start + first[0], chunk.start + first[1], chunk.start + len(text))
+        return _Joined(text, begun, chunk.start + first[0], chunk.start + first[1], chunk.start + len(text))
     return None
 
 
@@ -133,12 +143,26 @@ def _following(source: Source, whole: str, start: int) -> str:
     """A text from the end of a top-level statement to the end of the next one."""
     gap = _TO_NEXT_LINE.match(whole, start)
     begin = gap.end() if gap else len(whole)
-    ends = [found.end for found in _top_level(source, _blank_lines(whole, begin), Sink()) if found.end > begin]
-    return whole[start : ends[0]] if ends else ""
+    return whole[start : next(_top_level(source, whole, Sink(), begin)).end]
 
 
-def _blank_lines(text: str, end: int) -> str:
-    return re.sub(r"[^\n]", " ", text[:end]) + text[end:]
+def _bare(text: str, start: int) -> str:
+    """A text in which of all that stands before a statement only the heads of the blocks around it are left."""
+    heads: list[tuple[int, int]] = []
+    begun = 0
+    for at, piece in pieces(text[:start]):
+        if piece == "{":
+            heads.append((begun, at + 1))
+        elif piece == "}" and heads:
+            heads.pop()
+        if piece in "{};\n":
+            begun = at + 1
+    parts = []
+    done = 0
+    for begin, end in [*heads, (start, len(text))]:
+        parts += [_OTHER_THAN_LINES.sub(" ", text[done:begin]), text[begin:end]]
+        done = end
+    return "".join(parts)
 
 
 def _report_broken_off(source: Source, joined: _Joined, sink: Sink) -> None:
@@ -157,8 +181,7 @@ def _report_broken_off(source: Source, joined: _Joined, sink: Sink) -> None:
 
 def _faultless(language: Language, source: Source, text: str, start: int) -> Iterator[object]:
     """The top-level statements from an offset on that have no fault; those with one are passed over in silence."""
-    text = _blank_lines(text, start)
-    for chunk in _top_level(source, text, Sink()):
+    for chunk in _top_level(source, text, Sink(), start):
         with suppress(UnexpectedInput):
             yield from language.parse(source, text[chunk.start : chunk.end], chunk.start).statements
 
@@ -169,11 +192,11 @@ def pieces(text: str, start: int = 0) -> Iterator[tuple[int, str]]:
         yield match.start(), match.group()
 
 
-def _top_level(source: Source, text: str, sink: Sink) -> Iterator[_Chunk]:
-    """The top-level statements; braces that do not pair are reported on the way."""
+def _top_level(source: Source, text: str, sink: Sink, start: int = 0) -> Iterator[_Chunk]:
+    """The top-level statements from an offset on; braces that do not pair are reported on the way."""
     opened: list[int] = []
-    start, line_start = 0, True
-    for at, piece in pieces(text):
+    line_start = True
+    for at, piece in pieces(text, start):
         if opened and line_start and TOP.match(text, at):
             yield _Chunk(start, at, len(opened))
             _report_unclosed(source, opened[-1], at + len(piece) - len(piece.lstrip()), sink)
@@ -425,7 +448,7 @@ def _keep_open(source: Source, text: str, sink: Sink) -> str:
                 f"`{word}` stands in no block, though a }} follows in line {source.position(last)[0]}",
                 'write the line that opens the block above it, as in `unit NAME is MODEL "TITLE" {`',
             )
-            text = text[:first] + re.sub(r"[^\n]", " ", text[first : last + 1]) + text[last + 1 :]
+            text = text[:first] + _OTHER_THAN_LINES.sub(" ", text[first : last + 1]) + text[last + 1 :]
             mended = last
         line_start = piece == "\n" or (line_start and not piece.strip())
         if piece == "{":
