@@ -70,7 +70,7 @@ class Sink:
     def __init__(self) -> None:
         self._found: dict[Diagnostic, None] = {}
         self._messages: set[str] = set()
-        self._missed: list[tuple[object, str]] = []
+        self._missed: dict[str, list[object]] = {}
 
     def add(self, diagnostic: Diagnostic) -> None:
         """Keep a diagnostic, once."""
@@ -83,9 +83,10 @@ class Sink:
 
     def first_to_miss(self, known: object, name: str) -> bool:
         """Whether nobody has missed a name among just these things before; from now on somebody has."""
-        if any(known is other and name == missed for other, missed in self._missed):
+        among = self._missed.setdefault(name, [])
+        if any(known is other for other in among):
             return False
-        self._missed.append((known, name))
+        among.append(known)
         return True
 
     def report(
