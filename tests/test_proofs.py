@@ -1429,6 +1429,26 @@ def test_a_start_is_looked_for_up_to_a_bound(
     assert all("no position of `a` was found that gives that" in message for message in said)
 
 
+@pytest.mark.parametrize(("most", "said"), [(11, "was found that gives that"), (12, "gives that")])
+def test_a_search_that_gave_up_is_not_called_complete(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, most: int, said: str
+) -> None:
+    """Three positions of a switch, and three sticks that spring back: 3 x (1 + 1 + 1 + 1) = 12 tries; arithmetic."""
+    monkeypatch.setattr("rigcard.solve.power_up.MOST_COMBINATIONS", most)
+    _, found = compiled(
+        tmp_path,
+        handset="\n".join(f'stick s{at} "S {at}" left to right springs' for at in range(3)),
+        inputs='input gate on one "Gate" { wait 180%..200% rest; go -170%..179% }',
+        channels="channel 1 gate from a failsafe 100%\n"
+        + "\n".join(
+            f"channel {at + 2} m{at} from s{at} failsafe hold; mix m{at} into gate at 1%" for at in range(3)
+        ),
+    )
+    messages = [one.message for one in found if one.code.id == "RC413"]
+
+    assert len(messages) == 1 and f"no position of `a` {said}" in messages[0]
+
+
 def test_power_up_looks_first_at_what_many_inputs_share(tmp_path: Path) -> None:
     """Eight pairs of switches, and an input that rests only with the second of every pair on: a start exists.
 

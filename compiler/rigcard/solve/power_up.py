@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from math import prod
+from itertools import accumulate
+from operator import mul
 
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Control, Position, Rig, Unit
@@ -117,8 +118,9 @@ def _search(
 def all_tried(unit: Unit, feeds: list[Feed]) -> bool:
     """Whether the search for a rest of these inputs together comes to its end, rather than giving up before."""
     controls = {control.name: control for feed in feeds for control in _movers(unit, feed)}
-    # with two places or more each, all choices but the last of a search are fewer than its ends
-    return 2 * prod(len(_places(control)) for control in controls.values()) <= MOST_COMBINATIONS
+    places = sorted((len(_places(control)) for control in controls.values()), reverse=True)
+    tries: int = sum(accumulate(places, mul))  # no order of the controls needs more
+    return tries <= MOST_COMBINATIONS
 
 
 def _movers(unit: Unit, feed: Feed) -> list[Control]:
