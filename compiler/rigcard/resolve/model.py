@@ -10,9 +10,8 @@ from rigcard.resolve.mechanics import Build, House, Independent, Serial
 from rigcard.resolve.power_side import CablePower, Day, PowerSide
 from rigcard.source import Span
 
-UNKNOWN = (
-    ""  # the kind of a signal, or the role of a model, that is not said or not understood: an error already
-)
+# the kind of a signal, or the role of a model, that is not said or not understood: an error already
+UNKNOWN = ""
 SERVO = "servo"  # the one signal that every rig knows: a pulse on a three-core lead
 CENTRE = "centre"  # the position of a stick, slider or dial at rest
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from rigcard.diagnostics import Sink
@@ -67,7 +67,8 @@ def dial_all(
             for channel in order:
                 if (name, channel.name) in solutions:
                     wishes = _wishes(own, links, units[name], channel, dials, standing)
-                    solutions[name, channel.name] = _solution(unit, wishes, dials[name, channel.name])
+                    margins = _margins(unit, wishes, dials[name, channel.name])
+                    solutions[name, channel.name] = _solution(wishes, margins, unique=False)
         for found in said:
             sink.add(found)
     return rig._replace(units=units), dials, solutions
@@ -82,11 +83,16 @@ def _go_round(unit: Unit, order: list[Channel]) -> bool:
     )
 
 
-def _solution(unit: Unit, wishes: list[Wish], dial: Dial) -> Solution:
+def _margins(unit: Unit, wishes: list[Wish], dial: Dial) -> list[Fraction]:
     """How a dial does that was chosen for somewhat other values of the channels mixed in."""
     assert unit.model.arithmetic is not None
-    margins = [margin(unit.model.arithmetic, dial, wish.want) for wish in wishes if not wish.exact]
-    return Solution(min(margins) if margins else None, False)
+    return [margin(unit.model.arithmetic, dial, wish.want) for wish in wishes]
+
+
+def _solution(wishes: list[Wish], margins: Sequence[Fraction], unique: bool) -> Solution:
+    """What is told of a dial: only bands have a margin to spare."""
+    bands = [found for wish, found in zip(wishes, margins, strict=True) if not wish.exact]
+    return Solution(min(bands) if bands else None, unique)
 
 
 def _stated(unit: Unit, channel: Channel) -> Dial:
@@ -148,8 +154,7 @@ def _dial(
     assert best is not None
     chosen, wishes, found, _ = best
     dials[key] = found.dial
-    bands = [margin for wish, margin in zip(wishes, found.margins, strict=True) if not wish.exact]
-    solutions[key] = Solution(min(bands) if bands else None, found.unique)
+    solutions[key] = _solution(wishes, found.margins, found.unique)
     _report_misses(rig, links, chosen, channel, dials, wishes, found, sink)
     return chosen
 

@@ -6,7 +6,7 @@ bring power side by side none does, but all of them together do.
 
 from rigcard.records import NamedTuple
 from rigcard.resolve.feeding import Feeding, Rail
-from rigcard.resolve.links import Feed, Order, Wire, power_leads
+from rigcard.resolve.links import Feed, Order, power_leads
 from rigcard.resolve.model import Unit
 from rigcard.solve.levels import contributors
 from rigcard.solve.solved import Solved
@@ -94,19 +94,15 @@ def _power_of(solved: Solved, unit: Unit) -> list[Part]:
         return [part for rail in known for part in _above(feeding, rail)]
     found: list[Part] = []
     name, seen = unit.name, {unit.name}
-    while wire := _only_power_lead(solved, name):
+    leads = power_leads(solved.rig, solved.links)
+    while len(wires := leads.get(name, [])) == 1:
+        wire = wires[0]
         name = wire.source.unit
         if name in seen:
             break
         seen.add(name)
         found += [Part("plus", (wire.leg.id,)), Part("unit", (name,))]
     return found[::-1]
-
-
-def _only_power_lead(solved: Solved, unit: str) -> Wire | None:
-    """The one lead that brings power to a unit; None where there are more, or none."""
-    wires = power_leads(solved.rig, solved.links).get(unit, [])
-    return wires[0] if len(wires) == 1 else None
 
 
 def _above(feeding: Feeding, rail: Rail) -> list[Part]:

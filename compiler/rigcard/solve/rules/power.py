@@ -308,20 +308,18 @@ def case_too_heavy_with_packs(proof: Proof) -> Iterator[Finding]:
     power, rig = proof.solved.power, proof.solved.rig
     if power is None:
         return
-    from rigcard.resolve.packing import packed
     from rigcard.solve.power.provision import provided
     from rigcard.words import kilograms
 
-    with_one_each = {case.name: case.mass for case in packed(rig)}  # of which RC373 speaks
     for case in provided(rig, power):
-        if case.limit is None or not with_one_each[case.name] <= case.limit < case.mass:
+        added: dict[str, Fraction] = {}  # by the packs after the first, of which RC373 speaks
+        for piece in case.pieces:
+            if piece.more_of:
+                added[piece.more_of] = added.get(piece.more_of, Fraction(0)) + (piece.mass or 0)
+        if case.limit is None or not case.mass - sum(added.values()) <= case.limit < case.mass:
             continue
         over = case.mass - case.limit
-        of_unit: dict[str, Fraction] = {}
-        for piece in case.pieces:
-            unit = piece.more_of or piece.name
-            of_unit[unit] = of_unit.get(unit, Fraction(0)) + (piece.mass or 0)
-        sets = sorted((of_unit[piece.more_of], piece.more_of) for piece in case.pieces if piece.more_of)
+        sets = sorted((mass + (rig.units[name].model.mass or 0), name) for name, mass in added.items())
         mass, name = next((one for one in sets if one[0] >= over), sets[-1])
         yield Finding(
             rig.house.cases[case.name].span,
