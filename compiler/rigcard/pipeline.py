@@ -14,7 +14,7 @@ from rigcard.resolve.resolve import resolve
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
 from rigcard.source import StrPath
-from rigcard.syntax.load import Program, Reader, from_disk, load
+from rigcard.syntax.load import Program, Reader, from_disk, load, must_end
 from rigcard.words import listed, ranges
 
 if TYPE_CHECKING:
@@ -65,8 +65,7 @@ def _look_for_typeface(path: StrPath, rig: Rig, sink: Sink) -> None:
     for name in (own.regular, own.bold) if own else ():
         file = _beside(path, name)
         try:
-            if os.path.exists(file) and not (os.path.isfile(file) or os.path.isdir(file)):
-                raise ValueError("it is no file but a pipe or a device")  # which may never end
+            must_end(file)
             with open(file, "rb"):
                 continue
         except (OSError, ValueError) as fault:

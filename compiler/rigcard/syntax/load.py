@@ -38,6 +38,12 @@ def from_disk(path: str) -> bytes:
         return file.read(LARGEST + 1)  # a device has no size and no end
 
 
+def must_end(name: str) -> None:
+    """Raises ValueError for what is there and is no file: it may never end."""
+    if os.path.exists(name) and not (os.path.isfile(name) or os.path.isdir(name)):
+        raise ValueError("it is no file but a pipe or a device")
+
+
 Reader = Callable[[str], bytes]
 
 
@@ -181,8 +187,8 @@ class _Loader:
     def bytes_of(self, name: str, asked: Span | None) -> bytes | None:
         """What a file holds, or None, and why reported."""
         try:
-            if asked and os.path.exists(name) and not (os.path.isfile(name) or os.path.isdir(name)):
-                raise ValueError("it is no file but a pipe or a device")  # which may never end
+            if asked:
+                must_end(name)
             raw = self.reader(name)
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)

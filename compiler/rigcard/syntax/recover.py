@@ -68,9 +68,8 @@ def report_faults(
         start = 0
         while text.strip() and len(sink) < MOST_FAULTS:
             try:
-                if (
-                    start
-                ):  # what stands before the last fault has been read: the next one is found sooner without it
+                # what stands before the last fault has been read: the next one is found sooner without it
+                if start:
                     language.parse(source, _bare(text, start), chunk.start)
                 kept += language.parse(source, text, chunk.start).statements
                 break
@@ -81,7 +80,7 @@ def report_faults(
                     continue
                 at = report_unexpected(language, source, text, chunk.start, fault, sink)
                 start, end = statement_around(text, at)
-                text = text[:start] + _OTHER_THAN_LINES.sub(" ", text[start:end]) + text[end:]
+                text = _empty(text, start, end)
         if len(sink) >= MOST_FAULTS:
             return tree.File((*kept, *(_faultless(language, source, mended, chunk.end) if all_names else ())))
     if len(sink) == before:  # what was mended in silence was the fault
@@ -265,6 +264,26 @@ def _blank(text: str, start: int, end: int) -> str:
     return text[:start] + " " * (end - start) + text[end:]
 
 
+def _empty(text: str, start: int, end: int) -> str:
+    """As `_blank`, but lines stay lines."""
+    return text[:start] + _OTHER_THAN_LINES.sub(" ", text[start:end]) + text[end:]
+
+
+def _line_end(text: str, at: int) -> int:
+    """Where the line of an offset ends."""
+    found = text.find("\n", at)
+    return found if found >= 0 else len(text)
+
+
+def _report_never_closed(source: Source, start: int, words: str, sink: Sink) -> None:
+    sink.report(
+        codes.UNCLOSED_WORDS,
+        Span(source, start, start + len(words.rstrip())),
+        "these words have no closing quote",
+        'write " where the words end',
+    )
+
+
 def _close_up_braces(source: Source, text: str, sink: Sink) -> str:
     """A { that stands twice."""
     if text.count("{") <= text.count("}"):
@@ -288,10 +307,7 @@ def _part_words(source: Source, text: str, sink: Sink) -> str:
         found = _RUNS_INTO.match(line[0]) if odd else None
         if found and len(sink) < MOST_FAULTS:
             start = line.start() + found.start(1)
-            words = Span(source, start, start + len(found[1].rstrip()))
-            sink.report(
-                codes.UNCLOSED_WORDS, words, "these words have no closing quote", 'write " where the words end'
-            )
+            _report_never_closed(source, start, found[1], sink)
             text = _put(text, start + len(found[1]) - 1, '"')
         elif odd and not goes_on and (found := _NEVER_BEGUN.match(line[0])):  # the parser sees to the words
             text = _put(text, line.start() + found.end() - 1, " ")
@@ -311,10 +327,7 @@ def _close_words(source: Source, text: str, sink: Sink) -> str:
         if at and text[at - 1].isalnum():  # a sign for inches, or the quote before is the one that is missing
             text = _put(text, at, " ") if brace >= 0 else text
         elif brace > 1:
-            words = Span(source, at, at + len(piece[:brace].rstrip()))
-            sink.report(
-                codes.UNCLOSED_WORDS, words, "these words have no closing quote", 'write " where the words end'
-            )
+            _report_never_closed(source, at, piece[:brace], sink)
             text = _put(text, at + brace - 1, '"')
         elif brace < 0 and (closing := _goes_on(text, end)):
             sink.report(
@@ -324,7 +337,7 @@ def _close_words(source: Source, text: str, sink: Sink) -> str:
                 "write all words on one line, or in two statements",
             )
             text = _blank(text, at + 1, closing)
-            read = text.find("\n", closing) if "\n" in text[closing:] else len(text)
+            read = _line_end(text, closing)
     return text
 
 
@@ -338,8 +351,7 @@ def _open_words(text: str) -> list[tuple[int, str]]:
 
 def _goes_on(text: str, end: int) -> int:
     """Where the words end that are open at the end of a line, if the next line closes them; else 0."""
-    stop = text.find("\n", end + 1)
-    line = text[end + 1 : stop if stop >= 0 else len(text)]
+    line = text[end + 1 : _line_end(text, end + 1)]
     closing = line.find('"')
     closes = line.count('"') % 2 and line[:closing].strip() and _AFTER_WORDS.match(line[closing + 1 :])
     return end + 1 + closing if closes else 0
@@ -351,8 +363,7 @@ def _open_blocks(source: Source, text: str, sink: Sink) -> str:
         if len(sink) >= MOST_FAULTS:
             break
         end = titled.end()
-        newline = text.find("\n", end)
-        rest = text[end : newline if newline >= 0 else len(text)].split("#", 1)[0].strip()
+        rest = text[end : _line_end(text, end)].split("#", 1)[0].strip()
         if rest[:1].isalpha() and rest.count("}") - rest.count("{") == 1:
             sink.report(
                 codes.UNEXPECTED_TEXT,
@@ -448,7 +459,7 @@ def _keep_open(source: Source, text: str, sink: Sink) -> str:
                 f"`{word}` stands in no block, though a }} follows in line {source.position(last)[0]}",
                 'write the line that opens the block above it, as in `unit NAME is MODEL "TITLE" {`',
             )
-            text = text[:first] + _OTHER_THAN_LINES.sub(" ", text[first : last + 1]) + text[last + 1 :]
+            text = _empty(text, first, last + 1)
             mended = last
         line_start = piece == "\n" or (line_start and not piece.strip())
         if piece == "{":
