@@ -58,7 +58,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         _discard(sys.stdout)
         return _usage(f"the output cannot be written: {fault.strerror}", "free the disk, or send it elsewhere")
     except KeyboardInterrupt:
-        print("rigcard: stopped; papers not yet replaced are as they were", file=sys.stderr)
+        _tell("rigcard: stopped; papers not yet replaced are as they were")
         return 130
     return code
 

@@ -38,7 +38,7 @@ else:
 
         def __repr__(self):
             """As it would be written."""
-            shown = ", ".join(f"{name}={part!r}" for name, part in zip(self._fields, self, strict=True))
+            shown = ", ".join(f"{name}={part!r}" for name, part in self._asdict().items())
             return f"{type(self).__name__}({shown})"
 
         def __getnewargs__(self):
@@ -55,7 +55,7 @@ else:
 
         def _replace(self, **changes):
             """A copy with some parts changed. Raises TypeError for a name that is no field."""
-            return type(self)(**{**dict(zip(self._fields, self, strict=True)), **changes})
+            return type(self)(**{**self._asdict(), **changes})
 
         def _asdict(self):
             """The parts by their names."""
