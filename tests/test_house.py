@@ -11,14 +11,14 @@ from pathlib import Path
 import pytest
 
 from rigcard.catalogue import all_codes
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.pipeline import build_rig
 
 ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "compiler" / "rigcard"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
-PASSES = ("syntax", "resolve", "check", "solve", "documents", "render")
+PASSES = ("syntax", "resolve", "check", "solve", "documents", "exports", "render")
 COMMON = {
     "",
     "records",
@@ -239,10 +239,10 @@ def test_the_search_for_forbidden_words_finds_them() -> None:
 @pytest.mark.parametrize("path", SAMPLES, ids=named)
 def test_samples_compile_without_a_diagnostic(path: Path) -> None:
     """No error, no warning, up to the last paper."""
-    sink = Sink()
+    diagnostics = Diagnostics()
 
-    assert build_rig(path, sink)
-    assert list(sink) == []
+    assert build_rig(path, diagnostics)
+    assert list(diagnostics) == []
 
 
 def test_every_stock_file_is_used_by_a_sample() -> None:

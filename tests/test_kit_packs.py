@@ -14,13 +14,13 @@ from pathlib import Path
 import pytest
 
 from conftest import ROOT, STOCK
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.model import Page, Rectangle, Text
 from rigcard.documents.cards.burden import burden
-from rigcard.documents.kit import kit_csv, kit_document
-from rigcard.documents.leads import lead_pages
-from rigcard.documents.lids import contents
-from rigcard.documents.model import Box, Page, Text
-from rigcard.documents.provision import plan_lines
+from rigcard.documents.diagram.leads import lead_pages
+from rigcard.documents.kit.kit_list import kit_csv, kit_document
+from rigcard.documents.kit.lids import contents
+from rigcard.documents.kit.provision import plan_lines
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.power.provision import provided
@@ -38,9 +38,9 @@ def sample(folder: Path, name: str, *changes: tuple[str, str]) -> Solved:
         text = text.replace(was, now)
     path = folder / "rig.rig"
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
-    sink = Sink()
-    solved = check_rig(path, sink, stock=STOCK).solved
-    assert solved is not None, [found.message for found in sink]
+    diagnostics = Diagnostics()
+    solved = check_rig(path, diagnostics, stock=STOCK).solved
+    assert solved is not None, [found.message for found in diagnostics]
     return solved
 
 
@@ -161,7 +161,9 @@ def test_who_travels_carries_no_pack_that_is_cargo(tmp_path: Path, name: str, ba
     assert "of 301.92 Wh), over 160 Wh: not in passenger baggage, declared cargo" in rest
     assert "“Packs by air” on the power card" in rest
     boxes = [
-        mark for mark in page.marks if isinstance(mark, Box) and title.y < mark.y < end.y and mark.width == 7
+        mark
+        for mark in page.marks
+        if isinstance(mark, Rectangle) and title.y < mark.y < end.y and mark.width == 7
     ]
     assert len(boxes) == 2
 

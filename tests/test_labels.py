@@ -16,9 +16,12 @@ from shapely.geometry import box
 from shapely.geometry.base import BaseGeometry
 
 from conftest import ROOT, STOCK
-from rigcard.diagnostics import Sink
-from rigcard.documents.data import still_valid
-from rigcard.documents.kit_labels import (
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.layout import wrap
+from rigcard.documents.base.model import MM_PER_POINT, Bars, Mark, Rectangle, Squares, Text
+from rigcard.documents.base.quoted_text import LONGEST
+from rigcard.documents.labels.frame import Label, label_code
+from rigcard.documents.labels.kit_labels import (
     ALPHABET,
     CAPACITY,
     MODULE,
@@ -28,15 +31,19 @@ from rigcard.documents.kit_labels import (
     code_size,
     unit_labels,
 )
-from rigcard.documents.label import Label, label_code
-from rigcard.documents.labels import Used, _alignment, cell_place, free_cells, label_sheets, too_large
-from rigcard.documents.layout import wrap
-from rigcard.documents.model import MM_PER_POINT, Bars, Box, Mark, Squares, Text
-from rigcard.documents.wording import LONGEST
+from rigcard.documents.labels.label_sheets import (
+    Used,
+    _alignment,
+    cell_place,
+    free_cells,
+    label_sheets,
+    too_large,
+)
+from rigcard.exports.rig_json import still_valid
 from rigcard.pipeline import Papers, Wanted, build_rig, check_rig
 from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.resolve.label_sheets import COMMON, PAGES
 from rigcard.resolve.model import Rig, Sheet, Unit
-from rigcard.resolve.sheets import COMMON, PAGES
 from rigcard.syntax import tree
 
 GORGE = ROOT / "samples" / "gorge.rig"
@@ -47,9 +54,9 @@ def build(folder: Path, text: str, wanted: Wanted) -> tuple[Papers | None, list[
     """The papers of a rig text that uses the samples' stock, and the codes reported."""
     path = folder / "rig.rig"
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
-    sink = Sink()
-    papers = build_rig(path, sink, None, wanted, STOCK)
-    return papers, [found.code.id for found in sink]
+    diagnostics = Diagnostics()
+    papers = build_rig(path, diagnostics, None, wanted, STOCK)
+    return papers, [found.code.id for found in diagnostics]
 
 
 def on_sheet(name: str) -> str:
@@ -137,11 +144,11 @@ def test_labels_that_do_not_fit_are_refused(tmp_path: Path) -> None:
     path = tmp_path / "rig.rig"
     text = on_sheet("a4-3x8-70x37").replace("jacket      8mm", "jacket      15mm")
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
-    sink = Sink()
-    papers = build_rig(path, sink, None, Wanted(), STOCK)
+    diagnostics = Diagnostics()
+    papers = build_rig(path, diagnostics, None, Wanted(), STOCK)
 
     assert papers is None
-    (found,) = sink
+    (found,) = diagnostics
     assert found.code.id == "RC504"
     assert "x 75.0 mm" in found.message
     assert found.hint == "write `labels on a4-2x7-99x38`: its cells hold all labels"
@@ -154,10 +161,10 @@ def test_no_sheet_is_named_where_none_holds_them(tmp_path: Path) -> None:
     path = tmp_path / "rig.rig"
     text = on_sheet("a4-3x8-70x37").replace("jacket      8mm", "jacket      40mm")
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
-    sink = Sink()
+    diagnostics = Diagnostics()
 
-    assert build_rig(path, sink, None, Wanted(), STOCK) is None
-    assert [found.hint for found in sink] == [
+    assert build_rig(path, diagnostics, None, Wanted(), STOCK) is None
+    assert [found.hint for found in diagnostics] == [
         "leave `labels on` out: film that is cut by hand; no common a4 sheet holds them"
     ]
 
@@ -166,7 +173,7 @@ def test_no_sheet_is_named_where_none_holds_them(tmp_path: Path) -> None:
 def test_a_label_taller_than_its_cell_is_turned(tmp_path: Path, name: str) -> None:
     """A wrap of 48 mm lies across a cell of 37 or 38 mm and stands on one of 68 mm; its words go along the cable."""
     papers, codes = build(tmp_path, on_sheet(name), Wanted(only=("labels",)))
-    solved = check_rig(tmp_path / "rig.rig", Sink(), stock=STOCK).solved
+    solved = check_rig(tmp_path / "rig.rig", Diagnostics(), stock=STOCK).solved
     assert papers is not None and codes == [] and solved is not None
     pages = label_sheets(FACE, solved.rig, Used()).document.pages
     frames = {frame.name: (page, frame) for page in pages[:-1] for frame in page.frames}
@@ -190,7 +197,7 @@ def test_print_stays_off_the_edge_of_the_paper(tmp_path: Path, name: str, sample
         ),
         encoding="utf-8",
     )
-    solved = check_rig(path, Sink(), stock=STOCK).solved
+    solved = check_rig(path, Diagnostics(), stock=STOCK).solved
     assert solved is not None
     rig = solved.rig
     if too_large(FACE, rig):  # what fits is judged elsewhere
@@ -295,7 +302,7 @@ ASSETS = ("", "HS-014", "hs 014", "HS_014", "A.1/B" * 4 + "-123", "ABC-DEF GHI-J
 @pytest.fixture(scope="module")
 def rig() -> Rig:
     """The sample's rig."""
-    solved = check_rig(GORGE, Sink(), stock=STOCK).solved
+    solved = check_rig(GORGE, Diagnostics(), stock=STOCK).solved
     assert solved is not None
     return solved.rig
 
@@ -411,9 +418,9 @@ def test_marks_of_a_unit_s_label(
     under = marks[len(words) :]
 
     assert marks[: len(words)] == words
-    assert [(mark.x, mark.y, mark.width, mark.height) for mark in label.marks if isinstance(mark, Box)] == [
-        (0, 0, label.width, label.height)
-    ]
+    assert [
+        (mark.x, mark.y, mark.width, mark.height) for mark in label.marks if isinstance(mark, Rectangle)
+    ] == [(0, 0, label.width, label.height)]
     assert all(whole.buffer(-1.48, join_style="mitre").covers(inked(mark)) for mark in marks)
     for one, two in pairwise(words):
         assert top(two) - top(one) == pytest.approx(one.size * PITCH)

@@ -64,7 +64,7 @@ class Diagnostic(NamedTuple):
     where: str = ""
 
 
-class Sink:
+class Diagnostics:
     """Collects the diagnostics of a run in the order they are found."""
 
     def __init__(self) -> None:
@@ -77,7 +77,7 @@ class Sink:
         self._found[diagnostic] = None
         self._messages.add(diagnostic.message)
 
-    def says(self, message: str) -> bool:
+    def has_message(self, message: str) -> bool:
         """Whether a diagnostic with this message is kept."""
         return message in self._messages
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from rigcard.check.check import check
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.records import NamedTuple
 from rigcard.resolve.links import trace
 from rigcard.resolve.model import Rig
@@ -14,12 +14,12 @@ from rigcard.resolve.resolve import resolve
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
 from rigcard.source import StrPath
-from rigcard.syntax.load import Program, Reader, from_disk, load, must_end
+from rigcard.syntax.load import Program, Reader, from_disk, load, require_regular_file
 from rigcard.words import listed, ranges
 
 if TYPE_CHECKING:
-    from rigcard.documents.card import Numbered
-    from rigcard.documents.label import Label
+    from rigcard.documents.cards.frame import NumberedGroup
+    from rigcard.documents.labels.frame import Label
     from rigcard.render.typeface import EmbeddedTypeface
 
 SOMETIMES = {  # what a kind of paper does not always have: an old one must not lie beside new papers
@@ -37,48 +37,52 @@ class Checked(NamedTuple):
 
 
 def check_rig(
-    path: StrPath, sink: Sink, cache: str | None = None, stock: Sequence[str] = (), reader: Reader = from_disk
+    path: StrPath,
+    diagnostics: Diagnostics,
+    cache: str | None = None,
+    stock: Sequence[str] = (),
+    reader: Reader = from_disk,
 ) -> Checked:
     """Everything that needs no paper: parse, resolve, check, solve.
 
     `stock`: folders whose files it may use; `reader` gives a file's bytes where an editor holds what is not saved.
     """
-    program = load(path, sink, cache, stock, reader)
+    program = load(path, diagnostics, cache, stock, reader)
     if program is None:
         return Checked(None, None)
-    rig = resolve(program, sink)
+    rig = resolve(program, diagnostics)
     if rig is not None:
-        _look_for_typeface(path, rig, sink)
-    if rig is None or sink.failed():
+        _look_for_typeface(path, rig, diagnostics)
+    if rig is None or diagnostics.failed():
         return Checked(program, None)
     links = trace(rig)
-    check(rig, links, sink)
-    if sink.failed():
+    check(rig, links, diagnostics)
+    if diagnostics.failed():
         return Checked(program, None)
-    solved = solve(rig, links, sink)
-    return Checked(program, None if sink.failed() else solved)
+    solved = solve(rig, links, diagnostics)
+    return Checked(program, None if diagnostics.failed() else solved)
 
 
-def _look_for_typeface(path: StrPath, rig: Rig, sink: Sink) -> None:
+def _look_for_typeface(path: StrPath, rig: Rig, diagnostics: Diagnostics) -> None:
     """Whether the files of the rig's own typeface can be read; what is in them is seen when papers are made."""
     own = rig.typeface
     for name in (own.regular, own.bold) if own else ():
         file = _beside(path, name)
         try:
-            must_end(file)
+            require_regular_file(file)
             with open(file, "rb"):
                 continue
         except (OSError, ValueError) as fault:
-            _typeface_unusable(rig, f"cannot be read: {getattr(fault, 'strerror', None) or fault}", sink)
+            _typeface_unusable(rig, f"cannot be read: {getattr(fault, 'strerror', None) or fault}", diagnostics)
             return
 
 
-def _typeface_unusable(rig: Rig, reason: str, sink: Sink) -> None:
+def _typeface_unusable(rig: Rig, reason: str, diagnostics: Diagnostics) -> None:
     from rigcard.documents import codes
 
     assert rig.typeface is not None
     hint = "name another TrueType file, or leave `typeface` out"
-    sink.report(codes.TYPEFACE_UNUSABLE, rig.typeface.span, f"the typeface {reason}", hint)
+    diagnostics.report(codes.TYPEFACE_UNUSABLE, rig.typeface.span, f"the typeface {reason}", hint)
 
 
 class Wanted(NamedTuple):
@@ -104,39 +108,39 @@ class Papers(NamedTuple):
 
 def build_rig(
     path: StrPath,
-    sink: Sink,
+    diagnostics: Diagnostics,
     cache: str | None = None,
     wanted: Wanted = Wanted(),  # noqa: B008
     stock: Sequence[str] = (),
 ) -> Papers | None:
     """All papers of a rig, or None if an error stopped them."""
-    program, solved = check_rig(path, sink, cache, stock)
+    program, solved = check_rig(path, diagnostics, cache, stock)
     if program is None or solved is None:
         return None
-    from rigcard.documents.cards.pack import numbered_cards
-    from rigcard.documents.labels import all_labels
-    from rigcard.documents.wording import check_words
+    from rigcard.documents.base.quoted_text import check_words
+    from rigcard.documents.cards.card_set import numbered_cards
+    from rigcard.documents.labels.label_sheets import all_labels
 
-    face = _typeface(path, solved, sink)
+    face = _typeface(path, solved, diagnostics)
     if face is None:
         return None
-    check_words(program.statements, face, sink)
-    _check_role(solved, wanted, sink)
+    check_words(program.statements, face, diagnostics)
+    _check_role(solved, wanted, diagnostics)
     # laid out once, to be judged, printed and told of in rig.json
     labels = functools.cache(lambda: all_labels(face, solved.rig))
     pack = functools.cache(lambda: numbered_cards(face, solved))
-    if "labels" in wanted.only and not sink.failed():
-        _check_labels(face, solved, labels(), wanted, sink)
-    if sink.failed():
+    if "labels" in wanted.only and not diagnostics.failed():
+        _check_labels(face, solved, labels(), wanted, diagnostics)
+    if diagnostics.failed():
         return None
     remarks: list[str] = []
     if {"cards", "data"} & set(wanted.only):
-        _check_cautions(face, solved, pack(), sink)
-    if sink.failed():
+        _check_cautions(face, solved, pack(), diagnostics)
+    if diagnostics.failed():
         return None
     makers: dict[str, Callable[[], dict[str, bytes]]] = {
         "cards": lambda: _cards(face, solved, pack(), wanted, remarks),
-        "wiring": lambda: _wiring(face, solved, sink),
+        "wiring": lambda: _wiring(face, solved, diagnostics),
         "labels": lambda: _labels(face, solved, labels(), wanted, remarks),
         "kit": lambda: _kit(face, solved),
         "data": lambda: _data(solved, pack(), labels()),
@@ -153,7 +157,7 @@ def _beside(path: StrPath, name: str) -> str:
     return os.path.join(os.path.dirname(path), name)
 
 
-def _typeface(path: StrPath, solved: Solved, sink: Sink) -> "EmbeddedTypeface | None":
+def _typeface(path: StrPath, solved: Solved, diagnostics: Diagnostics) -> "EmbeddedTypeface | None":
     """The typeface of the papers, or None if a file that the rig names cannot be used."""
     from rigcard.render.typeface import EmbeddedTypeface, UnusableFontError  # reportlab, only for papers
 
@@ -168,15 +172,15 @@ def _typeface(path: StrPath, solved: Solved, sink: Sink) -> "EmbeddedTypeface | 
         if not face.unfit():
             return face
         reason = f"lacks {len(face.unfit())} signs that the papers use, such as `{face.unfit()[0]}`"
-    _typeface_unusable(solved.rig, reason, sink)
+    _typeface_unusable(solved.rig, reason, diagnostics)
     return None
 
 
 def _cards(
-    face: "EmbeddedTypeface", solved: Solved, pack: list["Numbered"], wanted: Wanted, remarks: list[str]
+    face: "EmbeddedTypeface", solved: Solved, pack: list["NumberedGroup"], wanted: Wanted, remarks: list[str]
 ) -> dict[str, bytes]:
-    from rigcard.documents.cards.pack import card_document, recall
-    from rigcard.documents.data import still_valid
+    from rigcard.documents.cards.card_set import card_document, recall
+    from rigcard.exports.rig_json import still_valid
     from rigcard.render.pdf import pdf
 
     valid = still_valid(wanted.since).cards if wanted.since else {}
@@ -185,9 +189,9 @@ def _cards(
     return {"cards.pdf": pdf(card_document(face, solved, wanted.role, valid, pack), face)}
 
 
-def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, bytes]:
+def _wiring(face: "EmbeddedTypeface", solved: Solved, diagnostics: Diagnostics) -> dict[str, bytes]:
     from rigcard.documents import codes
-    from rigcard.documents.wiring import figure, power_graph, signal_graph, wiring_document
+    from rigcard.documents.diagram.wiring import figure, power_graph, signal_graph, wiring_document
     from rigcard.render.dot import DotFailedError, DotMissingError, dot_source, place
     from rigcard.render.pdf import pdf
     from rigcard.render.svg import svg
@@ -199,7 +203,7 @@ def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, b
     try:
         placed = [(graph, place(graph)) for graph in graphs]
     except DotMissingError:
-        sink.report(
+        diagnostics.report(
             codes.DOT_MISSING,
             None,
             "the program `dot` is not on this machine, so the wiring diagram is left out; its table is there",
@@ -207,7 +211,7 @@ def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, b
             where="dot",
         )
     except DotFailedError as fault:
-        sink.report(
+        diagnostics.report(
             codes.DOT_FAILED,
             None,
             f"the program `dot` gave no layout, so the wiring diagram is left out; its table is there: {fault}",
@@ -225,13 +229,15 @@ def _wiring(face: "EmbeddedTypeface", solved: Solved, sink: Sink) -> dict[str, b
     return files
 
 
-def _check_cautions(face: "EmbeddedTypeface", solved: Solved, pack: list["Numbered"], sink: Sink) -> None:
+def _check_cautions(
+    face: "EmbeddedTypeface", solved: Solved, pack: list["NumberedGroup"], diagnostics: Diagnostics
+) -> None:
     from rigcard.documents import codes
-    from rigcard.documents.card import crowded
+    from rigcard.documents.cards.frame import crowded
 
     for found in pack:
         if crowded(face, solved.rig, found.group):
-            sink.report(
+            diagnostics.report(
                 codes.CAUTIONS_TOO_TALL,
                 solved.rig.span,
                 f"the cautions of the card `{found.group.title}` are taller than the card has room for",
@@ -239,14 +245,14 @@ def _check_cautions(face: "EmbeddedTypeface", solved: Solved, pack: list["Number
             )
 
 
-def _check_role(solved: Solved, wanted: Wanted, sink: Sink) -> None:
+def _check_role(solved: Solved, wanted: Wanted, diagnostics: Diagnostics) -> None:
     from rigcard.documents import codes
-    from rigcard.documents.card import TECHNICIAN
+    from rigcard.documents.cards.frame import TECHNICIAN
     from rigcard.reporting.suggest import did_you_mean, one_of
 
     known = [*solved.rig.crew, TECHNICIAN]
     if wanted.role and wanted.role not in known:
-        sink.report(
+        diagnostics.report(
             codes.NO_ROLE,
             solved.rig.span,
             f"the rig has no crew role named `{wanted.role}`",
@@ -255,16 +261,16 @@ def _check_role(solved: Solved, wanted: Wanted, sink: Sink) -> None:
 
 
 def _check_labels(
-    face: "EmbeddedTypeface", solved: Solved, made: list["Label"], wanted: Wanted, sink: Sink
+    face: "EmbeddedTypeface", solved: Solved, made: list["Label"], wanted: Wanted, diagnostics: Diagnostics
 ) -> None:
     from rigcard.documents import codes
-    from rigcard.documents.labels import largest, sheet_that_holds, too_large
+    from rigcard.documents.labels.label_sheets import largest, sheet_that_holds, too_large
 
     sheet = solved.rig.sheet
     numbers = {wanted.start, *wanted.skip}
     if (sheet is None and numbers != {1}) or (sheet and not 1 <= min(numbers) <= max(numbers) <= sheet.cells):
         has = f"sheet {sheet.name} has {sheet.cells} cells" if sheet else "the rig names no sheet of labels"
-        sink.report(
+        diagnostics.report(
             codes.NO_CELL,
             solved.rig.span,
             f"{has}, and cell {max(numbers)} is asked for",
@@ -285,7 +291,7 @@ def _check_labels(
             else ""
         )
         larger = f"write `labels on {other}`: its cells hold all labels" if other else film
-        sink.report(
+        diagnostics.report(
             codes.LABEL_TOO_LARGE,
             solved.rig.span,
             f"{shown}{more} {'do' if len(large) > 1 else 'does'} not fit {where}, {width:g} x {height:g} mm",
@@ -294,7 +300,7 @@ def _check_labels(
     bare = {label.name for label in made if not label.whole}
     for cable in solved.rig.cables.values():
         if bare & {f"{leg.id}-{letter}" for leg in cable.legs for letter in "AB"}:
-            sink.report(
+            diagnostics.report(
                 codes.ID_ALONE,
                 cable.span,
                 f"a label of `{cable.name}` has room for its id alone, not for where the plug goes",
@@ -305,8 +311,8 @@ def _check_labels(
 def _labels(
     face: "EmbeddedTypeface", solved: Solved, made: list["Label"], wanted: Wanted, remarks: list[str]
 ) -> dict[str, bytes]:
-    from rigcard.documents.data import still_valid
-    from rigcard.documents.labels import SHEDDING, Used, label_sheets
+    from rigcard.documents.labels.label_sheets import SHEDDING, Used, label_sheets
+    from rigcard.exports.rig_json import still_valid
     from rigcard.render.pdf import pdf
 
     valid = still_valid(wanted.since).labels if wanted.since else {}
@@ -327,14 +333,14 @@ def _labels(
 
 
 def _kit(face: "EmbeddedTypeface", solved: Solved) -> dict[str, bytes]:
-    from rigcard.documents.kit import kit_csv, kit_document
+    from rigcard.documents.kit.kit_list import kit_csv, kit_document
     from rigcard.render.pdf import pdf
 
     text = kit_csv(solved)
     return {"kit.pdf": pdf(kit_document(face, solved), face), "kit.csv": text.encode("utf-8-sig")}
 
 
-def _data(solved: Solved, pack: list["Numbered"], labels: list["Label"]) -> dict[str, bytes]:
-    from rigcard.documents.data import rig_json
+def _data(solved: Solved, pack: list["NumberedGroup"], labels: list["Label"]) -> dict[str, bytes]:
+    from rigcard.exports.rig_json import rig_json
 
     return {"rig.json": rig_json(solved, pack, labels).encode()}

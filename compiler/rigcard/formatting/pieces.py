@@ -86,7 +86,7 @@ def _between(text: str) -> Iterator[Piece]:
             yield Piece(COMMENT, found.rstrip(" \t\r\f"))
 
 
-def essence(pieces: tuple[Piece, ...]) -> list[tuple[str, str]]:
+def significant_tokens(pieces: tuple[Piece, ...]) -> list[tuple[str, str]]:
     """What no layout may change: words and comments in order, where statements end, which comments have a line."""
     kept: list[tuple[str, str]] = [("{", "")]  # the file is as if in a block
     own, ended = True, False

@@ -80,7 +80,7 @@ class Independent(NamedTuple):
     spans: tuple[Span, ...]
 
 
-class House(NamedTuple):
+class Inventory(NamedTuple):
     """What a rental house keeps: kinds of connectors, lengths of leads on the shelf by signal (ascending), cases."""
 
     connectors: dict[str, Connector]

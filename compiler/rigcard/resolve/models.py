@@ -7,7 +7,7 @@ from bisect import bisect_left
 from collections.abc import Mapping
 from fractions import Fraction
 
-from rigcard.diagnostics import Related, Sink
+from rigcard.diagnostics import Diagnostics, Related
 from rigcard.reporting.suggest import one_of
 from rigcard.resolve import codes, words
 from rigcard.resolve.mechanics import Serial
@@ -66,14 +66,14 @@ HANDSET_ONLY = (
 )
 
 
-def signal(statement: tree.Signal, sink: Sink) -> Signal:
+def signal(statement: tree.Signal, diagnostics: Diagnostics) -> Signal:
     """A signal from its statement."""
-    block = Block(statement.options, statement.name, sink)
+    block = Block(statement.options, statement.name, diagnostics)
     many = block.one(tree.CarriesChannels)
     single = block.one(tree.CarriesKind)
     kind, channels = UNKNOWN, 0
     if many and single:
-        sink.report(
+        diagnostics.report(
             codes.DOUBLED_STATEMENT,
             single.kind.span,
             f"signal `{statement.name.text}` says twice what it carries",
@@ -81,18 +81,18 @@ def signal(statement: tree.Signal, sink: Sink) -> Signal:
             Related(many.number.span, "first said here"),
         )
     if many:
-        kind, channels = "channels", whole(many.number, 1, MOST_CHANNELS, "count of channels", sink)
+        kind, channels = "channels", whole(many.number, 1, MOST_CHANNELS, "count of channels", diagnostics)
     elif single and single.kind.text in ("channels", "channel"):
-        sink.report(
+        diagnostics.report(
             codes.MISSING_STATEMENT,
             single.kind.span,
             f"signal `{statement.name.text}` does not say how many channels it carries",
             "write the number before the word, such as `carries 16 channels`",
         )
     elif single:
-        kind = word(single.kind, words.SIGNAL_KINDS, "kind of signal", sink) or UNKNOWN
+        kind = word(single.kind, words.SIGNAL_KINDS, "kind of signal", diagnostics) or UNKNOWN
     else:
-        sink.report(
+        diagnostics.report(
             codes.MISSING_STATEMENT,
             statement.name.span,
             f"signal `{statement.name.text}` does not say what it carries",
@@ -103,30 +103,30 @@ def signal(statement: tree.Signal, sink: Sink) -> Signal:
         statement.title.text,
         kind,
         channels,
-        _counts(block, sink),
-        _serial(block, sink),
+        _counts(block, diagnostics),
+        _serial(block, diagnostics),
         statement.name.span,
     )
 
 
-def _serial(block: Block, sink: Sink) -> Serial:
+def _serial(block: Block, diagnostics: Diagnostics) -> Serial:
     """How a serial line talks."""
     rate, logic, reach = block.one(tree.Baud), block.one(tree.Logic), block.one(tree.Reach)
     polarity = block.one(tree.Polarity)
     return Serial(
         rate.number.value if rate else None,
-        (word(polarity.name, words.POLARITIES, "polarity", sink) if polarity else None) or "",
+        (word(polarity.name, words.POLARITIES, "polarity", diagnostics) if polarity else None) or "",
         logic.voltage.value if logic else None,
         length_mm(reach.length) if reach else None,
     )
 
 
-def _counts(block: Block, sink: Sink) -> Counts | None:
+def _counts(block: Block, diagnostics: Diagnostics) -> Counts | None:
     counts = block.one(tree.Counts)
     field = block.one(tree.Field)
-    if counts is None or not ordered(counts.low, counts.high, sink):
+    if counts is None or not ordered(counts.low, counts.high, diagnostics):
         return None
-    if not ordered(counts.low_percent, counts.high_percent, sink):
+    if not ordered(counts.low_percent, counts.high_percent, diagnostics):
         return None
     low, high = int(counts.low.value), int(counts.high.value)
     return Counts(
@@ -140,25 +140,28 @@ def _counts(block: Block, sink: Sink) -> Counts | None:
 
 
 def model(
-    statement: tree.Model, signals: dict[str, Signal], connectors: Mapping[str, object], sink: Sink
+    statement: tree.Model,
+    signals: dict[str, Signal],
+    connectors: Mapping[str, object],
+    diagnostics: Diagnostics,
 ) -> Model:
     """A model from its statement."""
-    block = Block(statement.items, statement.name, sink)
+    block = Block(statement.items, statement.name, diagnostics)
     role = block.one(tree.Role)
     if role is None:
-        sink.report(
+        diagnostics.report(
             codes.MISSING_STATEMENT,
             statement.name.span,
             f"model `{statement.name.text}` has no role",
             "write `role handset`, `role camera` or another role in its block",
         )
-    role_name = (word(role.name, words.ROLES, "role", sink) if role else None) or UNKNOWN
+    role_name = (word(role.name, words.ROLES, "role", diagnostics) if role else None) or UNKNOWN
     if role_name not in (UNKNOWN, "handset"):
         for item in block.items:
             if isinstance(item, HANDSET_ONLY):
                 place = place_of(item)
                 word_there = place.source.text[place.start : place.end]
-                sink.report(
+                diagnostics.report(
                     codes.MISPLACED_STATEMENT,
                     place,
                     f"`{statement.name.text}` is {words.a_role(role_name)}, and `{word_there}` is for a handset",
@@ -168,12 +171,12 @@ def model(
     channels = block.one(tree.Channels)
     carries = block.one(tree.Carries)
     mass = block.one(tree.Mass)
-    ports = _ports(block, signals, connectors, sink)
-    inputs = _inputs(block, ports, signals, sink)
-    settings = _settings(block, sink)
+    ports = _ports(block, signals, connectors, diagnostics)
+    inputs = _inputs(block, ports, signals, diagnostics)
+    settings = _settings(block, diagnostics)
     pulse = block.one(tree.Pulse)
     if pulse and role_name != "handset" and not (pulse.per.value and pulse.percent.value):
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE, pulse.per.span, "a pulse of no size a per cent says nothing", PULSE_HINT
         )
     flips = [name for item in block.all(tree.Flips) for name in item.names.names]
@@ -181,31 +184,33 @@ def model(
         statement.name.text,
         statement.title.text,
         role_name,
-        (_side(face.width, sink), _side(face.height, sink)) if face else None,
-        _controls(block, sink),
-        whole(channels.number, 1, MOST_CHANNELS, "count of channels", sink) if channels else 0,
-        _arithmetic(block, sink) if role_name == "handset" else None,
+        (_side(face.width, diagnostics), _side(face.height, diagnostics)) if face else None,
+        _controls(block, diagnostics),
+        whole(channels.number, 1, MOST_CHANNELS, "count of channels", diagnostics) if channels else 0,
+        _arithmetic(block, diagnostics) if role_name == "handset" else None,
         _pulse(pulse) if pulse else None,
-        _window(block, sink),
+        _window(block, diagnostics),
         ports,
         inputs,
         settings,
-        _commands(block, settings, sink),
+        _commands(block, settings, diagnostics),
         tuple(
-            item.name.text for item in block.all(tree.Hazard) if word(item.name, words.HAZARDS, "hazard", sink)
+            item.name.text
+            for item in block.all(tree.Hazard)
+            if word(item.name, words.HAZARDS, "hazard", diagnostics)
         ),
         mass_kg(carries.mass) if carries else None,
         mass_kg(mass.mass) if mass else None,
         tuple(name.text for item in block.all(tree.Offers) for name in item.names.names),
-        tuple(name.text for name in flips if lookup(name, inputs, "input of this model", sink)),
+        tuple(name.text for name in flips if lookup(name, inputs, "input of this model", diagnostics)),
         tuple(
             name.text
             for item in block.all(tree.Has)
             for name in item.names.names
-            if word(name, words.SHAPES, "thing that a handset has", sink)
+            if word(name, words.SHAPES, "thing that a handset has", diagnostics)
         ),
         milliseconds(after.time) if (after := block.one(tree.LossAfter)) else None,
-        power_side(block, ports, signals, sink),
+        power_side(block, ports, signals, diagnostics),
         statement.name.span,
     )
 
@@ -225,17 +230,17 @@ def length_mm(number: tree.Number) -> Fraction:
     return number.value * {"mm": 1, "cm": 10, "m": 1000}[number.unit]
 
 
-def _window(block: Block, sink: Sink) -> tuple[Fraction, Fraction] | None:
+def _window(block: Block, diagnostics: Diagnostics) -> tuple[Fraction, Fraction] | None:
     window = block.one(tree.Window)
-    if window is None or not ordered(window.low, window.high, sink):
+    if window is None or not ordered(window.low, window.high, diagnostics):
         return None
     return window.low.value, window.high.value
 
 
-def _side(number: tree.Number, sink: Sink) -> Fraction:
+def _side(number: tree.Number, diagnostics: Diagnostics) -> Fraction:
     """A side of a face in mm; one that no handset has is reported."""
     if not LEAST_SIDE <= length_mm(number) <= MOST_SIDE:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             number.span,
             f"{show(number)} is no possible side of a face",
@@ -248,12 +253,14 @@ def _pulse(statement: tree.Pulse) -> Pulse:
     return Pulse(statement.centre.value, statement.per.value / (statement.percent.value or 1))
 
 
-def _controls(block: Block, sink: Sink) -> dict[str, Control]:
+def _controls(block: Block, diagnostics: Diagnostics) -> dict[str, Control]:
     controls: dict[str, Control] = {}
     taken: dict[str, Span] = {}
     for item in block.items:
-        if isinstance(item, tree.Lever | tree.Switch) and once(item.name, taken, "control", sink):
-            controls[item.name.text] = _lever(item) if isinstance(item, tree.Lever) else _switch(item, sink)
+        if isinstance(item, tree.Lever | tree.Switch) and once(item.name, taken, "control", diagnostics):
+            controls[item.name.text] = (
+                _lever(item) if isinstance(item, tree.Lever) else _switch(item, diagnostics)
+            )
     return controls
 
 
@@ -266,10 +273,10 @@ def _lever(item: tree.Lever) -> Control:
     return _control(item.kind.text, item, positions, item.options)
 
 
-def _switch(item: tree.Switch, sink: Sink) -> Control:
+def _switch(item: tree.Switch, diagnostics: Diagnostics) -> Control:
     names = [part for part in item.parts if isinstance(part, tree.Name)]
     taken: dict[str, Span] = {}
-    names = [name for name in names if once(name, taken, "position", sink)]
+    names = [name for name in names if once(name, taken, "position", diagnostics)]
     steps = max(1, len(names) - 1)
     positions = tuple(Position(name.text, Fraction(2 * at, steps) - 1) for at, name in enumerate(names))
     return _control("switch", item, positions, item.parts)
@@ -287,7 +294,7 @@ def _control(
     )
 
 
-def _arithmetic(block: Block, sink: Sink) -> Arithmetic | None:
+def _arithmetic(block: Block, diagnostics: Diagnostics) -> Arithmetic | None:
     pulse = block.one(tree.Pulse)
     travel = block.one(tree.TravelRange)
     subtrim = block.one(tree.SubtrimRange)
@@ -305,7 +312,7 @@ def _arithmetic(block: Block, sink: Sink) -> Arithmetic | None:
     }
     missing = [name for name, part in parts.items() if part is None]
     if missing:
-        sink.report(
+        diagnostics.report(
             codes.MISSING_STATEMENT,
             block.owner.span,
             f"handset `{block.owner.text}` does not state its {', '.join(f'`{name}`' for name in missing)}",
@@ -314,11 +321,11 @@ def _arithmetic(block: Block, sink: Sink) -> Arithmetic | None:
         return None
     assert pulse and travel and subtrim and reverse and mix and output
     ranges = [(travel.low, travel.high), (subtrim.low, subtrim.high), (output.low, output.high)]
-    if not all([ordered(low, high, sink) for low, high in ranges]):
+    if not all([ordered(low, high, diagnostics) for low, high in ranges]):
         return None
     for number in (pulse.per, pulse.percent, travel.step, subtrim.steps, subtrim.percent):
         if number.value <= 0:
-            sink.report(
+            diagnostics.report(
                 codes.OUT_OF_RANGE, number.span, f"{show(number)} is not above zero", "write a size above zero"
             )
             return None
@@ -329,16 +336,16 @@ def _arithmetic(block: Block, sink: Sink) -> Arithmetic | None:
     )
     for number, count in counts:
         if count > MOST_STEPS:
-            sink.report(
+            diagnostics.report(
                 codes.OUT_OF_RANGE,
                 number.span,
                 f"{show(number)} makes more than {MOST_STEPS} steps, which no handset has",
                 "read the range and the step on the handset again",
             )
             return None
-    shifts = word(_spelling(subtrim.shifts), ("whole", "centre"), "way that sub-trim shifts", sink)
-    before = word(mix.step, ("travel",), "step that a mix stands before or after", sink)
-    step = word(reverse.step, ("travel", "subtrim"), "step that reversal stands before or after", sink)
+    shifts = word(_spelling(subtrim.shifts), ("whole", "centre"), "way that sub-trim shifts", diagnostics)
+    before = word(mix.step, ("travel",), "step that a mix stands before or after", diagnostics)
+    step = word(reverse.step, ("travel", "subtrim"), "step that reversal stands before or after", diagnostics)
     if not (shifts and before and step):
         return None
     order = f"{reverse.order.text}-{step}"
@@ -364,19 +371,21 @@ def _spelling(name: tree.Name) -> tree.Name:
 
 
 def _ports(
-    block: Block, signals: dict[str, Signal], connectors: Mapping[str, object], sink: Sink
+    block: Block, signals: dict[str, Signal], connectors: Mapping[str, object], diagnostics: Diagnostics
 ) -> dict[str, Port]:
     ports: dict[str, Port] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Port):
-        row = port_names(item.names, sink)
+        row = port_names(item.names, diagnostics)
         names = row or _likely_row(item)
-        lookup(item.signal, signals, "signal", sink)
-        connector = item.connector and lookup(item.connector, connectors, "connector", sink)
+        lookup(item.signal, signals, "signal", diagnostics)
+        connector = item.connector and lookup(item.connector, connectors, "connector", diagnostics)
         by = item.connector.text if item.connector and connector else None
-        channels = _port_channels(item, len(names), sink) if row else [None] * len(names)
+        channels = _port_channels(item, len(names), diagnostics) if row else [None] * len(names)
         for name, number in zip(names, channels, strict=True):
-            if once(name, taken, "port", sink):  # with an unknown signal too, so that only that is reported
+            if once(
+                name, taken, "port", diagnostics
+            ):  # with an unknown signal too, so that only that is reported
                 ports[name.text] = Port(name.text, item.direction.text, item.signal.text, number, by, name.span)
     return ports
 
@@ -394,7 +403,7 @@ def _likely_row(item: tree.Port) -> list[tree.Name]:
     return list(found.values())
 
 
-def port_names(names: tree.PortRange | tree.PortList, sink: Sink) -> list[tree.Name]:
+def port_names(names: tree.PortRange | tree.PortList, diagnostics: Diagnostics) -> list[tree.Name]:
     """Every port of a list or of a numbered row."""
     if isinstance(names, tree.PortList):
         return list(names.names)
@@ -402,7 +411,7 @@ def port_names(names: tree.PortRange | tree.PortList, sink: Sink) -> list[tree.N
     stem = first.rstrip("0123456789")
     digits = first[len(stem) :], last[len(stem) :]
     if stem != last.rstrip("0123456789") or not all(1 <= len(part) <= MOST_DIGITS for part in digits):
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             names.last.span,
             f"`{first}..{last}` is no row of ports",
@@ -411,7 +420,7 @@ def port_names(names: tree.PortRange | tree.PortList, sink: Sink) -> list[tree.N
         return []
     low, high = (int(part) for part in digits)
     if not low < high <= low + MOST_CHANNELS:
-        sink.report(
+        diagnostics.report(
             codes.BACKWARD_RANGE,
             names.first.span,
             f"the row of ports runs from {low} to {high}",
@@ -422,14 +431,14 @@ def port_names(names: tree.PortRange | tree.PortList, sink: Sink) -> list[tree.N
     return [tree.Name(f"{stem}{number}", span) for number in range(low, high + 1)]
 
 
-def _port_channels(item: tree.Port, count: int, sink: Sink) -> list[int | None]:
+def _port_channels(item: tree.Port, count: int, diagnostics: Diagnostics) -> list[int | None]:
     stated = item.channel
     if stated is None:
         return [None] * count
-    first = whole(stated.first, 1, MOST_CHANNELS, "channel number", sink)
-    last = whole(stated.last, 1, MOST_CHANNELS, "channel number", sink) if stated.last else first
+    first = whole(stated.first, 1, MOST_CHANNELS, "channel number", diagnostics)
+    last = whole(stated.last, 1, MOST_CHANNELS, "channel number", diagnostics) if stated.last else first
     if last - first + 1 != count:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             stated.first.span,
             f"the row has {count} port{'s' * (count != 1)} and {max(0, last - first + 1)} channel number"
@@ -449,7 +458,9 @@ def _row_hint(item: tree.Port, first: int, count: int) -> str:
     return f"write `channel {first}..{first + count - 1}`" if count > 1 else f"write `channel {first}`"
 
 
-def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], sink: Sink) -> dict[str, Input]:
+def _inputs(
+    block: Block, ports: dict[str, Port], signals: dict[str, Signal], diagnostics: Diagnostics
+) -> dict[str, Input]:
     listening = {
         name: port
         for name, port in ports.items()
@@ -459,24 +470,24 @@ def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], si
     inputs: dict[str, Input] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Input):
-        if not once(item.name, taken, "input", sink):
+        if not once(item.name, taken, "input", diagnostics):
             continue
-        port = _listening_port(item.port, ports, listening, sink) if item.port else None
+        port = _listening_port(item.port, ports, listening, diagnostics) if item.port else None
         if item.port is None:
             if len(listening) == 1:
                 port = next(iter(listening.values()))
             else:
-                sink.report(
+                diagnostics.report(
                     codes.MISSING_STATEMENT,
                     item.name.span,
                     f"input `{item.name.text}` does not say on which of {len(listening)} ports it listens",
                     f"write `input {item.name.text} on PORT` with the port's name",
                 )
-        inner = Block(item.items, item.name, sink)
+        inner = Block(item.items, item.name, diagnostics)
         sweep = inner.one(tree.Sweep)
-        bands = _bands(inner, sink)
+        bands = _bands(inner, diagnostics)
         if (sweep is None) == (not bands):
-            sink.report(
+            diagnostics.report(
                 codes.MISSING_STATEMENT if not bands else codes.DOUBLED_STATEMENT,
                 item.name.span,
                 f"input `{item.name.text}` has {'both bands and' if bands else 'neither bands nor'} a sweep",
@@ -487,7 +498,7 @@ def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], si
             states = {band.name: True for band in bands} if bands else {CENTRE: True}
             if sweep:
                 states.update({sweep.first.text: True, sweep.last.text: True})
-            if silence and not lookup(silence.state, states, f"state of `{item.name.text}`", sink):
+            if silence and not lookup(silence.state, states, f"state of `{item.name.text}`", diagnostics):
                 silence = None
             inputs[item.name.text] = Input(
                 item.name.text,
@@ -496,7 +507,7 @@ def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], si
                 item.critical is not None,
                 item.critical is not None and item.critical.stop is not None,
                 bands,
-                _sweep(sweep, sink) if sweep else None,
+                _sweep(sweep, diagnostics) if sweep else None,
                 inner.one(tree.Learns) is not None,
                 milliseconds(dwell.time) if dwell else None,
                 silence.state.text if silence else None,
@@ -506,10 +517,10 @@ def _inputs(block: Block, ports: dict[str, Port], signals: dict[str, Signal], si
 
 
 def _listening_port(
-    name: tree.Name, ports: dict[str, Port], listening: dict[str, Port], sink: Sink
+    name: tree.Name, ports: dict[str, Port], listening: dict[str, Port], diagnostics: Diagnostics
 ) -> Port | None:
     """The port of an input, which must be one that channels come in by."""
-    port = lookup(name, ports, "port on this model", sink)
+    port = lookup(name, ports, "port on this model", diagnostics)
     if port and port.name not in listening:
         does = (
             "is an output" if port.direction == "out" else f"takes `{port.signal}`, which carries no channels"
@@ -519,23 +530,23 @@ def _listening_port(
             if listening
             else f"declare it as `port {name.text} in servo`"
         )
-        sink.report(codes.UNKNOWN_NAME, name.span, f"port `{name.text}` {does}", hint)
+        diagnostics.report(codes.UNKNOWN_NAME, name.span, f"port `{name.text}` {does}", hint)
     return port
 
 
-def _bands(block: Block, sink: Sink) -> tuple[Band, ...]:
+def _bands(block: Block, diagnostics: Diagnostics) -> tuple[Band, ...]:
     bands: list[Band] = []
     apart: list[Band] = []  # those that share no levels, by level: a new one is compared with its neighbours
     taken: dict[str, Span] = {}
     for item in block.all(tree.Band):
-        if not once(item.name, taken, "state", sink) or not ordered(item.low, item.high, sink):
+        if not once(item.name, taken, "state", diagnostics) or not ordered(item.low, item.high, diagnostics):
             continue
         band = Band(item.name.text, item.low.value, item.high.value, item.rest is not None, item.name.span)
         bands.append(band)
         at = bisect_left(apart, band.low, key=lambda other: other.low)
         for other in apart[max(0, at - 1) : at + 1]:
             if band.low < other.high and other.low < band.high:
-                sink.report(
+                diagnostics.report(
                     codes.OVERLAPPING_BANDS,
                     band.span,
                     f"the bands `{other.name}` and `{band.name}` share levels",
@@ -548,12 +559,12 @@ def _bands(block: Block, sink: Sink) -> tuple[Band, ...]:
     return tuple(bands)
 
 
-def _sweep(item: tree.Sweep, sink: Sink) -> Sweep:
-    options = Block(item.options, item.first, sink)
+def _sweep(item: tree.Sweep, diagnostics: Diagnostics) -> Sweep:
+    options = Block(item.options, item.first, diagnostics)
     over, rest = options.one(tree.SweepOver), options.one(tree.SweepRest)
     dead, full = options.one(tree.DeadBand), options.one(tree.Full)
     low, high = Fraction(-100), Fraction(100)
-    if over and ordered(over.low, over.high, sink):
+    if over and ordered(over.low, over.high, diagnostics):
         low, high = over.low.value, over.high.value
     return Sweep(
         item.first.text,
@@ -571,17 +582,17 @@ def turn(number: tree.Number) -> Turn:
     return Turn(number.value, number.unit == "deg/s")
 
 
-def _settings(block: Block, sink: Sink) -> dict[str, Setting]:
+def _settings(block: Block, diagnostics: Diagnostics) -> dict[str, Setting]:
     settings: dict[str, Setting] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Setting):
-        if once(item.name, taken, "setting", sink):
+        if once(item.name, taken, "setting", diagnostics):
             choices = tuple(text.text for text in item.choices.texts) if item.choices else ()
             settings[item.name.text] = Setting(item.name.text, item.title.text, choices)
     return settings
 
 
-def _commands(block: Block, settings: dict[str, Setting], sink: Sink) -> dict[str, Command]:
+def _commands(block: Block, settings: dict[str, Setting], diagnostics: Diagnostics) -> dict[str, Command]:
     commands: dict[str, Command] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Command):
@@ -589,12 +600,12 @@ def _commands(block: Block, settings: dict[str, Setting], sink: Sink) -> dict[st
         for need in item.needs.needs if item.needs else ():
             if need.value is None:
                 needs.append(Need(need.name.text, None, need.name.span))
-            elif lookup(need.name, settings, "setting of this model", sink):
+            elif lookup(need.name, settings, "setting of this model", diagnostics):
                 needs.append(Need(need.name.text, need.value.text, need.name.span))
         if item.does:
-            lookup(item.does, settings, "setting of this model", sink)
+            lookup(item.does, settings, "setting of this model", diagnostics)
         for name in item.names.names:
-            if once(name, taken, "command", sink):
+            if once(name, taken, "command", diagnostics):
                 does = item.does.text if item.does else None
                 commands[name.text] = Command(name.text, tuple(needs), does, name.span)
     return commands

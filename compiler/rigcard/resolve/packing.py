@@ -44,7 +44,7 @@ class Packed(NamedTuple):
 
 def packed(rig: Rig) -> list[Packed]:
     """The cases in packing order: as declared, then as units and cables name them; last what is in none."""
-    held: dict[str, list[Piece]] = {name: [] for name in rig.house.cases}
+    held: dict[str, list[Piece]] = {name: [] for name in rig.inventory.cases}
     for unit in rig.units.values():
         held.setdefault(unit.case, []).append(Piece(unit.name, unit.title, unit.model.mass))
     for cable in rig.cables.values():
@@ -57,7 +57,7 @@ def packed(rig: Rig) -> list[Packed]:
     order = [*held.items(), *([("", loose)] if loose else [])]
     found = []
     for name, pieces in order:
-        case = rig.house.cases.get(name)
+        case = rig.inventory.cases.get(name)
         found.append(Packed(name, case.empty if case else None, case.limit if case else None, tuple(pieces)))
     return found
 

@@ -51,7 +51,7 @@ class Load(NamedTuple):
         return self.mass + (self.carrier.model.mass or 0)
 
 
-class Handed(NamedTuple):
+class StatedMass(NamedTuple):
     """A mass for the person who answers for what holds the rig: `whom` gets it; `kind` says which mass it is."""
 
     load: Load
@@ -109,7 +109,7 @@ def loads(rig: Rig) -> list[Load]:
     return [load for unit in rig.units.values() if (load := _load(unit, mounted, riding)).burdens]
 
 
-def handed(rig: Rig) -> list[Handed]:
+def handed(rig: Rig) -> list[StatedMass]:
     """The masses that a rigger or a pilot must be told: of what flies, and of what hangs.
 
     A unit that carries others and is carried by none stands for all that it bears.
@@ -122,7 +122,7 @@ def handed(rig: Rig) -> list[Handed]:
         borne = [unit, *(rig.units[burden.name] for burden in load.burdens if burden.name in rig.units)]
         hazards = {*rig.hazards, *(hazard for part in borne for hazard in part.model.hazards)}
         if "airborne" in hazards:
-            found.append(Handed(load, "all-up", "the pilot"))
+            found.append(StatedMass(load, "all-up", "the pilot"))
         elif "overhead" in hazards or any(part.underslung for part in borne):
-            found.append(Handed(load, "hung", "the responsible rigger"))
+            found.append(StatedMass(load, "hung", "the responsible rigger"))
     return found

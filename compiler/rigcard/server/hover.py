@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable
 
 from rigcard.catalogue import as_entry
-from rigcard.documents.paths import HEAD, Path, all_paths, cells, dialled
+from rigcard.exports.paths import HEAD, Path, all_paths, cells, dialled
 from rigcard.records import NamedTuple
 from rigcard.reporting.as_text import printable
 from rigcard.server.context import context

@@ -85,7 +85,7 @@ def rate_of(part: Part) -> Fraction:
     return part.rate.low if part.value < 0 else part.rate.high
 
 
-def code_of(counts: Counts, level: Fraction) -> int:
+def count_of(counts: Counts, level: Fraction) -> int:
     """The integer that stands for a level on a serial line: nearest, halves upward, kept within the field."""
     scale = Fraction(counts.high - counts.low) / (counts.high_percent - counts.low_percent)
     exact = counts.low + (level - counts.low_percent) * scale

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from lark.lexer import PatternStr
 
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.records import NamedTuple
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
@@ -42,7 +42,7 @@ _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
 
 
 def report_unexpected(
-    language: Language, source: Source, text: str, base: int, fault: UnexpectedInput, sink: Sink
+    language: Language, source: Source, text: str, base: int, fault: UnexpectedInput, diagnostics: Diagnostics
 ) -> int:
     """Report one fault found in `text`, which begins at `base` of the source; returns its offset in `text`."""
     if isinstance(fault, UnexpectedToken):
@@ -60,17 +60,17 @@ def report_unexpected(
     if stem and (more := _GOES_ON.match(text, at)):  # a fixed word with letters after it
         whole = stem[0] + more[0]
         span = Span(source, base + stem.start(), base + stem.start() + len(whole))
-        sink.report(
+        diagnostics.report(
             codes.UNEXPECTED_TEXT, span, f"`{whole}` is not expected here", f"did you mean `{stem[0]}`?"
         )
         return at
     place = _Place(source, base, text, at, "" if ends else _found(text, at))
-    if place.before == "}" and place.follows(sink):
+    if place.before == "}" and place.follows(diagnostics):
         return at
     for rule in (_character, _first_word, _number, _statement):
-        if rule(language, place, expected, sink):
+        if rule(language, place, expected, diagnostics):
             return at
-    _general(language, place, expected, sink)
+    _general(language, place, expected, diagnostics)
     return at
 
 
@@ -106,10 +106,10 @@ class _Place(NamedTuple):
         words = _WORD.findall(self.text[self.text.rfind("\n", 0, self.at) + 1 : self.at])
         return words[-1] if words else ""
 
-    def follows(self, sink: Sink) -> bool:
+    def follows(self, diagnostics: Diagnostics) -> bool:
         """Whether a fault was reported in the same line before it."""
         ahead = self.source.text.rfind("\n", 0, self.base + self.at) + 1
-        places = [found.span for found in sink if found.span and found.span.source is self.source]
+        places = [found.span for found in diagnostics if found.span and found.span.source is self.source]
         return any(ahead <= span.start < self.base + self.at for span in places)
 
     @property
@@ -129,35 +129,37 @@ def _found(text: str, at: int) -> str:
     return match.group() if match else text[at]
 
 
-def _character(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
+def _character(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Characters without a meaning, and quoted words that cannot be read."""
     found, at = place.found, place.at
     words = _READABLE.match(place.text, at)
     end = words.end() if words else at
     if words and place.text[end : end + 1] in ("", "\n"):
         hint = 'write " where the words end'
-        sink.report(codes.UNCLOSED_WORDS, place.span(at, end - at), "these words have no closing quote", hint)
+        diagnostics.report(
+            codes.UNCLOSED_WORDS, place.span(at, end - at), "these words have no closing quote", hint
+        )
     elif words and place.text[end] != '"' and "STRING" in expected:
         char = place.text[end]
         instead = "remove it" if char != "\t" else "write a space instead"
         if char == "\\":
             instead = "write / in a path, and two backslashes where one is meant"
         cause = f"{_described(char)} cannot stand in words as it is"
-        sink.report(codes.UNREADABLE_CHARACTER, place.span(end, 1), cause, instead)
+        diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(end, 1), cause, instead)
     elif place.text[at : at + 2] in ("//", "/*"):
         hint = "begin a comment with #"
         cause = f"`{place.text[at : at + 2]}` begins no comment here"
-        sink.report(codes.UNREADABLE_CHARACTER, place.span(at, 2), cause, hint)
+        diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(at, 2), cause, hint)
     elif found in LOOKALIKES:
         cause = f"{_described(found)} has no meaning here"
-        sink.report(codes.UNREADABLE_CHARACTER, place.here, cause, f"write {LOOKALIKES[found]} instead")
+        diagnostics.report(codes.UNREADABLE_CHARACTER, place.here, cause, f"write {LOOKALIKES[found]} instead")
     elif found[:1].isalpha() and not found.isascii():
         bad = next(n for n, char in enumerate(found) if not char.isascii())
         cause = f"{_described(found[bad])} cannot stand in a name"
         hint = "write names with a to z, 0 to 9, - and _; words in quotes may have any letter"
-        sink.report(codes.UNREADABLE_CHARACTER, place.span(at + bad, 1), cause, hint)
+        diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(at + bad, 1), cause, hint)
     elif len(found) == 1 and (not found.isascii() or not found.isprintable()):
-        sink.report(
+        diagnostics.report(
             codes.UNREADABLE_CHARACTER, place.here, f"{_described(found)} has no meaning here", "remove it"
         )
     else:
@@ -172,7 +174,7 @@ def _described(char: str) -> str:
     return f"an unseen character ({code}, {unicodedata.name(char, 'control character').lower()})"
 
 
-def _first_word(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
+def _first_word(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """A misspelt statement that was taken for the name of a leg or a band."""
     start = max(place.text.rfind(mark, 0, place.at) for mark in "{\n;") + 1
     first = _FIRST.match(place.text[start : place.at])
@@ -185,11 +187,13 @@ def _first_word(language: Language, place: _Place, expected: set[str], sink: Sin
         return False
     if not (alone or close or ("DOT" in expected and _home(first[1]))) or first[1] in known:
         return False
-    _report_first(place.span(start + first.start(1), len(first[1])), first[1], known, f", or {other}", sink)
+    _report_first(
+        place.span(start + first.start(1), len(first[1])), first[1], known, f", or {other}", diagnostics
+    )
     return True
 
 
-def _report_first(span: Span, found: str, words: Sequence[str], more: str, sink: Sink) -> None:
+def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagnostics: Diagnostics) -> None:
     """Report a word that begins no statement in its block."""
     close, home = _close(found, words), _home(found)
     hint = f"begin it with {one_of(list(words))}{more}"
@@ -199,7 +203,7 @@ def _report_first(span: Span, found: str, words: Sequence[str], more: str, sink:
         hint = f"move it to {home}"
     elif close:
         hint = f"did you mean {one_of(close)}?"
-    sink.report(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint)
+    diagnostics.report(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint)
 
 
 def _home(word: str) -> str:
@@ -218,7 +222,7 @@ def _close(found: str, words: Sequence[str]) -> list[str]:
     return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
 
 
-def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
+def _number(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Numbers without their unit, with another, or written in another manner."""
     quantities = [name for name in QUANTITIES if name in expected]
     comma = _COMMA_NUMBER.match(place.text, place.at)
@@ -234,7 +238,7 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
         whole, part, unit = comma.groups()
         more = f", or {whole}{part}{unit} if the comma parts thousands" if len(part) == 3 else ""
         cause = f"{comma[0]} is written with a comma, and the decimal mark is a point"
-        sink.report(
+        diagnostics.report(
             codes.WRONG_UNIT,
             place.span(place.at, len(comma[0])),
             cause,
@@ -243,7 +247,9 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
         return True
     if apart and apart[1] == place.found:
         cause = f"{apart[0]} has a space before its unit"
-        sink.report(codes.WRONG_UNIT, place.span(place.at, len(apart[0])), cause, f"write {apart[1]}{apart[2]}")
+        diagnostics.report(
+            codes.WRONG_UNIT, place.span(place.at, len(apart[0])), cause, f"write {apart[1]}{apart[2]}"
+        )
         return True
     end = place.base + place.at + len(place.found)
     length = len(place.found)
@@ -278,11 +284,11 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
         hint = f"write {place.found[: times.start(2) - 1]} x {times[2]}"
     else:
         cause, hint = f"{place.found} is no number that can be read", near_example
-    sink.report(codes.WRONG_UNIT, place.span(place.at, length), cause, hint)
+    diagnostics.report(codes.WRONG_UNIT, place.span(place.at, length), cause, hint)
     return True
 
 
-def _statement(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
+def _statement(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """A first word that begins no statement in this block."""
     words = keywords(language, expected)
     if not (place.begins and words and place.found[:1].isalpha()):
@@ -290,13 +296,15 @@ def _statement(language: Language, place: _Place, expected: set[str], sink: Sink
     after = place.text[place.at + len(place.found) :]
     form = next((hint for form, hint in NAMED.items() if form.match(after)), "")
     if form and not _home(place.found) and not _close(place.found, words):
-        sink.report(codes.UNKNOWN_STATEMENT, place.here, f"`{place.found}` begins no statement here", form)
+        diagnostics.report(
+            codes.UNKNOWN_STATEMENT, place.here, f"`{place.found}` begins no statement here", form
+        )
     else:
-        _report_first(place.here, place.found, words, "", sink)
+        _report_first(place.here, place.found, words, "", diagnostics)
     return True
 
 
-def _general(language: Language, place: _Place, expected: set[str], sink: Sink) -> None:
+def _general(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> None:
     found, before = place.found, place.before
     words = keywords(language, expected)
     where = f"after {_quoted(before)}" if before else "here"
@@ -328,7 +336,7 @@ def _general(language: Language, place: _Place, expected: set[str], sink: Sink) 
     else:
         wanted = " or ".join(_symbols(language, expected))
         cause, hint = f"{wanted} is missing {where}", _sign(place, wanted)
-    sink.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint)
+    diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint)
 
 
 def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from lark import Lark, Token, Transformer, UnexpectedInput
 
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.records import NamedTuple
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
@@ -89,7 +89,7 @@ def load(cache: str | None = None) -> Language:
     return Language(lark, builder, sha256(grammar).hexdigest())
 
 
-def parse(source: Source, sink: Sink, cache: str | None = None) -> tree.File | None:
+def parse(source: Source, diagnostics: Diagnostics, cache: str | None = None) -> tree.File | None:
     """The statements of a file, or None with every fault of its syntax reported, one a statement."""
     language = load(cache)
     try:
@@ -97,7 +97,7 @@ def parse(source: Source, sink: Sink, cache: str | None = None) -> tree.File | N
     except UnexpectedInput as refused:
         from rigcard.syntax.recover import report_faults  # only a faulty file pays for it
 
-        report_faults(language, source, refused, sink)
+        report_faults(language, source, refused, diagnostics)
         return None
 
 
@@ -109,7 +109,7 @@ def readable(source: Source, cache: str | None = None) -> tree.File:
     except UnexpectedInput as refused:
         from rigcard.syntax.recover import report_faults
 
-        return report_faults(language, source, refused, Sink(), all_names=True)
+        return report_faults(language, source, refused, Diagnostics(), all_names=True)
 
 
 class _Builder(Transformer[Token, Any]):

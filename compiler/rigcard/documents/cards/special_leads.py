@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from rigcard.documents import cautions
-from rigcard.documents.card import TECHNICIAN, Group
+from rigcard.documents.base.layout import BODY, Block, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.model import Typeface
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.frame import TECHNICIAN, Group
 from rigcard.documents.cards.parts import notice
-from rigcard.documents.layout import BODY, Block, Cell, heading, joined, paragraph, table
-from rigcard.documents.leads import pin_table, special
-from rigcard.documents.model import Typeface
+from rigcard.documents.diagram.leads import pin_table, special
 from rigcard.resolve.model import Cable, Rig
 from rigcard.resolve.packing import look_alikes
 from rigcard.solve.solved import Solved

@@ -6,8 +6,8 @@ the next one, so nothing is ever cut off or overprinted.
 
 from collections.abc import Callable, Iterable, Sequence
 
-from rigcard.documents.ink import ink
-from rigcard.documents.model import MM_PER_POINT, Box, Line, Mark, Text, Typeface, moved
+from rigcard.documents.base.ink import ink
+from rigcard.documents.base.model import MM_PER_POINT, Line, Mark, Rectangle, Text, Typeface, moved
 from rigcard.records import NamedTuple
 
 BODY = 12.0
@@ -111,25 +111,26 @@ def _fitting(face: Typeface, word: str, size: float, width: float, bold: bool) -
 # ---- pieces ----------------------------------------------------------------------------------------------------
 
 
-class Piece(NamedTuple):
-    """Marks that stay together, placed from (0, 0); `keep`: not the last thing on a card, `soft`: better not.
+class Box(NamedTuple):
+    """Marks that stay together, placed from (0, 0).
 
-    `head` is set again above a piece that begins a card in the middle of a table. `white` is what of the height is
-    white at its foot: it may be closed up, and it does not count at the foot of a card.
+    `keep_with_next` forbids a break below the box, `prefer_with_next` only advises against one. `repeat_header` is set
+    again above a box that begins a card in the middle of a table. `trailing_space` is the part of the height that is
+    empty at the foot: it may be closed up, and it does not count at the foot of a card.
     """
 
     height: float
     marks: tuple[Mark, ...]
-    keep: bool = False
-    head: tuple[float, tuple[Mark, ...]] | None = None
-    soft: bool = False
-    white: float = 0.0
+    keep_with_next: bool = False
+    repeat_header: tuple[float, tuple[Mark, ...]] | None = None
+    prefer_with_next: bool = False
+    trailing_space: float = 0.0
 
 
 class Block(NamedTuple):
     """Pieces in order; `again` is set above the rest of what is joined to it where that goes on on the next card."""
 
-    pieces: tuple[Piece, ...]
+    boxes: tuple[Box, ...]
     again: tuple[float, tuple[Mark, ...]] | None = None
 
 
@@ -143,12 +144,12 @@ def text_at(
     bold: bool = False,
     align: str = "left",
     width: float = 0.0,
-    white: bool = False,
+    inverse: bool = False,
 ) -> Text:
     """A line of text below `top`, at the left, centre or right of a field of `width` mm that begins at x."""
     measured = face.width(text, size, bold)
     offset = {"left": 0.0, "centre": (width - measured) / 2, "right": width - measured}[align]
-    return Text(x + offset, top + size * MM_PER_POINT * ASCENT, text, size, bold, measured, 0, white)
+    return Text(x + offset, top + size * MM_PER_POINT * ASCENT, text, size, bold, measured, 0, inverse)
 
 
 def paragraph(
@@ -165,16 +166,14 @@ def paragraph(
 ) -> Block:
     """Running text. With `keep` it stays with what follows, with `whole` it is not parted."""
     lines = wrap(face, text, size, width - indent, bold)
-    pieces = [
-        Piece(line_height(size), (text_at(face, indent, 0, line, size, bold=bold),), keep) for line in lines
-    ]
+    boxes = [Box(line_height(size), (text_at(face, indent, 0, line, size, bold=bold),), keep) for line in lines]
     if whole:
-        pieces[:-1] = [piece._replace(keep=True) for piece in pieces[:-1]]
-    if len(pieces) > 1:  # no first or last line alone
-        pieces[0] = pieces[0]._replace(keep=True)
-        pieces[-2] = pieces[-2]._replace(keep=True)
-    pieces[-1] = pieces[-1]._replace(height=pieces[-1].height + gap, white=gap)
-    return Block(tuple(pieces))
+        boxes[:-1] = [box._replace(keep_with_next=True) for box in boxes[:-1]]
+    if len(boxes) > 1:  # no first or last line alone
+        boxes[0] = boxes[0]._replace(keep_with_next=True)
+        boxes[-2] = boxes[-2]._replace(keep_with_next=True)
+    boxes[-1] = boxes[-1]._replace(height=boxes[-1].height + gap, trailing_space=gap)
+    return Block(tuple(boxes))
 
 
 def heading(face: Typeface, text: str, width: float) -> Block:
@@ -186,10 +185,10 @@ def heading(face: Typeface, text: str, width: float) -> Block:
     ]
     bottom = len(lines) * height + 0.4
     marks.append(Line(((0, bottom), (width, bottom)), 0.2))
-    below = Piece(bottom + 0.8, tuple(marks), True)
+    below = Box(bottom + 0.8, tuple(marks), True)
     named = f"{' '.join(text.split())}, continued"
     continued = text_at(face, 0, 0, _cut(face, named, SMALL, width), SMALL, bold=True)
-    return Block((*space(1.5, keep=True).pieces, below), (line_height(SMALL) + 0.4, (continued,)))
+    return Block((*space(1.5, keep=True).boxes, below), (line_height(SMALL) + 0.4, (continued,)))
 
 
 def _cut(face: Typeface, text: str, size: float, width: float) -> str:
@@ -199,7 +198,7 @@ def _cut(face: Typeface, text: str, size: float, width: float) -> str:
 
 def space(height: float, *, keep: bool = False) -> Block:
     """White space; with `keep` it stays with what follows."""
-    return Block((Piece(height, (), keep, white=height),))
+    return Block((Box(height, (), keep, trailing_space=height),))
 
 
 # ---- rows ------------------------------------------------------------------------------------------------------
@@ -229,7 +228,7 @@ PAD = 0.9
 GUTTER = 1.0  # mm more at the right of a column whose words end there
 LABEL = 8.0
 RULE = 0.1  # mm, the stroke below a row
-AFTER = 1.6  # mm of white below a table
+AFTER = 1.6  # mm of space below a table
 SHORT_TABLE = 45.0  # mm: a table of this height is not parted
 
 
@@ -241,19 +240,19 @@ def row(
     ruled: bool = True,
     keep: bool = False,
     pad: float = PAD,
-) -> list[Piece]:
+) -> list[Box]:
     """A table row: cells wrap inside their columns, the row is as high as its highest cell."""
     wrapped = [
         wrap(face, cell.text, cell.size, width - _padding(cell), cell.bold) if cell.text else []
         for cell, width in zip(cells, widths, strict=True)
     ]
     parts = max(1, -(-max(len(lines) for lines in wrapped) // MOST_LINES))
-    pieces = []
+    boxes = []
     for part in range(parts):
         chunk = [lines[part * MOST_LINES : (part + 1) * MOST_LINES] for lines in wrapped]
         shown = cells if part == 0 else [cell._replace(kind="text", label="") for cell in cells]
-        pieces.append(_row_piece(face, shown, widths, chunk, ruled and part == parts - 1, keep, pad))
-    return pieces
+        boxes.append(_row_piece(face, shown, widths, chunk, ruled and part == parts - 1, keep, pad))
+    return boxes
 
 
 def _padding(cell: Cell) -> float:
@@ -272,7 +271,7 @@ def _row_piece(
     ruled: bool,
     keep: bool,
     pad: float,
-) -> Piece:
+) -> Box:
     labels = [_label_lines(face, cell, width) for cell, width in zip(cells, widths, strict=True)]
     heights = [_cell_height(*parts) for parts in zip(cells, chunk, labels, strict=True)]
     height = max([*heights, line_height(LABEL)]) + 2 * pad
@@ -284,7 +283,7 @@ def _row_piece(
         x += width
     if ruled:
         marks.append(Line(((0, height), (x, height)), RULE))
-    return Piece(height, tuple(marks), keep)
+    return Box(height, tuple(marks), keep)
 
 
 def _label_lines(face: Typeface, cell: Cell, width: float) -> list[str]:
@@ -311,14 +310,14 @@ def _cell_marks(
     labels: list[str],
 ) -> list[Mark]:
     if cell.kind == "tick":
-        return [Box(x + (width - TICK_SIZE) / 2, top, TICK_SIZE, TICK_SIZE, TICK_LINE)]
+        return [Rectangle(x + (width - TICK_SIZE) / 2, top, TICK_SIZE, TICK_SIZE, TICK_LINE)]
     marks: list[Mark] = []
     for label in labels:
         marks.append(text_at(face, x + 0.75, top, label, LABEL))
         top += line_height(LABEL)
         height -= line_height(LABEL)
     if cell.kind == "blank":
-        return [*marks, Box(x + 0.5, top, width - 1.0, BLANK_HEIGHT, 0.2)]
+        return [*marks, Rectangle(x + 0.5, top, width - 1.0, BLANK_HEIGHT, 0.2)]
     pad = (_padding(cell) - _gutter(cell)) / 2
     inner = width - _padding(cell)
     first = top + (0.5 if cell.kind == "boxed" else 0.0)
@@ -328,7 +327,7 @@ def _cell_marks(
     if cell.kind == "boxed" and lines:
         widest = max(face.width(line, cell.size, cell.bold) for line in lines)
         left = {"left": x + pad, "centre": x + (width - widest) / 2, "right": x + pad + inner - widest}
-        marks.append(Box(left[cell.align] - 1.0, top, widest + 2.0, height, 0.2))
+        marks.append(Rectangle(left[cell.align] - 1.0, top, widest + 2.0, height, 0.2))
     return marks
 
 
@@ -370,22 +369,22 @@ def table(
     widths = _roomy(face, [cells, *rows], widths)
     top = row(face, cells, widths, keep=True, pad=0.4)
     pad = pad if pad is not None else PAD if ruled else 0.6
-    pieces = [piece for found in rows for piece in row(face, found, widths, ruled=ruled, pad=pad)]
-    if not pieces:
+    boxes = [box for found in rows for box in row(face, found, widths, ruled=ruled, pad=pad)]
+    if not boxes:
         return Block(())
-    pieces[-1] = pieces[-1]._replace(height=pieces[-1].height + AFTER, white=AFTER)
-    if sum(piece.height for piece in pieces) <= SHORT_TABLE:
-        pieces[:-1] = [piece._replace(soft=True) for piece in pieces[:-1]]
+    boxes[-1] = boxes[-1]._replace(height=boxes[-1].height + AFTER, trailing_space=AFTER)
+    if sum(box.height for box in boxes) <= SHORT_TABLE:
+        boxes[:-1] = [box._replace(prefer_with_next=True) for box in boxes[:-1]]
     if len(top) == 1:
         head_again = top[0].height, top[0].marks
-        pieces[1:] = [piece._replace(head=head_again) for piece in pieces[1:]]
-    return Block((*top, *pieces))
+        boxes[1:] = [box._replace(repeat_header=head_again) for box in boxes[1:]]
+    return Block((*top, *boxes))
 
 
 # ---- flow ------------------------------------------------------------------------------------------------------
 
 
-class Placed(NamedTuple):
+class FilledColumn(NamedTuple):
     """A column: its marks and how far down they reach."""
 
     marks: tuple[Mark, ...]
@@ -395,60 +394,63 @@ class Placed(NamedTuple):
 def flow(
     blocks: Iterable[Block],
     height_of: Callable[[int], float],
-    white: float = 1.0,
+    looseness: float = 1.0,
     ink_of: Callable[[int], float] | None = None,
-) -> list[Placed]:
+) -> list[FilledColumn]:
     """Blocks set down columns, as many as it takes; `height_of(n)` is the room in column n, from 0.
 
-    `white` is how much of the white between blocks is kept, from 0 to 1; `ink_of(n)` the most ink of a column in mm2.
+    `looseness` is the part of the space between blocks that stays, from 0 to 1; `ink_of(n)` the most ink of a column in mm2.
     """
-    pieces = [
-        piece._replace(height=piece.height - (1 - white) * piece.white, white=white * piece.white)
+    boxes = [
+        box._replace(
+            height=box.height - (1 - looseness) * box.trailing_space,
+            trailing_space=looseness * box.trailing_space,
+        )
         for block in blocks
-        for piece in block.pieces
+        for box in block.boxes
     ]
-    columns: list[Placed] = []
+    columns: list[FilledColumn] = []
     marks: list[Mark] = []
     used, spent = 0.0, 0.0
-    inks = [ink(piece.marks) for piece in pieces] if ink_of else []
+    inks = [ink(box.marks) for box in boxes] if ink_of else []
     parted = 0  # pieces before this one part where they must
-    for index, piece in enumerate(pieces):
-        if used == 0 and piece.white == piece.height:
+    for index, box in enumerate(boxes):
+        if used == 0 and box.trailing_space == box.height:
             continue  # nothing to keep apart at the top of a column
         room, next_room = height_of(len(columns)), height_of(len(columns) + 1)
-        needed = _kept_height(pieces, index)
+        needed = _kept_height(boxes, index)
         if used == 0 and needed > room:  # better a short table parted than a column with nothing in it
-            parted = index + _kept(pieces, index)
+            parted = index + _kept(boxes, index)
         if index < parted:
-            needed = _kept_height(pieces, index, soft=False)
+            needed = _kept_height(boxes, index, soft=False)
         if needed > height_of(1):  # more than a whole column: it has to part somewhere
-            needed = piece.height - piece.white
-        kept = slice(index, index + _kept(pieces, index, soft=False))
+            needed = box.height - box.trailing_space
+        kept = slice(index, index + _kept(boxes, index, soft=False))
         black = ink_of is not None and used > 0 and spent + sum(inks[kept]) > ink_of(len(columns))
         if black or (used + needed > room + 1e-6 and (used > 0 or next_room > room)):
-            columns.append(Placed(tuple(marks), used))
+            columns.append(FilledColumn(tuple(marks), used))
             marks, used, spent = [], 0.0, 0.0
-            if piece.head:
-                used, again = piece.head
+            if box.repeat_header:
+                used, again = box.repeat_header
                 marks += again
-            elif piece.white == piece.height:
+            elif box.trailing_space == box.height:
                 continue
-        marks += [moved(mark, 0, used) for mark in piece.marks]
-        used += piece.height
+        marks += [moved(mark, 0, used) for mark in box.marks]
+        used += box.height
         spent += inks[index] if inks else 0.0
-    return [*columns, Placed(tuple(marks), used)]
+    return [*columns, FilledColumn(tuple(marks), used)]
 
 
-def _kept_height(pieces: Sequence[Piece], index: int, soft: bool = True) -> float:
-    """Height of a piece with all that must stay with it, or (`soft`) had better stay with it; no white at its foot."""
-    kept = pieces[index : index + _kept(pieces, index, soft)]
-    return sum(piece.height for piece in kept) - kept[-1].white
+def _kept_height(boxes: Sequence[Box], index: int, soft: bool = True) -> float:
+    """Height of a piece with all that must stay with it, or (`soft`) should stay with it; without the space at its foot."""
+    kept = boxes[index : index + _kept(boxes, index, soft)]
+    return sum(box.height for box in kept) - kept[-1].trailing_space
 
 
-def _kept(pieces: Sequence[Piece], index: int, soft: bool = True) -> int:
+def _kept(boxes: Sequence[Box], index: int, soft: bool = True) -> int:
     """How many pieces those are, the first one counted."""
     last = index
-    while (pieces[last].keep or (soft and pieces[last].soft)) and last + 1 < len(pieces):
+    while (boxes[last].keep_with_next or (soft and boxes[last].prefer_with_next)) and last + 1 < len(boxes):
         last += 1
     return last + 1 - index
 
@@ -456,15 +458,15 @@ def _kept(pieces: Sequence[Piece], index: int, soft: bool = True) -> int:
 def joined(*blocks: Block) -> Block:
     """Blocks as one; tables below a heading are named after it again on the next card."""
     again = blocks[0].again if blocks else None
-    pieces = [piece for block in blocks for piece in block.pieces]
-    return Block(tuple(_named_again(piece, again) for piece in pieces) if again else tuple(pieces), again)
+    boxes = [box for block in blocks for box in block.boxes]
+    return Block(tuple(_named_again(box, again) for box in boxes) if again else tuple(boxes), again)
 
 
-def _named_again(piece: Piece, again: tuple[float, tuple[Mark, ...]]) -> Piece:
-    if piece.head is None:
-        return piece
-    height, marks = piece.head
+def _named_again(box: Box, again: tuple[float, tuple[Mark, ...]]) -> Box:
+    if box.repeat_header is None:
+        return box
+    height, marks = box.repeat_header
     name_height, name = again
-    return piece._replace(
-        head=(name_height + height, (*name, *(moved(mark, 0, name_height) for mark in marks)))
+    return box._replace(
+        repeat_header=(name_height + height, (*name, *(moved(mark, 0, name_height) for mark in marks)))
     )

@@ -2,10 +2,10 @@
 
 import re
 
-from rigcard.documents import linear
-from rigcard.documents.label import EDGE, SET, Label, cell_room, fits, outline, text_height
-from rigcard.documents.layout import line_height, text_at, wrap
-from rigcard.documents.model import SMALLEST, Bars, Mark, Squares, Typeface
+from rigcard.documents.base.layout import line_height, text_at, wrap
+from rigcard.documents.base.model import SMALLEST, Bars, Mark, Squares, Typeface
+from rigcard.documents.labels import code128
+from rigcard.documents.labels.frame import EDGE, SET, Label, cell_room, fits, outline, text_height
 from rigcard.resolve.model import Rig, Unit
 
 WIDTH, HEIGHT = 60.0, 24.0
@@ -94,27 +94,27 @@ def _matrix(face: Typeface, rig: Rig, unit: Unit) -> Made:
 def _linear_below(face: Typeface, rig: Rig, unit: Unit) -> Made:
     """The code under the words."""
     code = asset_code(unit.asset)
-    width = max(WIDTH, linear.linear_length(code)) if code else WIDTH
+    width = max(WIDTH, code128.linear_length(code)) if code else WIDTH
     lines = _lines(face, rig, unit, width - 2 * EDGE - 2 * PAD)
     words = text_height(lines)
-    bars = linear.HEIGHT + linear.CAPTION + line_height(8.0) + 0.8 if code else 0.0
+    bars = code128.HEIGHT + code128.CAPTION + line_height(8.0) + 0.8 if code else 0.0
     tall = max(HEIGHT, words + bars + 2 * EDGE + 2 * PAD)
     top = (tall - words - bars) / 2
     marks = [*outline(width, tall), *_block(face, lines, top)]
     return (
         width,
         tall,
-        (*marks, *_bars(face, code, (width - linear.linear_length(code)) / 2, top + words + 0.8)),
+        (*marks, *_bars(face, code, (width - code128.linear_length(code)) / 2, top + words + 0.8)),
     )
 
 
 def _linear_beside(face: Typeface, rig: Rig, unit: Unit) -> Made:
     """For long thin labels: the code to the right of the words."""
     code = asset_code(unit.asset)
-    length = linear.linear_length(code) if code else 0.0
+    length = code128.linear_length(code) if code else 0.0
     lines = _lines(face, rig, unit, WIDTH - 2 * EDGE - 2 * PAD)
     words = text_height(lines)
-    bars = linear.HEIGHT + linear.CAPTION + line_height(8.0) if code else 0.0
+    bars = code128.HEIGHT + code128.CAPTION + line_height(8.0) if code else 0.0
     tall = max(words, bars) + 2 * EDGE + 2 * PAD
     width = WIDTH + length
     marks = [*outline(width, tall), *_block(face, lines, (tall - words) / 2)]
@@ -144,12 +144,12 @@ def _bars(face: Typeface, code: str, left: float, top: float) -> list[Mark]:
     """A linear code in its quiet zones, and its text."""
     if not code:
         return []
-    quiet = linear.QUIET * linear.MODULE
-    length = linear.linear_length(code)
-    bars = Bars(left + quiet, top, linear.bar_widths(code), linear.MODULE, linear.HEIGHT)
+    quiet = code128.QUIET * code128.MODULE
+    length = code128.linear_length(code)
+    bars = Bars(left + quiet, top, code128.bar_widths(code), code128.MODULE, code128.HEIGHT)
     return [
         bars,
-        text_at(face, left, top + linear.HEIGHT + linear.CAPTION, code, 8.0, align="centre", width=length),
+        text_at(face, left, top + code128.HEIGHT + code128.CAPTION, code, 8.0, align="centre", width=length),
     ]
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from rigcard.documents.card import check_code
-from rigcard.documents.cautions import HEAVY
-from rigcard.documents.layout import Block, Cell, Piece, heading, joined, paragraph, row, table
-from rigcard.documents.model import Line, Page, Typeface
-from rigcard.documents.paper import SIZES
-from rigcard.documents.sheet import MARGIN, list_pages
+from rigcard.documents.base.full_sheet import MARGIN, list_pages
+from rigcard.documents.base.layout import Block, Box, Cell, heading, joined, paragraph, row, table
+from rigcard.documents.base.model import Line, Page, Typeface
+from rigcard.documents.base.paper import SIZES
+from rigcard.documents.cards.cautions import HEAVY
+from rigcard.documents.cards.frame import check_code
 from rigcard.resolve.model import Rig
 from rigcard.resolve.packing import TWO_PERSONS, Packed
 from rigcard.resolve.packing import Piece as Thing
@@ -55,7 +55,7 @@ def _outside(face: Typeface, case: Packed, inner: float) -> Block:
 
 def _cut(inner: float) -> Block:
     """A line to cut on."""
-    return Block((Piece(10.0, (Line(((0.0, 5.0), (inner, 5.0)), 0.2, DASH),)),))
+    return Block((Box(10.0, (Line(((0.0, 5.0), (inner, 5.0)), 0.2, DASH),)),))
 
 
 def _inside(face: Typeface, case: Packed, inner: float) -> Block:

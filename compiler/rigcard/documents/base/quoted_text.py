@@ -5,9 +5,9 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator
 
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.documents import codes
-from rigcard.documents.model import Typeface
+from rigcard.documents.base.model import Typeface
 from rigcard.syntax import tree
 
 LONGEST: dict[type, int] = {  # characters, by the statement that holds the words
@@ -27,7 +27,7 @@ LONGEST: dict[type, int] = {  # characters, by the statement that holds the word
 OTHERWISE = 60
 
 
-def check_words(statements: tuple[object, ...], face: Typeface, sink: Sink) -> None:
+def check_words(statements: tuple[object, ...], face: Typeface, diagnostics: Diagnostics) -> None:
     """Report words that the papers cannot show."""
     for statement in statements:
         for words, owner in _words(statement, None):
@@ -35,14 +35,14 @@ def check_words(statements: tuple[object, ...], face: Typeface, sink: Sink) -> N
                 continue
             longest = LONGEST.get(owner or type(None), OTHERWISE)
             if len(words.text) > longest:
-                sink.report(
+                diagnostics.report(
                     codes.WORDS_TOO_LONG,
                     words.span,
                     f"these words are {len(words.text)} characters long; their place holds {longest}",
                     "shorten them" if longest >= 300 else "shorten them; more can be said in a `note`",
                 )
             elif not words.text.strip():
-                sink.report(
+                diagnostics.report(
                     codes.EMPTY_WORDS, words.span, "there are no words here", "write what people call it"
                 )
             missing = face.lacks(words.text)
@@ -50,7 +50,7 @@ def check_words(statements: tuple[object, ...], face: Typeface, sink: Sink) -> N
                 char = missing[0]
                 name = unicodedata.name(char, "a character without a name").lower()
                 more = f" and for {len(missing) - 1} more of its characters" if len(missing) > 1 else ""
-                sink.report(
+                diagnostics.report(
                     codes.GLYPH_MISSING,
                     words.span,
                     f"the typeface has no glyph for {char!r} (U+{ord(char):04X}, {name}){more}",

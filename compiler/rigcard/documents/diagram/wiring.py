@@ -7,33 +7,33 @@ above it, the kind of signal and the length below.
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
-from rigcard.documents.cable_labels import end_id
-from rigcard.documents.card import check_code
-from rigcard.documents.cards.parts import effect, place
-from rigcard.documents.cards.ruler import readings_of
-from rigcard.documents.layout import ASCENT, LEADING, line_height, text_at, wrap
-from rigcard.documents.leads import lead_pages
-from rigcard.documents.model import (
+from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
+from rigcard.documents.base.layout import ASCENT, LEADING, line_height, text_at, wrap
+from rigcard.documents.base.model import (
     MM_PER_POINT,
-    Box,
     Curve,
     Document,
     Frame,
     Line,
     Mark,
     Page,
+    Rectangle,
     Shape,
     Text,
     Typeface,
     enlarged,
     moved,
 )
-from rigcard.documents.paper import LARGE, SIZES, scale_bar
-from rigcard.documents.sheet import HEAD, MARGIN, sheet_head
+from rigcard.documents.base.paper import LARGE, SIZES, scale_bar
+from rigcard.documents.cards.frame import check_code
+from rigcard.documents.cards.parts import effect, place
+from rigcard.documents.cards.ruler import readings_of
+from rigcard.documents.diagram.leads import lead_pages
+from rigcard.documents.labels.cable_labels import end_id
 from rigcard.records import NamedTuple
 from rigcard.resolve.links import Wire
 from rigcard.resolve.model import End, Rig, Unit
-from rigcard.solve.solved import ChannelSheet, Solved
+from rigcard.solve.solved import ChannelResult, Solved
 from rigcard.words import millimetres, percent
 
 SIZE = 9.0
@@ -183,7 +183,7 @@ def signal_graph(face: Typeface, solved: Solved) -> Graph:
     return build.graph("wiring", "Signals")
 
 
-def _by_pin(solved: Solved) -> list[ChannelSheet]:
+def _by_pin(solved: Solved) -> list[ChannelResult]:
     """Channels that leave by one pin stand together, in the order of the file.
 
     One that leaves by several stands with the pin that most use, and one that is only mixed into another beside it:
@@ -191,17 +191,17 @@ def _by_pin(solved: Solved) -> list[ChannelSheet]:
     """
     pins = {
         key: [f"{feed.wire.source.unit}.{feed.wire.source.port}" for feed in solved.links.feeds_of(*key)]
-        for key in solved.sheets
+        for key in solved.results
     }
     users = Counter(pin for found in pins.values() for pin in set(found))
     main = {key: max(found, key=lambda pin: users[pin]) for key, found in pins.items() if found}
-    for key, sheet in solved.sheets.items():
+    for key, sheet in solved.results.items():
         for mix in sheet.mixes:
             source = key[0], mix.source
-            if key in main and source in solved.sheets:
+            if key in main and source in solved.results:
                 main.setdefault(source, main[key])
-    groups: dict[str, list[ChannelSheet]] = {}
-    for key, sheet in solved.sheets.items():
+    groups: dict[str, list[ChannelResult]] = {}
+    for key, sheet in solved.results.items():
         groups.setdefault(main.get(key, ""), []).append(sheet)
     return [sheet for group in groups.values() for sheet in group]
 
@@ -344,7 +344,7 @@ def _effects(build: _Builder, solved: Solved, known: str, unit: str, name: str) 
         if text := effect(solved, reading):
             title = solved.rig.units[feeds[0].handset].model.controls[row.control].title
             lines.append((f"{f'{title} ' if several else ''}{place(row.position)}  {text}", SMALL, False))
-    orders = solved.links.orders_of(unit)
+    orders = solved.links.command_links_from(unit)
     if not orders:
         node = build.node(f"effect:{unit}.{name}", "effect", *lines)
         build.edge(known, node, "inside")
@@ -407,12 +407,14 @@ def _node_marks(
         marks.append(Line(ends, style.weight, style.dash))
         top = middle - _above(node.lines) - style.weight / 2
     elif node.kind == "control":
-        marks.append(Box(x, y, node.width, node.height, 0.3, radius=min(3.0, node.height / 2), blank=True))
+        marks.append(
+            Rectangle(x, y, node.width, node.height, 0.3, radius=min(3.0, node.height / 2), blank=True)
+        )
     elif node.kind == "effect":
         marks.append(Line(((x, y), (x, y + node.height)), 0.8))
     else:
         weight = 0.6 if node.kind == "pin" else 0.3
-        marks.append(Box(x, y, node.width, node.height, weight, blank=True))
+        marks.append(Rectangle(x, y, node.width, node.height, weight, blank=True))
     align = "left" if node.kind == "effect" else "centre"
     below = False
     for text, size, bold in node.lines:
@@ -510,7 +512,7 @@ def _inside(mark: Mark, field: Frame) -> Mark | None:
     if isinstance(mark, Text):
         slack, size = 0.01, mark.size * MM_PER_POINT
         xs, ys = [mark.x, mark.x + mark.width], [mark.y - ASCENT * size, mark.y + (LEADING - ASCENT) * size]
-    elif isinstance(mark, Box):
+    elif isinstance(mark, Rectangle):
         xs, ys = [mark.x, mark.x + mark.width], [mark.y, mark.y + mark.height]
     elif isinstance(mark, Line | Curve | Shape):
         xs, ys = [x for x, _ in mark.points], [y for _, y in mark.points]

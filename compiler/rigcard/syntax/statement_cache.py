@@ -15,7 +15,7 @@ from rigcard.source import Source
 from rigcard.syntax import lexer, parser, tree
 
 
-def recall(cache: str, path: str, source: Source) -> tree.File | None:
+def load(cache: str, path: str, source: Source) -> tree.File | None:
     """The statements kept of the file at a real path; None if there are none, or they are of another text."""
     try:
         with open(_place(cache, path), "rb") as file:
@@ -28,7 +28,7 @@ def recall(cache: str, path: str, source: Source) -> tree.File | None:
     return found if isinstance(found, tree.File) else None
 
 
-def keep(cache: str, path: str, source: Source, statements: tree.File) -> None:
+def store(cache: str, path: str, source: Source, statements: tree.File) -> None:
     """Keep the statements of a file for the next run, if they can be."""
     data = BytesIO()
     _Writer(data, pickle.HIGHEST_PROTOCOL).dump(statements)

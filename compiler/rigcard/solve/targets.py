@@ -24,7 +24,7 @@ def targets(rig: Rig, links: Links, expectation: Expectation) -> list[Target]:
             continue
         if feed.unit == expectation.unit:
             found += _local(feed, expectation.wanted)
-        elif any(order.receiver == expectation.unit for order in links.orders_of(feed.unit)):
+        elif any(order.receiver == expectation.unit for order in links.command_links_from(feed.unit)):
             found += _commanded(feed, expectation.wanted)
     return found
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from rigcard.documents.cable_labels import end_id
-from rigcard.documents.card import check_code
-from rigcard.documents.label import gathered
-from rigcard.documents.layout import Block, Cell, heading, joined, table
-from rigcard.documents.model import Page, Typeface
-from rigcard.documents.paper import SIZES
-from rigcard.documents.sheet import MARGIN, list_pages
+from rigcard.documents.base.full_sheet import MARGIN, list_pages
+from rigcard.documents.base.layout import Block, Cell, heading, joined, table
+from rigcard.documents.base.model import Page, Typeface
+from rigcard.documents.base.paper import SIZES
+from rigcard.documents.cards.frame import check_code
+from rigcard.documents.labels.cable_labels import end_id
+from rigcard.documents.labels.frame import gathered
 from rigcard.resolve import colours
 from rigcard.resolve.links import Wire, handset_behind
 from rigcard.resolve.model import Cable, End, Leg, Rig
@@ -104,7 +104,7 @@ def pin_rows(cable: Cable, size: float) -> list[list[Cell]]:
 
 def pin_table(face: Typeface, rig: Rig, cable: Cable, width: float, size: float) -> Block:
     """The wiring of one special lead under its name: a column for either end, headed by where that end is plugged."""
-    plugs = [rig.house.connectors[name].title for name in cable.build.plugs or ()]
+    plugs = [rig.inventory.connectors[name].title for name in cable.build.plugs or ()]
     ends = [
         f"{_at(rig, [(leg, end) for leg in cable.legs if (end := leg.first if first else leg.second)])}\n{plug}"
         for first, plug in zip(

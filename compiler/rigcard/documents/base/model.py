@@ -31,7 +31,7 @@ class Text(NamedTuple):
     bold: bool
     width: float
     angle: int = 0
-    white: bool = False
+    inverse: bool = False
 
 
 class Line(NamedTuple):
@@ -50,7 +50,7 @@ class Curve(NamedTuple):
     dash: tuple[float, ...] = ()
 
 
-class Box(NamedTuple):
+class Rectangle(NamedTuple):
     """A rectangle; `solid` is filled black, otherwise white inside if `blank`, else clear."""
 
     x: float
@@ -102,7 +102,7 @@ class Bars(NamedTuple):
     height: float
 
 
-Mark = Text | Line | Curve | Box | Shape | Circle | Squares | Bars
+Mark = Text | Line | Curve | Rectangle | Shape | Circle | Squares | Bars
 
 
 class Frame(NamedTuple):
@@ -151,7 +151,7 @@ def enlarged(mark: Mark, times: float) -> Mark:
         )
     if isinstance(mark, Line | Curve | Shape):
         return type(mark)(tuple((x * times, y * times) for x, y in mark.points), *mark[1:])
-    assert isinstance(mark, Box)
+    assert isinstance(mark, Rectangle)
     return mark._replace(
         x=mark.x * times,
         y=mark.y * times,

@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 
-from rigcard.documents.model import (
-    Box,
+from rigcard.documents.base.model import (
     Document,
     Frame,
     Line,
     Mark,
     Page,
+    Rectangle,
     Text,
     Typeface,
     moved,
@@ -191,4 +191,4 @@ def _bar(x: float, y: float, upright: bool) -> list[Mark]:
 
 def slot_marks(width: float) -> list[Mark]:
     """Where a lanyard slot may be punched: 14 x 3 mm, the top 14 mm of a card are kept clear for it."""
-    return [Box((width - 14) / 2, 5.0, 14.0, 3.0, 0.15, (0.8, 0.8), 1.5)]
+    return [Rectangle((width - 14) / 2, 5.0, 14.0, 3.0, 0.15, (0.8, 0.8), 1.5)]

@@ -10,7 +10,7 @@ from typing import Any
 from rigcard.documents.cards.parts import effect
 from rigcard.records import NamedTuple
 from rigcard.solve.levels import heard, trim_throw
-from rigcard.solve.solved import ChannelSheet, Reading, Row, Solved
+from rigcard.solve.solved import ChannelResult, Reading, Row, Solved
 from rigcard.solve.turning import base_of, shown_turn, turn_at
 from rigcard.words import decimal, microseconds, percent, signed_percent, steps
 
@@ -33,7 +33,7 @@ HEAD = (
 class Path(NamedTuple):
     """One position of one control on its way to one input; `reading` is None where no input listens."""
 
-    sheet: ChannelSheet
+    sheet: ChannelResult
     row: Row
     reading: Reading | None
 
@@ -50,7 +50,7 @@ class Path(NamedTuple):
             for done in self.reading.effects:
                 found |= {done.unit, done.command, f"{done.unit}.{done.command}"}
             if self.reading.effects:
-                for order in solved.links.orders_of(feed.unit):
+                for order in solved.links.command_links_from(feed.unit):
                     found |= {order.wire.leg.id, order.wire.cable.name}
                     found |= {f"{end.unit}.{end.port}" for end in (order.wire.source, order.wire.sink)}
         return found - {""}
@@ -59,7 +59,7 @@ class Path(NamedTuple):
 def all_paths(solved: Solved) -> list[Path]:
     """Every path of a rig, channels in the order of the file."""
     paths = []
-    for sheet in solved.sheets.values():
+    for sheet in solved.results.values():
         for row in sheet.rows:
             if row.readings:
                 paths += [Path(sheet, row, reading) for reading in row.readings]
@@ -100,7 +100,7 @@ def _columns(text: str) -> int:
     return sum(0 if unicodedata.combining(char) else 1 for char in text)
 
 
-def dialled(solved: Solved, sheet: ChannelSheet) -> str:
+def dialled(solved: Solved, sheet: ChannelResult) -> str:
     """What is dialled into a channel, in one line."""
     arithmetic = solved.rig.units[sheet.handset].model.arithmetic
     assert arithmetic is not None
@@ -118,7 +118,7 @@ def dialled(solved: Solved, sheet: ChannelSheet) -> str:
     return f"dial channel {sheet.number} {sheet.name}: {', '.join(parts)}"
 
 
-def _step_turns(solved: Solved, sheet: ChannelSheet) -> list[str]:
+def _step_turns(solved: Solved, sheet: ChannelResult) -> list[str]:
     """What one step of sub-trim turns an axis that follows the channel by."""
     arithmetic = solved.rig.units[sheet.handset].model.arithmetic
     assert arithmetic is not None
@@ -140,7 +140,7 @@ def cells(solved: Solved, path: Path) -> tuple[str, ...]:
         f"{sheet.number} {sheet.name}",
         signed_percent(row.level.percent) + (" clipped" if row.level.clipped else ""),
         microseconds(row.pulse),
-        "" if row.code is None else str(row.code),
+        "" if row.serial_count is None else str(row.serial_count),
     )
     if reading is None:
         return (*start, "", "", "", "", "", "", "")
@@ -207,7 +207,7 @@ def _record(solved: Solved, path: Path) -> dict[str, Any]:
         "level_percent": float(row.level.percent),
         "clipped": row.level.clipped,
         "pulse_us": float(row.pulse),
-        "code": row.code,
+        "code": row.serial_count,
     }
     if reading:
         wire, left = reading.feed.wire, _left(solved, reading)

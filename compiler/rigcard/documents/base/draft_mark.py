@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import cos, radians, sin
 
-from rigcard.documents.model import Line, Mark
+from rigcard.documents.base.model import Line, Mark
 
 STROKES = {  # on a grid of 4 x 6, from the top left
     "D": (((0, 0), (0, 6), (2, 6), (4, 4), (4, 2), (2, 0), (0, 0)),),

@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 from itertools import pairwise
 
-from rigcard.documents.card import check_code
-from rigcard.documents.layout import line_height
-from rigcard.documents.model import Bars, Box, Circle, Line, Mark, Squares, Text, Typeface
-from rigcard.documents.paper import SIZES, UNPRINTABLE
+from rigcard.documents.base.layout import line_height
+from rigcard.documents.base.model import Bars, Circle, Line, Mark, Rectangle, Squares, Text, Typeface
+from rigcard.documents.base.paper import SIZES, UNPRINTABLE
+from rigcard.documents.cards.frame import check_code
 from rigcard.records import NamedTuple
-from rigcard.resolve.model import Sheet
+from rigcard.resolve.model import LabelSheet
 
 EDGE = 1.5  # mm between print and the cut
 SET = tuple[str, float, bool]  # a line of text, its size in points, whether it is bold
@@ -36,10 +36,10 @@ def label_code(label: Label) -> str:
 
 def outline(width: float, height: float) -> list[Mark]:
     """Where to cut."""
-    return [Box(0.0, 0.0, width, height, 0.15, (1.0, 1.0))]
+    return [Rectangle(0.0, 0.0, width, height, 0.15, (1.0, 1.0))]
 
 
-def sides(box: Box) -> list[Mark]:
+def sides(box: Rectangle) -> list[Mark]:
     """An outline as four lines: near a die cut each is left out by itself."""
     right, bottom = box.x + box.width, box.y + box.height
     corners = ((box.x, box.y), (right, box.y), (right, bottom), (box.x, bottom), (box.x, box.y))
@@ -68,7 +68,7 @@ def gathered(
 # ---- in a cell -----------------------------------------------------------------------------------------------------
 
 
-def insets(sheet: Sheet, x: float, y: float) -> tuple[float, float, float, float]:
+def insets(sheet: LabelSheet, x: float, y: float) -> tuple[float, float, float, float]:
     """Mm at the left, top, right and bottom of a cell, placed as it is printed, that no label may take.
 
     A label keeps its own print from its edge; with that it stays off the edge of the paper, which no printer reaches.
@@ -80,7 +80,7 @@ def insets(sheet: Sheet, x: float, y: float) -> tuple[float, float, float, float
     return left, top, after, below
 
 
-def cell_room(sheet: Sheet) -> tuple[float, float]:
+def cell_room(sheet: LabelSheet) -> tuple[float, float]:
     """Width and height in mm of the largest label that fits every cell of a sheet."""
     first = tuple(float(edge + shift) for edge, shift in zip(sheet.margin, sheet.offset, strict=True))
     counts = (sheet.columns, sheet.rows)
@@ -113,7 +113,7 @@ def _turned(mark: Mark, width: float) -> Mark:
     """A mark of a label of that width, turned to the left: what read along now reads upward."""
     if isinstance(mark, Text):
         return mark._replace(x=mark.y, y=width - mark.x, angle=90)
-    if isinstance(mark, Box):
+    if isinstance(mark, Rectangle):
         return mark._replace(x=mark.y, y=width - mark.x - mark.width, width=mark.height, height=mark.width)
     if isinstance(mark, Squares):  # a scanner reads it from any side
         return mark._replace(x=mark.y, y=width - mark.x - (17 + 4 * mark.version) * mark.module)

@@ -6,11 +6,11 @@ from fractions import Fraction
 from typing import Any
 
 from rigcard import __version__
-from rigcard.documents.card import Numbered
-from rigcard.documents.cards.pack import card_key
-from rigcard.documents.label import Label, label_code
-from rigcard.documents.paths import turn_of
-from rigcard.documents.power_data import power_data
+from rigcard.documents.cards.card_set import card_key
+from rigcard.documents.cards.frame import NumberedGroup
+from rigcard.documents.labels.frame import Label, label_code
+from rigcard.exports.paths import turn_of
+from rigcard.exports.power_json import power_data
 from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Cable, Measurement
@@ -20,7 +20,7 @@ from rigcard.solve.claims import Proof
 from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
 from rigcard.solve.power.provision import provided
 from rigcard.solve.rules.measured import computed_pulse
-from rigcard.solve.solved import ChannelSheet, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
+from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
 
 SCHEMA = 2
@@ -28,7 +28,7 @@ COMPARABLE = (1, 2)  # the forms whose cards and labels are written as they are 
 HARM = ("critical", "command", "other")
 
 
-def rig_json(solved: Solved, numbered: Sequence[Numbered], labels: Sequence[Label]) -> str:
+def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence[Label]) -> str:
     """The rig as JSON text, keys in a fixed order; with the check codes that tell which papers are still valid."""
     rig = solved.rig
     data = {
@@ -41,9 +41,13 @@ def rig_json(solved: Solved, numbered: Sequence[Numbered], labels: Sequence[Labe
         "crew": dict(rig.crew),
         "guard_percent": _number(rig.guard),
         "units": [_unit(solved, name) for name in rig.units],
-        "channels": [_channel(solved, sheet) for sheet in solved.sheets.values()],
+        "channels": [_channel(solved, sheet) for sheet in solved.results.values()],
         "power_up": [
-            {"handset": handset, "control": control, "position": solved.home[handset, control].name}
+            {
+                "handset": handset,
+                "control": control,
+                "position": solved.power_up_positions[handset, control].name,
+            }
             for handset, control in sorted(solved.needed)
         ],
         "wrong_starts": [_wrong_start(solved, found) for found in solved.wrong_starts],
@@ -147,7 +151,7 @@ def _input(feed: Feed) -> dict[str, Any]:
     }
 
 
-def _channel(solved: Solved, sheet: ChannelSheet) -> dict[str, Any]:
+def _channel(solved: Solved, sheet: ChannelResult) -> dict[str, Any]:
     key = sheet.handset, sheet.name
     failsafe = sheet.failsafe
     shape = solved.rig.units[sheet.handset].channels[sheet.name].shape
@@ -193,7 +197,7 @@ def _row(solved: Solved, row: Row) -> dict[str, Any]:
         "level_percent": _number(row.level.percent),
         "clipped": row.level.clipped,
         "pulse_us": _number(row.pulse),
-        "code": row.code,
+        "code": row.serial_count,
         "readings": [_reading(solved, reading) for reading in row.readings],
     }
 
@@ -228,7 +232,7 @@ def _combination(solved: Solved, row: JointRow) -> dict[str, Any]:
     }
 
 
-def _loss(solved: Solved, sheet: ChannelSheet, loss: Loss) -> dict[str, Any]:
+def _loss(solved: Solved, sheet: ChannelResult, loss: Loss) -> dict[str, Any]:
     """What an input does from the loss of the link to its return, phase after phase."""
     feed = loss.feed
     delay = solved.rig.units[feed.wire.source.unit].model.loss_after if loss.kind != "hold" else None
@@ -279,7 +283,7 @@ def _wrong_start(solved: Solved, found: WrongStart) -> dict[str, Any]:
 def _measurement(solved: Solved, found: Measurement) -> dict[str, Any]:
     arithmetic = solved.rig.units[found.handset].model.arithmetic
     assert arithmetic is not None
-    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
+    dials = {key: sheet.dial for key, sheet in solved.results.items()}
     computed = computed_pulse(Proof(solved, dials, (), ()), found)
     allowed = TOLERANCE * arithmetic.pulse.per_percent
     return {

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from math import cos, radians, sin
 
-from rigcard.documents.layout import Piece, line_height, text_at
-from rigcard.documents.leaders import RADIUS, Area, Point, lead
-from rigcard.documents.model import Box, Circle, Line, Mark, Typeface, moved
+from rigcard.documents.base.layout import Box, line_height, text_at
+from rigcard.documents.base.model import Circle, Line, Mark, Rectangle, Typeface, moved
+from rigcard.documents.cards.leaders import RADIUS, Area, Point, lead
 from rigcard.resolve.model import Control, Position, Unit
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
@@ -29,14 +29,14 @@ def face_drawing(
     standing: Mapping[str, Position],
     letters: Mapping[str, str],
     width: float,
-) -> Piece | None:
+) -> Box | None:
     """The handset with each lettered control heavy in its position and all others thin, or None without a face."""
     model = unit.model
     placed = [control for control in model.controls.values() if control.at]
-    if model.face is None or not placed:
+    if model.front is None or not placed:
         return None
-    scale = min((width - 2 * MARGIN) / float(model.face[0]), TALLEST * width / float(model.face[1]))
-    body_width, height = float(model.face[0]) * scale, float(model.face[1]) * scale
+    scale = min((width - 2 * MARGIN) / float(model.front[0]), TALLEST * width / float(model.front[1]))
+    body_width, height = float(model.front[0]) * scale, float(model.front[1]) * scale
     left = (width - body_width) / 2
 
     def at(control: Control) -> Point:
@@ -46,7 +46,7 @@ def face_drawing(
     points = {control.name: at(control) for control in placed if control.name in letters}
     areas = {control.name: _area(control, at(control), standing.get(control.name)) for control in placed}
     leaders = lead(points, areas, width, height + TOP)
-    marks: list[Mark] = [Box(left, TOP, body_width, height, 0.4, radius=5.0)]
+    marks: list[Mark] = [Rectangle(left, TOP, body_width, height, 0.4, radius=5.0)]
     marks += [Line(leader.points, 0.2) for leader in leaders]
     for control in placed:
         used = control.name in letters
@@ -67,7 +67,7 @@ def face_drawing(
     marks = [moved(mark, 0, line) for mark in marks]
     marks.append(text_at(face, 0, 0, "AWAY from you", EDGE, align="centre", width=width))
     marks.append(text_at(face, 0, bottom + line + 1.2, "TOWARD you", EDGE, align="centre", width=width))
-    return Piece(bottom + 2 * line + 3.2, tuple(marks))
+    return Box(bottom + 2 * line + 3.2, tuple(marks))
 
 
 # ---- controls -----------------------------------------------------------------------------------------------------
@@ -83,12 +83,12 @@ def _control(control: Control, at: Point, standing: Position | None, used: bool)
     marks: list[Mark] = []
     if control.is_switch:
         size = (2 * half, 3.4) if across else (3.4, 2 * half)
-        marks.append(Box(x - size[0] / 2, y - size[1] / 2, *size, weight, radius=1.6, blank=True))
+        marks.append(Rectangle(x - size[0] / 2, y - size[1] / 2, *size, weight, radius=1.6, blank=True))
     else:
         ends = ((x - half, y), (x + half, y)) if across else ((x, y - half), (x, y + half))
         marks.append(Line(ends, weight))
     if control.kind == "slider":
-        return [*marks, Box(knob[0] - 2.2, knob[1] - 1.0, 4.4, 2.0, weight, solid=used, blank=not used)]
+        return [*marks, Rectangle(knob[0] - 2.2, knob[1] - 1.0, 4.4, 2.0, weight, solid=used, blank=not used)]
     return [*marks, Circle(*knob, 1.5, weight, used)]
 
 

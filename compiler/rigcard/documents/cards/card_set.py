@@ -5,10 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
-from rigcard.documents.card import Group, Laid, Numbered, cards, check_code, inner_width, lay, number, room
+from rigcard.documents.base.model import Document, Typeface
+from rigcard.documents.base.paper import STOCKS, Size, impose
 from rigcard.documents.cards.cover import cover
 from rigcard.documents.cards.devices import device_setup
 from rigcard.documents.cards.fault_finding import fault_finding
+from rigcard.documents.cards.frame import (
+    Group,
+    GroupLayout,
+    NumberedGroup,
+    cards,
+    check_code,
+    inner_width,
+    lay,
+    number,
+    room,
+)
 from rigcard.documents.cards.function_test import function_test
 from rigcard.documents.cards.handset import handset_setup
 from rigcard.documents.cards.operator import operator_card
@@ -16,8 +28,6 @@ from rigcard.documents.cards.power import power_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import radio_loss
 from rigcard.documents.cards.special_leads import has_special_leads, special_leads
-from rigcard.documents.model import Document, Typeface
-from rigcard.documents.paper import STOCKS, Size, impose
 from rigcard.resolve.model import Unit
 from rigcard.resolve.words import ROLES
 from rigcard.solve.solved import Solved
@@ -26,7 +36,7 @@ MOST_IN_POCKET = 2  # cards of one kind that somebody can leaf through in gloves
 HOPELESS = 1.2  # times the height of so many pocket cards: what takes more on wider ones is not tried on them
 
 
-def card_groups(face: Typeface, solved: Solved) -> list[Laid]:
+def card_groups(face: Typeface, solved: Solved) -> list[GroupLayout]:
     """Every group of cards but the cover: a new kind of card is added here.
 
     What is carried comes first, then what lies on the bench. Carried cards are pocket cards, or all of them joined
@@ -54,19 +64,23 @@ def card_groups(face: Typeface, solved: Solved) -> list[Laid]:
     ]
 
 
-Sized = Callable[[Size], Laid]  # a group set on cards of a size
+Sized = Callable[[Size], GroupLayout]  # a group set on cards of a size
 
 
-def _joined(face: Typeface, solved: Solved, make: Callable[..., Group], *about: Unit) -> tuple[Laid, Sized]:
+def _joined(
+    face: Typeface, solved: Solved, make: Callable[..., Group], *about: Unit
+) -> tuple[GroupLayout, Sized]:
     """A group on the wider cards, and how to set it on others."""
 
-    def sized(size: Size) -> Laid:
+    def sized(size: Size) -> GroupLayout:
         return lay(face, solved.rig, make(face, inner_width(size), solved, *about)._replace(size=size))
 
     return sized(STOCKS[solved.rig.card].bench), sized
 
 
-def _in_pocket(face: Typeface, solved: Solved, groups: Sequence[tuple[Laid, Sized]], most: int) -> list[Laid]:
+def _in_pocket(
+    face: Typeface, solved: Solved, groups: Sequence[tuple[GroupLayout, Sized]], most: int
+) -> list[GroupLayout]:
     """Groups on pocket cards if each takes at most so many, else none."""
     size = STOCKS[solved.rig.card].pocket
     for made, _ in groups:
@@ -77,7 +91,7 @@ def _in_pocket(face: Typeface, solved: Solved, groups: Sequence[tuple[Laid, Size
     return found if all(made.length <= most for made in found) else []
 
 
-def numbered_cards(face: Typeface, solved: Solved) -> list[Numbered]:
+def numbered_cards(face: Typeface, solved: Solved) -> list[NumberedGroup]:
     """Every group of cards with its numbers and check code, the cover first."""
     return _with_cover(face, solved, card_groups(face, solved))
 
@@ -87,7 +101,7 @@ def card_document(
     solved: Solved,
     role: str = "",
     valid: Mapping[str, str] | None = None,
-    numbered: Sequence[Numbered] = (),
+    numbered: Sequence[NumberedGroup] = (),
 ) -> Document:
     """The pack of cards on sheets: all, or those for one role, and without those still valid (title -> code).
 
@@ -105,12 +119,12 @@ def card_document(
     return impose(face, made, rig.paper, rig.per_sheet, f"{rig.title}: cards", footer)
 
 
-def card_key(found: Numbered) -> str:
+def card_key(found: NumberedGroup) -> str:
     """What a group of cards is known by from one revision to the next."""
     return f"{found.group.kicker}: {found.group.title}"
 
 
-def recall(numbered: Sequence[Numbered], valid: Mapping[str, str]) -> str:
+def recall(numbered: Sequence[NumberedGroup], valid: Mapping[str, str]) -> str:
     """Which cards of an earlier pack (title -> code) are out of date: what to print, and what to collect."""
     keys = {card_key(found): found for found in numbered}
     changed = [key for key in valid if key in keys and keys[key].code != valid[key]]
@@ -129,7 +143,7 @@ def recall(numbered: Sequence[Numbered], valid: Mapping[str, str]) -> str:
     return f"cards: {'; '.join([*parts, f'still valid: {kept}'])}"
 
 
-def _with_cover(face: Typeface, solved: Solved, groups: list[Laid]) -> list[Numbered]:
+def _with_cover(face: Typeface, solved: Solved, groups: list[GroupLayout]) -> list[NumberedGroup]:
     """The cover lists the numbers of the cards after it, and so decides them by its own length."""
     rig = solved.rig
     rest = number(groups)

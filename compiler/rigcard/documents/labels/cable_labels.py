@@ -12,10 +12,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from math import ceil, floor, pi
 
-from rigcard.documents.label import EDGE, SET, Label, cell_room, gathered, outline, text_height
-from rigcard.documents.layout import line_height, text_at, wrap
-from rigcard.documents.model import SMALLEST, Line, Mark, Text, Typeface
-from rigcard.documents.ratings import ratings
+from rigcard.documents.base.layout import line_height, text_at, wrap
+from rigcard.documents.base.model import SMALLEST, Line, Mark, Text, Typeface
+from rigcard.documents.labels.frame import EDGE, SET, Label, cell_room, gathered, outline, text_height
+from rigcard.documents.labels.ratings import ratings
 from rigcard.records import NamedTuple
 from rigcard.resolve.model import SERVO, Cable, End, Leg, Rig
 from rigcard.words import millimetres

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, words
-from rigcard.resolve.model import Sheet
+from rigcard.resolve.model import LabelSheet
 from rigcard.resolve.models import length_mm
 from rigcard.resolve.scope import Block, show, whole, word
 from rigcard.syntax import tree
@@ -17,12 +17,12 @@ FARTHEST = 5  # mm of feed error
 SPARES = Fraction(10)  # per cent (common practice, no source)
 
 
-def _common(name: str, page: str, grid: tuple[int, int], cell: str, margin: str, gap: str) -> Sheet:
+def _common(name: str, page: str, grid: tuple[int, int], cell: str, margin: str, gap: str) -> LabelSheet:
     def pair(text: str) -> tuple[Fraction, Fraction]:
         first, second = text.split()
         return Fraction(first), Fraction(second)
 
-    return Sheet(name, name, page, *grid, pair(cell), pair(margin), pair(gap), (Fraction(0), Fraction(0)))
+    return LabelSheet(name, name, page, *grid, pair(cell), pair(margin), pair(gap), (Fraction(0), Fraction(0)))
 
 
 COMMON = {  # common practice, no source: sheets of these cells are sold everywhere
@@ -36,9 +36,9 @@ COMMON = {  # common practice, no source: sheets of these cells are sold everywh
 }
 
 
-def sheet(statement: tree.Sheet, sink: Sink) -> Sheet | None:
+def sheet(statement: tree.Sheet, diagnostics: Diagnostics) -> LabelSheet | None:
     """A sheet from its statement, or None with what is missing or does not fit its page reported."""
-    block = Block(statement.items, statement.name, sink)
+    block = Block(statement.items, statement.name, diagnostics)
     page, grid, cell = block.one(tree.SheetPage), block.one(tree.Grid), block.one(tree.Cell)
     margin, gap, offset = block.one(tree.SheetMargin), block.one(tree.Gap), block.one(tree.Offset)
     if page is None or grid is None or cell is None:
@@ -47,31 +47,33 @@ def sheet(statement: tree.Sheet, sink: Sink) -> Sheet | None:
             for name, part in (("page a4", page), ("grid 3 x 8", grid), ("cell 70mm x 37mm", cell))
             if not part
         ]
-        sink.report(
+        diagnostics.report(
             codes.MISSING_STATEMENT,
             statement.name.span,
             f"sheet `{statement.name.text}` does not state its {missing[0].split()[0]}",
             f"add `{missing[0]}` as measured on the sheet",
         )
         return None
-    paper = word(page.name, words.PAPERS, "paper", sink)
+    paper = word(page.name, words.PAPERS, "paper", diagnostics)
     if paper is None:
         return None
-    made = Sheet(
+    made = LabelSheet(
         statement.name.text,
         statement.title.text,
         paper,
-        whole(grid.columns, 1, MOST, "count of columns", sink),
-        whole(grid.rows, 1, MOST, "count of rows", sink),
+        whole(grid.columns, 1, MOST, "count of columns", diagnostics),
+        whole(grid.rows, 1, MOST, "count of rows", diagnostics),
         (length_mm(cell.width), length_mm(cell.height)),
         (length_mm(margin.left), length_mm(margin.top)) if margin else (Fraction(0), Fraction(0)),
         (length_mm(gap.across), length_mm(gap.down)) if gap else (Fraction(0), Fraction(0)),
-        (_shift(offset.right, sink), _shift(offset.down, sink)) if offset else (Fraction(0), Fraction(0)),
+        (_shift(offset.right, diagnostics), _shift(offset.down, diagnostics))
+        if offset
+        else (Fraction(0), Fraction(0)),
     )
     for side, count, name in ((0, made.columns, "wide"), (1, made.rows, "tall")):
         needed = made.margin[side] + count * made.cell[side] + (count - 1) * made.gap[side]
         if needed > PAGES[paper][side]:
-            sink.report(
+            diagnostics.report(
                 codes.OUT_OF_RANGE,
                 cell.width.span if side == 0 else cell.height.span,
                 f"the cells are {float(needed):g} mm {name} together, and the page is {float(PAGES[paper][side]):g} mm",
@@ -81,11 +83,11 @@ def sheet(statement: tree.Sheet, sink: Sink) -> Sheet | None:
     return made
 
 
-def _shift(number: tree.Number, sink: Sink) -> Fraction:
+def _shift(number: tree.Number, diagnostics: Diagnostics) -> Fraction:
     """A feed error of the printer in mm; a larger one is a margin measured wrong."""
     shift = length_mm(number)
     if abs(shift) > FARTHEST:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             number.span,
             f"{show(number)} is more than a printer's feed error",
@@ -94,12 +96,12 @@ def _shift(number: tree.Number, sink: Sink) -> Fraction:
     return shift
 
 
-def spares(statement: tree.SpareLabels | None, sink: Sink) -> Fraction:
+def spares(statement: tree.SpareLabels | None, diagnostics: Diagnostics) -> Fraction:
     """Spare labels in per cent of the labels of the cables."""
     if statement is None:
         return SPARES
     if not 0 <= statement.percent.value <= 100:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             statement.percent.span,
             f"{show(statement.percent)} is no share of the labels",

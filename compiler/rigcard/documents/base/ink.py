@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from itertools import pairwise
 from math import dist, pi
 
-from rigcard.documents.model import MM_PER_POINT, Bars, Box, Circle, Line, Mark, Shape, Text
+from rigcard.documents.base.model import MM_PER_POINT, Bars, Circle, Line, Mark, Rectangle, Shape, Text
 
 MOST = 0.06  # of a card that is black at most; common practice, no source
 SHARES = {False: 0.19, True: 0.25}  # of width x size that plain and heavy type cover
@@ -24,7 +24,7 @@ def _one(mark: Mark) -> float:
         return mark.width * mark.size * MM_PER_POINT * SHARES[mark.bold]
     if isinstance(mark, Circle):
         return pi * mark.radius**2 if mark.solid else 2 * pi * mark.radius * mark.weight
-    if isinstance(mark, Box):
+    if isinstance(mark, Rectangle):
         inside = mark.width * mark.height if mark.solid else 0.0
         return inside or 2 * (mark.width + mark.height) * mark.weight * _drawn(mark.dash)
     if isinstance(mark, Line):

@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 from hashlib import sha256
 
-from rigcard.documents.cautions import word_over
-from rigcard.documents.draft import draft_marks
-from rigcard.documents.ink import MOST, ink
-from rigcard.documents.layout import Block, Placed, flow, line_height, text_at, wrap
-from rigcard.documents.model import Box, Line, Mark, Shape, Text, Typeface, moved
-from rigcard.documents.paper import POCKET, Card, Size, slot_marks
+from rigcard.documents.base.draft_mark import draft_marks
+from rigcard.documents.base.ink import MOST, ink
+from rigcard.documents.base.layout import Block, FilledColumn, flow, line_height, text_at, wrap
+from rigcard.documents.base.model import Line, Mark, Rectangle, Shape, Text, Typeface, moved
+from rigcard.documents.base.paper import POCKET, Card, Size, slot_marks
+from rigcard.documents.cards.cautions import word_over
 from rigcard.records import NamedTuple
 from rigcard.resolve.model import Rig
 
@@ -18,7 +18,7 @@ BENCH_TOP = 8.0  # mm at the top of a card that is not carried
 POCKET_WIDTH = 105.0  # mm: the widest card that is carried
 NUMBER_WIDTH = 15.0  # of the field with the card number
 FOOT_SIZE = 8.0
-CLOSED_UP = (  # where the last card of a group has less than this of its room used: the white between blocks that is
+CLOSED_UP = (  # where the last card of a group has less than this of its room used: the space between blocks that is
     (0.3, 0.6, 1.0),  # left, and how much more ink a card may have, if that saves the card
     (0.3, 0.35, 1.0),
     (0.15, 0.6, 1.1),
@@ -43,11 +43,11 @@ class Group(NamedTuple):
     size: Size = POCKET
 
 
-class Laid(NamedTuple):
+class GroupLayout(NamedTuple):
     """A group and what stands on each of its cards."""
 
     group: Group
-    columns: tuple[Placed, ...]
+    columns: tuple[FilledColumn, ...]
 
     @property
     def length(self) -> int:
@@ -55,12 +55,12 @@ class Laid(NamedTuple):
         return len(self.columns)
 
 
-class Numbered(NamedTuple):
+class NumberedGroup(NamedTuple):
     """A group with its first card's number, what stands on each of its cards, and its check code."""
 
     group: Group
     first: int
-    columns: tuple[Placed, ...]
+    columns: tuple[FilledColumn, ...]
     code: str
 
     @property
@@ -94,29 +94,31 @@ def group_code(group: Group) -> str:
     words = [
         mark.text
         for block in group.blocks
-        for piece in block.pieces
-        for mark in piece.marks
+        for box in block.boxes
+        for mark in box.marks
         if isinstance(mark, Text)
     ]
     return check_code([group.kicker, group.title, *group.cautions, *words])
 
 
-def lay(face: Typeface, rig: Rig, group: Group) -> Laid:
+def lay(face: Typeface, rig: Rig, group: Group) -> GroupLayout:
     """A group set on as many cards as it takes."""
-    return Laid(group, tuple(_columns(face, rig, group)))
+    return GroupLayout(group, tuple(_columns(face, rig, group)))
 
 
-def number(groups: Sequence[Laid]) -> list[Numbered]:
+def number(groups: Sequence[GroupLayout]) -> list[NumberedGroup]:
     """Groups in order with their card numbers and check codes."""
     numbered = []
     first = 1
     for found in groups:
-        numbered.append(Numbered(found.group, first, found.columns, group_code(found.group)))
+        numbered.append(NumberedGroup(found.group, first, found.columns, group_code(found.group)))
         first += found.length
     return numbered
 
 
-def cards(face: Typeface, rig: Rig, numbered: Sequence[Numbered], printed: Sequence[Numbered]) -> list[Card]:
+def cards(
+    face: Typeface, rig: Rig, numbered: Sequence[NumberedGroup], printed: Sequence[NumberedGroup]
+) -> list[Card]:
     """The finished cards of the groups to print, numbered among all."""
     total = sum(found.length for found in numbered)
     made = []
@@ -137,7 +139,7 @@ def _pinned(face: Typeface, group: Group) -> float:
     return caution_height(face, group.cautions, inner_width(group.size))
 
 
-def _columns(face: Typeface, rig: Rig, group: Group) -> list[Placed]:
+def _columns(face: Typeface, rig: Rig, group: Group) -> list[FilledColumn]:
     height, pinned = room(face, rig, group), _pinned(face, group)
 
     def height_of(number: int) -> float:
@@ -146,22 +148,22 @@ def _columns(face: Typeface, rig: Rig, group: Group) -> list[Placed]:
     most = MOST * group.size[0] * group.size[1] - _framing_ink(face, rig, group)
     cautions = ink(caution_marks(face, group.cautions, inner_width(group.size))) if group.cautions else 0.0
 
-    def set_with(white: float, more: float) -> list[Placed]:
+    def set_with(looseness: float, more: float) -> list[FilledColumn]:
         return flow(
-            group.blocks, height_of, white, lambda number: most * more - (cautions if number == 0 else 0.0)
+            group.blocks, height_of, looseness, lambda number: most * more - (cautions if number == 0 else 0.0)
         )
 
     columns = set_with(1.0, 1.0)
-    for nearly, white, more in CLOSED_UP:
+    for nearly, looseness, more in CLOSED_UP:
         if len(columns) > 1 and columns[-1].used < nearly * height:
-            closed = set_with(white, more)
+            closed = set_with(looseness, more)
             columns = closed if len(closed) < len(columns) else columns
     return columns
 
 
 def _framing_ink(face: Typeface, rig: Rig, group: Group) -> float:
     """What head and foot of a card take, whatever its number."""
-    any_card = Numbered(group, 88, (Placed((), 0.0),), "XXXX")
+    any_card = NumberedGroup(group, 88, (FilledColumn((), 0.0),), "XXXX")
     foot = _foot(face, rig, any_card, 0, 88, _foot_height(face, rig, group.size))
     return ink([*_head(face, rig, any_card, 0), *foot])
 
@@ -171,7 +173,7 @@ def crowded(face: Typeface, rig: Rig, group: Group) -> bool:
     return _pinned(face, group) > room(face, rig, group)
 
 
-def _card(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, column: Placed) -> Card:
+def _card(face: Typeface, rig: Rig, found: NumberedGroup, index: int, total: int, column: FilledColumn) -> Card:
     group = found.group
     head = _head_height(face, rig, group)
     foot = _foot_height(face, rig, group.size)
@@ -212,7 +214,7 @@ def _head_height(face: Typeface, rig: Rig, group: Group) -> float:
     return max(4.2 + len(lines) * line_height(size), 16.5) + 3.0
 
 
-def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
+def _head(face: Typeface, rig: Rig, found: NumberedGroup, index: int) -> list[Mark]:
     group = found.group
     part = f"  ({index + 1} of {found.length})" if found.length > 1 else ""
     size, lines = _title_lines(face, rig, group)
@@ -228,7 +230,7 @@ def _head(face: Typeface, rig: Rig, found: Numbered, index: int) -> list[Mark]:
         marks += [
             text_at(face, x, top, "REV", 8.0, align="centre", width=width),
             text_at(face, x, top + 5.2, rig.revision, 28.0, bold=True, align="centre", width=width),
-            Box(x, top + 3.6, width, 12.2, 0.25),
+            Rectangle(x, top + 3.6, width, 12.2, 0.25),
         ]
         right = x - 1.0
     number_text = str(found.first + index)
@@ -262,7 +264,7 @@ def _foot_height(face: Typeface, rig: Rig, size: Size) -> float:
     return (len(_foot_lines(face, rig, size)) + 1) * line_height(FOOT_SIZE) + 1.8
 
 
-def _foot(face: Typeface, rig: Rig, found: Numbered, index: int, total: int, height: float) -> list[Mark]:
+def _foot(face: Typeface, rig: Rig, found: NumberedGroup, index: int, total: int, height: float) -> list[Mark]:
     size = found.group.size
     top = size[1] - MARGIN - height + 0.8
     marks: list[Mark] = [Line(((MARGIN, top), (size[0] - MARGIN, top)), 0.25)]
@@ -307,7 +309,7 @@ def caution_height(face: Typeface, cautions: Sequence[str], inner: float) -> flo
 def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list[Mark]:
     """The box: the signal word, the alert triangle before each line."""
     height = caution_height(face, cautions, inner)
-    marks: list[Mark] = [Box(0, 2.0, inner, height - 3.0, 0.28)]
+    marks: list[Mark] = [Rectangle(0, 2.0, inner, height - 3.0, 0.28)]
     marks.append(text_at(face, 2.0, 2.8, word_over(cautions), 10.0, bold=True))
     top = 2.8 + line_height(10.0)
     for first, heavy, plain in _caution_lines(face, cautions, inner):

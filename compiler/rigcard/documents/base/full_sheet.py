@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rigcard.documents.layout import Block, flow, line_height, text_at, wrap
-from rigcard.documents.model import Frame, Mark, Page, Typeface, moved
-from rigcard.documents.paper import SIZES, scale_bar
+from rigcard.documents.base.layout import Block, flow, line_height, text_at, wrap
+from rigcard.documents.base.model import Frame, Mark, Page, Typeface, moved
+from rigcard.documents.base.paper import SIZES, scale_bar
 from rigcard.resolve.model import Rig
 
 MARGIN = 10.0  # mm

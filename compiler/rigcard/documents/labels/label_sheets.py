@@ -6,18 +6,18 @@ Labels of cables and of spare leads come first, then those of units and cases, t
 from collections.abc import Mapping, Sequence
 from itertools import chain
 
-from rigcard.documents.cable_labels import blank_labels, cable_labels, spare_labels, spare_lead_labels
-from rigcard.documents.card import check_code
-from rigcard.documents.kit_labels import case_labels, unit_labels
-from rigcard.documents.label import EDGE, Label, cell_room, fits, fitted, insets, label_code, sides
-from rigcard.documents.layout import line_height, text_at, wrap
-from rigcard.documents.model import SMALLEST, Box, Document, Frame, Line, Mark, Page, Typeface, moved
-from rigcard.documents.paper import SIZES, UNPRINTABLE, scale_bar
-from rigcard.documents.ratings import ratings
-from rigcard.documents.sheet import HEAD, MARGIN, sheet_head
+from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
+from rigcard.documents.base.layout import line_height, text_at, wrap
+from rigcard.documents.base.model import SMALLEST, Document, Frame, Line, Mark, Page, Rectangle, Typeface, moved
+from rigcard.documents.base.paper import SIZES, UNPRINTABLE, scale_bar
+from rigcard.documents.cards.frame import check_code
+from rigcard.documents.labels.cable_labels import blank_labels, cable_labels, spare_labels, spare_lead_labels
+from rigcard.documents.labels.frame import EDGE, Label, cell_room, fits, fitted, insets, label_code, sides
+from rigcard.documents.labels.kit_labels import case_labels, unit_labels
+from rigcard.documents.labels.ratings import ratings
 from rigcard.records import NamedTuple
-from rigcard.resolve.model import Rig, Sheet
-from rigcard.resolve.sheets import COMMON
+from rigcard.resolve.label_sheets import COMMON
+from rigcard.resolve.model import LabelSheet, Rig
 
 GAP = 3.0
 FOOT = 8.0
@@ -123,7 +123,7 @@ def sheet_that_holds(face: Typeface, rig: Rig) -> str:
     return next((sheet.name for sheet in known if not too_large(face, rig._replace(sheet=sheet))), "")
 
 
-def cell_place(sheet: Sheet, number: int) -> tuple[float, float]:
+def cell_place(sheet: LabelSheet, number: int) -> tuple[float, float]:
     """Top left corner in mm of a cell, numbered from 1 in reading order."""
     row, column = divmod(number - 1, sheet.columns)
     x = sheet.margin[0] + column * (sheet.cell[0] + sheet.gap[0])
@@ -131,7 +131,7 @@ def cell_place(sheet: Sheet, number: int) -> tuple[float, float]:
     return float(x), float(y)
 
 
-def free_cells(sheet: Sheet, used: Used, count: int) -> list[tuple[int, int]]:
+def free_cells(sheet: LabelSheet, used: Used, count: int) -> list[tuple[int, int]]:
     """(sheet, cell) for a count of labels, both from 1; only the first sheet is part-used."""
     found: list[tuple[int, int]] = []
     number = used.start - 1
@@ -144,7 +144,7 @@ def free_cells(sheet: Sheet, used: Used, count: int) -> list[tuple[int, int]]:
 
 
 def _in_cells(
-    face: Typeface, sheet: Sheet, labels: Sequence[Label], cells: Sequence[tuple[int, int]], used: Used
+    face: Typeface, sheet: LabelSheet, labels: Sequence[Label], cells: Sequence[tuple[int, int]], used: Used
 ) -> list[Page]:
     """The printed sheets: each label in the middle of its cell, off the edge of the paper; moved by the feed error."""
     width, height = SIZES[sheet.page]
@@ -185,7 +185,7 @@ def _off_the_cut(label: Label, left: float, top: float, width: float, height: fl
     low_x, low_y = EDGE - left, EDGE - top
     high_x, high_y = low_x + width - 2 * EDGE, low_y + height - 2 * EDGE
     kept: list[Mark] = []
-    lines = [sides(mark) if isinstance(mark, Box) else [mark] for mark in label.marks]
+    lines = [sides(mark) if isinstance(mark, Rectangle) else [mark] for mark in label.marks]
     for mark in chain.from_iterable(lines):
         if not isinstance(mark, Line):
             kept.append(mark)
@@ -198,7 +198,7 @@ def _off_the_cut(label: Label, left: float, top: float, width: float, height: fl
     return kept
 
 
-def _legend(face: Typeface, sheet: Sheet, part: str, part_used: bool) -> list[Mark]:
+def _legend(face: Typeface, sheet: LabelSheet, part: str, part_used: bool) -> list[Mark]:
     """Feed and name of a sheet above its cells, what else is to be known below them; nothing without room."""
     width, height = SIZES[sheet.page]
     line = line_height(SMALLEST)
@@ -212,7 +212,7 @@ def _legend(face: Typeface, sheet: Sheet, part: str, part_used: bool) -> list[Ma
     return [text_at(face, MARGIN, y, text, SMALLEST) for y, text in zip(rows, lines, strict=False)]
 
 
-def _alignment(face: Typeface, sheet: Sheet, used: Used) -> Page:
+def _alignment(face: Typeface, sheet: LabelSheet, used: Used) -> Page:
     """Outlines and numbers of all cells, and how to find the printer's feed error with them."""
     width, height = SIZES[sheet.page]
     right, down = (float(shift) for shift in sheet.offset)
@@ -231,7 +231,7 @@ def _alignment(face: Typeface, sheet: Sheet, used: Used) -> Page:
     for number in range(1, sheet.cells + 1):
         x, y = cell_place(sheet, number)
         x, y = x + right, y + down
-        marks.append(Box(x, y, cell_width, cell_height, 0.2))
+        marks.append(Rectangle(x, y, cell_width, cell_height, 0.2))
         marks.append(
             text_at(face, x, y + cell_height / 2 - 3, str(number), 12.0, align="centre", width=cell_width)
         )
@@ -242,7 +242,7 @@ def _alignment(face: Typeface, sheet: Sheet, used: Used) -> Page:
     return Page(width, height, tuple(marks), tuple(frames), ("Alignment, on plain paper",))
 
 
-def _instructions(sheet: Sheet, used: Used) -> list[str]:
+def _instructions(sheet: LabelSheet, used: Used) -> list[str]:
     """What to do with the alignment page."""
     name = sheet.name if sheet.title == sheet.name else f"{sheet.name}: {sheet.title}"
     return [

@@ -7,13 +7,13 @@ import csv
 from fractions import Fraction
 from io import StringIO
 
-from rigcard.documents.card import check_code
-from rigcard.documents.layout import Block, Cell, heading, joined, paragraph, table
-from rigcard.documents.lids import case_mass, lid_pages
-from rigcard.documents.model import Document, Typeface
-from rigcard.documents.paper import SIZES
-from rigcard.documents.provision import plan_lines
-from rigcard.documents.sheet import MARGIN, list_pages
+from rigcard.documents.base.full_sheet import MARGIN, list_pages
+from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.model import Document, Typeface
+from rigcard.documents.base.paper import SIZES
+from rigcard.documents.cards.frame import check_code
+from rigcard.documents.kit.lids import case_mass, lid_pages
+from rigcard.documents.kit.provision import plan_lines
 from rigcard.records import NamedTuple
 from rigcard.resolve.model import Cable, Model, Rig, Unit
 from rigcard.resolve.packing import TWO_PERSONS, Packed, Piece, look_alikes
