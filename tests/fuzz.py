@@ -35,7 +35,8 @@ from lark import Lark
 from lark.lexer import PatternStr
 
 from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
-from rigcard.pipeline import KINDS, Wanted, build_rig, check_rig
+from rigcard.outputs.registry import KINDS, Request
+from rigcard.pipeline import build_rig, check_rig
 from rigcard.reporting.as_json import as_json
 from rigcard.reporting.as_sarif import as_sarif
 from rigcard.reporting.as_text import as_text
@@ -76,7 +77,7 @@ def holds(path: Path, written: bytes, build: tuple[str, ...] = ()) -> list[Diagn
     if solved and build:
         printing = Diagnostics()
         with limited(PATIENCE):
-            papers = build_rig(path, printing, wanted=Wanted(only=build))
+            papers = build_rig(path, printing, request=Request(only=build))
         judge(printing.sorted())
         assert (papers is None) == printing.failed()
     return found

@@ -970,7 +970,7 @@ def test_a_rig_makes_the_worked_payload(tmp_path: Path, name: str, control: str,
     sources = "; ".join(f"input i{number} from c{number}" for number in range(1, 17))
     spare = 'input rec on a "Record" { sweeps left to right }'
     solved, diagnostics = compiled(tmp_path, channels=channels, inputs=f"{spare}; {inputs}", sources=sources)
-    codes = [rows(solved, diagnostics, f"c{number}")[position].code for number in range(1, 17)]
+    codes = [rows(solved, diagnostics, f"c{number}")[position].serial_count for number in range(1, 17)]
 
     assert all(code is not None for code in codes)
     assert packed([code or 0 for code in codes]) == SIGNAL[f"frame.{name}"]["value"]

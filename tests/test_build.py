@@ -55,7 +55,7 @@ def on_cards(solved: Solved, title: str) -> str:
 
 
 def _words(blocks: tuple[Block, ...]) -> list[str]:
-    pieces = [piece for block in blocks for piece in block.pieces]
+    pieces = [piece for block in blocks for piece in block.boxes]
     return [mark.text for piece in pieces for mark in piece.marks if isinstance(mark, Text)]
 
 

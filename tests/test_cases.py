@@ -15,7 +15,8 @@ import pytest
 
 from rigcard.catalogue import all_codes
 from rigcard.diagnostics import Diagnostic, Diagnostics
-from rigcard.pipeline import Wanted, build_rig
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig
 
 CASES = Path(__file__).parent / "cases"
 FILES = sorted(path for path in CASES.glob("*/*.rig") if path.parent.name != "format")  # see test_format.py
@@ -37,7 +38,7 @@ MARK = re.compile(r"^\s*#! (\w+)\[(RC\d+)\] (\d+)-(\d+): (.*)$")
 def diagnose(path: Path) -> list[Diagnostic]:
     """Everything reported for a file, up to and with the making of its labels."""
     diagnostics = Diagnostics()
-    build_rig(path, diagnostics, wanted=Wanted(only=("labels",)), stock=(str(CASES),))
+    build_rig(path, diagnostics, request=Request(only=("labels",)), stock=(str(CASES),))
     return diagnostics.sorted()
 
 

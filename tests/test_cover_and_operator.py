@@ -145,7 +145,7 @@ def test_no_nearly_empty_last_card_that_closing_up_would_save() -> None:
     nothing is lost when white is closed up: the same lines stand on the cards, in the same order."""
     for path in SAMPLES:
         for found in numbered_cards(FACE, solved_rig(path)):
-            pieces = [piece for block in found.group.blocks for piece in block.pieces]
+            pieces = [piece for block in found.group.blocks for piece in block.boxes]
             said = [mark.text for piece in pieces for mark in piece.marks if isinstance(mark, Text)]
             printed = [mark.text for column in found.columns for mark in column.marks if isinstance(mark, Text)]
             left = iter(printed)

@@ -91,7 +91,7 @@ def test_a_lid_has_a_line_for_all_packs_of_a_unit(tmp_path: Path) -> None:
     gorge = sample(tmp_path, "gorge")
     cases = {case.name: case for case in provided(gorge.rig, gorge.power)}
 
-    assert [line[:2] for line in contents(cases["Case 4"].pieces)] == [
+    assert [line[:2] for line in contents(cases["Case 4"].boxes)] == [
         ("head-pack", "Head pack, 3 packs"),
         ("cam-pack", "Camera pack, 7 packs"),
         ("P01", "Head power"),
@@ -99,7 +99,7 @@ def test_a_lid_has_a_line_for_all_packs_of_a_unit(tmp_path: Path) -> None:
         ("P02", "Camera power"),
     ]
     for case in cases.values():
-        assert sum(count for _, _, count in contents(case.pieces)) == len(case.pieces)
+        assert sum(count for _, _, count in contents(case.boxes)) == len(case.boxes)
 
 
 def test_a_case_that_its_packs_make_too_heavy_is_told(tmp_path: Path) -> None:
@@ -189,11 +189,7 @@ def test_what_is_carried_names_leads_by_their_ids(tmp_path: Path) -> None:
     solved = sample(tmp_path, "gorge")
     blocks = burden(FACE, 120.0, solved.rig, solved.rig.units["head"])
     text = " ".join(
-        mark.text
-        for block in blocks
-        for piece in block.pieces
-        for mark in piece.marks
-        if isinstance(mark, Text)
+        mark.text for block in blocks for piece in block.boxes for mark in piece.marks if isinstance(mark, Text)
     )
 
     assert "P01 Head power 0.15 kg" in text and "W01 Bridge loom 0.02 kg" in text

@@ -42,11 +42,12 @@ from rigcard.documents.labels.label_sheets import (
     too_large,
 )
 from rigcard.documents.labels.ratings import ratings
-from rigcard.pipeline import Wanted, build_rig, check_rig
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig, check_rig
 from rigcard.render.pdf import pdf
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.label_sheets import COMMON, PAGES
-from rigcard.resolve.model import Cable, Leg, Rig, Sheet
+from rigcard.resolve.model import Cable, LabelSheet, Leg, Rig
 
 FACE = EmbeddedTypeface()
 GORGE = (ROOT / "samples" / "gorge.rig").read_text(encoding="utf-8")
@@ -1041,7 +1042,7 @@ def test_cells_used_are_told(tmp_path: Path) -> None:
         encoding="utf-8",
     )
     papers = build_rig(
-        path, Diagnostics(), None, Wanted(only=("labels",), start=4, skip=frozenset((6,))), STOCK
+        path, Diagnostics(), None, Request(only=("labels",), start=4, skip=frozenset((6,))), STOCK
     )
 
     assert papers is not None
@@ -1132,7 +1133,9 @@ def test_what_a_sheet_of_film_says(gorge: Rig) -> None:
     assert [page.bookmarks for page in pages] == [("Labels",), *[()] * (len(pages) - 1)]
 
 
-def sheet_of(cell: tuple[int, int], margin: tuple[int, int], offset: tuple[str, str] = ("0", "0")) -> Sheet:
+def sheet_of(
+    cell: tuple[int, int], margin: tuple[int, int], offset: tuple[str, str] = ("0", "0")
+) -> LabelSheet:
     """Two columns and rows of cells, 4 mm and 2 mm apart."""
     return COMMON["a4-3x8-70x37"]._replace(
         columns=2,

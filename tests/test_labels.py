@@ -40,17 +40,18 @@ from rigcard.documents.labels.label_sheets import (
     too_large,
 )
 from rigcard.exports.rig_json import still_valid
-from rigcard.pipeline import Papers, Wanted, build_rig, check_rig
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import Papers, build_rig, check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.label_sheets import COMMON, PAGES
-from rigcard.resolve.model import Rig, Sheet, Unit
+from rigcard.resolve.model import LabelSheet, Rig, Unit
 from rigcard.syntax import tree
 
 GORGE = ROOT / "samples" / "gorge.rig"
 FACE = EmbeddedTypeface()
 
 
-def build(folder: Path, text: str, wanted: Wanted) -> tuple[Papers | None, list[str]]:
+def build(folder: Path, text: str, wanted: Request) -> tuple[Papers | None, list[str]]:
     """The papers of a rig text that uses the samples' stock, and the codes reported."""
     path = folder / "rig.rig"
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
@@ -97,7 +98,7 @@ def test_common_sheets_lie_inside_their_page(name: str) -> None:
 
 def test_every_code_on_the_sheets_reads_back(tmp_path: Path) -> None:
     """A general-purpose reader finds, at 300 dpi, exactly the assets of the rig with their check characters."""
-    papers, _ = build(tmp_path, GORGE.read_text(encoding="utf-8"), Wanted(only=("labels",)))
+    papers, _ = build(tmp_path, GORGE.read_text(encoding="utf-8"), Request(only=("labels",)))
     assert papers is not None
     read = [
         code.text
@@ -145,14 +146,14 @@ def test_labels_that_do_not_fit_are_refused(tmp_path: Path) -> None:
     text = on_sheet("a4-3x8-70x37").replace("jacket      8mm", "jacket      15mm")
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
     diagnostics = Diagnostics()
-    papers = build_rig(path, diagnostics, None, Wanted(), STOCK)
+    papers = build_rig(path, diagnostics, None, Request(), STOCK)
 
     assert papers is None
     (found,) = diagnostics
     assert found.code.id == "RC504"
     assert "x 75.0 mm" in found.message
     assert found.hint == "write `labels on a4-2x7-99x38`: its cells hold all labels"
-    better, codes = build(tmp_path, text.replace("a4-3x8-70x37", "a4-2x7-99x38"), Wanted(only=("labels",)))
+    better, codes = build(tmp_path, text.replace("a4-3x8-70x37", "a4-2x7-99x38"), Request(only=("labels",)))
     assert better is not None and codes == []
 
 
@@ -163,7 +164,7 @@ def test_no_sheet_is_named_where_none_holds_them(tmp_path: Path) -> None:
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
     diagnostics = Diagnostics()
 
-    assert build_rig(path, diagnostics, None, Wanted(), STOCK) is None
+    assert build_rig(path, diagnostics, None, Request(), STOCK) is None
     assert [found.hint for found in diagnostics] == [
         "leave `labels on` out: film that is cut by hand; no common a4 sheet holds them"
     ]
@@ -172,7 +173,7 @@ def test_no_sheet_is_named_where_none_holds_them(tmp_path: Path) -> None:
 @pytest.mark.parametrize("name", ["a4-3x8-70x37", "a4-2x7-99x38", "a4-2x4-99x68"])
 def test_a_label_taller_than_its_cell_is_turned(tmp_path: Path, name: str) -> None:
     """A wrap of 48 mm lies across a cell of 37 or 38 mm and stands on one of 68 mm; its words go along the cable."""
-    papers, codes = build(tmp_path, on_sheet(name), Wanted(only=("labels",)))
+    papers, codes = build(tmp_path, on_sheet(name), Request(only=("labels",)))
     solved = check_rig(tmp_path / "rig.rig", Diagnostics(), stock=STOCK).solved
     assert papers is not None and codes == [] and solved is not None
     pages = label_sheets(FACE, solved.rig, Used()).document.pages
@@ -227,7 +228,7 @@ def test_the_alignment_page_says_what_to_do_with_it(name: str) -> None:
 
 def test_next_free_cell_is_told(tmp_path: Path) -> None:
     """32 labels from cell 4 without 7 and 8 on sheets of 8: three, eight on each of three, five on the last."""
-    wanted = Wanted(only=("labels",), start=4, skip=frozenset((7, 8)))
+    wanted = Request(only=("labels",), start=4, skip=frozenset((7, 8)))
     papers, codes = build(tmp_path, on_sheet("a4-2x4-99x68\n  spare-labels 0%"), wanted)
 
     assert codes == []
@@ -238,8 +239,8 @@ def test_next_free_cell_is_told(tmp_path: Path) -> None:
     )
 
 
-@pytest.mark.parametrize("wanted", [Wanted(start=9), Wanted(skip=frozenset((99,))), Wanted(start=0)])
-def test_a_cell_that_the_sheet_lacks_is_refused(tmp_path: Path, wanted: Wanted) -> None:
+@pytest.mark.parametrize("wanted", [Request(start=9), Request(skip=frozenset((99,))), Request(start=0)])
+def test_a_cell_that_the_sheet_lacks_is_refused(tmp_path: Path, wanted: Request) -> None:
     """A part-used sheet is not printed over by a slip of the key."""
     papers, codes = build(tmp_path, on_sheet("a4-2x4-99x68"), wanted)
 
@@ -249,7 +250,7 @@ def test_a_cell_that_the_sheet_lacks_is_refused(tmp_path: Path, wanted: Wanted) 
 
 def test_a_role_that_the_crew_lacks_is_refused(tmp_path: Path) -> None:
     """RC506: no empty pack of cards is printed for a slip of the key."""
-    papers, codes = build(tmp_path, GORGE.read_text(encoding="utf-8"), Wanted(role="operater"))
+    papers, codes = build(tmp_path, GORGE.read_text(encoding="utf-8"), Request(role="operater"))
 
     assert papers is None
     assert codes == ["RC506"]
@@ -258,11 +259,11 @@ def test_a_role_that_the_crew_lacks_is_refused(tmp_path: Path) -> None:
 def test_a_new_revision_alone_relabels_nothing(tmp_path: Path) -> None:
     """Only the cable whose length changed is printed again (common practice, no source)."""
     text = GORGE.read_text(encoding="utf-8")
-    before, _ = build(tmp_path, text, Wanted())
+    before, _ = build(tmp_path, text, Request())
     assert before is not None
     since = before.files["rig.json"].decode()
     changed = text.replace('revision "C"', 'revision "D"').replace("length 400mm", "length 450mm")
-    after, _ = build(tmp_path, changed, Wanted(since=since))
+    after, _ = build(tmp_path, changed, Request(since=since))
     assert after is not None
     old, new = still_valid(since), still_valid(after.files["rig.json"].decode())
 
@@ -276,10 +277,10 @@ def test_a_new_revision_alone_relabels_nothing(tmp_path: Path) -> None:
 def test_only_changed_cards_are_printed(tmp_path: Path) -> None:
     """Another key assignment changes the camera's card; the receiver's stays valid."""
     text = GORGE.read_text(encoding="utf-8")
-    before, _ = build(tmp_path, text, Wanted())
+    before, _ = build(tmp_path, text, Request())
     assert before is not None
     since = before.files["rig.json"].decode()
-    after, _ = build(tmp_path, text.replace("ISO up", "Peaking"), Wanted(since=since))
+    after, _ = build(tmp_path, text.replace("ISO up", "Peaking"), Request(since=since))
     assert after is not None
     changed = {
         card["card"]
@@ -307,7 +308,7 @@ def rig() -> Rig:
     return solved.rig
 
 
-def low_sheet(width: int, height: int) -> Sheet:
+def low_sheet(width: int, height: int) -> LabelSheet:
     """A column of cells of a size."""
     return COMMON["a4-2x7-99x38"]._replace(columns=1, cell=(Fraction(width), Fraction(height)))
 
@@ -370,7 +371,7 @@ def test_what_the_code_of_an_asset_says(asset: str, code: str) -> None:
 def test_an_asset_of_ligatures_has_a_label(tmp_path: Path) -> None:
     """The capitals of a ligature are three letters: 24 of them would go into no code of the label's size."""
     words = "\N{LATIN SMALL LIGATURE FFI}" * 24
-    papers, codes = build(tmp_path, GORGE.read_text(encoding="utf-8").replace("HS-014", words), Wanted())
+    papers, codes = build(tmp_path, GORGE.read_text(encoding="utf-8").replace("HS-014", words), Request())
     assert papers is not None and codes == []
 
 
@@ -406,7 +407,7 @@ def test_codes_hold_the_longest_asset() -> None:
     ],
 )
 def test_marks_of_a_unit_s_label(
-    rig: Rig, asset: str, title: str, case: str, codes: str, sheet: Sheet | None, kind: type[Mark]
+    rig: Rig, asset: str, title: str, case: str, codes: str, sheet: LabelSheet | None, kind: type[Mark]
 ) -> None:
     """Words keep 1.5 mm from the cut, a code has its quiet zone to itself, what it says stands in its middle below."""
     label = label_of(rig._replace(codes=codes, sheet=sheet), asset=asset, title=title, case=case)

@@ -19,7 +19,8 @@ from command import CLEAN, FAULTS, UNUSABLE, rigcard
 from editor import Editor, applied, at, over
 from rigcard.catalogue import all_codes, as_entry
 from rigcard.diagnostics import Diagnostics
-from rigcard.pipeline import Wanted, build_rig, check_rig
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig, check_rig
 
 pytest_plugins = ("editor",)
 
@@ -277,7 +278,7 @@ def written(job: Path, edit: types.WorkspaceEdit) -> None:
 def data(path: Path) -> str:
     """The rig.json of a rig, which must have no fault."""
     diagnostics = Diagnostics()
-    papers = build_rig(path, diagnostics, wanted=Wanted(only=("data",)))
+    papers = build_rig(path, diagnostics, request=Request(only=("data",)))
     assert papers and list(diagnostics) == []
     return papers.files["rig.json"].decode()
 

@@ -382,7 +382,7 @@ def test_numbers_and_codes_are_not_broken() -> None:
     assert wrap(FACE, "~ 90 min", 12.0, width) == ["~ 90", "min"]
     narrow = FACE.width("WWFRM", 12.0) - 1.0
     block = table(FACE, ("CODE", "WORDS"), [[Cell("WWFRM"), Cell("a few words")]], (narrow, 60.0))
-    said = [mark.text for piece in block.pieces for mark in piece.marks if isinstance(mark, Text)]
+    said = [mark.text for piece in block.boxes for mark in piece.marks if isinstance(mark, Text)]
     assert said == ["CODE", "WORDS", "WWFRM", "a few words"]
 
 

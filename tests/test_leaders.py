@@ -73,7 +73,7 @@ def crossings(drawn: Drawn) -> list[tuple[LineString, LineString]]:
 def drawing_of(controls: list[Control], unit: Unit, used: list[str]) -> Box:
     """The drawing of a handset with other controls."""
     model = unit.model._replace(
-        face=(Fraction(180), Fraction(200)), controls={control.name: control for control in controls}
+        front=(Fraction(180), Fraction(200)), controls={control.name: control for control in controls}
     )
     standing = {control.name: control.positions[0] for control in controls}
     piece = face_drawing(FACE, unit._replace(model=model), standing, lettered(used), WIDTH)
@@ -98,7 +98,7 @@ def handsets(path: Path) -> list[tuple[Solved, Unit]]:
 def test_leaders_of_the_samples(path: Path) -> None:
     """No leader crosses another, nor comes near a control that is not its own, nor a letter."""
     for solved, unit in handsets(path):
-        pieces = [piece for block in operator_card(FACE, 88.0, solved, unit).blocks for piece in block.pieces]
+        pieces = [piece for block in operator_card(FACE, 88.0, solved, unit).blocks for piece in block.boxes]
         (piece,) = (piece for piece in pieces if any(isinstance(mark, Circle) for mark in piece.marks))
         drawn = taken_apart(piece)
         assert drawn.leaders

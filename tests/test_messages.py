@@ -20,7 +20,8 @@ from command import CLEAN, FAULTS, UNUSABLE, rigcard
 from conftest import STOCK
 from rigcard.catalogue import all_codes
 from rigcard.diagnostics import Diagnostic, Diagnostics
-from rigcard.pipeline import Wanted, build_rig, check_rig
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig, check_rig
 from rigcard.reporting.as_json import as_json
 from rigcard.reporting.as_sarif import as_sarif
 
@@ -120,7 +121,7 @@ def diagnosed(path: Path) -> list[Diagnostic]:
     """What a case file gives; a case of the last pass needs papers."""
     diagnostics = Diagnostics()
     if path.parent.name == "papers":
-        build_rig(path, diagnostics, wanted=Wanted(only=("labels",)), stock=STOCK)
+        build_rig(path, diagnostics, request=Request(only=("labels",)), stock=STOCK)
     else:
         check_rig(path, diagnostics, stock=STOCK)
     return diagnostics.sorted()

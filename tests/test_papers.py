@@ -32,7 +32,8 @@ from rigcard.documents.diagram.wiring import STYLES, Graph, figure, power_graph,
 from rigcard.documents.kit.kit_list import HEADER, kit_csv, kit_document
 from rigcard.documents.labels.cable_labels import flag_length, girth, wrap_length
 from rigcard.documents.labels.label_sheets import label_document
-from rigcard.pipeline import Wanted, build_rig, check_rig
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig, check_rig
 from rigcard.render.dot import dot_source, place
 from rigcard.render.pdf import pdf
 from rigcard.render.svg import svg
@@ -436,7 +437,7 @@ def test_odd_words_in_the_diagram_s_source(tmp_path: Path) -> None:
 def test_odd_words_in_the_list_and_the_data(tmp_path: Path) -> None:
     """The CSV and the JSON read back as the words, but for the apostrophe that keeps a cell from being a formula."""
     solved = odd_rig(tmp_path)
-    papers = build_rig(tmp_path / "odd.rig", Diagnostics(), wanted=Wanted(only=("kit", "data")))
+    papers = build_rig(tmp_path / "odd.rig", Diagnostics(), request=Request(only=("kit", "data")))
     assert papers is not None
     rows = list(csv.DictReader(StringIO(papers.files["kit.csv"].decode("utf-8-sig"), newline="")))
     data = json.loads(papers.files["rig.json"])

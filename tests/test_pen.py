@@ -52,9 +52,11 @@ def document(*pages: list[Mark]) -> Document:
     )
 
 
-def text(x: float, y: float, words: str, size: float, bold: bool, angle: int = 0, white: bool = False) -> Text:
+def text(
+    x: float, y: float, words: str, size: float, bold: bool, angle: int = 0, inverse: bool = False
+) -> Text:
     """A text as wide as it is."""
-    return Text(x, y, words, size, bold, FACE.width(words, size, bold), angle, white)
+    return Text(x, y, words, size, bold, FACE.width(words, size, bold), angle, inverse)
 
 
 def path_of(found: dict[str, Any]) -> list[tuple[float, float]]:

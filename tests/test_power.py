@@ -430,7 +430,7 @@ def test_a_load_that_does_not_say_its_volts_stands_last(tmp_path: Path) -> None:
     assert power.rails["head", "power"].reserve is None
 
     group = power_card(EmbeddedTypeface(), 300, solved)
-    marks = [mark for block in group.blocks for piece in block.pieces for mark in piece.marks]
+    marks = [mark for block in group.blocks for piece in block.boxes for mark in piece.marks]
     words = " ".join(mark.text for mark in marks if isinstance(mark, Text))
     assert words.index("Camera") < words.index("Head") < words.index("not")
 

@@ -75,7 +75,7 @@ def lines(group: Group) -> list[str]:
     """The lines of a card from the top down, what stands beside each other parted by a bar."""
     found = []
     for block in group.blocks:
-        for piece in block.pieces:
+        for piece in block.boxes:
             texts = sorted((mark for mark in piece.marks if isinstance(mark, Text)), key=lambda mark: mark.y)
             rows: list[list[Text]] = []
             for text in texts:
@@ -446,7 +446,7 @@ def test_the_power_pin_of_a_receiver() -> None:
     boxes = {
         text.text: box.weight
         for block in group.blocks
-        for piece in block.pieces
+        for piece in block.boxes
         for box, text in pairwise(piece.marks)
         if isinstance(box, Rectangle) and isinstance(text, Text)
     }

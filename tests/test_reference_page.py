@@ -25,7 +25,8 @@ from lark.lexer import PatternStr
 from rigcard.catalogue import all_codes, as_page
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.quoted_text import LONGEST, OTHERWISE
-from rigcard.pipeline import Wanted, build_rig
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig
 from rigcard.resolve import label_sheets, models, units, words
 from rigcard.resolve.mechanics import Route
 from rigcard.resolve.model import Arithmetic, Band, Counts, Pulse, Rate, Travel
@@ -219,7 +220,7 @@ def compiled(text: str, folder: Path) -> list[tuple[str, str]]:
     path = folder / "page.rig"
     path.write_text(text, encoding="utf-8")
     diagnostics = Diagnostics()
-    build_rig(path, diagnostics, wanted=Wanted(only=("labels",)))
+    build_rig(path, diagnostics, request=Request(only=("labels",)))
     return [(found.code.id, found.message) for found in diagnostics.sorted()]
 
 

@@ -16,7 +16,8 @@ from fontTools.ttLib import TTFont
 from reportlab.pdfbase.ttfonts import TTFontFace
 
 from rigcard.diagnostics import Diagnostics
-from rigcard.pipeline import Wanted, build_rig, check_rig
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig, check_rig
 from rigcard.render.slashed_zero import slash_zero
 
 FONTS = Path(font_source_sans_pro.font_directory)
@@ -30,7 +31,7 @@ def built(folder: Path, names: str, *fonts: str) -> tuple[dict[str, bytes], list
     path = folder / "case.rig"
     path.write_text(TEXT.format(names=names), encoding="utf-8")
     diagnostics = Diagnostics()
-    papers = build_rig(path, diagnostics, wanted=Wanted(only=("cards",)))
+    papers = build_rig(path, diagnostics, request=Request(only=("cards",)))
     return papers.files if papers else {}, [f"{found.code.id} {found.message}" for found in diagnostics]
 
 

@@ -189,7 +189,8 @@ def _message_format(parser: argparse.ArgumentParser) -> None:
 
 
 def _build(options: argparse.Namespace) -> int:
-    from rigcard.pipeline import KINDS, Wanted, build_rig
+    from rigcard.outputs.registry import KINDS, Request
+    from rigcard.pipeline import build_rig
 
     only = tuple(options.only or KINDS)
     unknown = [kind for kind in only if kind not in KINDS]
@@ -203,7 +204,7 @@ def _build(options: argparse.Namespace) -> int:
         return UNUSABLE
     from unicodedata import normalize
 
-    wanted = Wanted(only, options.role, options.start, skip, since)
+    request = Request(only, options.role, options.start, skip, since)
     folders = [os.path.join(options.output, _stem(name)) for name in options.files]
     alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some disks
     doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]
@@ -222,7 +223,7 @@ def _build(options: argparse.Namespace) -> int:
     for name, folder in zip(options.files, folders, strict=True):
         reporter.begin(name)
         diagnostics = Diagnostics()
-        papers = build_rig(name, diagnostics, _cache(), wanted, options.stock)
+        papers = build_rig(name, diagnostics, _cache(), request, options.stock)
         said = ""
         rule = _rule(options, folder, papers, diagnostics) if papers else None
         if papers and rule is not None and _write(folder, papers, diagnostics):
@@ -238,7 +239,7 @@ def _build(options: argparse.Namespace) -> int:
 def _rule(options: argparse.Namespace, folder: str, papers: Papers, diagnostics: Diagnostics) -> str | None:
     """The depfile's rule for a rig, "" where none is wanted, None where there can be none (which is said)."""
     from rigcard.depfile import rule
-    from rigcard.documents import codes
+    from rigcard.writer import UNWRITABLE
 
     if not options.depfile:
         return ""
@@ -248,7 +249,7 @@ def _rule(options: argparse.Namespace, folder: str, papers: Papers, diagnostics:
     used = {".rig", *written, *map(os.path.realpath, (*papers.sources, *since))}
     if {os.path.realpath(options.depfile), options.depfile[-4:]} & used:
         diagnostics.report(
-            codes.UNWRITABLE,
+            UNWRITABLE,
             None,
             "the depfile would replace a rig file, or what this build reads or writes; nothing is written",
             "name it papers.d",
@@ -261,7 +262,7 @@ def _rule(options: argparse.Namespace, folder: str, papers: Papers, diagnostics:
         return rule(targets, read)
     except ValueError as fault:
         diagnostics.report(
-            codes.UNWRITABLE,
+            UNWRITABLE,
             None,
             f"the depfile cannot be written: make and ninja do not read the name `{fault}` alike",
             "rename it with letters, digits, `-` and `_`",
@@ -271,15 +272,14 @@ def _rule(options: argparse.Namespace, folder: str, papers: Papers, diagnostics:
 
 
 def _write_depfile(name: str, text: str) -> Diagnostics:
-    from rigcard.documents import codes
-    from rigcard.output import write_one
+    from rigcard.writer import UNWRITABLE, write_one
 
     diagnostics = Diagnostics()
     try:
         write_one(name, os.fsencode(text))
     except OSError as fault:
         diagnostics.report(
-            codes.UNWRITABLE,
+            UNWRITABLE,
             None,
             f"the papers are written, and the depfile cannot be: {fault.strerror or fault}",
             "free the disk or the folder, or give another place with --depfile",
@@ -289,14 +289,13 @@ def _write_depfile(name: str, text: str) -> Diagnostics:
 
 
 def _write(folder: str, papers: Papers, diagnostics: Diagnostics) -> bool:
-    from rigcard.documents import codes
-    from rigcard.output import write_all
+    from rigcard.writer import UNWRITABLE, write_all
 
     try:
         write_all(folder, papers.files, papers.stale)
     except OSError as fault:
         diagnostics.report(
-            codes.UNWRITABLE,
+            UNWRITABLE,
             None,
             f"the papers cannot be written: {fault.strerror or fault}; what was there is as it was",
             "free the disk or the folder, or give another with -o",
@@ -441,8 +440,7 @@ def _format(options: argparse.Namespace) -> int:
 
 def _use_layout(result: Result, name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> str:
     """Show, name or write what became of a file; returns what is said of it."""
-    from rigcard.documents import codes
-    from rigcard.output import write_over
+    from rigcard.writer import UNWRITABLE, write_over
 
     if options.diff:
         _pass_on(result.difference(name))
@@ -458,7 +456,7 @@ def _use_layout(result: Result, name: str, options: argparse.Namespace, diagnost
         write_over(name, result.after)
     except OSError as fault:
         diagnostics.report(
-            codes.UNWRITABLE,
+            UNWRITABLE,
             None,
             f"the file cannot be written: {fault.strerror or fault}; it is as it was",
             "free the disk, the folder or the file",
@@ -575,9 +573,7 @@ class _Reporter:
 
 def _unusable(found: Diagnostic) -> bool:
     """Whether the fault lies outside the rig file: nothing could be read, placed or written."""
-    return found.code.id in ("RC511", "RC512", "RC513") or (
-        found.span is None and found.code.id in ("RC108", "RC109", "RC110")
-    )
+    return found.span is None and found.code.outside != ""
 
 
 def _count(number: int, what: str) -> str:

@@ -3,10 +3,9 @@
 from collections.abc import Callable, Iterable
 from importlib import import_module
 from pkgutil import iter_modules
-from typing import Generic, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 from rigcard.diagnostics import Code, Diagnostic, Diagnostics, Related, Severity, define
-from rigcard.records import NamedTuple
 from rigcard.resolve.links import Links
 from rigcard.resolve.model import Rig
 from rigcard.source import Span

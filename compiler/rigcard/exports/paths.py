@@ -5,10 +5,9 @@ from __future__ import annotations
 import json
 import unicodedata
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from rigcard.documents.cards.parts import effect
-from rigcard.records import NamedTuple
 from rigcard.solve.levels import heard, trim_throw
 from rigcard.solve.solved import ChannelResult, Reading, Row, Solved
 from rigcard.solve.turning import base_of, shown_turn, turn_at

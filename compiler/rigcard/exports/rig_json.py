@@ -3,7 +3,7 @@
 import json
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from rigcard import __version__
 from rigcard.documents.cards.card_set import card_key
@@ -11,7 +11,6 @@ from rigcard.documents.cards.frame import NumberedGroup
 from rigcard.documents.labels.frame import Label, label_code
 from rigcard.exports.paths import turn_of
 from rigcard.exports.power_json import power_data
-from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Cable, Measurement
 from rigcard.resolve.packing import look_alikes

@@ -1,9 +1,9 @@
 """Which words of a statement stand in columns, and how the columns of adjacent lines are set."""
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from rigcard.formatting.pieces import VALUES, Statement, Word
-from rigcard.records import NamedTuple
 
 # Where columns begin behind the first word and its value. A lower-case word is itself, a capital one a kind of value;
 # `+` sets it off with two blanks, `~` with none, `?` says that

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
+from typing import NamedTuple
 
 from lark import UnexpectedInput
 
@@ -17,7 +18,6 @@ from rigcard.formatting.columns import (
     spaced,
 )
 from rigcard.formatting.pieces import Comment, Statement, Word, read, significant_tokens, statements
-from rigcard.records import NamedTuple
 from rigcard.syntax.parser import load
 
 INDENT = 2

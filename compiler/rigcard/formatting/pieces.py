@@ -5,8 +5,8 @@ lark's own lexer finds the words; comments, line ends and `;`, which it drops, a
 
 import re
 from collections.abc import Iterator
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.source import Source
 from rigcard.syntax.parser import NUMBERS, Language
 

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator
 from difflib import unified_diff
+from typing import NamedTuple
 
 from lark import UnexpectedInput
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.formatting.layout import formatted
-from rigcard.records import NamedTuple
 from rigcard.syntax.load import Raw
 from rigcard.syntax.parser import parse
 

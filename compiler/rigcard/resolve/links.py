@@ -1,8 +1,8 @@
 """Follows every channel from its handset through receiver, cable and port to the inputs that listen to it."""
 
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Cable, End, Input, InputSource, Leg, Rig, Unit
 
 

@@ -1,8 +1,8 @@
 """What the mechanical side of a rig is made of: connectors, leads as built, cases. Lengths in mm, masses in kg."""
 
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.source import Span
 
 

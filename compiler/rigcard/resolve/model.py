@@ -4,8 +4,8 @@ Things refer to each other by name; the dictionaries of `Rig` hold them in the o
 """
 
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.mechanics import Build, Independent, Inventory, Serial
 from rigcard.resolve.power_side import CablePower, Day, PowerSide
 from rigcard.source import Span

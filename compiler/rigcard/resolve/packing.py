@@ -2,8 +2,8 @@
 
 from fractions import Fraction
 from itertools import combinations
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.mechanics import Build
 from rigcard.resolve.model import Cable, Rig
 

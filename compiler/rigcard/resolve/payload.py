@@ -4,8 +4,8 @@ The masses are summed; whether a rope, a mast or a clamp may bear them is for a 
 """
 
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Cable, Rig, Unit
 
 

@@ -3,8 +3,8 @@
 import os
 import re
 from collections.abc import Callable
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve import colours, words
 from rigcard.resolve.label_sheets import COMMON
 from rigcard.resolve.model import CENTRE, SERVO

@@ -3,10 +3,10 @@
 import os
 import re
 from collections.abc import Collection, Iterable, Iterator
+from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostic, Diagnostics
 from rigcard.pipeline import check_rig
-from rigcard.records import NamedTuple
 from rigcard.server.index import Index, Key, Occurrence
 from rigcard.server.places import Lines, lines_of, named_path, path_of, uri_of
 from rigcard.solve.solved import Solved

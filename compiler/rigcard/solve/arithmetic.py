@@ -10,8 +10,8 @@ The other orders that a model can declare are in `channel_level`. Worked numbers
 
 from collections.abc import Iterable
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Arithmetic, Counts, Rate, Shape, Travel
 
 ZERO = Fraction(0)

@@ -14,8 +14,8 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cache
 from math import lcm
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Arithmetic, Channel, Travel
 from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, side
 

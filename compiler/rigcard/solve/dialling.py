@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostics
-from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Channel, Expectation, Position, Rate, Rig, Travel, Unit
 from rigcard.solve import codes

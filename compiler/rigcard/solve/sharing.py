@@ -4,7 +4,8 @@ A function is an input with what obeys it. A part counts only if the function is
 bring power side by side none does, but all of them together do.
 """
 
-from rigcard.records import NamedTuple
+from typing import NamedTuple
+
 from rigcard.resolve.feeding import Feeding, Rail
 from rigcard.resolve.links import CommandLink, Feed, power_leads
 from rigcard.resolve.model import Unit

@@ -1,9 +1,8 @@
 """The rig with nothing left open: dialled values, levels, pulses, states. The papers are made from this alone."""
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import CENTRE, Band, Control, Mix, Position, Rig, Sweep
 from rigcard.solve.arithmetic import Dial, Level

@@ -1,6 +1,7 @@
 """What the file wishes: from an `expect` to the band or end that the level must reach."""
 
-from rigcard.records import NamedTuple
+from typing import NamedTuple
+
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Band, Expectation, Rig
 from rigcard.solve.levels import contributors

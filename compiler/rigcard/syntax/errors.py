@@ -3,12 +3,12 @@
 import re
 import unicodedata
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from lark.lexer import PatternStr
 
 from rigcard.diagnostics import Diagnostics
-from rigcard.records import NamedTuple
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
 from rigcard.syntax import codes

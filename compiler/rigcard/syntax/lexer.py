@@ -8,13 +8,12 @@ twice. Here each terminal has a pattern of its own, compiled once and tried in l
 import re
 from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import cached_property
+from typing import NamedTuple
 
 from lark import Token, UnexpectedCharacters, UnexpectedToken
 from lark.common import LexerConf
 from lark.lexer import Lexer, LexerState, PatternStr, TerminalDef
 from lark.parsers.lalr_parser_state import ParserState
-
-from rigcard.records import NamedTuple
 
 _Match = Callable[[str, int, int], re.Match[str] | None]
 

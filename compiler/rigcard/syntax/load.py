@@ -2,9 +2,9 @@
 
 import os
 from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostics
-from rigcard.records import NamedTuple
 from rigcard.source import Source, Span, StrPath
 from rigcard.syntax import codes, statement_cache, tree
 from rigcard.syntax.parser import parse

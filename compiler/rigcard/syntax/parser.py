@@ -5,12 +5,11 @@ from fractions import Fraction
 from functools import lru_cache
 from hashlib import sha256
 from pkgutil import get_data
-from typing import Any
+from typing import Any, NamedTuple
 
 from lark import Lark, Token, Transformer, UnexpectedInput
 
 from rigcard.diagnostics import Diagnostics
-from rigcard.records import NamedTuple
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
 from rigcard.syntax.lexer import StateLexer

@@ -8,11 +8,11 @@ that are clearly forgotten are reported and mended in a copy of the same length,
 import re
 from collections.abc import Iterator
 from contextlib import suppress
+from typing import NamedTuple
 
 from lark import UnexpectedInput
 
 from rigcard.diagnostics import Diagnostics, Related
-from rigcard.records import NamedTuple
 from rigcard.source import Source, Span
 from rigcard.syntax import codes, tree
 from rigcard.syntax.errors import offset_of, report_unexpected

@@ -5,10 +5,10 @@ the next one, so nothing is ever cut off or overprinted.
 """
 
 from collections.abc import Callable, Iterable, Sequence
+from typing import NamedTuple
 
 from rigcard.documents.base.ink import ink
 from rigcard.documents.base.model import MM_PER_POINT, Line, Mark, Rectangle, Text, Typeface, moved
-from rigcard.records import NamedTuple
 
 BODY = 12.0
 SMALL = 9.5

@@ -3,9 +3,7 @@
 Everything is black on paper; `white` marks are cut out of a black one.
 """
 
-from typing import Protocol
-
-from rigcard.records import NamedTuple
+from typing import NamedTuple, Protocol
 
 MM_PER_POINT = 25.4 / 72
 SMALLEST = 6.0  # points: nothing is ever set smaller

@@ -1,6 +1,7 @@
 """Sizes of paper and cards in mm (ISO 216; ANSI/ASME Y14.1), and cards set on sheets."""
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from rigcard.documents.base.model import (
     Document,
@@ -13,7 +14,6 @@ from rigcard.documents.base.model import (
     Typeface,
     moved,
 )
-from rigcard.records import NamedTuple
 
 SIZES = {  # portrait
     "a3": (297.0, 420.0),

@@ -4,8 +4,8 @@ Signal words are those of ANSI Z535.4 (2007, clause 4.14): what may happen to pe
 """
 
 from collections.abc import Iterable
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.words import HAZARDS
 

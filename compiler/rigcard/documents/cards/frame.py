@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from hashlib import sha256
+from typing import NamedTuple
 
 from rigcard.documents.base.draft_mark import draft_marks
 from rigcard.documents.base.ink import MOST, ink
@@ -9,7 +10,6 @@ from rigcard.documents.base.layout import Block, FilledColumn, flow, line_height
 from rigcard.documents.base.model import Line, Mark, Rectangle, Shape, Text, Typeface, moved
 from rigcard.documents.base.paper import POCKET, Card, Size, slot_marks
 from rigcard.documents.cards.cautions import word_over
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Rig
 
 MARGIN = 6.0

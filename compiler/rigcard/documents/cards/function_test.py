@@ -1,12 +1,13 @@
 """The function test: harmless first, every line tells right from wrong; bold numbers make the short version."""
 
+from typing import NamedTuple
+
 from rigcard.documents.base.layout import BODY, SMALL, TICK, Block, Box, Cell, paragraph, row, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.order_of_test import Line, in_order
 from rigcard.documents.cards.parts import control_title, effect_and_turn, place
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Unit
 from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.solved import Solved

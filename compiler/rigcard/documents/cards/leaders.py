@@ -8,8 +8,7 @@ taken if fewer things are run over and still nothing crosses.
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations, pairwise
 from math import hypot
-
-from rigcard.records import NamedTuple
+from typing import NamedTuple
 
 PITCH = 7.0  # mm, least distance of two letters in a column
 RADIUS = 2.9  # of the ring round a letter

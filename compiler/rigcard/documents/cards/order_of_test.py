@@ -5,8 +5,9 @@ that moves are tested before its sweeps, away from rest and from the state witho
 states follow after the sweeps.
 """
 
+from typing import NamedTuple
+
 from rigcard.documents.cards.parts import effect_and_turn
-from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed
 from rigcard.solve.loss import RUN, STANDBY, is_record
 from rigcard.solve.solved import Reading, Row, Solved, stands_still

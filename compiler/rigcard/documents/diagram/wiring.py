@@ -6,6 +6,7 @@ above it, the kind of signal and the length below.
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
 from rigcard.documents.base.layout import ASCENT, LEADING, line_height, text_at, wrap
@@ -30,7 +31,6 @@ from rigcard.documents.cards.parts import effect, place
 from rigcard.documents.cards.ruler import readings_of
 from rigcard.documents.diagram.leads import lead_pages
 from rigcard.documents.labels.cable_labels import end_id
-from rigcard.records import NamedTuple
 from rigcard.resolve.links import Wire
 from rigcard.resolve.model import End, Rig, Unit
 from rigcard.solve.solved import ChannelResult, Solved

@@ -6,6 +6,7 @@ What a thing is worth is never on it: papers travel with the cases.
 import csv
 from fractions import Fraction
 from io import StringIO
+from typing import NamedTuple
 
 from rigcard.documents.base.full_sheet import MARGIN, list_pages
 from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
@@ -14,7 +15,6 @@ from rigcard.documents.base.paper import SIZES
 from rigcard.documents.cards.frame import check_code
 from rigcard.documents.kit.lids import case_mass, lid_pages
 from rigcard.documents.kit.provision import plan_lines
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Cable, Model, Rig, Unit
 from rigcard.resolve.packing import TWO_PERSONS, Packed, Piece, look_alikes
 from rigcard.solve.power.air import ASK, CLASSES, air_class

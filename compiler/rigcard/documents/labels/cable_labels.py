@@ -11,12 +11,12 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from math import ceil, floor, pi
+from typing import NamedTuple
 
 from rigcard.documents.base.layout import line_height, text_at, wrap
 from rigcard.documents.base.model import SMALLEST, Line, Mark, Text, Typeface
 from rigcard.documents.labels.frame import EDGE, SET, Label, cell_room, gathered, outline, text_height
 from rigcard.documents.labels.ratings import ratings
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import SERVO, Cable, End, Leg, Rig
 from rigcard.words import millimetres
 

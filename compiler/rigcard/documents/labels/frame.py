@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 from itertools import pairwise
+from typing import NamedTuple
 
 from rigcard.documents.base.layout import line_height
 from rigcard.documents.base.model import Bars, Circle, Line, Mark, Rectangle, Squares, Text, Typeface
 from rigcard.documents.base.paper import SIZES, UNPRINTABLE
 from rigcard.documents.cards.frame import check_code
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import LabelSheet
 
 EDGE = 1.5  # mm between print and the cut

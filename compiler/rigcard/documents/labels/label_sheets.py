@@ -5,6 +5,7 @@ Labels of cables and of spare leads come first, then those of units and cases, t
 
 from collections.abc import Mapping, Sequence
 from itertools import chain
+from typing import NamedTuple
 
 from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
 from rigcard.documents.base.layout import line_height, text_at, wrap
@@ -15,7 +16,6 @@ from rigcard.documents.labels.cable_labels import blank_labels, cable_labels, sp
 from rigcard.documents.labels.frame import EDGE, Label, cell_room, fits, fitted, insets, label_code, sides
 from rigcard.documents.labels.kit_labels import case_labels, unit_labels
 from rigcard.documents.labels.ratings import ratings
-from rigcard.records import NamedTuple
 from rigcard.resolve.label_sheets import COMMON
 from rigcard.resolve.model import LabelSheet, Rig
 

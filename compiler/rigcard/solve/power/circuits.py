@@ -1,6 +1,7 @@
 """What comes on together: a lead out of a pack, or a switch, and every device that gets its power by it."""
 
-from rigcard.records import NamedTuple
+from typing import NamedTuple
+
 from rigcard.resolve.feeding import Rail
 from rigcard.resolve.links import Wire, power_leads
 from rigcard.resolve.model import Rig, Unit

@@ -17,7 +17,21 @@ import tempfile
 from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 
+from rigcard.diagnostics import Severity, define
 from rigcard.source import StrPath
+
+UNWRITABLE = define(
+    "RC513",
+    Severity.ERROR,
+    "unwritable",
+    """
+    Reports: a file or folder for the papers, a depfile, or a rig file to be laid out, that cannot be written.
+    Why: a full disk, a folder without permission, a name that a depfile cannot say.
+    Bad: rigcard build gorge.rig -o /
+    Good: rigcard build gorge.rig -o papers
+    """,
+    outside="file",
+)
 
 WORK = ".rigcard-"  # begins the name of the folder where papers wait until all are written
 
