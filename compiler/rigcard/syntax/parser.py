@@ -12,7 +12,6 @@ from lark import Lark, Token, Transformer, UnexpectedInput
 from rigcard.diagnostics import Diagnostics
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
-from rigcard.syntax.lexer import StateLexer
 
 NUMBERS = (
     "PERCENT",
@@ -83,7 +82,6 @@ def load(cache: str | None = None) -> Language:
         maybe_placeholders=True,
         transformer=builder,
         cache=cache or False,
-        _plugins={"ContextualLexer": StateLexer},
     )
     return Language(lark, builder, sha256(grammar).hexdigest())
 

@@ -12,7 +12,7 @@ from io import BytesIO
 from typing import Any
 
 from rigcard.source import Source
-from rigcard.syntax import lexer, parser, tree
+from rigcard.syntax import parser, tree
 
 
 def load(cache: str, path: str, source: Source) -> tree.File | None:
@@ -50,9 +50,7 @@ def _place(cache: str, path: str) -> str:
 
 def _language(cache: str) -> tuple[str, list[int]]:
     """What statements are read by: the grammar and the files that make them."""
-    return parser.load(cache).digest, [
-        os.stat(str(module.__file__)).st_mtime_ns for module in (lexer, parser, tree)
-    ]
+    return parser.load(cache).digest, [os.stat(str(module.__file__)).st_mtime_ns for module in (parser, tree)]
 
 
 class _Writer(pickle.Pickler):
