@@ -12,27 +12,7 @@ from lark import Lark, Token, Transformer, UnexpectedInput
 from rigcard.diagnostics import Diagnostics
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
-
-NUMBERS = (
-    "PERCENT",
-    "PULSE",
-    "LENGTH",
-    "SHIFT",
-    "BAUD",
-    "MASS",
-    "DURATION",
-    "TURN",
-    "INT",
-    "VOLTAGE",
-    "CURRENT",
-    "POWER",
-    "ENERGY",
-    "CHARGE",
-    "HOURS",
-    "TEMPERATURE",
-    "WIRE",
-)
-_NUMBERS = frozenset(NUMBERS)
+from rigcard.syntax.vocabulary import QUANTITIES
 
 
 class Language(NamedTuple):
@@ -83,7 +63,17 @@ def load(cache: str | None = None) -> Language:
         transformer=builder,
         cache=cache or False,
     )
-    return Language(lark, builder, sha256(grammar).hexdigest())
+    language = Language(lark, builder, sha256(grammar).hexdigest())
+    _loaded[:] = [language]
+    return language
+
+
+_loaded: list[Language] = []
+
+
+def loaded() -> Language:
+    """The grammar as this process has it already, wherever it is kept."""
+    return _loaded[0] if _loaded else load()
 
 
 def parse(source: Source, diagnostics: Diagnostics, cache: str | None = None) -> tree.File | None:
@@ -119,7 +109,7 @@ class _Builder(Transformer[Token, Any]):
         super().__init__()
         for cls in vars(tree).values():
             if isinstance(cls, type) and cls.__module__ == tree.__name__:
-                setattr(self, _rule_name(cls.__name__), self._callback(cls))
+                setattr(self, rule_name(cls.__name__), self._callback(cls))
 
     def _callback(self, cls: Any) -> Callable[[list[Any]], Any]:
         fields = cls._fields
@@ -140,7 +130,7 @@ class _Builder(Transformer[Token, Any]):
         span = Span(self.source, start, start + len(token))
         if token.type == "STRING":
             return tree.Words(unescaped(token[1:-1]) if "\\" in token else token[1:-1], span)
-        if token.type in _NUMBERS:
+        if token.type in QUANTITIES:
             return tree.Number(*number(token), span)
         return tree.Name(str(token), span)
 
@@ -157,7 +147,8 @@ def number(text: str) -> tuple[Fraction, str]:
     return Fraction(digits.replace("−", "-")), "us" if unit in ("µs", "μs") else unit
 
 
-def _rule_name(class_name: str) -> str:
+def rule_name(class_name: str) -> str:
+    """The grammar rule that a class of `tree` is made from."""
     return "".join(f"_{char.lower()}" if char.isupper() else char for char in class_name).lstrip("_")
 
 
