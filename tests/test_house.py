@@ -146,6 +146,28 @@ def test_only_the_command_line_prints_or_reads_the_world(path: Path) -> None:
     assert [fault for fault in faults_of_purity(path) if fault.split()[-1] not in allowed] == []
 
 
+def built_by_position(source: str) -> list[int]:
+    """The lines where a record of many fields is made from values without their names."""
+    return [
+        node.lineno
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id in ("Rig", "Model", "Unit", "Channel", "Input", "Cable", "Solved", "ChannelResult")
+        and node.args
+    ]
+
+
+def test_large_records_are_built_by_name() -> None:
+    """Two values of one type that change places would pass the types."""
+    found = {named(path): built_by_position(path.read_text(encoding="utf-8")) for path in MODULES}
+
+    assert {name: lines for name, lines in found.items() if lines} == {}
+    assert built_by_position("Unit(name, title)") == [1], (
+        "the check finds nothing even where there is something"
+    )
+
+
 def test_codes_are_in_order() -> None:
     """Codes and names are used once; a name says the defect in one to five words, not that something is invalid."""
     codes = all_codes()
