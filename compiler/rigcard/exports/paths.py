@@ -8,9 +8,9 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from rigcard.documents.cards.parts import effect
-from rigcard.solve.levels import heard, trim_throw
-from rigcard.solve.solved import ChannelResult, Reading, Row, Solved
-from rigcard.solve.turning import base_of, shown_turn, turn_at
+from rigcard.solve.levels import hearing, trim_throw
+from rigcard.solve.solved import ChannelResult, Reading, Row, Solved, base_of
+from rigcard.solve.turning import shown_turn, turn_at
 from rigcard.words import decimal, microseconds, percent, signed_percent, steps
 
 HEAD = (
@@ -125,7 +125,7 @@ def _step_turns(solved: Solved, sheet: ChannelResult) -> list[str]:
     for feed in solved.links.feeds_of(sheet.handset, sheet.name):
         sweep = feed.input.sweep
         if sweep and sweep.full and not sweep.full.speed:
-            step = abs(heard(solved.rig, feed, arithmetic.subtrim_step) - heard(solved.rig, feed, Fraction(0)))
+            step = abs(hearing(solved.rig, feed)[0]) * arithmetic.subtrim_step
             turn = turn_at(sweep._replace(dead=None), base_of(sweep) + step)
             found.append(f"one step of sub-trim turns `{feed.input.name}` {decimal(turn, 4)} deg")
     return found

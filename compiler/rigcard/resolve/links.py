@@ -27,6 +27,7 @@ class Feed(NamedTuple):
     turned: bool
     flipped: bool
     clear: Fraction | None  # degrees that the axis may turn unasked
+    zero: Fraction = Fraction(0)  # the level that an input which learns its neutral takes as 0 %
 
 
 class CommandLink(NamedTuple):
@@ -69,6 +70,15 @@ def trace(rig: Rig) -> Links:
         for wire in wires
         if rig.signal_at(wire.source).kind == "commands"
     )
+    return _indexed(wires, feeds, command_links)
+
+
+def with_feeds(links: Links, feeds: list[Feed]) -> Links:
+    """The same links with other feeds."""
+    return _indexed(links.wires, feeds, links.command_links)
+
+
+def _indexed(wires: tuple[Wire, ...], feeds: list[Feed], command_links: tuple[CommandLink, ...]) -> Links:
     by_handset: dict[str, list[Feed]] = {}
     by_channel: dict[tuple[str, str], list[Feed]] = {}
     for feed in feeds:

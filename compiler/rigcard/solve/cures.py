@@ -85,7 +85,7 @@ def _table(proof: Proof, unit: Unit, channel: str, travel: Travel) -> tuple[Join
 
 
 def _clean(rows: tuple[JointRow, ...]) -> bool:
-    return not any(row.stray or between(row) for row in rows)
+    return not any(told(row) or between(row) for row in rows)
 
 
 def _apart(rows: tuple[JointRow, ...]) -> Fraction | None:
@@ -99,6 +99,11 @@ def _apart(rows: tuple[JointRow, ...]) -> Fraction | None:
             seen.add((at, reading.state))
             margins.append(reading.margin)
     return min(margins)
+
+
+def told(row: JointRow) -> bool:
+    """Whether a combination gives a state that nothing asks for, and the file does not call it harmless."""
+    return row.unasked and not row.harmless
 
 
 def between(row: JointRow) -> bool:

@@ -8,13 +8,13 @@ from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import Channel, Expectation, Position, Rate, Rig, Travel, Unit
+from rigcard.resolve.model import CENTRE, Channel, Expectation, Position, Rate, Rig, Travel, Unit
 from rigcard.solve import codes
 from rigcard.solve.arithmetic import Dial
 from rigcard.solve.auto import Constraint, Found, find, margin, ranked
 from rigcard.solve.levels import Dials, level_at, mixes_into, own_value, parts_into, read
 from rigcard.solve.power_up import neutral_position
-from rigcard.solve.solved import Solution, Values
+from rigcard.solve.solved import Solution, Values, base_of
 from rigcard.solve.targets import Target, targets
 from rigcard.words import listed, percent, steps
 
@@ -218,7 +218,7 @@ def _goals(
         place = (expectation.control, expectation.position.name)
         if place in aimed:
             continue
-        values = {**ease, expectation.control: expectation.position}
+        values = {**ease, **expectation.places()}
         for target in targets(rig, links, expectation):
             if target.feed.channel == channel.name:
                 want = _constraint(rig, unit, channel, values, target, dials)
@@ -239,7 +239,8 @@ def _constraint(
     else:
         sweep = feed.input.sweep
         assert sweep is not None
-        low = high = sweep.low if target.end == sweep.first else sweep.high
+        ends = {sweep.first: sweep.low, CENTRE: base_of(sweep)}
+        low = high = ends.get(target.end, sweep.high)
     scale, shift = _heard_scale(rig, unit, feed)
     parts = parts_into(unit, channel, values, dials)
     turned = feed.turned != feed.flipped

@@ -7,15 +7,10 @@ from fractions import Fraction
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Position, Rig, Sweep
 from rigcard.solve.levels import Dials, heard, level_at, trim_heard
-from rigcard.solve.solved import Loss, Values
+from rigcard.solve.solved import Loss, Values, base_of
 from rigcard.words import decimal
 
 ZERO = Fraction(0)
-
-
-def base_of(sweep: Sweep) -> Fraction:
-    """The level at which the axis does not turn: its rest, or else the middle of the sweep."""
-    return (sweep.low + sweep.high) / 2 if sweep.rest is None else sweep.rest
 
 
 def turn_at(sweep: Sweep, level: Fraction) -> Fraction:
