@@ -71,7 +71,7 @@ def _own_levels(proof: Proof, unit: Unit, channel: str) -> str:
     margin, travel, rate = best
     return (
         f"`travel {travel}% / {travel}%` and the mix `at {rate}%` (computed: {combinations} levels, each in a band of its "
-        f"own, {percent(margin)} from its edge)"
+        f"own, {percent(margin)} from its edge) and an `expect ... while` for each that no control gives alone"
     )
 
 

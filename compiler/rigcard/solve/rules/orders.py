@@ -96,7 +96,7 @@ def _group(proof: Proof, unit: str, command: str) -> str:
 @claim("RC475", Severity.WARNING)
 def mix_moves_axis(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a control that moves an axis, a ring or another sweep by a mix, and no `expect` says so.
+    Reports: a control that turns an axis with a rest by a mix, and no `expect` says so.
     Why: a mix left over from another job tilts the head while the operator pans.
     Bad: mix pan into tilt at 20%, and no `expect` for tilt from the control of `pan`
     Good: the line taken out, or `expect hs.right-across.right gives head.tilt.up` if it is meant
@@ -105,14 +105,15 @@ def mix_moves_axis(proof: Proof) -> Iterator[Finding]:
     claimed = _claimed(proof)
     for feed in solved.links.feeds:
         sweep, handset = feed.input.sweep, solved.rig.units[feed.handset]
+        if sweep is None or sweep.rest is None:
+            continue
         own = handset.channels[feed.channel].control
-        for mix in mixes_into(handset, feed.channel) if sweep else ():
+        for mix in mixes_into(handset, feed.channel):
             source = handset.channels[mix.source].control
             if source == own or (handset.name, source, (feed.unit, feed.input.name)) in claimed:
                 continue
             moved = _moved(proof, feed, handset, source, (mix.while_control, mix.while_position))
             if moved:
-                assert sweep is not None
                 place, reading = moved
                 turn = shown_turn(sweep, turn_at(sweep, reading.heard))
                 how = turn or f"{percent(part_of_way(sweep, reading.heard) * 100)} of its way"
