@@ -381,7 +381,10 @@ def test_a_serial_line_carries_no_pulses(tmp_path: Path, travel: str) -> None:
 
     levels = {row.level.percent: row.readings[0] for row in found.values()}
     assert set(levels) == {-50, 0, 50}
-    for level, reading in levels.items():  # 1639 codes over 200 %, the nearest of them, halves upward: arithmetic
+    for (
+        level,
+        reading,
+    ) in levels.items():  # 1639 codes over 200 %, the nearest of them, halves upward: arithmetic
         assert reading.code == {-50: 582, 0: 992, 50: 1401}[int(level)]
         assert reading.heard == Fraction(200 * (reading.code - 172), 1639) - 100
 
@@ -1496,7 +1499,9 @@ def test_power_up_looks_first_at_what_many_inputs_share(tmp_path: Path) -> None:
         for at in pairs
     )
     channels = channels.replace("q0 from q0", "q0 from q0 travel 80% / 80%")
-    mixes = "\n".join(f"mix q{at} into q0 at 2%" for at in pairs[1:])  # 80 % + 7 x 2 % of 80 % = 91.2 %: arithmetic
+    mixes = "\n".join(
+        f"mix q{at} into q0 at 2%" for at in pairs[1:]
+    )  # 80 % + 7 x 2 % of 80 % = 91.2 %: arithmetic
     loose = "\n".join(
         f'input i{at} on bus "I {at}" {{ wait -150%..149% rest; go 149.5%..150% }}' for at in pairs
     )

@@ -54,9 +54,7 @@ def controls_of(block: Block, diagnostics: Diagnostics) -> dict[str, Control]:
     for item in block.items:
         if isinstance(item, tree.Lever | tree.Switch) and once(item.name, taken, "control", diagnostics):
             controls[item.name.text] = (
-                _lever(item, throw, diagnostics)
-                if isinstance(item, tree.Lever)
-                else _switch(item, diagnostics)
+                _lever(item, throw, diagnostics) if isinstance(item, tree.Lever) else _switch(item, diagnostics)
             )
     return controls
 

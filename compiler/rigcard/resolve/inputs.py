@@ -110,7 +110,7 @@ def _check_scales(
             codes.MISPLACED_STATEMENT,
             option.input.span,
             f"`{scaled.name}` does not say how far or how fast it turns, so there is nothing to scale",
-            f"write `full 60deg/s` in its `sweeps` line, with the value of the device",
+            "write `full 60deg/s` in its `sweeps` line, with the value of the device",
         )
     for part in (option.low, option.high):
         if not 0 <= part.value <= 100:

@@ -17,8 +17,8 @@ from rigcard.resolve.model import (
     InputSource,
     Mix,
     Model,
-    Rate,
     Position,
+    Rate,
     Shape,
     Switched,
     Travel,
@@ -254,20 +254,22 @@ def _failsafe(options: Block, arithmetic: Arithmetic, diagnostics: Diagnostics) 
 
 def _shape(options: Block, model: Model, diagnostics: Diagnostics) -> Shape:
     """Rate, expo and slow; a handset that does not have one cannot be told to use it."""
-    rates, expos = options.all(tree.ChannelRate), options.all(tree.Expo)
     slow = options.one(tree.Slow)
     numbers = [("slow", slow.time)] if slow else []
     plain: dict[str, tree.Number] = {}
     switched: list[Switched] = []
     taken: dict[tuple[str, str, str], Span] = {}
-    for item in (*rates, *expos):
-        rate, expo = (item.percent, item.expo) if isinstance(item, tree.ChannelRate) else (None, item.percent)
-        during = _during(item.during, model, diagnostics) if item.during else None
+    stated = [
+        *((item.percent, item.expo, item.during) for item in options.all(tree.ChannelRate)),
+        *((None, item.percent, item.during) for item in options.all(tree.Expo)),
+    ]
+    for rate, expo, condition in stated:
+        during = _during(condition, model, diagnostics) if condition else None
         said = {name: number for name, number in (("rate", rate), ("expo", expo)) if number}
         for name, number in said.items():
             numbers.append((name, number))
             key = (name, *((during[0], during[1].name) if during else ("", "")))
-            if key in taken and (during or not item.during):
+            if key in taken and (during or not condition):
                 diagnostics.report(
                     codes.DOUBLED_STATEMENT,
                     number.span,
@@ -277,10 +279,12 @@ def _shape(options: Block, model: Model, diagnostics: Diagnostics) -> Shape:
                     Related(taken[key], "first given here"),
                 )
             taken.setdefault(key, number.span)
-        if not item.during:
+        if not condition:
             plain = {**said, **plain}
         elif during:
-            switched.append(Switched(*during, *(said[name].value if name in said else None for name in ("rate", "expo"))))
+            switched.append(
+                Switched(*during, *(said[name].value if name in said else None for name in ("rate", "expo")))
+            )
     for name, number in numbers:
         if name not in model.has:
             diagnostics.report(

@@ -43,9 +43,7 @@ def borne_on(
     return reading._replace(share=share, held=held) if held or share != 1 else reading
 
 
-def _heard_by(
-    rig: Rig, feed: Feed, handset: str, values: Values, standing: Standing, dials: Dials
-) -> Fraction:
+def _heard_by(rig: Rig, feed: Feed, handset: str, values: Values, standing: Standing, dials: Dials) -> Fraction:
     unit = rig.units[feed.handset]
     if feed.handset != handset:
         values = {name: standing[unit.name, name] for name in unit.model.controls}

@@ -25,7 +25,11 @@ def joint_tables(
     for unit in rig.units.values():
         for channel in unit.channels.values():
             controls = contributors(unit, channel)
-            if not mixes_into(unit, channel.name) or len(controls) < 2 or not links.feeds_of(unit.name, channel.name):
+            if (
+                not mixes_into(unit, channel.name)
+                or len(controls) < 2
+                or not links.feeds_of(unit.name, channel.name)
+            ):
                 continue
             if prod(len(control.positions) for control in controls) > MOST_COMBINATIONS:
                 crowded.append((unit.name, channel.name))
@@ -135,7 +139,9 @@ class _Asking:
         """A control to which a state belongs though it does not stand where it gives that state; "" for none."""
         at, state = unasked
         standing = {(name, place.name) for name, place in places}
-        owners = [place for place, states in self.alone.items() if states[at] == state and place not in standing]
+        owners = [
+            place for place, states in self.alone.items() if states[at] == state and place not in standing
+        ]
         if state == self.calm[at]:  # every control at rest gives it: it belongs to the channel's own
             owners = [place for place in owners if place[0] == self.own] or owners
         return min(owners)[0] if owners else ""

@@ -7,7 +7,7 @@ from itertools import accumulate
 from operator import mul
 
 from rigcard.resolve.links import Feed, Links, with_feeds
-from rigcard.resolve.model import Channel, Control, Position, Rig, Shape, Unit
+from rigcard.resolve.model import Control, Position, Rig, Shape, Unit
 from rigcard.solve.levels import Dials, contributors, heard, level_at, read
 from rigcard.solve.solved import Values, WrongStart, stands_still
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Position, Rig, Sweep
 from rigcard.solve.levels import Dials, heard, level_at, trim_heard
-from rigcard.solve.solved import Loss, Values, base_of
+from rigcard.solve.solved import Loss, Reading, Values, base_of
 from rigcard.words import decimal
 
 ZERO = Fraction(0)
@@ -26,6 +26,12 @@ def turn_at(sweep: Sweep, level: Fraction) -> Fraction:
     if abs(level - base) >= way:
         return sweep.full.degrees
     return sweep.full.degrees * max(ZERO, abs(level - base) - (sweep.dead or ZERO)) / way
+
+
+def turn_read(reading: Reading) -> Fraction:
+    """Degrees, or degrees a second, that a reading stands for with the controls as they stand."""
+    sweep = reading.feed.input.sweep
+    return turn_at(sweep, reading.heard) * reading.share if sweep else ZERO
 
 
 def rest_error(rig: Rig, feed: Feed, dials: Dials, values: Values) -> Fraction:

@@ -496,8 +496,6 @@ class ReverseAuto(NamedTuple):
     word: Name
 
 
-
-
 class Slow(NamedTuple):
     time: Number
 

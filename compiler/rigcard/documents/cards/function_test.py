@@ -7,7 +7,7 @@ from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.order_of_test import Line, in_order
-from rigcard.documents.cards.parts import control_title, effect_and_turn, place
+from rigcard.documents.cards.parts import control_title, effect_and_turn, meanwhile, place
 from rigcard.resolve.model import Unit
 from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.solved import Solved
@@ -110,7 +110,12 @@ def _test(solved: Solved, line: Line) -> Test:
         text += ", tally lit, media time counts"
     level = f"{signed_percent(reading.heard)}\n{microseconds(row.pulse)}"
     return Test(
-        f"{control} {place(row.position)}", unit.title, text, level, line.short, control if line.stays else ""
+        f"{control} {place(row.position)}{meanwhile(solved.rig, reading.feed.handset, row)}",
+        unit.title,
+        text,
+        level,
+        line.short,
+        control if line.stays else "",
     )
 
 

@@ -22,13 +22,15 @@ from rigcard.documents.base.model import Mark, Rectangle, Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.handset_drawing import face_drawing, lettered
-from rigcard.documents.cards.parts import effect, effect_and_turn, place, together
+from rigcard.documents.cards.parts import effect, effect_and_turn, meanwhile, place, slow_axes, together
 from rigcard.documents.cards.radio_loss import STAYS, on_loss
+from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Control, Position, Unit
+from rigcard.solve.bearing import freed_by, scaled_turns
 from rigcard.solve.loss import is_record
-from rigcard.solve.solved import JointRow, Reading, Row, Solved
-from rigcard.solve.turning import shown_turn, turn_at
-from rigcard.words import listed
+from rigcard.solve.solved import ChannelResult, JointRow, Reading, Row, Solved
+from rigcard.solve.turning import shown_turn, turn_read
+from rigcard.words import listed, listed_or, percent
 
 WIDE = 110.0  # mm: from here most controls stand on one line of the table
 STOP = "Wrong? Hands off. Say STOP STOP STOP."
@@ -104,6 +106,12 @@ def _used(solved: Solved, unit: Unit) -> list[Control]:
         for row in sheet.rows
         if any(effect(solved, reading) for reading in row.readings)
     }
+    names |= {
+        control.name
+        for sheet in solved.results_of(unit.name)
+        for control in unit.model.controls.values()
+        if _switches(solved, unit, sheet, control)
+    }
     return [control for control in unit.model.controls.values() if control.name in names]
 
 
@@ -125,22 +133,72 @@ def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
     """What a control does, a line a position; an axis that follows it, one line for both ends."""
     lines: list[str] = []
     for sheet in solved.results_of(unit.name):
-        rows = [line for line in sheet.rows if line.control == control.name]
-        for here in rows:
-            shown = [effect_and_turn(solved, reading) for reading in here.readings if _heard(solved, reading)]
-            if not any(shown):
-                continue
-            follows = not control.is_switch and len(rows) == 2 and _follows(rows)
-            if follows:
-                sweep = rows[0].readings[0].feed.input.sweep
-                turn = shown_turn(sweep, turn_at(sweep, rows[0].readings[0].heard)) if sweep else ""
-                name = rows[0].readings[0].feed.input.title
-                lines.append(
-                    f"{name} {' / '.join(place(end.position) for end in rows)}{f', {turn}' if turn else ''}"
-                )
-                break
-            lines.append(f"{place(here.position)} {', '.join(text for text in shown if text)}")
+        mine = [line for line in sheet.rows if line.control == control.name]
+        for conditions in dict.fromkeys(line.conditions for line in mine):
+            lines += _lines(solved, unit, control, [line for line in mine if line.conditions == conditions])
+        for feed in solved.links.feeds_of(unit.name, sheet.name) if sheet.control == control else ():
+            lines += _scales(solved, feed)
+        lines += _switches(solved, unit, sheet, control)
     return list(dict.fromkeys(lines))
+
+
+def _lines(solved: Solved, unit: Unit, control: Control, rows: Sequence[Row]) -> list[str]:
+    """The lines of a control for rows in which the others stand at one place."""
+    lines: list[str] = []
+    also = meanwhile(solved.rig, unit.name, rows[0])
+    for here in rows:
+        shown = [effect_and_turn(solved, reading) for reading in here.readings if _heard(solved, reading)]
+        if not any(shown):
+            continue
+        only = "".join(dict.fromkeys(_only(solved, reading.feed) for reading in here.readings))
+        if not control.is_switch and len(rows) == 2 and _follows(rows):
+            sweep = rows[0].readings[0].feed.input.sweep
+            turn = shown_turn(sweep, turn_read(rows[0].readings[0])) if sweep else ""
+            name = rows[0].readings[0].feed.input.title
+            ends = " / ".join(place(end.position) for end in rows)
+            lines.append(f"{name} {ends}{f', {turn}' if turn else ''}{also}{only}")
+            break
+        lines.append(f"{place(here.position)} {', '.join(text for text in shown if text)}{also}{only}")
+    return lines
+
+
+def _only(solved: Solved, feed: Feed) -> str:
+    """In which positions of a mode an input acts at all: `, only with the Mode switch FOLLOW or LIVE`."""
+    found = []
+    for mode, free in freed_by(solved, feed):
+        control = solved.results[mode.handset, mode.channel].control
+        found.append(
+            f"the {control.title} {listed_or([place(position) for position in free])}" if free else "no mode"
+        )
+    return f", only with {listed(found)}" if found else ""
+
+
+def _scales(solved: Solved, feed: Feed) -> list[str]:
+    """What a dial makes of the turn of an axis, at its ends and in its middle."""
+    lines = []
+    for axis, turns in scaled_turns(solved, feed):
+        assert axis.input.sweep
+        shown = [f"{place(position)} {shown_turn(axis.input.sweep, turn)}" for position, turn in turns]
+        lines.append(f"{axis.input.title} at full stick: {', '.join(shown)}")
+    return lines
+
+
+def _switches(solved: Solved, unit: Unit, sheet: ChannelResult, control: Control) -> list[str]:
+    """The rates, expos and mixes of a channel that a control switches."""
+    titles = [feed.input.title for feed in solved.links.feeds_of(unit.name, sheet.name)]
+    if not titles:
+        return []
+    whose, lines = listed(titles), []
+    for one in unit.channels[sheet.name].shape.switched:
+        if one.control == control.name:
+            parts = [f"rate {percent(one.rate)}"] if one.rate is not None else []
+            parts += [f"expo {percent(one.expo)}"] if one.expo is not None else []
+            lines.append(f"{place(one.position)} {whose}: {', '.join(parts)}")
+    for mix in sheet.mixes:
+        if mix.while_control == control.name and mix.while_position and control is not sheet.control:
+            source = unit.model.controls[unit.channels[mix.source].control].title
+            lines.append(f"{place(mix.while_position)} lets the {source} act on {whose}")
+    return lines
 
 
 def _follows(rows: Sequence[Row]) -> bool:
@@ -159,9 +217,11 @@ def _heard(solved: Solved, reading: Reading) -> bool:
 
 def _rules(solved: Solved, unit: Unit) -> list[str]:
     rules = []
-    for (handset, _), rows in solved.joint.items():
+    for (handset, channel), rows in solved.joint.items():
         if handset == unit.name:
-            titles = [unit.model.controls[control].title for control, _ in rows[0].places]
+            switches = {one.control for one in unit.channels[channel].shape.switched}
+            names = [control for control, _ in rows[0].places if control not in switches]
+            titles = [unit.model.controls[name].title for name in names]
             rules.append(f"One at a time: {' and '.join(titles)}. Back to rest before you touch the other.")
     if _records(solved, unit):
         rules.append("The switch asks; the tally answers. Look for the tally.")
@@ -187,6 +247,11 @@ def _faults(solved: Solved, unit: Unit, used: Sequence[Control], letters: Mappin
     ]
     if loose:  # what a dial or slider was left at does not show on the head
         faults.insert(0, f"Too slow, dead or tilted: {listed(loose)} to the middle first.")
+    faults += [
+        f"{slow.axis}: {letters[slow.control]} toward {slow.fast}; {slow.least}."
+        for slow in slow_axes(solved)
+        if slow.handset == unit.name and slow.control in letters
+    ]
     if _records(solved, unit):
         faults.append("No tally after RUN: take nothing for granted. Call.")
     return faults

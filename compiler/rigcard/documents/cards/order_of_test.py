@@ -1,14 +1,15 @@
 """In which order inputs are tested: from harmless to harmful, what holds others still first out of the way.
 
-The file does not say which input holds others still: a lock or a mode is an input with bands. So the bands of a device
-that moves are tested before its sweeps, away from rest and from the state without pulses, and stay there; these two
-states follow after the sweeps.
+A band that `holds` others is left before they are tested, and its control stays where they move; the states that hold
+them follow after the sweeps. Where no input of a device says so, a lock or a mode may be any input with bands: then the
+bands of a device that moves are tested before its sweeps, away from rest and from the state without pulses.
 """
 
 from typing import NamedTuple
 
 from rigcard.documents.cards.parts import effect_and_turn
 from rigcard.resolve.links import Feed
+from rigcard.resolve.model import Input
 from rigcard.solve.loss import RUN, STANDBY, is_record
 from rigcard.solve.solved import Reading, Row, Solved, stands_still
 
@@ -104,7 +105,14 @@ def _turn(lines: list[Line], line: Line) -> int:
 
 def _away_first(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
     """Of each control what leaves rest, then rest; the first of all is in the short test."""
-    ranked = sorted(lines, key=lambda line: (_turn(lines, line), _rests(solved, feed, line.row, line.reading)))
+    ranked = sorted(
+        lines,
+        key=lambda line: (
+            _turn(lines, line),
+            line.row.conditions != (),
+            _rests(solved, feed, line.row, line.reading),
+        ),
+    )
     return [line._replace(short=at == 0) for at, line in enumerate(ranked)]
 
 
@@ -124,7 +132,8 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
     The control of the channel is the last one moved and stays, as far from its power-up position as it goes. Others
     that are mixed in are set back first.
     """
-    if feed.input.sweep or not _moves(solved, feed.unit):
+    said = [other.input for other in solved.links.feeds if other.unit == feed.unit and _modes(other.input)]
+    if feed.input.sweep or not (_modes(feed.input) if said else _moves(solved, feed.unit)):
         return []
     own = solved.results[feed.handset, feed.channel].control.name
     away = [line for line in lines if _lets_go(solved, feed, line)]
@@ -142,8 +151,15 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
 
 
 def _lets_go(solved: Solved, feed: Feed, line: Line) -> bool:
+    if _modes(feed.input):
+        return line.reading.band is not None and not line.reading.band.stills
     still = line.reading.state in ("", feed.input.silence) or _rests(solved, feed, line.row, line.reading)
     return not still
+
+
+def _modes(known: Input) -> bool:
+    """Whether the model says that a state of an input holds others still."""
+    return any(band.stills for band in known.bands)
 
 
 def _held(solved: Solved, feed: Feed, lines: list[Line], freed: list[Line]) -> list[Line]:

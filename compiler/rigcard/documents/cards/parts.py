@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 from rigcard.documents.base.layout import (
     AFTER,
@@ -29,9 +30,10 @@ from rigcard.documents.base.layout import (
 from rigcard.documents.base.model import Line, Mark, Rectangle, Typeface
 from rigcard.documents.cards.cautions import Caution
 from rigcard.resolve.model import CENTRE, Position, Rig, Unit
-from rigcard.solve.solved import JointRow, Reading, Solved
-from rigcard.solve.turning import shown_turn, turn_at
-from rigcard.words import signed_percent
+from rigcard.solve.bearing import scaled_turns
+from rigcard.solve.solved import JointRow, Reading, Row, Solved
+from rigcard.solve.turning import shown_turn, turn_read
+from rigcard.words import listed, signed_percent
 
 STEP_INDENT = 8.0
 
@@ -47,10 +49,46 @@ def control_title(rig: Rig, handset: str, control: str) -> str:
     return f"{whose}: {title}" if whose else title
 
 
+def meanwhile(rig: Rig, handset: str, row: Row) -> str:
+    """Where other controls stand meanwhile: ` with the Speed toggle TOWARD`, or nothing."""
+    controls = rig.units[handset].model.controls
+    stands = [f"the {controls[control].title} {place(position)}" for control, position in row.conditions]
+    return f" with {listed(stands)}" if stands else ""
+
+
 def handset_title(rig: Rig, handset: str) -> str:
     """The title of a handset, or nothing where the rig has no other."""
     handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
     return rig.units[handset].title if len(handsets) > 1 else ""
+
+
+class SlowAxis(NamedTuple):
+    """An axis that a control can make slow or dead: what is seen, and which way to turn the control."""
+
+    handset: str
+    control: str
+    axis: str
+    fast: str
+    least: str
+
+
+def slow_axes(solved: Solved) -> list[SlowAxis]:
+    """Every axis that a dial scales: with the dial at its slow end it looks dead."""
+    found = []
+    for feed in solved.links.feeds:
+        for axis, turns in scaled_turns(solved, feed):
+            (slow, least), (fast, _) = (choose(turns, key=lambda turn: turn[1]) for choose in (min, max))
+            assert axis.input.sweep
+            found.append(
+                SlowAxis(
+                    handset=feed.handset,
+                    control=solved.results[feed.handset, feed.channel].control.name,
+                    axis=f"{axis.input.title} slow or dead",
+                    fast=place(fast),
+                    least=f"at {place(slow)} it turns {shown_turn(axis.input.sweep, least)}",
+                )
+            )
+    return found
 
 
 def effect_and_turn(solved: Solved, reading: Reading) -> str:
@@ -58,7 +96,7 @@ def effect_and_turn(solved: Solved, reading: Reading) -> str:
     sweep, shown = reading.feed.input.sweep, effect(solved, reading)
     if not shown or sweep is None or sweep.full is None:
         return shown
-    return f"{shown} {shown_turn(sweep, turn_at(sweep, reading.heard))}"
+    return f"{shown} {shown_turn(sweep, turn_read(reading))}"
 
 
 def effect(solved: Solved, reading: Reading) -> str:
@@ -206,7 +244,7 @@ def together(
             [
                 *(Cell(place(position), 11.0) for _, position in line.places),
                 *level,
-                Cell(", ".join(effects) + (" !" if line.stray else ""), 11.0, True),
+                Cell(", ".join(effects) + (" !" if line.unasked and not line.harmless else ""), 11.0, True),
             ]
         )
     head = (*names, *(("LEVEL",) if with_levels else ()), "GIVES")

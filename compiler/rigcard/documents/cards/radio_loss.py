@@ -62,6 +62,8 @@ def _clear(loss: Loss) -> str:
 
 def _at_last(solved: Solved, loss: Loss) -> str:
     sweep = loss.feed.input.sweep
+    if loss.held:
+        return f"is held still by {solved.rig.units[loss.feed.unit].model.inputs[loss.held].title}"
     if loss.reading:
         if loss.reading.state == CENTRE or (sweep and loss.reading.heard == sweep.rest):
             return "stops" if sweep and sweep.full and sweep.full.speed else "goes to rest"

@@ -59,7 +59,11 @@ def _meant(handset: str, row: JointRow) -> str:
     (control, place), *others = row.places
     reading = next(reading for reading in row.readings if reading.band)
     does = reading.effects[0] if reading.effects else None
-    gives = f"{does.unit}.{does.command}" if does else f"{reading.feed.unit}.{reading.feed.input.name}.{reading.state}"
+    gives = (
+        f"{does.unit}.{does.command}"
+        if does
+        else f"{reading.feed.unit}.{reading.feed.input.name}.{reading.state}"
+    )
     given = f"{handset}.{control}.{place.name}"
     meanwhile = ", ".join(f"{name} {position.name}" for name, position in others)
     with_them = ", ".join(f"{handset}.{name}.{position.name}" for name, position in others)

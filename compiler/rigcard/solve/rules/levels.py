@@ -96,7 +96,10 @@ def _turn_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
     else:
         sweep = target.feed.input.sweep
         assert sweep is not None
-        fits = target.end not in ("", reading.state) and way_to(sweep, -reading.heard, -reading.exact) == target.end
+        fits = (
+            target.end not in ("", reading.state)
+            and way_to(sweep, -reading.heard, -reading.exact) == target.end
+        )
         fits = fits and reading.state != CENTRE
     if not fits:
         return ""
@@ -117,12 +120,12 @@ def _reading(proof: Proof, expectation: Expectation, target: Target) -> Reading:
     values.update(expectation.places())
     level = level_at(unit, unit.channels[target.feed.channel], values, proof.dials).percent
     reading = read(solved.rig, solved.links, target.feed, level)
-    return borne_on(
-        solved.rig, solved.bearers, reading, values, solved.power_up_positions, proof.dials
-    )
+    return borne_on(solved.rig, solved.bearers, reading, values, solved.power_up_positions, proof.dials)
 
 
-LEAST_TURN = Fraction(5, 100)  # of the way outside the dead band, for an axis with a rest (common practice, no source)
+LEAST_TURN = Fraction(
+    5, 100
+)  # of the way outside the dead band, for an axis with a rest (common practice, no source)
 LEAST_WAY = Fraction(10, 100)  # of the way, for a ring or an axis without one (common practice, no source)
 END = Fraction(90)  # per cent of the way that count as the end, unless the model says `reached at`
 
@@ -153,9 +156,9 @@ def _miss(proof: Proof, expectation: Expectation, target: Target) -> str:
 
 def _by_line(reading: Reading) -> str:
     """What the line, or a learned neutral, made of a level, where that moved it to another state."""
-    exact, heard = reading.exact, reading.heard
-    if reading.code is not None and next((b for b in reading.feed.input.bands if b.holds(exact)), None) is not reading.band:
-        return f" (code {reading.code} stands for it: the line does not carry {signed_percent(exact)})"
+    exact = next((band for band in reading.feed.input.bands if band.holds(reading.exact)), None)
+    if reading.code is not None and exact is not reading.band:
+        return f" (code {reading.code} stands for it: the line does not carry {signed_percent(reading.exact)})"
     if reading.feed.zero:
         return f" (it learned {signed_percent(reading.feed.zero)} as its zero)"
     return ""
@@ -369,7 +372,9 @@ def states_share_code(proof: Proof) -> Iterator[Finding]:
     failing = _failing(proof)
     for feed in solved.links.feeds:
         sheet = solved.results[feed.handset, feed.channel]
-        told = [(_position(row), reading) for row in sheet.rows for reading in row.readings if reading.feed == feed]
+        told = [
+            (_position(row), reading) for row in sheet.rows for reading in row.readings if reading.feed == feed
+        ]
         told += [("failsafe", loss.reading) for loss in solved.losses if loss.feed == feed and loss.reading]
         meant: dict[int | None, tuple[str, Reading, Band]] = {}
         for place, reading in told:
