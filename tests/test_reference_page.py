@@ -407,7 +407,7 @@ def handset(**changed: Any) -> Arithmetic:
         Pulse(Fraction(1500), Fraction(4)),
         Fraction(0), Fraction(140), Fraction(1),
         -240, 240, Fraction(35, 240), "whole", "before-subtrim", "before-travel",
-        Fraction(-150), Fraction(150), Fraction(0),
+        Fraction(-150), Fraction(150),
     )  # fmt: skip
     return usual._replace(**changed)
 
