@@ -8,7 +8,7 @@ from operator import mul
 
 from rigcard.resolve.links import Feed, Links, with_feeds
 from rigcard.resolve.model import Control, Position, Rig, Shape, Unit
-from rigcard.solve.levels import Dials, contributors, heard, level_at, read
+from rigcard.solve.levels import Dials, contributors, heard, hearing, level_at, read
 from rigcard.solve.solved import Values, WrongStart, stands_still
 
 MOST_COMBINATIONS = 4096
@@ -162,7 +162,10 @@ def _movers(unit: Unit, feed: Feed) -> list[Control]:
 
 def _rests(rig: Rig, unit: Unit, feed: Feed, values: Values, dials: Dials) -> bool:
     level = level_at(unit, unit.channels[feed.channel], values, dials).percent
-    return at_rest(feed, heard(rig, feed, level))
+    scale, shift = hearing(rig, feed)  # a line without a code for the rest lets an axis drift: that is told
+    return at_rest(feed, heard(rig, feed, level)) or (
+        feed.input.sweep is not None and stands_still(feed.input.sweep, scale * level + shift)
+    )
 
 
 def wrong_starts(
@@ -200,7 +203,7 @@ def _wrong_start(
             continue
         channel = unit.channels[feed.channel]
         reading = read(rig, links, feed, level_at(unit, channel, wrong, dials).percent)
-        if at_rest(feed, reading.heard):
+        if at_rest(feed, reading.heard) or (feed.input.sweep and stands_still(feed.input.sweep, reading.exact)):
             continue
         readings.append(reading)
         if feed.input.learns:

@@ -153,10 +153,12 @@ def _conditional(
                     found[(control.name, place), ((name, position),)] = None
     bearing = {one.name for one in contributors(unit, channel)}
     for claim in rig.expectations:
-        moved = tuple((name, place) for name, place in claim.conditions if values[name] != place)
-        mine = claim.handset == unit.name and claim.control in bearing
-        if mine and any(name in bearing for name, _ in moved):
-            found[(claim.control, claim.position), moved] = None
+        if claim.handset == unit.name and claim.control in bearing:
+            moved = tuple(
+                (name, place) for name, place in claim.conditions if name in bearing and values[name] != place
+            )
+            if moved:
+                found[(claim.control, claim.position), moved] = None
     return list(found)
 
 

@@ -157,7 +157,7 @@ class Loss(NamedTuple):
         if sweep is None:
             return bands.get(self.state, False)
         if self.reading and sweep.rest is not None:
-            return stands_still(sweep, self.reading.heard)
+            return any(stands_still(sweep, level) for level in (self.reading.heard, self.reading.exact))
         return self.kind == "none" and self.state == CENTRE and sweep.rest == (sweep.low + sweep.high) / 2
 
 

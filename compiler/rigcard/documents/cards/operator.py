@@ -240,18 +240,16 @@ def _faults(solved: Solved, unit: Unit, used: Sequence[Control], letters: Mappin
         f"Nothing obeys: controls as drawn, look for a lit screen{memory}. Call.",
         "The wrong thing moves, or the wrong way: hands off. Call.",
     ]
+    slow = [one for one in slow_axes(solved) if one.handset == unit.name and one.control in letters]
     loose = [
         letters[control.name]
         for control in used
         if control.name in letters and not control.is_switch and not control.springs
+        if control.name not in [one.control for one in slow]
     ]
     if loose:  # what a dial or slider was left at does not show on the head
         faults.insert(0, f"Too slow, dead or tilted: {listed(loose)} to the middle first.")
-    faults += [
-        f"{slow.axis}: {letters[slow.control]} toward {slow.fast}; {slow.least}."
-        for slow in slow_axes(solved)
-        if slow.handset == unit.name and slow.control in letters
-    ]
+    faults += [f"{one.axis}: {letters[one.control]} toward {one.fast}; {one.least}." for one in slow]
     if _records(solved, unit):
         faults.append("No tally after RUN: take nothing for granted. Call.")
     return faults
