@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostics
+from rigcard.reporting.suggest import did_you_mean
 from rigcard.source import Source, Span, StrPath
 from rigcard.syntax import codes, statement_cache, tree
 from rigcard.syntax.parser import parse
@@ -200,9 +201,13 @@ class _Loader:
                 codes.UNREADABLE_FILE,
                 asked,
                 f"{name} cannot be read: {reason}",
-                "check the name; a path in `use` is relative to the file that says it"
-                if asked
-                else "check the name of the file",
+                did_you_mean(os.path.basename(name), _names_beside(name), "check the name of the file")
+                if not asked
+                else did_you_mean(
+                    os.path.basename(name),
+                    _names_beside(name),
+                    "check the name; a path in `use` is relative to the file that says it",
+                ),
                 where=name,
             )
             return None
@@ -241,6 +246,14 @@ class _Loader:
             )
             return None
         return Source(name, text.replace("\r\n", "\n"))
+
+
+def _names_beside(name: str) -> list[str]:
+    """The names in the folder of a file that is not there; none where the folder cannot be read."""
+    try:
+        return [] if os.path.lexists(name) else os.listdir(os.path.dirname(name) or os.curdir)
+    except OSError:
+        return []
 
 
 def _joined(folder: str, used: str) -> str:
