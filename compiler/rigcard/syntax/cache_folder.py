@@ -41,26 +41,27 @@ def write(folder: str, name: str, data: bytes) -> None:
     assert _OURS.fullmatch(name)
     if len(data) > LARGEST - _DIGEST:
         return
-    with suppress(OSError, ValueError):
-        os.makedirs(folder, mode=0o700, exist_ok=True)
-        with _opened(folder) as place:
-            work = f"{name}.{os.urandom(8).hex()}"
-            try:
-                with open(work, "xb", opener=partial(_inside, place)) as file:
-                    file.write(_digest(name, data) + data)
-                    now = os.fstat(file.fileno()).st_mtime
-                os.replace(work, name, src_dir_fd=place, dst_dir_fd=place)
-            except BaseException:
+    with suppress(OSError, ValueError), _opened(folder, make=True) as place:
+        work = f"{name}.{os.urandom(8).hex()}"
+        try:
+            with open(work, "xb", opener=partial(_inside, place)) as file:
+                file.write(_digest(name, data) + data)
+                now = os.fstat(file.fileno()).st_mtime
+            os.replace(work, name, src_dir_fd=place, dst_dir_fd=place)
+        except BaseException:
+            with suppress(OSError):
                 os.unlink(work, dir_fd=place)
-                raise
-            _prune(place, now)
+            raise
+        _prune(place, now)
 
 
 @contextmanager
-def _opened(folder: str) -> Iterator[int]:
+def _opened(folder: str, *, make: bool = False) -> Iterator[int]:
     """The descriptor of the folder. Raises OSError if it does not meet the rule."""
     if not os.path.isabs(folder) or os.open not in os.supports_dir_fd:
         raise OSError("there can be no cache")
+    if make:
+        os.makedirs(folder, mode=0o700, exist_ok=True)
     place = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW)
     try:
         _require_own(os.fstat(place), stat.S_IFDIR)
