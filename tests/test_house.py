@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+import files_table
 from rigcard.catalogue import all_codes
 from rigcard.diagnostics import Diagnostics
 from rigcard.pipeline import build_rig
@@ -144,6 +145,35 @@ def test_only_the_command_line_prints_or_reads_the_world(path: Path) -> None:
     allowed = {"sys.exit"} if own_name(path) == "__main__" else set()
 
     assert [fault for fault in faults_of_purity(path) if fault.split()[-1] not in allowed] == []
+
+
+def test_the_table_of_files_is_true() -> None:
+    """DEVELOPERS.md has one line a file, in the words of its docstring."""
+    page = files_table.PAGE.read_text(encoding="utf-8")
+
+    assert files_table.with_table(page) == page, "run: python tests/files_table.py"
+
+
+def built_by_position(source: str) -> list[int]:
+    """The lines where a record of many fields is made from values without their names."""
+    return [
+        node.lineno
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id in ("Rig", "Model", "Unit", "Channel", "Input", "Cable", "Solved", "ChannelResult")
+        and node.args
+    ]
+
+
+def test_large_records_are_built_by_name() -> None:
+    """Two values of one type that change places would pass the types."""
+    found = {named(path): built_by_position(path.read_text(encoding="utf-8")) for path in MODULES}
+
+    assert {name: lines for name, lines in found.items() if lines} == {}
+    assert built_by_position("Unit(name, title)") == [1], (
+        "the check finds nothing even where there is something"
+    )
 
 
 def test_codes_are_in_order() -> None:

@@ -27,7 +27,7 @@ from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.quoted_text import LONGEST, OTHERWISE
 from rigcard.outputs.registry import Request
 from rigcard.pipeline import build_rig
-from rigcard.resolve import label_sheets, models, units, words
+from rigcard.resolve import label_sheets, signals, units, words
 from rigcard.resolve.mechanics import Route
 from rigcard.resolve.model import Arithmetic, Band, Counts, Pulse, Rate, Travel
 from rigcard.resolve.scope import keyword
@@ -501,7 +501,7 @@ def test_the_other_limits_are_those_of_the_compiler() -> None:
     percent = next(terminal.pattern.value for terminal in grammar().terminals if terminal.name == "PERCENT")
     before, after = (int(most) for most in re.findall(r"\{1,(\d+)\}", percent))
     wanted = {
-        "channels of a handset, a receiver or a signal; ports in a row": models.MOST_CHANNELS,
+        "channels of a handset, a receiver or a signal; ports in a row": signals.MOST_CHANNELS,
         "number of a memory": units.MOST_MEMORIES,
         "columns, and rows, of a sheet of labels": label_sheets.MOST,
         "combinations of positions on one channel": joint.MOST_COMBINATIONS,

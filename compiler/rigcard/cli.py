@@ -492,7 +492,7 @@ def _language_server(options: argparse.Namespace) -> int:
     from importlib.util import find_spec
 
     if find_spec("pygls") is None:
-        return _usage("help for editors needs the package pygls", "pip install 'rigcard[editor]'")
+        return _usage("help for editors needs the package pygls", "pip install 'pygls>=2.1,<3'")
     import logging
 
     from rigcard.server.language_server import serve

@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from rigcard.source import Source
-from rigcard.syntax.parser import NUMBERS, Language
+from rigcard.syntax.parser import Language
+from rigcard.syntax.vocabulary import QUANTITIES
 
-VALUES = frozenset((*NUMBERS, "NAME", "STRING", "DATE", "ORDER", "DIRECTION"))
+VALUES = frozenset((*QUANTITIES, "NAME", "STRING", "DATE", "ORDER", "DIRECTION"))
 COMMENT, LINE_END, SEMICOLON = "comment", "line end", ";"
 _BETWEEN = re.compile(r"#[^\n]*|\n|;")
 

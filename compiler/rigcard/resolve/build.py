@@ -7,9 +7,9 @@ from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, colours
+from rigcard.resolve.measures import length_mm, mass_kg
 from rigcard.resolve.mechanics import Build, Case, Connector, Independent, Inventory, Pin, Route
 from rigcard.resolve.model import Signal, Unit
-from rigcard.resolve.models import length_mm, mass_kg
 from rigcard.resolve.power import amperes
 from rigcard.resolve.scope import Block, lookup, once, show, whole
 from rigcard.source import Span
@@ -42,16 +42,16 @@ def _connectors(block: Block, diagnostics: Diagnostics) -> dict[str, Connector]:
         options = Block(item.options, item.name, diagnostics)
         seal = options.one(tree.Seal)
         found[item.name.text] = Connector(
-            item.name.text,
-            item.title.text,
-            tuple(
+            name=item.name.text,
+            title=item.title.text,
+            mates=tuple(
                 option.connector.text
                 for option in options.all(tree.Mates)
                 if lookup(option.connector, names, "connector", diagnostics)
             ),
-            None if seal is None else seal.word.text == "sealed",
-            amperes(rated.current, diagnostics) if (rated := options.one(tree.Rated)) else None,
-            item.name.span,
+            sealed=None if seal is None else seal.word.text == "sealed",
+            rated=amperes(rated.current, diagnostics) if (rated := options.one(tree.Rated)) else None,
+            span=item.name.span,
         )
     return found
 
@@ -78,16 +78,16 @@ def build(
     pins = _pins(block, diagnostics)
     swap = block.one(tree.Swap)
     return Build(
-        _plugs(block, connectors, diagnostics),
-        pins,
-        _route(block, diagnostics),
-        any(place.word.text == "wet" for place in block.all(tree.CablePlace)),
-        mass_kg(mass.mass) if mass else None,
-        rides.carrier.text if rides and lookup(rides.carrier, units, "unit", diagnostics) else None,
-        swap.word.text if swap else "exact" if pins else "same-type",
-        block.text(tree.Mark),
-        whole(spares.number, 0, MOST_SPARES, "count of spares", diagnostics) if spares else 0,
-        block.text(tree.Case),
+        plugs=_plugs(block, connectors, diagnostics),
+        pins=pins,
+        route=_route(block, diagnostics),
+        wet=any(place.word.text == "wet" for place in block.all(tree.CablePlace)),
+        mass=mass_kg(mass.mass) if mass else None,
+        rides=rides.carrier.text if rides and lookup(rides.carrier, units, "unit", diagnostics) else None,
+        swap=swap.word.text if swap else "exact" if pins else "same-type",
+        mark=block.text(tree.Mark),
+        spares=whole(spares.number, 0, MOST_SPARES, "count of spares", diagnostics) if spares else 0,
+        case=block.text(tree.Case),
     )
 
 

@@ -6,8 +6,8 @@ from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, words
+from rigcard.resolve.measures import length_mm
 from rigcard.resolve.model import LabelSheet
-from rigcard.resolve.models import length_mm
 from rigcard.resolve.scope import Block, show, whole, word
 from rigcard.syntax import tree
 
@@ -58,15 +58,15 @@ def sheet(statement: tree.Sheet, diagnostics: Diagnostics) -> LabelSheet | None:
     if paper is None:
         return None
     made = LabelSheet(
-        statement.name.text,
-        statement.title.text,
-        paper,
-        whole(grid.columns, 1, MOST, "count of columns", diagnostics),
-        whole(grid.rows, 1, MOST, "count of rows", diagnostics),
-        (length_mm(cell.width), length_mm(cell.height)),
-        (length_mm(margin.left), length_mm(margin.top)) if margin else (Fraction(0), Fraction(0)),
-        (length_mm(gap.across), length_mm(gap.down)) if gap else (Fraction(0), Fraction(0)),
-        (_shift(offset.right, diagnostics), _shift(offset.down, diagnostics))
+        name=statement.name.text,
+        title=statement.title.text,
+        page=paper,
+        columns=whole(grid.columns, 1, MOST, "count of columns", diagnostics),
+        rows=whole(grid.rows, 1, MOST, "count of rows", diagnostics),
+        cell=(length_mm(cell.width), length_mm(cell.height)),
+        margin=(length_mm(margin.left), length_mm(margin.top)) if margin else (Fraction(0), Fraction(0)),
+        gap=(length_mm(gap.across), length_mm(gap.down)) if gap else (Fraction(0), Fraction(0)),
+        offset=(_shift(offset.right, diagnostics), _shift(offset.down, diagnostics))
         if offset
         else (Fraction(0), Fraction(0)),
     )

@@ -77,7 +77,14 @@ def trace(rig: Rig) -> Links:
     by_sender: dict[str, list[CommandLink]] = {}
     for order in command_links:
         by_sender.setdefault(order.sender, []).append(order)
-    return Links(wires, tuple(feeds), command_links, by_handset, by_channel, by_sender)
+    return Links(
+        wires=wires,
+        feeds=tuple(feeds),
+        command_links=command_links,
+        by_handset=by_handset,
+        by_channel=by_channel,
+        by_sender=by_sender,
+    )
 
 
 def power_leads(rig: Rig, links: Links) -> dict[str, list[Wire]]:
@@ -132,7 +139,16 @@ def _feeds(rig: Rig, wire: Wire) -> list[Feed]:
                 clear = source.clear if source else None
                 heard_by = _as_set(known, source)
                 feeds.append(
-                    Feed(handset.name, channel.name, wire, listener.name, heard_by, turned, flipped, clear)
+                    Feed(
+                        handset=handset.name,
+                        channel=channel.name,
+                        wire=wire,
+                        unit=listener.name,
+                        input=heard_by,
+                        turned=turned,
+                        flipped=flipped,
+                        clear=clear,
+                    )
                 )
     return feeds
 

@@ -8,6 +8,7 @@ from fractions import Fraction
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, words
 from rigcard.resolve.model import UNKNOWN, Port, Signal
+from rigcard.resolve.ports import port_names
 from rigcard.resolve.power_side import (
     COLD,
     ROOM,
@@ -31,7 +32,21 @@ MOST_SPARES = 99
 COLDEST, HOTTEST = -60, 80  # C, of a day outdoors
 SECTIONS = tuple(Fraction(size) for size in ("0.5", "0.75", "1", "1.5", "2.5", "4", "6", "10"))  # mm2, class 5
 THICKEST, THINNEST = 0, 36  # AWG
-NO_POWER = PowerSide(None, (), (), (), None, "", 0, None, 0, None, {}, frozenset(), frozenset())
+NO_POWER = PowerSide(
+    supply=None,
+    outlets=(),
+    windows=(),
+    draws=(),
+    capacity=None,
+    chemistry="",
+    cells=0,
+    fuse=None,
+    bays=0,
+    charges_in=None,
+    rails={},
+    gives=frozenset(),
+    takes=frozenset(),
+)
 POWER_STATEMENTS = (
     tree.Supplies,
     tree.Passes,
@@ -71,20 +86,22 @@ def power_side(
     takes = frozenset(port for group in groups for port in group if port not in gives)
     _both_ways(outlets, windows, gives, diagnostics)
     return PowerSide(
-        supply,
-        outlets,
-        windows,
-        draws,
-        _capacity(capacity, diagnostics) if capacity else None,
-        (word(chemistry.name, words.CHEMISTRIES, "chemistry of a pack", diagnostics) if chemistry else None)
+        supply=supply,
+        outlets=outlets,
+        windows=windows,
+        draws=draws,
+        capacity=_capacity(capacity, diagnostics) if capacity else None,
+        chemistry=(
+            word(chemistry.name, words.CHEMISTRIES, "chemistry of a pack", diagnostics) if chemistry else None
+        )
         or "",
-        whole(cells.number, 1, MOST_CELLS, "count of cells", diagnostics) if cells else 0,
-        amperes(fuse.current, diagnostics) if fuse else None,
-        whole(bays.number, 1, MOST_BAYS, "count of bays", diagnostics) if bays else 0,
-        hours(charger.time) if charger else None,
-        _rails([inside, *groups], outlets),
-        gives,
-        takes,
+        cells=whole(cells.number, 1, MOST_CELLS, "count of cells", diagnostics) if cells else 0,
+        fuse=amperes(fuse.current, diagnostics) if fuse else None,
+        bays=whole(bays.number, 1, MOST_BAYS, "count of bays", diagnostics) if bays else 0,
+        charges_in=hours(charger.time) if charger else None,
+        rails=_rails([inside, *groups], outlets),
+        gives=gives,
+        takes=takes,
     )
 
 
@@ -131,7 +148,6 @@ def _named(
 
 
 def _outlets(block: Block, ports: dict[str, Port], diagnostics: Diagnostics) -> tuple[Outlet, ...]:
-    from rigcard.resolve.models import port_names
 
     found: list[Outlet] = []
     taken: set[str] = set()
@@ -169,12 +185,12 @@ def _outlets(block: Block, ports: dict[str, Port], diagnostics: Diagnostics) -> 
             continue
         found.append(
             Outlet(
-                source.name,
-                tuple(name.text for name in names),
-                regulated.volts.value if regulated else None,
-                regulated.efficiency.value / 100 if regulated else None,
-                amperes(item.limit.current, diagnostics) if item.limit else None,
-                item.source.span,
+                source=source.name,
+                ports=tuple(name.text for name in names),
+                volts=regulated.volts.value if regulated else None,
+                efficiency=regulated.efficiency.value / 100 if regulated else None,
+                limit=amperes(item.limit.current, diagnostics) if item.limit else None,
+                span=item.source.span,
             )
         )
     return tuple(found)
@@ -332,15 +348,15 @@ def day(block: Block, diagnostics: Diagnostics) -> Day:
         known = None
     parts = {"temperature": known, "duty": stated.duty if stated else None, "usable": usable, "cold": cold}
     return Day(
-        known.low.value if known else ROOM,
-        known.high.value if known else ROOM,
-        hours(stated.time) if stated else None,
-        _part(stated.duty if stated else None, Fraction(100), diagnostics),
-        hours(night.time) if night else None,
-        _part(usable.percent if usable else None, USABLE, diagnostics),
-        _part(cold.percent if cold else None, COLD, diagnostics),
-        whole(spares.number, 0, MOST_SPARES, "count of spare packs", diagnostics) if spares else 1,
-        frozenset(name for name, part in {**parts, "spares": spares}.items() if part is None),
+        coldest=known.low.value if known else ROOM,
+        hottest=known.high.value if known else ROOM,
+        hours=hours(stated.time) if stated else None,
+        duty=_part(stated.duty if stated else None, Fraction(100), diagnostics),
+        night=hours(night.time) if night else None,
+        usable=_part(usable.percent if usable else None, USABLE, diagnostics),
+        cold=_part(cold.percent if cold else None, COLD, diagnostics),
+        spares=whole(spares.number, 0, MOST_SPARES, "count of spare packs", diagnostics) if spares else 1,
+        assumed=frozenset(name for name, part in {**parts, "spares": spares}.items() if part is None),
     )
 
 

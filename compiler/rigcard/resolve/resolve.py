@@ -7,7 +7,8 @@ from fractions import Fraction
 from typing import Any
 
 from rigcard.diagnostics import Diagnostics
-from rigcard.resolve import build, codes, label_sheets, models, power, words
+from rigcard.resolve import build, codes, label_sheets, models, power, signals, words
+from rigcard.resolve.measures import length_mm
 from rigcard.resolve.mechanics import Connector
 from rigcard.resolve.model import (
     UNKNOWN,
@@ -63,42 +64,42 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
     revision = inner.one(tree.Revision)
     own = inner.one(tree.Typeface)
     return Rig(
-        head.title.text,
-        inner.text(tree.Job),
-        revision.text.text if revision else "",
-        _date(revision.date, diagnostics) if revision and revision.date else "",
-        crew,
-        (word(paper.name, words.PAPERS, "paper", diagnostics) if paper else None) or "a4",
-        _card(inner.one(tree.CardSize), paper, diagnostics),
-        Typefaces(own.regular.text, (own.bold or own.regular).text, own.regular.span) if own else None,
-        _per_sheet(inner.one(tree.PerSheet), diagnostics),
-        _sheet(block, inner, diagnostics),
-        label_sheets.spares(inner.one(tree.SpareLabels), diagnostics),
-        (word(chosen.kind, words.CODES, "kind of code", diagnostics) or "")
+        title=head.title.text,
+        job=inner.text(tree.Job),
+        revision=revision.text.text if revision else "",
+        date=_date(revision.date, diagnostics) if revision and revision.date else "",
+        crew=crew,
+        paper=(word(paper.name, words.PAPERS, "paper", diagnostics) if paper else None) or "a4",
+        card=_card(inner.one(tree.CardSize), paper, diagnostics),
+        typeface=Typefaces(own.regular.text, (own.bold or own.regular).text, own.regular.span) if own else None,
+        per_sheet=_per_sheet(inner.one(tree.PerSheet), diagnostics),
+        sheet=_sheet(block, inner, diagnostics),
+        spares=label_sheets.spares(inner.one(tree.SpareLabels), diagnostics),
+        codes=(word(chosen.kind, words.CODES, "kind of code", diagnostics) or "")
         if (chosen := inner.one(tree.Codes))
         else "",
-        _guard(guard.percent, diagnostics) if guard else Fraction(0),
-        power.day(inner, diagnostics),
-        signals,
-        {name: found for name, found in units.items() if found},
-        _cables(block, units, inventory.connectors, diagnostics),
-        _expectations(block, units, diagnostics),
-        _measurements(block, units, diagnostics),
-        tuple(
+        guard=_guard(guard.percent, diagnostics) if guard else Fraction(0),
+        day=power.day(inner, diagnostics),
+        signals=signals,
+        units={name: found for name, found in units.items() if found},
+        cables=_cables(block, units, inventory.connectors, diagnostics),
+        expectations=_expectations(block, units, diagnostics),
+        measurements=_measurements(block, units, diagnostics),
+        steps=tuple(
             Step(item.phase.text, item.text.text)
             for item in block.all(tree.Step)
             if word(item.phase, words.PHASES, "phase", diagnostics)
         ),
-        tuple(
+        hazards=tuple(
             item.name.text
             for item in block.all(tree.Hazard)
             if word(item.name, words.HAZARDS, "hazard", diagnostics)
         ),
-        tuple(item.text.text for item in block.all(tree.Note)),
-        tuple(item.text.text for item in block.all(tree.Question)),
-        inventory,
-        build.independents(block.all(tree.Independent), units, diagnostics),
-        head.title.span,
+        notes=tuple(item.text.text for item in block.all(tree.Note)),
+        questions=tuple(item.text.text for item in block.all(tree.Question)),
+        inventory=inventory,
+        independents=build.independents(block.all(tree.Independent), units, diagnostics),
+        span=head.title.span,
     )
 
 
@@ -173,17 +174,17 @@ def _crew(block: Block, diagnostics: Diagnostics) -> dict[str, str]:
 
 
 def _signals(block: Block, diagnostics: Diagnostics) -> dict[str, Signal]:
-    signals = {models.BUILT_IN.name: models.BUILT_IN}
+    known = {signals.BUILT_IN.name: signals.BUILT_IN}
     for statement in _unique(block.all(tree.Signal), "signal", diagnostics):
-        if statement.name.text == models.BUILT_IN.name:
+        if statement.name.text == signals.BUILT_IN.name:
             diagnostics.report(
                 codes.DOUBLED_NAME,
                 statement.name.span,
                 f"every rig knows the signal `{statement.name.text}`",
                 "give yours another name, or remove it",
             )
-        signals[statement.name.text] = models.signal(statement, diagnostics)
-    return signals
+        known[statement.name.text] = signals.signal(statement, diagnostics)
+    return known
 
 
 def _units(block: Block, known: dict[str, Model], crew: dict[str, str], diagnostics: Diagnostics) -> Units:
@@ -211,16 +212,16 @@ def _cables(
         jacket = inner.one(tree.Jacket)
         places = {place.word.text for place in inner.all(tree.CablePlace)}
         cables[item.name.text] = Cable(
-            item.name.text,
-            item.title.text,
-            _legs(item.name.text, inner.all(tree.Leg), units, diagnostics),
-            models.length_mm(length.length) if length else None,
-            models.length_mm(jacket.diameter) if jacket else None,
-            "moving" in places,
-            "airborne" in places,
-            build.build(inner, connectors, units, diagnostics),
-            power.cable_power(inner, diagnostics),
-            item.name.span,
+            name=item.name.text,
+            title=item.title.text,
+            legs=_legs(item.name.text, inner.all(tree.Leg), units, diagnostics),
+            length=length_mm(length.length) if length else None,
+            jacket=length_mm(jacket.diameter) if jacket else None,
+            moving="moving" in places,
+            airborne="airborne" in places,
+            build=build.build(inner, connectors, units, diagnostics),
+            power=power.cable_power(inner, diagnostics),
+            span=item.name.span,
         )
     return cables
 
@@ -270,7 +271,15 @@ def _expectations(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
             span = Span(then[0].span.source, then[0].span.start, then[-1].span.end)
             wanted = tuple(part.text for part in then[1:])
             found.append(
-                Expectation(handset.name, control.name, position, target.name, wanted, span, given_span)
+                Expectation(
+                    handset=handset.name,
+                    control=control.name,
+                    position=position,
+                    unit=target.name,
+                    wanted=wanted,
+                    span=span,
+                    given_span=given_span,
+                )
             )
     return tuple(found)
 
@@ -321,7 +330,12 @@ def _measurements(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
         if channel:
             found.append(
                 Measurement(
-                    handset.name, channel.name, control.name, position, item.pulse.value, item.pulse.span
+                    handset=handset.name,
+                    channel=channel.name,
+                    control=control.name,
+                    position=position,
+                    pulse=item.pulse.value,
+                    span=item.pulse.span,
                 )
             )
     return tuple(found)

@@ -9,7 +9,8 @@ from rigcard.diagnostics import Diagnostics, Related
 from rigcard.reporting.suggest import did_you_mean, one_of
 from rigcard.resolve import codes
 from rigcard.source import Span
-from rigcard.syntax import tree
+from rigcard.syntax import facts, tree
+from rigcard.syntax.parser import rule_name
 
 MOST_SHOWN = 10  # known names in a hint
 T = TypeVar("T")
@@ -53,47 +54,8 @@ class Block:
 
 
 def keyword(cls: type) -> str:
-    """The word that a statement of a class begins with."""
-    special = {
-        "TravelRange": "travel",
-        "SubtrimRange": "subtrim",
-        "ReverseOrder": "reverse",
-        "MixOrder": "mix",
-        "OutputRange": "output",
-        "Bound": "bound to",
-        "Held": "held by",
-        "Mounted": "mounted on",
-        "CablePlace": "moving",
-        "CarriesChannels": "carries",
-        "CarriesKind": "carries",
-        "ReverseAuto": "reverse",
-        "TravelAuto": "travel",
-        "SubtrimAuto": "subtrim",
-        "LossAfter": "failsafe after",
-        "Sweep": "sweeps",
-        "Silence": "without pulses",
-        "Dwell": "reads after",
-        "ChannelRate": "rate",
-        "LabelsOn": "labels on",
-        "DeadBand": "dead-band",
-        "SweepOver": "over",
-        "SweepRest": "rest",
-        "Window": "reads",
-        "CardSize": "card",
-        "PerSheet": "cards per-sheet",
-        "SheetPage": "page",
-        "SheetMargin": "margin",
-        "Ends": "plugs",
-        "Baud": "rate",
-        "Reach": "up to",
-        "Seal": "sealed",
-        "Swap": "exact",
-        "Box": "case",
-        "StockLengths": "stock-lengths",
-        "SparePacks": "spare-packs",
-        "Charges": "charges in",
-    }
-    return special.get(cls.__name__, cls.__name__.lower())
+    """The words that a statement of a class begins with."""
+    return facts.keyword(rule_name(cls.__name__))
 
 
 def span_of(node: Any) -> Span:

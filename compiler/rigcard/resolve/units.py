@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, words
+from rigcard.resolve.measures import milliseconds, turn
 from rigcard.resolve.model import (
     UNKNOWN,
     Aim,
@@ -22,8 +23,8 @@ from rigcard.resolve.model import (
     Unit,
     Value,
 )
-from rigcard.resolve.models import MOST_CHANNELS, milliseconds, turn
 from rigcard.resolve.scope import Block, keyword, lookup, once, place_of, plain, show, span_of, whole, word
+from rigcard.resolve.signals import MOST_CHANNELS
 from rigcard.source import Span
 from rigcard.syntax import tree
 
@@ -57,46 +58,50 @@ def unit(
     mounted = block.one(tree.Mounted)
     channels = _channels(block, model, diagnostics)
     return Unit(
-        statement.name.text,
-        statement.title.text,
-        model,
-        block.text(tree.Asset),
-        block.text(tree.Serial),
-        block.text(tree.Software),
-        block.text(tree.Case),
-        held.role.text
+        name=statement.name.text,
+        title=statement.title.text,
+        model=model,
+        asset=block.text(tree.Asset),
+        serial=block.text(tree.Serial),
+        software=block.text(tree.Software),
+        case=block.text(tree.Case),
+        held_by=held.role.text
         if held and lookup(held.role, crew, "crew role", diagnostics, _new_role(held.role.text))
         else None,
-        (whole(memory.number, 0, MOST_MEMORIES, "memory number", diagnostics), memory.name.text)
+        memory=(whole(memory.number, 0, MOST_MEMORIES, "memory number", diagnostics), memory.name.text)
         if memory
         else None,
-        channels,
-        _mixes(
+        channels=channels,
+        mixes=_mixes(
             block,
             model,
             {item.name.text: channels.get(item.name.text) for item in block.all(tree.Channel)},
             diagnostics,
         ),
-        bound.handset.text if bound and lookup(bound.handset, names, "unit", diagnostics) else None,
-        (word(mount.name, words.MOUNTS, "way to mount a head", diagnostics) == "underslung") if mount else None,
-        mounted.carrier.text if mounted and lookup(mounted.carrier, names, "unit", diagnostics) else None,
-        _sources(block, model, diagnostics),
-        tuple(
+        bound_to=bound.handset.text if bound and lookup(bound.handset, names, "unit", diagnostics) else None,
+        underslung=(word(mount.name, words.MOUNTS, "way to mount a head", diagnostics) == "underslung")
+        if mount
+        else None,
+        mounted_on=mounted.carrier.text
+        if mounted and lookup(mounted.carrier, names, "unit", diagnostics)
+        else None,
+        sources=_sources(block, model, diagnostics),
+        unused=tuple(
             name.text
             for item in block.all(tree.Unused)
             for name in item.names.names
             if lookup(name, model.inputs, f"input of `{model.name}`", diagnostics)
         ),
-        tuple(
+        leave=tuple(
             name.text
             for item in block.all(tree.Leave)
             for name in item.names.names
             if lookup(name, model.controls, f"control of `{model.name}`", diagnostics)
         ),
-        _settings(block, model, diagnostics),
-        tuple(item.text.text for item in block.all(tree.Note)),
-        _swap(block),
-        statement.name.span,
+        settings=_settings(block, model, diagnostics),
+        notes=tuple(item.text.text for item in block.all(tree.Note)),
+        swap=_swap(block),
+        span=statement.name.span,
     )
 
 
@@ -139,14 +144,17 @@ def _channels(block: Block, model: Model, diagnostics: Diagnostics) -> dict[str,
             number = whole(item.number, 1, MOST_CHANNELS, "channel number", diagnostics)
             options = Block(item.options, item.name, diagnostics)
             aims = options.one(tree.Aims)
+            travel, subtrim, turned = _dialled(options, model.arithmetic, diagnostics)
             channels[item.name.text] = Channel(
-                number,
-                item.name.text,
-                control.name,
-                *_dialled(options, model.arithmetic, diagnostics),
-                _failsafe(options, model.arithmetic, diagnostics),
-                _shape(options, model, diagnostics),
-                tuple(
+                number=number,
+                name=item.name.text,
+                control=control.name,
+                travel=travel,
+                subtrim=subtrim,
+                reversed=turned,
+                failsafe=_failsafe(options, model.arithmetic, diagnostics),
+                shape=_shape(options, model, diagnostics),
+                aims=tuple(
                     Aim(position, _aimed(aim.level, model.arithmetic), aim.position.span)
                     for aim in (aims.aims if aims else ())
                     if (
@@ -158,7 +166,7 @@ def _channels(block: Block, model: Model, diagnostics: Diagnostics) -> dict[str,
                         )
                     )
                 ),
-                item.name.span,
+                span=item.name.span,
             )
     return channels
 
@@ -307,12 +315,12 @@ def _mixes(
         if source and target and (item.during is None or position):
             mixes.append(
                 Mix(
-                    source.name,
-                    target.name,
-                    rate,
-                    control.name if control else None,
-                    position,
-                    item.source.span,
+                    source=source.name,
+                    target=target.name,
+                    rate=rate,
+                    while_control=control.name if control else None,
+                    while_position=position,
+                    span=item.source.span,
                 )
             )
     return tuple(mixes)
@@ -341,12 +349,12 @@ def _source(item: tree.Source, known: Input, diagnostics: Diagnostics) -> InputS
             "take it off, or let the input of the model sweep",
         )
     return InputSource(
-        item.channel.text,
-        options.one(tree.Reversed) is not None,
-        dead.percent.value if dead else None,
-        turn(full.turn) if full else None,
-        clear.turn.value if clear else None,
-        item.channel.span,
+        channel=item.channel.text,
+        reversed=options.one(tree.Reversed) is not None,
+        dead=dead.percent.value if dead else None,
+        full=turn(full.turn) if full else None,
+        clear=clear.turn.value if clear else None,
+        span=item.channel.span,
     )
 
 

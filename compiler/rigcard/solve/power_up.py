@@ -187,4 +187,11 @@ def _wrong_start(
         return None
     critical = any(reading.feed.input.critical for reading in readings)
     harm = 0 if critical else 1 if any(reading.effects for reading in readings) else 2
-    return WrongStart(unit.name, control.name, position, harm, tuple(readings), tuple(learned))
+    return WrongStart(
+        handset=unit.name,
+        control=control.name,
+        position=position,
+        harm=harm,
+        readings=tuple(readings),
+        learned=tuple(learned),
+    )

@@ -55,15 +55,15 @@ def solve(rig: Rig, links: Links, diagnostics: Diagnostics) -> Solved | None:
     }
     tables, too_many = joint_tables(rig, links, dials, power_up_positions)
     solved = Solved(
-        rig,
-        links,
-        results,
-        power_up_positions,
-        frozenset(needed),
-        tables,
-        losses(rig, links, results),
-        wrong_starts(rig, links, dials, power_up_positions, needed),
-        _power(rig, links),
+        rig=rig,
+        links=links,
+        results=results,
+        power_up_positions=power_up_positions,
+        needed=frozenset(needed),
+        joint=tables,
+        losses=losses(rig, links, results),
+        wrong_starts=wrong_starts(rig, links, dials, power_up_positions, needed),
+        power=_power(rig, links),
     )
     load_rules("rigcard.solve.rules")
     run(CLAIMS, Proof(solved, dials, tuple(failed), tuple(too_many)), diagnostics)
@@ -103,16 +103,16 @@ def _sheet(
     ]
     rest = _row(rig, links, unit, channel, control.name, values[control.name], values, dials)
     return ChannelResult(
-        unit.name,
-        channel.name,
-        channel.number,
-        control,
-        dials[unit.name, channel.name],
-        mixes,
-        channel.failsafe,
-        solutions.get((unit.name, channel.name)),
-        tuple(rows),
-        rest,
+        handset=unit.name,
+        name=channel.name,
+        number=channel.number,
+        control=control,
+        dial=dials[unit.name, channel.name],
+        mixes=mixes,
+        failsafe=channel.failsafe,
+        solution=solutions.get((unit.name, channel.name)),
+        rows=tuple(rows),
+        rest=rest,
     )
 
 
@@ -132,4 +132,11 @@ def _row(
     pulse = unit.model.arithmetic.pulse.width(level.percent)
     counts = [rig.signal_at(reading.feed.wire.source).counts for reading in readings]
     serial_count = next((count_of(found, level.percent) for found in counts if found), None)
-    return Row(control, position, level, pulse, serial_count, readings)
+    return Row(
+        control=control,
+        position=position,
+        level=level,
+        pulse=pulse,
+        serial_count=serial_count,
+        readings=readings,
+    )

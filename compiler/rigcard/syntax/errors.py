@@ -11,19 +11,16 @@ from lark.lexer import PatternStr
 from rigcard.diagnostics import Diagnostics
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
-from rigcard.syntax import codes
+from rigcard.syntax import codes, facts
 from rigcard.syntax.parser import Language
 from rigcard.syntax.vocabulary import (
     DESCRIBED,
     EARLIER,
-    FIRST_WORDS,
-    FIXED_WORDS,
-    HOMES,
+    FIRST_NAMES,
     LINKS,
     LOOKALIKES,
     NAMED,
     QUANTITIES,
-    SEVERAL,
     SYNONYMS,
     UNITS,
 )
@@ -180,12 +177,13 @@ def _first_word(language: Language, place: _Place, expected: set[str], diagnosti
     first = _FIRST.match(place.text[start : place.at])
     if first is None or expected not in ({"DOT"}, {"PERCENT"}) or place.found in (".", ":"):
         return False
-    known, other = FIRST_WORDS[next(iter(expected))]
+    container, other = FIRST_NAMES[next(iter(expected))]
+    known = facts.words_in(container)
     close = _close(first[1], known)
     alone = not place.found and "DOT" in expected
     if not place.found and not close and not alone:
         return False
-    if not (alone or close or ("DOT" in expected and _home(first[1]))) or first[1] in known:
+    if not (alone or close or ("DOT" in expected and facts.homes().get(first[1]))) or first[1] in known:
         return False
     _report_first(
         place.span(start + first.start(1), len(first[1])), first[1], known, f", or {other}", diagnostics
@@ -195,19 +193,15 @@ def _first_word(language: Language, place: _Place, expected: set[str], diagnosti
 
 def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagnostics: Diagnostics) -> None:
     """Report a word that begins no statement in its block."""
-    close, home = _close(found, words), _home(found)
+    close, homes = _close(found, words), facts.homes().get(found, ())
     hint = f"begin it with {one_of(list(words))}{more}"
-    if home == "a channel":
+    if homes[:1] == ("channel",):
         hint = "write it at the end of the line of its channel"
-    elif home:
-        hint = f"move it to {home}"
+    elif homes:
+        hint = f"move it to {' or '.join(facts.CONTAINERS[home] for home in homes)}"
     elif close:
         hint = f"did you mean {one_of(close)}?"
     diagnostics.report(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint)
-
-
-def _home(word: str) -> str:
-    return next((home for home, known in HOMES.items() if word in known.split()), "")
 
 
 def _close(found: str, words: Sequence[str]) -> list[str]:
@@ -261,7 +255,7 @@ def _number(language: Language, place: _Place, expected: set[str], diagnostics: 
         hint = f"write {place.found}{'deg' if quantities[0] == 'TURN' else 'C'}"
     elif unit.upper() == "AWG" and "WIRE" in quantities:
         cause, hint = f"{place.found} is a size of wire with its number first", f"write AWG{number[0]}"
-    elif not unit and (units := SEVERAL.get(quantities[0])):  # which of them is meant, nobody can say
+    elif not unit and len(units := facts.units_of(quantities[0])) > 1:  # which of them is meant, nobody can say
         cause = f"{place.found} has no unit"
         hint = f"write {wanted} such as {_listed([place.found + one for one in units])}"
     elif not unit and quantities[0] != "INT":
@@ -276,7 +270,7 @@ def _number(language: Language, place: _Place, expected: set[str], diagnostics: 
     elif unit not in UNITS and (known := next((n for n in UNITS if n.lower() == unit.lower()), "")):
         cause, hint = f"the unit `{known}` is written with its capital", f"write {number[0]}{known}"
     elif unit in UNITS:
-        cause, hint = f"{place.found} is a {UNITS[unit]}, and {wanted} belongs here", near_example
+        cause, hint = f"{place.found} is {facts.quantity_of(unit)}, and {wanted} belongs here", near_example
     elif unit.isalpha():
         cause, hint = f"`{unit}` is no unit that the language knows", near_example
     elif times := re.fullmatch(r"(\d+)[a-z]*x(\d+[a-z]*)", place.found):
@@ -295,7 +289,7 @@ def _statement(language: Language, place: _Place, expected: set[str], diagnostic
         return False
     after = place.text[place.at + len(place.found) :]
     form = next((hint for form, hint in NAMED.items() if form.match(after)), "")
-    if form and not _home(place.found) and not _close(place.found, words):
+    if form and not facts.homes().get(place.found) and not _close(place.found, words):
         diagnostics.report(
             codes.UNKNOWN_STATEMENT, place.here, f"`{place.found}` begins no statement here", form
         )
@@ -418,7 +412,7 @@ def _may_end(place: _Place, expected: set[str], words: list[str]) -> str:
     touches = place.text[place.at - 1] == '"' and found[0].isalpha()
     if before.startswith('"') and (touches or written.count('"') % 2):
         return 'write \\" for a quote inside words'
-    if "LBRACE" in expected and _home(found) == "the block of a unit":
+    if "LBRACE" in expected and "unit" in facts.homes().get(found, ()):
         return f"write {{ before `{found}`"
     if "_COMMA" in expected and found in ("and", "&", "+"):
         return f"write , in place of `{found}`"
@@ -458,12 +452,11 @@ def keywords(language: Language, expected: set[str]) -> list[str]:
     """The fixed words among expected terminals."""
     words: list[str] = []
     for terminal in language.lark.terminals:
-        if terminal.name in FIXED_WORDS and terminal.name in expected:
-            words += FIXED_WORDS[terminal.name]
-        elif terminal.name in expected and isinstance(terminal.pattern, PatternStr):
-            word = terminal.pattern.value
-            if word[0].isalpha():
-                words.append(word)
+        if terminal.name in expected:
+            known = facts.words_of(terminal.name)
+            words += (
+                known[:1] if terminal.name.startswith("_") and not terminal.name.startswith("__") else known
+            )
     return sorted(words)
 
 

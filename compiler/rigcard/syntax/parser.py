@@ -16,28 +16,10 @@ from rigcard import __version__
 from rigcard.diagnostics import Diagnostics
 from rigcard.source import Source, Span
 from rigcard.syntax import grammar_cache, tree
+from rigcard.syntax.vocabulary import QUANTITIES
 
-NUMBERS = (
-    "PERCENT",
-    "PULSE",
-    "LENGTH",
-    "SHIFT",
-    "BAUD",
-    "MASS",
-    "DURATION",
-    "TURN",
-    "INT",
-    "VOLTAGE",
-    "CURRENT",
-    "POWER",
-    "ENERGY",
-    "CHARGE",
-    "HOURS",
-    "TEMPERATURE",
-    "WIRE",
-)
-_NUMBERS = frozenset(NUMBERS)
-_READ_BY = ("parser", "tree", "grammar_cache", "statement_cache")  # a change in one makes another language
+# a change in one makes another language
+_READ_BY = ("parser", "tree", "vocabulary", "grammar_cache", "statement_cache")
 
 
 class Language(NamedTuple):
@@ -81,7 +63,17 @@ def load(cache: str | None = None) -> Language:
     versions = f"{__version__} {lark.__version__} {sys.version}"
     digest = sha256(b" ".join((versions.encode(), grammar, *code))).hexdigest()
     builder = _Builder()
-    return Language(grammar_cache.load(cache, digest, grammar.decode(), builder), builder, digest)
+    language = Language(grammar_cache.load(cache, digest, grammar.decode(), builder), builder, digest)
+    _loaded[:] = [language]
+    return language
+
+
+_loaded: list[Language] = []
+
+
+def loaded() -> Language:
+    """The grammar as this process has it already, wherever it is kept."""
+    return _loaded[0] if _loaded else load()
 
 
 def parse(source: Source, diagnostics: Diagnostics, cache: str | None = None) -> tree.File | None:
@@ -116,7 +108,7 @@ class _Builder(Transformer[Token, Any]):
     def __init__(self) -> None:
         super().__init__()
         for cls in classes():
-            setattr(self, _rule_name(cls.__name__), self._callback(cls))
+            setattr(self, rule_name(cls.__name__), self._callback(cls))
 
     def _callback(self, cls: Any) -> Callable[[list[Any]], Any]:
         fields = cls._fields
@@ -137,7 +129,7 @@ class _Builder(Transformer[Token, Any]):
         span = Span(self.source, start, start + len(token))
         if token.type == "STRING":
             return tree.Words(unescaped(token[1:-1]) if "\\" in token else token[1:-1], span)
-        if token.type in _NUMBERS:
+        if token.type in QUANTITIES:
             return tree.Number(*number(token), span)
         return tree.Name(str(token), span)
 
@@ -159,7 +151,8 @@ def classes() -> list[Any]:
     return [cls for cls in vars(tree).values() if isinstance(cls, type) and cls.__module__ == tree.__name__]
 
 
-def _rule_name(class_name: str) -> str:
+def rule_name(class_name: str) -> str:
+    """The grammar rule that a class of `tree` is made from."""
     return "".join(f"_{char.lower()}" if char.isupper() else char for char in class_name).lstrip("_")
 
 
