@@ -155,7 +155,9 @@ def test_another_text_or_language_does_not_count(
     assert statement_cache.load(cache, source) is None
 
 
-@pytest.mark.parametrize("name", ["parser", "tree", "vocabulary", "grammar_cache", "statement_cache", "rig.lark"])
+@pytest.mark.parametrize(
+    "name", ["parser", "tree", "vocabulary", "grammar_cache", "statement_cache", "rig.lark"]
+)
 def test_a_change_of_what_reads_makes_another_language(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """One more comment in the grammar or in a module that statements are read by, and nothing kept counts any more."""
     plain = parser.get_data
