@@ -657,12 +657,6 @@ def _usage(cause: str, hint: str) -> int:
     return UNUSABLE
 
 
-def _cache() -> str | None:
-    """Where the compiled grammar is kept between runs, in the user's own cache folder."""
-    folder = os.path.join(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache"), "rigcard")
-    try:
-        os.makedirs(folder, mode=0o700, exist_ok=True)
-    except OSError:
-        return None
-    version = f"{sys.version_info.major}.{sys.version_info.minor}"
-    return os.path.join(folder, f"grammar-{__version__}-py{version}")
+def _cache() -> str:
+    """The folder for what is kept between runs; `syntax.cache_folder` judges whether it may be used."""
+    return os.path.join(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache"), "rigcard")

@@ -118,7 +118,7 @@ class _Loader:
         self.seen.add(real)
         raw = self.bytes_of(file.name, file.asked)
         source = None if raw is None else self.decoded(raw, file.name, file.asked)
-        parsed = self._parsed(file, real, source) if source else None
+        parsed = self._parsed(file, source) if source else None
         if source is None or parsed is None:
             self.whole = False
             return None
@@ -129,13 +129,13 @@ class _Loader:
                 self._file(used)
         return source
 
-    def _parsed(self, file: _Used, real: str, source: Source) -> tree.File | None:
+    def _parsed(self, file: _Used, source: Source) -> tree.File | None:
         """The statements of a file; those of stock, which seldom changes, are kept for the next run."""
         if self.cache is None or file.asked is None or self.reader is not from_disk:
             return parse(source, self.diagnostics, self.cache)
-        statements = statement_cache.load(self.cache, real, source)
+        statements = statement_cache.load(self.cache, source)
         if statements is None and (statements := parse(source, self.diagnostics, self.cache)):
-            statement_cache.store(self.cache, real, source, statements)
+            statement_cache.store(self.cache, source, statements)
         return statements
 
     def _find(self, user: _Used, words: tree.Words) -> _Used | None:
