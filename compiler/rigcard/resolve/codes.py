@@ -145,3 +145,14 @@ AMBIGUOUS_STATE = define(
     Good: expect hs.right-across.left gives head.pan.left
     """,
 )
+QUESTION_OPEN = define(
+    "RC220",
+    Severity.WARNING,
+    "question_open",
+    """
+    Reports: a question of an `open` line, which nobody has answered yet.
+    Why: what is not known yet must not be taken for what was checked; the papers are a draft until then.
+    Bad: open "Which lens?"
+    Good: the unit of the lens, and no `open` line
+    """,
+)
