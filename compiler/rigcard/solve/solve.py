@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from rigcard.check.registry import load_rules, run
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve.links import Links
-from rigcard.resolve.model import Channel, Position, Rig, Unit
+from rigcard.resolve.model import Channel, Expectation, Position, Rig, Unit
 from rigcard.solve.bearing import Bearers, bearers_of, borne_on
 from rigcard.solve.claims import CLAIMS, Proof
 from rigcard.solve.dialling import dial_all
@@ -51,7 +51,11 @@ def solve(rig: Rig, links: Links, diagnostics: Diagnostics) -> Solved | None:
         return None
     starts = wrong_starts(rig, links, dials, power_up_positions, needed)  # before anything is learned
     links = learned(rig, links, dials, power_up_positions, failed)
-    desk = _Desk(rig, links, dials, power_up_positions, bearers_of(links))
+    claims: dict[str, list[Expectation]] = {}
+    for claim in rig.expectations:
+        if claim.conditions:
+            claims.setdefault(claim.handset, []).append(claim)
+    desk = _Desk(rig, links, dials, power_up_positions, bearers_of(links), claims)
     results = {
         (unit.name, channel.name): _sheet(desk, unit, channel, solutions)
         for unit in rig.units.values()
@@ -92,6 +96,7 @@ class _Desk(NamedTuple):
     dials: Dials
     standing: dict[tuple[str, str], Position]
     bearers: Bearers
+    claims: dict[str, list[Expectation]]  # by handset: those with conditions
 
 
 Conditions = tuple[tuple[str, Position], ...]
@@ -115,7 +120,7 @@ def _sheet(
     ]
     rows += [
         _row(desk, unit, channel, place, values, conditions)
-        for place, conditions in _conditional(desk.rig, unit, channel, values)
+        for place, conditions in _conditional(desk.claims.get(unit.name, []), unit, channel, values)
     ]
     rest = _row(desk, unit, channel, (control.name, values[control.name]), values)
     return ChannelResult(
@@ -133,7 +138,7 @@ def _sheet(
 
 
 def _conditional(
-    rig: Rig, unit: Unit, channel: Channel, values: Values
+    claims: list[Expectation], unit: Unit, channel: Channel, values: Values
 ) -> list[tuple[tuple[str, Position], Conditions]]:
     """Positions worth a line of their own while other controls do not stand as at power-up: those of the channel's
     control with each rate and expo that is switched, and those that an `expect` speaks of."""
@@ -152,8 +157,8 @@ def _conditional(
                 for place in positions_of(control, values[control.name]):
                     found[(control.name, place), ((name, position),)] = None
     bearing = {one.name for one in contributors(unit, channel)}
-    for claim in rig.expectations:
-        if claim.handset == unit.name and claim.control in bearing:
+    for claim in claims:
+        if claim.control in bearing:
             moved = tuple(
                 (name, place) for name, place in claim.conditions if name in bearing and values[name] != place
             )

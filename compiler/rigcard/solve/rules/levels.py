@@ -8,7 +8,7 @@ from fractions import Fraction
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import CENTRE, Band, Channel, Expectation
+from rigcard.resolve.model import CENTRE, Band, Channel, Expectation, Unit
 from rigcard.solve.bearing import borne_on, freed_by
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw, way_to
@@ -107,10 +107,20 @@ def _turn_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
     unit = proof.solved.rig.units[feed.unit]
     if feed.input.name in unit.sources:
         verb = "take `reversed` off" if feed.turned else "write `reversed` at the end of"
-        return f"{verb} `input {feed.input.name} from {feed.channel}` in the block of `{feed.unit}`"
+        return f"{verb} `input {feed.input.name} from {feed.channel}` in the block of `{feed.unit}`{_mount_hint(unit, feed)}"
     dial = proof.dials[feed.handset, feed.channel]
     verb = "take `reversed` off" if dial.reversed else "write `reversed` on"
-    return f"{verb} channel `{feed.channel}`, or correct the expectation"
+    return f"{verb} channel `{feed.channel}`{_mount_hint(unit, feed)}, or correct the expectation"
+
+
+def _mount_hint(unit: Unit, feed: Feed) -> str:
+    """Where the mounting turns an input round, a wrong or missing `mount` looks like a wrong sign."""
+    if feed.input.name not in unit.model.flips:
+        return ""
+    if unit.underslung is None:
+        return f"; if `{unit.name}` hangs, write `mount underslung` in its block instead"
+    stated = "underslung" if unit.underslung else "upright"
+    return f"; if `{unit.name}` is not mounted as `mount {stated}` says, correct that line instead"
 
 
 def _reading(proof: Proof, expectation: Expectation, target: Target) -> Reading:
@@ -369,7 +379,6 @@ def states_share_code(proof: Proof) -> Iterator[Finding]:
     Good: levels that lie within what the line carries
     """
     solved = proof.solved
-    failing = _failing(proof)
     for feed in solved.links.feeds:
         sheet = solved.results[feed.handset, feed.channel]
         told = [
@@ -382,7 +391,7 @@ def states_share_code(proof: Proof) -> Iterator[Finding]:
             if reading.code is None or band is None:
                 continue
             first, other, wanted = meant.setdefault(reading.code, (place, reading, band))
-            if wanted is not band and not failing & {(sheet.handset, first), (sheet.handset, place)}:
+            if wanted is not band and not _failing(proof) & {(sheet.handset, first), (sheet.handset, place)}:
                 yield Finding(
                     solved.rig.units[sheet.handset].channels[sheet.name].span,
                     f"{first}, meant for `{wanted.name}`, and {place}, meant for `{band.name}`, are one code on the line "

@@ -16,6 +16,7 @@ from rigcard.solve.turning import shown_turn, turn_at
 from rigcard.words import listed, percent
 
 Input = tuple[str, str]  # unit and name
+Order = tuple[str, str]  # unit and command
 
 
 @claim("RC473", Severity.ERROR)
@@ -26,7 +27,7 @@ def orders_contradict(proof: Proof) -> Iterator[Finding]:
     Bad: a toggle on two channels whose far position gives `run` on one input of a bridge and `standby` on another
     Good: both inputs with `run` at the same end, or one channel for the camera
     """
-    solved = proof.solved
+    solved, groups = proof.solved, _groups(proof)
     for handset in solved.rig.units.values():
         for control in handset.model.controls.values():
             feeds = [
@@ -38,7 +39,7 @@ def orders_contradict(proof: Proof) -> Iterator[Finding]:
             if len(feeds) < 2:
                 continue
             for position in control.positions:
-                found = _contradiction(proof, [_read_at(proof, feed, position) for feed in feeds])
+                found = _contradiction(groups, [_read_at(proof, feed, position) for feed in feeds])
                 if found:
                     first, second, unit, orders = found
                     yield Finding(
@@ -62,35 +63,42 @@ def _read_at(proof: Proof, feed: Feed, position: Position) -> Reading:
 
 
 def _contradiction(
-    proof: Proof, readings: list[Reading]
+    groups: dict[Order, Order], readings: list[Reading]
 ) -> tuple[Reading, Reading, str, tuple[str, str]] | None:
     """Two readings that order two things of one group from one unit, with that unit and the two orders."""
-    sent: list[tuple[str, str, str, Reading]] = []  # unit, group, order, reading
+    sent: list[tuple[Order, str, Reading]] = []  # group, order, reading
     for reading in readings:
         for effect in reading.effects:
             if reading.feed.input.sweep:
-                group, order = effect.command, f"{effect.command} {effect.does}"
+                group, order = (effect.unit, effect.command), f"{effect.command} {effect.does}"
             else:
-                group, order = _group(proof, effect.unit, effect.command), effect.command
-            for unit, other, before, first in sent:
-                if (unit, other) == (effect.unit, group) and before != order and first.feed != reading.feed:
-                    return first, reading, unit, (before, order)
-            sent.append((effect.unit, group, order, reading))
+                group, order = _first(groups, (effect.unit, effect.command)), effect.command
+            for other, before, first in sent:
+                if other == group and before != order and first.feed != reading.feed:
+                    return first, reading, effect.unit, (before, order)
+            sent.append((group, order, reading))
     return None
 
 
-def _group(proof: Proof, unit: str, command: str) -> str:
-    """The first of the commands that hang together with one: states of one input, of inputs that share a command."""
-    known = proof.solved.rig.units[unit].model.commands
-    group, before = {command}, set[str]()
-    while group != before:
-        before = set(group)
-        for feed in proof.solved.links.feeds:
-            orders = proof.solved.links.command_links_from(feed.unit)
-            states = {band.name for band in feed.input.bands if band.name in known}
-            if states & group and any(order.receiver == unit for order in orders):
-                group |= states
-    return min(group)
+def _groups(proof: Proof) -> dict[Order, Order]:
+    """Commands of a unit that hang together: states of one input, and of inputs that share a command. Each leads on to
+    another one of its group, the last to itself."""
+    groups: dict[Order, Order] = {}
+    links, units = proof.solved.links, proof.solved.rig.units
+    for feed in links.feeds:
+        for order in links.command_links_from(feed.unit) if feed.input.bands else ():
+            known = units[order.receiver].model.commands
+            found = [(order.receiver, band.name) for band in feed.input.bands if band.name in known]
+            for other in found[1:]:
+                groups[_first(groups, other)] = _first(groups, found[0])
+    return groups
+
+
+def _first(groups: dict[Order, Order], order: Order) -> Order:
+    """The one that stands for the group of an order."""
+    while groups.get(order, order) != order:
+        order = groups[order]
+    return order
 
 
 @claim("RC475", Severity.WARNING)
@@ -102,7 +110,7 @@ def mix_moves_axis(proof: Proof) -> Iterator[Finding]:
     Good: the line taken out, or `expect hs.right-across.right gives head.tilt.up` if it is meant
     """
     solved = proof.solved
-    claimed = _claimed(proof)
+    claimed: set[tuple[str, str, Input]] = set()
     for feed in solved.links.feeds:
         sweep, handset = feed.input.sweep, solved.rig.units[feed.handset]
         if sweep is None or sweep.rest is None:
@@ -110,7 +118,10 @@ def mix_moves_axis(proof: Proof) -> Iterator[Finding]:
         own = handset.channels[feed.channel].control
         for mix in mixes_into(handset, feed.channel):
             source = handset.channels[mix.source].control
-            if source == own or (handset.name, source, (feed.unit, feed.input.name)) in claimed:
+            if source == own:
+                continue
+            claimed = claimed or _claimed(proof)
+            if (handset.name, source, (feed.unit, feed.input.name)) in claimed:
                 continue
             moved = _moved(proof, feed, handset, source, (mix.while_control, mix.while_position))
             if moved:
@@ -165,7 +176,7 @@ def control_moves_two(proof: Proof) -> Iterator[Finding]:
     Good: channel 4 iris from left-slider, or an `expect` of left-dial for each of the two if it is meant
     """
     solved = proof.solved
-    claimed = _claimed(proof)
+    claimed: set[tuple[str, str, Input]] = set()
     for handset in solved.rig.units.values():
         for control in handset.model.controls.values():
             if control.is_switch:
@@ -177,12 +188,15 @@ def control_moves_two(proof: Proof) -> Iterator[Finding]:
                 for feed in solved.links.feeds_of(handset.name, channel.name)
                 if feed.input.sweep
             ]
+            if len({feed.channel for feed in moved}) < 2:
+                continue
+            claimed = claimed or _claimed(proof)
             unsaid = [
                 feed
                 for feed in moved
                 if (handset.name, control.name, (feed.unit, feed.input.name)) not in claimed
             ]
-            if len({feed.channel for feed in moved}) < 2 or not unsaid:
+            if not unsaid:
                 continue
             names = [f"`{feed.input.name}` of `{feed.unit}`" for feed in moved]
             channel, last = handset.channels[unsaid[-1].channel], control.positions[-1].name
