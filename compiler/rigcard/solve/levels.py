@@ -30,12 +30,18 @@ def mixes_into(handset: Unit, channel: str) -> tuple[Mix, ...]:
 
 def contributors(handset: Unit, channel: Channel) -> list[Control]:
     """Every control that can change a channel: its own, those mixed in, those that switch a mix, a rate or an expo."""
+    names = [control.name for control in mixers(handset, channel)]
+    names += [one.control for one in channel.shape.switched]
+    return [handset.model.controls[name] for name in dict.fromkeys(names)]
+
+
+def mixers(handset: Unit, channel: Channel) -> list[Control]:
+    """The controls without which a channel is another one: its own, those mixed in, those that switch a mix."""
     names = [channel.control]
     for mix in mixes_into(handset, channel.name):
         names.append(handset.channels[mix.source].control)
         if mix.while_control:
             names.append(mix.while_control)
-    names += [one.control for one in channel.shape.switched]
     return [handset.model.controls[name] for name in dict.fromkeys(names)]
 
 

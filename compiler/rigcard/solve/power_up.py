@@ -7,12 +7,11 @@ from itertools import accumulate
 from operator import mul
 
 from rigcard.resolve.links import Feed, Links, with_feeds
-from rigcard.resolve.model import Control, Position, Rig, Shape, Unit
-from rigcard.solve.levels import Dials, contributors, heard, hearing, level_at, read
+from rigcard.resolve.model import Control, Position, Rig, Unit
+from rigcard.solve.levels import Dials, contributors, heard, hearing, level_at, mixers, read
 from rigcard.solve.solved import Values, WrongStart, stands_still
 
 MOST_COMBINATIONS = 4096
-PLAIN = Shape(Fraction(100), Fraction(0), Fraction(0))
 Key = tuple[str, str]
 
 
@@ -157,7 +156,7 @@ def _movers(unit: Unit, feed: Feed) -> list[Control]:
     channel = unit.channels[feed.channel]
     if neutral_position(unit.model.controls[channel.control]).value:
         return contributors(unit, channel)
-    return contributors(unit, channel._replace(shape=PLAIN))  # in the middle no rate and no expo moves anything
+    return mixers(unit, channel)  # in the middle no rate and no expo moves anything
 
 
 def _rests(rig: Rig, unit: Unit, feed: Feed, values: Values, dials: Dials) -> bool:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from rigcard.resolve.feeding import Feeding, Rail
 from rigcard.resolve.links import CommandLink, Feed, power_leads
 from rigcard.resolve.model import Unit
-from rigcard.solve.levels import contributors
+from rigcard.solve.levels import mixers
 from rigcard.solve.solved import Solved
 
 Function = tuple[str, str]  # unit, input
@@ -58,7 +58,7 @@ def parts_of(solved: Solved, feed: Feed) -> list[Part]:
     sources = [mix.source for mix in handset.mixes if mix.target == channel.name]
     orders = solved.links.command_links_from(feed.unit)
     units = [feed.wire.source.unit, feed.unit, *(order.receiver for order in orders)]
-    found = [Part("control", (handset.name, one.name)) for one in contributors(handset, channel)]
+    found = [Part("control", (handset.name, one.name)) for one in mixers(handset, channel)]
     found += [Part("channel", (handset.name, name)) for name in (channel.name, *sources)]
     found += [Part("unit", (handset.name,)), Part("unit", (feed.wire.source.unit,))]
     found += [Part("pin", feed.wire.source[:2]), Part("lead", (feed.wire.leg.id,))]

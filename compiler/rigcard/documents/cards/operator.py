@@ -27,6 +27,7 @@ from rigcard.documents.cards.radio_loss import STAYS, on_loss
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Control, Position, Unit
 from rigcard.solve.bearing import freed_by, scaled_turns
+from rigcard.solve.levels import mixers
 from rigcard.solve.loss import is_record
 from rigcard.solve.solved import ChannelResult, JointRow, Reading, Row, Solved
 from rigcard.solve.turning import shown_turn, turn_read
@@ -217,11 +218,9 @@ def _heard(solved: Solved, reading: Reading) -> bool:
 
 def _rules(solved: Solved, unit: Unit) -> list[str]:
     rules = []
-    for (handset, channel), rows in solved.joint.items():
+    for handset, channel in solved.joint:
         if handset == unit.name:
-            switches = {one.control for one in unit.channels[channel].shape.switched}
-            names = [control for control, _ in rows[0].places if control not in switches]
-            titles = [unit.model.controls[name].title for name in names]
+            titles = [control.title for control in mixers(unit, unit.channels[channel])]
             rules.append(f"One at a time: {' and '.join(titles)}. Back to rest before you touch the other.")
     if _records(solved, unit):
         rules.append("The switch asks; the tally answers. Look for the tally.")

@@ -49,7 +49,7 @@ def combination_fires_other(proof: Proof) -> Iterator[Finding]:
                 unit.channels[channel].span,
                 f"together, {shown}{more}: "
                 + ("another position's state" if others else "no control asks for that where it stands"),
-                cure(proof, unit, channel) if others else _meant(unit.name, strays[0]),
+                ("" if others else f"{_meant(unit.name, strays[0])}; or else ") + cure(proof, unit, channel),
                 tuple(Related(mix.span, "the mix") for mix in mixes_into(unit, channel)),
             )
 

@@ -126,6 +126,8 @@ def mix_moves_axis(proof: Proof) -> Iterator[Finding]:
             moved = _moved(proof, feed, handset, source, (mix.while_control, mix.while_position))
             if moved:
                 place, reading = moved
+                stands = mix.while_position if mix.while_control != source else None
+                during = f" while {mix.while_control} {stands.name}" if stands else ""
                 turn = shown_turn(sweep, turn_at(sweep, reading.heard))
                 how = turn or f"{percent(part_of_way(sweep, reading.heard) * 100)} of its way"
                 yield Finding(
@@ -133,7 +135,7 @@ def mix_moves_axis(proof: Proof) -> Iterator[Finding]:
                     f"`{source}.{place.name}` moves `{feed.input.name}` of `{feed.unit}` to `{reading.state}`, {how}, by "
                     "this mix, and no `expect` says so",
                     f"take the mix out, or write `expect {handset.name}.{source}.{place.name} gives "
-                    f"{feed.unit}.{feed.input.name}.{reading.state}` if it is meant",
+                    f"{feed.unit}.{feed.input.name}.{reading.state}{during}` if it is meant",
                     (Related(handset.channels[feed.channel].span, "mixed into this channel"),),
                 )
 
