@@ -133,7 +133,7 @@ FIRST_WORDS = {  # statements beside a form that begins with a name of its own, 
         [*HOMES["the block of a cable"].split(), "mass", "case", "wire", "exact", "same-type", "any"],
         "a leg such as `rx.bus to head.remote`",
     ),
-    "PERCENT": (("sweeps", "reads", "learns", "without"), "a band such as `run -150%..-90%`"),
+    "PERCENT": (("sweeps", "reads", "learns", "without"), "a band such as `run -66%..-38%`"),
 }
 NAMED = {  # what follows the name that begins a leg or a band, and where those stand
     re.compile(r"[ \t]*\.[ \t]*[A-Za-z]"): "write a leg in the block of a cable",
