@@ -640,7 +640,7 @@ def test_the_id_alone_where_no_more_fits(gorge: Rig, jacket: str, form: str, siz
 
 @pytest.mark.parametrize(
     ("name", "spare"),
-    [("W7", "S__-A"), ("ABC7", "ABC__-A"), ("LOOM7", "L__-A"), ("7", "__-A")],
+    [("W7", "W__-A"), ("ABC7", "ABC__-A"), ("LOOM7", "L__-A"), ("7", "__-A")],
 )
 def test_a_spare_keeps_the_letters_of_its_kind(gorge: Rig, name: str, spare: str) -> None:
     """Up to three letters before the number say the kind of a lead, of a longer word the first (common practice)."""
