@@ -47,7 +47,7 @@ def card(solved: Solved) -> dict[str, str]:
 def test_gorge_is_read_off_its_wiring() -> None:
     """The head's pack feeds all: head over P01, receiver over S02, bridge over the three leads of S01, motor over S03.
 
-    The zoom and the top rocker act on both speeds as well, through the mix.
+    One dial sets the speed of both axes.
     """
     solved = solved_rig(ROOT / "samples" / "gorge.rig")
     assert solved
@@ -60,18 +60,16 @@ def test_gorge_is_read_off_its_wiring() -> None:
         "all of Camera bridge": "Camera bridge: ready light; S04 at both ends; "
         "Cinema camera: on, no menu open, Body > Sockets > Control: Orders; "
         "S01.R, S01.I and S01.T, which feed Camera bridge; Camera pack: charge; P02 at both ends, its fuse",
-        "Mode, Pan speed and Tilt speed": "Top rocker",
-        "Pan speed, Tilt speed and Zoom ring": "Left slider; channel 3 zoom",
         "Pan speed and Tilt speed": "Left dial; channel 9 pace",
         "only Start / stop": "Left flip switch; channel 5 record; Head receiver: pin p5; S01.R at both ends",
         "only Iris": "Left stick, along; channel 6 iris; Head receiver: pin p6; S01.I at both ends",
         "only Soft keys": "Front toggle; Right rocker; channel 2 tools; channel 10 tool-pick; "
         "Head receiver: pin p2; S01.T at both ends; Cinema camera: settings as on its card",
-        "only Mode": "channel 1 mode",
+        "only Mode": "Top rocker; channel 1 mode",
         "only Pan": "Right stick, across; channel 7 pan",
         "only Tilt": "Right stick, along; channel 4 tilt",
         "only Horizon": "Right dial; channel 8 horizon",
-        "only Zoom ring": "Head receiver: pin p3; S03 at both ends; Zoom motor: on",
+        "only Zoom ring": "Left slider; channel 3 zoom; Head receiver: pin p3; S03 at both ends; Zoom motor: on",
     }
 
 
@@ -88,7 +86,7 @@ def test_two_handsets_share_nothing_on_the_mast() -> None:
         "Receiver pack: charge; P14 at both ends",
         "only Pan": "Head handset: Right stick, across, channel 3 pan",
         "only Tilt": "Head handset: Right stick, along, channel 2 tilt",
-        "only Lock": "Head handset: Front toggle, channel 1 lock",
+        "only Lock": "Head handset: Front toggle, Left flip switch, channel 1 lock, channel 4 soft",
         "only Iris ring": "Camera handset: Right stick, along, channel 6 iris; Camera receiver: pin p6; "
         "S12 at both ends; Iris motor: on",
         "only Start / stop": "Camera handset: Left toggle, channel 3 record; Camera receiver: pin p3; "

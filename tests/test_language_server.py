@@ -362,7 +362,7 @@ def test_symbols(editor: Editor, job: Path) -> None:
     hs = next(symbol for symbol in found if symbol.name == "hs")
     assert [inner.name for inner in hs.children or []] == re.findall(r"channel \d+ +([\w-]+)", text)
     assert hs.range.start == at(text, "unit hs")
-    assert hs.range.end == at(text, "a tight picture turns slowly\n}", len("a tight picture turns slowly\n}"))
+    assert hs.range.end == at(text, "three tools of each\n}", len("three tools of each\n}"))
     for symbol in [*found, *(hs.children or [])]:
         inner, outer = symbol.selection_range, symbol.range
         assert (outer.start.line, outer.start.character) <= (inner.start.line, inner.start.character)
@@ -468,7 +468,7 @@ REMEDIES = [
     ("failsafe -90%", "failsafe -90 %", "RC106"),
     ("length 300mm", "length 300MM", "RC106"),
     ("jacket 3.2mm", "jacket 3,2mm", "RC106"),
-    ("at 0% / -35%", "at 0% / -35", "RC106"),
+    ("into tools at 40%", "into tools at 40", "RC106"),
     ("cam.run", "cam.rum", "RC201"),
     ('set socket "Orders"', 'set socket "Order"', "RC341"),
     ('set socket "Orders"', 'set socket "Closed"', "RC342"),
