@@ -63,13 +63,13 @@ def test_gorge_is_read_off_its_wiring() -> None:
         "Pan speed and Tilt speed": "Left dial; channel 9 pace",
         "only Start / stop": "Left flip switch; channel 5 record; Head receiver: pin p5; S01.R at both ends",
         "only Iris": "Left stick, along; channel 6 iris; Head receiver: pin p6; S01.I at both ends",
-        "only Soft keys": "Front toggle; Right rocker; channel 2 tools; channel 10 tool-pick; "
-        "Head receiver: pin p2; S01.T at both ends; Cinema camera: settings as on its card",
+        "only Soft keys": "Front toggle; Right rocker; channel 3 tools; channel 10 tool-pick; "
+        "Head receiver: pin p3; S01.T at both ends; Cinema camera: settings as on its card",
         "only Mode": "Top rocker; channel 1 mode",
         "only Pan": "Right stick, across; channel 7 pan",
         "only Tilt": "Right stick, along; channel 4 tilt",
         "only Horizon": "Right dial; channel 8 horizon",
-        "only Zoom ring": "Left slider; channel 3 zoom; Head receiver: pin p3; S03 at both ends; Zoom motor: on",
+        "only Zoom ring": "Left slider; channel 2 zoom; Head receiver: pin p2; S03 at both ends; Zoom motor: on",
     }
 
 
@@ -344,7 +344,7 @@ model set "Handset" {
   channels 6
   pulse 1500us centre, 4us per 1%
   travel 0%..140% step 1%
-  subtrim -240..240 steps, 240 steps = 35%, shifts whole
+  subtrim -80..80 steps, 80 steps = 12%, shifts whole
   reverse before subtrim
   mix after travel
   output -150%..150%

@@ -208,7 +208,7 @@ def test_hover_explains_messages_and_words(editor: Editor, job: Path) -> None:
     run = rigcard("explain", "RC201", at=job)
 
     assert run.out.strip() in editor.hover(path, at(text, "top-rockr", 3))
-    assert "Values are computed once the rig has no error." in editor.hover(path, at(text, "2 tools", 4))
+    assert "Values are computed once the rig has no error." in editor.hover(path, at(text, "3 tools", 4))
     assert "the unit that carries it" in editor.hover(path, at(text, "mounted on", 2))
     assert "how far each side goes" in editor.hover(path, at(text, "travel auto", 2))
     assert editor.hover(path, at(text, "outside diameter", 3)) == ""

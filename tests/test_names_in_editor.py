@@ -41,7 +41,7 @@ model hand "Handset" {
   switch flip "Flip" upper, centre-of, lower
   dial spare-dial "Dial" low to high
   channels 8; pulse 1500us centre, 4us per 1%; travel 0%..140% step 1%
-  subtrim -240..240 steps, 240 steps = 35%, shifts whole; reverse before subtrim; mix before travel
+  subtrim -80..80 steps, 80 steps = 12%, shifts whole; reverse before subtrim; mix before travel
   output -150%..150%
 }
 model ears "Receiver" { role receiver; channels 8; port q1..q4 out servo channel 1..4; port trunk out line by plug-a }

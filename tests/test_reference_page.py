@@ -64,8 +64,8 @@ BLOCKS = {  # a rig in which each block can take other lines
         [
             'memory 1 "PAGE A"',
             "channel 1 mode from top-rocker travel 90% / 90% failsafe -90%",
-            "channel 2 tools from front-toggle travel 60% / 60% failsafe -60%",
-            "channel 3 zoom from left-slider failsafe hold",
+            "channel 2 zoom from left-slider failsafe hold",
+            "channel 3 tools from front-toggle travel 60% / 60% failsafe -60%",
             "channel 4 tilt from right-along failsafe 0%",
             "channel 5 record from left-flip travel 65% / 50% subtrim -10 reversed failsafe hold",
             "channel 6 iris from left-along failsafe hold",
@@ -102,7 +102,7 @@ BLOCKS = {  # a rig in which each block can take other lines
         [
             "rx.p5 to bridge.j3",
             "rx.p6 to bridge.j1",
-            "rx.p2 to bridge.j2",
+            "rx.p3 to bridge.j2",
             "length 300mm",
             "jacket 5mm",
             "wire AWG26",

@@ -102,7 +102,7 @@ def test_paths_through_a_cable_or_a_unit(tmp_path: Path, name: str) -> None:
 
 
 def test_the_table_has_every_value_of_a_path(tmp_path: Path) -> None:
-    """One line a position, a heading, and what is dialled above it: record at -35 and -105 %, arithmetic."""
+    """One line a position, a heading, and what is dialled above it: record at -35 and -105 %; common practice, no source."""
     run = rigcard("show", written(tmp_path, channels=RECIPE), "two", at=tmp_path)
     lines = run.out.splitlines()
 

@@ -92,8 +92,8 @@ def loss_fires_command(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a failsafe level that lands in a state other than rest of an input that has one.
     Why: each loss of the link presses a key or changes a mode.
-    Bad: channel 2 tools from front-toggle failsafe 60%
-    Good: channel 2 tools from front-toggle failsafe -60%
+    Bad: channel 3 tools from front-toggle failsafe 60%
+    Good: channel 3 tools from front-toggle failsafe -60%
     """
     for loss in proof.solved.losses:
         known = loss.feed.input
