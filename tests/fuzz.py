@@ -34,8 +34,9 @@ from hypothesis.extra.lark import from_lark
 from lark import Lark
 from lark.lexer import PatternStr
 
-from rigcard.diagnostics import Diagnostic, Severity, Sink
-from rigcard.pipeline import KINDS, Wanted, build_rig, check_rig
+from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
+from rigcard.outputs.registry import KINDS, Request
+from rigcard.pipeline import build_rig, check_rig
 from rigcard.reporting.as_json import as_json
 from rigcard.reporting.as_sarif import as_sarif
 from rigcard.reporting.as_text import as_text
@@ -66,17 +67,17 @@ def inside(span: Span) -> bool:
 def holds(path: Path, written: bytes, build: tuple[str, ...] = ()) -> list[Diagnostic]:
     """Judge a file, and make the papers of the kinds `build` if it compiles. Returns its diagnostics."""
     path.write_bytes(written)
-    sink = Sink()
+    diagnostics = Diagnostics()
     with limited(PATIENCE):
-        solved = check_rig(path, sink).solved
-    found = sink.sorted()
+        solved = check_rig(path, diagnostics).solved
+    found = diagnostics.sorted()
     judge(found)
     failed = any(diagnostic.code.severity is Severity.ERROR for diagnostic in found)
     assert (solved is None) == failed, [diagnostic.message for diagnostic in found]
     if solved and build:
-        printing = Sink()
+        printing = Diagnostics()
         with limited(PATIENCE):
-            papers = build_rig(path, printing, wanted=Wanted(only=build))
+            papers = build_rig(path, printing, request=Request(only=build))
         judge(printing.sorted())
         assert (papers is None) == printing.failed()
     return found

@@ -15,7 +15,7 @@ import pypdfium2
 from numpy.typing import NDArray
 
 from conftest import ROOT, STOCK
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.pipeline import build_rig
 
 MM = 72 / 25.4  # points
@@ -28,9 +28,9 @@ def built(path: Path, shared: Path) -> dict[str, bytes]:
     with open(shared / f"papers-{path.stem}.lock", "w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not folder.exists():
-            sink = Sink()
-            papers = build_rig(path, sink, stock=STOCK)
-            assert papers is not None, [found.message for found in sink]
+            diagnostics = Diagnostics()
+            papers = build_rig(path, diagnostics, stock=STOCK)
+            assert papers is not None, [found.message for found in diagnostics]
             making = folder.with_suffix(".making")
             making.mkdir()
             for name, data in papers.files.items():
@@ -43,8 +43,8 @@ def plain_cases(every: int) -> list[Path]:
     """Some of the case files that compile without an error: every so many, in the order of their names."""
     found = []
     for path in sorted((ROOT / "tests" / "cases").rglob("*.ok.rig"))[::every]:
-        sink = Sink()
-        if build_rig(path, sink, stock=STOCK) is not None:
+        diagnostics = Diagnostics()
+        if build_rig(path, diagnostics, stock=STOCK) is not None:
             found.append(path)
     return found
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from conftest import STOCK
-from rigcard.diagnostics import Diagnostic, Sink
+from rigcard.diagnostics import Diagnostic, Diagnostics
 from rigcard.pipeline import check_rig
 from rigcard.resolve.model import Rig
 from rigcard.resolve.resolve import resolve
@@ -105,9 +105,9 @@ def checked(folder: Path, text: str) -> tuple[Solved | None, list[Diagnostic]]:
     """A rig file of this text, through every pass that needs no paper; and what was reported."""
     path = folder / "proof.rig"
     path.write_text(text, encoding="utf-8")
-    sink = Sink()
-    solved = check_rig(path, sink, stock=STOCK).solved
-    return solved, sink.sorted()
+    diagnostics = Diagnostics()
+    solved = check_rig(path, diagnostics, stock=STOCK).solved
+    return solved, diagnostics.sorted()
 
 
 def solved_rig(folder: Path, **parts: str) -> Solved:
@@ -131,7 +131,7 @@ def only(found: list[Diagnostic], code: str) -> Diagnostic:
 
 def rows(solved: Solved, channel: str) -> dict[tuple[str, str], Row]:
     """The rows of a channel's sheet by control and position."""
-    return {(row.control, row.position.name): row for row in solved.sheets["hs", channel].rows}
+    return {(row.control, row.position.name): row for row in solved.results["hs", channel].rows}
 
 
 def joint(solved: Solved, channel: str) -> dict[tuple[str, ...], JointRow]:
@@ -139,11 +139,11 @@ def joint(solved: Solved, channel: str) -> dict[tuple[str, ...], JointRow]:
     return {tuple(place.name for _, place in row.places): row for row in solved.joint["hs", channel]}
 
 
-def resolved(text: str) -> tuple[Rig, Sink]:
+def resolved(text: str) -> tuple[Rig, Diagnostics]:
     """The rig of a text, not yet checked, and what was reported."""
-    source, sink = Source("plan.rig", text), Sink()
-    parsed = parse(source, sink)
-    assert parsed is not None, list(sink)
-    rig = resolve(Program(source, parsed.statements), sink)
-    assert rig is not None, list(sink)
-    return rig, sink
+    source, diagnostics = Source("plan.rig", text), Diagnostics()
+    parsed = parse(source, diagnostics)
+    assert parsed is not None, list(diagnostics)
+    rig = resolve(Program(source, parsed.statements), diagnostics)
+    assert rig is not None, list(diagnostics)
+    return rig, diagnostics

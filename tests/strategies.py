@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from hypothesis import strategies as st
 
-from rigcard.documents.wording import LONGEST, OTHERWISE
+from rigcard.documents.base.quoted_text import LONGEST, OTHERWISE
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.words import ROLES
 from rigcard.syntax import tree

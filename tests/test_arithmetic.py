@@ -23,11 +23,11 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.pipeline import check_rig
 from rigcard.resolve.model import Arithmetic, Channel, Counts, Position, Pulse, Rate, Shape, Travel, Unit
-from rigcard.solve.arithmetic import Dial, Part, channel_level, code_of, shaped
-from rigcard.solve.auto import Found, Want, find
+from rigcard.solve.arithmetic import Dial, Part, channel_level, count_of, shaped
+from rigcard.solve.auto import Constraint, Found, find
 from rigcard.solve.solved import Row, Solved
 from rigs import resolved
 
@@ -128,10 +128,10 @@ def channel(
     return base().channels["record"]._replace(travel=travel, subtrim=subtrim, reversed=turned)
 
 
-def aim(own: int | Fraction, level: int | Fraction) -> Want:
+def aim(own: int | Fraction, level: int | Fraction) -> Constraint:
     """A level wanted with the control at `own`."""
     at = Fraction(level)
-    return Want(Fraction(own), (), at, at, Fraction(1), Fraction(0), False)
+    return Constraint(Fraction(own), (), at, at, Fraction(1), Fraction(0), False)
 
 
 def dial(low: int, high: int, subtrim: int, turned: bool = False) -> Dial:
@@ -279,7 +279,7 @@ def test_codes_of_the_two_point_line(code: int) -> None:
     """172, 992 and 1811 stand for 988, 1500 and 2012 us (signal.csv; the line between the outer two)."""
     pulse = Pulse(Fraction(1500), Fraction("5.12"))
 
-    assert code_of(SERIAL, pulse.level(Fraction(SIGNAL[f"code.{code}"]["value"]))) == code
+    assert count_of(SERIAL, pulse.level(Fraction(SIGNAL[f"code.{code}"]["value"]))) == code
 
 
 @given(st.integers(0, 2047))
@@ -289,7 +289,7 @@ def test_every_code_comes_back_from_its_pulse(code: int) -> None:
     assert SIGNAL["code.range"]["value"] == "0 to 2047"
     width = 988 + (code - 172) * Fraction(1024, 1639)
 
-    assert code_of(SERIAL, Pulse(Fraction(1500), Fraction("5.12")).level(width)) == code
+    assert count_of(SERIAL, Pulse(Fraction(1500), Fraction("5.12")).level(width)) == code
 
 
 def frame_codes(row: dict[str, str]) -> list[int]:
@@ -313,7 +313,7 @@ def test_worked_payloads(name: str) -> None:
     scale = Fraction(200, 1811 - 172)
     levels = [-100 + (code - 172) * scale for code in codes]
 
-    assert packed([code_of(SERIAL, found) for found in levels]) == row["value"]
+    assert packed([count_of(SERIAL, found) for found in levels]) == row["value"]
     bits = bitarray(endian="little")
     bits.frombytes(bytes.fromhex(row["value"]))
     assert [ba2int(bits[at : at + 11]) for at in range(0, 176, 11)] == codes
@@ -323,10 +323,10 @@ def test_codes_about_1024() -> None:
     """F21: 6.4 codes a per cent about 1024, field 0 to 2047: -105 % is 352; 159.8 % is the last that fits: arithmetic."""
     counts = Counts(384, 1664, Fraction(-100), Fraction(100), 0, 2047)
 
-    assert code_of(counts, Fraction(0)) == 1024
-    assert code_of(counts, Fraction(-105)) == 352
-    assert code_of(counts, Fraction("159.8")) == 2047
-    assert [code_of(counts, Fraction(far)) for far in (200, -200)] == [2047, 0]
+    assert count_of(counts, Fraction(0)) == 1024
+    assert count_of(counts, Fraction(-105)) == 352
+    assert count_of(counts, Fraction("159.8")) == 2047
+    assert [count_of(counts, Fraction(far)) for far in (200, -200)] == [2047, 0]
 
 
 # ---- the search: worked examples -----------------------------------------------------------------------------------
@@ -442,7 +442,7 @@ def test_two_travels_that_are_equal_and_what_lies_between_is_not() -> None:
         for by in (225, 5)
     ]
     wanted = [
-        Want(Fraction(1), (part,), Fraction(low), Fraction(low + 10), Fraction(1), Fraction(0), False)
+        Constraint(Fraction(1), (part,), Fraction(low), Fraction(low + 10), Fraction(1), Fraction(0), False)
         for part, low in zip(added, (-113, 103), strict=True)
     ]
     found = find(handset(mix="after-travel", output=110), channel(subtrim=0, turned=False), wanted)
@@ -527,7 +527,9 @@ def test_a_side_that_no_position_uses_leaves_the_values_the_only_ones(own: int) 
 def test_limits_of_the_output_through_another_pulse() -> None:
     """Of 110 % a listener of 5 us a per cent hears 88 % where the set sends 4: 95 % are 7 % off, with travel of 110 %."""
     wanted = [
-        Want(Fraction(own), (), Fraction(95 * own), Fraction(95 * own), Fraction(4, 5), Fraction(0), False)
+        Constraint(
+            Fraction(own), (), Fraction(95 * own), Fraction(95 * own), Fraction(4, 5), Fraction(0), False
+        )
         for own in (1, -1)
     ]
     found = find(handset(output=110), channel(subtrim=0, turned=False), wanted)
@@ -538,7 +540,7 @@ def test_limits_of_the_output_through_another_pulse() -> None:
 def test_limits_of_the_output_as_a_listener_hears_them() -> None:
     """An output of 110 % is heard as 115 and -105 % where the listener's centre lies 5 % lower; arithmetic."""
     wanted = [
-        Want(Fraction(own), (), Fraction(at), Fraction(at), Fraction(1), Fraction(5), False)
+        Constraint(Fraction(own), (), Fraction(at), Fraction(at), Fraction(1), Fraction(5), False)
         for own, at in ((1, 115), (-1, -105))
     ]
     found = find(handset(output=110), channel(subtrim=0, turned=False), wanted)
@@ -549,7 +551,7 @@ def test_limits_of_the_output_as_a_listener_hears_them() -> None:
 def test_a_sub_trim_beside_the_limits_as_a_listener_hears_them() -> None:
     """The same with travel of 140 %: 115 and -105 % are the limits for sub-trims of -30 to 30 %, of which 0; arithmetic."""
     wanted = [
-        Want(Fraction(own), (), Fraction(at), Fraction(at), Fraction(1), Fraction(5), False)
+        Constraint(Fraction(own), (), Fraction(at), Fraction(at), Fraction(1), Fraction(5), False)
         for own, at in ((1, 115), (-1, -105))
     ]
     full = Travel(Fraction(140), Fraction(140))
@@ -578,7 +580,7 @@ def test_the_only_values_for_two_levels() -> None:
 
 def test_a_margin_to_beat() -> None:
     """A search that may stop early comes back with what is as good as asked, and with nothing only if none can be."""
-    wanted = [Want(Fraction(1), (), Fraction(20), Fraction(40), Fraction(1), Fraction(0), False)]
+    wanted = [Constraint(Fraction(1), (), Fraction(20), Fraction(40), Fraction(1), Fraction(0), False)]
     asked = channel(subtrim=0, turned=False)
 
     for beat in (None, Fraction(-5), Fraction(10)):
@@ -593,7 +595,7 @@ def test_a_margin_to_beat() -> None:
 # ---- the search: brute force and integer programming -----------------------------------------------------------------
 
 
-def plain_level(handset_: Arithmetic, values: Dial, want: Want) -> Fraction:
+def plain_level(handset_: Arithmetic, values: Dial, want: Constraint) -> Fraction:
     """What a listener hears, written down once more from the text of the language, line by line."""
     control = want.own
     if handset_.reverse == "before-travel" and values.reversed:
@@ -620,7 +622,7 @@ def plain_level(handset_: Arithmetic, values: Dial, want: Want) -> Fraction:
     return -heard if want.turned else heard
 
 
-def plain_margin(handset_: Arithmetic, values: Dial, want: Want) -> Fraction:
+def plain_margin(handset_: Arithmetic, values: Dial, want: Constraint) -> Fraction:
     """Distance to the nearer edge."""
     heard = plain_level(handset_, values, want)
     return min(heard - want.low, want.high - heard)
@@ -663,7 +665,7 @@ def small_handsets(draw: st.DrawFn) -> Arithmetic:
 
 
 @st.composite
-def wants(draw: st.DrawFn, scales: bool = True) -> list[Want]:
+def wants(draw: st.DrawFn, scales: bool = True) -> list[Constraint]:
     """One to four positions with the bands in which they must land."""
     made = []
     for _ in range(draw(st.integers(1, 4))):
@@ -678,7 +680,7 @@ def wants(draw: st.DrawFn, scales: bool = True) -> list[Want]:
             for _ in range(draw(st.integers(0, 2)))
         )
         made.append(
-            Want(
+            Constraint(
                 draw(
                     st.sampled_from([Fraction(-1), Fraction(-1, 3), Fraction(0), Fraction(1, 3), Fraction(1)])
                 ),
@@ -696,7 +698,7 @@ def wants(draw: st.DrawFn, scales: bool = True) -> list[Want]:
     return list(dict.fromkeys(made))
 
 
-def ranks(handset_: Arithmetic, values: Dial, wanted: Sequence[Want]) -> list[list[Fraction]]:
+def ranks(handset_: Arithmetic, values: Dial, wanted: Sequence[Constraint]) -> list[list[Fraction]]:
     """What the search makes as large as it can: the margins of bands and aims, least first, then those of ends."""
     return [
         sorted(plain_margin(handset_, values, want) for want in wanted if want.firm is firm)
@@ -799,7 +801,7 @@ def test_the_only_best_values_are_the_only_ones(data: st.DataObject) -> None:
                 ]
 
 
-def programme(handset_: Arithmetic, wanted: Sequence[Want], turned: bool) -> float:
+def programme(handset_: Arithmetic, wanted: Sequence[Constraint], turned: bool) -> float:
     """The largest smallest margin of one direction, by an integer linear programme.
 
     Unknown: t, then the steps of travel low and high, and of sub-trim; t <= level - low and t <= high - level.
@@ -808,7 +810,7 @@ def programme(handset_: Arithmetic, wanted: Sequence[Want], turned: bool) -> flo
     step = handset_.travel_step
     last = (handset_.travel_high - handset_.travel_low) / step
 
-    def at(low: int, high: int, trim: int, want: Want) -> Fraction:
+    def at(low: int, high: int, trim: int, want: Constraint) -> Fraction:
         sides = Travel(handset_.travel_low + low * step, handset_.travel_low + high * step)
         return plain_level(handset_, Dial(sides, trim, turned), want)
 
@@ -853,18 +855,18 @@ def test_search_is_as_good_as_an_integer_programme(
 # ---- the whole compiler ----------------------------------------------------------------------------------------------
 
 
-def compiled(folder: Path, **parts: str) -> tuple[Solved | None, Sink]:
+def compiled(folder: Path, **parts: str) -> tuple[Solved | None, Diagnostics]:
     """The worked rig with some parts of its text given, through every pass."""
     path = folder / "worked.rig"
     path.write_text(RIG.format(**{**USUAL, **parts}), encoding="utf-8")
-    sink = Sink()
-    return check_rig(path, sink).solved, sink
+    diagnostics = Diagnostics()
+    return check_rig(path, diagnostics).solved, diagnostics
 
 
-def rows(solved: Solved | None, sink: Sink, name: str = "record") -> dict[str, Row]:
+def rows(solved: Solved | None, diagnostics: Diagnostics, name: str = "record") -> dict[str, Row]:
     """The rows of a channel's own control, by position."""
-    assert solved is not None, [found.message for found in sink]
-    sheet = solved.sheets["hs", name]
+    assert solved is not None, [found.message for found in diagnostics]
+    sheet = solved.results["hs", name]
     return {row.position.name: row for row in sheet.rows if row.control == sheet.control.name}
 
 
@@ -913,12 +915,12 @@ AUTO = "travel auto subtrim auto reverse auto failsafe hold"
 def test_aims_through_the_compiler(tmp_path: Path) -> None:
     """Aims -35 % and -105 % come out as the one recipe, reversed where away is to be the higher: common practice."""
     aimed = f"channel 1 record from two aims away -35%, toward -105% {AUTO}"
-    solved, sink = compiled(tmp_path, channels=aimed)
-    found = rows(solved, sink)
+    solved, diagnostics = compiled(tmp_path, channels=aimed)
+    found = rows(solved, diagnostics)
 
     assert [found[name].pulse for name in ("away", "toward")] == [1360, 1080]
     assert solved is not None
-    sheet = solved.sheets["hs", "record"]
+    sheet = solved.results["hs", "record"]
     assert sheet.dial == Dial(Travel(Fraction(0), Fraction(70)), -240, True)
     assert sheet.solution is not None
     assert sheet.solution.unique
@@ -939,8 +941,8 @@ def test_three_aims_through_the_compiler(tmp_path: Path) -> None:
 def test_aims_out_of_reach_are_reported(tmp_path: Path) -> None:
     """-40 % is 5 % beyond 240 steps: an error that tells the nearest, -35 %: arithmetic."""
     aimed = f"channel 1 record from two aims away -40%, toward -100% {AUTO}"
-    solved, sink = compiled(tmp_path, channels=aimed)
-    said = [found.message for found in sink if found.code.id == "RC402"]
+    solved, diagnostics = compiled(tmp_path, channels=aimed)
+    said = [found.message for found in diagnostics if found.code.id == "RC402"]
 
     assert solved is None
     assert len(said) == 1
@@ -950,10 +952,10 @@ def test_aims_out_of_reach_are_reported(tmp_path: Path) -> None:
 def test_aims_that_the_stated_values_miss_are_reported(tmp_path: Path) -> None:
     """-35 % asked for and 100 % dialled: an aim that nothing looks at would be worth nothing; arithmetic."""
     stated = "channel 1 record from two aims away -35%, toward -105% travel 100% / 100% failsafe hold"
-    solved, sink = compiled(tmp_path, channels=stated)
+    solved, diagnostics = compiled(tmp_path, channels=stated)
 
     assert solved is None
-    assert any("-35" in found.message or "−35" in found.message for found in sink)
+    assert any("-35" in found.message or "−35" in found.message for found in diagnostics)
 
 
 @pytest.mark.parametrize(("name", "control", "position"), [("w1", "three", "middle"), ("w3", "two", "toward")])
@@ -967,8 +969,8 @@ def test_a_rig_makes_the_worked_payload(tmp_path: Path, name: str, control: str,
     inputs = "; ".join(f'input i{number} on bus "I" {{ sweeps left to right }}' for number in range(1, 17))
     sources = "; ".join(f"input i{number} from c{number}" for number in range(1, 17))
     spare = 'input rec on a "Record" { sweeps left to right }'
-    solved, sink = compiled(tmp_path, channels=channels, inputs=f"{spare}; {inputs}", sources=sources)
-    codes = [rows(solved, sink, f"c{number}")[position].code for number in range(1, 17)]
+    solved, diagnostics = compiled(tmp_path, channels=channels, inputs=f"{spare}; {inputs}", sources=sources)
+    codes = [rows(solved, diagnostics, f"c{number}")[position].serial_count for number in range(1, 17)]
 
     assert all(code is not None for code in codes)
     assert packed([code or 0 for code in codes]) == SIGNAL[f"frame.{name}"]["value"]
@@ -995,23 +997,23 @@ def test_solving_then_computing_gives_what_was_expected(
         f"expect hs.three.{position} gives dev.{state}"
         for position, state in zip(positions, order, strict=True)
     )
-    solved, sink = compiled(
+    solved, diagnostics = compiled(
         tmp_path,
         inputs=f'input rec on a "Record" {{ {bands} }}',
         channels=f"channel 1 record from three {AUTO}",
         expects=expects,
     )
     if solved is None:
-        assert "RC402" in {found.code.id for found in sink}
+        assert "RC402" in {found.code.id for found in diagnostics}
         return
-    found = rows(solved, sink)
+    found = rows(solved, diagnostics)
     margins = []
     for position, state in zip(positions, order, strict=True):
         (reading,) = found[position].readings
         assert reading.state == state
         low, high = edges["xyz".index(state) * 2 :][:2]
         margins.append(min(reading.heard - low, high - reading.heard))
-    solution = solved.sheets["hs", "record"].solution
+    solution = solved.results["hs", "record"].solution
     assert solution is not None
     assert solution.headroom == min(margins)
     assert min(margins) >= 0

@@ -17,11 +17,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rigcard.diagnostics import Sink
-from rigcard.documents.cards.pack import numbered_cards
-from rigcard.documents.kit import kit_csv, kit_document
-from rigcard.documents.layout import Block
-from rigcard.documents.model import Page, Text
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.layout import Block
+from rigcard.documents.base.model import Page, Text
+from rigcard.documents.cards.card_set import numbered_cards
+from rigcard.documents.kit.kit_list import kit_csv, kit_document
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve import colours
@@ -55,7 +55,7 @@ def on_cards(solved: Solved, title: str) -> str:
 
 
 def _words(blocks: tuple[Block, ...]) -> list[str]:
-    pieces = [piece for block in blocks for piece in block.pieces]
+    pieces = [piece for block in blocks for piece in block.boxes]
     return [mark.text for piece in pieces for mark in piece.marks if isinstance(mark, Text)]
 
 
@@ -215,8 +215,8 @@ def carriers(draw: st.DrawFn) -> tuple[str, nx.DiGraph]:
 def test_sums_of_carriers_are_those_of_a_graph_library(tree: tuple[str, nx.DiGraph]) -> None:
     """What a unit carries is what networkx finds below it, summed in whole grams; nothing is counted twice."""
     text, graph = tree
-    rig, sink = resolved(text)
-    assert not sink.failed(), list(sink)
+    rig, diagnostics = resolved(text)
+    assert not diagnostics.failed(), list(diagnostics)
     for name, unit in rig.units.items():
         load = load_of(rig, unit)
         below = nx.descendants(graph, name)
@@ -321,11 +321,11 @@ LETTERS = [row for row in COLOURS if row["kind"] == "letter-code"]
 @pytest.mark.parametrize("row", LETTERS, ids=lambda row: row["code"])
 def test_letter_codes_are_those_of_iec_60757(row: dict[str, str]) -> None:
     """Every code of the list is taken and means its colour, in small letters too."""
-    rig, sink = resolved(
+    rig, diagnostics = resolved(
         text_of(top=KINDS, p1=f"; length 1m; plugs a to a; pin 1 to 1 colour {row['code'].lower()}")
     )
 
-    assert list(sink) == []
+    assert list(diagnostics) == []
     (pin,) = rig.cables["P1"].build.pins
     assert pin.colour == row["code"]
     named = {row["colour"].split(" (")[0], row["colour"].replace("-and-", " and ")}
@@ -427,7 +427,7 @@ def test_a_lid_sheet_says_nothing_of_the_contents_outside(tmp_path: Path) -> Non
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_kit_list_of_a_sample(path: Path) -> None:
     """Substitution in three words, no price, blanks to fill in, packs and handsets among what a person carries."""
-    solved = check_rig(path, Sink()).solved
+    solved = check_rig(path, Diagnostics()).solved
     assert solved is not None
     rows = list(csv.DictReader(StringIO(kit_csv(solved), newline="")))
 
@@ -454,7 +454,7 @@ TWO = 'cable P2 "Second" {{ pk.out-2 to head.dc-2; length 1m; jacket 6mm {0} }}'
 
 
 def test_look_alikes_are_on_the_list_and_the_card(tmp_path: Path) -> None:
-    """Same plugs, other wiring: named as a pair on the kit list and on the card of special leads, with the marks."""
+    """Same plugs, other wiring: named as a group on the kit list and on the card of special leads, with the marks."""
     text = text_of(
         top=KINDS, by="by a", p1=f'; length 1m{CROSSED}; mark "three rings"', units=TWO.format("; plugs a to a")
     )
@@ -462,9 +462,9 @@ def test_look_alikes_are_on_the_list_and_the_card(tmp_path: Path) -> None:
     assert solved is not None and ids(found) == []
     kit = "".join(said(page) for page in kit_document(FACE, solved).pages)
 
-    assert squeezed("P1 (mark: three rings) and P2 (no mark): same plugs, other wiring.") in kit
+    assert squeezed("P1 (mark: three rings); not P2 (no mark): same plugs, other wiring.") in kit
     card = on_cards(solved, "Special leads")
-    assert squeezed("P1, mark: three rings") in card and squeezed("P2, no mark") in card
+    assert squeezed("P1 (mark: three rings)") in card and squeezed("P2 (no mark)") in card
     assert squeezed("P1: Power (mark: three rings)") in card
 
 
@@ -483,11 +483,11 @@ def test_look_alikes_are_on_the_list_and_the_card(tmp_path: Path) -> None:
 )
 def test_what_looks_alike(first: str, second: str, alike: bool) -> None:
     """Leads are compared pin by pin, turned end for end where that is one lead."""
-    rig, sink = resolved(
+    rig, diagnostics = resolved(
         text_of(top=KINDS, p1=f"; length 1m; plugs {first}", units=TWO.format(f"; plugs {second}"))
     )
 
-    assert not sink.failed()
+    assert not diagnostics.failed()
     assert bool(look_alikes(rig)) == alike
 
 
@@ -562,8 +562,8 @@ def nets(draw: st.DrawFn) -> tuple[str, nx.DiGraph]:
 def test_shared_parts_are_those_of_a_graph_library(net: tuple[str, nx.DiGraph]) -> None:
     """Two inputs share what networkx finds above both; every kind of part is compared, for every pair of inputs."""
     text, graph = net
-    rig, sink = resolved(text)
-    assert not sink.failed(), list(sink)
+    rig, diagnostics = resolved(text)
+    assert not diagnostics.failed(), list(diagnostics)
     links = trace(rig)
     inputs = [name for name, unit in rig.units.items() if unit.model.name == "box"]
     for first, second in product(inputs, repeat=2):

@@ -14,8 +14,9 @@ from pathlib import Path
 import pytest
 
 from rigcard.catalogue import all_codes
-from rigcard.diagnostics import Diagnostic, Sink
-from rigcard.pipeline import Wanted, build_rig
+from rigcard.diagnostics import Diagnostic, Diagnostics
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig
 
 CASES = Path(__file__).parent / "cases"
 FILES = sorted(path for path in CASES.glob("*/*.rig") if path.parent.name != "format")  # see test_format.py
@@ -36,9 +37,9 @@ MARK = re.compile(r"^\s*#! (\w+)\[(RC\d+)\] (\d+)-(\d+): (.*)$")
 
 def diagnose(path: Path) -> list[Diagnostic]:
     """Everything reported for a file, up to and with the making of its labels."""
-    sink = Sink()
-    build_rig(path, sink, wanted=Wanted(only=("labels",)), stock=(str(CASES),))
-    return sink.sorted()
+    diagnostics = Diagnostics()
+    build_rig(path, diagnostics, request=Request(only=("labels",)), stock=(str(CASES),))
+    return diagnostics.sorted()
 
 
 def short(message: str, path: Path) -> str:

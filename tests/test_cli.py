@@ -22,7 +22,7 @@ import pytest
 from command import Run, contents
 from command import command as command_line
 from command import rigcard as run_rigcard
-from rigcard import cli, output
+from rigcard import cli, writer
 from rigcard.catalogue import all_codes
 
 FIRST = Path(__file__).parents[1] / "samples" / "first.rig"
@@ -184,7 +184,7 @@ def test_a_fault_while_writing_keeps_every_old_file(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, function: str, at: int
 ) -> None:
     """A full disk at any moment: OSError, every old file as it was, no temporary file left."""
-    output.write_all(tmp_path, OLD)
+    writer.write_all(tmp_path, OLD)
     if function == "replace":  # where the whole folder cannot be replaced at once
         monkeypatch.setattr(sys, "platform", "other")
     real: Callable[..., None] = getattr(os, function)
@@ -199,7 +199,7 @@ def test_a_fault_while_writing_keeps_every_old_file(
 
     monkeypatch.setattr(os, function, fails)
     with pytest.raises(OSError, match="No space"):
-        output.write_all(tmp_path, NEW)
+        writer.write_all(tmp_path, NEW)
     assert contents(tmp_path) == OLD
 
 
@@ -223,7 +223,7 @@ def test_a_folder_in_the_place_of_a_paper_keeps_the_others(rigcard: Rigcard, tmp
 WRITER = """
 import sys
 from pathlib import Path
-from rigcard.output import write_all
+from rigcard.writer import write_all
 folder = Path(sys.argv[1])
 print("ready", flush=True)
 while True:

@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from conftest import SAMPLES, STOCK
-from rigcard.diagnostics import Sink
-from rigcard.documents.card import Numbered
-from rigcard.documents.cards.pack import card_document, numbered_cards
-from rigcard.documents.model import Line, Page, Text
-from rigcard.documents.paper import POCKET, SIZES
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.model import Line, Page, Text
+from rigcard.documents.base.paper import POCKET, SIZES
+from rigcard.documents.cards.card_set import card_document, numbered_cards
+from rigcard.documents.cards.frame import NumberedGroup
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.solved import Solved
@@ -24,7 +24,7 @@ GORGE = next(path for path in SAMPLES if path.stem == "gorge")
 
 def solved_rig(path: Path) -> Solved:
     """A rig that must compile."""
-    solved = check_rig(path, Sink(), None, STOCK).solved
+    solved = check_rig(path, Diagnostics(), None, STOCK).solved
     assert solved is not None
     return solved
 
@@ -34,7 +34,7 @@ def page_words(page: Page) -> str:
     return " ".join(mark.text for mark in page.marks if isinstance(mark, Text))
 
 
-def words(found: Numbered) -> str:
+def words(found: NumberedGroup) -> str:
     """Everything that stands on the cards of a group, a blank between lines."""
     return " ".join(mark.text for column in found.columns for mark in column.marks if isinstance(mark, Text))
 
@@ -100,7 +100,7 @@ def test_a_control_to_leave_is_crossed_and_named(tmp_path: Path) -> None:
         pack = numbered_cards(FACE, solved_rig(path))
         (found[name],) = (group for group in pack if group.group.kicker == "OPERATOR")
 
-    def crosses(group: Numbered) -> int:
+    def crosses(group: NumberedGroup) -> int:
         middles = [
             tuple(round(sum(axis) / 2, 3) for axis in zip(*mark.points, strict=True))
             for column in group.columns
@@ -145,12 +145,12 @@ def test_no_nearly_empty_last_card_that_closing_up_would_save() -> None:
     nothing is lost when white is closed up: the same lines stand on the cards, in the same order."""
     for path in SAMPLES:
         for found in numbered_cards(FACE, solved_rig(path)):
-            pieces = [piece for block in found.group.blocks for piece in block.pieces]
+            pieces = [piece for block in found.group.blocks for piece in block.boxes]
             said = [mark.text for piece in pieces for mark in piece.marks if isinstance(mark, Text)]
             printed = [mark.text for column in found.columns for mark in column.marks if isinstance(mark, Text)]
             left = iter(printed)
             assert all(text in left for text in said), found.group.title
             room = found.group.size[1]
-            white = sum(piece.white for piece in pieces)
+            white = sum(piece.trailing_space for piece in pieces)
             if found.length > 1 and found.columns[-1].used < 0.1 * room:
                 assert white * 0.65 < found.columns[-1].used, found.group.title

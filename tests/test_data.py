@@ -14,9 +14,10 @@ from jsonschema import Draft202012Validator
 
 from command import CLEAN, UNUSABLE, contents, rigcard
 from conftest import STOCK
-from rigcard.diagnostics import Sink
-from rigcard.documents.data import COMPARABLE, SCHEMA
-from rigcard.pipeline import Wanted, build_rig
+from rigcard.diagnostics import Diagnostics
+from rigcard.exports.rig_json import COMPARABLE, SCHEMA
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig
 from rigcard.resolve import words
 from rigs import AUTO, KEYS, MIXED, rig_text
 from test_reference_page import FENCED, table
@@ -63,9 +64,9 @@ FULL = rig_text(
 
 def built(path: Path) -> Any:
     """The `rig.json` of a file."""
-    sink = Sink()
-    papers = build_rig(path, sink, wanted=Wanted(only=("data",)), stock=STOCK)
-    assert papers, list(sink)
+    diagnostics = Diagnostics()
+    papers = build_rig(path, diagnostics, request=Request(only=("data",)), stock=STOCK)
+    assert papers, list(diagnostics)
     return json.loads(papers.files["rig.json"])
 
 

@@ -15,7 +15,7 @@ import ninja
 import pytest
 
 from command import CLEAN, FAULTS, UNUSABLE, contents, revised, rigcard
-from rigcard import output
+from rigcard import writer
 from rigcard.depfile import rule
 
 ROOT = Path(__file__).parents[1]
@@ -384,7 +384,7 @@ def test_an_unwritable_depfile_exits_2(fleet: Path, place: str) -> None:
 def test_a_full_disk_keeps_the_old_depfile(fleet: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """OSError while it is written: the old one is whole, and nothing is left beside it."""
     path = fleet / "x.d"
-    output.write_one(path, b"old\n")
+    writer.write_one(path, b"old\n")
     before = contents(fleet)
 
     def full(number: int) -> None:
@@ -392,7 +392,7 @@ def test_a_full_disk_keeps_the_old_depfile(fleet: Path, monkeypatch: pytest.Monk
 
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(OSError, match="No space"):
-        output.write_one(path, b"new\n" * 1000)
+        writer.write_one(path, b"new\n" * 1000)
     assert contents(fleet) == before
 
 

@@ -10,9 +10,9 @@ import pytest
 from scipy.stats import kendalltau
 
 from conftest import ROOT, STOCK
-from rigcard.diagnostics import Sink
-from rigcard.documents.cable_labels import cable_labels
-from rigcard.documents.wiring import Graph, columns, power_graph, signal_graph
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.diagram.wiring import Graph, columns, power_graph, signal_graph
+from rigcard.documents.labels.cable_labels import cable_labels
 from rigcard.pipeline import check_rig
 from rigcard.render.dot import place
 from rigcard.render.typeface import EmbeddedTypeface
@@ -47,9 +47,9 @@ def graphs(folder: Path, text: str) -> list[Graph]:
     """Both diagrams of a rig."""
     path = folder / "grown.rig"
     path.write_text(text, encoding="utf-8")
-    sink = Sink()
-    solved = check_rig(path, sink, stock=STOCK).solved
-    assert solved is not None, [found.message for found in sink]
+    diagnostics = Diagnostics()
+    solved = check_rig(path, diagnostics, stock=STOCK).solved
+    assert solved is not None, [found.message for found in diagnostics]
     return [signal_graph(FACE, solved), power_graph(FACE, solved)]
 
 
@@ -113,7 +113,7 @@ def test_a_lead_is_named_at_both_ends(tmp_path: Path, name: str) -> None:
     """Before and after each cable stands that end as its label says it: W07-A and W07-B, never the same one twice."""
     path = tmp_path / "named.rig"
     path.write_text(sample_text(name), encoding="utf-8")
-    solved = check_rig(path, Sink(), stock=STOCK).solved
+    solved = check_rig(path, Diagnostics(), stock=STOCK).solved
     assert solved is not None
     said = {label.name for label in cable_labels(FACE, solved.rig)}
     drawn = graphs(tmp_path, sample_text(name))

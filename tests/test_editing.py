@@ -17,12 +17,12 @@ from lsprotocol import types
 from pygls.exceptions import JsonRpcException
 
 from editor import Editor, applied, at, copy_of_samples, over, places
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.pipeline import check_rig
 from rigcard.server.index import Index
 from rigcard.source import Source
+from rigcard.syntax.facts import fixed_words
 from rigcard.syntax.parser import Language, load
-from rigcard.syntax.vocabulary import FIXED_WORDS
 
 pytest_plugins = ("editor",)
 SAMPLES = (
@@ -108,7 +108,7 @@ def test_every_word_of_the_samples_says_something(editor: Editor, job: Path, nam
             assert "CONTROL" in said
             continue
         assert said, (word, line)
-        if terminal != "NAME" and terminal not in FIXED_WORDS:
+        if terminal != "NAME" and terminal not in fixed_words():
             statement = re.split(r"[{};]", text[:start].rpartition("\n")[2])[-1].split()[:1] or [word]
             assert re.search(rf"`(?:{statement[0]}\b|[^`]*\b{word}\b)", said), (word, line, said)
 
@@ -416,9 +416,9 @@ def test_a_name_is_changed_in_the_rigs_that_have_it(editor: Editor, fleet: Path)
 
 def faults(path: Path) -> list[str]:
     """The codes of a rig's faults."""
-    sink = Sink()
-    check_rig(path, sink)
-    return [found.code.id for found in sink.sorted()]
+    diagnostics = Diagnostics()
+    check_rig(path, diagnostics)
+    return [found.code.id for found in diagnostics.sorted()]
 
 
 def test_a_name_that_is_taken_in_a_rig_that_is_not_open(editor: Editor, fleet: Path) -> None:
@@ -444,11 +444,11 @@ def test_a_name_in_a_statement_that_cannot_be_read(editor: Editor, job: Path) ->
 
     edit = editor.rename(path, at(text, "unit lens", 6), "glass")
     assert edit.changes and len(edit.changes[path.as_uri()]) == len(
-        re.findall(r"\blens\b(?![-\w])", code_of(text))
+        re.findall(r"\blens\b(?![-\w])", count_of(text))
     )
 
 
-def code_of(text: str) -> str:
+def count_of(text: str) -> str:
     """A text without comments and quoted words, and without names that go on."""
     return re.sub(r'"[^"\n]*"|#[^\n]*|role lens', "", text)
 

@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from conftest import ROOT, SAMPLES, STOCK
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.documents.cards.fault_finding import where_to_look, who_is_dead
 from rigcard.pipeline import check_rig
 from rigcard.resolve.links import trace
@@ -31,7 +31,7 @@ PARTS = ("control", "channel", "unit", "pin", "lead", "plus", "feed", "setting")
 
 def solved_rig(path: Path) -> Solved | None:
     """A rig as far as it compiles."""
-    return check_rig(path, Sink(), None, STOCK).solved
+    return check_rig(path, Diagnostics(), None, STOCK).solved
 
 
 def card(solved: Solved) -> dict[str, str]:
@@ -442,8 +442,8 @@ def planned(draw: st.DrawFn) -> str:
 @given(text=planned())
 def test_rows_of_random_rigs_share_what_the_graph_says(text: str) -> None:
     """The same for rigs that nobody thought of: packs behind devices, leads side by side, mixes, cameras."""
-    rig, sink = resolved(text)
-    solved = solve(rig, trace(rig), sink)  # unchecked: a channel or a plug may be left over
-    assert solved is not None, list(sink)
+    rig, diagnostics = resolved(text)
+    solved = solve(rig, trace(rig), diagnostics)  # unchecked: a channel or a plug may be left over
+    assert solved is not None, list(diagnostics)
 
     assert agrees(solved)

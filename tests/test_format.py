@@ -315,16 +315,6 @@ def first_words(rule: str) -> set[str]:
     return found
 
 
-def test_options_in_columns_are_those_of_the_grammar() -> None:
-    """A new option of a channel, a signal, a sweep or an input gets its column."""
-    from rigcard.formatting.columns import _OPTIONS
-
-    assert set(_OPTIONS["channel"]) == first_words("_channel_option")
-    assert set(_OPTIONS["signal"]) == first_words("_signal_option")
-    assert set(_OPTIONS["sweeps"]) == first_words("_sweep_option")
-    assert set(_OPTIONS["input"]) == first_words("_source_option")
-
-
 def test_words_in_columns_are_words_of_the_grammar() -> None:
     """Nothing in the tables of columns is misspelt; kinds of values are terminals."""
     from rigcard.formatting.columns import _COLUMNS

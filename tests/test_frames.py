@@ -13,12 +13,12 @@ from shapely.geometry import LineString, MultiLineString, Point, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import polygonize
 
-from rigcard.documents import cable_labels as forms
-from rigcard.documents import linear
-from rigcard.documents.label import Label, fitted, gathered, outline, sides
-from rigcard.documents.layout import line_height
-from rigcard.documents.model import MM_PER_POINT, Box, Line, Mark, Squares, Text
-from rigcard.documents.ratings import AMPERES, VOLTS
+from rigcard.documents.base.layout import line_height
+from rigcard.documents.base.model import MM_PER_POINT, Line, Mark, Rectangle, Squares, Text
+from rigcard.documents.labels import cable_labels as forms
+from rigcard.documents.labels import code128
+from rigcard.documents.labels.frame import Label, fitted, gathered, outline, sides
+from rigcard.documents.labels.ratings import AMPERES, VOLTS
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Rig
 
@@ -30,7 +30,7 @@ DOT = 25.4 / 300  # mm, at 300 dots an inch
 def test_the_cut_is_the_edge_of_the_label(width: float, height: float) -> None:
     """Its four lines close to the rectangle of the label from its own corner, as shapely finds it."""
     (whole,) = outline(width, height)
-    assert isinstance(whole, Box)
+    assert isinstance(whole, Rectangle)
     marks = [mark for mark in sides(whole) if isinstance(mark, Line)]
     (cut,) = polygonize(MultiLineString([mark.points for mark in marks]))
 
@@ -49,7 +49,7 @@ def test_a_label_holds_all_its_words_unless_told() -> None:
 
 def shape_of(mark: Mark) -> BaseGeometry:
     """What a mark takes of a label; of a text where it begins. A QR code has 17 and 4 times its version squares."""
-    if isinstance(mark, Box):
+    if isinstance(mark, Rectangle):
         return box(mark.x, mark.y, mark.x + mark.width, mark.y + mark.height)
     if isinstance(mark, Squares):
         side = (17 + 4 * mark.version) * mark.module
@@ -59,7 +59,7 @@ def shape_of(mark: Mark) -> BaseGeometry:
 
 def test_a_turned_label_is_the_same_label() -> None:
     """Every mark of 60 x 24 mm stands on 24 x 60 mm where shapely puts it that turns by 90 degrees to the left."""
-    marks = (Text(5, 8, "W01-A", 8, True, 9), Box(3, 4, 20, 10), Line(((1, 2), (30, 7))))
+    marks = (Text(5, 8, "W01-A", 8, True, 9), Rectangle(3, 4, 20, 10), Line(((1, 2), (30, 7))))
     marks += (Squares(40, 5, "A", 0.5, 1), Squares(30, 9, "A", 0.4, 3))
     label = Label("one", "flat", 60.0, 24.0, marks, ())
     turned = fitted(label, (24.0, 60.0))
@@ -100,9 +100,9 @@ def test_texts_share_lines_while_they_fit(texts: list[str], room: float, bold: b
 
 def test_a_linear_module_is_three_dots() -> None:
     """A bar of whole dots is printed without a ragged edge; 0.254 mm: arithmetic."""
-    assert pytest.approx(3 * DOT) == linear.MODULE
-    assert pytest.approx(0.254) == linear.MODULE
-    assert linear.linear_length("A") == pytest.approx((11 * 3 + 13 + 20) * 0.254)
+    assert pytest.approx(3 * DOT) == code128.MODULE
+    assert pytest.approx(0.254) == code128.MODULE
+    assert code128.linear_length("A") == pytest.approx((11 * 3 + 13 + 20) * 0.254)
 
 
 # ---- round a cable ---------------------------------------------------------------------------------------------------

@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 
 from conftest import ROOT, SAMPLES, STOCK
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.model import Text
+from rigcard.documents.cards.card_set import numbered_cards
 from rigcard.documents.cards.function_test import Test as Line
 from rigcard.documents.cards.function_test import lines_of_test
 from rigcard.documents.cards.order_of_test import in_order
-from rigcard.documents.cards.pack import numbered_cards
-from rigcard.documents.model import Text
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.solved import Solved
@@ -27,7 +27,7 @@ SWEEPS = """input pan on one "Pan" critical { sweeps left to right rest 0% }
 
 def solved_rig(path: Path) -> Solved | None:
     """A rig as far as it compiles."""
-    return check_rig(path, Sink(), None, STOCK).solved
+    return check_rig(path, Diagnostics(), None, STOCK).solved
 
 
 def sample(name: str) -> Solved:

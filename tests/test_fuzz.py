@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from fuzz import INLINED, SAMPLES, SLIPS, TOKENS, faulty_sample, holds, limited, one_token, programs, slip
 from rigcard.diagnostics import Severity
-from rigcard.pipeline import KINDS
+from rigcard.outputs.registry import KINDS
 
 ROOT = Path(__file__).parents[1]
 STOCK = sorted((ROOT / "samples" / "stock").glob("*.rig"))
@@ -229,11 +229,11 @@ def test_numbers_that_nobody_means(tmp_path: Path, name: str, old: str, new: str
 SLOW = """
 import sys
 from pathlib import Path
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.pipeline import check_rig
-sink = Sink()
-check_rig(Path(sys.argv[1]), sink)
-print(len(sink))
+diagnostics = Diagnostics()
+check_rig(Path(sys.argv[1]), diagnostics)
+print(len(diagnostics))
 """
 
 

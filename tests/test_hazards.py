@@ -13,11 +13,11 @@ from pathlib import Path
 
 import pytest
 
-from rigcard.diagnostics import Sink
-from rigcard.documents import cautions
-from rigcard.documents.card import Numbered, cards
-from rigcard.documents.cards.pack import card_document, numbered_cards
-from rigcard.documents.model import Text
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.model import Text
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.card_set import card_document, numbered_cards
+from rigcard.documents.cards.frame import NumberedGroup, cards
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.words import HAZARDS
@@ -54,9 +54,9 @@ def with_hazard(hazard: str, folder: Path, of_unit: bool) -> Solved:
         text += 'unit odd is odd "Odd thing" { mounted on head }\n'
     path = folder.parent / f"{hazard}-{of_unit}.rig"
     path.write_text(text, encoding="utf-8")
-    sink = Sink()
-    solved = check_rig(path, sink).solved
-    assert solved is not None, list(sink)
+    diagnostics = Diagnostics()
+    solved = check_rig(path, diagnostics).solved
+    assert solved is not None, list(diagnostics)
     return solved
 
 
@@ -72,7 +72,7 @@ def stock(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def first_card(solved: Solved, pack: list[Numbered], found: Numbered) -> str:
+def first_card(solved: Solved, pack: list[NumberedGroup], found: NumberedGroup) -> str:
     """What stands on the first card of a group, without spaces."""
     card = cards(FACE, solved.rig, pack, [found])[0]
     return squeezed("".join(mark.text for mark in card.marks if isinstance(mark, Text)))

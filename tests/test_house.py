@@ -10,15 +10,16 @@ from pathlib import Path
 
 import pytest
 
+import files_table
 from rigcard.catalogue import all_codes
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.pipeline import build_rig
 
 ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "compiler" / "rigcard"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
-PASSES = ("syntax", "resolve", "check", "solve", "documents", "render")
+PASSES = ("syntax", "resolve", "check", "solve", "documents", "exports", "render")
 COMMON = {
     "",
     "records",
@@ -27,7 +28,7 @@ COMMON = {
     "words",
     "reporting.suggest",
 }  # "" is the package: its version
-ABOVE = {"cli", "pipeline", "catalogue", "server", "__main__"}
+ABOVE = {"cli", "pipeline", "outputs", "own_typeface", "catalogue", "server", "__main__"}
 BESIDE = {
     "formatting": {"syntax"},
     "highlighting": {"syntax"},
@@ -146,6 +147,35 @@ def test_only_the_command_line_prints_or_reads_the_world(path: Path) -> None:
     assert [fault for fault in faults_of_purity(path) if fault.split()[-1] not in allowed] == []
 
 
+def test_the_table_of_files_is_true() -> None:
+    """DEVELOPERS.md has one line a file, in the words of its docstring."""
+    page = files_table.PAGE.read_text(encoding="utf-8")
+
+    assert files_table.with_table(page) == page, "run: python tests/files_table.py"
+
+
+def built_by_position(source: str) -> list[int]:
+    """The lines where a record of many fields is made from values without their names."""
+    return [
+        node.lineno
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id in ("Rig", "Model", "Unit", "Channel", "Input", "Cable", "Solved", "ChannelResult")
+        and node.args
+    ]
+
+
+def test_large_records_are_built_by_name() -> None:
+    """Two values of one type that change places would pass the types."""
+    found = {named(path): built_by_position(path.read_text(encoding="utf-8")) for path in MODULES}
+
+    assert {name: lines for name, lines in found.items() if lines} == {}
+    assert built_by_position("Unit(name, title)") == [1], (
+        "the check finds nothing even where there is something"
+    )
+
+
 def test_codes_are_in_order() -> None:
     """Codes and names are used once; a name says the defect in one to five words, not that something is invalid."""
     codes = all_codes()
@@ -239,10 +269,10 @@ def test_the_search_for_forbidden_words_finds_them() -> None:
 @pytest.mark.parametrize("path", SAMPLES, ids=named)
 def test_samples_compile_without_a_diagnostic(path: Path) -> None:
     """No error, no warning, up to the last paper."""
-    sink = Sink()
+    diagnostics = Diagnostics()
 
-    assert build_rig(path, sink)
-    assert list(sink) == []
+    assert build_rig(path, diagnostics)
+    assert list(diagnostics) == []
 
 
 def test_every_stock_file_is_used_by_a_sample() -> None:

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from rigcard.diagnostics import Sink
-from rigcard.syntax import kept, load, parser
+from rigcard.diagnostics import Diagnostics
+from rigcard.syntax import load, parser, statement_cache
 from rigcard.syntax.load import Program
 
 STOCK = 'model handset-9 "Handset" {\n  wrong here\n}\n'
@@ -18,9 +18,9 @@ MAIN = 'use "stock.rig"\nrig "R" {\n}\n'
 
 def read(folder: Path, cache: Path, name: str = "main.rig") -> tuple[Program | None, list[str]]:
     """The program of a rig, and what was said."""
-    sink = Sink()
-    found = load.load(folder / name, sink, str(cache / "grammar"))
-    return found, [diagnostic.message for diagnostic in sink]
+    diagnostics = Diagnostics()
+    found = load.load(folder / name, diagnostics, str(cache / "grammar"))
+    return found, [diagnostic.message for diagnostic in diagnostics]
 
 
 def kept_files(cache: Path) -> list[Path]:
@@ -114,11 +114,11 @@ def test_another_text_or_language_does_not_count(
     cache, path = str(rig[1] / "grammar"), os.path.realpath(rig[0] / "stock.rig")
     source = found.statements[2].name.span.source  # type: ignore[attr-defined]
 
-    assert kept.recall(cache, path, source) is not None
-    assert kept.recall(cache, path, load.Source(source.name, source.text + "\n")) is None
+    assert statement_cache.load(cache, path, source) is not None
+    assert statement_cache.load(cache, path, load.Source(source.name, source.text + "\n")) is None
     language = parser.load(cache)
     monkeypatch.setattr(parser, "load", lambda _: language._replace(digest="another grammar"))
-    assert kept.recall(cache, path, source) is None
+    assert statement_cache.load(cache, path, source) is None
 
 
 def test_nothing_kept_where_nothing_can_be(rig: tuple[Path, Path], monkeypatch: pytest.MonkeyPatch) -> None:
@@ -138,8 +138,8 @@ def test_nothing_kept_where_nothing_can_be(rig: tuple[Path, Path], monkeypatch: 
 
 def test_an_editor_keeps_nothing(rig: tuple[Path, Path]) -> None:
     """What it reads may not be saved, and changes with every key."""
-    sink = Sink()
+    diagnostics = Diagnostics()
     reader = load.from_disk
-    load.load(rig[0] / "main.rig", sink, str(rig[1] / "grammar"), (), lambda name: reader(name))
+    load.load(rig[0] / "main.rig", diagnostics, str(rig[1] / "grammar"), (), lambda name: reader(name))
 
     assert kept_files(rig[1]) == []

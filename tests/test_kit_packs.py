@@ -14,13 +14,13 @@ from pathlib import Path
 import pytest
 
 from conftest import ROOT, STOCK
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.model import Page, Rectangle, Text
 from rigcard.documents.cards.burden import burden
-from rigcard.documents.kit import kit_csv, kit_document
-from rigcard.documents.leads import lead_pages
-from rigcard.documents.lids import contents
-from rigcard.documents.model import Box, Page, Text
-from rigcard.documents.provision import plan_lines
+from rigcard.documents.diagram.leads import lead_pages
+from rigcard.documents.kit.kit_list import kit_csv, kit_document
+from rigcard.documents.kit.lids import contents
+from rigcard.documents.kit.provision import plan_lines
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.power.provision import provided
@@ -38,9 +38,9 @@ def sample(folder: Path, name: str, *changes: tuple[str, str]) -> Solved:
         text = text.replace(was, now)
     path = folder / "rig.rig"
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
-    sink = Sink()
-    solved = check_rig(path, sink, stock=STOCK).solved
-    assert solved is not None, [found.message for found in sink]
+    diagnostics = Diagnostics()
+    solved = check_rig(path, diagnostics, stock=STOCK).solved
+    assert solved is not None, [found.message for found in diagnostics]
     return solved
 
 
@@ -91,7 +91,7 @@ def test_a_lid_has_a_line_for_all_packs_of_a_unit(tmp_path: Path) -> None:
     gorge = sample(tmp_path, "gorge")
     cases = {case.name: case for case in provided(gorge.rig, gorge.power)}
 
-    assert [line[:2] for line in contents(cases["Case 4"].pieces)] == [
+    assert [line[:2] for line in contents(cases["Case 4"].boxes)] == [
         ("head-pack", "Head pack, 3 packs"),
         ("cam-pack", "Camera pack, 7 packs"),
         ("P01", "Head power"),
@@ -99,7 +99,7 @@ def test_a_lid_has_a_line_for_all_packs_of_a_unit(tmp_path: Path) -> None:
         ("P02", "Camera power"),
     ]
     for case in cases.values():
-        assert sum(count for _, _, count in contents(case.pieces)) == len(case.pieces)
+        assert sum(count for _, _, count in contents(case.boxes)) == len(case.boxes)
 
 
 def test_a_case_that_its_packs_make_too_heavy_is_told(tmp_path: Path) -> None:
@@ -161,7 +161,9 @@ def test_who_travels_carries_no_pack_that_is_cargo(tmp_path: Path, name: str, ba
     assert "of 301.92 Wh), over 160 Wh: not in passenger baggage, declared cargo" in rest
     assert "“Packs by air” on the power card" in rest
     boxes = [
-        mark for mark in page.marks if isinstance(mark, Box) and title.y < mark.y < end.y and mark.width == 7
+        mark
+        for mark in page.marks
+        if isinstance(mark, Rectangle) and title.y < mark.y < end.y and mark.width == 7
     ]
     assert len(boxes) == 2
 
@@ -187,11 +189,7 @@ def test_what_is_carried_names_leads_by_their_ids(tmp_path: Path) -> None:
     solved = sample(tmp_path, "gorge")
     blocks = burden(FACE, 120.0, solved.rig, solved.rig.units["head"])
     text = " ".join(
-        mark.text
-        for block in blocks
-        for piece in block.pieces
-        for mark in piece.marks
-        if isinstance(mark, Text)
+        mark.text for block in blocks for piece in block.boxes for mark in piece.marks if isinstance(mark, Text)
     )
 
     assert "P01 Head power 0.15 kg" in text and "S01 Bridge loom 0.02 kg" in text

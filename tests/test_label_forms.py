@@ -20,12 +20,14 @@ from reportlab.graphics.barcode.code128 import Code128
 from shapely.geometry import box
 
 from conftest import ROOT, STOCK
-from rigcard.diagnostics import Sink
-from rigcard.documents import cable_labels as forms
-from rigcard.documents import linear
-from rigcard.documents.kit_labels import MODULE, asset_code, case_labels, code_size, unit_labels
-from rigcard.documents.label import EDGE, Label, label_code
-from rigcard.documents.labels import (
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.layout import line_height, text_at, wrap
+from rigcard.documents.base.model import MM_PER_POINT, Bars, Line, Rectangle, Squares, Text, moved
+from rigcard.documents.labels import cable_labels as forms
+from rigcard.documents.labels import code128
+from rigcard.documents.labels.frame import EDGE, Label, label_code
+from rigcard.documents.labels.kit_labels import MODULE, asset_code, case_labels, code_size, unit_labels
+from rigcard.documents.labels.label_sheets import (
     FEED,
     SHEDDING,
     SLEEVES,
@@ -39,14 +41,13 @@ from rigcard.documents.labels import (
     sheet_that_holds,
     too_large,
 )
-from rigcard.documents.layout import line_height, text_at, wrap
-from rigcard.documents.model import MM_PER_POINT, Bars, Box, Line, Squares, Text, moved
-from rigcard.documents.ratings import ratings
-from rigcard.pipeline import Wanted, build_rig, check_rig
+from rigcard.documents.labels.ratings import ratings
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig, check_rig
 from rigcard.render.pdf import pdf
 from rigcard.render.typeface import EmbeddedTypeface
-from rigcard.resolve.model import Cable, Leg, Rig, Sheet
-from rigcard.resolve.sheets import COMMON, PAGES
+from rigcard.resolve.label_sheets import COMMON, PAGES
+from rigcard.resolve.model import Cable, LabelSheet, Leg, Rig
 
 FACE = EmbeddedTypeface()
 GORGE = (ROOT / "samples" / "gorge.rig").read_text(encoding="utf-8")
@@ -57,9 +58,9 @@ def rig_of(folder: Path, text: str) -> Rig:
     """A rig text that uses the samples' stock, solved without an error."""
     path = folder / "rig.rig"
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
-    sink = Sink()
-    solved = check_rig(path, sink, stock=STOCK).solved
-    assert solved is not None, [found.message for found in sink]
+    diagnostics = Diagnostics()
+    solved = check_rig(path, diagnostics, stock=STOCK).solved
+    assert solved is not None, [found.message for found in diagnostics]
     return solved.rig
 
 
@@ -127,10 +128,10 @@ def test_f36_matrix_code() -> None:
 
 def test_f37_linear_code() -> None:
     """8 characters: 11 x 8 + 11 + 11 + 13 = 123 modules and 20 of quiet zone; not less than 35.75 mm at 0.25 mm."""
-    assert sum(linear.bar_widths("HS-014-G")) == 123
-    assert linear.MODULE >= 0.25
-    assert linear.linear_length("HS-014-G") == pytest.approx(143 * linear.MODULE)
-    assert linear.linear_length("HS-014-G") >= 35.75
+    assert sum(code128.bar_widths("HS-014-G")) == 123
+    assert code128.MODULE >= 0.25
+    assert code128.linear_length("HS-014-G") == pytest.approx(143 * code128.MODULE)
+    assert code128.linear_length("HS-014-G") >= 35.75
 
 
 def test_f38_part_used_sheet(gorge: Rig) -> None:
@@ -231,7 +232,7 @@ def test_servo_plugs_bear_the_ground_mark(tmp_path: Path, was: str, now: str, ma
     path = tmp_path / "rig.rig"
     plugs = "plugs       servo-3 to control-6"
     path.write_text(GORGE.replace(plugs, "" if not marked else plugs), encoding="utf-8")
-    solved = check_rig(path, Sink()).solved
+    solved = check_rig(path, Diagnostics()).solved
     assert solved is not None
     found = {label.name for label in forms.cable_labels(FACE, solved.rig) if lines(label)[0].startswith("G|")}
 
@@ -312,7 +313,7 @@ def texts(label: Label) -> list[Text]:
 
 def solid(label: Label) -> list[tuple[tuple[float, float], ...]]:
     """Its lines but for the cut, which goes round it once as a thin broken line."""
-    (cut,) = (mark for mark in label.marks if isinstance(mark, Box))
+    (cut,) = (mark for mark in label.marks if isinstance(mark, Rectangle))
     assert (cut.x, cut.y, cut.width, cut.height) == (0, 0, label.width, label.height)
     drawn = [mark for mark in label.marks if isinstance(mark, Line)]
     assert all(0.1 <= mark.weight <= 0.2 for mark in (cut, *drawn))
@@ -925,13 +926,13 @@ def test_linear_pattern_is_the_published_one(text: str) -> None:
     other.encoded += [(104 + sum(at * value for at, value in enumerate(other.encoded) if at)) % 103, 106]
     other.decompose()
 
-    assert modules(linear.bar_widths(text)) == other.decomposed
+    assert modules(code128.bar_widths(text)) == other.decomposed
 
 
 def test_every_pattern_is_that_of_reportlab() -> None:
     """All characters from 0 to 105, each of 11 modules."""
     other = Code128("A")
-    for value, widths in enumerate(linear.WIDTHS):
+    for value, widths in enumerate(code128.WIDTHS):
         other.encoded = [value]
         other.decompose()
         assert modules(tuple(map(int, widths))) == other.decomposed
@@ -954,7 +955,7 @@ def test_linear_codes_read_back(tmp_path: Path) -> None:
         (under,) = [mark for mark in texts(label) if mark.text == asset]
         (bars,) = [mark for mark in label.marks if isinstance(mark, Bars)]
         above = under.y - 0.66 * under.size * POINT - (bars.y + bars.height)
-        assert linear.MODULE <= above <= 2, "clear of the bars, and near them (common practice, no source)"
+        assert code128.MODULE <= above <= 2, "clear of the bars, and near them (common practice, no source)"
 
 
 def test_codes_of_turned_labels_read_back(gorge: Rig) -> None:
@@ -1040,7 +1041,9 @@ def test_cells_used_are_told(tmp_path: Path) -> None:
         text.replace("paper       a4", "paper       a4\n  labels on a4-2x4-99x68\n  spare-labels 0%"),
         encoding="utf-8",
     )
-    papers = build_rig(path, Sink(), None, Wanted(only=("labels",), start=4, skip=frozenset((6,))), STOCK)
+    papers = build_rig(
+        path, Diagnostics(), None, Request(only=("labels",), start=4, skip=frozenset((6,))), STOCK
+    )
 
     assert papers is not None
     assert "sheet 1: 4-5, 7-8; sheet 2: 1-8;" in papers.remark
@@ -1130,7 +1133,9 @@ def test_what_a_sheet_of_film_says(gorge: Rig) -> None:
     assert [page.bookmarks for page in pages] == [("Labels",), *[()] * (len(pages) - 1)]
 
 
-def sheet_of(cell: tuple[int, int], margin: tuple[int, int], offset: tuple[str, str] = ("0", "0")) -> Sheet:
+def sheet_of(
+    cell: tuple[int, int], margin: tuple[int, int], offset: tuple[str, str] = ("0", "0")
+) -> LabelSheet:
     """Two columns and rows of cells, 4 mm and 2 mm apart."""
     return COMMON["a4-3x8-70x37"]._replace(
         columns=2,
@@ -1325,7 +1330,7 @@ def test_the_page_to_align_by(gorge: Rig) -> None:
             for row in range(2)
             for column in range(2)
         ]
-        boxes = [mark for mark in page.marks if isinstance(mark, Box)]
+        boxes = [mark for mark in page.marks if isinstance(mark, Rectangle)]
         assert [(box.x, box.y, box.width, box.height) for box in boxes] == [(x, y, *cell) for x, y in corners]
         assert all(0.1 <= box.weight <= 0.3 for box in boxes)
         assert [(frame.x, frame.y, frame.width, frame.height) for frame in page.frames] == [

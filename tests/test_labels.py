@@ -16,9 +16,12 @@ from shapely.geometry import box
 from shapely.geometry.base import BaseGeometry
 
 from conftest import ROOT, STOCK
-from rigcard.diagnostics import Sink
-from rigcard.documents.data import still_valid
-from rigcard.documents.kit_labels import (
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.layout import wrap
+from rigcard.documents.base.model import MM_PER_POINT, Bars, Mark, Rectangle, Squares, Text
+from rigcard.documents.base.quoted_text import LONGEST
+from rigcard.documents.labels.frame import Label, label_code
+from rigcard.documents.labels.kit_labels import (
     ALPHABET,
     CAPACITY,
     MODULE,
@@ -28,28 +31,33 @@ from rigcard.documents.kit_labels import (
     code_size,
     unit_labels,
 )
-from rigcard.documents.label import Label, label_code
-from rigcard.documents.labels import Used, _alignment, cell_place, free_cells, label_sheets, too_large
-from rigcard.documents.layout import wrap
-from rigcard.documents.model import MM_PER_POINT, Bars, Box, Mark, Squares, Text
-from rigcard.documents.wording import LONGEST
-from rigcard.pipeline import Papers, Wanted, build_rig, check_rig
+from rigcard.documents.labels.label_sheets import (
+    Used,
+    _alignment,
+    cell_place,
+    free_cells,
+    label_sheets,
+    too_large,
+)
+from rigcard.exports.rig_json import still_valid
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import Papers, build_rig, check_rig
 from rigcard.render.typeface import EmbeddedTypeface
-from rigcard.resolve.model import Rig, Sheet, Unit
-from rigcard.resolve.sheets import COMMON, PAGES
+from rigcard.resolve.label_sheets import COMMON, PAGES
+from rigcard.resolve.model import LabelSheet, Rig, Unit
 from rigcard.syntax import tree
 
 GORGE = ROOT / "samples" / "gorge.rig"
 FACE = EmbeddedTypeface()
 
 
-def build(folder: Path, text: str, wanted: Wanted) -> tuple[Papers | None, list[str]]:
+def build(folder: Path, text: str, wanted: Request) -> tuple[Papers | None, list[str]]:
     """The papers of a rig text that uses the samples' stock, and the codes reported."""
     path = folder / "rig.rig"
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
-    sink = Sink()
-    papers = build_rig(path, sink, None, wanted, STOCK)
-    return papers, [found.code.id for found in sink]
+    diagnostics = Diagnostics()
+    papers = build_rig(path, diagnostics, None, wanted, STOCK)
+    return papers, [found.code.id for found in diagnostics]
 
 
 def on_sheet(name: str) -> str:
@@ -90,7 +98,7 @@ def test_common_sheets_lie_inside_their_page(name: str) -> None:
 
 def test_every_code_on_the_sheets_reads_back(tmp_path: Path) -> None:
     """A general-purpose reader finds, at 300 dpi, exactly the assets of the rig with their check characters."""
-    papers, _ = build(tmp_path, GORGE.read_text(encoding="utf-8"), Wanted(only=("labels",)))
+    papers, _ = build(tmp_path, GORGE.read_text(encoding="utf-8"), Request(only=("labels",)))
     assert papers is not None
     read = [
         code.text
@@ -137,15 +145,15 @@ def test_labels_that_do_not_fit_are_refused(tmp_path: Path) -> None:
     path = tmp_path / "rig.rig"
     text = on_sheet("a4-3x8-70x37").replace("jacket      8mm", "jacket      15mm")
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
-    sink = Sink()
-    papers = build_rig(path, sink, None, Wanted(), STOCK)
+    diagnostics = Diagnostics()
+    papers = build_rig(path, diagnostics, None, Request(), STOCK)
 
     assert papers is None
-    (found,) = sink
+    (found,) = diagnostics
     assert found.code.id == "RC504"
     assert "x 75.0 mm" in found.message
     assert found.hint == "write `labels on a4-2x7-99x38`: its cells hold all labels"
-    better, codes = build(tmp_path, text.replace("a4-3x8-70x37", "a4-2x7-99x38"), Wanted(only=("labels",)))
+    better, codes = build(tmp_path, text.replace("a4-3x8-70x37", "a4-2x7-99x38"), Request(only=("labels",)))
     assert better is not None and codes == []
 
 
@@ -154,10 +162,10 @@ def test_no_sheet_is_named_where_none_holds_them(tmp_path: Path) -> None:
     path = tmp_path / "rig.rig"
     text = on_sheet("a4-3x8-70x37").replace("jacket      8mm", "jacket      40mm")
     path.write_text(text.replace('use "stock/', f'use "{ROOT}/samples/stock/'), encoding="utf-8")
-    sink = Sink()
+    diagnostics = Diagnostics()
 
-    assert build_rig(path, sink, None, Wanted(), STOCK) is None
-    assert [found.hint for found in sink] == [
+    assert build_rig(path, diagnostics, None, Request(), STOCK) is None
+    assert [found.hint for found in diagnostics] == [
         "leave `labels on` out: film that is cut by hand; no common a4 sheet holds them"
     ]
 
@@ -165,8 +173,8 @@ def test_no_sheet_is_named_where_none_holds_them(tmp_path: Path) -> None:
 @pytest.mark.parametrize("name", ["a4-3x8-70x37", "a4-2x7-99x38", "a4-2x4-99x68"])
 def test_a_label_taller_than_its_cell_is_turned(tmp_path: Path, name: str) -> None:
     """A wrap of 48 mm lies across a cell of 37 or 38 mm and stands on one of 68 mm; its words go along the cable."""
-    papers, codes = build(tmp_path, on_sheet(name), Wanted(only=("labels",)))
-    solved = check_rig(tmp_path / "rig.rig", Sink(), stock=STOCK).solved
+    papers, codes = build(tmp_path, on_sheet(name), Request(only=("labels",)))
+    solved = check_rig(tmp_path / "rig.rig", Diagnostics(), stock=STOCK).solved
     assert papers is not None and codes == [] and solved is not None
     pages = label_sheets(FACE, solved.rig, Used()).document.pages
     frames = {frame.name: (page, frame) for page in pages[:-1] for frame in page.frames}
@@ -190,7 +198,7 @@ def test_print_stays_off_the_edge_of_the_paper(tmp_path: Path, name: str, sample
         ),
         encoding="utf-8",
     )
-    solved = check_rig(path, Sink(), stock=STOCK).solved
+    solved = check_rig(path, Diagnostics(), stock=STOCK).solved
     assert solved is not None
     rig = solved.rig
     if too_large(FACE, rig):  # what fits is judged elsewhere
@@ -220,7 +228,7 @@ def test_the_alignment_page_says_what_to_do_with_it(name: str) -> None:
 
 def test_next_free_cell_is_told(tmp_path: Path) -> None:
     """35 labels from cell 5 without 7 and 8 on sheets of 8: two, eight on each of four, one on the last."""
-    wanted = Wanted(only=("labels",), start=5, skip=frozenset((7, 8)))
+    wanted = Request(only=("labels",), start=5, skip=frozenset((7, 8)))
     papers, codes = build(tmp_path, on_sheet("a4-2x4-99x68\n  spare-labels 0%"), wanted)
 
     assert codes == []
@@ -231,8 +239,8 @@ def test_next_free_cell_is_told(tmp_path: Path) -> None:
     )
 
 
-@pytest.mark.parametrize("wanted", [Wanted(start=9), Wanted(skip=frozenset((99,))), Wanted(start=0)])
-def test_a_cell_that_the_sheet_lacks_is_refused(tmp_path: Path, wanted: Wanted) -> None:
+@pytest.mark.parametrize("wanted", [Request(start=9), Request(skip=frozenset((99,))), Request(start=0)])
+def test_a_cell_that_the_sheet_lacks_is_refused(tmp_path: Path, wanted: Request) -> None:
     """A part-used sheet is not printed over by a slip of the key."""
     papers, codes = build(tmp_path, on_sheet("a4-2x4-99x68"), wanted)
 
@@ -242,7 +250,7 @@ def test_a_cell_that_the_sheet_lacks_is_refused(tmp_path: Path, wanted: Wanted) 
 
 def test_a_role_that_the_crew_lacks_is_refused(tmp_path: Path) -> None:
     """RC506: no empty pack of cards is printed for a slip of the key."""
-    papers, codes = build(tmp_path, GORGE.read_text(encoding="utf-8"), Wanted(role="operater"))
+    papers, codes = build(tmp_path, GORGE.read_text(encoding="utf-8"), Request(role="operater"))
 
     assert papers is None
     assert codes == ["RC506"]
@@ -251,11 +259,11 @@ def test_a_role_that_the_crew_lacks_is_refused(tmp_path: Path) -> None:
 def test_a_new_revision_alone_relabels_nothing(tmp_path: Path) -> None:
     """Only the cable whose length changed is printed again (common practice, no source)."""
     text = GORGE.read_text(encoding="utf-8")
-    before, _ = build(tmp_path, text, Wanted())
+    before, _ = build(tmp_path, text, Request())
     assert before is not None
     since = before.files["rig.json"].decode()
     changed = text.replace('revision "C"', 'revision "D"').replace("length 400mm", "length 450mm")
-    after, _ = build(tmp_path, changed, Wanted(since=since))
+    after, _ = build(tmp_path, changed, Request(since=since))
     assert after is not None
     old, new = still_valid(since), still_valid(after.files["rig.json"].decode())
 
@@ -269,10 +277,10 @@ def test_a_new_revision_alone_relabels_nothing(tmp_path: Path) -> None:
 def test_only_changed_cards_are_printed(tmp_path: Path) -> None:
     """Another key assignment changes the camera's card; the receiver's stays valid."""
     text = GORGE.read_text(encoding="utf-8")
-    before, _ = build(tmp_path, text, Wanted())
+    before, _ = build(tmp_path, text, Request())
     assert before is not None
     since = before.files["rig.json"].decode()
-    after, _ = build(tmp_path, text.replace("Frame marker", "Peaking"), Wanted(since=since))
+    after, _ = build(tmp_path, text.replace("Frame marker", "Peaking"), Request(since=since))
     assert after is not None
     changed = {
         card["card"]
@@ -295,12 +303,12 @@ ASSETS = ("", "HS-014", "hs 014", "HS_014", "A.1/B" * 4 + "-123", "ABC-DEF GHI-J
 @pytest.fixture(scope="module")
 def rig() -> Rig:
     """The sample's rig."""
-    solved = check_rig(GORGE, Sink(), stock=STOCK).solved
+    solved = check_rig(GORGE, Diagnostics(), stock=STOCK).solved
     assert solved is not None
     return solved.rig
 
 
-def low_sheet(width: int, height: int) -> Sheet:
+def low_sheet(width: int, height: int) -> LabelSheet:
     """A column of cells of a size."""
     return COMMON["a4-2x7-99x38"]._replace(columns=1, cell=(Fraction(width), Fraction(height)))
 
@@ -363,7 +371,7 @@ def test_what_the_code_of_an_asset_says(asset: str, code: str) -> None:
 def test_an_asset_of_ligatures_has_a_label(tmp_path: Path) -> None:
     """The capitals of a ligature are three letters: 24 of them would go into no code of the label's size."""
     words = "\N{LATIN SMALL LIGATURE FFI}" * 24
-    papers, codes = build(tmp_path, GORGE.read_text(encoding="utf-8").replace("HS-014", words), Wanted())
+    papers, codes = build(tmp_path, GORGE.read_text(encoding="utf-8").replace("HS-014", words), Request())
     assert papers is not None and codes == []
 
 
@@ -399,7 +407,7 @@ def test_codes_hold_the_longest_asset() -> None:
     ],
 )
 def test_marks_of_a_unit_s_label(
-    rig: Rig, asset: str, title: str, case: str, codes: str, sheet: Sheet | None, kind: type[Mark]
+    rig: Rig, asset: str, title: str, case: str, codes: str, sheet: LabelSheet | None, kind: type[Mark]
 ) -> None:
     """Words keep 1.5 mm from the cut, a code has its quiet zone to itself, what it says stands in its middle below."""
     label = label_of(rig._replace(codes=codes, sheet=sheet), asset=asset, title=title, case=case)
@@ -411,9 +419,9 @@ def test_marks_of_a_unit_s_label(
     under = marks[len(words) :]
 
     assert marks[: len(words)] == words
-    assert [(mark.x, mark.y, mark.width, mark.height) for mark in label.marks if isinstance(mark, Box)] == [
-        (0, 0, label.width, label.height)
-    ]
+    assert [
+        (mark.x, mark.y, mark.width, mark.height) for mark in label.marks if isinstance(mark, Rectangle)
+    ] == [(0, 0, label.width, label.height)]
     assert all(whole.buffer(-1.48, join_style="mitre").covers(inked(mark)) for mark in marks)
     for one, two in pairwise(words):
         assert top(two) - top(one) == pytest.approx(one.size * PITCH)

@@ -18,8 +18,9 @@ from pygls.exceptions import JsonRpcException
 from command import CLEAN, FAULTS, UNUSABLE, rigcard
 from editor import Editor, applied, at, over
 from rigcard.catalogue import all_codes, as_entry
-from rigcard.diagnostics import Sink
-from rigcard.pipeline import Wanted, build_rig, check_rig
+from rigcard.diagnostics import Diagnostics
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig, check_rig
 
 pytest_plugins = ("editor",)
 
@@ -276,9 +277,9 @@ def written(job: Path, edit: types.WorkspaceEdit) -> None:
 
 def data(path: Path) -> str:
     """The rig.json of a rig, which must have no fault."""
-    sink = Sink()
-    papers = build_rig(path, sink, wanted=Wanted(only=("data",)))
-    assert papers and list(sink) == []
+    diagnostics = Diagnostics()
+    papers = build_rig(path, diagnostics, request=Request(only=("data",)))
+    assert papers and list(diagnostics) == []
     return papers.files["rig.json"].decode()
 
 
@@ -307,8 +308,8 @@ def test_rename_changes_nothing_but_the_name(editor: Editor, job: Path, mark: st
     written(job, edit)
 
     for rig in job.glob("*.rig"):
-        sink = Sink()
-        assert check_rig(rig, sink).solved and list(sink) == []
+        diagnostics = Diagnostics()
+        assert check_rig(rig, diagnostics).solved and list(diagnostics) == []
     after = data(path)
     assert f"{old}9" in after + path.read_text()
     checked = r'"check_code": "[^"]*"|"digest": "[^"]*"'  # of the content, names included
@@ -455,9 +456,9 @@ def test_what_completion_offers_can_be_written(editor: Editor, job: Path) -> Non
     for item in items:
         assert isinstance(item.text_edit, types.TextEdit)
         path.write_text(applied(text, [item.text_edit]))
-        sink = Sink()
-        check_rig(path, sink)
-        assert all(found.code.id[2] not in "12" for found in sink), item.label
+        diagnostics = Diagnostics()
+        check_rig(path, diagnostics)
+        assert all(found.code.id[2] not in "12" for found in diagnostics), item.label
 
 
 # ---- code actions ------------------------------------------------------------------------------------------------
@@ -502,12 +503,12 @@ def test_a_remedy_is_one_click(editor: Editor, job: Path, good: str, bad: str, c
         assert action.diagnostics and action.diagnostics[0].code == code
         assert action.edit and action.edit.changes
         path.write_text(applied(text, list(action.edit.changes[path.as_uri()])))
-        sink = Sink()
-        check_rig(path, sink)
-        assert all(fault.code.id != code for fault in sink), (action.title, list(sink))
+        diagnostics = Diagnostics()
+        check_rig(path, diagnostics)
+        assert all(fault.code.id != code for fault in diagnostics), (action.title, list(diagnostics))
     if len(actions) == 1:
         assert [
-            fault.message for fault in sink if fault.code.severity.value == "error"
+            fault.message for fault in diagnostics if fault.code.severity.value == "error"
         ] == [] or code == "RC311"
 
 
@@ -578,7 +579,8 @@ def test_without_its_package_the_command_says_what_to_install(tmp_path: Path) ->
     run = rigcard("language-server", at=tmp_path, env={"PYTHONPATH": str(tmp_path)})
 
     assert run.code == UNUSABLE
-    assert "pip install 'rigcard[editor]'" in run.err
+    assert "pip install 'pygls>=2.1,<3'" in run.err
+    assert '"pygls>=2.1,<3"' in (Path(__file__).parents[1] / "pyproject.toml").read_text(), "the same bounds"
     assert run.out == ""
 
 

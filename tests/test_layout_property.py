@@ -17,14 +17,14 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from conftest import SAMPLES, STOCK
-from rigcard.diagnostics import Severity, Sink
-from rigcard.documents.cards.pack import card_document
-from rigcard.documents.kit import kit_document
-from rigcard.documents.labels import label_document
-from rigcard.documents.layout import Cell, flow, heading, joined, table, wrap
-from rigcard.documents.model import MM_PER_POINT, SMALLEST, Box, Document, Frame, Page, Text
-from rigcard.documents.paper import POCKET, SIZES
-from rigcard.documents.wiring import Placement, drawing, power_graph, signal_graph, wiring_document
+from rigcard.diagnostics import Diagnostics, Severity
+from rigcard.documents.base.layout import Cell, flow, heading, joined, table, wrap
+from rigcard.documents.base.model import MM_PER_POINT, SMALLEST, Document, Frame, Page, Rectangle, Text
+from rigcard.documents.base.paper import POCKET, SIZES
+from rigcard.documents.cards.card_set import card_document
+from rigcard.documents.diagram.wiring import Placement, drawing, power_graph, signal_graph, wiring_document
+from rigcard.documents.kit.kit_list import kit_document
+from rigcard.documents.labels.label_sheets import label_document
 from rigcard.pipeline import build_rig, check_rig
 from rigcard.render.dot import place
 from rigcard.render.pdf import pdf
@@ -111,9 +111,9 @@ def said(marks: Sequence[object]) -> str:
 
 def solved_rig(path: Path) -> Solved:
     """A rig that must compile."""
-    sink = Sink()
-    solved = check_rig(path, sink, stock=STOCK).solved
-    assert solved is not None, [found.message for found in sink if found.code.severity is Severity.ERROR]
+    diagnostics = Diagnostics()
+    solved = check_rig(path, diagnostics, stock=STOCK).solved
+    assert solved is not None, [found.message for found in diagnostics if found.code.severity is Severity.ERROR]
     return solved
 
 
@@ -182,8 +182,10 @@ def test_samples_in_other_words(tmp_path: Path, text: str) -> None:
             marks = [mark for page in pages for mark in page.marks]
             text, small, _ = graph.nodes[0].lines[0]
             shown = [mark for mark in marks if isinstance(mark, Text)]
-            drawn = [mark for mark in drawing(FACE, graph, placed) if isinstance(mark, Box)]
-            boxes = {(round(mark.width, 4), round(mark.height, 4)) for mark in marks if isinstance(mark, Box)}
+            drawn = [mark for mark in drawing(FACE, graph, placed) if isinstance(mark, Rectangle)]
+            boxes = {
+                (round(mark.width, 4), round(mark.height, 4)) for mark in marks if isinstance(mark, Rectangle)
+            }
             assert any(
                 all((round(box.width * times, 4), round(box.height * times, 4)) in boxes for box in drawn)
                 for times in {mark.size / small for mark in shown if mark.text == text}
@@ -222,9 +224,9 @@ def test_extremes(tmp_path: Path, case: str) -> None:
         assert old in text
         text = text.replace(old, new, 1)
     path.write_text(text, encoding="utf-8")
-    sink = Sink()
-    if build_rig(path, sink, stock=STOCK) is None:
-        assert sink.failed()
+    diagnostics = Diagnostics()
+    if build_rig(path, diagnostics, stock=STOCK) is None:
+        assert diagnostics.failed()
         return
     check_documents(solved_rig(path))
 
@@ -339,9 +341,9 @@ def test_words_in_their_places(tmp_path: Path) -> None:
     """The rig of the next test, a pack and what it feeds, has papers: only the length of words is at fault there."""
     path = tmp_path / "short.rig"
     path.write_text(TOO_LONG.format(**dict.fromkeys(PLACES, '"x"')), encoding="utf-8")
-    sink = Sink()
+    diagnostics = Diagnostics()
 
-    assert build_rig(path, sink, stock=STOCK), [found.message for found in sink]
+    assert build_rig(path, diagnostics, stock=STOCK), [found.message for found in diagnostics]
 
 
 @pytest.mark.parametrize("place_", PLACES)
@@ -350,10 +352,10 @@ def test_words_beyond_their_place_are_reported(tmp_path: Path, place_: str) -> N
     path = tmp_path / "long.rig"
     long = {**dict.fromkeys(PLACES, '"x"'), place_: quoted("W" * 5000)}
     path.write_text(TOO_LONG.format(**long), encoding="utf-8")
-    sink = Sink()
+    diagnostics = Diagnostics()
 
-    assert build_rig(path, sink, stock=STOCK) is None
-    assert any(found.code.id == "RC501" and "5000" in found.message for found in sink), list(sink)
+    assert build_rig(path, diagnostics, stock=STOCK) is None
+    assert any(found.code.id == "RC501" and "5000" in found.message for found in diagnostics), list(diagnostics)
 
 
 @settings(deadline=None, max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -365,10 +367,10 @@ def test_long_titles_are_reported(tmp_path: Path, length: int, kind: str) -> Non
     sample = SAMPLES[0].read_text(encoding="utf-8").replace('rig "First rig"', f"rig {quoted(title)}")
     stock = SAMPLES[0].parent / "stock"
     path.write_text(sample.replace('use "stock', f'use "{stock}'), encoding="utf-8")
-    sink = Sink()
+    diagnostics = Diagnostics()
 
-    assert build_rig(path, sink, stock=STOCK) is None
-    (found,) = sink
+    assert build_rig(path, diagnostics, stock=STOCK) is None
+    (found,) = diagnostics
     assert found.code.id == "RC501"
     assert found.span is not None
     assert found.span.source.name == str(path)
@@ -380,7 +382,7 @@ def test_numbers_and_codes_are_not_broken() -> None:
     assert wrap(FACE, "~ 90 min", 12.0, width) == ["~ 90", "min"]
     narrow = FACE.width("WWFRM", 12.0) - 1.0
     block = table(FACE, ("CODE", "WORDS"), [[Cell("WWFRM"), Cell("a few words")]], (narrow, 60.0))
-    said = [mark.text for piece in block.pieces for mark in piece.marks if isinstance(mark, Text)]
+    said = [mark.text for piece in block.boxes for mark in piece.marks if isinstance(mark, Text)]
     assert said == ["CODE", "WORDS", "WWFRM", "a few words"]
 
 

@@ -17,12 +17,12 @@ from shapely import LineString, Point, box
 from shapely.geometry.base import BaseGeometry
 
 from conftest import SAMPLES
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.layout import Box
+from rigcard.documents.base.model import Circle, Line, Rectangle, Text
+from rigcard.documents.cards.handset_drawing import face_drawing, lettered
+from rigcard.documents.cards.leaders import Area, lead
 from rigcard.documents.cards.operator import operator_card
-from rigcard.documents.face import face_drawing, lettered
-from rigcard.documents.layout import Piece
-from rigcard.documents.leaders import Area, lead
-from rigcard.documents.model import Box, Circle, Line, Text
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Control, Position, Unit
@@ -43,7 +43,7 @@ class Drawn(NamedTuple):
     controls: list[BaseGeometry]
 
 
-def taken_apart(piece: Piece) -> Drawn:
+def taken_apart(piece: Box) -> Drawn:
     """Leaders are the lines that end on a ring; every other line, box and circle belongs to a control."""
     circles = [mark for mark in piece.marks if isinstance(mark, Circle)]
     rings = [Point(mark.x, mark.y).buffer(mark.radius) for mark in circles if mark.radius == RING]
@@ -53,7 +53,7 @@ def taken_apart(piece: Piece) -> Drawn:
             line = LineString(mark.points)
             at_ring = any(Point(mark.points[-1]).distance(ring.boundary) < 0.05 for ring in rings)
             (leaders if mark.weight == LEADER and at_ring else controls).append(line)
-        elif isinstance(mark, Box):
+        elif isinstance(mark, Rectangle):
             controls.append(box(mark.x, mark.y, mark.x + mark.width, mark.y + mark.height))
         elif isinstance(mark, Circle) and mark.radius != RING:
             controls.append(Point(mark.x, mark.y).buffer(mark.radius))
@@ -70,10 +70,10 @@ def crossings(drawn: Drawn) -> list[tuple[LineString, LineString]]:
     return [(a, b) for a, b in combinations(drawn.leaders, 2) if a.intersects(b)]
 
 
-def drawing_of(controls: list[Control], unit: Unit, used: list[str]) -> Piece:
+def drawing_of(controls: list[Control], unit: Unit, used: list[str]) -> Box:
     """The drawing of a handset with other controls."""
     model = unit.model._replace(
-        face=(Fraction(180), Fraction(200)), controls={control.name: control for control in controls}
+        front=(Fraction(180), Fraction(200)), controls={control.name: control for control in controls}
     )
     standing = {control.name: control.positions[0] for control in controls}
     piece = face_drawing(FACE, unit._replace(model=model), standing, lettered(used), WIDTH)
@@ -83,7 +83,7 @@ def drawing_of(controls: list[Control], unit: Unit, used: list[str]) -> Piece:
 
 def solved_rig(path: Path) -> Solved:
     """A sample."""
-    solved = check_rig(path, Sink()).solved
+    solved = check_rig(path, Diagnostics()).solved
     assert solved is not None
     return solved
 
@@ -98,7 +98,7 @@ def handsets(path: Path) -> list[tuple[Solved, Unit]]:
 def test_leaders_of_the_samples(path: Path) -> None:
     """No leader crosses another, nor comes near a control that is not its own, nor a letter."""
     for solved, unit in handsets(path):
-        pieces = [piece for block in operator_card(FACE, 88.0, solved, unit).blocks for piece in block.pieces]
+        pieces = [piece for block in operator_card(FACE, 88.0, solved, unit).blocks for piece in block.boxes]
         (piece,) = (piece for piece in pieces if any(isinstance(mark, Circle) for mark in piece.marks))
         drawn = taken_apart(piece)
         assert drawn.leaders

@@ -11,7 +11,7 @@ import pytest
 
 from command import CLEAN, FAULTS, UNUSABLE, rigcard
 from rigcard.cli import MOST_SHOWN
-from rigcard.diagnostics import Diagnostic, Sink
+from rigcard.diagnostics import Diagnostic, Diagnostics
 from rigcard.pipeline import check_rig
 from rigcard.source import Source
 from rigcard.starter import STARTER
@@ -26,9 +26,9 @@ RIG = 'rig "Test" { revision "A" }\n'
 
 def checked(path: Path, *stock: Path) -> list[Diagnostic]:
     """What a check says."""
-    sink = Sink()
-    check_rig(path, sink, stock=[str(folder) for folder in stock])
-    return sink.sorted()
+    diagnostics = Diagnostics()
+    check_rig(path, diagnostics, stock=[str(folder) for folder in stock])
+    return diagnostics.sorted()
 
 
 def codes(path: Path, *stock: Path) -> list[str]:
@@ -277,10 +277,10 @@ FLOODS = {
 def test_a_flood_of_faults_in_the_syntax(kind: str) -> None:
     """The first fifty of a file are told, whichever they are; what stands after them is still known by name."""
     source = Source("x.rig", FLOODS[kind] * 200 + 'unit last is m "Last"\n')
-    sink = Sink()
+    diagnostics = Diagnostics()
 
-    assert parse(source, sink) is None
-    assert len(sink) == MOST_FAULTS
+    assert parse(source, diagnostics) is None
+    assert len(diagnostics) == MOST_FAULTS
     (last,) = [item for item in readable(source).statements if isinstance(item, tree.Unit)][-1:]
     assert last.name.text == "last"
 

@@ -19,8 +19,8 @@ STATES = {"ia": ("run", "stop"), "ib": ("ib",), "ic": ("ic",), "id": ("run", "st
 
 def flawless(text: str) -> Rig:
     """The rig of a text that has no error, unchecked."""
-    rig, sink = resolved(text)
-    assert not sink.failed(), list(sink)
+    rig, diagnostics = resolved(text)
+    assert not diagnostics.failed(), list(diagnostics)
     return rig
 
 
@@ -31,17 +31,17 @@ def graph_of(plan: Tangle) -> nx.DiGraph:
     for first, second in plan.legs:
         ways = plan.ports[first][0], plan.ports[second][0]
         if sorted(ways) == ["in", "out"]:
-            source, sink = (first, second) if ways[0] == "out" else (second, first)
-            if plan.ports[source][1] == plan.ports[sink][1]:
-                wires.append((source, sink))
+            source, diagnostics = (first, second) if ways[0] == "out" else (second, first)
+            if plan.ports[source][1] == plan.ports[diagnostics][1]:
+                wires.append((source, diagnostics))
     for handset, number, name, control in plan.channels:
         channel = (handset, name)
         graph.add_edge(("control", handset, control), ("channel", *channel))
         for (unit, port), (_, signal, pin) in plan.ports.items():
             if plan.bound.get(unit) == handset and (pin == number or signal.startswith("bus")):
                 graph.add_edge(("channel", *channel), ("level", *channel, unit, port))
-        for source, sink in wires:
-            graph.add_edge(("level", *channel, *source), ("level", *channel, *sink))
+        for source, diagnostics in wires:
+            graph.add_edge(("level", *channel, *source), ("level", *channel, *diagnostics))
         for unit, known, port in plan.inputs:
             serial = plan.ports[unit, port][1].startswith("bus")
             if not serial or plan.follows.get((unit, known)) == name:
@@ -49,9 +49,9 @@ def graph_of(plan: Tangle) -> nx.DiGraph:
     for unit, known, _ in plan.inputs:
         for state in STATES[known]:
             graph.add_edge(("input", unit, known), ("order", unit, "o", state))
-            for source, sink in wires:
+            for source, diagnostics in wires:
                 if source == (unit, "o"):
-                    graph.add_edge(("order", *source, state), ("order", *sink, state))
+                    graph.add_edge(("order", *source, state), ("order", *diagnostics, state))
     for unit, names in plan.commands.items():
         for name in names:
             graph.add_edge(("order", unit, "k", name), ("command", unit, name))
@@ -70,7 +70,7 @@ def commanded(rig: Rig, links: Links, handset: str, channel: str) -> set[tuple[s
     found = set()
     for feed in links.feeds_of(handset, channel):
         states = [feed.input.name] if feed.input.sweep else feed.input.states
-        for order in links.orders_of(feed.unit):
+        for order in links.command_links_from(feed.unit):
             same = rig.signal_at(order.wire.source) == rig.signal_at(order.wire.sink)
             known = rig.units[order.receiver].model.commands
             found |= {(order.receiver, state) for state in states if same and state in known}

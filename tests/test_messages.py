@@ -19,8 +19,9 @@ from jsonschema import Draft4Validator, Draft202012Validator
 from command import CLEAN, FAULTS, UNUSABLE, rigcard
 from conftest import STOCK
 from rigcard.catalogue import all_codes
-from rigcard.diagnostics import Diagnostic, Sink
-from rigcard.pipeline import Wanted, build_rig, check_rig
+from rigcard.diagnostics import Diagnostic, Diagnostics
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig, check_rig
 from rigcard.reporting.as_json import as_json
 from rigcard.reporting.as_sarif import as_sarif
 
@@ -118,12 +119,12 @@ def test_what_is_required_is_there(tmp_path: Path, fact: str) -> None:
 
 def diagnosed(path: Path) -> list[Diagnostic]:
     """What a case file gives; a case of the last pass needs papers."""
-    sink = Sink()
+    diagnostics = Diagnostics()
     if path.parent.name == "papers":
-        build_rig(path, sink, wanted=Wanted(only=("labels",)), stock=STOCK)
+        build_rig(path, diagnostics, request=Request(only=("labels",)), stock=STOCK)
     else:
-        check_rig(path, sink, stock=STOCK)
-    return sink.sorted()
+        check_rig(path, diagnostics, stock=STOCK)
+    return diagnostics.sorted()
 
 
 def inside(region: dict[str, int], lines: list[str]) -> str:

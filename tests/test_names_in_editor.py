@@ -16,7 +16,7 @@ from lsprotocol import types
 from pygls.exceptions import JsonRpcException
 
 from editor import Editor, applied, at, places
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.pipeline import check_rig
 from test_editing import GOODBYE, HELLO, HOVER, OPEN, message
 
@@ -96,7 +96,7 @@ def whole(session: Editor, request: pytest.FixtureRequest) -> Path:
     return path
 
 
-def code_of(text: str) -> str:
+def count_of(text: str) -> str:
     """A text of the same length, blank where words and comments stand, and where a word of the language is."""
     blank = re.sub(r'"[^"\n]*"|#[^\n]*', lambda found: " " * len(found[0]), text)
     fixed = r"role \w+|shifts whole|(?<=reverse before )subtrim|(?<=mix before )travel|carries power"
@@ -107,7 +107,7 @@ def code_of(text: str) -> str:
 def test_each_name_is_found_everywhere(editor: Editor, whole: Path, name: str) -> None:
     """From any of its places the same places are found: each that a search for the word finds; and it is renamed."""
     text = editor.open(whole)
-    found = [start.start() for start in re.finditer(rf"(?<![\w-]){name}(?![\w-])", code_of(text))]
+    found = [start.start() for start in re.finditer(rf"(?<![\w-]){name}(?![\w-])", count_of(text))]
     spots = {(text.count("\n", 0, start), start - text.rfind("\n", 0, start) - 1) for start in found}
     for line, column in sorted(spots):
         asked = editor.references(whole, types.Position(line, column + 1))
@@ -120,11 +120,11 @@ def test_each_name_is_found_everywhere(editor: Editor, whole: Path, name: str) -
     assert list(judged(whole)) == []
 
 
-def judged(path: Path) -> Sink:
+def judged(path: Path) -> Diagnostics:
     """What `check` says."""
-    sink = Sink()
-    check_rig(path, sink)
-    return sink
+    diagnostics = Diagnostics()
+    check_rig(path, diagnostics)
+    return diagnostics
 
 
 def test_a_name_is_asked_for_before_it_is_changed(editor: Editor, whole: Path) -> None:

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from command import CLEAN, PATIENCE, command, contents, revised, rigcard
-from rigcard import output
+from rigcard import writer
 
 OLD = {"cards.pdf": b"old cards", "rig.json": b"old data", "wiring.svg": b"old wiring"}
 NEW = {"cards.pdf": b"new cards", "rig.json": b"new data", "kit.csv": b"new kit"}
@@ -61,7 +61,7 @@ def test_folders_change_places(folder: Path) -> None:
     folder.chmod(0o750)
     before = folder.stat()
     inodes = {name: (folder / name).stat().st_ino for name in MINE}
-    output.write_all(folder, NEW, STALE)
+    writer.write_all(folder, NEW, STALE)
 
     assert tree(folder) == {**NEW, **MINE}
     assert folder.stat().st_ino != before.st_ino
@@ -78,7 +78,7 @@ def refused(*_: object, **__: object) -> None:
 
 
 WAYS = {
-    "no exchange": lambda folder, patch: patch.setattr(output, "_exchange", refused),
+    "no exchange": lambda folder, patch: patch.setattr(writer, "_exchange", refused),
     "no second names": lambda folder, patch: patch.setattr(os, "link", refused),
     "no locks": lambda folder, patch: patch.setitem(sys.modules, "fcntl", None),
     "another system": lambda folder, patch: patch.setattr(sys, "platform", "win32"),
@@ -92,12 +92,12 @@ def test_where_folders_cannot_change_places(way: str, folder: Path, monkeypatch:
     """The papers are replaced one by one, with the same result; a link stays a link, a working folder the same."""
     WAYS[way](folder, monkeypatch)
     inode, link = folder.stat().st_ino, folder.is_symlink()
-    output.write_all(folder, NEW, STALE)
+    writer.write_all(folder, NEW, STALE)
 
     assert tree(folder) == {**NEW, **MINE}
     assert (folder.stat().st_ino == inode) == (way not in ("no locks", "a link to it"))
     assert folder.is_symlink() == link
-    assert not list(folder.parent.rglob(f"{output.WORK}*"))
+    assert not list(folder.parent.rglob(f"{writer.WORK}*"))
 
 
 @at_once_only
@@ -105,7 +105,7 @@ def test_the_working_folder_of_another_program(folder: Path) -> None:
     """A shell that stands in the folder still stands in it after the build."""
     with subprocess.Popen(["cat"], cwd=folder / "photos", stdin=subprocess.PIPE) as shell:
         inode = folder.stat().st_ino
-        output.write_all(folder, NEW, STALE)
+        writer.write_all(folder, NEW, STALE)
         assert folder.stat().st_ino == inode
         assert shell.stdin
         shell.stdin.close()
@@ -115,7 +115,7 @@ def test_the_working_folder_of_another_program(folder: Path) -> None:
 @at_once_only
 def test_what_is_saved_meanwhile_is_kept(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """An editor saves a file between the second names and the exchange: its new text is there afterwards."""
-    exchange = output._exchange
+    exchange = writer._exchange
 
     def saving(first: Path, second: Path) -> None:
         for name in ("notes.txt", "photos/deep/three.jpg"):
@@ -123,8 +123,8 @@ def test_what_is_saved_meanwhile_is_kept(folder: Path, monkeypatch: pytest.Monke
             os.replace(second / "draft", second / name)
         exchange(first, second)
 
-    monkeypatch.setattr(output, "_exchange", saving)
-    output.write_all(folder, NEW, STALE)
+    monkeypatch.setattr(writer, "_exchange", saving)
+    writer.write_all(folder, NEW, STALE)
 
     assert tree(folder) == {**NEW, **MINE, "notes.txt": b"newer", "photos/deep/three.jpg": b"newer"}
 
@@ -136,12 +136,12 @@ import os, signal, sys
 from pathlib import Path
 sys.path.insert(0, sys.argv[1])
 import test_output as t
-from rigcard import output
+from rigcard import writer
 
 STEPS = ("open", "os.", "ctypes.", "shutil.", "fcntl.")
 folder = Path(sys.argv[2]) / "out" / "job"
 if sys.argv[3] == "one by one":
-    output._exchange = t.refused
+    writer._exchange = t.refused
 import fcntl, ctypes
 
 def killed(last):
@@ -159,16 +159,16 @@ for last in range(10_000):
     child = os.fork()
     if child == 0:
         killed(last)
-        output.write_all(folder, t.NEW, t.STALE)
+        writer.write_all(folder, t.NEW, t.STALE)
         os._exit(0)
     status = os.waitpid(child, 0)[1]
     there = t.tree(folder) if folder.exists() else {}
-    found.append({name: data.decode() for name, data in there.items() if not name.startswith(output.WORK)})
+    found.append({name: data.decode() for name, data in there.items() if not name.startswith(writer.WORK)})
     if os.WIFEXITED(status):
         assert status == 0
         break
-    output.write_all(folder, t.NEW, t.STALE)  # a build after it clears up
-    left = [path.name for path in folder.parent.rglob(output.WORK + "*")]
+    writer.write_all(folder, t.NEW, t.STALE)  # a build after it clears up
+    left = [path.name for path in folder.parent.rglob(writer.WORK + "*")]
     assert t.tree(folder) == ({**t.NEW, **t.MINE} if sys.argv[3] != "first" else t.NEW), (last, left)
     assert not left, left
     if sys.argv[3] == "first":

@@ -23,16 +23,17 @@ import pypdf
 import pytest
 
 from conftest import SAMPLES
-from rigcard.diagnostics import Sink
-from rigcard.documents import cautions
-from rigcard.documents.cable_labels import flag_length, girth, wrap_length
-from rigcard.documents.cards.pack import card_document
-from rigcard.documents.kit import HEADER, kit_csv, kit_document
-from rigcard.documents.labels import label_document
-from rigcard.documents.model import MM_PER_POINT, SMALLEST, Document, Text
-from rigcard.documents.paper import POCKET, SIZES, STOCKS
-from rigcard.documents.wiring import STYLES, Graph, figure, power_graph, signal_graph, wiring_document
-from rigcard.pipeline import Wanted, build_rig, check_rig
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.model import MM_PER_POINT, SMALLEST, Document, Text
+from rigcard.documents.base.paper import POCKET, SIZES, STOCKS
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.card_set import card_document
+from rigcard.documents.diagram.wiring import STYLES, Graph, figure, power_graph, signal_graph, wiring_document
+from rigcard.documents.kit.kit_list import HEADER, kit_csv, kit_document
+from rigcard.documents.labels.cable_labels import flag_length, girth, wrap_length
+from rigcard.documents.labels.label_sheets import label_document
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig, check_rig
 from rigcard.render.dot import dot_source, place
 from rigcard.render.pdf import pdf
 from rigcard.render.svg import svg
@@ -66,9 +67,9 @@ MADE: dict[tuple[Path, str], Papers] = {}
 
 def solved_rig(path: Path) -> Solved:
     """A rig that must compile."""
-    sink = Sink()
-    solved = check_rig(path, sink).solved
-    assert solved is not None, [found.message for found in sink]
+    diagnostics = Diagnostics()
+    solved = check_rig(path, diagnostics).solved
+    assert solved is not None, [found.message for found in diagnostics]
     return solved
 
 
@@ -272,7 +273,7 @@ def _inside(mark: Text, x: float, y: float, width: float, height: float) -> bool
 
 def test_a_change_changes_the_codes_of_its_cards_only() -> None:
     """A new software version gives that unit's cards and the cover another check code; other cards keep theirs."""
-    solved = check_rig(SAMPLES[0], Sink()).solved
+    solved = check_rig(SAMPLES[0], Diagnostics()).solved
     assert solved is not None
     units = solved.rig.units
     changed = {
@@ -326,7 +327,7 @@ def test_cards_tell_every_dialled_value(papers: Papers) -> None:
     """Sub-trim, levels and pulses of every channel stand on a card of their handset, negative ones with a true minus."""
     whole = "".join(card_texts(papers))
     negative = 0
-    for sheet in papers.solved.sheets.values():
+    for sheet in papers.solved.results.values():
         values = [f"{sheet.dial.subtrim}"] if sheet.dial.subtrim else []
         for row in sheet.rows:
             percent = round(Decimal(row.level.percent.numerator) / Decimal(row.level.percent.denominator), 1)
@@ -436,7 +437,7 @@ def test_odd_words_in_the_diagram_s_source(tmp_path: Path) -> None:
 def test_odd_words_in_the_list_and_the_data(tmp_path: Path) -> None:
     """The CSV and the JSON read back as the words, but for the apostrophe that keeps a cell from being a formula."""
     solved = odd_rig(tmp_path)
-    papers = build_rig(tmp_path / "odd.rig", Sink(), wanted=Wanted(only=("kit", "data")))
+    papers = build_rig(tmp_path / "odd.rig", Diagnostics(), request=Request(only=("kit", "data")))
     assert papers is not None
     rows = list(csv.DictReader(StringIO(papers.files["kit.csv"].decode("utf-8-sig"), newline="")))
     data = json.loads(papers.files["rig.json"])
@@ -502,7 +503,7 @@ def test_the_diagram_has_every_part_and_line(papers: Papers) -> None:
 
     assert len(nodes) == len(graph.nodes)
     assert all(edge.tail in nodes and edge.head in nodes and edge.kind in STYLES for edge in graph.edges)
-    for sheet in solved.sheets.values():
+    for sheet in solved.results.values():
         channel = f"channel:{sheet.handset}.{sheet.name}"
         control = f"control:{sheet.handset}.{sheet.control.name}"
         assert (control, channel) in lines

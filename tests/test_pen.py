@@ -18,7 +18,19 @@ from hypothesis import strategies as st
 
 from prints import MM, grey, operations
 from rigcard import __version__
-from rigcard.documents.model import Bars, Box, Circle, Curve, Document, Line, Mark, Page, Shape, Squares, Text
+from rigcard.documents.base.model import (
+    Bars,
+    Circle,
+    Curve,
+    Document,
+    Line,
+    Mark,
+    Page,
+    Rectangle,
+    Shape,
+    Squares,
+    Text,
+)
 from rigcard.render.pdf import pdf
 from rigcard.render.typeface import EmbeddedTypeface
 
@@ -40,9 +52,11 @@ def document(*pages: list[Mark]) -> Document:
     )
 
 
-def text(x: float, y: float, words: str, size: float, bold: bool, angle: int = 0, white: bool = False) -> Text:
+def text(
+    x: float, y: float, words: str, size: float, bold: bool, angle: int = 0, inverse: bool = False
+) -> Text:
     """A text as wide as it is."""
-    return Text(x, y, words, size, bold, FACE.width(words, size, bold), angle, white)
+    return Text(x, y, words, size, bold, FACE.width(words, size, bold), angle, inverse)
 
 
 def path_of(found: dict[str, Any]) -> list[tuple[float, float]]:
@@ -66,7 +80,7 @@ def is_drawn(mark: Mark, found: dict[str, Any]) -> None:
     if isinstance(mark, Line | Curve | Shape):
         assert near(points, mark.points)
         assert (found["path"][-1][0] == "h") == isinstance(mark, Shape), "a shape is closed, a line is not"
-    elif isinstance(mark, Box):
+    elif isinstance(mark, Rectangle):
         assert near(bounds(points), (mark.x, mark.y, mark.x + mark.width, mark.y + mark.height))
         corner = min(np.hypot(x - mark.x, y - mark.y) for x, y in points)
         assert corner <= 1e-3 if not mark.radius else corner >= 0.4 * mark.radius
@@ -81,7 +95,7 @@ def is_drawn(mark: Mark, found: dict[str, Any]) -> None:
     assert begin == 0
     assert near([stroke / MM for stroke in strokes], getattr(mark, "dash", ()))
     solid = getattr(mark, "solid", False)
-    assert found["fill"] == (solid or (isinstance(mark, Box) and mark.blank))
+    assert found["fill"] == (solid or (isinstance(mark, Rectangle) and mark.blank))
     assert not found["fill"] or float(np.ravel(found["non_stroking_color"])[0]) == (0 if solid else 1)
 
 
@@ -91,7 +105,7 @@ def kind_of(mark: Mark) -> str:
         return "char"
     if isinstance(mark, Line) and len(mark.points) == 2:
         return "line"
-    return "rect" if isinstance(mark, Box) and not mark.radius else "curve"
+    return "rect" if isinstance(mark, Rectangle) and not mark.radius else "curve"
 
 
 def are_set(marks: list[Text], chars: list[dict[str, Any]], height: float) -> None:
@@ -108,7 +122,7 @@ def are_set(marks: list[Text], chars: list[dict[str, Any]], height: float) -> No
             assert char["fontname"].endswith(f"-{WEIGHTS[mark.bold]}")
             size = char["width"] if mark.angle else char["height"]
             assert size == pytest.approx(mark.size)
-            assert char["non_stroking_color"] == ((1,) if mark.white else (0,))
+            assert char["non_stroking_color"] == ((1,) if mark.inverse else (0,))
         at += len(mark.text)
 
 
@@ -132,7 +146,7 @@ MARKS: st.SearchStrategy[Mark] = st.one_of(
     st.builds(Line, st.just(((1.0, 2.0), (3.0, 9.0), (8.0, 4.0))), WEIGHT, DASH),
     st.builds(Curve, st.lists(POINT, min_size=7, max_size=7, unique=True).map(tuple), WEIGHT, DASH),
     st.builds(
-        Box,
+        Rectangle,
         MILLIMETRES,
         MILLIMETRES,
         SIDE,
@@ -180,19 +194,23 @@ def test_marks_after_any_others() -> None:
     """Words black and white, two kinds of lines, and boxes that are filled, each after any three."""
     kinds: list[Mark] = [
         text(5, 9, "Wi", 8.0, False),
-        text(5, 9, "Wi", 8.0, False, white=True),
+        text(5, 9, "Wi", 8.0, False, inverse=True),
         Line(((1, 2), (30, 7)), 0.2),
         Line(((1, 2), (30, 7)), 0.2, (1.0, 1.0)),
     ]
     are_found([[mark for marks in product(kinds, repeat=4) for mark in marks]])
-    kinds += [Box(9, 9, 9, 9, 0.2, solid=True), Box(9, 9, 9, 9, 0.2), text(5, 90, "W", 6.5, True, 90)]
+    kinds += [
+        Rectangle(9, 9, 9, 9, 0.2, solid=True),
+        Rectangle(9, 9, 9, 9, 0.2),
+        text(5, 90, "W", 6.5, True, 90),
+    ]
     are_found([[mark for marks in product(kinds, repeat=2) for mark in marks]] * 2)
 
 
 def test_every_operator_is_one_of_the_standard() -> None:
     """And stands where it may (ISO 32000-1, 8.2, annex A): no text within text, no path within it."""
     marks = [text(5, 9, "Wi", 8.0, False), Line(((1, 2), (30, 7))), text(5, 9, "W", 8.0, True, 90)]
-    with pikepdf.open(BytesIO(pdf(document([*marks, Box(9, 9, 9, 9), *marks]), FACE))) as read:
+    with pikepdf.open(BytesIO(pdf(document([*marks, Rectangle(9, 9, 9, 9), *marks]), FACE))) as read:
         done = [operator for operator, _ in operations(read.pages[0])]
     within = {"Tm", "Tf", "Tj", "TL", "Td", "T*"}
     outside = {"BT", "cm", "q", "Q", "g", "G", "w", "d", "J", "j", "M", "n", "m", "l", "re", "S"}
@@ -216,9 +234,15 @@ def test_a_text_of_more_characters_than_a_part_of_a_font_holds(compress: bool) -
 
 def test_what_is_drawn_later_lies_on_top() -> None:
     """By pdfium: white words on a black box; a blank box over words and lines hides them, one that is clear does not."""
-    below: list[Mark] = [Box(10, 10, 30, 10, solid=True), text(12, 18, "W", 24.0, True, white=True)]
-    hidden: list[Mark] = [Line(((10, 45), (60, 45)), 1.0), Box(12, 41, 20, 8), text(15, 47, "W", 24.0, True)]
-    data = pdf(document([*below, *hidden, Box(11, 40, 25, 10, 0.2, blank=True), Box(40, 40, 10, 10)]), FACE)
+    below: list[Mark] = [Rectangle(10, 10, 30, 10, solid=True), text(12, 18, "W", 24.0, True, inverse=True)]
+    hidden: list[Mark] = [
+        Line(((10, 45), (60, 45)), 1.0),
+        Rectangle(12, 41, 20, 8),
+        text(15, 47, "W", 24.0, True),
+    ]
+    data = pdf(
+        document([*below, *hidden, Rectangle(11, 40, 25, 10, 0.2, blank=True), Rectangle(40, 40, 10, 10)]), FACE
+    )
     dots = grey(pypdfium2.PdfDocument(data)[0], 254) / 255  # ten dots a mm
     assert 0.1 < dots[120:180, 120:200].mean() < 0.9, "the letter"
     assert dots[120:180, 300:380].max() == 0, "the box"
@@ -229,7 +253,7 @@ def test_what_is_drawn_later_lies_on_top() -> None:
 def test_bars_and_squares_are_black_after_white_words() -> None:
     """Their sides as the document has them, whatever was set before; and a reader reads the squares."""
     widths = (2, 1, 1, 2, 3, 1)
-    white = text(5, 60, "W", 12.0, True, white=True)
+    white = text(5, 60, "W", 12.0, True, inverse=True)
     for before in ([], [white], [Line(((1, 1), (9, 1))), white]):
         marks: list[Mark] = [
             *before,

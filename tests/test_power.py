@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 
 from rigcard.check.rules.power import CELL
 from rigcard.diagnostics import Diagnostic
+from rigcard.documents.base.model import Text
 from rigcard.documents.cards.power import power_card
-from rigcard.documents.model import Text
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.power import SECTIONS
 from rigcard.resolve.power_side import Gauge
@@ -430,7 +430,7 @@ def test_a_load_that_does_not_say_its_volts_stands_last(tmp_path: Path) -> None:
     assert power.rails["head", "power"].reserve is None
 
     group = power_card(EmbeddedTypeface(), 300, solved)
-    marks = [mark for block in group.blocks for piece in block.pieces for mark in piece.marks]
+    marks = [mark for block in group.blocks for piece in block.boxes for mark in piece.marks]
     words = " ".join(mark.text for mark in marks if isinstance(mark, Text))
     assert words.index("Camera") < words.index("Head") < words.index("not")
 
@@ -553,7 +553,7 @@ def test_one_lead_agrees_with_the_quadratic(source: float, ohms: float, watts: f
 
 def test_the_kit_list_sums_packs_by_class(tmp_path: Path) -> None:
     """F29 on the kit list: exactly 100 Wh is in the lower class, a tenth above is not; the airline is asked."""
-    from rigcard.documents.kit import kit_csv, kit_document
+    from rigcard.documents.kit.kit_list import kit_csv, kit_document
 
     models = "\n".join(
         f'model pack-{name} "Pack {name}" {{ role pack; port out-1 out amp; supplies 12V..16.8V; capacity {energy} }}\n'

@@ -16,15 +16,15 @@ import networkx as nx
 import pytest
 
 from conftest import ROOT, STOCK
-from rigcard.diagnostics import Sink
-from rigcard.documents.card import Group
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.model import Curve, Line, Rectangle, Text
 from rigcard.documents.cards.devices import device_setup
+from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.power import power_card, power_line
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import radio_loss
-from rigcard.documents.model import Box, Curve, Line, Text
-from rigcard.documents.power_data import power_data
-from rigcard.documents.wiring import drawing, power_graph, power_lines
+from rigcard.documents.diagram.wiring import drawing, power_graph, power_lines
+from rigcard.exports.power_json import power_data
 from rigcard.pipeline import check_rig
 from rigcard.render.dot import place
 from rigcard.render.typeface import EmbeddedTypeface
@@ -58,7 +58,7 @@ cable W1 "Lead" { rx.p1 to head.pan; length 1m; jacket 3mm }
 @cache
 def sample(name: str) -> Solved:
     """A sample of the project."""
-    solved = check_rig(ROOT / "samples" / f"{name}.rig", Sink(), stock=STOCK).solved
+    solved = check_rig(ROOT / "samples" / f"{name}.rig", Diagnostics(), stock=STOCK).solved
     assert solved is not None
     return solved
 
@@ -75,7 +75,7 @@ def lines(group: Group) -> list[str]:
     """The lines of a card from the top down, what stands beside each other parted by a bar."""
     found = []
     for block in group.blocks:
-        for piece in block.pieces:
+        for piece in block.boxes:
             texts = sorted((mark for mark in piece.marks if isinstance(mark, Text)), key=lambda mark: mark.y)
             rows: list[list[Text]] = []
             for text in texts:
@@ -446,9 +446,9 @@ def test_the_power_pin_of_a_receiver() -> None:
     boxes = {
         text.text: box.weight
         for block in group.blocks
-        for piece in block.pieces
+        for piece in block.boxes
         for box, text in pairwise(piece.marks)
-        if isinstance(box, Box) and isinstance(text, Text)
+        if isinstance(box, Rectangle) and isinstance(text, Text)
     }
     assert {name for name, weight in boxes.items() if weight > 0.5} == {"p3", "p6", "power"}
 

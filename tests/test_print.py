@@ -27,10 +27,10 @@ from PIL import Image, ImageDraw, ImageFont
 
 from conftest import SAMPLES, STOCK
 from prints import MM, SHEETS, built, grey, operations, photocopy, plain_cases, settings_of_type
-from rigcard.diagnostics import Sink
-from rigcard.documents.card import cards
-from rigcard.documents.cards.pack import numbered_cards
-from rigcard.documents.ink import ink
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.ink import ink
+from rigcard.documents.cards.card_set import numbered_cards
+from rigcard.documents.cards.frame import cards
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 
@@ -137,7 +137,9 @@ def test_cards_spend_little_ink(sample: Sample) -> None:
 def test_ink_is_estimated_as_it_is_printed(sample: Sample) -> None:
     """The estimate that cards are filled by, from sizes alone, against each card rendered at 150 dpi by pdfium."""
     dpi = 150
-    solved = check_rig(next(path for path in SAMPLES if path.stem == sample.name), Sink(), stock=STOCK).solved
+    solved = check_rig(
+        next(path for path in SAMPLES if path.stem == sample.name), Diagnostics(), stock=STOCK
+    ).solved
     assert solved is not None
     face = EmbeddedTypeface()
     pack = numbered_cards(face, solved)

@@ -16,8 +16,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from rigcard.diagnostics import Sink
-from rigcard.documents.wiring import signal_graph
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.diagram.wiring import signal_graph
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Travel
@@ -133,7 +133,7 @@ def test_an_end_of_a_sweep_is_come_near_to(tmp_path: Path) -> None:
 
     assert set(ids(found)) == {"RC414"}  # the output clips
     assert solved is not None
-    sheet = solved.sheets["hs", "iris"]
+    sheet = solved.results["hs", "iris"]
     assert sheet.dial.reversed
     assert [row.level.percent for row in sheet.rows] == [60, -60]
     assert sheet.solution == Solution(
@@ -162,7 +162,7 @@ def test_headroom_is_that_of_bands(
         inputs=RECORD.replace("-69.99", "-70") if not aims else RECORD.replace("-69.99", "-69.999"),
         more="\n".join(f"expect hs.two.{expected}" for expected in expects),
     )
-    solution = solved.sheets["hs", "record"].solution
+    solution = solved.results["hs", "record"].solution
 
     assert solution is not None
     assert solution.headroom == (None if headroom is None else pytest.approx(headroom, abs=0.01))
@@ -809,7 +809,7 @@ def test_a_recipe_ported_to_another_handset(tmp_path: Path) -> None:
     With 140 steps at most it is the only recipe: see F4 for why.
     """
     parts = {"pulse": "1500us centre, 5us per 1%", "subtrim": "-140..140 steps, 5 steps = 1%"}
-    sheet = solved_rig(tmp_path, **parts, channels=PORTED).sheets["hs", "record"]
+    sheet = solved_rig(tmp_path, **parts, channels=PORTED).results["hs", "record"]
 
     assert sheet.dial.subtrim == -140
     assert sheet.dial.travel == Travel(Fraction(0), Fraction(56))
@@ -821,7 +821,7 @@ def test_a_recipe_ported_to_another_handset(tmp_path: Path) -> None:
 def test_a_ported_recipe_with_room(tmp_path: Path) -> None:
     """F43 with 240 steps: the same two pulses, off the stops, and other recipes are as good; arithmetic."""
     parts = {"pulse": "1500us centre, 5us per 1%", "subtrim": "-240..240 steps, 5 steps = 1%"}
-    sheet = solved_rig(tmp_path, **parts, channels=PORTED).sheets["hs", "record"]
+    sheet = solved_rig(tmp_path, **parts, channels=PORTED).results["hs", "record"]
 
     assert [row.pulse for row in sheet.rows] == [1360, 1080]
     assert sheet.dial.travel.low > 0 and sheet.dial.travel.high > 0
@@ -869,7 +869,7 @@ def test_a_reversal_left_open_is_chosen_by_the_signs(tmp_path: Path, head: str, 
         more="expect hs.across.right gives dev.pan.right",
     )
 
-    assert solved.sheets["hs", "pan"].dial.reversed == ((head == "reversed") != (mount == "underslung"))
+    assert solved.results["hs", "pan"].dial.reversed == ((head == "reversed") != (mount == "underslung"))
 
 
 # ---- a safety function ---------------------------------------------------------------------------------------------------
@@ -1006,8 +1006,8 @@ def test_which_channels_are_tabulated(tmp_path: Path, monkeypatch: pytest.Monkey
     assert {channel: len(table) for (_, channel), table in solved.joint.items()} == {"keys": 9, "other": 6}
 
     monkeypatch.setattr("rigcard.solve.joint.MOST_COMBINATIONS", 8)
-    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
-    tables, crowded = joint_tables(solved.rig, solved.links, dials, solved.home)
+    dials = {key: sheet.dial for key, sheet in solved.results.items()}
+    tables, crowded = joint_tables(solved.rig, solved.links, dials, solved.power_up_positions)
     assert [channel for _, channel in tables] == ["other"]
     assert crowded == [("hs", "keys")]
 
@@ -1068,7 +1068,7 @@ def test_a_rate_is_found_for_bands_before_ends(tmp_path: Path) -> None:
     )
 
     assert solved is not None, found
-    (mix,) = solved.sheets["hs", "keys"].mixes
+    (mix,) = solved.results["hs", "keys"].mixes
     assert mix.rate is not None and mix.rate.high == 25
 
 
@@ -1083,7 +1083,7 @@ def test_a_rate_is_positive_where_both_ways_are_equal(tmp_path: Path) -> None:
         cables=MIXED["cables"],
         more="expect hs.b.toward gives dev.plus",
     )
-    sheet = solved.sheets["hs", "keys"]
+    sheet = solved.results["hs", "keys"]
     assert [mix.rate and mix.rate.high for mix in sheet.mixes] == [10, 25]  # what is stated stays
     assert not sheet.dial.reversed
 
@@ -1103,7 +1103,7 @@ expect other.two.away gives dev2.run"""
 
     states = {
         (key[0], row.position.name): row.readings[0].state
-        for key, sheet in solved.sheets.items()
+        for key, sheet in solved.results.items()
         for row in sheet.rows
     }
     assert states == {
@@ -1132,14 +1132,14 @@ def test_a_channel_is_solved_after_what_is_mixed_into_it(tmp_path: Path, order: 
         more="expect hs.a.away gives dev.a-minus\nexpect hs.a.toward gives dev.a-plus"
         "\nexpect hs.b.away gives dev.b-minus\nexpect hs.b.toward gives dev.b-plus",
     )
-    solution = solved.sheets["hs", "keys"].solution
+    solution = solved.results["hs", "keys"].solution
     assert solution is not None
 
-    assert [solved.sheets["hs", name].dial.travel for name in ("half", "third")] == [
+    assert [solved.results["hs", name].dial.travel for name in ("half", "third")] == [
         Travel(Fraction(percent), Fraction(percent)) for percent in (80, 60)
     ]
     assert solution.headroom == Fraction("14.99")
-    assert solution.headroom == min(row.readings[0].margin or 0 for row in solved.sheets["hs", "keys"].rows)
+    assert solution.headroom == min(row.readings[0].margin or 0 for row in solved.results["hs", "keys"].rows)
 
 
 @pytest.mark.parametrize("first", ["keys", "half"])
@@ -1163,7 +1163,7 @@ def test_a_rate_is_found_for_the_travel_that_is_found(
     )
 
     assert solved is not None, found
-    (mix,) = solved.sheets["hs", "keys"].mixes
+    (mix,) = solved.results["hs", "keys"].mixes
     assert mix.rate is not None and mix.rate.high == 31
 
 
@@ -1185,8 +1185,8 @@ def test_a_rate_left_open_between_channels_mixed_into_each_other(
         text = text.replace(f"{name}_LOW", f"-{far}%..-{near}%").replace(f"{name}_HIGH", f"{near}%..{far}%")
     solved, found = checked(tmp_path, text)
     assert solved is not None, found
-    (near, far), (own, other) = bands[0], (solved.sheets["hs", name].dial for name in "xy")
-    (told,) = (mix.rate for mix in solved.sheets["hs", "x"].mixes)
+    (near, far), (own, other) = bands[0], (solved.results["hs", name].dial for name in "xy")
+    (told,) = (mix.rate for mix in solved.results["hs", "x"].mixes)
     assert told is not None
 
     def margins(rate: Fraction) -> list[Fraction]:
@@ -1253,7 +1253,7 @@ def test_a_rate_left_open_against_every_rate(tmp_path: Path, low: int, width: in
     if best[0] < 0:
         assert "RC402" in ids(found)
     elif solved is not None:
-        mix = solved.sheets["hs", "keys"].mixes[0]
+        mix = solved.results["hs", "keys"].mixes[0]
         assert mix.rate is not None
         assert margins(int(mix.rate.high)) == best
         assert mix.rate.low == mix.rate.high
@@ -1304,7 +1304,7 @@ def test_power_up_against_every_combination(
     both = [values for values in every if resting(values, 0) and resting(values, 1)]
     assert ("RC413" in ids(found)) == (not both), ids(found)
     if solved is not None:
-        home = tuple(int(solved.home["hs", control].value) for control in ("a", "b", "c"))
+        home = tuple(int(solved.power_up_positions["hs", control].value) for control in ("a", "b", "c"))
         assert home in both
         noticed = {
             (control, way): {name for at, name in enumerate(("one", "two")) if not resting(wrong, at)}
@@ -1331,7 +1331,7 @@ def test_two_inputs_that_share_a_switch_rest_at_once(tmp_path: Path) -> None:
         output="-200%..200%",
     )
 
-    assert [solved.home["hs", name].name for name in "abc"] == ["middle", "away", "toward"]
+    assert [solved.power_up_positions["hs", name].name for name in "abc"] == ["middle", "away", "toward"]
 
 
 @pytest.mark.parametrize(
@@ -1374,7 +1374,7 @@ def test_an_input_without_a_rest_keeps_no_other_from_its_own(tmp_path: Path) -> 
     one, *others = solved.links.feeds
     never = tuple(band._replace(low=Fraction(200), high=Fraction(220)) for band in one.input.bands)
     feeds = (others[0], one._replace(input=one.input._replace(bands=never)), one, others[1])
-    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
+    dials = {key: sheet.dial for key, sheet in solved.results.items()}
     links = solved.links._replace(by_handset={one.handset: list(feeds)})
     home, needed, failed = power_up(solved.rig, links, dials)
 
@@ -1406,7 +1406,7 @@ def test_power_up_of_many_controls_that_hang_together(tmp_path: Path) -> None:
 
     assert "RC413" not in ids(found)
     assert solved is not None
-    assert {solved.home["hs", name].name for name in names} == {"on"}
+    assert {solved.power_up_positions["hs", name].name for name in names} == {"on"}
 
 
 @pytest.mark.parametrize(("most", "codes"), [(2, ["RC413"]), (3, [])])
@@ -1476,7 +1476,7 @@ def test_power_up_looks_first_at_what_many_inputs_share(tmp_path: Path) -> None:
     )
 
     assert solved is not None, found
-    assert {solved.home["hs", f"q{at}"].name for at in pairs} == {"on"}
+    assert {solved.power_up_positions["hs", f"q{at}"].name for at in pairs} == {"on"}
 
 
 # ---- channels mixed into each other --------------------------------------------------------------------------------------
@@ -1549,7 +1549,7 @@ def test_headroom_of_channels_mixed_into_each_other(
         text = text.replace(name, f"{low}% / {high}%")
     solved, _ = checked(tmp_path, text)
     assert solved is not None
-    dials = {name: solved.sheets["hs", name].dial for name in "xy"}
+    dials = {name: solved.results["hs", name].dial for name in "xy"}
     for own, other, (near, far), rates in (("x", "y", x, y_into_x), ("y", "x", y, x_into_y)):
         trim = dials[own].subtrim * Fraction(36, 240)
         way = -1 if dials[own].reversed else 1
@@ -1559,7 +1559,7 @@ def test_headroom_of_channels_mixed_into_each_other(
             for shift in (travels[0], travels[1] * Fraction(rates[end > 0], 100)):
                 level = way * end * shift + trim
                 margins.append(min(end * level - near, far - end * level))
-        solution = solved.sheets["hs", own].solution
+        solution = solved.results["hs", own].solution
         assert solution is not None and solution.headroom == min(margins)
         assert solution.unique == rests  # nothing is claimed of values that are not at rest
 
@@ -1570,7 +1570,7 @@ def test_headroom_of_channels_mixed_into_each_other(
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
 def test_what_dies_with_a_pin(sample: Path) -> None:
     """Everything drawn after a pin (descendants by networkx) is every input that is fed through that pin."""
-    solved = check_rig(sample, Sink()).solved
+    solved = check_rig(sample, Diagnostics()).solved
     assert solved is not None
     drawn = signal_graph(EmbeddedTypeface(), solved)
     graph = nx.DiGraph([(edge.tail, edge.head) for edge in drawn.edges])
@@ -1578,7 +1578,7 @@ def test_what_dies_with_a_pin(sample: Path) -> None:
     for feed in solved.links.feeds:
         source = feed.wire.source
         fed.setdefault(f"pin:{source.unit}.{source.port}", set()).add(f"input:{feed.unit}.{feed.input.name}")
-    orders = {f"pin:{order.wire.source.unit}.{order.wire.source.port}" for order in solved.links.orders}
+    orders = {f"pin:{order.wire.source.unit}.{order.wire.source.port}" for order in solved.links.command_links}
     pins = {node.id for node in drawn.nodes if node.kind == "pin"} - orders  # ports that commands leave by
 
     assert pins == fed.keys()

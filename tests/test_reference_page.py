@@ -23,16 +23,17 @@ from lark import Lark, Token, Tree
 from lark.lexer import PatternStr
 
 from rigcard.catalogue import all_codes, as_page
-from rigcard.diagnostics import Sink
-from rigcard.documents.wording import LONGEST, OTHERWISE
-from rigcard.pipeline import Wanted, build_rig
-from rigcard.resolve import models, sheets, units, words
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.quoted_text import LONGEST, OTHERWISE
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig
+from rigcard.resolve import label_sheets, signals, units, words
 from rigcard.resolve.mechanics import Route
 from rigcard.resolve.model import Arithmetic, Band, Counts, Pulse, Rate, Travel
 from rigcard.resolve.scope import keyword
 from rigcard.solve import joint, levels
 from rigcard.solve import solved as solved_rig
-from rigcard.solve.arithmetic import Dial, Part, channel_level, code_of
+from rigcard.solve.arithmetic import Dial, Part, channel_level, count_of
 from rigcard.syntax import load
 
 ROOT = Path(__file__).parents[1]
@@ -218,9 +219,9 @@ def compiled(text: str, folder: Path) -> list[tuple[str, str]]:
         shutil.copytree(ROOT / "samples" / "stock", folder / "stock")
     path = folder / "page.rig"
     path.write_text(text, encoding="utf-8")
-    sink = Sink()
-    build_rig(path, sink, wanted=Wanted(only=("labels",)))
-    return [(found.code.id, found.message) for found in sink.sorted()]
+    diagnostics = Diagnostics()
+    build_rig(path, diagnostics, request=Request(only=("labels",)))
+    return [(found.code.id, found.message) for found in diagnostics.sorted()]
 
 
 def split(fenced: Fenced) -> tuple[str, str, str]:
@@ -357,7 +358,7 @@ def test_every_fixed_word_is_shown() -> None:
     known = [*words.ROLES, *words.HAZARDS, *words.PAPERS, *words.PHASES, *words.SIGNAL_KINDS, *words.MOUNTS]
     code = set(re.findall(r"[\w-]+", code_of_page()))
 
-    assert {*known, *words.SHAPES, *sheets.COMMON} - code == set()
+    assert {*known, *words.SHAPES, *label_sheets.COMMON} - code == set()
 
 
 def test_every_code_that_the_page_names_exists() -> None:
@@ -467,7 +468,7 @@ def test_the_worked_counts_are_computed() -> None:
         ends = field or [low, high]
         counts = Counts(low, high, Fraction(-100), Fraction(100), ends[0], ends[1])
 
-        assert code_of(counts, number(level)) == number(code)
+        assert count_of(counts, number(level)) == number(code)
 
 
 def test_the_worked_margins_are_computed(tmp_path: Path) -> None:
@@ -500,9 +501,9 @@ def test_the_other_limits_are_those_of_the_compiler() -> None:
     percent = next(terminal.pattern.value for terminal in grammar().terminals if terminal.name == "PERCENT")
     before, after = (int(most) for most in re.findall(r"\{1,(\d+)\}", percent))
     wanted = {
-        "channels of a handset, a receiver or a signal; ports in a row": models.MOST_CHANNELS,
+        "channels of a handset, a receiver or a signal; ports in a row": signals.MOST_CHANNELS,
         "number of a memory": units.MOST_MEMORIES,
-        "columns, and rows, of a sheet of labels": sheets.MOST,
+        "columns, and rows, of a sheet of labels": label_sheets.MOST,
         "combinations of positions on one channel": joint.MOST_COMBINATIONS,
         "bytes of all files of a rig together": load.LARGEST,
         "per cent between a measured and a computed pulse": int(levels.TOLERANCE),
@@ -522,7 +523,7 @@ def test_the_common_sheets_are_those_of_the_compiler() -> None:
             f"{sheet.columns} x {sheet.rows}",
             f"{float(sheet.cell[0]):g}mm x {float(sheet.cell[1]):g}mm",
         )
-        for sheet in sheets.COMMON.values()
+        for sheet in label_sheets.COMMON.values()
     }
 
     assert found == wanted

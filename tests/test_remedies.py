@@ -12,7 +12,7 @@ pytest.importorskip("pygls")
 from lsprotocol import types
 
 from editor import Editor, applied
-from rigcard.diagnostics import Diagnostic, Sink
+from rigcard.diagnostics import Diagnostic, Diagnostics
 from rigcard.pipeline import check_rig
 
 pytest_plugins = ("editor",)
@@ -39,9 +39,9 @@ def case_text(path: Path) -> str:
 def judged(path: Path, text: str) -> list[Diagnostic]:
     """What `check` says of a text."""
     path.write_text(text, encoding="utf-8")
-    sink = Sink()
-    check_rig(path, sink)
-    return [found for found in sink.sorted() if found.span and found.span.source.name == str(path)]
+    diagnostics = Diagnostics()
+    check_rig(path, diagnostics)
+    return [found for found in diagnostics.sorted() if found.span and found.span.source.name == str(path)]
 
 
 def clicked(path: Path, text: str, action: types.CodeAction) -> str:

@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from rigcard.documents.cards.radio_loss import on_loss
-from rigcard.documents.paths import all_paths, as_records, as_table
+from rigcard.exports.paths import all_paths, as_records, as_table
 from rigcard.resolve.model import Position
 from rigcard.solve.levels import level_at, reach
 from rigcard.solve.solved import Solved
@@ -390,8 +390,8 @@ def test_only_a_travel_that_the_handset_has_is_offered(
 def reach_of(solved: Solved) -> tuple[Fraction, Fraction]:
     """How far the channel `roll` goes, without the limit of the output."""
     unit = solved.rig.units["hs"]
-    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
-    home = {name: solved.home["hs", name] for name in unit.model.controls}
+    dials = {key: sheet.dial for key, sheet in solved.results.items()}
+    home = {name: solved.power_up_positions["hs", name] for name in unit.model.controls}
     low, high = reach(unit, unit.channels["roll"], dials, home)
     return low.wanted, high.wanted
 
@@ -420,8 +420,8 @@ def test_nothing_sampled_lies_beyond_the_reach(tmp_path: Path, data: st.DataObje
     )
     unit = solved.rig.units["hs"]
     channel = unit.channels["roll"]
-    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
-    home = {name: solved.home["hs", name] for name in unit.model.controls}
+    dials = {key: sheet.dial for key, sheet in solved.results.items()}
+    home = {name: solved.power_up_positions["hs", name] for name in unit.model.controls}
     low, high = reach(unit, channel, dials, home)
 
     places = [Position("", Fraction(at, 20)) for at in range(-20, 21)]
@@ -529,8 +529,8 @@ def test_the_reach_where_a_mix_brings_a_channel_through_zero(
   mix other into roll at {mixed}%""",
     )
     unit = solved.rig.units["hs"]
-    dials = {key: sheet.dial for key, sheet in solved.sheets.items()}
-    home = {name: solved.home["hs", name] for name in unit.model.controls}
+    dials = {key: sheet.dial for key, sheet in solved.results.items()}
+    home = {name: solved.power_up_positions["hs", name] for name in unit.model.controls}
     found = reach(unit, unit.channels["roll"], dials, home)
 
     plain = [

@@ -15,9 +15,10 @@ from fontTools.feaLib.builder import addOpenTypeFeaturesFromString
 from fontTools.ttLib import TTFont
 from reportlab.pdfbase.ttfonts import TTFontFace
 
-from rigcard.diagnostics import Sink
-from rigcard.pipeline import Wanted, build_rig, check_rig
-from rigcard.render.zero import slash_zero
+from rigcard.diagnostics import Diagnostics
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig, check_rig
+from rigcard.render.slashed_zero import slash_zero
 
 FONTS = Path(font_source_sans_pro.font_directory)
 TEXT = 'rig "Case" {{ revision "A"; typeface {names} }}\n'
@@ -29,9 +30,9 @@ def built(folder: Path, names: str, *fonts: str) -> tuple[dict[str, bytes], list
         shutil.copy(FONTS / font, folder)
     path = folder / "case.rig"
     path.write_text(TEXT.format(names=names), encoding="utf-8")
-    sink = Sink()
-    papers = build_rig(path, sink, wanted=Wanted(only=("cards",)))
-    return papers.files if papers else {}, [f"{found.code.id} {found.message}" for found in sink]
+    diagnostics = Diagnostics()
+    papers = build_rig(path, diagnostics, request=Request(only=("cards",)))
+    return papers.files if papers else {}, [f"{found.code.id} {found.message}" for found in diagnostics]
 
 
 def test_own_files_are_embedded(tmp_path: Path) -> None:
@@ -76,10 +77,10 @@ def test_a_file_that_cannot_be_used(tmp_path: Path, names: str, fonts: tuple[str
 def test_a_check_looks_for_the_file(tmp_path: Path) -> None:
     """That a file is not there is told without making a paper."""
     built(tmp_path, '"none.ttf"')
-    sink = Sink()
+    diagnostics = Diagnostics()
 
-    assert check_rig(tmp_path / "case.rig", sink).solved is None
-    assert [found.code.id for found in sink] == ["RC509"]
+    assert check_rig(tmp_path / "case.rig", diagnostics).solved is None
+    assert [found.code.id for found in diagnostics] == ["RC509"]
 
 
 def test_a_pipe_is_not_read(tmp_path: Path) -> None:

@@ -18,12 +18,16 @@ PASSES = {
 
 def all_codes() -> dict[str, Code]:
     """All codes by id, after every module that defines one is loaded."""
-    from rigcard.documents import codes as _documents
+    from rigcard import own_typeface as _typeface
+    from rigcard import writer as _writer
+    from rigcard.documents.base import quoted_text as _words
+    from rigcard.outputs.registry import outputs
     from rigcard.resolve import codes as _resolve
     from rigcard.solve import codes as _solve
     from rigcard.syntax import codes as _syntax
 
-    del _documents, _resolve, _solve, _syntax
+    del _resolve, _solve, _syntax, _typeface, _words, _writer
+    outputs()
     load_rules("rigcard.check.rules")
     load_rules("rigcard.solve.rules")
     return dict(sorted(CODES.items()))

@@ -14,7 +14,7 @@ from io import TextIOWrapper
 from typing import TYPE_CHECKING, TextIO
 
 from rigcard import __version__
-from rigcard.diagnostics import Diagnostic, Severity, Sink
+from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
 from rigcard.reporting.as_text import as_text, printable
 
 if TYPE_CHECKING:
@@ -189,7 +189,8 @@ def _message_format(parser: argparse.ArgumentParser) -> None:
 
 
 def _build(options: argparse.Namespace) -> int:
-    from rigcard.pipeline import KINDS, Wanted, build_rig
+    from rigcard.outputs.registry import KINDS, Request
+    from rigcard.pipeline import build_rig
 
     only = tuple(options.only or KINDS)
     unknown = [kind for kind in only if kind not in KINDS]
@@ -203,7 +204,7 @@ def _build(options: argparse.Namespace) -> int:
         return UNUSABLE
     from unicodedata import normalize
 
-    wanted = Wanted(only, options.role, options.start, skip, since)
+    request = Request(only, options.role, options.start, skip, since)
     folders = [os.path.join(options.output, _stem(name)) for name in options.files]
     alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some disks
     doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]
@@ -221,24 +222,24 @@ def _build(options: argparse.Namespace) -> int:
     rules: list[str] = []
     for name, folder in zip(options.files, folders, strict=True):
         reporter.begin(name)
-        sink = Sink()
-        papers = build_rig(name, sink, _cache(), wanted, options.stock)
+        diagnostics = Diagnostics()
+        papers = build_rig(name, diagnostics, _cache(), request, options.stock)
         said = ""
-        rule = _rule(options, folder, papers, sink) if papers else None
-        if papers and rule is not None and _write(folder, papers, sink):
+        rule = _rule(options, folder, papers, diagnostics) if papers else None
+        if papers and rule is not None and _write(folder, papers, diagnostics):
             rules.append(rule)
             said = f"{printable(folder)}: {', '.join(papers.files)}"
             said += f"\n{papers.remark}" if papers.remark else ""
-        reporter.end(sink, said, folder)
+        reporter.end(diagnostics, said, folder)
     if options.depfile and len(rules) == len(folders):
         reporter.end(_write_depfile(options.depfile, "".join(rules)), "", None)
     return reporter.close()
 
 
-def _rule(options: argparse.Namespace, folder: str, papers: Papers, sink: Sink) -> str | None:
+def _rule(options: argparse.Namespace, folder: str, papers: Papers, diagnostics: Diagnostics) -> str | None:
     """The depfile's rule for a rig, "" where none is wanted, None where there can be none (which is said)."""
     from rigcard.depfile import rule
-    from rigcard.documents import codes
+    from rigcard.writer import UNWRITABLE
 
     if not options.depfile:
         return ""
@@ -247,8 +248,8 @@ def _rule(options: argparse.Namespace, folder: str, papers: Papers, sink: Sink) 
     since = [options.changed_since] if options.changed_since else []
     used = {".rig", *written, *map(os.path.realpath, (*papers.sources, *since))}
     if {os.path.realpath(options.depfile), options.depfile[-4:]} & used:
-        sink.report(
-            codes.UNWRITABLE,
+        diagnostics.report(
+            UNWRITABLE,
             None,
             "the depfile would replace a rig file, or what this build reads or writes; nothing is written",
             "name it papers.d",
@@ -260,8 +261,8 @@ def _rule(options: argparse.Namespace, folder: str, papers: Papers, sink: Sink) 
     try:
         return rule(targets, read)
     except ValueError as fault:
-        sink.report(
-            codes.UNWRITABLE,
+        diagnostics.report(
+            UNWRITABLE,
             None,
             f"the depfile cannot be written: make and ninja do not read the name `{fault}` alike",
             "rename it with letters, digits, `-` and `_`",
@@ -270,33 +271,31 @@ def _rule(options: argparse.Namespace, folder: str, papers: Papers, sink: Sink) 
         return None
 
 
-def _write_depfile(name: str, text: str) -> Sink:
-    from rigcard.documents import codes
-    from rigcard.output import write_one
+def _write_depfile(name: str, text: str) -> Diagnostics:
+    from rigcard.writer import UNWRITABLE, write_one
 
-    sink = Sink()
+    diagnostics = Diagnostics()
     try:
         write_one(name, os.fsencode(text))
     except OSError as fault:
-        sink.report(
-            codes.UNWRITABLE,
+        diagnostics.report(
+            UNWRITABLE,
             None,
             f"the papers are written, and the depfile cannot be: {fault.strerror or fault}",
             "free the disk or the folder, or give another place with --depfile",
             where=name,
         )
-    return sink
+    return diagnostics
 
 
-def _write(folder: str, papers: Papers, sink: Sink) -> bool:
-    from rigcard.documents import codes
-    from rigcard.output import write_all
+def _write(folder: str, papers: Papers, diagnostics: Diagnostics) -> bool:
+    from rigcard.writer import UNWRITABLE, write_all
 
     try:
         write_all(folder, papers.files, papers.stale)
     except OSError as fault:
-        sink.report(
-            codes.UNWRITABLE,
+        diagnostics.report(
+            UNWRITABLE,
             None,
             f"the papers cannot be written: {fault.strerror or fault}; what was there is as it was",
             "free the disk or the folder, or give another with -o",
@@ -308,7 +307,7 @@ def _write(folder: str, papers: Papers, sink: Sink) -> bool:
 
 def _earlier(name: str | None) -> str | None:
     """The text of an earlier rig.json, "" without one, None where it cannot be used (which is said)."""
-    from rigcard.documents.data import UnknownSchemaError, still_valid
+    from rigcard.exports.rig_json import UnknownSchemaError, still_valid
 
     if name is None:
         return ""
@@ -356,21 +355,21 @@ def _check(options: argparse.Namespace) -> int:
     reporter = _Reporter(options.message_format, len(options.files))
     for name in options.files:
         reporter.begin(name)
-        sink = Sink()
-        check_rig(name, sink, _cache(), options.stock)
-        reporter.end(sink, f"{printable(name)}: no errors", None)
+        diagnostics = Diagnostics()
+        check_rig(name, diagnostics, _cache(), options.stock)
+        reporter.end(diagnostics, f"{printable(name)}: no errors", None)
     return reporter.close()
 
 
 def _show(options: argparse.Namespace) -> int:
-    from rigcard.documents.paths import all_paths, as_records, as_table, by_margin, known_names
+    from rigcard.exports.paths import all_paths, as_records, as_table, by_margin, known_names
     from rigcard.pipeline import check_rig
     from rigcard.reporting.suggest import did_you_mean
 
-    sink = Sink()
-    solved = check_rig(options.file, sink, _cache(), options.stock).solved
+    diagnostics = Diagnostics()
+    solved = check_rig(options.file, diagnostics, _cache(), options.stock).solved
     reporter = _Reporter("text", 1)
-    reporter.end(sink, "", None)
+    reporter.end(diagnostics, "", None)
     if solved is None:
         return reporter.close()
     paths = all_paths(solved)
@@ -421,28 +420,27 @@ def _format(options: argparse.Namespace) -> int:
     code = CLEAN
     for name in options.files:
         reporter.begin(name)
-        sink = Sink()
+        diagnostics = Diagnostics()
         said = ""
         raw = (
-            as_raw(sys.stdin.buffer.read(LARGEST + 1), "standard input", sink)
+            as_raw(sys.stdin.buffer.read(LARGEST + 1), "standard input", diagnostics)
             if name == "-"
-            else read_alone(name, sink)
+            else read_alone(name, diagnostics)
         )
         try:
-            result = raw and laid_out(raw, sink, _cache())
+            result = raw and laid_out(raw, diagnostics, _cache())
         except PartLostError:
             return _usage(f"{name} cannot be laid out without loss; it is as it was", "lay it out by hand")
         if raw and result:
-            said = _use_layout(result, raw.source.name, options, sink)
+            said = _use_layout(result, raw.source.name, options, diagnostics)
             code = FAULTS if options.check and result.changed else code
-        reporter.end(sink, said, None)
+        reporter.end(diagnostics, said, None)
     return max(code, reporter.close())
 
 
-def _use_layout(result: Result, name: str, options: argparse.Namespace, sink: Sink) -> str:
+def _use_layout(result: Result, name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> str:
     """Show, name or write what became of a file; returns what is said of it."""
-    from rigcard.documents import codes
-    from rigcard.output import write_over
+    from rigcard.writer import UNWRITABLE, write_over
 
     if options.diff:
         _pass_on(result.difference(name))
@@ -457,8 +455,8 @@ def _use_layout(result: Result, name: str, options: argparse.Namespace, sink: Si
     try:
         write_over(name, result.after)
     except OSError as fault:
-        sink.report(
-            codes.UNWRITABLE,
+        diagnostics.report(
+            UNWRITABLE,
             None,
             f"the file cannot be written: {fault.strerror or fault}; it is as it was",
             "free the disk, the folder or the file",
@@ -494,7 +492,7 @@ def _language_server(options: argparse.Namespace) -> int:
     from importlib.util import find_spec
 
     if find_spec("pygls") is None:
-        return _usage("help for editors needs the package pygls", "pip install 'rigcard[editor]'")
+        return _usage("help for editors needs the package pygls", "pip install 'pygls>=2.1,<3'")
     import logging
 
     from rigcard.server.language_server import serve
@@ -527,11 +525,11 @@ class _Reporter:
                 f"\r\x1b[K[{self.number}/{self.count}] {printable(name)}", end="", file=sys.stderr, flush=True
             )
 
-    def end(self, sink: Sink, success: str, folder: str | None) -> None:
+    def end(self, diagnostics: Diagnostics, success: str, folder: str | None) -> None:
         """Print what a file gave."""
         if self.count > 1 and sys.stderr.isatty():
             print("\r\x1b[K", end="", file=sys.stderr)
-        found = sink.sorted()
+        found = diagnostics.sorted()
         self.found += found
         errors = [diagnostic for diagnostic in found if diagnostic.code.severity is Severity.ERROR]
         if any(_unusable(diagnostic) for diagnostic in found):
@@ -575,9 +573,7 @@ class _Reporter:
 
 def _unusable(found: Diagnostic) -> bool:
     """Whether the fault lies outside the rig file: nothing could be read, placed or written."""
-    return found.code.id in ("RC511", "RC512", "RC513") or (
-        found.span is None and found.code.id in ("RC108", "RC109", "RC110")
-    )
+    return found.span is None and found.code.outside != ""
 
 
 def _count(number: int, what: str) -> str:

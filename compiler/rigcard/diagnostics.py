@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 from enum import Enum
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.source import Span
 
 
@@ -15,12 +15,17 @@ class Severity(Enum):
 
 
 class Code(NamedTuple):
-    """A kind of fault. `doc` has the parts Reports, Why, Bad and Good that `rigcard explain` shows."""
+    """A kind of fault. `doc` has the parts Reports, Why, Bad and Good that `rigcard explain` shows.
+
+    `outside` is "file" or "program" where such a fault, if it has no place in a rig, is about one of those: something
+    could not be read, placed or written.
+    """
 
     id: str
     severity: Severity
     slug: str
     doc: str
+    outside: str = ""
 
     def parts(self) -> dict[str, str]:
         """The explanation by part: Reports, Why, Bad, Good."""
@@ -32,14 +37,14 @@ CODES: dict[str, Code] = {}
 PARTS = ("Reports:", "Why:", "Bad:", "Good:")
 
 
-def define(code_id: str, severity: Severity, slug: str, doc: str) -> Code:
+def define(code_id: str, severity: Severity, slug: str, doc: str, *, outside: str = "") -> Code:
     """Register a code. Raises ValueError on a used id or slug or a missing part: faults of the author."""
     if code_id in CODES or any(code.slug == slug for code in CODES.values()):
         raise ValueError(f"{code_id} {slug} is used twice")
     missing = [part for part in PARTS if part not in doc]
     if missing:
         raise ValueError(f"{code_id} lacks {', '.join(missing)}")
-    CODES[code_id] = code = Code(code_id, severity, slug, doc)
+    CODES[code_id] = code = Code(code_id, severity, slug, doc, outside)
     return code
 
 
@@ -64,7 +69,7 @@ class Diagnostic(NamedTuple):
     where: str = ""
 
 
-class Sink:
+class Diagnostics:
     """Collects the diagnostics of a run in the order they are found."""
 
     def __init__(self) -> None:
@@ -77,7 +82,7 @@ class Sink:
         self._found[diagnostic] = None
         self._messages.add(diagnostic.message)
 
-    def says(self, message: str) -> bool:
+    def has_message(self, message: str) -> bool:
         """Whether a diagnostic with this message is kept."""
         return message in self._messages
 

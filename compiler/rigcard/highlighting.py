@@ -14,8 +14,9 @@ from lark import Lark
 from lark.grammar import Terminal
 
 from rigcard.syntax import parser
+from rigcard.syntax.vocabulary import QUANTITIES
 
-NUMBERS = ("DATE", *sorted(parser.NUMBERS))  # a date before the whole number that it begins with
+NUMBERS = ("DATE", *sorted(QUANTITIES))  # a date before the whole number that it begins with
 _CHOICE = re.compile(
     r"\(\?:([a-z-]+(?:\|[a-z-]+)*)\)\(\?!\[-\\w\]\)"
 )  # how the grammar writes a choice of words

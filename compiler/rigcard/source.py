@@ -2,8 +2,7 @@
 
 import os
 from bisect import bisect_right
-
-from rigcard.records import NamedTuple
+from typing import NamedTuple
 
 StrPath = str | os.PathLike[str]
 

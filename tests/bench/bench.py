@@ -70,18 +70,18 @@ def cpu_seconds(command: list[str]) -> float:
 
 def marks_of_papers() -> tuple[list[list[list[tuple[float, float, float, bool, str]]]], list[tuple[int, str]]]:
     """Every string of every page of the sample's PDFs, and the version and text of every QR code."""
-    from rigcard.diagnostics import Sink
-    from rigcard.documents.cards.pack import card_document
-    from rigcard.documents.kit import kit_document
-    from rigcard.documents.labels import label_document
-    from rigcard.documents.model import Squares, Text
-    from rigcard.documents.wiring import power_graph, signal_graph, wiring_document
+    from rigcard.diagnostics import Diagnostics
+    from rigcard.documents.base.model import Squares, Text
+    from rigcard.documents.cards.card_set import card_document
+    from rigcard.documents.diagram.wiring import power_graph, signal_graph, wiring_document
+    from rigcard.documents.kit.kit_list import kit_document
+    from rigcard.documents.labels.label_sheets import label_document
     from rigcard.pipeline import check_rig
     from rigcard.render.dot import place
     from rigcard.render.typeface import EmbeddedTypeface
 
     face = EmbeddedTypeface()
-    solved = check_rig(RIG, Sink()).solved
+    solved = check_rig(RIG, Diagnostics()).solved
     assert solved is not None
     graphs = [signal_graph(face, solved), power_graph(face, solved)]
     documents = [

@@ -90,16 +90,16 @@ def labels_ratio(folder: Path) -> float:
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfgen.canvas import Canvas
 
-    from rigcard.diagnostics import Sink
-    from rigcard.documents.labels import Used, label_sheets
-    from rigcard.documents.model import Text
+    from rigcard.diagnostics import Diagnostics
+    from rigcard.documents.base.model import Text
+    from rigcard.documents.labels.label_sheets import Used, label_sheets
     from rigcard.pipeline import check_rig
     from rigcard.render.pdf import pdf
     from rigcard.render.typeface import EmbeddedTypeface
 
     path = folder / "labels.rig"
     path.write_text(rig(250), encoding="utf-8")
-    solved = check_rig(path, Sink(), None, [str(STOCK)]).solved
+    solved = check_rig(path, Diagnostics(), None, [str(STOCK)]).solved
     assert solved
     face = EmbeddedTypeface()
     made = label_sheets(face, solved.rig, Used()).document

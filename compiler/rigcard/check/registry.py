@@ -3,10 +3,9 @@
 from collections.abc import Callable, Iterable
 from importlib import import_module
 from pkgutil import iter_modules
-from typing import Generic, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
-from rigcard.diagnostics import Code, Diagnostic, Related, Severity, Sink, define
-from rigcard.records import NamedTuple
+from rigcard.diagnostics import Code, Diagnostic, Diagnostics, Related, Severity, define
 from rigcard.resolve.links import Links
 from rigcard.resolve.model import Rig
 from rigcard.source import Span
@@ -74,7 +73,7 @@ def load_rules(package: str) -> None:
         import_module(f"{package}.{found.name}")
 
 
-def run(rules: dict[str, Rule[F]], facts: F, sink: Sink) -> None:
+def run(rules: dict[str, Rule[F]], facts: F, diagnostics: Diagnostics) -> None:
     """Run rules by tier and code. A finding on a unit that an earlier tier found broken is left for the next run."""
     broken: set[str] = set()
     for tier in sorted({known.tier for known in rules.values()}):
@@ -84,7 +83,9 @@ def run(rules: dict[str, Rule[F]], facts: F, sink: Sink) -> None:
                 continue
             for found in known.check(facts):
                 if broken.isdisjoint(found.units):
-                    sink.add(Diagnostic(known.code, found.span, found.message, found.hint, found.related))
+                    diagnostics.add(
+                        Diagnostic(known.code, found.span, found.message, found.hint, found.related)
+                    )
                     if known.code.severity is Severity.ERROR:
                         breaks.update(found.units)
         broken |= breaks

@@ -1,9 +1,10 @@
 """Which words of a statement stand in columns, and how the columns of adjacent lines are set."""
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from rigcard.formatting.pieces import VALUES, Statement, Word
-from rigcard.records import NamedTuple
+from rigcard.syntax import facts
 
 # Where columns begin behind the first word and its value. A lower-case word is itself, a capital one a kind of value;
 # `+` sets it off with two blanks, `~` with none, `?` says that
@@ -29,16 +30,6 @@ _COLUMNS = {
     "channel": "NAME from",
     "mix": "into? at? while?",
     "pin": "to",
-}
-# Options stand behind these columns in any order. The first ones of adjacent lines are a column, and so are the next
-# ones as long as the same options stand before them.
-_OPTIONS = {
-    "band": ("rest",),
-    "signal": ("carries", "counts", "field", "rate", "polarity", "logic", "up"),
-    "connector": ("mates", "sealed", "unsealed", "rated"),
-    "sweeps": ("over", "rest", "dead-band", "full"),
-    "input": ("reversed", "dead-band", "full", "clear"),
-    "channel": ("travel", "subtrim", "reversed", "reverse", "failsafe", "rate", "expo", "slow", "aims"),
 }
 _SOLID = (".", "..")  # no blank on either side
 _FIRST_OPTION = 20  # numbers of columns: 0 the first word, 1 its value, 2 ... those listed above
@@ -71,7 +62,7 @@ class _Expected(NamedTuple):
 def family(statement: Statement) -> str:
     """Statements of one family share columns: what they begin with, but all controls are one family."""
     first = statement.words[0].kind
-    if first in ("stick", "slider", "dial", "switch"):
+    if first == "switch" or first in facts.words_of("LEVER"):
         return "control"
     if first == "NAME":
         return "leg" if statement.words[1].kind == "." else "band"
@@ -152,7 +143,7 @@ def _groups(statement: Statement) -> list[_Group]:
         elif at is not None:
             column, gap = Column(2 + at), expected[at].gap
             position = at + 1
-        elif word.kind in _OPTIONS.get(kind, ()):
+        elif word.kind in _options(kind):
             column = Column(_FIRST_OPTION + len(seen.split()), seen)
             gap = 1 if kind == "signal" and not seen else 2
             seen = f"{seen} {word.kind}".strip()
@@ -161,6 +152,12 @@ def _groups(statement: Statement) -> list[_Group]:
         found[-1] = found[-1]._replace(end=number)
         found.append(_Group(column, gap, number, len(statement.words)))
     return found
+
+
+def _options(kind: str) -> Sequence[str]:
+    """The options of a statement. They stand behind its columns in any order: the first ones of adjacent lines are a
+    column, and so are the next ones as long as the same options stand before them."""
+    return ("rest",) if kind == "band" else facts.options_after(kind)
 
 
 def _expected(kind: str) -> list[_Expected]:

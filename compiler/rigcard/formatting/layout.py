@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
+from typing import NamedTuple
 
 from lark import UnexpectedInput
 
@@ -16,8 +17,7 @@ from rigcard.formatting.columns import (
     list_start,
     spaced,
 )
-from rigcard.formatting.pieces import Comment, Statement, Word, essence, read, statements
-from rigcard.records import NamedTuple
+from rigcard.formatting.pieces import Comment, Statement, Word, read, significant_tokens, statements
 from rigcard.syntax.parser import load
 
 INDENT = 2
@@ -45,7 +45,7 @@ def formatted(text: str, cache: str | None = None) -> str:
     pieces = read(language, text.removeprefix("\ufeff").replace("\r\n", "\n"))
     result = "".join(f"{line}\n" for line in _with_comments(_laid_out(statements(pieces), 0)))
     try:
-        kept = essence(read(language, result)) == essence(pieces)
+        kept = significant_tokens(read(language, result)) == significant_tokens(pieces)
     except UnexpectedInput:
         kept = False
     if not kept:

@@ -5,12 +5,13 @@ lark's own lexer finds the words; comments, line ends and `;`, which it drops, a
 
 import re
 from collections.abc import Iterator
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.source import Source
-from rigcard.syntax.parser import NUMBERS, Language
+from rigcard.syntax.parser import Language
+from rigcard.syntax.vocabulary import QUANTITIES
 
-VALUES = frozenset((*NUMBERS, "NAME", "STRING", "DATE", "ORDER", "DIRECTION"))
+VALUES = frozenset((*QUANTITIES, "NAME", "STRING", "DATE", "ORDER", "DIRECTION"))
 COMMENT, LINE_END, SEMICOLON = "comment", "line end", ";"
 _BETWEEN = re.compile(r"#[^\n]*|\n|;")
 
@@ -86,7 +87,7 @@ def _between(text: str) -> Iterator[Piece]:
             yield Piece(COMMENT, found.rstrip(" \t\r\f"))
 
 
-def essence(pieces: tuple[Piece, ...]) -> list[tuple[str, str]]:
+def significant_tokens(pieces: tuple[Piece, ...]) -> list[tuple[str, str]]:
     """What no layout may change: words and comments in order, where statements end, which comments have a line."""
     kept: list[tuple[str, str]] = [("{", "")]  # the file is as if in a block
     own, ended = True, False

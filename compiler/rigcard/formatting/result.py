@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator
 from difflib import unified_diff
+from typing import NamedTuple
 
 from lark import UnexpectedInput
 
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.formatting.layout import formatted
-from rigcard.records import NamedTuple
 from rigcard.syntax.load import Raw
 from rigcard.syntax.parser import parse
 
@@ -31,7 +31,7 @@ class Result(NamedTuple):
         return "".join(_with_ends(unified_diff(before, after, name, name))).encode("utf-8")
 
 
-def laid_out(raw: Raw, sink: Sink, cache: str | None = None) -> Result | None:
+def laid_out(raw: Raw, diagnostics: Diagnostics, cache: str | None = None) -> Result | None:
     """The file in the one layout, or None with its faults reported where it does not parse.
 
     Raises `layout.PartLostError`, which no file may bring about.
@@ -39,7 +39,7 @@ def laid_out(raw: Raw, sink: Sink, cache: str | None = None) -> Result | None:
     try:
         return Result(raw.data, formatted(raw.source.text, cache).encode("utf-8"))
     except UnexpectedInput:
-        parse(raw.source, sink, cache)
+        parse(raw.source, diagnostics, cache)
         return None
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import graphviz
 
-from rigcard.documents.wiring import STYLES, Graph, Placement, columns
+from rigcard.documents.diagram.wiring import STYLES, Graph, Placement, columns
 
 MM_PER_INCH = 25.4
 PATIENCE = 30  # seconds for one layout; a rig takes a fraction of one

@@ -11,7 +11,18 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
 from rigcard import __version__
-from rigcard.documents.model import Bars, Box, Circle, Curve, Document, Line, Mark, Shape, Squares, Text
+from rigcard.documents.base.model import (
+    Bars,
+    Circle,
+    Curve,
+    Document,
+    Line,
+    Mark,
+    Rectangle,
+    Shape,
+    Squares,
+    Text,
+)
 from rigcard.render.typeface import EmbeddedTypeface
 
 POINTS = 72 / 25.4
@@ -87,7 +98,7 @@ class _Pen:
             (x, y), (end_x, end_y) = self._point(*mark.points[0]), self._point(*mark.points[1])
             self._stroke(mark.weight, mark.dash, f"{x:.3f} {y:.3f} m {end_x:.3f} {end_y:.3f} l")
             return
-        if isinstance(mark, Box) and not (mark.radius or mark.solid or mark.blank):
+        if isinstance(mark, Rectangle) and not (mark.radius or mark.solid or mark.blank):
             x, y = self._point(mark.x, mark.y + mark.height)
             width, height = mark.width * POINTS, mark.height * POINTS
             self._stroke(mark.weight, mark.dash, f"{x:.3f} {y:.3f} {width:.3f} {height:.3f} re")
@@ -99,7 +110,7 @@ class _Pen:
             self._squares(mark)
         elif isinstance(mark, Bars):
             self._bars(mark)
-        elif isinstance(mark, Box):
+        elif isinstance(mark, Rectangle):
             self._ready(mark.weight, mark.dash, mark.solid)
             x, y = self._point(mark.x, mark.y + mark.height)
             size = mark.width * POINTS, mark.height * POINTS
@@ -184,7 +195,7 @@ class _Pen:
         self.strokes.append(path)
 
     def _text(self, mark: Text) -> None:
-        gray = 1 if mark.white else 0
+        gray = 1 if mark.inverse else 0
         if not self.words or self.gray != gray:
             self.end()
             self._fill(gray)
@@ -207,7 +218,7 @@ class _Pen:
         return self.shown[bold, text]
 
     def _turned(self, mark: Text) -> None:
-        self._fill(1 if mark.white else 0)
+        self._fill(1 if mark.inverse else 0)
         self.canvas.setFont(self.fonts[mark.bold].fontName, mark.size)
         self.canvas.saveState()
         self.canvas.translate(*self._point(mark.x, mark.y))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from xml.sax.saxutils import escape, quoteattr
 
-from rigcard.documents.model import Bars, Box, Circle, Curve, Line, Mark, Page, Shape, Squares, Text
+from rigcard.documents.base.model import Bars, Circle, Curve, Line, Mark, Page, Rectangle, Shape, Squares, Text
 from rigcard.render.typeface import FAMILY
 
 MM_PER_POINT = 25.4 / 72
@@ -31,7 +31,7 @@ def _mark(mark: Mark) -> str:
     stroke = f'stroke="#000000" stroke-width="{mark.weight:.2f}"'
     if getattr(mark, "dash", ()):
         stroke += f' stroke-dasharray="{" ".join(f"{dash:.2f}" for dash in mark.dash)}"'  # type: ignore[union-attr]
-    if isinstance(mark, Box):
+    if isinstance(mark, Rectangle):
         fill = "#000000" if mark.solid else "#ffffff" if mark.blank else "none"
         return (
             f'<rect x="{mark.x:.2f}" y="{mark.y:.2f}" width="{mark.width:.2f}" height="{mark.height:.2f}" '
@@ -57,7 +57,7 @@ def _path(mark: Line | Curve | Shape) -> str:
 def _text(mark: Text) -> str:
     weight = ' font-weight="600"' if mark.bold else ""
     turn = f' transform="rotate(-{mark.angle} {mark.x:.2f} {mark.y:.2f})"' if mark.angle else ""
-    colour = "#ffffff" if mark.white else "#000000"
+    colour = "#ffffff" if mark.inverse else "#000000"
     return (
         f'<text x="{mark.x:.2f}" y="{mark.y:.2f}" font-size="{mark.size * MM_PER_POINT:.3f}" fill="{colour}" '
         f'textLength="{mark.width:.2f}" lengthAdjust="spacingAndGlyphs" xml:space="preserve"{weight}{turn}>'

@@ -9,8 +9,8 @@ from pathlib import Path
 import font_source_sans_pro
 from reportlab.pdfbase.ttfonts import TTFont
 
-from rigcard.documents.model import MM_PER_POINT
-from rigcard.render.zero import slash_zero
+from rigcard.documents.base.model import MM_PER_POINT
+from rigcard.render.slashed_zero import slash_zero
 
 REGULAR = "Rigcard-Regular"
 BOLD = "Rigcard-Bold"

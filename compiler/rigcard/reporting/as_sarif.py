@@ -17,7 +17,6 @@ from rigcard.source import Span
 FOLDER = (
     "FOLDER"  # what relative addresses are relative to; where it is, is not said: the log is the same anywhere
 )
-NO_FILE = ("RC511", "RC512")  # about a program, so there is no file to point to
 
 
 def as_sarif(found: Iterable[Diagnostic], exit_code: int, ran: bool) -> str:
@@ -54,7 +53,7 @@ def _result(found: Diagnostic, index: int) -> dict[str, Any]:
     if found.span:
         places = [_place(found.span)]
     else:
-        places = [] if found.code.id in NO_FILE else [{"physicalLocation": _artifact(found.where)}]
+        places = [] if found.code.outside == "program" else [{"physicalLocation": _artifact(found.where)}]
     return {
         "ruleId": found.code.id,
         "ruleIndex": index,

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, colours
-from rigcard.resolve.mechanics import Build, Case, Connector, House, Independent, Pin, Route
+from rigcard.resolve.measures import length_mm, mass_kg
+from rigcard.resolve.mechanics import Build, Case, Connector, Independent, Inventory, Pin, Route
 from rigcard.resolve.model import Signal, Unit
-from rigcard.resolve.models import length_mm, mass_kg
 from rigcard.resolve.power import amperes
 from rigcard.resolve.scope import Block, lookup, once, show, whole
 from rigcard.source import Span
@@ -20,81 +20,88 @@ MOST_SPARES = 20
 MOST_SLACK = 100  # per cent
 
 
-def house(block: Block, signals: Mapping[str, Signal], sink: Sink) -> House:
+def inventory(block: Block, signals: Mapping[str, Signal], diagnostics: Diagnostics) -> Inventory:
     """What the files say of connectors, lengths on the shelf and cases."""
     stock: dict[str, tuple[Fraction, ...]] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.StockLengths):
-        known = lookup(item.signal, signals, "signal", sink)
-        if known and once(item.signal, taken, "signal", sink, "write all its lengths in one statement"):
+        known = lookup(item.signal, signals, "signal", diagnostics)
+        if known and once(item.signal, taken, "signal", diagnostics, "write all its lengths in one statement"):
             stock[item.signal.text] = tuple(sorted({length_mm(length) for length in item.lengths}))
-    return House(_connectors(block, sink), stock, _cases(block, sink))
+    return Inventory(_connectors(block, diagnostics), stock, _cases(block, diagnostics))
 
 
-def _connectors(block: Block, sink: Sink) -> dict[str, Connector]:
+def _connectors(block: Block, diagnostics: Diagnostics) -> dict[str, Connector]:
     taken: dict[str, Span] = {}
-    statements = [item for item in block.all(tree.Connector) if once(item.name, taken, "connector", sink)]
+    statements = [
+        item for item in block.all(tree.Connector) if once(item.name, taken, "connector", diagnostics)
+    ]
     names = {item.name.text: item for item in statements}
     found = {}
     for item in statements:
-        options = Block(item.options, item.name, sink)
+        options = Block(item.options, item.name, diagnostics)
         seal = options.one(tree.Seal)
         found[item.name.text] = Connector(
-            item.name.text,
-            item.title.text,
-            tuple(
+            name=item.name.text,
+            title=item.title.text,
+            mates=tuple(
                 option.connector.text
                 for option in options.all(tree.Mates)
-                if lookup(option.connector, names, "connector", sink)
+                if lookup(option.connector, names, "connector", diagnostics)
             ),
-            None if seal is None else seal.word.text == "sealed",
-            amperes(rated.current, sink) if (rated := options.one(tree.Rated)) else None,
-            item.name.span,
+            sealed=None if seal is None else seal.word.text == "sealed",
+            rated=amperes(rated.current, diagnostics) if (rated := options.one(tree.Rated)) else None,
+            span=item.name.span,
         )
     return found
 
 
-def _cases(block: Block, sink: Sink) -> dict[str, Case]:
+def _cases(block: Block, diagnostics: Diagnostics) -> dict[str, Case]:
     cases: dict[str, Case] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Box):
         name = tree.Name(item.name.text, item.name.span)
-        if once(name, taken, "case", sink, "keep one of the two"):
+        if once(name, taken, "case", diagnostics, "keep one of the two"):
             limit = mass_kg(item.limit) if item.limit else None
             cases[name.text] = Case(name.text, mass_kg(item.empty), limit, name.span)
     return cases
 
 
 def build(
-    block: Block, connectors: Mapping[str, Connector], units: Mapping[str, Unit | None], sink: Sink
+    block: Block,
+    connectors: Mapping[str, Connector],
+    units: Mapping[str, Unit | None],
+    diagnostics: Diagnostics,
 ) -> Build:
     """What the block of a cable says of how it is built and laid."""
     mass, rides, spares = block.one(tree.Mass), block.one(tree.Rides), block.one(tree.SpareLeads)
-    pins = _pins(block, sink)
+    pins = _pins(block, diagnostics)
     swap = block.one(tree.Swap)
     return Build(
-        _plugs(block, connectors, sink),
-        pins,
-        _route(block, sink),
-        any(place.word.text == "wet" for place in block.all(tree.CablePlace)),
-        mass_kg(mass.mass) if mass else None,
-        rides.carrier.text if rides and lookup(rides.carrier, units, "unit", sink) else None,
-        swap.word.text if swap else "exact" if pins else "same-type",
-        block.text(tree.Mark),
-        whole(spares.number, 0, MOST_SPARES, "count of spares", sink) if spares else 0,
-        block.text(tree.Case),
+        plugs=_plugs(block, connectors, diagnostics),
+        pins=pins,
+        route=_route(block, diagnostics),
+        wet=any(place.word.text == "wet" for place in block.all(tree.CablePlace)),
+        mass=mass_kg(mass.mass) if mass else None,
+        rides=rides.carrier.text if rides and lookup(rides.carrier, units, "unit", diagnostics) else None,
+        swap=swap.word.text if swap else "exact" if pins else "same-type",
+        mark=block.text(tree.Mark),
+        spares=whole(spares.number, 0, MOST_SPARES, "count of spares", diagnostics) if spares else 0,
+        case=block.text(tree.Case),
     )
 
 
-def _plugs(block: Block, connectors: Mapping[str, Connector], sink: Sink) -> tuple[str, str] | None:
+def _plugs(
+    block: Block, connectors: Mapping[str, Connector], diagnostics: Diagnostics
+) -> tuple[str, str] | None:
     ends = block.one(tree.Ends)
     if ends is None:
         return None
-    found = [lookup(name, connectors, "connector", sink) for name in (ends.first, ends.second)]
+    found = [lookup(name, connectors, "connector", diagnostics) for name in (ends.first, ends.second)]
     return (ends.first.text, ends.second.text) if all(found) else None
 
 
-def _pins(block: Block, sink: Sink) -> tuple[Pin, ...]:
+def _pins(block: Block, diagnostics: Diagnostics) -> tuple[Pin, ...]:
     pins: list[Pin] = []
     for item in block.all(tree.Pin):
         first, second = (
@@ -103,9 +110,9 @@ def _pins(block: Block, sink: Sink) -> tuple[Pin, ...]:
         colour = item.colour.text.upper() if item.colour else ""
         fault = colours.fault_of(colour) if colour else None
         if item.colour and fault:
-            sink.report(codes.UNKNOWN_COLOUR, item.colour.span, *fault)
+            diagnostics.report(codes.UNKNOWN_COLOUR, item.colour.span, *fault)
         if any((pin.first, pin.second) == (first, second) for pin in pins):
-            sink.report(
+            diagnostics.report(
                 codes.DOUBLED_PIN,
                 item.first.span,
                 f"pin {first} is joined to pin {second} twice",
@@ -115,27 +122,27 @@ def _pins(block: Block, sink: Sink) -> tuple[Pin, ...]:
     return tuple(pins)
 
 
-def _route(block: Block, sink: Sink) -> Route | None:
+def _route(block: Block, diagnostics: Diagnostics) -> Route | None:
     route = block.one(tree.Route)
     if route is None:
         return None
     slack = route.slack.value if route.slack else Fraction(0)
     if route.slack and not 0 <= slack <= MOST_SLACK:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE, route.slack.span, f"{show(route.slack)} is no slack", "write `slack 10%`"
         )
-    loops = whole(route.loops.number, 1, MOST_LOOPS, "count of loops", sink) if route.loops else 0
+    loops = whole(route.loops.number, 1, MOST_LOOPS, "count of loops", diagnostics) if route.loops else 0
     loop = length_mm(route.loops.length) if route.loops else Fraction(0)
     return Route(length_mm(route.length), slack, loops, loop)
 
 
 def independents(
-    items: Iterable[tree.Independent], units: Mapping[str, Unit | None], sink: Sink
+    items: Iterable[tree.Independent], units: Mapping[str, Unit | None], diagnostics: Diagnostics
 ) -> tuple[Independent, ...]:
     """The statements `independent UNIT.INPUT, UNIT.INPUT`."""
     found = []
     for item in items:
-        places = [_input(place, units, sink) for place in item.inputs]
+        places = [_input(place, units, diagnostics) for place in item.inputs]
         known = [place for place in places if place]
         if len(known) == len(places):
             found.append(Independent(tuple(place for place, _ in known), tuple(span for _, span in known)))
@@ -143,14 +150,16 @@ def independents(
 
 
 def _input(
-    place: tree.Place, units: Mapping[str, Unit | None], sink: Sink
+    place: tree.Place, units: Mapping[str, Unit | None], diagnostics: Diagnostics
 ) -> tuple[tuple[str, str], Span] | None:
     parts = place.parts
     span = Span(parts[0].span.source, parts[0].span.start, parts[-1].span.end)
     if len(parts) != 2:
-        sink.report(codes.MISSING_STATEMENT, span, "an input is named as unit.input", "write it as `head.pan`")
+        diagnostics.report(
+            codes.MISSING_STATEMENT, span, "an input is named as unit.input", "write it as `head.pan`"
+        )
         return None
-    unit = lookup(parts[0], units, "unit", sink)
-    if unit is None or lookup(parts[1], unit.model.inputs, f"input of `{parts[0].text}`", sink) is None:
+    unit = lookup(parts[0], units, "unit", diagnostics)
+    if unit is None or lookup(parts[1], unit.model.inputs, f"input of `{parts[0].text}`", diagnostics) is None:
         return None
     return (parts[0].text, parts[1].text), span

@@ -5,7 +5,8 @@ same unit, or it is a source's own. A lead brings power where one of its ends le
 whichever way its signal goes: a receiver may be fed over its own output.
 """
 
-from rigcard.records import NamedTuple
+from typing import NamedTuple
+
 from rigcard.resolve.links import Links, Wire
 from rigcard.resolve.model import End, Rig, Unit
 from rigcard.resolve.power_side import Outlet, Supply

@@ -1,8 +1,8 @@
 """Follows every channel from its handset through receiver, cable and port to the inputs that listen to it."""
 
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Cable, End, Input, InputSource, Leg, Rig, Unit
 
 
@@ -29,7 +29,7 @@ class Feed(NamedTuple):
     clear: Fraction | None  # degrees that the axis may turn unasked
 
 
-class Order(NamedTuple):
+class CommandLink(NamedTuple):
     """A lead over which one unit sends commands to another."""
 
     wire: Wire
@@ -42,10 +42,10 @@ class Links(NamedTuple):
 
     wires: tuple[Wire, ...]
     feeds: tuple[Feed, ...]
-    orders: tuple[Order, ...]
+    command_links: tuple[CommandLink, ...]
     by_handset: dict[str, list[Feed]]
     by_channel: dict[tuple[str, str], list[Feed]]  # by handset and channel
-    by_sender: dict[str, list[Order]]
+    by_sender: dict[str, list[CommandLink]]
 
     def feeds_from(self, handset: str) -> list[Feed]:
         """The inputs that listen to a handset."""
@@ -55,7 +55,7 @@ class Links(NamedTuple):
         """The inputs that listen to a channel."""
         return self.by_channel.get((handset, channel), [])
 
-    def orders_of(self, unit: str) -> list[Order]:
+    def command_links_from(self, unit: str) -> list[CommandLink]:
         """The leads over which a unit sends commands."""
         return self.by_sender.get(unit, [])
 
@@ -64,8 +64,8 @@ def trace(rig: Rig) -> Links:
     """The links of a rig. Legs that lack an end or join two outputs carry nothing here; rules report them."""
     wires = tuple(_wires(rig))
     feeds = [feed for wire in wires for feed in _feeds(rig, wire)]
-    orders = tuple(
-        Order(wire, wire.source.unit, wire.sink.unit)
+    command_links = tuple(
+        CommandLink(wire, wire.source.unit, wire.sink.unit)
         for wire in wires
         if rig.signal_at(wire.source).kind == "commands"
     )
@@ -74,10 +74,17 @@ def trace(rig: Rig) -> Links:
     for feed in feeds:
         by_handset.setdefault(feed.handset, []).append(feed)
         by_channel.setdefault((feed.handset, feed.channel), []).append(feed)
-    by_sender: dict[str, list[Order]] = {}
-    for order in orders:
+    by_sender: dict[str, list[CommandLink]] = {}
+    for order in command_links:
         by_sender.setdefault(order.sender, []).append(order)
-    return Links(wires, tuple(feeds), orders, by_handset, by_channel, by_sender)
+    return Links(
+        wires=wires,
+        feeds=tuple(feeds),
+        command_links=command_links,
+        by_handset=by_handset,
+        by_channel=by_channel,
+        by_sender=by_sender,
+    )
 
 
 def power_leads(rig: Rig, links: Links) -> dict[str, list[Wire]]:
@@ -132,7 +139,16 @@ def _feeds(rig: Rig, wire: Wire) -> list[Feed]:
                 clear = source.clear if source else None
                 heard_by = _as_set(known, source)
                 feeds.append(
-                    Feed(handset.name, channel.name, wire, listener.name, heard_by, turned, flipped, clear)
+                    Feed(
+                        handset=handset.name,
+                        channel=channel.name,
+                        wire=wire,
+                        unit=listener.name,
+                        input=heard_by,
+                        turned=turned,
+                        flipped=flipped,
+                        clear=clear,
+                    )
                 )
     return feeds
 

@@ -1,8 +1,8 @@
 """What the mechanical side of a rig is made of: connectors, leads as built, cases. Lengths in mm, masses in kg."""
 
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.source import Span
 
 
@@ -80,7 +80,7 @@ class Independent(NamedTuple):
     spans: tuple[Span, ...]
 
 
-class House(NamedTuple):
+class Inventory(NamedTuple):
     """What a rental house keeps: kinds of connectors, lengths of leads on the shelf by signal (ascending), cases."""
 
     connectors: dict[str, Connector]

@@ -4,9 +4,9 @@ Things refer to each other by name; the dictionaries of `Rig` hold them in the o
 """
 
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
-from rigcard.resolve.mechanics import Build, House, Independent, Serial
+from rigcard.resolve.mechanics import Build, Independent, Inventory, Serial
 from rigcard.resolve.power_side import CablePower, Day, PowerSide
 from rigcard.source import Span
 
@@ -204,7 +204,7 @@ class Model(NamedTuple):
     name: str
     title: str
     role: str
-    face: tuple[Fraction, Fraction] | None
+    front: tuple[Fraction, Fraction] | None  # width and height of a handset's face, in mm
     controls: dict[str, Control]
     channels: int
     arithmetic: Arithmetic | None
@@ -398,7 +398,7 @@ class Step(NamedTuple):
     text: str
 
 
-class Sheet(NamedTuple):
+class LabelSheet(NamedTuple):
     """A sheet of labels: its paper and its grid of cells, lengths in mm from the top left of the page."""
 
     name: str
@@ -437,7 +437,7 @@ class Rig(NamedTuple):
     card: str  # the size of a pocket card: "" for 100 x 134 mm, or a6, a5, a4
     typeface: Typefaces | None  # the papers' own; None: the one that comes with the compiler
     per_sheet: int | None  # cards on a sheet at most; None: as many as it takes
-    sheet: Sheet | None  # what labels are printed on; None: film that is cut by hand
+    sheet: LabelSheet | None  # what labels are printed on; None: film that is cut by hand
     spares: Fraction  # spare labels in per cent of those of the cables; 0: neither spares nor blanks
     codes: str  # matrix, linear, or "": as the labels have room
     guard: Fraction
@@ -451,7 +451,7 @@ class Rig(NamedTuple):
     hazards: tuple[str, ...]
     notes: tuple[str, ...]
     questions: tuple[str, ...]
-    house: House
+    inventory: Inventory
     independents: tuple[Independent, ...]
     span: Span
 

@@ -4,9 +4,10 @@ The masses are summed; whether a rope, a mast or a clamp may bear them is for a 
 """
 
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Cable, Rig, Unit
+from rigcard.resolve.once import once_a_rig
 
 
 class Burden(NamedTuple):
@@ -51,7 +52,7 @@ class Load(NamedTuple):
         return self.mass + (self.carrier.model.mass or 0)
 
 
-class Handed(NamedTuple):
+class StatedMass(NamedTuple):
     """A mass for the person who answers for what holds the rig: `whom` gets it; `kind` says which mass it is."""
 
     load: Load
@@ -67,7 +68,7 @@ class Handed(NamedTuple):
 
 def load_of(rig: Rig, unit: Unit) -> Load:
     """What a unit carries."""
-    return _load(unit, *_mounted(rig))
+    return _loads(rig)[unit.name]
 
 
 Mounted = tuple[dict[str, list[Unit]], dict[str, list[Cable]]]  # units, and cables, by what bears them
@@ -103,13 +104,19 @@ def _load(unit: Unit, mounted: dict[str, list[Unit]], riding: dict[str, list[Cab
     )
 
 
+@once_a_rig
+def _loads(rig: Rig) -> dict[str, Load]:
+    mounted, riding = _mounted(rig)
+    return {unit.name: _load(unit, mounted, riding) for unit in rig.units.values()}
+
+
 def loads(rig: Rig) -> list[Load]:
     """The loads of all units that carry anything, in the order of the file."""
-    mounted, riding = _mounted(rig)
-    return [load for unit in rig.units.values() if (load := _load(unit, mounted, riding)).burdens]
+    return [load for load in _loads(rig).values() if load.burdens]
 
 
-def handed(rig: Rig) -> list[Handed]:
+@once_a_rig
+def handed(rig: Rig) -> list[StatedMass]:
     """The masses that a rigger or a pilot must be told: of what flies, and of what hangs.
 
     A unit that carries others and is carried by none stands for all that it bears.
@@ -122,7 +129,7 @@ def handed(rig: Rig) -> list[Handed]:
         borne = [unit, *(rig.units[burden.name] for burden in load.burdens if burden.name in rig.units)]
         hazards = {*rig.hazards, *(hazard for part in borne for hazard in part.model.hazards)}
         if "airborne" in hazards:
-            found.append(Handed(load, "all-up", "the pilot"))
+            found.append(StatedMass(load, "all-up", "the pilot"))
         elif "overhead" in hazards or any(part.underslung for part in borne):
-            found.append(Handed(load, "hung", "the responsible rigger"))
+            found.append(StatedMass(load, "hung", "the responsible rigger"))
     return found

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, words
 from rigcard.resolve.model import UNKNOWN, Port, Signal
+from rigcard.resolve.ports import port_names
 from rigcard.resolve.power_side import (
     COLD,
     ROOM,
@@ -31,7 +32,21 @@ MOST_SPARES = 99
 COLDEST, HOTTEST = -60, 80  # C, of a day outdoors
 SECTIONS = tuple(Fraction(size) for size in ("0.5", "0.75", "1", "1.5", "2.5", "4", "6", "10"))  # mm2, class 5
 THICKEST, THINNEST = 0, 36  # AWG
-NO_POWER = PowerSide(None, (), (), (), None, "", 0, None, 0, None, {}, frozenset(), frozenset())
+NO_POWER = PowerSide(
+    supply=None,
+    outlets=(),
+    windows=(),
+    draws=(),
+    capacity=None,
+    chemistry="",
+    cells=0,
+    fuse=None,
+    bays=0,
+    charges_in=None,
+    rails={},
+    gives=frozenset(),
+    takes=frozenset(),
+)
 POWER_STATEMENTS = (
     tree.Supplies,
     tree.Passes,
@@ -47,19 +62,21 @@ POWER_STATEMENTS = (
 )
 
 
-def power_side(block: Block, ports: dict[str, Port], signals: dict[str, Signal], sink: Sink) -> PowerSide:
+def power_side(
+    block: Block, ports: dict[str, Port], signals: dict[str, Signal], diagnostics: Diagnostics
+) -> PowerSide:
     """What the block of a model says of power."""
     if not any(isinstance(item, POWER_STATEMENTS) for item in block.items):
         return NO_POWER
-    outlets = _outlets(block, ports, sink)
+    outlets = _outlets(block, ports, diagnostics)
     let_out = {port for outlet in outlets for port in outlet.ports}
-    supply = _supply(block, _of_kind(ports, signals, "out", ("power",)) - let_out, ports, sink)
+    supply = _supply(block, _of_kind(ports, signals, "out", ("power",)) - let_out, ports, diagnostics)
     sockets = tuple(sorted(_of_kind(ports, signals, "in", ("power",)) - let_out, key=list(ports).index))
     inside = supply.ports if supply else ()
     pins = tuple(name for name in ports if name in _of_kind(ports, signals, "in", ("servo",)) - let_out)
     entry = sockets or pins
-    windows = tuple(_windows(block, entry, ports, sink))
-    draws = tuple(_draws(block, inside or entry, ports, sink))
+    windows = tuple(_windows(block, entry, ports, diagnostics))
+    draws = tuple(_draws(block, inside or entry, ports, diagnostics))
     charger, bays = block.one(tree.Charges), block.one(tree.Bays)
     chemistry, cells, fuse = block.one(tree.Chemistry), block.one(tree.Cells), block.one(tree.Fuse)
     capacity = block.one(tree.Capacity)
@@ -67,21 +84,24 @@ def power_side(block: Block, ports: dict[str, Port], signals: dict[str, Signal],
     groups = [window.ports for window in windows] + [draw.ports for draw in draws]
     groups += [(outlet.source,) for outlet in outlets]
     takes = frozenset(port for group in groups for port in group if port not in gives)
-    _both_ways(outlets, windows, gives, sink)
+    _both_ways(outlets, windows, gives, diagnostics)
     return PowerSide(
-        supply,
-        outlets,
-        windows,
-        draws,
-        _capacity(capacity, sink) if capacity else None,
-        (word(chemistry.name, words.CHEMISTRIES, "chemistry of a pack", sink) if chemistry else None) or "",
-        whole(cells.number, 1, MOST_CELLS, "count of cells", sink) if cells else 0,
-        amperes(fuse.current, sink) if fuse else None,
-        whole(bays.number, 1, MOST_BAYS, "count of bays", sink) if bays else 0,
-        hours(charger.time) if charger else None,
-        _rails([inside, *groups], outlets),
-        gives,
-        takes,
+        supply=supply,
+        outlets=outlets,
+        windows=windows,
+        draws=draws,
+        capacity=_capacity(capacity, diagnostics) if capacity else None,
+        chemistry=(
+            word(chemistry.name, words.CHEMISTRIES, "chemistry of a pack", diagnostics) if chemistry else None
+        )
+        or "",
+        cells=whole(cells.number, 1, MOST_CELLS, "count of cells", diagnostics) if cells else 0,
+        fuse=amperes(fuse.current, diagnostics) if fuse else None,
+        bays=whole(bays.number, 1, MOST_BAYS, "count of bays", diagnostics) if bays else 0,
+        charges_in=hours(charger.time) if charger else None,
+        rails=_rails([inside, *groups], outlets),
+        gives=gives,
+        takes=takes,
     )
 
 
@@ -97,36 +117,37 @@ def _of_kind(
     }
 
 
-def _supply(block: Block, free: set[str], ports: dict[str, Port], sink: Sink) -> Supply | None:
+def _supply(block: Block, free: set[str], ports: dict[str, Port], diagnostics: Diagnostics) -> Supply | None:
     stated = block.one(tree.Supplies)
-    if stated is None or not ordered(stated.low, stated.high, sink):
+    if stated is None or not ordered(stated.low, stated.high, diagnostics):
         return None
-    named = _named(stated.ports, ports, block, sink) or tuple(name for name in ports if name in free)
+    named = _named(stated.ports, ports, block, diagnostics) or tuple(name for name in ports if name in free)
     if not named:
-        sink.report(
+        diagnostics.report(
             codes.POWER_PORT,
             stated.low.span,
             f"`{block.owner.text}` supplies power, and has no port that it leaves by",
             "add a port such as `port out-1 out pack-power`, whose signal carries power",
         )
         return None
-    _above_zero(stated.low, sink)
+    _above_zero(stated.low, diagnostics)
     return Supply(
         stated.low.value,
         stated.high.value,
-        amperes(stated.limit.current, sink) if stated.limit else None,
+        amperes(stated.limit.current, diagnostics) if stated.limit else None,
         named,
         stated.low.span,
     )
 
 
-def _named(names: tree.NameList | None, ports: dict[str, Port], block: Block, sink: Sink) -> tuple[str, ...]:
+def _named(
+    names: tree.NameList | None, ports: dict[str, Port], block: Block, diagnostics: Diagnostics
+) -> tuple[str, ...]:
     what = f"port of `{block.owner.text}`"
-    return tuple(name.text for name in names.names if lookup(name, ports, what, sink)) if names else ()
+    return tuple(name.text for name in names.names if lookup(name, ports, what, diagnostics)) if names else ()
 
 
-def _outlets(block: Block, ports: dict[str, Port], sink: Sink) -> tuple[Outlet, ...]:
-    from rigcard.resolve.models import port_names
+def _outlets(block: Block, ports: dict[str, Port], diagnostics: Diagnostics) -> tuple[Outlet, ...]:
 
     found: list[Outlet] = []
     taken: set[str] = set()
@@ -134,11 +155,11 @@ def _outlets(block: Block, ports: dict[str, Port], sink: Sink) -> tuple[Outlet, 
         if not isinstance(item, tree.Passes | tree.Regulates):
             continue
         what = f"port of `{block.owner.text}`"
-        source = lookup(item.source, ports, what, sink)
-        names = [name for name in port_names(item.names, sink) if lookup(name, ports, what, sink)]
+        source = lookup(item.source, ports, what, diagnostics)
+        names = [name for name in port_names(item.names, diagnostics) if lookup(name, ports, what, diagnostics)]
         for name in names:
             if name.text in taken or name.text == item.source.text:
-                sink.report(
+                diagnostics.report(
                     codes.POWER_PORT,
                     name.span,
                     f"power leaves by `{name.text}` twice"
@@ -152,7 +173,7 @@ def _outlets(block: Block, ports: dict[str, Port], sink: Sink) -> tuple[Outlet, 
             continue
         regulated = item if isinstance(item, tree.Regulates) else None
         if regulated and not 0 < regulated.efficiency.value <= 100:
-            sink.report(
+            diagnostics.report(
                 codes.OUT_OF_RANGE,
                 regulated.efficiency.span,
                 f"{show(regulated.efficiency)} is no efficiency",
@@ -160,64 +181,70 @@ def _outlets(block: Block, ports: dict[str, Port], sink: Sink) -> tuple[Outlet, 
             )
             continue
         if regulated and not regulated.volts.value:
-            _above_zero(regulated.volts, sink)
+            _above_zero(regulated.volts, diagnostics)
             continue
         found.append(
             Outlet(
-                source.name,
-                tuple(name.text for name in names),
-                regulated.volts.value if regulated else None,
-                regulated.efficiency.value / 100 if regulated else None,
-                amperes(item.limit.current, sink) if item.limit else None,
-                item.source.span,
+                source=source.name,
+                ports=tuple(name.text for name in names),
+                volts=regulated.volts.value if regulated else None,
+                efficiency=regulated.efficiency.value / 100 if regulated else None,
+                limit=amperes(item.limit.current, diagnostics) if item.limit else None,
+                span=item.source.span,
             )
         )
     return tuple(found)
 
 
-def _windows(block: Block, entry: tuple[str, ...], ports: dict[str, Port], sink: Sink) -> Iterable[Window]:
+def _windows(
+    block: Block, entry: tuple[str, ...], ports: dict[str, Port], diagnostics: Diagnostics
+) -> Iterable[Window]:
     for item in block.all(tree.Takes):
-        named = _named(item.ports, ports, block, sink) or entry
+        named = _named(item.ports, ports, block, diagnostics) or entry
         if not named and not item.ports:
-            sink.report(
+            diagnostics.report(
                 codes.POWER_PORT,
                 item.low.span,
                 f"`{block.owner.text}` takes power, and has no port that it comes in by",
                 "add a port such as `port power in pack-power`, or write `on PORT`",
             )
-        elif named and ordered(item.low, item.high, sink):
+        elif named and ordered(item.low, item.high, diagnostics):
             yield Window(item.low.value, item.high.value, named, item.low.span)
 
 
-def _draws(block: Block, entry: tuple[str, ...], ports: dict[str, Port], sink: Sink) -> Iterable[Draw]:
+def _draws(
+    block: Block, entry: tuple[str, ...], ports: dict[str, Port], diagnostics: Diagnostics
+) -> Iterable[Draw]:
     for item in block.all(tree.Draws):
         peak = item.peak.load if item.peak else item.steady
         watts = item.steady.unit == "W"
         if (peak.unit == "W") != watts:
-            sink.report(
+            diagnostics.report(
                 codes.OUT_OF_RANGE,
                 peak.span,
                 "the load is given in amperes and in watts",
                 "write both in amperes if the current stays, in watts if it rises as the pack falls",
             )
         elif base(peak) < base(item.steady):
-            sink.report(
+            diagnostics.report(
                 codes.OUT_OF_RANGE,
                 peak.span,
                 f"the peak {show(peak)} is less than the {show(item.steady)} that is drawn all the time",
                 "write the larger of the two after `peak`",
             )
         else:
-            named = _named(item.ports, ports, block, sink) or entry
+            named = _named(item.ports, ports, block, diagnostics) or entry
             yield Draw(base(item.steady), base(peak), watts, named, item.steady.span)
 
 
-def _both_ways(outlets: Iterable[Outlet], windows: Iterable[Window], gives: frozenset[str], sink: Sink) -> None:
+def _both_ways(
+    outlets: Iterable[Outlet], windows: Iterable[Window], gives: frozenset[str], diagnostics: Diagnostics
+) -> None:
     let_out = {port for outlet in outlets for port in outlet.ports}
     for window in windows:
         for port in window.ports:
             if port in gives and port in let_out:
-                sink.report(
+                diagnostics.report(
                     codes.POWER_PORT,
                     window.span,
                     f"power comes in and leaves by `{port}`",
@@ -243,26 +270,26 @@ def _rails(groups: Iterable[tuple[str, ...]], outlets: Iterable[Outlet]) -> dict
     return rails
 
 
-def _capacity(stated: tree.Capacity, sink: Sink) -> Capacity:
+def _capacity(stated: tree.Capacity, diagnostics: Diagnostics) -> Capacity:
     if isinstance(stated.holds, tree.Charge):
         charge, volts = stated.holds.charge, stated.holds.volts
-        _above_zero(charge, sink)
-        _above_zero(volts, sink)
+        _above_zero(charge, diagnostics)
+        _above_zero(volts, diagnostics)
         return Capacity(base(charge) * volts.value, volts.value, charge.span)
-    _above_zero(stated.holds, sink)
+    _above_zero(stated.holds, diagnostics)
     return Capacity(stated.holds.value, None, stated.holds.span)
 
 
-def _above_zero(number: tree.Number, sink: Sink) -> None:
+def _above_zero(number: tree.Number, diagnostics: Diagnostics) -> None:
     if not number.value:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE, number.span, f"{show(number)} is not above zero", "write what the plate says"
         )
 
 
-def amperes(number: tree.Number, sink: Sink) -> Fraction:
+def amperes(number: tree.Number, diagnostics: Diagnostics) -> Fraction:
     """A current in A; one that is not above zero is reported."""
-    _above_zero(number, sink)
+    _above_zero(number, diagnostics)
     return base(number)
 
 
@@ -279,24 +306,24 @@ def hours(number: tree.Number) -> Fraction:
 # ---- cables and the rig ------------------------------------------------------------------------------------------
 
 
-def cable_power(block: Block, sink: Sink) -> CablePower:
+def cable_power(block: Block, diagnostics: Diagnostics) -> CablePower:
     """What the block of a cable says of power."""
     wire, fuse, rated = block.one(tree.Wire), block.one(tree.Fuse), block.one(tree.Rated)
     return CablePower(
-        _gauge(wire.size, sink) if wire else None,
-        amperes(fuse.current, sink) if fuse else None,
-        amperes(rated.current, sink) if rated else None,
+        _gauge(wire.size, diagnostics) if wire else None,
+        amperes(fuse.current, diagnostics) if fuse else None,
+        amperes(rated.current, diagnostics) if rated else None,
         frozenset(item.word.text for item in block.all(tree.Cut)),
     )
 
 
-def _gauge(size: tree.Number, sink: Sink) -> Gauge | None:
+def _gauge(size: tree.Number, diagnostics: Diagnostics) -> Gauge | None:
     if size.unit == "AWG":
-        number = whole(size, THICKEST, THINNEST, "size of wire", sink)
+        number = whole(size, THICKEST, THINNEST, "size of wire", diagnostics)
         return Gauge("AWG", Fraction(number))
     if size.value not in SECTIONS:
         known = [f"{float(section):g}mm2" for section in SECTIONS]
-        sink.report(
+        diagnostics.report(
             codes.WIRE_SIZE,
             size.span,
             f"flexible copper wire of {show(size)} is no standard size",
@@ -306,13 +333,13 @@ def _gauge(size: tree.Number, sink: Sink) -> Gauge | None:
     return Gauge("mm2", size.value)
 
 
-def day(block: Block, sink: Sink) -> Day:
+def day(block: Block, diagnostics: Diagnostics) -> Day:
     """The day as the rig block states it; what it does not state is marked as assumed."""
     temperature, stated, night = block.one(tree.Temperature), block.one(tree.Day), block.one(tree.Night)
     usable, cold, spares = block.one(tree.Usable), block.one(tree.Cold), block.one(tree.SparePacks)
-    known = temperature if temperature and ordered(temperature.low, temperature.high, sink) else None
+    known = temperature if temperature and ordered(temperature.low, temperature.high, diagnostics) else None
     if known and not COLDEST <= known.low.value < known.high.value <= HOTTEST:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             known.low.span,
             f"no crew works from {show(known.low)} to {show(known.high)}",
@@ -321,24 +348,24 @@ def day(block: Block, sink: Sink) -> Day:
         known = None
     parts = {"temperature": known, "duty": stated.duty if stated else None, "usable": usable, "cold": cold}
     return Day(
-        known.low.value if known else ROOM,
-        known.high.value if known else ROOM,
-        hours(stated.time) if stated else None,
-        _part(stated.duty if stated else None, Fraction(100), sink),
-        hours(night.time) if night else None,
-        _part(usable.percent if usable else None, USABLE, sink),
-        _part(cold.percent if cold else None, COLD, sink),
-        whole(spares.number, 0, MOST_SPARES, "count of spare packs", sink) if spares else 1,
-        frozenset(name for name, part in {**parts, "spares": spares}.items() if part is None),
+        coldest=known.low.value if known else ROOM,
+        hottest=known.high.value if known else ROOM,
+        hours=hours(stated.time) if stated else None,
+        duty=_part(stated.duty if stated else None, Fraction(100), diagnostics),
+        night=hours(night.time) if night else None,
+        usable=_part(usable.percent if usable else None, USABLE, diagnostics),
+        cold=_part(cold.percent if cold else None, COLD, diagnostics),
+        spares=whole(spares.number, 0, MOST_SPARES, "count of spare packs", diagnostics) if spares else 1,
+        assumed=frozenset(name for name, part in {**parts, "spares": spares}.items() if part is None),
     )
 
 
-def _part(percent: tree.Number | None, otherwise: Fraction, sink: Sink) -> Fraction:
+def _part(percent: tree.Number | None, otherwise: Fraction, diagnostics: Diagnostics) -> Fraction:
     """A part of a whole, 0 to 1."""
     if percent is None:
         return otherwise / 100
     if not 0 < percent.value <= 100:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             percent.span,
             f"{show(percent)} is no part of a whole",

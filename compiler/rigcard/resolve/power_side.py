@@ -1,8 +1,8 @@
 """What a model, a cable and the rig say of power: volts, amperes, watts, watt-hours, hours, as exact fractions."""
 
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.source import Span
 
 USABLE = Fraction(85)  # per cent of a pack's energy that a day may count on (common practice, no source)

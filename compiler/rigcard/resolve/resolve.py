@@ -6,8 +6,9 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from rigcard.diagnostics import Sink
-from rigcard.resolve import build, codes, models, power, sheets, words
+from rigcard.diagnostics import Diagnostics
+from rigcard.resolve import build, codes, label_sheets, models, power, signals, words
+from rigcard.resolve.measures import length_mm
 from rigcard.resolve.mechanics import Connector
 from rigcard.resolve.model import (
     UNKNOWN,
@@ -15,12 +16,12 @@ from rigcard.resolve.model import (
     Control,
     End,
     Expectation,
+    LabelSheet,
     Leg,
     Measurement,
     Model,
     Position,
     Rig,
-    Sheet,
     Signal,
     Step,
     Typefaces,
@@ -36,90 +37,92 @@ from rigcard.syntax.load import Program
 Units = dict[str, Unit | None]  # None: not resolved and reported, so that what names the unit is not blamed
 
 
-def resolve(program: Program, sink: Sink) -> Rig | None:
+def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
     """The rig that the statements describe, or None where it has no `rig` block. All faults are reported."""
     name = tree.Words("", Span(program.main, 0, min(1, len(program.main.text))))
-    block = Block(program.statements, name, sink)
+    block = Block(program.statements, name, diagnostics)
     head = block.one(tree.Rig)
     if head is None:
-        sink.report(
+        diagnostics.report(
             codes.MISSING_STATEMENT,
             name.span,
             "no file here has a `rig` block, so the papers have no name",
             'begin the file with `rig "Name of the rig" { job "..."; revision "A" }`',
         )
         return None
-    inner = Block(head.items, head.title, sink)
-    crew = _crew(inner, sink)
-    signals = _signals(block, sink)
-    house = build.house(block, signals, sink)
+    inner = Block(head.items, head.title, diagnostics)
+    crew = _crew(inner, diagnostics)
+    signals = _signals(block, diagnostics)
+    inventory = build.inventory(block, signals, diagnostics)
     known = {
-        statement.name.text: models.model(statement, signals, house.connectors, sink)
-        for statement in _unique(block.all(tree.Model), "model", sink)
+        statement.name.text: models.model(statement, signals, inventory.connectors, diagnostics)
+        for statement in _unique(block.all(tree.Model), "model", diagnostics)
     }
-    units = _units(block, known, crew, sink)
+    units = _units(block, known, crew, diagnostics)
     paper = inner.one(tree.Paper)
     guard = inner.one(tree.Guard)
     revision = inner.one(tree.Revision)
     own = inner.one(tree.Typeface)
     return Rig(
-        head.title.text,
-        inner.text(tree.Job),
-        revision.text.text if revision else "",
-        _date(revision.date, sink) if revision and revision.date else "",
-        crew,
-        (word(paper.name, words.PAPERS, "paper", sink) if paper else None) or "a4",
-        _card(inner.one(tree.CardSize), paper, sink),
-        Typefaces(own.regular.text, (own.bold or own.regular).text, own.regular.span) if own else None,
-        _per_sheet(inner.one(tree.PerSheet), sink),
-        _sheet(block, inner, sink),
-        sheets.spares(inner.one(tree.SpareLabels), sink),
-        (word(chosen.kind, words.CODES, "kind of code", sink) or "")
+        title=head.title.text,
+        job=inner.text(tree.Job),
+        revision=revision.text.text if revision else "",
+        date=_date(revision.date, diagnostics) if revision and revision.date else "",
+        crew=crew,
+        paper=(word(paper.name, words.PAPERS, "paper", diagnostics) if paper else None) or "a4",
+        card=_card(inner.one(tree.CardSize), paper, diagnostics),
+        typeface=Typefaces(own.regular.text, (own.bold or own.regular).text, own.regular.span) if own else None,
+        per_sheet=_per_sheet(inner.one(tree.PerSheet), diagnostics),
+        sheet=_sheet(block, inner, diagnostics),
+        spares=label_sheets.spares(inner.one(tree.SpareLabels), diagnostics),
+        codes=(word(chosen.kind, words.CODES, "kind of code", diagnostics) or "")
         if (chosen := inner.one(tree.Codes))
         else "",
-        _guard(guard.percent, sink) if guard else Fraction(0),
-        power.day(inner, sink),
-        signals,
-        {name: found for name, found in units.items() if found},
-        _cables(block, units, house.connectors, sink),
-        _expectations(block, units, sink),
-        _measurements(block, units, sink),
-        tuple(
+        guard=_guard(guard.percent, diagnostics) if guard else Fraction(0),
+        day=power.day(inner, diagnostics),
+        signals=signals,
+        units={name: found for name, found in units.items() if found},
+        cables=_cables(block, units, inventory.connectors, diagnostics),
+        expectations=_expectations(block, units, diagnostics),
+        measurements=_measurements(block, units, diagnostics),
+        steps=tuple(
             Step(item.phase.text, item.text.text)
             for item in block.all(tree.Step)
-            if word(item.phase, words.PHASES, "phase", sink)
+            if word(item.phase, words.PHASES, "phase", diagnostics)
         ),
-        tuple(
-            item.name.text for item in block.all(tree.Hazard) if word(item.name, words.HAZARDS, "hazard", sink)
+        hazards=tuple(
+            item.name.text
+            for item in block.all(tree.Hazard)
+            if word(item.name, words.HAZARDS, "hazard", diagnostics)
         ),
-        tuple(item.text.text for item in block.all(tree.Note)),
-        tuple(item.text.text for item in block.all(tree.Question)),
-        house,
-        build.independents(block.all(tree.Independent), units, sink),
-        head.title.span,
+        notes=tuple(item.text.text for item in block.all(tree.Note)),
+        questions=tuple(item.text.text for item in block.all(tree.Question)),
+        inventory=inventory,
+        independents=build.independents(block.all(tree.Independent), units, diagnostics),
+        span=head.title.span,
     )
 
 
-def _sheet(block: Block, rig: Block, sink: Sink) -> Sheet | None:
+def _sheet(block: Block, rig: Block, diagnostics: Diagnostics) -> LabelSheet | None:
     """The sheet that the labels go on, declared in the file or one of the common ones."""
     declared = {
         statement.name.text: sheet
-        for statement in _unique(block.all(tree.Sheet), "sheet", sink)
-        if (sheet := sheets.sheet(statement, sink))
+        for statement in _unique(block.all(tree.Sheet), "sheet", diagnostics)
+        if (sheet := label_sheets.sheet(statement, diagnostics))
     }
     chosen = rig.one(tree.LabelsOn)
-    return lookup(chosen.sheet, {**sheets.COMMON, **declared}, "sheet", sink) if chosen else None
+    return lookup(chosen.sheet, {**label_sheets.COMMON, **declared}, "sheet", diagnostics) if chosen else None
 
 
-def _unique(statements: list[Any], what: str, sink: Sink) -> list[Any]:
+def _unique(statements: list[Any], what: str, diagnostics: Diagnostics) -> list[Any]:
     taken: dict[str, Span] = {}
-    return [statement for statement in statements if once(statement.name, taken, what, sink)]
+    return [statement for statement in statements if once(statement.name, taken, what, diagnostics)]
 
 
-def _card(size: tree.CardSize | None, paper: tree.Paper | None, sink: Sink) -> str:
-    card = word(size.name, words.CARDS, "size of card", sink) if size else None
+def _card(size: tree.CardSize | None, paper: tree.Paper | None, diagnostics: Diagnostics) -> str:
+    card = word(size.name, words.CARDS, "size of card", diagnostics) if size else None
     if size and card == "a4" and paper and paper.name.text == "letter":
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             size.name.span,
             "a card of a4 is longer than letter paper",
@@ -128,11 +131,11 @@ def _card(size: tree.CardSize | None, paper: tree.Paper | None, sink: Sink) -> s
     return card or ""
 
 
-def _per_sheet(stated: tree.PerSheet | None, sink: Sink) -> int | None:
+def _per_sheet(stated: tree.PerSheet | None, diagnostics: Diagnostics) -> int | None:
     if stated is None:
         return None
     if stated.number.value not in words.PER_SHEET:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             stated.number.span,
             f"{show(stated.number)} cards cannot be set on a sheet",
@@ -141,9 +144,9 @@ def _per_sheet(stated: tree.PerSheet | None, sink: Sink) -> int | None:
     return int(stated.number.value)
 
 
-def _guard(percent: tree.Number, sink: Sink) -> Fraction:
+def _guard(percent: tree.Number, diagnostics: Diagnostics) -> Fraction:
     if percent.value < 0:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             percent.span,
             f"{show(percent)} is no distance to an edge",
@@ -152,11 +155,11 @@ def _guard(percent: tree.Number, sink: Sink) -> Fraction:
     return percent.value
 
 
-def _date(name: tree.Name, sink: Sink) -> str:
+def _date(name: tree.Name, diagnostics: Diagnostics) -> str:
     try:
         date.fromisoformat(name.text)
     except ValueError:
-        sink.report(
+        diagnostics.report(
             syntax_codes.IMPOSSIBLE_DATE,
             name.span,
             f"{name.text} is no date of the calendar",
@@ -165,125 +168,139 @@ def _date(name: tree.Name, sink: Sink) -> str:
     return name.text
 
 
-def _crew(block: Block, sink: Sink) -> dict[str, str]:
+def _crew(block: Block, diagnostics: Diagnostics) -> dict[str, str]:
     roles = [role for item in block.all(tree.Crew) for role in item.roles]
-    return {role.name.text: role.title.text for role in _unique(roles, "crew role", sink)}
+    return {role.name.text: role.title.text for role in _unique(roles, "crew role", diagnostics)}
 
 
-def _signals(block: Block, sink: Sink) -> dict[str, Signal]:
-    signals = {models.BUILT_IN.name: models.BUILT_IN}
-    for statement in _unique(block.all(tree.Signal), "signal", sink):
-        if statement.name.text == models.BUILT_IN.name:
-            sink.report(
+def _signals(block: Block, diagnostics: Diagnostics) -> dict[str, Signal]:
+    known = {signals.BUILT_IN.name: signals.BUILT_IN}
+    for statement in _unique(block.all(tree.Signal), "signal", diagnostics):
+        if statement.name.text == signals.BUILT_IN.name:
+            diagnostics.report(
                 codes.DOUBLED_NAME,
                 statement.name.span,
                 f"every rig knows the signal `{statement.name.text}`",
                 "give yours another name, or remove it",
             )
-        signals[statement.name.text] = models.signal(statement, sink)
-    return signals
+        known[statement.name.text] = signals.signal(statement, diagnostics)
+    return known
 
 
-def _units(block: Block, known: dict[str, Model], crew: dict[str, str], sink: Sink) -> Units:
-    statements = _unique(block.all(tree.Unit), "unit", sink)
+def _units(block: Block, known: dict[str, Model], crew: dict[str, str], diagnostics: Diagnostics) -> Units:
+    statements = _unique(block.all(tree.Unit), "unit", diagnostics)
     names = {statement.name.text: statement for statement in statements}
     if statements and not known:
         model = statements[0].model
-        sink.report(
+        diagnostics.report(
             codes.UNKNOWN_NAME,
             model.span,
             f"there is no model named `{model.text}`, for no file of the rig declares a model",
             'write `use "FILE.rig"` with the stock file that declares them',
         )
         return dict.fromkeys(names)
-    return {name: unit(statement, known, crew, names, sink) for name, statement in names.items()}
+    return {name: unit(statement, known, crew, names, diagnostics) for name, statement in names.items()}
 
 
-def _cables(block: Block, units: Units, connectors: dict[str, Connector], sink: Sink) -> dict[str, Cable]:
+def _cables(
+    block: Block, units: Units, connectors: dict[str, Connector], diagnostics: Diagnostics
+) -> dict[str, Cable]:
     cables: dict[str, Cable] = {}
-    for item in _unique(block.all(tree.Cable), "cable", sink):
-        inner = Block(item.items, item.name, sink)
+    for item in _unique(block.all(tree.Cable), "cable", diagnostics):
+        inner = Block(item.items, item.name, diagnostics)
         length = inner.one(tree.Length)
         jacket = inner.one(tree.Jacket)
         places = {place.word.text for place in inner.all(tree.CablePlace)}
         cables[item.name.text] = Cable(
-            item.name.text,
-            item.title.text,
-            _legs(item.name.text, inner.all(tree.Leg), units, sink),
-            models.length_mm(length.length) if length else None,
-            models.length_mm(jacket.diameter) if jacket else None,
-            "moving" in places,
-            "airborne" in places,
-            build.build(inner, connectors, units, sink),
-            power.cable_power(inner, sink),
-            item.name.span,
+            name=item.name.text,
+            title=item.title.text,
+            legs=_legs(item.name.text, inner.all(tree.Leg), units, diagnostics),
+            length=length_mm(length.length) if length else None,
+            jacket=length_mm(jacket.diameter) if jacket else None,
+            moving="moving" in places,
+            airborne="airborne" in places,
+            build=build.build(inner, connectors, units, diagnostics),
+            power=power.cable_power(inner, diagnostics),
+            span=item.name.span,
         )
     return cables
 
 
-def _legs(cable: str, statements: list[tree.Leg], units: Units, sink: Sink) -> tuple[Leg, ...]:
+def _legs(cable: str, statements: list[tree.Leg], units: Units, diagnostics: Diagnostics) -> tuple[Leg, ...]:
     legs = []
     taken: dict[str, Span] = {}
     for number, item in enumerate(statements, 1):
-        first = _end(item.first, units, sink)
-        second = _end(item.second, units, sink) if item.second else None
+        first = _end(item.first, units, diagnostics)
+        second = _end(item.second, units, diagnostics) if item.second else None
         tag = item.tag.text.text if item.tag else ""
         if item.tag:
-            once(tree.Name(tag, item.tag.text.span), taken, "tag", sink, "give one of the two another tag")
+            once(
+                tree.Name(tag, item.tag.text.span), taken, "tag", diagnostics, "give one of the two another tag"
+            )
         leg_id = f"{cable}.{tag or number}" if len(statements) > 1 else cable
         if first and (second or item.second is None):
             legs.append(Leg(leg_id, first, second, tag))
     return tuple(legs)
 
 
-def _end(plug: tree.Plug, units: Units, sink: Sink) -> End | None:
-    found = lookup(plug.unit, units, "unit", sink)
-    if found is None or lookup(plug.port, found.model.ports, f"port on `{found.name}`", sink) is None:
+def _end(plug: tree.Plug, units: Units, diagnostics: Diagnostics) -> End | None:
+    found = lookup(plug.unit, units, "unit", diagnostics)
+    if found is None or lookup(plug.port, found.model.ports, f"port on `{found.name}`", diagnostics) is None:
         return None
     return End(
         plug.unit.text, plug.port.text, Span(plug.unit.span.source, plug.unit.span.start, plug.port.span.end)
     )
 
 
-def _expectations(block: Block, units: Units, sink: Sink) -> tuple[Expectation, ...]:
+def _expectations(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[Expectation, ...]:
     found = []
     for item in block.all(tree.Expect):
         then = item.then.parts
-        given = _given(item.given, units, sink)
+        given = _given(item.given, units, diagnostics)
         if given and len(then) not in (2, 3):
-            sink.report(
+            diagnostics.report(
                 codes.MISSING_STATEMENT,
                 then[0].span,
                 "an `expect` gives unit.state, or unit.input.state",
                 "write it as `expect hs.front-toggle.away gives cam.standby`",
             )
             continue
-        target = lookup(then[0], units, "unit", sink)
-        if given and target and _target_known(then, target, sink):
+        target = lookup(then[0], units, "unit", diagnostics)
+        if given and target and _target_known(then, target, diagnostics):
             handset, control, position, given_span = given
             span = Span(then[0].span.source, then[0].span.start, then[-1].span.end)
             wanted = tuple(part.text for part in then[1:])
             found.append(
-                Expectation(handset.name, control.name, position, target.name, wanted, span, given_span)
+                Expectation(
+                    handset=handset.name,
+                    control=control.name,
+                    position=position,
+                    unit=target.name,
+                    wanted=wanted,
+                    span=span,
+                    given_span=given_span,
+                )
             )
     return tuple(found)
 
 
-def _given(place: tree.Place, units: Units, sink: Sink) -> tuple[Unit, Control, Position, Span] | None:
+def _given(
+    place: tree.Place, units: Units, diagnostics: Diagnostics
+) -> tuple[Unit, Control, Position, Span] | None:
     """handset.control.position"""
     parts = place.parts
     span = Span(parts[0].span.source, parts[0].span.start, parts[-1].span.end)
     if len(parts) != 3:
-        sink.report(
+        diagnostics.report(
             codes.MISSING_STATEMENT,
             span,
             "a position is named as handset.control.position",
             "write it as `hs.front-toggle.away`",
         )
         return None
-    handset = lookup(parts[0], units, "unit", sink)
+    handset = lookup(parts[0], units, "unit", diagnostics)
     if handset and not handset.model.controls and handset.role != UNKNOWN:
-        sink.report(
+        diagnostics.report(
             codes.UNKNOWN_NAME,
             parts[0].span,
             f"`{handset.name}` is {words.a_role(handset.role)} and has no controls",
@@ -291,33 +308,40 @@ def _given(place: tree.Place, units: Units, sink: Sink) -> tuple[Unit, Control, 
         )
         return None
     control = (
-        lookup(parts[1], handset.model.controls, f"control on `{handset.name}`", sink) if handset else None
+        lookup(parts[1], handset.model.controls, f"control on `{handset.name}`", diagnostics)
+        if handset
+        else None
     )
     if handset is None or control is None:
         return None
     known = {position.name: position for position in control.positions}
-    position = lookup(parts[2], known, f"position of `{control.name}`", sink)
+    position = lookup(parts[2], known, f"position of `{control.name}`", diagnostics)
     return (handset, control, position, span) if position else None
 
 
-def _measurements(block: Block, units: Units, sink: Sink) -> tuple[Measurement, ...]:
+def _measurements(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[Measurement, ...]:
     found = []
     for item in block.all(tree.Measured):
-        given = _given(item.given, units, sink)
+        given = _given(item.given, units, diagnostics)
         if given is None:
             continue
         handset, control, position, _ = given
-        channel = lookup(item.channel, handset.channels, f"channel of `{handset.name}`", sink)
+        channel = lookup(item.channel, handset.channels, f"channel of `{handset.name}`", diagnostics)
         if channel:
             found.append(
                 Measurement(
-                    handset.name, channel.name, control.name, position, item.pulse.value, item.pulse.span
+                    handset=handset.name,
+                    channel=channel.name,
+                    control=control.name,
+                    position=position,
+                    pulse=item.pulse.value,
+                    span=item.pulse.span,
                 )
             )
     return tuple(found)
 
 
-def _target_known(then: tuple[tree.Name, ...], unit: Unit, sink: Sink) -> bool:
+def _target_known(then: tuple[tree.Name, ...], unit: Unit, diagnostics: Diagnostics) -> bool:
     model = unit.model
     if len(then) == 2:
         states = [state for known in model.inputs.values() for state in known.states]
@@ -326,14 +350,16 @@ def _target_known(then: tuple[tree.Name, ...], unit: Unit, sink: Sink) -> bool:
                 then[1],
                 dict.fromkeys([*model.commands, *states], True),
                 f"state or command on `{unit.name}`",
-                sink,
+                diagnostics,
             )
             is not None
         )
     if then[1].text in model.commands and then[1].text not in model.inputs:
         return True  # the ends of a command's sweep belong to the unit that sends it
-    found = lookup(then[1], {**model.commands, **model.inputs}, f"input or command on `{unit.name}`", sink)
+    found = lookup(
+        then[1], {**model.commands, **model.inputs}, f"input or command on `{unit.name}`", diagnostics
+    )
     if found is None:
         return False
     states = model.inputs[then[1].text].states
-    return lookup(then[2], dict.fromkeys(states, True), f"state of `{then[1].text}`", sink) is not None
+    return lookup(then[2], dict.fromkeys(states, True), f"state of `{then[1].text}`", diagnostics) is not None

@@ -5,11 +5,12 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any, TypeVar
 
-from rigcard.diagnostics import Related, Sink
+from rigcard.diagnostics import Diagnostics, Related
 from rigcard.reporting.suggest import did_you_mean, one_of
 from rigcard.resolve import codes
 from rigcard.source import Span
-from rigcard.syntax import tree
+from rigcard.syntax import facts, tree
+from rigcard.syntax.parser import rule_name
 
 MOST_SHOWN = 10  # known names in a hint
 T = TypeVar("T")
@@ -18,10 +19,12 @@ T = TypeVar("T")
 class Block:
     """The statements of one block, by class."""
 
-    def __init__(self, items: Iterable[object], owner: tree.Name | tree.Words, sink: Sink) -> None:
+    def __init__(
+        self, items: Iterable[object], owner: tree.Name | tree.Words, diagnostics: Diagnostics
+    ) -> None:
         self.items = tuple(items)
         self.owner = owner
-        self.sink = sink
+        self.diagnostics = diagnostics
 
     def all(self, cls: type[T]) -> list[T]:
         """Every statement of a class."""
@@ -35,7 +38,7 @@ class Block:
             twice = f"`{keyword(cls)}` is given twice"
             if cls in _KEPT and first.text != second.text:
                 twice = f"both `{first.text}` and `{second.text}` are given"
-            self.sink.report(
+            self.diagnostics.report(
                 codes.DOUBLED_STATEMENT,
                 place_of(again),
                 twice + (f" for `{self.owner.text}`" if self.owner.text else ""),
@@ -51,47 +54,8 @@ class Block:
 
 
 def keyword(cls: type) -> str:
-    """The word that a statement of a class begins with."""
-    special = {
-        "TravelRange": "travel",
-        "SubtrimRange": "subtrim",
-        "ReverseOrder": "reverse",
-        "MixOrder": "mix",
-        "OutputRange": "output",
-        "Bound": "bound to",
-        "Held": "held by",
-        "Mounted": "mounted on",
-        "CablePlace": "moving",
-        "CarriesChannels": "carries",
-        "CarriesKind": "carries",
-        "ReverseAuto": "reverse",
-        "TravelAuto": "travel",
-        "SubtrimAuto": "subtrim",
-        "LossAfter": "failsafe after",
-        "Sweep": "sweeps",
-        "Silence": "without pulses",
-        "Dwell": "reads after",
-        "ChannelRate": "rate",
-        "LabelsOn": "labels on",
-        "DeadBand": "dead-band",
-        "SweepOver": "over",
-        "SweepRest": "rest",
-        "Window": "reads",
-        "CardSize": "card",
-        "PerSheet": "cards per-sheet",
-        "SheetPage": "page",
-        "SheetMargin": "margin",
-        "Ends": "plugs",
-        "Baud": "rate",
-        "Reach": "up to",
-        "Seal": "sealed",
-        "Swap": "exact",
-        "Box": "case",
-        "StockLengths": "stock-lengths",
-        "SparePacks": "spare-packs",
-        "Charges": "charges in",
-    }
-    return special.get(cls.__name__, cls.__name__.lower())
+    """The words that a statement of a class begins with."""
+    return facts.keyword(rule_name(cls.__name__))
 
 
 def span_of(node: Any) -> Span:
@@ -123,7 +87,7 @@ def lookup(
     name: tree.Name,
     known: Mapping[str, T],
     what: str,
-    sink: Sink,
+    diagnostics: Diagnostics,
     otherwise: str = "declare it, or `use` the file that does",
 ) -> T | None:
     """The thing of a name, or None with the unknown name reported, once however often it is used.
@@ -133,12 +97,12 @@ def lookup(
     if name.text in known:
         return known[name.text]
     message = f"there is no {what} named `{name.text}`"
-    if sink.first_to_miss(known, name.text) and not sink.says(message):
-        sink.report(codes.UNKNOWN_NAME, name.span, message, _hint(name.text, known, otherwise))
+    if diagnostics.first_to_miss(known, name.text) and not diagnostics.has_message(message):
+        diagnostics.report(codes.UNKNOWN_NAME, name.span, message, _hint(name.text, known, otherwise))
     return None
 
 
-def word(name: tree.Name, known: tuple[str, ...], what: str, sink: Sink) -> str | None:
+def word(name: tree.Name, known: tuple[str, ...], what: str, diagnostics: Diagnostics) -> str | None:
     """A fixed word of the language, or None with another one reported."""
     if name.text in known:
         return name.text
@@ -146,7 +110,7 @@ def word(name: tree.Name, known: tuple[str, ...], what: str, sink: Sink) -> str 
         known_word for known_word in known if known_word[0] == name.text[0].lower()
     ]  # `rain` is not `mains`
     hint = did_you_mean(name.text.lower(), alike, f"write {one_of(list(known))}")
-    sink.report(codes.UNKNOWN_NAME, name.span, f"`{name.text}` is no {what}", hint)
+    diagnostics.report(codes.UNKNOWN_NAME, name.span, f"`{name.text}` is no {what}", hint)
     return None
 
 
@@ -163,14 +127,14 @@ def once(
     name: tree.Name,
     taken: dict[str, Span],
     what: str,
-    sink: Sink,
+    diagnostics: Diagnostics,
     cure: str = "give one of the two another name",
 ) -> bool:
     """Whether a name is new among its kind; a doubled one is reported."""
     if name.text not in taken:
         taken[name.text] = name.span
         return True
-    sink.report(
+    diagnostics.report(
         codes.DOUBLED_NAME,
         name.span,
         f"the {what} name `{name.text}` is used twice",
@@ -180,11 +144,11 @@ def once(
     return False
 
 
-def ordered(low: tree.Number, high: tree.Number, sink: Sink) -> bool:
+def ordered(low: tree.Number, high: tree.Number, diagnostics: Diagnostics) -> bool:
     """Whether low < high; a backward range is reported."""
     if low.value < high.value:
         return True
-    sink.report(
+    diagnostics.report(
         codes.BACKWARD_RANGE,
         low.span,
         f"the range begins at {show(low)} and ends at {show(high)}",
@@ -203,12 +167,12 @@ def plain(value: Fraction) -> str:
     return str(value.numerator) if value.denominator == 1 else f"{float(value):g}"
 
 
-def whole(number: tree.Number, least: int, most: int, what: str, sink: Sink) -> int:
+def whole(number: tree.Number, least: int, most: int, what: str, diagnostics: Diagnostics) -> int:
     """A whole number within bounds; one outside is reported and the nearest bound returned."""
     value = int(number.value)
     if least <= value <= most:
         return value
-    sink.report(
+    diagnostics.report(
         codes.OUT_OF_RANGE,
         number.span,
         f"{value} is no possible {what}",

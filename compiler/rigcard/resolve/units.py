@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
-from rigcard.diagnostics import Sink
+from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, words
+from rigcard.resolve.measures import milliseconds, turn
 from rigcard.resolve.model import (
     UNKNOWN,
     Aim,
@@ -22,8 +23,8 @@ from rigcard.resolve.model import (
     Unit,
     Value,
 )
-from rigcard.resolve.models import MOST_CHANNELS, milliseconds, turn
 from rigcard.resolve.scope import Block, keyword, lookup, once, place_of, plain, show, span_of, whole, word
+from rigcard.resolve.signals import MOST_CHANNELS
 from rigcard.source import Span
 from rigcard.syntax import tree
 
@@ -43,58 +44,64 @@ def unit(
     models: dict[str, Model],
     crew: dict[str, str],
     names: dict[str, tree.Unit],
-    sink: Sink,
+    diagnostics: Diagnostics,
 ) -> Unit | None:
     """A unit from its statement; `names` holds all units as written, for what refers to them."""
-    model = lookup(statement.model, models, "model", sink)
+    model = lookup(statement.model, models, "model", diagnostics)
     if model is None:
         return None
-    block = Block(_allowed(statement, model, sink), statement.name, sink)
+    block = Block(_allowed(statement, model, diagnostics), statement.name, diagnostics)
     held = block.one(tree.Held)
     memory = block.one(tree.Memory)
     bound = block.one(tree.Bound)
     mount = block.one(tree.Mount)
     mounted = block.one(tree.Mounted)
-    channels = _channels(block, model, sink)
+    channels = _channels(block, model, diagnostics)
     return Unit(
-        statement.name.text,
-        statement.title.text,
-        model,
-        block.text(tree.Asset),
-        block.text(tree.Serial),
-        block.text(tree.Software),
-        block.text(tree.Case),
-        held.role.text
-        if held and lookup(held.role, crew, "crew role", sink, _new_role(held.role.text))
+        name=statement.name.text,
+        title=statement.title.text,
+        model=model,
+        asset=block.text(tree.Asset),
+        serial=block.text(tree.Serial),
+        software=block.text(tree.Software),
+        case=block.text(tree.Case),
+        held_by=held.role.text
+        if held and lookup(held.role, crew, "crew role", diagnostics, _new_role(held.role.text))
         else None,
-        (whole(memory.number, 0, MOST_MEMORIES, "memory number", sink), memory.name.text) if memory else None,
-        channels,
-        _mixes(
+        memory=(whole(memory.number, 0, MOST_MEMORIES, "memory number", diagnostics), memory.name.text)
+        if memory
+        else None,
+        channels=channels,
+        mixes=_mixes(
             block,
             model,
             {item.name.text: channels.get(item.name.text) for item in block.all(tree.Channel)},
-            sink,
+            diagnostics,
         ),
-        bound.handset.text if bound and lookup(bound.handset, names, "unit", sink) else None,
-        (word(mount.name, words.MOUNTS, "way to mount a head", sink) == "underslung") if mount else None,
-        mounted.carrier.text if mounted and lookup(mounted.carrier, names, "unit", sink) else None,
-        _sources(block, model, sink),
-        tuple(
+        bound_to=bound.handset.text if bound and lookup(bound.handset, names, "unit", diagnostics) else None,
+        underslung=(word(mount.name, words.MOUNTS, "way to mount a head", diagnostics) == "underslung")
+        if mount
+        else None,
+        mounted_on=mounted.carrier.text
+        if mounted and lookup(mounted.carrier, names, "unit", diagnostics)
+        else None,
+        sources=_sources(block, model, diagnostics),
+        unused=tuple(
             name.text
             for item in block.all(tree.Unused)
             for name in item.names.names
-            if lookup(name, model.inputs, f"input of `{model.name}`", sink)
+            if lookup(name, model.inputs, f"input of `{model.name}`", diagnostics)
         ),
-        tuple(
+        leave=tuple(
             name.text
             for item in block.all(tree.Leave)
             for name in item.names.names
-            if lookup(name, model.controls, f"control of `{model.name}`", sink)
+            if lookup(name, model.controls, f"control of `{model.name}`", diagnostics)
         ),
-        _settings(block, model, sink),
-        tuple(item.text.text for item in block.all(tree.Note)),
-        _swap(block),
-        statement.name.span,
+        settings=_settings(block, model, diagnostics),
+        notes=tuple(item.text.text for item in block.all(tree.Note)),
+        swap=_swap(block),
+        span=statement.name.span,
     )
 
 
@@ -106,7 +113,7 @@ def _swap(block: Block) -> str:
     return "exact" if block.text(tree.Asset) or block.text(tree.Serial) else "same-type"
 
 
-def _allowed(statement: tree.Unit, model: Model, sink: Sink) -> list[object]:
+def _allowed(statement: tree.Unit, model: Model, diagnostics: Diagnostics) -> list[object]:
     """The statements of a unit's block without those of another role, which are reported."""
     allowed = []
     for item in statement.items:
@@ -115,7 +122,7 @@ def _allowed(statement: tree.Unit, model: Model, sink: Sink) -> list[object]:
             allowed.append(item)
         elif model.role != UNKNOWN:
             word = keyword(type(item))
-            sink.report(
+            diagnostics.report(
                 codes.MISPLACED_STATEMENT,
                 place_of(item),
                 f"`{statement.name.text}` is {words.a_role(model.role)}, and `{word}` is for a {role}",
@@ -128,23 +135,26 @@ def _new_role(name: str) -> str:
     return f'add `crew {name} "..."` to the rig block'
 
 
-def _channels(block: Block, model: Model, sink: Sink) -> dict[str, Channel]:
+def _channels(block: Block, model: Model, diagnostics: Diagnostics) -> dict[str, Channel]:
     channels: dict[str, Channel] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Channel):
-        control = lookup(item.control, model.controls, f"control of `{model.name}`", sink)
-        if once(item.name, taken, "channel", sink) and control and model.arithmetic:
-            number = whole(item.number, 1, MOST_CHANNELS, "channel number", sink)
-            options = Block(item.options, item.name, sink)
+        control = lookup(item.control, model.controls, f"control of `{model.name}`", diagnostics)
+        if once(item.name, taken, "channel", diagnostics) and control and model.arithmetic:
+            number = whole(item.number, 1, MOST_CHANNELS, "channel number", diagnostics)
+            options = Block(item.options, item.name, diagnostics)
             aims = options.one(tree.Aims)
+            travel, subtrim, turned = _dialled(options, model.arithmetic, diagnostics)
             channels[item.name.text] = Channel(
-                number,
-                item.name.text,
-                control.name,
-                *_dialled(options, model.arithmetic, sink),
-                _failsafe(options, model.arithmetic, sink),
-                _shape(options, model, sink),
-                tuple(
+                number=number,
+                name=item.name.text,
+                control=control.name,
+                travel=travel,
+                subtrim=subtrim,
+                reversed=turned,
+                failsafe=_failsafe(options, model.arithmetic, diagnostics),
+                shape=_shape(options, model, diagnostics),
+                aims=tuple(
                     Aim(position, _aimed(aim.level, model.arithmetic), aim.position.span)
                     for aim in (aims.aims if aims else ())
                     if (
@@ -152,11 +162,11 @@ def _channels(block: Block, model: Model, sink: Sink) -> dict[str, Channel]:
                             aim.position,
                             {known.name: known for known in control.positions},
                             f"position of `{control.name}`",
-                            sink,
+                            diagnostics,
                         )
                     )
                 ),
-                item.name.span,
+                span=item.name.span,
             )
     return channels
 
@@ -167,7 +177,7 @@ def _aimed(level: tree.Number, arithmetic: Arithmetic) -> Fraction:
 
 
 def _dialled(
-    options: Block, arithmetic: Arithmetic, sink: Sink
+    options: Block, arithmetic: Arithmetic, diagnostics: Diagnostics
 ) -> tuple[Travel | None, int | None, bool | None]:
     """Travel, sub-trim and reversal as stated; what is not stated stays as a blank memory has it."""
     travel = options.one(tree.Travel)
@@ -178,7 +188,7 @@ def _dialled(
     reverse_auto = options.one(tree.ReverseAuto)
     for first, second in ((travel, travel_auto), (subtrim, subtrim_auto), (stated, reverse_auto)):
         if first and second:
-            sink.report(
+            diagnostics.report(
                 codes.DOUBLED_STATEMENT,
                 span_of(second),
                 "the value is both stated and left to the compiler",
@@ -188,11 +198,11 @@ def _dialled(
     sides = Travel(full, full)
     if travel:
         for side in (travel.low, travel.high):
-            _check_travel(side, arithmetic, sink)
+            _check_travel(side, arithmetic, diagnostics)
         sides = Travel(travel.low.value, travel.high.value)
     steps = int(subtrim.steps.value) if subtrim else 0
     if subtrim and not arithmetic.subtrim_low <= steps <= arithmetic.subtrim_high:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             subtrim.steps.span,
             f"the handset's sub-trim goes from {arithmetic.subtrim_low} to {arithmetic.subtrim_high} steps",
@@ -205,17 +215,17 @@ def _dialled(
     )
 
 
-def _check_travel(side: tree.Number, arithmetic: Arithmetic, sink: Sink) -> None:
+def _check_travel(side: tree.Number, arithmetic: Arithmetic, diagnostics: Diagnostics) -> None:
     low, high, step = arithmetic.travel_low, arithmetic.travel_high, arithmetic.travel_step
     if not low <= side.value <= high:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             side.span,
             f"travel {show(side)} is beyond what the handset takes, {plain(low)}% to {plain(high)}%",
             "write a value in that range",
         )
     elif (side.value - low) % step:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             side.span,
             f"the handset sets travel in steps of {plain(step)}%, and {show(side)} lies between two",
@@ -223,7 +233,7 @@ def _check_travel(side: tree.Number, arithmetic: Arithmetic, sink: Sink) -> None
         )
 
 
-def _failsafe(options: Block, arithmetic: Arithmetic, sink: Sink) -> Fraction | str | None:
+def _failsafe(options: Block, arithmetic: Arithmetic, diagnostics: Diagnostics) -> Fraction | str | None:
     stated = options.one(tree.Failsafe)
     if stated is None:
         return None
@@ -231,7 +241,7 @@ def _failsafe(options: Block, arithmetic: Arithmetic, sink: Sink) -> Fraction | 
         return stated.value.text
     low, high = arithmetic.output_low, arithmetic.output_high
     if not low <= stated.value.value <= high:
-        sink.report(
+        diagnostics.report(
             codes.OUT_OF_RANGE,
             stated.value.span,
             f"failsafe {show(stated.value)} is beyond what the handset puts out, {plain(low)}% to {plain(high)}%",
@@ -240,7 +250,7 @@ def _failsafe(options: Block, arithmetic: Arithmetic, sink: Sink) -> Fraction | 
     return stated.value.value
 
 
-def _shape(options: Block, model: Model, sink: Sink) -> Shape:
+def _shape(options: Block, model: Model, diagnostics: Diagnostics) -> Shape:
     """Rate, expo and slow; a handset that does not have one cannot be told to use it."""
     rate, expo, slow = options.one(tree.ChannelRate), options.one(tree.Expo), options.one(tree.Slow)
     for name, number in (
@@ -249,16 +259,20 @@ def _shape(options: Block, model: Model, sink: Sink) -> Shape:
         ("slow", slow.time if slow else None),
     ):
         if number and name not in model.has:
-            sink.report(
+            diagnostics.report(
                 codes.OUT_OF_RANGE,
                 number.span,
                 f"`{model.name}` has no {name}",
                 f"take `{name}` off the channel, or write `has {name}` in the model if the handset has it",
             )
         elif number and name == "rate" and not 0 <= number.value <= 200:
-            sink.report(codes.OUT_OF_RANGE, number.span, f"{show(number)} is no rate", "write `rate 70%`")
+            diagnostics.report(
+                codes.OUT_OF_RANGE, number.span, f"{show(number)} is no rate", "write `rate 70%`"
+            )
         elif number and name == "expo" and not -100 <= number.value <= 100:
-            sink.report(codes.OUT_OF_RANGE, number.span, f"{show(number)} is no expo", "write `expo 30%`")
+            diagnostics.report(
+                codes.OUT_OF_RANGE, number.span, f"{show(number)} is no expo", "write `expo 30%`"
+            )
     return Shape(
         rate.percent.value if rate else Fraction(100),
         expo.percent.value if expo else Fraction(0),
@@ -266,13 +280,15 @@ def _shape(options: Block, model: Model, sink: Sink) -> Shape:
     )
 
 
-def _mixes(block: Block, model: Model, channels: Mapping[str, Channel | None], sink: Sink) -> tuple[Mix, ...]:
+def _mixes(
+    block: Block, model: Model, channels: Mapping[str, Channel | None], diagnostics: Diagnostics
+) -> tuple[Mix, ...]:
     mixes = []
     for item in block.all(tree.Mix):
-        source = lookup(item.source, channels, f"channel of `{block.owner.text}`", sink)
-        target = lookup(item.target, channels, f"channel of `{block.owner.text}`", sink)
+        source = lookup(item.source, channels, f"channel of `{block.owner.text}`", diagnostics)
+        target = lookup(item.target, channels, f"channel of `{block.owner.text}`", diagnostics)
         if source and source is target:
-            sink.report(
+            diagnostics.report(
                 codes.OUT_OF_RANGE,
                 item.target.span,
                 "the channel is mixed into itself",
@@ -281,70 +297,72 @@ def _mixes(block: Block, model: Model, channels: Mapping[str, Channel | None], s
         control = position = None
         if item.during:
             during = item.during
-            control = lookup(during.control, model.controls, f"control of `{model.name}`", sink)
+            control = lookup(during.control, model.controls, f"control of `{model.name}`", diagnostics)
             known = {known.name: known for known in control.positions} if control else {}
             position = (
-                lookup(during.position, known, f"position of `{control.name}`", sink) if control else None
+                lookup(during.position, known, f"position of `{control.name}`", diagnostics)
+                if control
+                else None
             )
         rate = None
         if isinstance(item.rate, tree.Rate):
             for number in (item.rate.low, item.rate.high):
                 if number and not -200 <= number.value <= 200:
-                    sink.report(
+                    diagnostics.report(
                         codes.OUT_OF_RANGE, number.span, f"{show(number)} is no mix rate", "write `at 50%`"
                     )
             rate = Rate(item.rate.low.value, (item.rate.high or item.rate.low).value)
         if source and target and (item.during is None or position):
             mixes.append(
                 Mix(
-                    source.name,
-                    target.name,
-                    rate,
-                    control.name if control else None,
-                    position,
-                    item.source.span,
+                    source=source.name,
+                    target=target.name,
+                    rate=rate,
+                    while_control=control.name if control else None,
+                    while_position=position,
+                    span=item.source.span,
                 )
             )
     return tuple(mixes)
 
 
-def _sources(block: Block, model: Model, sink: Sink) -> dict[str, InputSource]:
+def _sources(block: Block, model: Model, diagnostics: Diagnostics) -> dict[str, InputSource]:
     sources: dict[str, InputSource] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Source):
-        known = lookup(item.input, model.inputs, f"input of `{model.name}`", sink)
-        if known and once(item.input, taken, "input", sink, "keep one of the two"):
-            sources[known.name] = _source(item, known, sink)
+        known = lookup(item.input, model.inputs, f"input of `{model.name}`", diagnostics)
+        if known and once(item.input, taken, "input", diagnostics, "keep one of the two"):
+            sources[known.name] = _source(item, known, diagnostics)
     return sources
 
 
-def _source(item: tree.Source, known: Input, sink: Sink) -> InputSource:
+def _source(item: tree.Source, known: Input, diagnostics: Diagnostics) -> InputSource:
     """The channel that an input follows, and what its menu makes of a sweep."""
-    options = Block(item.options, item.input, sink)
+    options = Block(item.options, item.input, diagnostics)
     dead, full, clear = options.one(tree.DeadBand), options.one(tree.Full), options.one(tree.Clear)
     given = next((option for option in (dead, full, clear) if option), None)
     if given and known.sweep is None:
-        sink.report(
+        diagnostics.report(
             codes.MISPLACED_STATEMENT,
             place_of(given),
             f"`{known.name}` reads bands, and `{keyword(type(given))}` is for an input that sweeps",
             "take it off, or let the input of the model sweep",
         )
     return InputSource(
-        item.channel.text,
-        options.one(tree.Reversed) is not None,
-        dead.percent.value if dead else None,
-        turn(full.turn) if full else None,
-        clear.turn.value if clear else None,
-        item.channel.span,
+        channel=item.channel.text,
+        reversed=options.one(tree.Reversed) is not None,
+        dead=dead.percent.value if dead else None,
+        full=turn(full.turn) if full else None,
+        clear=clear.turn.value if clear else None,
+        span=item.channel.span,
     )
 
 
-def _settings(block: Block, model: Model, sink: Sink) -> dict[str, Value]:
+def _settings(block: Block, model: Model, diagnostics: Diagnostics) -> dict[str, Value]:
     settings: dict[str, Value] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Set):
-        known = lookup(item.setting, model.settings, f"setting of `{model.name}`", sink)
-        if known and once(item.setting, taken, "setting", sink, "keep one of the two"):
+        known = lookup(item.setting, model.settings, f"setting of `{model.name}`", diagnostics)
+        if known and once(item.setting, taken, "setting", diagnostics, "keep one of the two"):
             settings[known.name] = Value(item.value.text, item.value.span)
     return settings

@@ -2,9 +2,9 @@
 
 import re
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostic
-from rigcard.records import NamedTuple
 from rigcard.server.completion import escaped
 from rigcard.server.project import Edits, Project, in_file
 from rigcard.server.symbols import statement_of

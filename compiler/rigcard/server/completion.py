@@ -3,11 +3,11 @@
 import os
 import re
 from collections.abc import Callable
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve import colours, words
+from rigcard.resolve.label_sheets import COMMON
 from rigcard.resolve.model import CENTRE, SERVO
-from rigcard.resolve.sheets import COMMON
 from rigcard.server.context import Context, context, terminals
 from rigcard.server.index import Index
 from rigcard.server.keywords import sentences

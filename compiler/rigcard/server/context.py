@@ -1,10 +1,10 @@
 """Where in a file a cursor stands: inside which blocks, and what of its statement is written before it."""
 
 import re
+from typing import NamedTuple
 
 from lark import UnexpectedInput
 
-from rigcard.records import NamedTuple
 from rigcard.syntax.parser import Language
 from rigcard.syntax.recover import TOP, pieces, statement_around
 

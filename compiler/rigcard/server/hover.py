@@ -2,10 +2,10 @@
 
 import re
 from collections.abc import Callable
+from typing import NamedTuple
 
 from rigcard.catalogue import as_entry
-from rigcard.documents.paths import HEAD, Path, all_paths, cells, dialled
-from rigcard.records import NamedTuple
+from rigcard.exports.paths import HEAD, Path, all_paths, cells, dialled
 from rigcard.reporting.as_text import printable
 from rigcard.server.context import context
 from rigcard.server.index import Index, Key, Occurrence

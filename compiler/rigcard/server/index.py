@@ -6,8 +6,8 @@ it belongs to (the model of a port, the unit of a channel, "" for what the whole
 
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.server.places import holds
 from rigcard.source import Span
 from rigcard.syntax import tree

@@ -4,8 +4,7 @@ import re
 from collections.abc import Sequence
 from functools import lru_cache
 from importlib import resources
-
-from rigcard.records import NamedTuple
+from typing import NamedTuple
 
 _ROW = re.compile(r"\| ([^|]*`[^|]*) \| ([^|]+) \|")
 _CODE = re.compile(r"`([^`]+)`")

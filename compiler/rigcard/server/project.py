@@ -3,10 +3,10 @@
 import os
 import re
 from collections.abc import Collection, Iterable, Iterator
+from typing import NamedTuple
 
-from rigcard.diagnostics import Diagnostic, Sink
+from rigcard.diagnostics import Diagnostic, Diagnostics
 from rigcard.pipeline import check_rig
-from rigcard.records import NamedTuple
 from rigcard.server.index import Index, Key, Occurrence
 from rigcard.server.places import Lines, lines_of, named_path, path_of, uri_of
 from rigcard.solve.solved import Solved
@@ -215,9 +215,9 @@ class Project:
         """What all passes say of a rig."""
         known = self._look(root)
         if known.findings is None:
-            sink = Sink()
-            solved = check_rig(root, sink, self.cache, reader=self.read).solved
-            known = known._replace(findings=Findings(tuple(sink.sorted()), solved))
+            diagnostics = Diagnostics()
+            solved = check_rig(root, diagnostics, self.cache, reader=self.read).solved
+            known = known._replace(findings=Findings(tuple(diagnostics.sorted()), solved))
             self._known[root] = known
         assert known.findings is not None
         return known.findings
@@ -225,10 +225,10 @@ class Project:
     def syntax_faults(self, path: str) -> tuple[Diagnostic, ...]:
         """What the first pass alone says of a file that belongs to no open rig."""
         file = self.file(path)
-        sink = Sink()
+        diagnostics = Diagnostics()
         if file:
-            parse(file.source, sink, self.cache)
-        return tuple(sink.sorted())
+            parse(file.source, diagnostics, self.cache)
+        return tuple(diagnostics.sorted())
 
     def diagnostics(self) -> dict[str, list[Diagnostic]]:
         """What is to be shown on each file, by path; open files are there even without a fault."""

@@ -1,8 +1,8 @@
 """The outline of a file: its statements with a name, and what is declared inside them."""
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.server.project import TextFile
 from rigcard.source import Span
 from rigcard.syntax import tree

@@ -10,8 +10,8 @@ The other orders that a model can declare are in `channel_level`. Worked numbers
 
 from collections.abc import Iterable
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Arithmetic, Counts, Rate, Shape, Travel
 
 ZERO = Fraction(0)
@@ -85,7 +85,7 @@ def rate_of(part: Part) -> Fraction:
     return part.rate.low if part.value < 0 else part.rate.high
 
 
-def code_of(counts: Counts, level: Fraction) -> int:
+def count_of(counts: Counts, level: Fraction) -> int:
     """The integer that stands for a level on a serial line: nearest, halves upward, kept within the field."""
     scale = Fraction(counts.high - counts.low) / (counts.high_percent - counts.low_percent)
     exact = counts.low + (level - counts.low_percent) * scale

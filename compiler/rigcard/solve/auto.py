@@ -14,13 +14,13 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cache
 from math import lcm
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Arithmetic, Channel, Travel
 from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, side
 
 
-class Want(NamedTuple):
+class Constraint(NamedTuple):
     """A position that must land between two heard levels (equal: as near as can be).
 
     heard = scale x sent + shift, negated if `turned`. What is not `firm` counts only after all that is.
@@ -110,7 +110,7 @@ class _Best(NamedTuple):
 
 
 def find(
-    arithmetic: Arithmetic, channel: Channel, wants: list[Want], beat: Fraction | None = None
+    arithmetic: Arithmetic, channel: Channel, wants: list[Constraint], beat: Fraction | None = None
 ) -> Found | None:
     """The best dial for a channel, over every travel, sub-trim and reversal that it leaves open (None).
 
@@ -165,12 +165,12 @@ def _try(
     return _Try(sorted(ranks), cost, turned, trim, (chosen[0].step, chosen[1].step), ties)
 
 
-def ranked(wants: Iterable[Want], margins: Iterable[Fraction]) -> list[tuple[bool, Fraction]]:
+def ranked(wants: Iterable[Constraint], margins: Iterable[Fraction]) -> list[tuple[bool, Fraction]]:
     """What makes one result better than another: the margins, those of firm wants first, the least first."""
     return sorted((not want.firm, margin) for want, margin in zip(wants, margins, strict=True))
 
 
-def margin(arithmetic: Arithmetic, dial: Dial, want: Want) -> Fraction:
+def margin(arithmetic: Arithmetic, dial: Dial, want: Constraint) -> Fraction:
     """The margin of a want with given values, by the plain arithmetic: the search is checked against it."""
     level = channel_level(arithmetic, dial, want.own, want.parts).percent * want.scale + want.shift
     level = -level if want.turned else level
@@ -199,7 +199,7 @@ def _grid(arithmetic: Arithmetic) -> _Grid:
 
 
 def _lines(
-    arithmetic: Arithmetic, turns: tuple[bool, ...], wants: list[Want]
+    arithmetic: Arithmetic, turns: tuple[bool, ...], wants: list[Constraint]
 ) -> tuple[int, dict[bool, dict[int, list[_Line]]]]:
     """The wants as whole-number lines, by reversal and by the side (-1, 0, 1) whose travel moves them.
 
@@ -214,7 +214,7 @@ def _lines(
     return size, lines
 
 
-def _coefficients(arithmetic: Arithmetic, turned: bool, want: Want) -> tuple[int, list[Fraction]]:
+def _coefficients(arithmetic: Arithmetic, turned: bool, want: Constraint) -> tuple[int, list[Fraction]]:
     """Which side's travel moves the want, and slope, trim, start, floor, ceiling, low, high of its line."""
     sign = -1 if turned else 1
     value = want.own * sign if arithmetic.reverse == "before-travel" else want.own

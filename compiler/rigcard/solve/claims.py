@@ -1,10 +1,10 @@
 """What makes a function a claim: a rule that judges computed values."""
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 from rigcard.check.registry import Check, Rule, registering
 from rigcard.diagnostics import Severity
-from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed
 from rigcard.solve.levels import Dials
 from rigcard.solve.solved import Solved

@@ -10,7 +10,7 @@ from rigcard.resolve.model import Rate, Travel, Unit
 from rigcard.solve.claims import Proof
 from rigcard.solve.joint import joint_table
 from rigcard.solve.levels import contributors, mixes_into
-from rigcard.solve.power_up import at_ease
+from rigcard.solve.power_up import neutral_position
 from rigcard.solve.solved import JointRow
 from rigcard.words import percent
 
@@ -29,7 +29,7 @@ def cure(proof: Proof, unit: Unit, channel: str) -> str:
 def _only_in_the_middle(proof: Proof, unit: Unit, channel: str) -> str:
     """Each mix only while the channel's own control is in the middle."""
     own = unit.model.controls[unit.channels[channel].control]
-    easy = at_ease(own)
+    easy = neutral_position(own)
     if easy.value != 0 or not own.is_switch:
         return ""
     tamed = unit._replace(
@@ -79,7 +79,9 @@ def _table(proof: Proof, unit: Unit, channel: str, travel: Travel) -> tuple[Join
     key = (unit.name, channel)
     dials = {**proof.dials, key: proof.dials[key]._replace(travel=travel)}
     known = unit.channels[channel]
-    return joint_table(proof.solved.rig, proof.solved.links, unit, known, dials, proof.solved.home)
+    return joint_table(
+        proof.solved.rig, proof.solved.links, unit, known, dials, proof.solved.power_up_positions
+    )
 
 
 def _clean(rows: tuple[JointRow, ...]) -> bool:

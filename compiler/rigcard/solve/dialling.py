@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.diagnostics import Sink
-from rigcard.records import NamedTuple
+from rigcard.diagnostics import Diagnostics
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Channel, Expectation, Position, Rate, Rig, Travel, Unit
 from rigcard.solve import codes
 from rigcard.solve.arithmetic import Dial
-from rigcard.solve.auto import Found, Want, find, margin, ranked
+from rigcard.solve.auto import Constraint, Found, find, margin, ranked
 from rigcard.solve.levels import Dials, level_at, mixes_into, own_value, parts_into, read
-from rigcard.solve.power_up import at_ease
+from rigcard.solve.power_up import neutral_position
 from rigcard.solve.solved import Solution, Values
-from rigcard.solve.wishes import Target, targets
+from rigcard.solve.targets import Target, targets
 from rigcard.words import listed, percent, steps
 
 Key = tuple[str, str]
@@ -23,18 +23,18 @@ MOST_ROUNDS = 6  # for channels that are mixed into each other
 RATES = tuple(Rate(Fraction(rate), Fraction(rate)) for rate in range(-100, 101))  # tried for a mix `at auto`
 
 
-class Wish(NamedTuple):
+class Goal(NamedTuple):
     """A position with what it must give. `exact`: a level to come as near to as can be, not a band."""
 
     control: str
     position: str
     values: tuple[tuple[str, str], ...]
-    want: Want
+    want: Constraint
     exact: bool
 
 
 def dial_all(
-    rig: Rig, links: Links, standing: Mapping[Key, Position], sink: Sink
+    rig: Rig, links: Links, standing: Mapping[Key, Position], diagnostics: Diagnostics
 ) -> tuple[Rig, Dials, dict[Key, Solution]]:
     """All dials of a rig, and the rig with the rates of its mixes found.
 
@@ -56,7 +56,7 @@ def dial_all(
         own = rig._replace(expectations=tuple(expected.get(name, ())))
         order = _sources_first(unit)
         for _ in range(MOST_ROUNDS):
-            said = Sink()
+            said = Diagnostics()
             units[name] = unit  # rates that are open are sought anew with what is dialled by now
             before = [dials[name, channel.name] for channel in order]
             for channel in order:
@@ -66,11 +66,11 @@ def dial_all(
         else:  # what is best for one moves the other, without end: all that is told is of the last values
             for channel in order:
                 if (name, channel.name) in solutions:
-                    wishes = _wishes(own, links, units[name], channel, dials, standing)
+                    wishes = _goals(own, links, units[name], channel, dials, standing)
                     margins = _margins(unit, wishes, dials[name, channel.name])
                     solutions[name, channel.name] = _solution(wishes, margins, unique=False)
         for found in said:
-            sink.add(found)
+            diagnostics.add(found)
     return rig._replace(units=units), dials, solutions
 
 
@@ -83,13 +83,13 @@ def _go_round(unit: Unit, order: list[Channel]) -> bool:
     )
 
 
-def _margins(unit: Unit, wishes: list[Wish], dial: Dial) -> list[Fraction]:
+def _margins(unit: Unit, wishes: list[Goal], dial: Dial) -> list[Fraction]:
     """How a dial does that was chosen for somewhat other values of the channels mixed in."""
     assert unit.model.arithmetic is not None
     return [margin(unit.model.arithmetic, dial, wish.want) for wish in wishes]
 
 
-def _solution(wishes: list[Wish], margins: Sequence[Fraction], unique: bool) -> Solution:
+def _solution(wishes: list[Goal], margins: Sequence[Fraction], unique: bool) -> Solution:
     """What is told of a dial: only bands have a margin to spare."""
     bands = [found for wish, found in zip(wishes, margins, strict=True) if not wish.exact]
     return Solution(min(bands) if bands else None, unique)
@@ -128,7 +128,7 @@ def _dial(
     dials: Dials,
     solutions: dict[Key, Solution],
     standing: Mapping[Key, Position],
-    sink: Sink,
+    diagnostics: Diagnostics,
 ) -> Unit:
     """Dial one channel; returns its handset, with the rate of a mix into the channel found.
 
@@ -142,9 +142,9 @@ def _dial(
         return unit
     best: _Choice | None = None
     for tried in _with_rates(unit, channel) if open_rate else [unit]:
-        wishes = _wishes(rig, links, tried, channel, dials, standing)
+        wishes = _goals(rig, links, tried, channel, dials, standing)
         if not wishes:
-            _report_nothing(unit, channel, sink)
+            _report_nothing(unit, channel, diagnostics)
             return tried
         wants = [wish.want for wish in wishes]
         found = find(arithmetic, channel, wants, best.ranks[0][1] if best else None)
@@ -155,7 +155,7 @@ def _dial(
     chosen, wishes, found, _ = best
     dials[key] = found.dial
     solutions[key] = _solution(wishes, found.margins, found.unique)
-    _report_misses(rig, links, chosen, channel, dials, wishes, found, sink)
+    _report_misses(rig, links, chosen, channel, dials, wishes, found, diagnostics)
     return chosen
 
 
@@ -176,7 +176,7 @@ class _Choice(NamedTuple):
     """What one rate of the mixes that are open makes possible."""
 
     unit: Unit
-    wishes: list[Wish]
+    wishes: list[Goal]
     found: Found
     ranks: list[tuple[bool, Fraction]]
 
@@ -197,20 +197,22 @@ def _rate_cost(unit: Unit) -> tuple[int, Fraction, int]:
 # ---- wishes ----------------------------------------------------------------------------------------------------
 
 
-def _wishes(
+def _goals(
     rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials, standing: Mapping[Key, Position]
-) -> list[Wish]:
+) -> list[Goal]:
     """What this channel must fulfil: its aims, and each expectation that comes true over it."""
     ease: Values = {
-        control.name: standing.get((unit.name, control.name), at_ease(control))
+        control.name: standing.get((unit.name, control.name), neutral_position(control))
         for control in unit.model.controls.values()
     }
-    wishes: list[Wish] = []
+    wishes: list[Goal] = []
     for aim in channel.aims:
         values = {**ease, channel.control: aim.position}
         parts = parts_into(unit, channel, values, dials)
-        want = Want(own_value(channel, values), parts, aim.level, aim.level, Fraction(1), Fraction(0), False)
-        wishes.append(Wish(channel.control, aim.position.name, _places(values), want, True))
+        want = Constraint(
+            own_value(channel, values), parts, aim.level, aim.level, Fraction(1), Fraction(0), False
+        )
+        wishes.append(Goal(channel.control, aim.position.name, _places(values), want, True))
     aimed = {(channel.control, aim.position.name) for aim in channel.aims}
     for expectation in rig.expectations:
         place = (expectation.control, expectation.position.name)
@@ -219,8 +221,8 @@ def _wishes(
         values = {**ease, expectation.control: expectation.position}
         for target in targets(rig, links, expectation):
             if target.feed.channel == channel.name:
-                want = _want(rig, unit, channel, values, target, dials)
-                wishes.append(Wish(*place, _places(values), want, target.band is None))
+                want = _constraint(rig, unit, channel, values, target, dials)
+                wishes.append(Goal(*place, _places(values), want, target.band is None))
     return list(dict.fromkeys(wishes))
 
 
@@ -228,7 +230,9 @@ def _places(values: Values) -> tuple[tuple[str, str], ...]:
     return tuple((control, position.name) for control, position in values.items())
 
 
-def _want(rig: Rig, unit: Unit, channel: Channel, values: Values, target: Target, dials: Dials) -> Want:
+def _constraint(
+    rig: Rig, unit: Unit, channel: Channel, values: Values, target: Target, dials: Dials
+) -> Constraint:
     feed = target.feed
     if target.band:
         low, high = target.band.low, target.band.high
@@ -239,7 +243,9 @@ def _want(rig: Rig, unit: Unit, channel: Channel, values: Values, target: Target
     scale, shift = _heard_scale(rig, unit, feed)
     parts = parts_into(unit, channel, values, dials)
     turned = feed.turned != feed.flipped
-    return Want(own_value(channel, values), parts, low, high, scale, shift, turned, target.band is not None)
+    return Constraint(
+        own_value(channel, values), parts, low, high, scale, shift, turned, target.band is not None
+    )
 
 
 def _heard_scale(rig: Rig, unit: Unit, feed: Feed) -> tuple[Fraction, Fraction]:
@@ -257,9 +263,9 @@ def _heard_scale(rig: Rig, unit: Unit, feed: Feed) -> tuple[Fraction, Fraction]:
 # ---- what cannot be ----------------------------------------------------------------------------------------------
 
 
-def _report_nothing(unit: Unit, channel: Channel, sink: Sink) -> None:
+def _report_nothing(unit: Unit, channel: Channel, diagnostics: Diagnostics) -> None:
     first = unit.model.controls[channel.control].positions[0].name
-    sink.report(
+    diagnostics.report(
         codes.NOTHING_TO_SOLVE,
         channel.span,
         f"channel `{channel.name}` has `auto`, and no `expect` or `aims` says what its control should give",
@@ -273,9 +279,9 @@ def _report_misses(
     unit: Unit,
     channel: Channel,
     dials: Dials,
-    wishes: list[Wish],
+    wishes: list[Goal],
     found: Found,
-    sink: Sink,
+    diagnostics: Diagnostics,
 ) -> None:
     """Say which wish cannot be had, what the nearest is, and how the listener reads it."""
     arithmetic = unit.model.arithmetic
@@ -306,7 +312,7 @@ def _report_misses(
     want = wish.want
     goal = percent(want.low) if want.low == want.high else f"{percent(want.low)} to {percent(want.high)}"
     dial = found.dial
-    sink.report(
+    diagnostics.report(
         codes.OUT_OF_REACH,
         channel.span,
         f"no value of the handset brings `{wish.control}.{wish.position}` to {goal}; the nearest is {percent(level)} "

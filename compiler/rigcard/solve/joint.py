@@ -15,7 +15,7 @@ Key = tuple[str, str]
 
 
 def joint_tables(
-    rig: Rig, links: Links, dials: Dials, home: dict[Key, Position]
+    rig: Rig, links: Links, dials: Dials, power_up_positions: dict[Key, Position]
 ) -> tuple[dict[Key, tuple[JointRow, ...]], list[Key]]:
     """The truth tables of a rig, and the channels that have too many combinations for one."""
     tables: dict[Key, tuple[JointRow, ...]] = {}
@@ -28,16 +28,16 @@ def joint_tables(
             if prod(len(control.positions) for control in controls) > MOST_COMBINATIONS:
                 crowded.append((unit.name, channel.name))
                 continue
-            tables[unit.name, channel.name] = joint_table(rig, links, unit, channel, dials, home)
+            tables[unit.name, channel.name] = joint_table(rig, links, unit, channel, dials, power_up_positions)
     return tables, crowded
 
 
 def joint_table(
-    rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials, home: dict[Key, Position]
+    rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials, power_up_positions: dict[Key, Position]
 ) -> tuple[JointRow, ...]:
     """Every combination of the positions of a channel's controls; sticks and dials by their ends and centre."""
     controls = contributors(unit, channel)
-    right = {name: home[unit.name, name] for name in unit.model.controls}
+    right = {name: power_up_positions[unit.name, name] for name in unit.model.controls}
     owners = _owners(rig, links, unit, channel, dials, right)
     rows = []
     for combination in product(*(control.positions for control in controls)):

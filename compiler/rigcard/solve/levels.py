@@ -62,7 +62,7 @@ def parts_into(handset: Unit, channel: Channel, values: Values, dials: Dials) ->
     )
 
 
-def reach(handset: Unit, channel: Channel, dials: Dials, home: Values) -> tuple[Level, Level]:
+def reach(handset: Unit, channel: Channel, dials: Dials, power_up_positions: Values) -> tuple[Level, Level]:
     """The lowest and the highest level that a channel comes to, whatever its controls do.
 
     A level is linear in the channel's own control (after rate and expo) between its ends, its centre and the points
@@ -78,7 +78,10 @@ def reach(handset: Unit, channel: Channel, dials: Dials, home: Values) -> tuple[
     along = [Position("", Fraction(at, 100)) for at in range(-100, 101)] if bent else []
     found = []
     for combination in product(*(control.positions for control in others)):
-        values = {**home, **{control.name: place for control, place in zip(others, combination, strict=True)}}
+        values = {
+            **power_up_positions,
+            **{control.name: place for control, place in zip(others, combination, strict=True)},
+        }
         parts = parts_into(handset, channel, values, dials)
         added = sum((part.value * rate_of(part) / 100 for part in parts), Fraction(0))
         bends = [way * added + full for way in (-1, 1) for full in (-1, 0, 1)]
@@ -121,7 +124,7 @@ def effects_of(rig: Rig, links: Links, feed: Feed, state: str) -> tuple[Effect, 
     """The commands that follow from a state of an input; none from "", which is no state."""
     command, end = (feed.input.name, state) if feed.input.sweep else (state, "")
     found = []
-    for order in links.orders_of(feed.unit):
+    for order in links.command_links_from(feed.unit):
         receiver = rig.units[order.receiver]
         known = receiver.model.commands.get(command)
         if known:
@@ -130,7 +133,7 @@ def effects_of(rig: Rig, links: Links, feed: Feed, state: str) -> tuple[Effect, 
     return tuple(found)
 
 
-def positions_of(control: Control, home: Position) -> tuple[Position, ...]:
+def positions_of(control: Control, power_up_positions: Position) -> tuple[Position, ...]:
     """The positions worth a line: all of a switch, the ends of a stick, slider or dial."""
     if control.is_switch:
         return control.positions

@@ -7,16 +7,16 @@ from fractions import Fraction
 from rigcard.resolve.links import Links
 from rigcard.resolve.model import Rig
 from rigcard.solve.levels import read
-from rigcard.solve.solved import ChannelSheet, Loss
+from rigcard.solve.solved import ChannelResult, Loss
 
 RUN, STANDBY = "run", "standby"  # the trade's words for a take and none
 
 
-def losses(rig: Rig, links: Links, sheets: dict[tuple[str, str], ChannelSheet]) -> tuple[Loss, ...]:
+def losses(rig: Rig, links: Links, results: dict[tuple[str, str], ChannelResult]) -> tuple[Loss, ...]:
     """One line an input, in the order of the file."""
     found = []
     for feed in links.feeds:
-        failsafe = sheets[feed.handset, feed.channel].failsafe
+        failsafe = results[feed.handset, feed.channel].failsafe
         if isinstance(failsafe, Fraction):
             reading = read(rig, links, feed, failsafe)
             found.append(Loss(feed, "level", failsafe, reading, reading.state))

@@ -15,15 +15,15 @@ MOST_COMBINATIONS = 4096
 Key = tuple[str, str]
 
 
-def at_ease(control: Control) -> Position:
+def neutral_position(control: Control) -> Position:
     """Where a control stands if nothing asks for a position: in the middle, or a switch without one at its first end."""
     return next((position for position in control.positions if position.value == 0), control.positions[0])
 
 
 def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position], set[Key], list[Feed]]:
     """The position of every control at power-up; which of them an input demands; the feeds that find no rest."""
-    home = {
-        (unit.name, control.name): at_ease(control)
+    power_up_positions = {
+        (unit.name, control.name): neutral_position(control)
         for unit in rig.units.values()
         for control in unit.model.controls.values()
     }
@@ -33,13 +33,13 @@ def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position],
         demanding = [feed for feed in links.feeds_from(unit.name) if _demands(feed)]
         for group, controls in _groups(unit, demanding):
             needed.update((unit.name, control.name) for control in controls)
-            found = _search(rig, unit, group, controls, home, dials)
+            found = _search(rig, unit, group, controls, power_up_positions, dials)
             if found is not None:
-                home.update(found)
+                power_up_positions.update(found)
                 continue
-            alone = [feed for feed in group if not rests_alone(rig, unit, feed, home, dials)]
+            alone = [feed for feed in group if not rests_alone(rig, unit, feed, power_up_positions, dials)]
             failed.extend(alone or group)
-    return home, needed, failed
+    return power_up_positions, needed, failed
 
 
 def at_rest(feed: Feed, level_heard: Fraction) -> bool:
@@ -69,27 +69,36 @@ def _groups(unit: Unit, feeds: list[Feed]) -> list[tuple[list[Feed], list[Contro
     return groups
 
 
-def rests_alone(rig: Rig, unit: Unit, feed: Feed, home: dict[Key, Position], dials: Dials) -> bool:
+def rests_alone(
+    rig: Rig, unit: Unit, feed: Feed, power_up_positions: dict[Key, Position], dials: Dials
+) -> bool:
     """Whether an input finds its rest if no other has to find one."""
-    return _search(rig, unit, [feed], _movers(unit, feed), home, dials) is not None
+    return _search(rig, unit, [feed], _movers(unit, feed), power_up_positions, dials) is not None
 
 
 def _places(control: Control) -> list[Position]:
     """Where a control may stand at power-up, easy ones first; nobody holds one that springs back."""
-    easy = at_ease(control)
+    easy = neutral_position(control)
     if control.springs:
         return [easy]
     return [easy, *(position for position in control.positions if position != easy)]
 
 
 def _search(
-    rig: Rig, unit: Unit, feeds: list[Feed], controls: list[Control], home: dict[Key, Position], dials: Dials
+    rig: Rig,
+    unit: Unit,
+    feeds: list[Feed],
+    controls: list[Control],
+    power_up_positions: dict[Key, Position],
+    dials: Dials,
 ) -> dict[Key, Position] | None:
     """The first combination, easy positions first, with which every feed of a group is at rest.
 
     Controls are set one after the other; a feed is judged as soon as all its controls are set.
     """
-    values = {control.name: home[unit.name, control.name] for control in unit.model.controls.values()}
+    values = {
+        control.name: power_up_positions[unit.name, control.name] for control in unit.model.controls.values()
+    }
     order = sorted(controls, key=lambda control: -sum(control in _movers(unit, feed) for feed in feeds))
     due: dict[str, list[Feed]] = {}
     for feed in feeds:
@@ -133,7 +142,7 @@ def _rests(rig: Rig, unit: Unit, feed: Feed, values: Values, dials: Dials) -> bo
 
 
 def wrong_starts(
-    rig: Rig, links: Links, dials: Dials, home: dict[Key, Position], needed: set[Key]
+    rig: Rig, links: Links, dials: Dials, power_up_positions: dict[Key, Position], needed: set[Key]
 ) -> tuple[WrongStart, ...]:
     """Each single control in each wrong position at power-up that some input would notice, worst first."""
     found = []
@@ -142,7 +151,7 @@ def wrong_starts(
         control = unit.model.controls[control_name]
         if control.springs and not control.is_switch:
             continue  # nobody holds it
-        right = {name: home[unit_name, name] for name in unit.model.controls}
+        right = {name: power_up_positions[unit_name, name] for name in unit.model.controls}
         for position in control.positions:
             start = _wrong_start(rig, links, dials, unit, right, control, position)
             if start:
@@ -178,4 +187,11 @@ def _wrong_start(
         return None
     critical = any(reading.feed.input.critical for reading in readings)
     harm = 0 if critical else 1 if any(reading.effects for reading in readings) else 2
-    return WrongStart(unit.name, control.name, position, harm, tuple(readings), tuple(learned))
+    return WrongStart(
+        handset=unit.name,
+        control=control.name,
+        position=position,
+        harm=harm,
+        readings=tuple(readings),
+        learned=tuple(learned),
+    )

@@ -4,9 +4,10 @@ A function is an input with what obeys it. A part counts only if the function is
 bring power side by side none does, but all of them together do.
 """
 
-from rigcard.records import NamedTuple
+from typing import NamedTuple
+
 from rigcard.resolve.feeding import Feeding, Rail
-from rigcard.resolve.links import Feed, Order, power_leads
+from rigcard.resolve.links import CommandLink, Feed, power_leads
 from rigcard.resolve.model import Unit
 from rigcard.solve.levels import contributors
 from rigcard.solve.solved import Solved
@@ -55,7 +56,7 @@ def parts_of(solved: Solved, feed: Feed) -> list[Part]:
     handset = rig.units[feed.handset]
     channel = handset.channels[feed.channel]
     sources = [mix.source for mix in handset.mixes if mix.target == channel.name]
-    orders = solved.links.orders_of(feed.unit)
+    orders = solved.links.command_links_from(feed.unit)
     units = [feed.wire.source.unit, feed.unit, *(order.receiver for order in orders)]
     found = [Part("control", (handset.name, one.name)) for one in contributors(handset, channel)]
     found += [Part("channel", (handset.name, name)) for name in (channel.name, *sources)]
@@ -73,7 +74,7 @@ def parts_of(solved: Solved, feed: Feed) -> list[Part]:
     return list(dict.fromkeys(found))
 
 
-def _obeying(solved: Solved, feed: Feed, order: Order) -> list[str]:
+def _obeying(solved: Solved, feed: Feed, order: CommandLink) -> list[str]:
     """The settings by which a unit obeys the commands of an input."""
     unit = solved.rig.units[order.receiver]
     names = [feed.input.name] if feed.input.sweep else feed.input.states

@@ -1,9 +1,8 @@
 """The rig with nothing left open: dialled values, levels, pulses, states. The papers are made from this alone."""
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import CENTRE, Band, Control, Mix, Position, Rig, Sweep
 from rigcard.solve.arithmetic import Dial, Level
@@ -51,14 +50,14 @@ class Reading(NamedTuple):
 class Row(NamedTuple):
     """One position of one control: the level and pulse of a channel, and what every listener makes of it.
 
-    `code` is the integer on the serial line that carries the channel, None where it leaves by a servo pin alone.
+    `serial_count` is the integer on the serial line that carries the channel, None where it leaves by a servo pin alone.
     """
 
     control: str
     position: Position
     level: Level
     pulse: Fraction
-    code: int | None
+    serial_count: int | None
     readings: tuple[Reading, ...]
 
 
@@ -69,7 +68,7 @@ class Solution(NamedTuple):
     unique: bool
 
 
-class ChannelSheet(NamedTuple):
+class ChannelResult(NamedTuple):
     """A channel with everything that is dialled in and everything that comes of it."""
 
     handset: str
@@ -136,15 +135,15 @@ class Solved(NamedTuple):
 
     rig: Rig
     links: Links
-    sheets: dict[tuple[str, str], ChannelSheet]
-    home: dict[tuple[str, str], Position]
+    results: dict[tuple[str, str], ChannelResult]
+    power_up_positions: dict[tuple[str, str], Position]
     needed: frozenset[tuple[str, str]]  # the controls whose power-up position some input demands
     joint: dict[tuple[str, str], tuple[JointRow, ...]]  # channels that several controls feed
     losses: tuple[Loss, ...]
     wrong_starts: tuple[WrongStart, ...]
     power: "Power | None"  # None: the rig has neither a source of power nor a pack with a capacity
 
-    def sheets_of(self, handset: str) -> list[ChannelSheet]:
+    def results_of(self, handset: str) -> list[ChannelResult]:
         """The channels of a handset by number."""
-        found = [sheet for (unit, _), sheet in self.sheets.items() if unit == handset]
+        found = [sheet for (unit, _), sheet in self.results.items() if unit == handset]
         return sorted(found, key=lambda sheet: sheet.number)

@@ -89,6 +89,7 @@ NOT_TEXT = define(
     Bad: a rig file saved as UTF-16, or a PDF given in its place
     Good: the same file saved as UTF-8
     """,
+    outside="file",
 )
 UNREADABLE_FILE = define(
     "RC109",
@@ -100,6 +101,7 @@ UNREADABLE_FILE = define(
     Bad: use "stok/radio.rig"
     Good: use "stock/radio.rig"
     """,
+    outside="file",
 )
 FILE_TOO_LARGE = define(
     "RC110",
@@ -111,6 +113,7 @@ FILE_TOO_LARGE = define(
     Bad: rigcard check video.mov
     Good: rigcard check gorge.rig
     """,
+    outside="file",
 )
 IMPOSSIBLE_DATE = define(
     "RC111",

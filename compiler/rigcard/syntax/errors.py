@@ -3,27 +3,24 @@
 import re
 import unicodedata
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from lark.lexer import PatternStr
 
-from rigcard.diagnostics import Sink
-from rigcard.records import NamedTuple
+from rigcard.diagnostics import Diagnostics
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
-from rigcard.syntax import codes
+from rigcard.syntax import codes, facts
 from rigcard.syntax.parser import Language
 from rigcard.syntax.vocabulary import (
     DESCRIBED,
     EARLIER,
-    FIRST_WORDS,
-    FIXED_WORDS,
-    HOMES,
+    FIRST_NAMES,
     LINKS,
     LOOKALIKES,
     NAMED,
     QUANTITIES,
-    SEVERAL,
     SYNONYMS,
     UNITS,
 )
@@ -42,7 +39,7 @@ _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
 
 
 def report_unexpected(
-    language: Language, source: Source, text: str, base: int, fault: UnexpectedInput, sink: Sink
+    language: Language, source: Source, text: str, base: int, fault: UnexpectedInput, diagnostics: Diagnostics
 ) -> int:
     """Report one fault found in `text`, which begins at `base` of the source; returns its offset in `text`."""
     if isinstance(fault, UnexpectedToken):
@@ -60,17 +57,17 @@ def report_unexpected(
     if stem and (more := _GOES_ON.match(text, at)):  # a fixed word with letters after it
         whole = stem[0] + more[0]
         span = Span(source, base + stem.start(), base + stem.start() + len(whole))
-        sink.report(
+        diagnostics.report(
             codes.UNEXPECTED_TEXT, span, f"`{whole}` is not expected here", f"did you mean `{stem[0]}`?"
         )
         return at
     place = _Place(source, base, text, at, "" if ends else _found(text, at))
-    if place.before == "}" and place.follows(sink):
+    if place.before == "}" and place.follows(diagnostics):
         return at
     for rule in (_character, _first_word, _number, _statement):
-        if rule(language, place, expected, sink):
+        if rule(language, place, expected, diagnostics):
             return at
-    _general(language, place, expected, sink)
+    _general(language, place, expected, diagnostics)
     return at
 
 
@@ -106,10 +103,10 @@ class _Place(NamedTuple):
         words = _WORD.findall(self.text[self.text.rfind("\n", 0, self.at) + 1 : self.at])
         return words[-1] if words else ""
 
-    def follows(self, sink: Sink) -> bool:
+    def follows(self, diagnostics: Diagnostics) -> bool:
         """Whether a fault was reported in the same line before it."""
         ahead = self.source.text.rfind("\n", 0, self.base + self.at) + 1
-        places = [found.span for found in sink if found.span and found.span.source is self.source]
+        places = [found.span for found in diagnostics if found.span and found.span.source is self.source]
         return any(ahead <= span.start < self.base + self.at for span in places)
 
     @property
@@ -129,35 +126,37 @@ def _found(text: str, at: int) -> str:
     return match.group() if match else text[at]
 
 
-def _character(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
+def _character(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Characters without a meaning, and quoted words that cannot be read."""
     found, at = place.found, place.at
     words = _READABLE.match(place.text, at)
     end = words.end() if words else at
     if words and place.text[end : end + 1] in ("", "\n"):
         hint = 'write " where the words end'
-        sink.report(codes.UNCLOSED_WORDS, place.span(at, end - at), "these words have no closing quote", hint)
+        diagnostics.report(
+            codes.UNCLOSED_WORDS, place.span(at, end - at), "these words have no closing quote", hint
+        )
     elif words and place.text[end] != '"' and "STRING" in expected:
         char = place.text[end]
         instead = "remove it" if char != "\t" else "write a space instead"
         if char == "\\":
             instead = "write / in a path, and two backslashes where one is meant"
         cause = f"{_described(char)} cannot stand in words as it is"
-        sink.report(codes.UNREADABLE_CHARACTER, place.span(end, 1), cause, instead)
+        diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(end, 1), cause, instead)
     elif place.text[at : at + 2] in ("//", "/*"):
         hint = "begin a comment with #"
         cause = f"`{place.text[at : at + 2]}` begins no comment here"
-        sink.report(codes.UNREADABLE_CHARACTER, place.span(at, 2), cause, hint)
+        diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(at, 2), cause, hint)
     elif found in LOOKALIKES:
         cause = f"{_described(found)} has no meaning here"
-        sink.report(codes.UNREADABLE_CHARACTER, place.here, cause, f"write {LOOKALIKES[found]} instead")
+        diagnostics.report(codes.UNREADABLE_CHARACTER, place.here, cause, f"write {LOOKALIKES[found]} instead")
     elif found[:1].isalpha() and not found.isascii():
         bad = next(n for n, char in enumerate(found) if not char.isascii())
         cause = f"{_described(found[bad])} cannot stand in a name"
         hint = "write names with a to z, 0 to 9, - and _; words in quotes may have any letter"
-        sink.report(codes.UNREADABLE_CHARACTER, place.span(at + bad, 1), cause, hint)
+        diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(at + bad, 1), cause, hint)
     elif len(found) == 1 and (not found.isascii() or not found.isprintable()):
-        sink.report(
+        diagnostics.report(
             codes.UNREADABLE_CHARACTER, place.here, f"{_described(found)} has no meaning here", "remove it"
         )
     else:
@@ -172,38 +171,37 @@ def _described(char: str) -> str:
     return f"an unseen character ({code}, {unicodedata.name(char, 'control character').lower()})"
 
 
-def _first_word(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
+def _first_word(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """A misspelt statement that was taken for the name of a leg or a band."""
     start = max(place.text.rfind(mark, 0, place.at) for mark in "{\n;") + 1
     first = _FIRST.match(place.text[start : place.at])
     if first is None or expected not in ({"DOT"}, {"PERCENT"}) or place.found in (".", ":"):
         return False
-    known, other = FIRST_WORDS[next(iter(expected))]
+    container, other = FIRST_NAMES[next(iter(expected))]
+    known = facts.words_in(container)
     close = _close(first[1], known)
     alone = not place.found and "DOT" in expected
     if not place.found and not close and not alone:
         return False
-    if not (alone or close or ("DOT" in expected and _home(first[1]))) or first[1] in known:
+    if not (alone or close or ("DOT" in expected and facts.homes().get(first[1]))) or first[1] in known:
         return False
-    _report_first(place.span(start + first.start(1), len(first[1])), first[1], known, f", or {other}", sink)
+    _report_first(
+        place.span(start + first.start(1), len(first[1])), first[1], known, f", or {other}", diagnostics
+    )
     return True
 
 
-def _report_first(span: Span, found: str, words: Sequence[str], more: str, sink: Sink) -> None:
+def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagnostics: Diagnostics) -> None:
     """Report a word that begins no statement in its block."""
-    close, home = _close(found, words), _home(found)
+    close, homes = _close(found, words), facts.homes().get(found, ())
     hint = f"begin it with {one_of(list(words))}{more}"
-    if home == "a channel":
+    if homes[:1] == ("channel",):
         hint = "write it at the end of the line of its channel"
-    elif home:
-        hint = f"move it to {home}"
+    elif homes:
+        hint = f"move it to {' or '.join(facts.CONTAINERS[home] for home in homes)}"
     elif close:
         hint = f"did you mean {one_of(close)}?"
-    sink.report(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint)
-
-
-def _home(word: str) -> str:
-    return next((home for home, known in HOMES.items() if word in known.split()), "")
+    diagnostics.report(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint)
 
 
 def _close(found: str, words: Sequence[str]) -> list[str]:
@@ -218,7 +216,7 @@ def _close(found: str, words: Sequence[str]) -> list[str]:
     return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
 
 
-def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
+def _number(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Numbers without their unit, with another, or written in another manner."""
     quantities = [name for name in QUANTITIES if name in expected]
     comma = _COMMA_NUMBER.match(place.text, place.at)
@@ -234,7 +232,7 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
         whole, part, unit = comma.groups()
         more = f", or {whole}{part}{unit} if the comma parts thousands" if len(part) == 3 else ""
         cause = f"{comma[0]} is written with a comma, and the decimal mark is a point"
-        sink.report(
+        diagnostics.report(
             codes.WRONG_UNIT,
             place.span(place.at, len(comma[0])),
             cause,
@@ -243,7 +241,9 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
         return True
     if apart and apart[1] == place.found:
         cause = f"{apart[0]} has a space before its unit"
-        sink.report(codes.WRONG_UNIT, place.span(place.at, len(apart[0])), cause, f"write {apart[1]}{apart[2]}")
+        diagnostics.report(
+            codes.WRONG_UNIT, place.span(place.at, len(apart[0])), cause, f"write {apart[1]}{apart[2]}"
+        )
         return True
     end = place.base + place.at + len(place.found)
     length = len(place.found)
@@ -255,7 +255,7 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
         hint = f"write {place.found}{'deg' if quantities[0] == 'TURN' else 'C'}"
     elif unit.upper() == "AWG" and "WIRE" in quantities:
         cause, hint = f"{place.found} is a size of wire with its number first", f"write AWG{number[0]}"
-    elif not unit and (units := SEVERAL.get(quantities[0])):  # which of them is meant, nobody can say
+    elif not unit and len(units := facts.units_of(quantities[0])) > 1:  # which of them is meant, nobody can say
         cause = f"{place.found} has no unit"
         hint = f"write {wanted} such as {_listed([place.found + one for one in units])}"
     elif not unit and quantities[0] != "INT":
@@ -270,7 +270,7 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
     elif unit not in UNITS and (known := next((n for n in UNITS if n.lower() == unit.lower()), "")):
         cause, hint = f"the unit `{known}` is written with its capital", f"write {number[0]}{known}"
     elif unit in UNITS:
-        cause, hint = f"{place.found} is a {UNITS[unit]}, and {wanted} belongs here", near_example
+        cause, hint = f"{place.found} is {facts.quantity_of(unit)}, and {wanted} belongs here", near_example
     elif unit.isalpha():
         cause, hint = f"`{unit}` is no unit that the language knows", near_example
     elif times := re.fullmatch(r"(\d+)[a-z]*x(\d+[a-z]*)", place.found):
@@ -278,25 +278,27 @@ def _number(language: Language, place: _Place, expected: set[str], sink: Sink) -
         hint = f"write {place.found[: times.start(2) - 1]} x {times[2]}"
     else:
         cause, hint = f"{place.found} is no number that can be read", near_example
-    sink.report(codes.WRONG_UNIT, place.span(place.at, length), cause, hint)
+    diagnostics.report(codes.WRONG_UNIT, place.span(place.at, length), cause, hint)
     return True
 
 
-def _statement(language: Language, place: _Place, expected: set[str], sink: Sink) -> bool:
+def _statement(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """A first word that begins no statement in this block."""
     words = keywords(language, expected)
     if not (place.begins and words and place.found[:1].isalpha()):
         return False
     after = place.text[place.at + len(place.found) :]
     form = next((hint for form, hint in NAMED.items() if form.match(after)), "")
-    if form and not _home(place.found) and not _close(place.found, words):
-        sink.report(codes.UNKNOWN_STATEMENT, place.here, f"`{place.found}` begins no statement here", form)
+    if form and not facts.homes().get(place.found) and not _close(place.found, words):
+        diagnostics.report(
+            codes.UNKNOWN_STATEMENT, place.here, f"`{place.found}` begins no statement here", form
+        )
     else:
-        _report_first(place.here, place.found, words, "", sink)
+        _report_first(place.here, place.found, words, "", diagnostics)
     return True
 
 
-def _general(language: Language, place: _Place, expected: set[str], sink: Sink) -> None:
+def _general(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> None:
     found, before = place.found, place.before
     words = keywords(language, expected)
     where = f"after {_quoted(before)}" if before else "here"
@@ -328,7 +330,7 @@ def _general(language: Language, place: _Place, expected: set[str], sink: Sink) 
     else:
         wanted = " or ".join(_symbols(language, expected))
         cause, hint = f"{wanted} is missing {where}", _sign(place, wanted)
-    sink.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint)
+    diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint)
 
 
 def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:
@@ -410,7 +412,7 @@ def _may_end(place: _Place, expected: set[str], words: list[str]) -> str:
     touches = place.text[place.at - 1] == '"' and found[0].isalpha()
     if before.startswith('"') and (touches or written.count('"') % 2):
         return 'write \\" for a quote inside words'
-    if "LBRACE" in expected and _home(found) == "the block of a unit":
+    if "LBRACE" in expected and "unit" in facts.homes().get(found, ()):
         return f"write {{ before `{found}`"
     if "_COMMA" in expected and found in ("and", "&", "+"):
         return f"write , in place of `{found}`"
@@ -450,12 +452,11 @@ def keywords(language: Language, expected: set[str]) -> list[str]:
     """The fixed words among expected terminals."""
     words: list[str] = []
     for terminal in language.lark.terminals:
-        if terminal.name in FIXED_WORDS and terminal.name in expected:
-            words += FIXED_WORDS[terminal.name]
-        elif terminal.name in expected and isinstance(terminal.pattern, PatternStr):
-            word = terminal.pattern.value
-            if word[0].isalpha():
-                words.append(word)
+        if terminal.name in expected:
+            known = facts.words_of(terminal.name)
+            words += (
+                known[:1] if terminal.name.startswith("_") and not terminal.name.startswith("__") else known
+            )
     return sorted(words)
 
 

@@ -2,11 +2,11 @@
 
 import os
 from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
-from rigcard.diagnostics import Sink
-from rigcard.records import NamedTuple
+from rigcard.diagnostics import Diagnostics
 from rigcard.source import Source, Span, StrPath
-from rigcard.syntax import codes, kept, tree
+from rigcard.syntax import codes, statement_cache, tree
 from rigcard.syntax.parser import parse
 
 LARGEST = 4_000_000  # bytes, all files of a rig together
@@ -27,7 +27,7 @@ class _Used(NamedTuple):
     stock folder), the length of the chain that leads to it, the words that ask for it."""
 
     name: str
-    home: str = ""
+    root: str = ""
     depth: int = 0
     asked: Span | None = None
 
@@ -38,7 +38,7 @@ def from_disk(path: str) -> bytes:
         return file.read(LARGEST + 1)  # a device has no size and no end
 
 
-def must_end(name: str) -> None:
+def require_regular_file(name: str) -> None:
     """Raises ValueError for what is there and is no file: it may never end."""
     if os.path.exists(name) and not (os.path.isfile(name) or os.path.isdir(name)):
         raise ValueError("it is no file but a pipe or a device")
@@ -48,14 +48,18 @@ Reader = Callable[[str], bytes]
 
 
 def load(
-    path: StrPath, sink: Sink, cache: str | None = None, stock: Sequence[str] = (), reader: Reader = from_disk
+    path: StrPath,
+    diagnostics: Diagnostics,
+    cache: str | None = None,
+    stock: Sequence[str] = (),
+    reader: Reader = from_disk,
 ) -> Program | None:
     """Read and parse a rig file; `stock` names folders whose files it may use beside those of its own folder.
 
     `reader` gives the bytes of a file, where an editor holds text that is not saved yet. Returns None where a file
     could not be read or parsed; all faults reported.
     """
-    return _Loader(sink, cache, os.fspath(path), stock, reader).run()
+    return _Loader(diagnostics, cache, os.fspath(path), stock, reader).run()
 
 
 class Raw(NamedTuple):
@@ -65,16 +69,16 @@ class Raw(NamedTuple):
     source: Source
 
 
-def read_alone(path: StrPath, sink: Sink) -> Raw | None:
+def read_alone(path: StrPath, diagnostics: Diagnostics) -> Raw | None:
     """One file without those it uses, not parsed; None, and why reported, where it cannot be read."""
     name = os.fspath(path)
-    data = _Loader(sink, None, name).bytes_of(name, None)
-    return None if data is None else as_raw(data, name, sink)
+    data = _Loader(diagnostics, None, name).bytes_of(name, None)
+    return None if data is None else as_raw(data, name, diagnostics)
 
 
-def as_raw(data: bytes, name: str, sink: Sink) -> Raw | None:
+def as_raw(data: bytes, name: str, diagnostics: Diagnostics) -> Raw | None:
     """Bytes that a caller has read already, under the name that messages show; None if they are no text."""
-    loader = _Loader(sink, None, name)
+    loader = _Loader(diagnostics, None, name)
     source = None if loader.too_large(data, name, None) else loader.decoded(data, name, None)
     return Raw(data, source) if source else None
 
@@ -82,13 +86,13 @@ def as_raw(data: bytes, name: str, sink: Sink) -> Raw | None:
 class _Loader:
     def __init__(
         self,
-        sink: Sink,
+        diagnostics: Diagnostics,
         cache: str | None,
         path: str,
         stock: Sequence[str] = (),
         reader: Reader = from_disk,
     ) -> None:
-        self.sink = sink
+        self.diagnostics = diagnostics
         self.cache = cache
         self.reader = reader
         self.path = path
@@ -127,10 +131,10 @@ class _Loader:
     def _parsed(self, file: _Used, real: str, source: Source) -> tree.File | None:
         """The statements of a file; those of stock, which seldom changes, are kept for the next run."""
         if self.cache is None or file.asked is None or self.reader is not from_disk:
-            return parse(source, self.sink, self.cache)
-        statements = kept.recall(self.cache, real, source)
-        if statements is None and (statements := parse(source, self.sink, self.cache)):
-            kept.keep(self.cache, real, source, statements)
+            return parse(source, self.diagnostics, self.cache)
+        statements = statement_cache.load(self.cache, real, source)
+        if statements is None and (statements := parse(source, self.diagnostics, self.cache)):
+            statement_cache.store(self.cache, real, source, statements)
         return statements
 
     def _find(self, user: _Used, words: tree.Words) -> _Used | None:
@@ -141,29 +145,29 @@ class _Loader:
         beside = _joined(os.path.dirname(user.name), used)
         others = [_joined(folder, used) for folder in self.stock]
         found = [
-            _Used(name, home, user.depth + 1, words.span)
+            _Used(name, root, user.depth + 1, words.span)
             for name in (beside, *others)
-            if (home := self._home(name, user)) is not None
+            if (root := self._root(name, user)) is not None
         ]
         there = [file for file in found if os.path.lexists(file.name)]
         if there or (found and found[0].name == beside):
             return (there or found)[0]
         self.whole = False
-        self.sink.report(
+        self.diagnostics.report(
             codes.OUTSIDE,
             words.span,
-            f"{beside} lies outside {'the stock folder' if user.home else 'the folder of the rig file'}",
-            "copy it there, or name its folder with `--stock DIR`" if not user.home else "copy it there",
+            f"{beside} lies outside {'the stock folder' if user.root else 'the folder of the rig file'}",
+            "copy it there, or name its folder with `--stock DIR`" if not user.root else "copy it there",
         )
         return None
 
-    def _home(self, name: str, user: _Used) -> str | None:
+    def _root(self, name: str, user: _Used) -> str | None:
         """The folder that a file may not leave, links resolved; "" for the main file's; None: not to be used."""
         real = os.path.realpath(name)
-        if not user.home and _within(real, self.own):
+        if not user.root and _within(real, self.own):
             return ""
         return next(
-            (home for home in self.stock.values() if user.home in ("", home) and _within(real, home)), None
+            (root for root in self.stock.values() if user.root in ("", root) and _within(real, root)), None
         )
 
     def _too_many(self, file: _Used) -> bool:
@@ -179,8 +183,8 @@ class _Loader:
             hint = "use only the files whose models the rig has"
         else:
             return False
-        if self.whole or all(found.code is not code for found in self.sink):
-            self.sink.report(code, file.asked, cause, hint)
+        if self.whole or all(found.code is not code for found in self.diagnostics):
+            self.diagnostics.report(code, file.asked, cause, hint)
         self.whole = False
         return True
 
@@ -188,11 +192,11 @@ class _Loader:
         """What a file holds, or None, and why reported."""
         try:
             if asked:
-                must_end(name)
+                require_regular_file(name)
             raw = self.reader(name)
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
-            self.sink.report(
+            self.diagnostics.report(
                 codes.UNREADABLE_FILE,
                 asked,
                 f"{name} cannot be read: {reason}",
@@ -211,7 +215,7 @@ class _Loader:
         """Whether a file goes beyond what all may have together, which is then reported."""
         if len(raw) + self.size <= LARGEST:
             return False
-        self.sink.report(
+        self.diagnostics.report(
             codes.FILE_TOO_LARGE,
             asked,
             f"the files of the rig are larger than {LARGEST // 1_000_000} MB together",
@@ -228,7 +232,7 @@ class _Loader:
             text = raw.decode("utf-8-sig")
         except UnicodeDecodeError as fault:
             line = raw.count(b"\n", 0, fault.start) + 1
-            self.sink.report(
+            self.diagnostics.report(
                 codes.NOT_TEXT,
                 asked,
                 f"{name} is not UTF-8 text: line {line} has a byte that cannot be read",

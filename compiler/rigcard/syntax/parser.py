@@ -5,36 +5,14 @@ from fractions import Fraction
 from functools import lru_cache
 from hashlib import sha256
 from pkgutil import get_data
-from typing import Any
+from typing import Any, NamedTuple
 
 from lark import Lark, Token, Transformer, UnexpectedInput
 
-from rigcard.diagnostics import Sink
-from rigcard.records import NamedTuple
+from rigcard.diagnostics import Diagnostics
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
-from rigcard.syntax.lexer import StateLexer
-
-NUMBERS = (
-    "PERCENT",
-    "PULSE",
-    "LENGTH",
-    "SHIFT",
-    "BAUD",
-    "MASS",
-    "DURATION",
-    "TURN",
-    "INT",
-    "VOLTAGE",
-    "CURRENT",
-    "POWER",
-    "ENERGY",
-    "CHARGE",
-    "HOURS",
-    "TEMPERATURE",
-    "WIRE",
-)
-_NUMBERS = frozenset(NUMBERS)
+from rigcard.syntax.vocabulary import QUANTITIES
 
 
 class Language(NamedTuple):
@@ -84,12 +62,21 @@ def load(cache: str | None = None) -> Language:
         maybe_placeholders=True,
         transformer=builder,
         cache=cache or False,
-        _plugins={"ContextualLexer": StateLexer},
     )
-    return Language(lark, builder, sha256(grammar).hexdigest())
+    language = Language(lark, builder, sha256(grammar).hexdigest())
+    _loaded[:] = [language]
+    return language
 
 
-def parse(source: Source, sink: Sink, cache: str | None = None) -> tree.File | None:
+_loaded: list[Language] = []
+
+
+def loaded() -> Language:
+    """The grammar as this process has it already, wherever it is kept."""
+    return _loaded[0] if _loaded else load()
+
+
+def parse(source: Source, diagnostics: Diagnostics, cache: str | None = None) -> tree.File | None:
     """The statements of a file, or None with every fault of its syntax reported, one a statement."""
     language = load(cache)
     try:
@@ -97,7 +84,7 @@ def parse(source: Source, sink: Sink, cache: str | None = None) -> tree.File | N
     except UnexpectedInput as refused:
         from rigcard.syntax.recover import report_faults  # only a faulty file pays for it
 
-        report_faults(language, source, refused, sink)
+        report_faults(language, source, refused, diagnostics)
         return None
 
 
@@ -109,7 +96,7 @@ def readable(source: Source, cache: str | None = None) -> tree.File:
     except UnexpectedInput as refused:
         from rigcard.syntax.recover import report_faults
 
-        return report_faults(language, source, refused, Sink(), all_names=True)
+        return report_faults(language, source, refused, Diagnostics(), all_names=True)
 
 
 class _Builder(Transformer[Token, Any]):
@@ -122,7 +109,7 @@ class _Builder(Transformer[Token, Any]):
         super().__init__()
         for cls in vars(tree).values():
             if isinstance(cls, type) and cls.__module__ == tree.__name__:
-                setattr(self, _rule_name(cls.__name__), self._callback(cls))
+                setattr(self, rule_name(cls.__name__), self._callback(cls))
 
     def _callback(self, cls: Any) -> Callable[[list[Any]], Any]:
         fields = cls._fields
@@ -143,7 +130,7 @@ class _Builder(Transformer[Token, Any]):
         span = Span(self.source, start, start + len(token))
         if token.type == "STRING":
             return tree.Words(unescaped(token[1:-1]) if "\\" in token else token[1:-1], span)
-        if token.type in _NUMBERS:
+        if token.type in QUANTITIES:
             return tree.Number(*number(token), span)
         return tree.Name(str(token), span)
 
@@ -160,7 +147,8 @@ def number(text: str) -> tuple[Fraction, str]:
     return Fraction(digits.replace("−", "-")), "us" if unit in ("µs", "μs") else unit
 
 
-def _rule_name(class_name: str) -> str:
+def rule_name(class_name: str) -> str:
+    """The grammar rule that a class of `tree` is made from."""
     return "".join(f"_{char.lower()}" if char.isupper() else char for char in class_name).lstrip("_")
 
 

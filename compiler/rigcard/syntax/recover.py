@@ -8,11 +8,11 @@ that are clearly forgotten are reported and mended in a copy of the same length,
 import re
 from collections.abc import Iterator
 from contextlib import suppress
+from typing import NamedTuple
 
 from lark import UnexpectedInput
 
-from rigcard.diagnostics import Related, Sink
-from rigcard.records import NamedTuple
+from rigcard.diagnostics import Diagnostics, Related
 from rigcard.source import Source, Span
 from rigcard.syntax import codes, tree
 from rigcard.syntax.errors import offset_of, report_unexpected
@@ -51,22 +51,26 @@ class _Chunk(NamedTuple):
 
 
 def report_faults(
-    language: Language, source: Source, refused: UnexpectedInput, sink: Sink, all_names: bool = False
+    language: Language,
+    source: Source,
+    refused: UnexpectedInput,
+    diagnostics: Diagnostics,
+    all_names: bool = False,
 ) -> tree.File:
     """Report the faults of a source that the parser has refused, at least one; returns the faultless statements.
 
     Where there are too many faults to tell, what follows them is read only for `all_names`.
     """
-    before = len(sink)
+    before = len(diagnostics)
     kept: list[object] = []
-    mended = _mended(source, sink)
+    mended = _mended(source, diagnostics)
     passed = 0  # up to where a statement took in the lines after its own
-    for chunk in _top_level(source, mended, sink):
+    for chunk in _top_level(source, mended, diagnostics):
         if chunk.start < passed:
             continue
         text = mended[chunk.start : chunk.end] + "}" * chunk.unclosed
         start = 0
-        while text.strip() and len(sink) < MOST_FAULTS:
+        while text.strip() and len(diagnostics) < MOST_FAULTS:
             try:
                 # what stands before the last fault has been read: the next one is found sooner without it
                 if start:
@@ -75,16 +79,16 @@ def report_faults(
                 break
             except UnexpectedInput as fault:
                 if joined := _joined(language, source, mended, chunk, text, fault):
-                    _report_broken_off(source, joined, sink)
+                    _report_broken_off(source, joined, diagnostics)
                     text, start, passed = joined.text, joined.begun, max(passed, joined.end)
                     continue
-                at = report_unexpected(language, source, text, chunk.start, fault, sink)
+                at = report_unexpected(language, source, text, chunk.start, fault, diagnostics)
                 start, end = statement_around(text, at)
                 text = _empty(text, start, end)
-        if len(sink) >= MOST_FAULTS:
+        if len(diagnostics) >= MOST_FAULTS:
             return tree.File((*kept, *(_faultless(language, source, mended, chunk.end) if all_names else ())))
-    if len(sink) == before:  # what was mended in silence was the fault
-        report_unexpected(language, source, source.text, 0, refused, sink)
+    if len(diagnostics) == before:  # what was mended in silence was the fault
+        report_unexpected(language, source, source.text, 0, refused, diagnostics)
     return tree.File(tuple(kept))
 
 
@@ -142,7 +146,7 @@ def _following(source: Source, whole: str, start: int) -> str:
     """A text from the end of a top-level statement to the end of the next one."""
     gap = _TO_NEXT_LINE.match(whole, start)
     begin = gap.end() if gap else len(whole)
-    return whole[start : next(_top_level(source, whole, Sink(), begin)).end]
+    return whole[start : next(_top_level(source, whole, Diagnostics(), begin)).end]
 
 
 def _bare(text: str, start: int) -> str:
@@ -164,12 +168,12 @@ def _bare(text: str, start: int) -> str:
     return "".join(parts)
 
 
-def _report_broken_off(source: Source, joined: _Joined, sink: Sink) -> None:
+def _report_broken_off(source: Source, joined: _Joined, diagnostics: Diagnostics) -> None:
     text = source.text
     words = text[text.rfind("\n", 0, joined.start) + 1 : joined.start]
     last = re.search(r'"[^"\n]*"$|[^\s;{}]+$|.$', words)
     start = joined.start - len(last[0] if last else "")
-    sink.report(
+    diagnostics.report(
         codes.UNEXPECTED_TEXT,
         Span(source, start, joined.start),
         "the statement breaks off at the end of this line, and goes on in the next",
@@ -180,7 +184,7 @@ def _report_broken_off(source: Source, joined: _Joined, sink: Sink) -> None:
 
 def _faultless(language: Language, source: Source, text: str, start: int) -> Iterator[object]:
     """The top-level statements from an offset on that have no fault; those with one are passed over in silence."""
-    for chunk in _top_level(source, text, Sink(), start):
+    for chunk in _top_level(source, text, Diagnostics(), start):
         with suppress(UnexpectedInput):
             yield from language.parse(source, text[chunk.start : chunk.end], chunk.start).statements
 
@@ -191,14 +195,14 @@ def pieces(text: str, start: int = 0) -> Iterator[tuple[int, str]]:
         yield match.start(), match.group()
 
 
-def _top_level(source: Source, text: str, sink: Sink, start: int = 0) -> Iterator[_Chunk]:
+def _top_level(source: Source, text: str, diagnostics: Diagnostics, start: int = 0) -> Iterator[_Chunk]:
     """The top-level statements from an offset on; braces that do not pair are reported on the way."""
     opened: list[int] = []
     line_start = True
     for at, piece in pieces(text, start):
         if opened and line_start and TOP.match(text, at):
             yield _Chunk(start, at, len(opened))
-            _report_unclosed(source, opened[-1], at + len(piece) - len(piece.lstrip()), sink)
+            _report_unclosed(source, opened[-1], at + len(piece) - len(piece.lstrip()), diagnostics)
             opened.clear()
             start = at
         line_start = piece == "\n" or (line_start and piece.isspace())
@@ -207,10 +211,10 @@ def _top_level(source: Source, text: str, sink: Sink, start: int = 0) -> Iterato
         elif piece == "}" and opened:
             opened.pop()
         elif piece == "}":
-            found = len(sink)
+            found = len(diagnostics)
             yield _Chunk(start, at, 0)
-            if len(sink) == found:  # else the statement before it lacks its {, and that is reported
-                sink.report(
+            if len(diagnostics) == found:  # else the statement before it lacks its {, and that is reported
+                diagnostics.report(
                     codes.STRAY_BRACE,
                     Span(source, at, at + 1),
                     "this } closes nothing",
@@ -222,11 +226,11 @@ def _top_level(source: Source, text: str, sink: Sink, start: int = 0) -> Iterato
             start = at + 1
     yield _Chunk(start, len(text), len(opened))
     if opened:
-        _report_unclosed(source, opened[-1], None, sink)
+        _report_unclosed(source, opened[-1], None, diagnostics)
 
 
-def _report_unclosed(source: Source, opener: int, before: int | None, sink: Sink) -> None:
-    begun = (found.span.start for found in sink if found.span and found.span.source is source)
+def _report_unclosed(source: Source, opener: int, before: int | None, diagnostics: Diagnostics) -> None:
+    begun = (found.span.start for found in diagnostics if found.span and found.span.source is source)
     if any(opener <= start and source.text[start : start + 1] == "{" for start in begun):
         return  # a { after it was not expected at all, and has taken its }
     related = []
@@ -235,7 +239,7 @@ def _report_unclosed(source: Source, opener: int, before: int | None, sink: Sink
         related = [Related(Span(source, before, before + 1), "the next statement begins here")]
         where = f"line {source.position(before)[0]}"
     swallowed = re.match(r"[^\n#]*#[^\n]*}", source.text[opener:])
-    sink.report(
+    diagnostics.report(
         codes.UNCLOSED_BLOCK,
         Span(source, opener, opener + 1),
         f"the block opened by this {{ is not closed before {where}",
@@ -246,14 +250,14 @@ def _report_unclosed(source: Source, opener: int, before: int | None, sink: Sink
     )
 
 
-def _mended(source: Source, sink: Sink) -> str:
+def _mended(source: Source, diagnostics: Diagnostics) -> str:
     """The text with forgotten quotes and braces put in."""
-    text = _close_up_braces(source, source.text, sink)
-    text = _part_words(source, text, sink)
-    text = _close_words(source, text, sink)
-    text = _open_blocks(source, text, sink)
-    text = _close_inputs(source, text, sink)
-    return _keep_open(source, text, sink)
+    text = _close_up_braces(source, source.text, diagnostics)
+    text = _part_words(source, text, diagnostics)
+    text = _close_words(source, text, diagnostics)
+    text = _open_blocks(source, text, diagnostics)
+    text = _close_inputs(source, text, diagnostics)
+    return _keep_open(source, text, diagnostics)
 
 
 def _put(text: str, at: int, char: str) -> str:
@@ -275,8 +279,8 @@ def _line_end(text: str, at: int) -> int:
     return found if found >= 0 else len(text)
 
 
-def _report_never_closed(source: Source, start: int, words: str, sink: Sink) -> None:
-    sink.report(
+def _report_never_closed(source: Source, start: int, words: str, diagnostics: Diagnostics) -> None:
+    diagnostics.report(
         codes.UNCLOSED_WORDS,
         Span(source, start, start + len(words.rstrip())),
         "these words have no closing quote",
@@ -284,41 +288,43 @@ def _report_never_closed(source: Source, start: int, words: str, sink: Sink) -> 
     )
 
 
-def _close_up_braces(source: Source, text: str, sink: Sink) -> str:
+def _close_up_braces(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """A { that stands twice."""
     if text.count("{") <= text.count("}"):
         return text
     before = ""
     for at, piece in pieces(text):
-        if piece == before == "{" and len(sink) < MOST_FAULTS:
+        if piece == before == "{" and len(diagnostics) < MOST_FAULTS:
             here = Span(source, at, at + 1)
-            sink.report(codes.UNEXPECTED_TEXT, here, "`{` is not expected after `{`", "remove one of the two")
+            diagnostics.report(
+                codes.UNEXPECTED_TEXT, here, "`{` is not expected after `{`", "remove one of the two"
+            )
             text = _put(text, at, " ")
         elif piece.strip() or "\n" in piece:
             before = piece
     return text
 
 
-def _part_words(source: Source, text: str, sink: Sink) -> str:
+def _part_words(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Quotes that are forgotten in a line that has others, where all that follows would change places with words."""
     odd = False
     for line in re.finditer(r"[^\n\\]+", text):
         goes_on, odd = odd, line[0].count('"') % 2 == 1  # words that end here may have begun in the line before
         found = _RUNS_INTO.match(line[0]) if odd else None
-        if found and len(sink) < MOST_FAULTS:
+        if found and len(diagnostics) < MOST_FAULTS:
             start = line.start() + found.start(1)
-            _report_never_closed(source, start, found[1], sink)
+            _report_never_closed(source, start, found[1], diagnostics)
             text = _put(text, start + len(found[1]) - 1, '"')
         elif odd and not goes_on and (found := _NEVER_BEGUN.match(line[0])):  # the parser sees to the words
             text = _put(text, line.start() + found.end() - 1, " ")
     return text
 
 
-def _close_words(source: Source, text: str, sink: Sink) -> str:
+def _close_words(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Quotes that swallow a brace or go on in the next line."""
     read = 0
     for at, piece in _open_words(text):
-        if len(sink) >= MOST_FAULTS:
+        if len(diagnostics) >= MOST_FAULTS:
             break
         if at < read:  # in the line that ends the words of the one before
             continue
@@ -327,10 +333,10 @@ def _close_words(source: Source, text: str, sink: Sink) -> str:
         if at and text[at - 1].isalnum():  # a sign for inches, or the quote before is the one that is missing
             text = _put(text, at, " ") if brace >= 0 else text
         elif brace > 1:
-            _report_never_closed(source, at, piece[:brace], sink)
+            _report_never_closed(source, at, piece[:brace], diagnostics)
             text = _put(text, at + brace - 1, '"')
         elif brace < 0 and (closing := _goes_on(text, end)):
-            sink.report(
+            diagnostics.report(
                 codes.UNCLOSED_WORDS,
                 Span(source, at, end),
                 "these words go on in the next line",
@@ -357,15 +363,15 @@ def _goes_on(text: str, end: int) -> int:
     return end + 1 + closing if closes else 0
 
 
-def _open_blocks(source: Source, text: str, sink: Sink) -> str:
+def _open_blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Blocks whose { is forgotten or stands on the next line."""
     for titled in _TITLED.finditer(text):
-        if len(sink) >= MOST_FAULTS:
+        if len(diagnostics) >= MOST_FAULTS:
             break
         end = titled.end()
         rest = text[end : _line_end(text, end)].split("#", 1)[0].strip()
         if rest[:1].isalpha() and rest.count("}") - rest.count("{") == 1:
-            sink.report(
+            diagnostics.report(
                 codes.UNEXPECTED_TEXT,
                 Span(source, end, end + 1),
                 f"{{ is missing after {titled[2]}",
@@ -376,7 +382,7 @@ def _open_blocks(source: Source, text: str, sink: Sink) -> str:
         gap = _TO_NEXT_LINE.match(text, end)
         at = gap.end() if gap else len(text)
         if text.startswith("{", at):
-            sink.report(
+            diagnostics.report(
                 codes.UNEXPECTED_TEXT,
                 Span(source, at, at + 1),
                 "this { stands on a line of its own",
@@ -384,7 +390,7 @@ def _open_blocks(source: Source, text: str, sink: Sink) -> str:
             )
             text = _blank(text, end, at)
         elif at < len(text) and _inside(titled[1], text, at):
-            sink.report(
+            diagnostics.report(
                 codes.UNEXPECTED_TEXT,
                 Span(source, end, end + 1),
                 f"{{ is missing after {titled[2]}",
@@ -401,18 +407,18 @@ def _inside(header: str, text: str, at: int) -> bool:
     return text[at].isalpha() and not _OUTER.match(text, at)
 
 
-def _close_inputs(source: Source, text: str, sink: Sink) -> str:
+def _close_inputs(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Inputs of a model whose } is forgotten."""
     tops = [found.start() for found in re.finditer("^" + TOP.pattern, text, re.MULTILINE)]
     for start, end in zip([0, *tops], [*tops, len(text)], strict=True):
-        if len(sink) >= MOST_FAULTS:
+        if len(diagnostics) >= MOST_FAULTS:
             break
         braces = [piece for _, piece in pieces(text[start:end]) if piece in "{}"]
         if braces.count("{") - braces.count("}") == 1 and (found := _open_input(text, start, end)):
             opener, newline = found
             if not re.search(r"(?:^|[{;])[ \t]*input\b[^{;]*$", text[text.rfind("\n", 0, opener) + 1 : opener]):
                 continue  # a { where none may stand
-            _report_unclosed(source, opener, newline + 1, sink)
+            _report_unclosed(source, opener, newline + 1, diagnostics)
             text = text[:newline] + "};" + text[newline + 2 :] if text[newline + 1] in " \t" else text
             text = _put(text, newline, "}")
     return text
@@ -440,20 +446,20 @@ def _open_input(text: str, start: int, end: int) -> tuple[int, int] | None:
     return None
 
 
-def _keep_open(source: Source, text: str, sink: Sink) -> str:
+def _keep_open(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Blocks that are closed in their middle, and lines whose block was never opened."""
     if text.count("}") <= text.count("{"):
         return text
     opened: list[int] = []
     mended, line_start = -1, True
     for at, piece in pieces(text):
-        if len(sink) >= MOST_FAULTS:
+        if len(diagnostics) >= MOST_FAULTS:
             break
         first = at + len(piece) - len(piece.lstrip())
         begins = line_start and not opened and at > mended and piece.strip()[:1].isalpha()
         if begins and (last := _stray_after(text, first)):
             word = piece.split()[0]
-            sink.report(
+            diagnostics.report(
                 codes.UNKNOWN_STATEMENT,
                 Span(source, first, first + len(word)),
                 f"`{word}` stands in no block, though a }} follows in line {source.position(last)[0]}",
@@ -471,7 +477,7 @@ def _keep_open(source: Source, text: str, sink: Sink) -> str:
         after = gap.end() if gap else at + 1
         last = _stray_after(text, after) if text[after : after + 1].isalpha() and not opened else 0
         if last and (gap is None or "\n" in text[opener:at]):
-            sink.report(
+            diagnostics.report(
                 codes.STRAY_BRACE,
                 Span(source, at, at + 1),
                 f"this }} closes the block too early; it goes on to line {source.position(last)[0]}",

@@ -4,8 +4,8 @@ A field of type tuple takes the rest of the parts.
 """
 
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.source import Span
 
 

@@ -21,73 +21,36 @@ QUANTITIES = {
     "WIRE": ("a size of wire", "1.5mm2"),
     "INT": ("a whole number", "4"),
 }
-UNITS = {
-    "%": "percentage",
-    "us": "pulse length",
-    "mm": "length",
-    "cm": "length",
-    "m": "length",
-    "kg": "mass",
-    "g": "mass",
-    "baud": "rate of a serial line",
-    "V": "voltage",
-    "A": "current",
-    "mA": "current",
-    "Ah": "charge",
-    "mAh": "charge",
-    "Wh": "energy",
-    "W": "power",
-    "C": "temperature",
-    "mm2": "cross-section",
-    "mm²": "cross-section",
-    "s": "time",
-    "ms": "time",
-    "min": "time",
-    "h": "time",
-    "deg": "turn",
-    "deg/s": "turn",
-}
-SEVERAL = {  # units that a number without one may be meant in
-    "LENGTH": ("mm", "cm", "m"),
-    "MASS": ("g", "kg"),
-    "CURRENT": ("mA", "A"),
-    "TURN": ("deg", "deg/s"),
-}
+UNITS = (
+    "%",
+    "us",
+    "mm",
+    "cm",
+    "m",
+    "kg",
+    "g",
+    "baud",
+    "V",
+    "A",
+    "mA",
+    "Ah",
+    "mAh",
+    "Wh",
+    "W",
+    "C",
+    "mm2",
+    "mm²",
+    "s",
+    "ms",
+    "min",
+    "h",
+    "deg",
+    "deg/s",
+)
 DESCRIBED = {
     "NAME": "a name",
     "STRING": 'words in "quotes"',
     "DATE": "a date such as 2026-05-14",
-    "LEVER": "`stick`, `slider` or `dial`",
-    "DIRECTION": "`in` or `out`",
-    "ORDER": "`before` or `after`",
-    "CABLE_PLACE": "`moving`, `airborne` or `wet`",
-    "SWAP": "`exact`, `same-type` or `any`",
-    "SEAL": "`sealed` or `unsealed`",
-    "_COLOUR": "`colour`",
-    "CUT": "`plus` or `ground`",
-    "_CHANNELS": "`channels`",
-    "_CENTRE": "`centre`",
-}
-FIXED_WORDS = {  # terminals of several words, or of one that is kept in the tree
-    "LEVER": ("stick", "slider", "dial"),
-    "DIRECTION": ("in", "out"),
-    "ORDER": ("before", "after"),
-    "CABLE_PLACE": ("moving", "airborne", "wet"),
-    "SWAP": ("exact", "same-type", "any"),
-    "SEAL": ("sealed", "unsealed"),
-    "_COLOUR": ("colour",),
-    "CUT": ("plus", "ground"),
-    "_CHANNELS": ("channel", "channels"),
-    "_CENTRE": ("centre",),
-    "SPRINGS": ("springs",),
-    "CRITICAL": ("critical",),
-    "REST": ("rest",),
-    "STOP": ("stop",),
-    "NEUTRAL": ("neutral",),
-    "REVERSED": ("reversed",),
-    "AUTO": ("auto",),
-    "HOLD": ("hold",),
-    "NONE": ("none",),
 }
 LOOKALIKES = {
     "“": '"',
@@ -109,16 +72,6 @@ LOOKALIKES = {
     "；": ";",
     "\u00a0": "a plain space",
 }
-HOMES = {  # where a statement belongs that stands in another block
-    "the block of a unit": "asset serial software case held memory channel mix bound mount mounted unused leave set",
-    "the block of a model": "role face stick slider dial switch channels pulse output has trims port setting command carries mass offers reads supplies passes regulates takes draws capacity chemistry cells bays charges",
-    "the block of a cable": "length jacket moving airborne wet plugs pin route rides mark spare-leads rated cut fuse",
-    "the block of the rig": "job revision crew paper card cards typeface guard labels spare-labels codes temperature day night usable cold spare-packs",
-    "the block of a sheet": "page grid cell margin gap offset",
-    "a channel": "travel subtrim reverse reversed failsafe aims rate expo slow",
-    "the file itself, outside every block": "rig use signal model unit cable expect step open measured sheet hazard note "
-    "connector stock-lengths independent",
-}
 SYNONYMS = {
     "import": "use",
     "include": "use",
@@ -128,12 +81,9 @@ SYNONYMS = {
     "weight": "mass",
     "flexing": "moving",
 }
-FIRST_WORDS = {  # statements beside a form that begins with a name of its own, as legs and bands do
-    "DOT": (
-        [*HOMES["the block of a cable"].split(), "mass", "case", "wire", "exact", "same-type", "any"],
-        "a leg such as `rx.bus to head.remote`",
-    ),
-    "PERCENT": (("sweeps", "reads", "learns", "without"), "a band such as `run -66%..-38%`"),
+FIRST_NAMES = {  # what the name that begins a statement is followed by: where that stands, and what it is
+    "DOT": ("cable", "a leg such as `rx.bus to head.remote`"),
+    "PERCENT": ("input", "a band such as `run -66%..-38%`"),
 }
 NAMED = {  # what follows the name that begins a leg or a band, and where those stand
     re.compile(r"[ \t]*\.[ \t]*[A-Za-z]"): "write a leg in the block of a cable",

@@ -32,7 +32,7 @@ def plug_does_not_fit(facts: Facts) -> Iterator[Finding]:
     Bad: plugs xl-4 to xl-3, into a port `by` xl-4 at both ends
     Good: plugs xl-4 to xl-4
     """
-    connectors = facts.rig.house.connectors
+    connectors = facts.rig.inventory.connectors
     for cable in facts.rig.cables.values():
         wrong = []
         for end, plug in _ends(cable):
@@ -52,7 +52,7 @@ def plug_does_not_fit(facts: Facts) -> Iterator[Finding]:
 
 def _turned(facts: Facts, cable: Cable) -> str:
     """The remedy where the lead is only written from its other end."""
-    connectors = facts.rig.house.connectors
+    connectors = facts.rig.inventory.connectors
     first, second = cable.build.plugs or ("", "")
     for end, plug in _ends(cable._replace(build=cable.build._replace(plugs=(second, first)))):
         socket = facts.rig.port(end).connector
@@ -73,7 +73,9 @@ def lead_shorter_than_route(facts: Facts) -> Iterator[Finding]:
         route = cable.build.route
         if route is None or not cable.length or cable.length >= route.needed:
             continue
-        shelf = facts.rig.house.stock.get(facts.rig.port(cable.legs[0].first).signal, ()) if cable.legs else ()
+        shelf = (
+            facts.rig.inventory.stock.get(facts.rig.port(cable.legs[0].first).signal, ()) if cable.legs else ()
+        )
         longer = next((length for length in shelf if length >= route.needed), None)
         if longer:
             coil = longer - route.needed
@@ -121,7 +123,7 @@ def wet_connector_unknown(facts: Facts) -> Iterator[Finding]:
         unknown = []
         for end, plug in _ends(cable):
             kinds = [
-                facts.rig.house.connectors.get(name or "") for name in (plug, facts.rig.port(end).connector)
+                facts.rig.inventory.connectors.get(name or "") for name in (plug, facts.rig.port(end).connector)
             ]
             if any(kind is None or kind.sealed is None for kind in kinds):
                 unknown.append(f"`{end.unit}.{end.port}`")
@@ -144,7 +146,7 @@ def wet_connector_not_sealed(facts: Facts) -> Iterator[Finding]:
     for cable in facts.rig.cables.values():
         for end, plug in _ends(cable) if cable.build.wet else ():
             for name in dict.fromkeys((plug, facts.rig.port(end).connector)):
-                kind = facts.rig.house.connectors.get(name or "")
+                kind = facts.rig.inventory.connectors.get(name or "")
                 if kind and kind.sealed is False:
                     yield Finding(
                         end.span,
@@ -200,11 +202,17 @@ def look_alikes_without_mark(facts: Facts) -> Iterator[Finding]:
     Bad: P07 with pins 1 to 2, and P08 with pins 1 to 1, both `plugs xl-4 to xl-4`
     Good: mark "three rings" on one of them, and three rings on the lead
     """
-    for first, second in look_alikes(facts.rig):
-        if first.build.mark == second.build.mark:
-            yield Finding(
-                second.span,
-                f"`{first.name}` and `{second.name}` have the same plugs and other wiring, and no mark tells them apart",
-                'mark one of them and write it, such as `mark "three rings"`',
-                (Related(first.span, "the other one"),),
-            )
+    for group in look_alikes(facts.rig):
+        marks: dict[str, Cable] = {}  # the first lead with a mark, or without one
+        for wiring in group.wirings:
+            for cable in wiring:
+                other = marks.get(cable.build.mark)
+                if other and other not in wiring:
+                    yield Finding(
+                        cable.span,
+                        f"`{other.name}` and `{cable.name}` have the same plugs and other wiring, and no mark tells them apart",
+                        'mark one of them and write it, such as `mark "three rings"`',
+                        (Related(other.span, "the other one"),),
+                    )
+            for cable in wiring:
+                marks.setdefault(cable.build.mark, cable)

@@ -9,7 +9,7 @@ from rigcard.resolve.model import Command, Rig, Unit
 
 def _sent(facts: Facts) -> Iterator[tuple[Unit, Command]]:
     """The commands that some wired input can send, with the unit that obeys them."""
-    for order in facts.links.orders:
+    for order in facts.links.command_links:
         receiver = facts.rig.units[order.receiver]
         for feed in facts.links.feeds:
             if feed.unit == order.sender:

@@ -125,7 +125,7 @@ def commands_lead_nowhere(facts: Facts) -> Iterator[Finding]:
             for port in unit.model.ports.values()
             if port.direction == "out" and facts.rig.signals[port.signal].kind == "commands"
         ]
-        if unit.name in fed and senders and not facts.links.orders_of(unit.name):
+        if unit.name in fed and senders and not facts.links.command_links_from(unit.name):
             yield Finding(
                 unit.span,
                 f"`{unit.name}` makes commands, and no cable leaves its port `{senders[0]}`",

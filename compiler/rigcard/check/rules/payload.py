@@ -59,7 +59,7 @@ def case_too_heavy(facts: Facts) -> Iterator[Finding]:
         if case.limit is not None and case.mass > case.limit:
             over = case.mass - case.limit
             yield Finding(
-                facts.rig.house.cases[case.name].span,
+                facts.rig.inventory.cases[case.name].span,
                 f"{case.name} weighs {kilograms(case.mass)} with what is in it, and {kilograms(case.limit)} is its "
                 f"limit: over by {kilograms(over)}",
                 _to_move(case),

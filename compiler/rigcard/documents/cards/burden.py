@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from rigcard.documents import cautions
+from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.model import Typeface
+from rigcard.documents.cards import cautions
 from rigcard.documents.cards.parts import notice
-from rigcard.documents.layout import Block, Cell, heading, joined, paragraph, table
-from rigcard.documents.model import Typeface
 from rigcard.resolve.model import Rig, Unit
-from rigcard.resolve.payload import Handed, Load, handed, load_of
+from rigcard.resolve.payload import Load, StatedMass, handed, load_of
 from rigcard.words import kilograms, listed, percent
 
 
@@ -50,7 +50,7 @@ def _against_rating(load: Load) -> str:
     return f"Payload {mass} of {kilograms(rating)}: margin {kilograms(margin)}{part}.{missing}"
 
 
-def handed_line(told: Handed) -> str:
+def handed_line(told: StatedMass) -> str:
     """One mass for the rigger or the pilot, as a sentence."""
     unit = told.load.carrier
     least = "at least " if told.unknown else ""

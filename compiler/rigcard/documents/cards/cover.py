@@ -5,11 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from rigcard.documents import cautions
-from rigcard.documents.card import CARRIED, TECHNICIAN, Group, Numbered
-from rigcard.documents.cards.burden import masses
-from rigcard.documents.cards.power import checked_words, unchecked_words
-from rigcard.documents.layout import (
+from rigcard.documents.base.layout import (
     BODY,
     TICK,
     Block,
@@ -20,8 +16,12 @@ from rigcard.documents.layout import (
     row,
     table,
 )
-from rigcard.documents.model import Typeface
-from rigcard.documents.paper import Grid, Size, has_bar, pouch_for, sheets_for
+from rigcard.documents.base.model import Typeface
+from rigcard.documents.base.paper import Grid, Size, has_bar, pouch_for, sheets_for
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.burden import masses
+from rigcard.documents.cards.frame import CARRIED, TECHNICIAN, Group, NumberedGroup
+from rigcard.documents.cards.power import checked_words, unchecked_words
 from rigcard.resolve.model import Rig
 from rigcard.resolve.payload import loads
 from rigcard.solve.solved import Solved
@@ -29,7 +29,7 @@ from rigcard.words import listed
 
 
 def cover(
-    face: Typeface, inner: float, solved: Solved, contents: Sequence[Numbered], own: Sequence[Size]
+    face: Typeface, inner: float, solved: Solved, contents: Sequence[NumberedGroup], own: Sequence[Size]
 ) -> Group:
     """The cover of a pack whose other cards are numbered; `own` are the sizes of the cards that it takes itself."""
     rig = solved.rig
@@ -61,7 +61,7 @@ def _pairs(cells: Sequence[Cell]) -> list[Sequence[Cell]]:
     return [filled[at : at + 2] for at in range(0, len(filled), 2)]
 
 
-def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[Numbered]) -> Block:
+def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[NumberedGroup]) -> Block:
     """What is in the pack, who gets how many, and boxes for what went out and came back."""
     rows = []
     for found in contents:
@@ -88,7 +88,7 @@ def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[N
     return joined(heading(face, "Cards in this pack", inner), table(face, head, rows, widths, aligns=aligns))
 
 
-def _print_plan(solved: Solved, contents: Sequence[Numbered], own: Sequence[Size]) -> str:
+def _print_plan(solved: Solved, contents: Sequence[NumberedGroup], own: Sequence[Size]) -> str:
     """How to print the pack, and what of paper and pouches it takes."""
     rig = solved.rig
     sizes = [*own, *(found.group.size for found in contents for _ in found.columns)]
@@ -104,7 +104,7 @@ def _print_plan(solved: Solved, contents: Sequence[Numbered], own: Sequence[Size
     return " ".join(part for part in parts if part)
 
 
-def _copies(rig: Rig, found: Numbered) -> int:
+def _copies(rig: Rig, found: NumberedGroup) -> int:
     """One for whoever it is for; of what everybody gets one for each role of the crew and one for the technician."""
     return 1 if found.group.role else len({*rig.crew, TECHNICIAN})
 
@@ -117,7 +117,7 @@ def _measure(sheets: Sequence[tuple[Grid, int, int]]) -> str:
     return f"A card must measure {width:g} x {height:g} mm."
 
 
-def _pouches(rig: Rig, carried: Sequence[Numbered]) -> str:
+def _pouches(rig: Rig, carried: Sequence[NumberedGroup]) -> str:
     """How many pouches all copies of what is carried take, by the least ISO size that leaves an edge to seal."""
     count: Counter[str] = Counter()
     for found in carried:
@@ -136,7 +136,7 @@ def _checked(solved: Solved) -> str:
     rig = solved.rig
     legs = sum(len(cable.legs) for cable in rig.cables.values())
     parts = [
-        f"{len(solved.sheets)} channels from control to effect",
+        f"{len(solved.results)} channels from control to effect",
         f"{len(rig.expectations)} expectations of the operators",
         f"{legs} leads and their signals",
         "settings that commands need",

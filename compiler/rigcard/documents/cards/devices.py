@@ -2,9 +2,22 @@
 
 from __future__ import annotations
 
-from rigcard.documents import cautions
-from rigcard.documents.card import TECHNICIAN, Group
+from rigcard.documents.base.layout import (
+    BODY,
+    SMALL,
+    Block,
+    Box,
+    Cell,
+    heading,
+    joined,
+    paragraph,
+    table,
+    text_at,
+)
+from rigcard.documents.base.model import Mark, Rectangle, Typeface
+from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import burden
+from rigcard.documents.cards.frame import TECHNICIAN, Group
 from rigcard.documents.cards.parts import (
     connections,
     control_title,
@@ -17,8 +30,6 @@ from rigcard.documents.cards.parts import (
 )
 from rigcard.documents.cards.power import power_line
 from rigcard.documents.cards.ruler import readings_of, ruler, sweep_table
-from rigcard.documents.layout import BODY, SMALL, Block, Cell, Piece, heading, joined, paragraph, table, text_at
-from rigcard.documents.model import Box, Mark, Typeface
 from rigcard.resolve.links import Feed, Wire, handset_behind
 from rigcard.resolve.model import Signal, Unit
 from rigcard.solve.solved import Solved
@@ -132,13 +143,15 @@ def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> B
         for index, port in enumerate(ports[start : start + PINS_A_ROW]):
             used = port.name in wires
             x = index * width
-            marks.append(Box(x + 0.6, 0.4, width - 1.2, 8.2, 0.8 if used else 0.2, () if used else (0.8, 0.8)))
+            marks.append(
+                Rectangle(x + 0.6, 0.4, width - 1.2, 8.2, 0.8 if used else 0.2, () if used else (0.8, 0.8))
+            )
             size = BODY
             while size > SMALL and face.width(port.name, size, used) > width - 2:
                 size -= 0.5
             if face.width(port.name, size, used) <= width - 1.4:  # a longer name stands in the table only
                 marks.append(text_at(face, x, 1.8, port.name, size, bold=used, align="centre", width=width))
-        pieces.append(Piece(9.4, tuple(marks), True))
+        pieces.append(Box(9.4, tuple(marks), True))
     return Block(tuple(pieces))
 
 
@@ -163,7 +176,7 @@ def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Bl
 
 
 def _input(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
-    sheet = solved.sheets[feed.handset, feed.channel]
+    sheet = solved.results[feed.handset, feed.channel]
     handset = solved.rig.units[feed.handset]
     title = heading(face, f"{feed.input.title} (port {feed.input.port})", inner)
     source = f"Channel {sheet.number} {sheet.name} of {handset.title}"
@@ -180,7 +193,7 @@ def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     """What the unit is told to do, from which control."""
     rows = []
     for feed in solved.links.feeds:
-        if all(order.receiver != unit.name for order in solved.links.orders_of(feed.unit)):
+        if all(order.receiver != unit.name for order in solved.links.command_links_from(feed.unit)):
             continue
         for row, reading in readings_of(solved, feed):
             if any(found.unit == unit.name for found in reading.effects):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from rigcard.documents import cautions
-from rigcard.documents.card import Group
+from rigcard.documents.base.layout import BODY, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.model import Typeface
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.parts import handset_title, steps
-from rigcard.documents.layout import BODY, Cell, heading, joined, paragraph, table
-from rigcard.documents.model import Typeface
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
 from rigcard.solve.solved import Solved
 from rigcard.words import listed

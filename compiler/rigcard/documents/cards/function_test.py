@@ -1,12 +1,13 @@
 """The function test: harmless first, every line tells right from wrong; bold numbers make the short version."""
 
-from rigcard.documents import cautions
-from rigcard.documents.card import Group
+from typing import NamedTuple
+
+from rigcard.documents.base.layout import BODY, SMALL, TICK, Block, Box, Cell, paragraph, row, table
+from rigcard.documents.base.model import Typeface
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.order_of_test import Line, in_order
 from rigcard.documents.cards.parts import control_title, effect_and_turn, place
-from rigcard.documents.layout import BODY, SMALL, TICK, Block, Cell, Piece, paragraph, row, table
-from rigcard.documents.model import Typeface
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Unit
 from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.solved import Solved
@@ -64,10 +65,10 @@ def _row(number: int, test: Test) -> list[Cell]:
     ]
 
 
-def _with_last(tests: Block, signed: list[Piece]) -> Block:
+def _with_last(tests: Block, signed: list[Box]) -> Block:
     """Who tested stands under a test, never alone on a card."""
-    *before, last = tests.pieces
-    return Block((*before, last._replace(keep=True), *signed))
+    *before, last = tests.boxes
+    return Block((*before, last._replace(keep_with_next=True), *signed))
 
 
 def _minutes(lines: int) -> int:
@@ -121,7 +122,7 @@ def _last_lines(solved: Solved, handsets: list[Unit]) -> list[Test]:
         name
         for feed in links.feeds
         if is_record(feed.input.states)
-        for name in [order.receiver for order in links.orders_of(feed.unit)] or [feed.unit]
+        for name in [order.receiver for order in links.command_links_from(feed.unit)] or [feed.unit]
     ]
     if recorders:
         at = listed([rig.units[name].title for name in dict.fromkeys(recorders)])

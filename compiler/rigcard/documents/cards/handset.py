@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from rigcard.documents import cautions
-from rigcard.documents.card import TECHNICIAN, Group
-from rigcard.documents.cards.parts import effect, identity, notes, place, together
-from rigcard.documents.layout import (
+from rigcard.documents.base.layout import (
     BLANK,
     BODY,
     SMALL,
@@ -20,10 +17,13 @@ from rigcard.documents.layout import (
     space,
     table,
 )
-from rigcard.documents.model import Typeface
+from rigcard.documents.base.model import Typeface
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.frame import TECHNICIAN, Group
+from rigcard.documents.cards.parts import effect, identity, notes, place, together
 from rigcard.resolve.model import Mix, Shape, Travel, Unit
 from rigcard.solve.levels import TOLERANCE
-from rigcard.solve.solved import ChannelSheet, Row, Solved
+from rigcard.solve.solved import ChannelResult, Row, Solved
 from rigcard.words import decimal, microseconds, percent, signed_percent, steps
 
 MEASURED = 24.0  # mm to write a pulse in
@@ -55,7 +55,7 @@ def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
             inner,
         ),
     ]
-    for sheet in solved.sheets_of(unit.name):
+    for sheet in solved.results_of(unit.name):
         blocks.append(_channel(face, inner, solved, unit, sheet))
         if rows := solved.joint.get((unit.name, sheet.name)):
             blocks.append(together(face, inner, solved, unit, rows, True))
@@ -66,7 +66,7 @@ def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
     return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(solved.rig, unit), TECHNICIAN)
 
 
-def _channel(face: Typeface, inner: float, solved: Solved, unit: Unit, sheet: ChannelSheet) -> Block:
+def _channel(face: Typeface, inner: float, solved: Solved, unit: Unit, sheet: ChannelResult) -> Block:
     assert unit.model.arithmetic is not None
     subtrim_percent = sheet.dial.subtrim * unit.model.arithmetic.subtrim_step
     first, last = sheet.control.positions[0].name, sheet.control.positions[-1].name
@@ -134,7 +134,7 @@ def _mix(unit: Unit, mix: Mix) -> str:
     return text
 
 
-def _want(solved: Solved, sheet: ChannelSheet, found: Row) -> list[Cell]:
+def _want(solved: Solved, sheet: ChannelResult, found: Row) -> list[Cell]:
     effects = [text for reading in found.readings if (text := effect(solved, reading))]
     title = place(found.position)
     if found.control != sheet.control.name:
@@ -148,7 +148,7 @@ def _want(solved: Solved, sheet: ChannelSheet, found: Row) -> list[Cell]:
     ]
 
 
-def _measured(solved: Solved, sheet: ChannelSheet, found: Row) -> Cell:
+def _measured(solved: Solved, sheet: ChannelResult, found: Row) -> Cell:
     """What was typed back from a measured card, or a blank to write in."""
     for known in solved.rig.measurements:
         place_ = (known.handset, known.channel, known.control, known.position)
@@ -157,7 +157,7 @@ def _measured(solved: Solved, sheet: ChannelSheet, found: Row) -> Cell:
     return BLANK
 
 
-def _headroom(sheet: ChannelSheet) -> str:
+def _headroom(sheet: ChannelResult) -> str:
     assert sheet.solution is not None
     only = "the only best values" if sheet.solution.unique else "other values are as good"
     if sheet.solution.headroom is None:

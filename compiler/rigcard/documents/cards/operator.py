@@ -4,16 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from rigcard.documents import cautions
-from rigcard.documents.card import Group
-from rigcard.documents.cards.parts import effect, effect_and_turn, place, together
-from rigcard.documents.cards.radio_loss import STAYS, on_loss
-from rigcard.documents.face import face_drawing, lettered
-from rigcard.documents.layout import (
+from rigcard.documents.base.layout import (
     BODY,
     Block,
+    Box,
     Cell,
-    Piece,
     heading,
     joined,
     line_height,
@@ -23,7 +18,12 @@ from rigcard.documents.layout import (
     text_at,
     wrap,
 )
-from rigcard.documents.model import Box, Mark, Typeface
+from rigcard.documents.base.model import Mark, Rectangle, Typeface
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.frame import Group
+from rigcard.documents.cards.handset_drawing import face_drawing, lettered
+from rigcard.documents.cards.parts import effect, effect_and_turn, place, together
+from rigcard.documents.cards.radio_loss import STAYS, on_loss
 from rigcard.resolve.model import Control, Position, Unit
 from rigcard.solve.loss import is_record
 from rigcard.solve.solved import JointRow, Reading, Row, Solved
@@ -39,7 +39,7 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
     title = solved.rig.crew.get(unit.held_by or "", unit.title)
     used = _used(solved, unit)
     letters = lettered([control.name for control in used])
-    standing = {name: solved.home[unit.name, name] for name in unit.model.controls}
+    standing = {name: solved.power_up_positions[unit.name, name] for name in unit.model.controls}
     blocks: list[Block] = [_stop(face, inner)]
     pinned = cautions.on("operator", solved.rig)
     drawing = face_drawing(face, unit, standing, letters, inner)
@@ -89,18 +89,18 @@ def _stop(face: Typeface, inner: float) -> Block:
     size = 13.0 if inner < WIDE else 16.0
     lines = wrap(face, STOP, size, inner - 5.0, bold=True)
     height = len(lines) * line_height(size) + 3.0
-    marks: list[Mark] = [Box(0.5, 0.5, inner - 1.0, height, 0.8)]
+    marks: list[Mark] = [Rectangle(0.5, 0.5, inner - 1.0, height, 0.8)]
     marks += [
         text_at(face, 2.5, 2.0 + at * line_height(size), line, size, bold=True) for at, line in enumerate(lines)
     ]
-    return Block((Piece(height + 2.6, tuple(marks)),))
+    return Block((Box(height + 2.6, tuple(marks)),))
 
 
 def _used(solved: Solved, unit: Unit) -> list[Control]:
     """Controls that do something, in the order of the model."""
     names = {
         row.control
-        for sheet in solved.sheets_of(unit.name)
+        for sheet in solved.results_of(unit.name)
         for row in sheet.rows
         if any(effect(solved, reading) for reading in row.readings)
     }
@@ -108,7 +108,7 @@ def _used(solved: Solved, unit: Unit) -> list[Control]:
 
 
 def _row(solved: Solved, unit: Unit, control: Control, letter: str) -> list[Cell]:
-    rest = solved.home[unit.name, control.name]
+    rest = solved.power_up_positions[unit.name, control.name]
     needed = (unit.name, control.name) in solved.needed
     rests = place(rest) if needed or control.springs else "stays put"
     if control.name in unit.leave:
@@ -124,7 +124,7 @@ def _row(solved: Solved, unit: Unit, control: Control, letter: str) -> list[Cell
 def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
     """What a control does, a line a position; an axis that follows it, one line for both ends."""
     lines: list[str] = []
-    for sheet in solved.sheets_of(unit.name):
+    for sheet in solved.results_of(unit.name):
         rows = [line for line in sheet.rows if line.control == control.name]
         for here in rows:
             shown = [effect_and_turn(solved, reading) for reading in here.readings if _heard(solved, reading)]
@@ -154,7 +154,7 @@ def _follows(rows: Sequence[Row]) -> bool:
 def _heard(solved: Solved, reading: Reading) -> bool:
     """Whether anybody sees what a reading does: a rest state that sends no command is silence."""
     silent = reading.band is not None and reading.band.rest and not reading.effects
-    return not (silent and solved.links.orders_of(reading.feed.unit))
+    return not (silent and solved.links.command_links_from(reading.feed.unit))
 
 
 def _rules(solved: Solved, unit: Unit) -> list[str]:

@@ -5,8 +5,9 @@ that moves are tested before its sweeps, away from rest and from the state witho
 states follow after the sweeps.
 """
 
+from typing import NamedTuple
+
 from rigcard.documents.cards.parts import effect_and_turn
-from rigcard.records import NamedTuple
 from rigcard.resolve.links import Feed
 from rigcard.solve.loss import RUN, STANDBY, is_record
 from rigcard.solve.solved import Reading, Row, Solved, stands_still
@@ -46,10 +47,10 @@ def in_order(solved: Solved) -> list[Line]:
 
 def _lines(solved: Solved, feed: Feed) -> list[Line]:
     """The rows of an input. A state that sends no command where others do shows nothing; standby does."""
-    orders = solved.links.orders_of(feed.unit)
+    orders = solved.links.command_links_from(feed.unit)
     return [
         Line(row, reading)
-        for row in solved.sheets[feed.handset, feed.channel].rows
+        for row in solved.results[feed.handset, feed.channel].rows
         for reading in row.readings
         if reading.feed == feed
         and effect_and_turn(solved, reading)
@@ -114,7 +115,7 @@ def _rests(solved: Solved, feed: Feed, row: Row, reading: Reading) -> bool:
         return stands_still(known.sweep, reading.heard)
     if any(band.rest for band in known.bands):
         return reading.band is not None and reading.band.rest
-    return row.position == solved.home[feed.handset, row.control]
+    return row.position == solved.power_up_positions[feed.handset, row.control]
 
 
 def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
@@ -125,12 +126,12 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
     """
     if feed.input.sweep or not _moves(solved, feed.unit):
         return []
-    own = solved.sheets[feed.handset, feed.channel].control.name
+    own = solved.results[feed.handset, feed.channel].control.name
     away = [line for line in lines if _lets_go(solved, feed, line)]
     mine = [line for line in away if line.row.control == own]
     if not mine:
         return []
-    home = solved.home[feed.handset, own].value
+    home = solved.power_up_positions[feed.handset, own].value
     mine.sort(key=lambda line: abs(line.row.position.value - home))
     mine[-1] = mine[-1]._replace(short=True, stays=True)
     before: list[Line] = []
@@ -147,12 +148,12 @@ def _lets_go(solved: Solved, feed: Feed, line: Line) -> bool:
 
 def _held(solved: Solved, feed: Feed, lines: list[Line], freed: list[Line]) -> list[Line]:
     """The lines that set the control of the channel back: other states that hold the rest still, then rest itself."""
-    own = solved.sheets[feed.handset, feed.channel].control.name
+    own = solved.results[feed.handset, feed.channel].control.name
     done = {(line.row.control, line.row.position.name) for line in freed}
     left = [line for line in lines if line.row.control == own and (own, line.row.position.name) not in done]
     left.sort(key=lambda line: _rests(solved, feed, line.row, line.reading))
     if not left or not _rests(solved, feed, left[-1].row, left[-1].reading):  # it rests between its ends
-        rest = solved.sheets[feed.handset, feed.channel].rest
+        rest = solved.results[feed.handset, feed.channel].rest
         left += [Line(rest, reading) for reading in rest.readings if reading.feed == feed]
     left[-1] = left[-1]._replace(short=True, stays=True)
     return left

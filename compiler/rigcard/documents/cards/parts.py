@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rigcard.documents.cautions import Caution
-from rigcard.documents.layout import (
+from rigcard.documents.base.layout import (
     AFTER,
     BODY,
     MOST_LINES,
@@ -15,8 +14,8 @@ from rigcard.documents.layout import (
     TICK_LINE,
     TICK_SIZE,
     Block,
+    Box,
     Cell,
-    Piece,
     heading,
     joined,
     line_height,
@@ -27,8 +26,10 @@ from rigcard.documents.layout import (
     text_at,
     wrap,
 )
-from rigcard.documents.model import Box, Line, Mark, Typeface
-from rigcard.resolve.model import CENTRE, Position, Rig, Unit
+from rigcard.documents.base.model import Line, Mark, Rectangle, Typeface
+from rigcard.documents.cards.cautions import Caution
+from rigcard.resolve.model import CENTRE, End, Leg, Position, Rig, Unit
+from rigcard.resolve.once import once_a_rig
 from rigcard.solve.solved import JointRow, Reading, Solved
 from rigcard.solve.turning import shown_turn, turn_at
 from rigcard.words import signed_percent
@@ -100,21 +101,24 @@ def identity(face: Typeface, inner: float, unit: Unit) -> Block:
     )
 
 
-def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | None:
-    """Every lead at a unit: port, cable, where the other end goes."""
-    rows = []
+@once_a_rig
+def _ends_at(rig: Rig) -> dict[str, list[tuple[Leg, End, End]]]:
+    """By unit: every leg that ends there, that end, and where the other end goes."""
+    found: dict[str, list[tuple[Leg, End, End]]] = {}
     for cable in rig.cables.values():
         for leg in cable.legs:
             ends = [end for end in (leg.first, leg.second) if end]
             for end, other in zip(ends, reversed(ends), strict=True):
-                if end.unit == unit.name:
-                    rows.append(
-                        [
-                            Cell(end.port, BODY, True),
-                            Cell(leg.id, BODY),
-                            Cell(port_name(rig, other.unit, other.port), BODY),
-                        ]
-                    )
+                found.setdefault(end.unit, []).append((leg, end, other))
+    return found
+
+
+def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | None:
+    """Every lead at a unit: port, cable, where the other end goes."""
+    rows = [
+        [Cell(end.port, BODY, True), Cell(leg.id, BODY), Cell(port_name(rig, other.unit, other.port), BODY)]
+        for leg, end, other in _ends_at(rig).get(unit.name, ())
+    ]
     if not rows:
         return None
     head = ("PORT", "CABLE", "OTHER END")
@@ -147,11 +151,11 @@ def notice(face: Typeface, inner: float, caution: Caution) -> Block:
     """A caution that is not pinned, under its word; a NOTICE never has the triangle (ANSI Z535.4)."""
     lines = wrap(face, f"{caution.word}: {caution.text}", 11.0, inner - 4.0, bold=True)
     height = len(lines) * line_height(11.0) + 1.6
-    marks: list[Mark] = [Box(0, 0.6, inner, height, 0.3)]
+    marks: list[Mark] = [Rectangle(0, 0.6, inner, height, 0.3)]
     marks += [
         text_at(face, 2.0, 1.4 + at * line_height(11.0), line, 11.0, bold=True) for at, line in enumerate(lines)
     ]
-    return Block((Piece(height + 2.1, tuple(marks), white=1.5),))
+    return Block((Box(height + 2.1, tuple(marks), trailing_space=1.5),))
 
 
 def steps(
@@ -173,7 +177,7 @@ def steps(
 
 def _step_piece(
     face: Typeface, inner: float, lines: list[tuple[str, bool]], number: str, heavy: bool, last: bool
-) -> Piece:
+) -> Box:
     """Lines of a step (text, bold); the number and the box to tick stand beside its first ones."""
     height = max(len(lines) * line_height(BODY), TICK_SIZE if number else 0.0) + 1.2
     top = (height - len(lines) * line_height(BODY)) / 2
@@ -183,10 +187,12 @@ def _step_piece(
     ]
     if number:
         marks.append(text_at(face, 0.5, top, number, BODY, bold=heavy))
-        marks.append(Box(inner - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, TICK_LINE))
+        marks.append(
+            Rectangle(inner - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, TICK_LINE)
+        )
     if last:
         marks.append(Line(((0, height), (inner, height)), RULE))
-    return Piece(height, tuple(marks))
+    return Box(height, tuple(marks))
 
 
 def together(

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from rigcard.documents import cautions
-from rigcard.documents.card import TECHNICIAN, Group
-from rigcard.documents.layout import Block, Cell, heading, joined, paragraph, table
-from rigcard.documents.model import Typeface
+from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.model import Typeface
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.frame import TECHNICIAN, Group
 from rigcard.resolve.feeding import PowerLead
 from rigcard.resolve.model import Unit
 from rigcard.resolve.power_side import Day

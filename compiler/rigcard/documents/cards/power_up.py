@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from rigcard.documents import cautions
-from rigcard.documents.card import Group
+from rigcard.documents.base.layout import BODY, TICK, Block, Cell, heading, joined, paragraph, row, space, table
+from rigcard.documents.base.model import Typeface
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.parts import control_title, effect, place, steps
-from rigcard.documents.layout import BODY, TICK, Block, Cell, heading, joined, paragraph, row, space, table
-from rigcard.documents.model import Typeface
 from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.payload import load_of
 from rigcard.solve.power.circuits import Circuit, circuits
@@ -73,7 +73,7 @@ def _positions(face: Typeface, inner: float, solved: Solved, handset: Unit) -> l
     for control in handset.model.controls.values():
         if (handset.name, control.name) not in solved.needed:
             continue
-        position = solved.home[handset.name, control.name]
+        position = solved.power_up_positions[handset.name, control.name]
         if control.springs and position.value == 0:
             springs.append(control.title)
         else:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from rigcard.documents import cautions
-from rigcard.documents.card import Group
+from rigcard.documents.base.layout import BODY, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.model import Typeface
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.parts import effect, steps
-from rigcard.documents.layout import BODY, Cell, heading, joined, paragraph, table
-from rigcard.documents.model import Typeface
 from rigcard.resolve.model import CENTRE
 from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.solved import Loss, Solved

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from rigcard.documents.base.layout import BODY, SMALL, Block, Box, Cell, joined, table, text_at
+from rigcard.documents.base.model import Line, Mark, Rectangle, Shape, Typeface
 from rigcard.documents.cards.parts import place
-from rigcard.documents.layout import BODY, SMALL, Block, Cell, Piece, joined, table, text_at
-from rigcard.documents.model import Box, Line, Mark, Shape, Typeface
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Input
 from rigcard.solve.solved import Reading, Row, Solved
@@ -37,7 +37,8 @@ def ruler(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
         )
     head = ("", "STATE", "BAND", "FROM", "MARGIN")
     return joined(
-        Block((drawing._replace(keep=True),)), table(face, head, cells, (6.0, 20.0, 24.0, inner - 64.0, 14.0))
+        Block((drawing._replace(keep_with_next=True),)),
+        table(face, head, cells, (6.0, 20.0, 24.0, inner - 64.0, 14.0)),
     )
 
 
@@ -62,7 +63,7 @@ def sweep_table(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Blo
 
 def readings_of(solved: Solved, feed: Feed) -> list[tuple[Row, Reading]]:
     """Every position of the channel's controls with what this input makes of it."""
-    sheet = solved.sheets[feed.handset, feed.channel]
+    sheet = solved.results[feed.handset, feed.channel]
     return [(row, reading) for row in sheet.rows for reading in row.readings if reading.feed == feed]
 
 
@@ -71,7 +72,7 @@ def _control_place(solved: Solved, feed: Feed, row: Row) -> str:
     return f"{control.title} {place(row.position)}"
 
 
-def _drawing(face: Typeface, inner: float, known: Input, readings: list[Reading]) -> Piece:
+def _drawing(face: Typeface, inner: float, known: Input, readings: list[Reading]) -> Box:
     low = min([-100, *(float(band.low) for band in known.bands)])
     high = max([100, *(float(band.high) for band in known.bands)])
     left, width = 3.0, inner - 6.0
@@ -83,7 +84,7 @@ def _drawing(face: Typeface, inner: float, known: Input, readings: list[Reading]
     top, height = 5.0, 7.0
     for letter, band in zip(LETTERS, sorted(known.bands, key=lambda band: band.low), strict=False):
         x, right = at(float(band.low)), at(float(band.high))
-        marks.append(Box(x, top, right - x, height, 0.4))
+        marks.append(Rectangle(x, top, right - x, height, 0.4))
         marks.append(text_at(face, x, top + 0.9, letter, BODY, bold=True, align="centre", width=right - x))
     axis = top + height
     marks.append(Line(((left, axis), (left + width, axis)), 0.4))
@@ -105,4 +106,4 @@ def _drawing(face: Typeface, inner: float, known: Input, readings: list[Reading]
     for reading in readings:
         x = at(float(reading.heard))
         marks.append(Shape(((x, top - 0.3), (x - 1.4, top - 3.6), (x + 1.4, top - 3.6)), 0.1, True))
-    return Piece(axis + 1.2 + 4.6, tuple(marks))
+    return Box(axis + 1.2 + 4.6, tuple(marks))

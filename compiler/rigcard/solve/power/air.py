@@ -7,8 +7,8 @@ include the equal case. Watt-hours are nominal volts times rated ampere-hours (4
 
 from collections.abc import Iterable
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Rig
 
 ASK = "ask the airline"

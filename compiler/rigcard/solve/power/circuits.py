@@ -1,6 +1,7 @@
 """What comes on together: a lead out of a pack, or a switch, and every device that gets its power by it."""
 
-from rigcard.records import NamedTuple
+from typing import NamedTuple
+
 from rigcard.resolve.feeding import Rail
 from rigcard.resolve.links import Wire, power_leads
 from rigcard.resolve.model import Rig, Unit
@@ -33,12 +34,14 @@ def circuits(solved: Solved) -> list[Circuit]:
     rig = solved.rig
     found = _over_rails(solved)
     into = {unit: wires[0] for unit, wires in power_leads(rig, solved.links).items()}
-    home = {name: key for key, units in reversed(found.items()) for name in units}  # the first circuit of each
+    power_up_positions = {
+        name: key for key, units in reversed(found.items()) for name in units
+    }  # the first circuit of each
     for unit in rig.units.values():
-        if unit.role != "pack" and unit.name not in home:
-            key, names = _by_itself(rig, unit, into, home)
+        if unit.role != "pack" and unit.name not in power_up_positions:
+            key, names = _by_itself(rig, unit, into, power_up_positions)
             found.setdefault(key, {}).update(dict.fromkeys(names))
-            home.update(dict.fromkeys(names, key))
+            power_up_positions.update(dict.fromkeys(names, key))
     place = {name: at for at, name in enumerate(rig.units)}
     listed = [
         Circuit(source, leads if source else (), tuple(units))
@@ -75,19 +78,21 @@ def _over_rails(solved: Solved) -> Found:
     return found
 
 
-def _by_itself(rig: Rig, unit: Unit, into: dict[str, Wire], home: dict[str, Key]) -> tuple[Key, list[str]]:
+def _by_itself(
+    rig: Rig, unit: Unit, into: dict[str, Wire], power_up_positions: dict[str, Key]
+) -> tuple[Key, list[str]]:
     """For a unit that no source is known to reach: the circuit of what it is plugged to, or one of its own.
 
     With it come the units on the way, the nearest to the power first; none if the unit needs no power of its own.
     """
     path = [unit.name]
-    while path[-1] not in home and (wire := into.get(path[-1])) and wire.source.unit not in path:
+    while path[-1] not in power_up_positions and (wire := into.get(path[-1])) and wire.source.unit not in path:
         path.append(wire.source.unit)
         if rig.units[path[-1]].role == "pack":  # whatever charges it
             break
     root = rig.units[path[-1]]
-    if root.name in home:
-        return home[root.name], path[-2::-1]
+    if root.name in power_up_positions:
+        return power_up_positions[root.name], path[-2::-1]
     if len(path) > 1 and root.role in FEEDERS:
         return (root.name, (into[path[-2]].leg.id,)), path[-2::-1]
     if root.role == "handset" or root.model.power.capacity:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.feeding import Feeding, PowerLead, Rail, follow
 from rigcard.resolve.links import Links
 from rigcard.resolve.model import Cable, Rig

@@ -7,8 +7,7 @@ limit; the number of sweeps is bounded too, so the search ends in either case.
 """
 
 from collections.abc import Sequence
-
-from rigcard.records import NamedTuple
+from typing import NamedTuple
 
 SETTLED = 1e-9  # V between two sweeps
 MOST_SWEEPS = (

@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from fractions import Fraction
 from math import ceil
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.power_side import Day
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from rigcard.records import NamedTuple
+from typing import NamedTuple
+
 from rigcard.resolve.feeding import Feeding, PowerLead, Rail
 from rigcard.resolve.model import Rig
 from rigcard.resolve.power_side import Gauge

@@ -1,8 +1,8 @@
 """What is computed of power: volts and amperes of every rail and lead, and what the packs last."""
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
-from rigcard.records import NamedTuple
 from rigcard.resolve.feeding import Feeding, PowerLead, Rail
 from rigcard.resolve.power_side import Outlet, Supply, Window
 from rigcard.solve.power.packs import Charging, PackUse

@@ -21,7 +21,7 @@ def reversed_twice(proof: Proof) -> Iterator[Finding]:
     Good: channel 1 pan from right-across, and input pan from pan
     """
     for feed in proof.solved.links.feeds:
-        sheet = proof.solved.sheets[feed.handset, feed.channel]
+        sheet = proof.solved.results[feed.handset, feed.channel]
         if sheet.dial.reversed and feed.turned:
             unit = proof.solved.rig.units[feed.unit]
             yield Finding(
@@ -41,7 +41,7 @@ def slow_crosses_bands(proof: Proof) -> Iterator[Finding]:
     Good: channel 1 mode from top-rocker
     """
     for feed in proof.solved.links.feeds:
-        sheet = proof.solved.sheets[feed.handset, feed.channel]
+        sheet = proof.solved.results[feed.handset, feed.channel]
         channel = proof.solved.rig.units[feed.handset].channels[feed.channel]
         levels = sorted(reading.heard for row in sheet.rows for reading in row.readings if reading.feed == feed)
         if not channel.shape.slow or not feed.input.bands or len(levels) < 2 or levels[0] == levels[-1]:
@@ -100,7 +100,7 @@ def axis_drifts_at_rest(proof: Proof) -> Iterator[Finding]:
         if sweep is None or sweep.full is None or not sweep.full.speed or sweep.rest is None:
             continue
         unit = solved.rig.units[feed.handset]
-        values = {name: solved.home[unit.name, name] for name in unit.model.controls}
+        values = {name: solved.power_up_positions[unit.name, name] for name in unit.model.controls}
         error = rest_error(solved.rig, feed, proof.dials, values)
         drift = max(turn_at(sweep, sweep.rest + way * error) for way in (-1, 1))
         if drift and feed not in proof.restless:

@@ -63,7 +63,7 @@ def combination_outside_bands(proof: Proof) -> Iterator[Finding]:
     for (handset, channel), rows in proof.solved.joint.items():
         if any(row.stray for row in rows):
             continue  # one table, one message
-        alone = {row.level.percent for row in proof.solved.sheets[handset, channel].rows}
+        alone = {row.level.percent for row in proof.solved.results[handset, channel].rows}
         lost = [row for row in rows if row.level.percent not in alone and between(row)]
         if lost:
             unit = proof.solved.rig.units[handset]

@@ -12,8 +12,8 @@ from rigcard.resolve.model import CENTRE, Band, Channel, Expectation
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw
 from rigcard.solve.power_up import all_tried, rests_alone
-from rigcard.solve.solved import ChannelSheet, Reading, Row
-from rigcard.solve.wishes import Target, targets
+from rigcard.solve.solved import ChannelResult, Reading, Row
+from rigcard.solve.targets import Target, targets
 from rigcard.words import MINUS, listed, microseconds, percent, signed_percent
 
 
@@ -86,7 +86,7 @@ def _turn_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
 def _reading(proof: Proof, expectation: Expectation, target: Target) -> Reading:
     solved = proof.solved
     unit = solved.rig.units[expectation.handset]
-    values = {name: solved.home[unit.name, name] for name in unit.model.controls}
+    values = {name: solved.power_up_positions[unit.name, name] for name in unit.model.controls}
     values[expectation.control] = expectation.position
     level = level_at(unit, unit.channels[target.feed.channel], values, proof.dials).percent
     return read(solved.rig, solved.links, target.feed, level)
@@ -150,8 +150,8 @@ def _expected(proof: Proof) -> set[tuple[str, str]]:
     return {(claim_.control, claim_.position.name) for claim_ in proof.solved.rig.expectations}
 
 
-def _readings(proof: Proof) -> Iterator[tuple[ChannelSheet, Row, Reading]]:
-    for sheet in proof.solved.sheets.values():
+def _readings(proof: Proof) -> Iterator[tuple[ChannelResult, Row, Reading]]:
+    for sheet in proof.solved.results.values():
         for row in sheet.rows:
             for reading in row.readings:
                 yield sheet, row, reading
@@ -193,7 +193,7 @@ def restless_together(proof: Proof, feed: Feed) -> list[Feed]:
     rig = proof.solved.rig
     handset = rig.units[feed.handset]
     own = contributors(handset, handset.channels[feed.channel])
-    if rests_alone(rig, handset, feed, proof.solved.home, proof.dials):
+    if rests_alone(rig, handset, feed, proof.solved.power_up_positions, proof.dials):
         return [
             other
             for other in proof.restless
@@ -212,7 +212,7 @@ def level_clipped(proof: Proof) -> Iterator[Finding]:
     Bad: travel 65% / 120% subtrim 60, on a handset where 80 steps are 12 %, with output -125%..125%
     Good: travel 65% / 115% subtrim 60
     """
-    for sheet in proof.solved.sheets.values():
+    for sheet in proof.solved.results.values():
         for row in sheet.rows:
             if row.level.clipped:
                 yield Finding(
@@ -276,7 +276,7 @@ def command_not_understood(proof: Proof) -> Iterator[Finding]:
     rig = proof.solved.rig
     told: set[tuple[str, str]] = set()
     for sheet, row, reading in _readings(proof):
-        orders = proof.solved.links.orders_of(reading.feed.unit)
+        orders = proof.solved.links.command_links_from(reading.feed.unit)
         name = reading.feed.input.name if reading.feed.input.sweep else reading.state
         silent = reading.band is not None and reading.band.rest
         if not orders or not name or silent or reading.effects or (reading.feed.unit, name) in told:
@@ -307,7 +307,7 @@ def pulse_outside_window(proof: Proof) -> Iterator[Finding]:
         if window is None or arithmetic is None or solved.rig.signal_at(feed.wire.sink).kind != "servo":
             continue
         channel = handset.channels[feed.channel]
-        values = {name: solved.home[handset.name, name] for name in handset.model.controls}
+        values = {name: solved.power_up_positions[handset.name, name] for name in handset.model.controls}
         levels = [level.percent for level in reach(handset, channel, proof.dials, values)]
         if isinstance(channel.failsafe, Fraction):
             levels.append(channel.failsafe)
@@ -339,7 +339,7 @@ def aim_missed(proof: Proof) -> Iterator[Finding]:
         for channel in unit.channels.values():
             for aim in channel.aims:
                 assert arithmetic is not None
-                values = {name: solved.home[unit.name, name] for name in unit.model.controls}
+                values = {name: solved.power_up_positions[unit.name, name] for name in unit.model.controls}
                 values[channel.control] = aim.position
                 level = level_at(unit, channel, values, proof.dials).percent
                 if abs(level - aim.level) > max(arithmetic.travel_step, arithmetic.subtrim_step):

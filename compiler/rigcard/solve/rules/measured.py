@@ -47,7 +47,7 @@ def computed_pulse(proof: Proof, found: Measurement) -> Fraction:
 
 def _level(proof: Proof, found: Measurement, dials: Dials) -> Fraction:
     unit = proof.solved.rig.units[found.handset]
-    values = {name: proof.solved.home[unit.name, name] for name in unit.model.controls}
+    values = {name: proof.solved.power_up_positions[unit.name, name] for name in unit.model.controls}
     values[found.control] = found.position
     return level_at(unit, unit.channels[found.channel], values, dials).percent
 

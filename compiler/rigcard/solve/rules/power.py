@@ -168,7 +168,7 @@ def connector_over_rating(proof: Proof) -> Iterator[Finding]:
         kinds = [rig.port(end).connector for end in (lead.giver, lead.taker)]
         kinds += lead.wire.cable.build.plugs or ()
         for kind in dict.fromkeys(kinds):
-            known = rig.house.connectors.get(kind or "")
+            known = rig.inventory.connectors.get(kind or "")
             if known and known.rated is not None and max(use.amps) > float(known.rated) + ROUNDING:
                 yield Finding(
                     lead.taker.span,
@@ -322,7 +322,7 @@ def case_too_heavy_with_packs(proof: Proof) -> Iterator[Finding]:
         sets = sorted((mass + (rig.units[name].model.mass or 0), name) for name, mass in added.items())
         mass, name = next((one for one in sets if one[0] >= over), sets[-1])
         yield Finding(
-            rig.house.cases[case.name].span,
+            rig.inventory.cases[case.name].span,
             f"{case.name} weighs {kilograms(case.mass)} with all packs of the day in it, and {kilograms(case.limit)} "
             f"is its limit: over by {kilograms(over)}",
             f"move `{name}` with its packs, {kilograms(mass)}, to another case",

@@ -1,0 +1,1 @@
+"""What every paper is made of: marks, measured text, paper, ink."""

@@ -1,0 +1,472 @@
+"""Text is measured before it is placed: lines, table rows, and their flow over cards or pages.
+
+A column is a list of blocks; a block is a list of pieces that may not be cut; pieces go down the column and on to
+the next one, so nothing is ever cut off or overprinted.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import NamedTuple
+
+from rigcard.documents.base.ink import ink
+from rigcard.documents.base.model import MM_PER_POINT, Line, Mark, Rectangle, Text, Typeface, moved
+
+BODY = 12.0
+SMALL = 9.5
+LEADING = 1.22
+ASCENT = 0.80  # of the type size, from the top of a line to its baseline, accents included
+UNITS = frozenset(
+    (
+        "%",
+        "µs",
+        "mm",
+        "m",
+        "kg",
+        "g",
+        "ms",
+        "s",
+        "steps",
+        "deg",
+        "deg/s",
+        "V",
+        "A",
+        "W",
+        "Wh",
+        "Ah",
+        "mm²",
+        "°C",
+        "h",
+        "min",
+    )
+)
+
+
+def line_height(size: float) -> float:
+    """Distance of two baselines in mm."""
+    return size * MM_PER_POINT * LEADING
+
+
+def wrap(face: Typeface, text: str, size: float, width: float, bold: bool = False) -> list[str]:
+    """The lines of a text, none wider than `width` mm: a number stays with its unit and its `~`, a long word is broken, a line
+    that ends stays ended."""
+    if "\n" in text:
+        return [line for part in text.split("\n") for line in wrap(face, part, size, width, bold)]
+    if face.width(text, size, bold) <= width and " ".join(text.split()) == text:
+        return [text]
+    lines: list[str] = []
+    line = ""
+    for word in _words(text):
+        longer = f"{line} {word}" if line else word
+        if face.width(longer, size, bold) <= width:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        *before, line = _pieces(face, word, size, width, bold)
+        lines += before
+    return [*lines, line] if line or not lines else lines
+
+
+def _pieces(face: Typeface, word: str, size: float, width: float, bold: bool) -> list[str]:
+    """A word that may be too wide, on lines: a number leaves its unit before anything is broken."""
+    if face.width(word, size, bold) <= width:
+        return [word]
+    lines: list[str] = []
+    for part in word.split() if " " in word else ():
+        longer = f"{lines[-1]} {part}" if lines else part
+        if lines and face.width(longer, size, bold) <= width:
+            lines[-1] = longer
+        else:
+            lines += _pieces(face, part, size, width, bold)
+    if lines:
+        return lines
+    while face.width(word, size, bold) > width and len(word) > 1:
+        cut = _fitting(face, word, size, width, bold)
+        lines.append(word[:cut])
+        word = word[cut:]
+    return [*lines, word]
+
+
+def _words(text: str) -> list[str]:
+    words: list[str] = []
+    for word in text.split():
+        unit = word.rstrip(").,;") in UNITS and words and words[-1][-1:].isdigit()
+        if unit or (words and words[-1] == "~"):
+            words[-1] += f" {word}"
+        else:
+            words.append(word)
+    return words
+
+
+def _fitting(face: Typeface, word: str, size: float, width: float, bold: bool) -> int:
+    low, high = 1, len(word)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if face.width(word[:middle], size, bold) <= width:
+            low = middle
+        else:
+            high = middle - 1
+    return low
+
+
+# ---- pieces ----------------------------------------------------------------------------------------------------
+
+
+class Box(NamedTuple):
+    """Marks that stay together, placed from (0, 0).
+
+    `keep_with_next` forbids a break below the box, `prefer_with_next` only advises against one. `repeat_header` is set
+    again above a box that begins a card in the middle of a table. `trailing_space` is the part of the height that is
+    empty at the foot: it may be closed up, and it does not count at the foot of a card.
+    """
+
+    height: float
+    marks: tuple[Mark, ...]
+    keep_with_next: bool = False
+    repeat_header: tuple[float, tuple[Mark, ...]] | None = None
+    prefer_with_next: bool = False
+    trailing_space: float = 0.0
+
+
+class Block(NamedTuple):
+    """Pieces in order; `again` is set above the rest of what is joined to it where that goes on on the next card."""
+
+    boxes: tuple[Box, ...]
+    again: tuple[float, tuple[Mark, ...]] | None = None
+
+
+def text_at(
+    face: Typeface,
+    x: float,
+    top: float,
+    text: str,
+    size: float,
+    *,
+    bold: bool = False,
+    align: str = "left",
+    width: float = 0.0,
+    inverse: bool = False,
+) -> Text:
+    """A line of text below `top`, at the left, centre or right of a field of `width` mm that begins at x."""
+    measured = face.width(text, size, bold)
+    offset = {"left": 0.0, "centre": (width - measured) / 2, "right": width - measured}[align]
+    return Text(x + offset, top + size * MM_PER_POINT * ASCENT, text, size, bold, measured, 0, inverse)
+
+
+def paragraph(
+    face: Typeface,
+    text: str,
+    width: float,
+    *,
+    size: float = BODY,
+    bold: bool = False,
+    indent: float = 0.0,
+    gap: float = 1.5,
+    keep: bool = False,
+    whole: bool = False,
+) -> Block:
+    """Running text. With `keep` it stays with what follows, with `whole` it is not parted."""
+    lines = wrap(face, text, size, width - indent, bold)
+    boxes = [Box(line_height(size), (text_at(face, indent, 0, line, size, bold=bold),), keep) for line in lines]
+    if whole:
+        boxes[:-1] = [box._replace(keep_with_next=True) for box in boxes[:-1]]
+    if len(boxes) > 1:  # no first or last line alone
+        boxes[0] = boxes[0]._replace(keep_with_next=True)
+        boxes[-2] = boxes[-2]._replace(keep_with_next=True)
+    boxes[-1] = boxes[-1]._replace(height=boxes[-1].height + gap, trailing_space=gap)
+    return Block(tuple(boxes))
+
+
+def heading(face: Typeface, text: str, width: float) -> Block:
+    """A heading over a thin rule; it stays with what follows."""
+    lines = wrap(face, text, BODY, width, bold=True)
+    height = line_height(BODY)
+    marks: list[Mark] = [
+        text_at(face, 0, row * height, line, BODY, bold=True) for row, line in enumerate(lines)
+    ]
+    bottom = len(lines) * height + 0.4
+    marks.append(Line(((0, bottom), (width, bottom)), 0.2))
+    below = Box(bottom + 0.8, tuple(marks), True)
+    named = f"{' '.join(text.split())}, continued"
+    continued = text_at(face, 0, 0, _cut(face, named, SMALL, width), SMALL, bold=True)
+    return Block((*space(1.5, keep=True).boxes, below), (line_height(SMALL) + 0.4, (continued,)))
+
+
+def _cut(face: Typeface, text: str, size: float, width: float) -> str:
+    """As much of a text as one line holds."""
+    return wrap(face, text, size, width, bold=True)[0]
+
+
+def space(height: float, *, keep: bool = False) -> Block:
+    """White space; with `keep` it stays with what follows."""
+    return Block((Box(height, (), keep, trailing_space=height),))
+
+
+# ---- rows ------------------------------------------------------------------------------------------------------
+
+
+class Cell(NamedTuple):
+    """A cell of a table row. `kind`: text, boxed (text in a thin box), blank (to write in) or tick (a square).
+
+    A label stands small above the text.
+    """
+
+    text: str = ""
+    size: float = BODY
+    bold: bool = False
+    align: str = "left"
+    kind: str = "text"
+    label: str = ""
+
+
+BLANK = Cell(kind="blank")
+TICK = Cell(kind="tick")
+BLANK_HEIGHT = 8.0
+TICK_SIZE = 7.0
+TICK_LINE = 0.22  # one dot and a little of a 100 dpi copy
+MOST_LINES = 8  # of one cell in one piece: a longer cell goes on in a piece below
+PAD = 0.9
+GUTTER = 1.0  # mm more at the right of a column whose words end there
+LABEL = 8.0
+RULE = 0.1  # mm, the stroke below a row
+AFTER = 1.6  # mm of space below a table
+SHORT_TABLE = 45.0  # mm: a table of this height is not parted
+
+
+def row(
+    face: Typeface,
+    cells: Sequence[Cell],
+    widths: Sequence[float],
+    *,
+    ruled: bool = True,
+    keep: bool = False,
+    pad: float = PAD,
+) -> list[Box]:
+    """A table row: cells wrap inside their columns, the row is as high as its highest cell."""
+    wrapped = [
+        wrap(face, cell.text, cell.size, width - _padding(cell), cell.bold) if cell.text else []
+        for cell, width in zip(cells, widths, strict=True)
+    ]
+    parts = max(1, -(-max(len(lines) for lines in wrapped) // MOST_LINES))
+    boxes = []
+    for part in range(parts):
+        chunk = [lines[part * MOST_LINES : (part + 1) * MOST_LINES] for lines in wrapped]
+        shown = cells if part == 0 else [cell._replace(kind="text", label="") for cell in cells]
+        boxes.append(_row_piece(face, shown, widths, chunk, ruled and part == parts - 1, keep, pad))
+    return boxes
+
+
+def _padding(cell: Cell) -> float:
+    return (3.0 if cell.kind == "boxed" else 1.5) + _gutter(cell)
+
+
+def _gutter(cell: Cell) -> float:
+    return GUTTER if cell.align == "right" else 0.0
+
+
+def _row_piece(
+    face: Typeface,
+    cells: Sequence[Cell],
+    widths: Sequence[float],
+    chunk: list[list[str]],
+    ruled: bool,
+    keep: bool,
+    pad: float,
+) -> Box:
+    labels = [_label_lines(face, cell, width) for cell, width in zip(cells, widths, strict=True)]
+    heights = [_cell_height(*parts) for parts in zip(cells, chunk, labels, strict=True)]
+    height = max([*heights, line_height(LABEL)]) + 2 * pad
+    marks: list[Mark] = []
+    x = 0.0
+    for cell, width, lines, label, own in zip(cells, widths, chunk, labels, heights, strict=True):
+        top = pad if sum(map(bool, labels)) > 1 else (height - own) / 2  # small labels stand on one line
+        marks += _cell_marks(face, cell, x, top, width, own, lines, label)
+        x += width
+    if ruled:
+        marks.append(Line(((0, height), (x, height)), RULE))
+    return Box(height, tuple(marks), keep)
+
+
+def _label_lines(face: Typeface, cell: Cell, width: float) -> list[str]:
+    return wrap(face, cell.label, LABEL, width - 1.5) if cell.label else []
+
+
+def _cell_height(cell: Cell, lines: list[str], labels: list[str]) -> float:
+    label = len(labels) * line_height(LABEL)
+    if cell.kind == "blank":
+        return BLANK_HEIGHT + label
+    if cell.kind == "tick":
+        return TICK_SIZE
+    return label + len(lines) * line_height(cell.size) + (1.0 if cell.kind == "boxed" and lines else 0.0)
+
+
+def _cell_marks(
+    face: Typeface,
+    cell: Cell,
+    x: float,
+    top: float,
+    width: float,
+    height: float,
+    lines: list[str],
+    labels: list[str],
+) -> list[Mark]:
+    if cell.kind == "tick":
+        return [Rectangle(x + (width - TICK_SIZE) / 2, top, TICK_SIZE, TICK_SIZE, TICK_LINE)]
+    marks: list[Mark] = []
+    for label in labels:
+        marks.append(text_at(face, x + 0.75, top, label, LABEL))
+        top += line_height(LABEL)
+        height -= line_height(LABEL)
+    if cell.kind == "blank":
+        return [*marks, Rectangle(x + 0.5, top, width - 1.0, BLANK_HEIGHT, 0.2)]
+    pad = (_padding(cell) - _gutter(cell)) / 2
+    inner = width - _padding(cell)
+    first = top + (0.5 if cell.kind == "boxed" else 0.0)
+    for number, line in enumerate(lines):
+        y = first + number * line_height(cell.size)
+        marks.append(text_at(face, x + pad, y, line, cell.size, bold=cell.bold, align=cell.align, width=inner))
+    if cell.kind == "boxed" and lines:
+        widest = max(face.width(line, cell.size, cell.bold) for line in lines)
+        left = {"left": x + pad, "centre": x + (width - widest) / 2, "right": x + pad + inner - widest}
+        marks.append(Rectangle(left[cell.align] - 1.0, top, widest + 2.0, height, 0.2))
+    return marks
+
+
+def _roomy(face: Typeface, rows: Sequence[Sequence[Cell]], widths: Sequence[float]) -> Sequence[float]:
+    """Widths of columns in which no number, code or other word has to be broken, if the others can spare the room."""
+    least = [max((_widest(face, row[column]) for row in rows), default=0.0) for column in range(len(widths))]
+    short = sum(max(0.0, need - width) for need, width in zip(least, widths, strict=True))
+    spare = sum(max(0.0, width - need) for need, width in zip(least, widths, strict=True))
+    if not short or short > spare:
+        return widths
+    return [
+        max(width, need) - max(0.0, width - need) * short / spare
+        for need, width in zip(least, widths, strict=True)
+    ]
+
+
+def _widest(face: Typeface, cell: Cell) -> float:
+    """The width that the longest word of a cell needs."""
+    words = _words(cell.text)
+    return max((face.width(word, cell.size, cell.bold) for word in words), default=-_padding(cell)) + _padding(
+        cell
+    )
+
+
+def table(
+    face: Typeface,
+    head: Sequence[str],
+    rows: Iterable[Sequence[Cell]],
+    widths: Sequence[float],
+    *,
+    aligns: Sequence[str] = (),
+    ruled: bool = True,
+    pad: float | None = None,
+) -> Block:
+    """Rows under a head that is repeated on every card the table reaches; nothing at all without rows."""
+    columns = aligns or ["left"] * len(widths)
+    cells = [Cell(text, LABEL, False, align) for text, align in zip(head, columns, strict=True)]
+    rows = list(rows)
+    widths = _roomy(face, [cells, *rows], widths)
+    top = row(face, cells, widths, keep=True, pad=0.4)
+    pad = pad if pad is not None else PAD if ruled else 0.6
+    boxes = [box for found in rows for box in row(face, found, widths, ruled=ruled, pad=pad)]
+    if not boxes:
+        return Block(())
+    boxes[-1] = boxes[-1]._replace(height=boxes[-1].height + AFTER, trailing_space=AFTER)
+    if sum(box.height for box in boxes) <= SHORT_TABLE:
+        boxes[:-1] = [box._replace(prefer_with_next=True) for box in boxes[:-1]]
+    if len(top) == 1:
+        head_again = top[0].height, top[0].marks
+        boxes[1:] = [box._replace(repeat_header=head_again) for box in boxes[1:]]
+    return Block((*top, *boxes))
+
+
+# ---- flow ------------------------------------------------------------------------------------------------------
+
+
+class FilledColumn(NamedTuple):
+    """A column: its marks and how far down they reach."""
+
+    marks: tuple[Mark, ...]
+    used: float
+
+
+def flow(
+    blocks: Iterable[Block],
+    height_of: Callable[[int], float],
+    looseness: float = 1.0,
+    ink_of: Callable[[int], float] | None = None,
+) -> list[FilledColumn]:
+    """Blocks set down columns, as many as it takes; `height_of(n)` is the room in column n, from 0.
+
+    `looseness` is the part of the space between blocks that stays, from 0 to 1; `ink_of(n)` the most ink of a column in mm2.
+    """
+    boxes = [
+        box._replace(
+            height=box.height - (1 - looseness) * box.trailing_space,
+            trailing_space=looseness * box.trailing_space,
+        )
+        for block in blocks
+        for box in block.boxes
+    ]
+    columns: list[FilledColumn] = []
+    marks: list[Mark] = []
+    used, spent = 0.0, 0.0
+    inks = [ink(box.marks) for box in boxes] if ink_of else []
+    parted = 0  # pieces before this one part where they must
+    for index, box in enumerate(boxes):
+        if used == 0 and box.trailing_space == box.height:
+            continue  # nothing to keep apart at the top of a column
+        room, next_room = height_of(len(columns)), height_of(len(columns) + 1)
+        needed = _kept_height(boxes, index)
+        if used == 0 and needed > room:  # better a short table parted than a column with nothing in it
+            parted = index + _kept(boxes, index)
+        if index < parted:
+            needed = _kept_height(boxes, index, soft=False)
+        if needed > height_of(1):  # more than a whole column: it has to part somewhere
+            needed = box.height - box.trailing_space
+        kept = slice(index, index + _kept(boxes, index, soft=False))
+        black = ink_of is not None and used > 0 and spent + sum(inks[kept]) > ink_of(len(columns))
+        if black or (used + needed > room + 1e-6 and (used > 0 or next_room > room)):
+            columns.append(FilledColumn(tuple(marks), used))
+            marks, used, spent = [], 0.0, 0.0
+            if box.repeat_header:
+                used, again = box.repeat_header
+                marks += again
+            elif box.trailing_space == box.height:
+                continue
+        marks += [moved(mark, 0, used) for mark in box.marks]
+        used += box.height
+        spent += inks[index] if inks else 0.0
+    return [*columns, FilledColumn(tuple(marks), used)]
+
+
+def _kept_height(boxes: Sequence[Box], index: int, soft: bool = True) -> float:
+    """Height of a piece with all that must stay with it, or (`soft`) should stay with it; without the space at its foot."""
+    kept = boxes[index : index + _kept(boxes, index, soft)]
+    return sum(box.height for box in kept) - kept[-1].trailing_space
+
+
+def _kept(boxes: Sequence[Box], index: int, soft: bool = True) -> int:
+    """How many pieces those are, the first one counted."""
+    last = index
+    while (boxes[last].keep_with_next or (soft and boxes[last].prefer_with_next)) and last + 1 < len(boxes):
+        last += 1
+    return last + 1 - index
+
+
+def joined(*blocks: Block) -> Block:
+    """Blocks as one; tables below a heading are named after it again on the next card."""
+    again = blocks[0].again if blocks else None
+    boxes = [box for block in blocks for box in block.boxes]
+    return Block(tuple(_named_again(box, again) for box in boxes) if again else tuple(boxes), again)
+
+
+def _named_again(box: Box, again: tuple[float, tuple[Mark, ...]]) -> Box:
+    if box.repeat_header is None:
+        return box
+    height, marks = box.repeat_header
+    name_height, name = again
+    return box._replace(
+        repeat_header=(name_height + height, (*name, *(moved(mark, 0, name_height) for mark in marks)))
+    )

@@ -1,0 +1,90 @@
+"""Caution lines by hazard: hazard, result, what to do, in at most twelve words. They remind; they do not authorise.
+
+Signal words are those of ANSI Z535.4 (2007, clause 4.14): what may happen to people decides, never what kit costs.
+"""
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from rigcard.resolve.model import Rig, Unit
+from rigcard.resolve.words import HAZARDS
+
+RANK = ("DANGER", "WARNING", "CAUTION", "NOTICE")
+HARMS = ("severe", "moderate", "none")  # death or serious injury; minor or moderate injury; kit or a take only
+
+
+class Caution(NamedTuple):
+    """One line. `harm` is the worst that could come of it if it is not heeded, one of HARMS."""
+
+    text: str
+    harm: str
+
+    @property
+    def word(self) -> str:
+        """Its signal word: what it names could happen, and need not."""
+        return signal_word(self.harm, certain=False)
+
+
+def signal_word(harm: str, *, certain: bool) -> str:
+    """The word for what could, or (certain) will, happen if it is not avoided."""
+    if harm == "severe":
+        return "DANGER" if certain else "WARNING"
+    return "CAUTION" if harm == "moderate" else "NOTICE"
+
+
+LINES = {
+    "moving-parts": Caution("Head may whip on power-up. Stand clear. Hands off.", "severe"),
+    "overhead": Caution("Load overhead can fall. Nobody under it. Check the secondary retention.", "severe"),
+    "airborne": Caution("Propellers cut. Stay clear until the pilot says so.", "severe"),
+    "lithium": Caution("Damaged or wet packs burn. Do not use or charge them.", "severe"),
+    "vehicle": Caution("A moving vehicle crushes. Stay outside the area its driver names.", "severe"),
+    "water": Caution("Water and mains kill. Covers on, drip loops, qualified person only.", "severe"),
+    "mains": Caution("Mains voltage kills. Leave plugs and boxes to a qualified person.", "severe"),
+    "public": Caution("Public may walk in. Barriers and a spotter before you move.", "severe"),
+}
+HEAVY = Caution("Heavy case. Lifting alone hurts the back. Lift with two persons.", "moderate")
+NEW_LOAD = Caution("Any swap shifts the balance; the head drifts. Re-balance, re-tune, re-test.", "none")
+LOOK_ALIKE = Caution("A lead that looks alike fits and fails. Compare id and mark.", "none")
+SPECIAL = Caution("Wrong wiring harms the device. Measure every pin before the first plug-in.", "none")
+ON = {  # what must stand on which card, where the rig or a unit of it has the hazard
+    "cover": HAZARDS,
+    "power-up": ("moving-parts", "overhead", "airborne", "vehicle", "water", "mains", "public"),
+    "power-down": ("moving-parts", "overhead", "airborne", "lithium", "mains"),
+    "operator": ("moving-parts", "airborne", "vehicle", "public"),
+    "function-test": ("moving-parts", "overhead", "airborne", "vehicle", "public"),
+    "radio-loss": ("moving-parts", "airborne", "vehicle"),
+    "fault-finding": ("moving-parts", "mains"),
+    "power": ("lithium", "mains"),
+}
+ALOFT = ("overhead", "airborne", "vehicle")  # dangers of the rig for the card of what carries or is carried
+DEFER = (
+    "This card describes control settings only. It does not approve rigging, lifting, electrical, driving, flying "
+    "or radio use. Follow local law, the production's risk assessment and the licensed or competent person in charge."
+)
+RIGGER_RATES = "A sum of stated masses. It rates no rope, clamp, mast or vehicle: local codes and the competent person decide."
+
+
+def hazards_of(rig: Rig) -> list[str]:
+    """The hazards of a rig: its own first, then those of its units."""
+    hazards = [*rig.hazards, *(hazard for unit in rig.units.values() for hazard in unit.model.hazards)]
+    return list(dict.fromkeys(hazards))
+
+
+def on(card: str, rig: Rig) -> tuple[str, ...]:
+    """The lines for a kind of card (a key of ON)."""
+    present = hazards_of(rig)
+    return tuple(LINES[hazard].text for hazard in ON[card] if hazard in present)
+
+
+def of_unit(rig: Rig, unit: Unit) -> tuple[str, ...]:
+    """The lines for the card of one unit: of its model; of the rig where the unit carries others or is carried."""
+    carriers = [other.mounted_on for other in rig.units.values()]
+    aloft = unit.role == "head" or unit.mounted_on is not None or unit.name in carriers
+    of_rig = [hazard for hazard in ALOFT if aloft and hazard in rig.hazards]
+    return tuple(LINES[hazard].text for hazard in dict.fromkeys((*unit.model.hazards, *of_rig)))
+
+
+def word_over(texts: Iterable[str]) -> str:
+    """The signal word over several lines: that of the worst (ANSI Z535.4: one label, several hazards)."""
+    words = {caution.word for caution in LINES.values() if caution.text in set(texts)}
+    return min(words, key=RANK.index, default="NOTICE")

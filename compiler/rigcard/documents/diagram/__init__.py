@@ -1,0 +1,1 @@
+"""The wiring: the drawing and the list of leads."""

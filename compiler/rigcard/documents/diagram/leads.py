@@ -1,0 +1,147 @@
+"""The wiring as a list, one lead a line: readable from a phone photo; how leads are laid, and special wiring."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from rigcard.documents.base.full_sheet import MARGIN, list_pages
+from rigcard.documents.base.layout import Block, Cell, heading, joined, table
+from rigcard.documents.base.model import Page, Typeface
+from rigcard.documents.base.paper import SIZES
+from rigcard.documents.cards.frame import check_code
+from rigcard.documents.labels.cable_labels import end_id
+from rigcard.documents.labels.frame import gathered
+from rigcard.resolve import colours
+from rigcard.resolve.links import Wire, handset_behind
+from rigcard.resolve.model import Cable, End, Leg, Rig
+from rigcard.solve.solved import Solved
+from rigcard.words import decimal, listed, millimetres
+
+SHARES = (0.11, 0.21, 0.21, 0.15, 0.1, 0.22)  # of the width
+HEADINGS = ("CABLE", "FROM", "TO", "SIGNAL", "LENGTH", "CARRIES")
+ALIGNS = ("left", "left", "left", "left", "right", "left")
+ROUTE_SHARES = (0.11, 0.31, 0.12, 0.12, 0.12, 0.22)
+ROUTE_HEADINGS = ("CABLE", "WAY + SLACK + LOOPS", "NEEDS", "LENGTH", "COIL", "LENGTHS THAT WILL DO")
+ROUTE_ALIGNS = ("left", "left", "right", "right", "right", "left")
+SIZE = 10.0
+
+
+def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
+    """The pages of the list, none for a rig without leads."""
+    rig = solved.rig
+    inner = SIZES[rig.paper][0] - 2 * MARGIN
+    rows = []
+    for wire in solved.links.wires:
+        rows.append(
+            [
+                Cell(wire.leg.id, SIZE, True),
+                Cell(f"{rig.units[wire.source.unit].title}, {wire.source.port}", SIZE),
+                Cell(f"{rig.units[wire.sink.unit].title}, {wire.sink.port}", SIZE),
+                Cell(rig.signal_at(wire.source).title, SIZE),
+                Cell(millimetres(wire.cable.length) if wire.cable.length else "", SIZE, align="right"),
+                Cell(_channels(face, solved, wire, inner * SHARES[-1] - 2.0), SIZE),
+            ]
+        )
+    if not rows:
+        return []
+    routes, pins = _route_rows(rig), [row for cable in special(rig) for row in pin_rows(cable, SIZE)]
+    blocks = [table(face, HEADINGS, rows, [inner * share for share in SHARES], aligns=ALIGNS)]
+    if routes:
+        widths = [inner * share for share in ROUTE_SHARES]
+        laid = table(face, ROUTE_HEADINGS, routes, widths, aligns=ROUTE_ALIGNS)
+        blocks.append(joined(heading(face, "How they are laid", inner), laid))
+    blocks += [pin_table(face, rig, cable, inner, SIZE) for cable in special(rig)]
+    words = [cell.text for row in (*rows, *routes, *pins) for cell in row]
+    return list_pages(face, rig, "Leads", blocks, check_code(words))
+
+
+def _route_rows(rig: Rig) -> list[list[Cell]]:
+    """Every lead whose way is stated: what it needs, what is used, what is left over, and which lengths will do."""
+    rows = []
+    for cable in rig.cables.values():
+        route = cable.build.route
+        if route is None or not cable.length:
+            continue
+        way = f"{millimetres(route.length)} + {decimal(route.slack)} %"
+        if route.loops:
+            way += f" + {route.loops} x {millimetres(route.loop)}"
+        most = min((reach for reach in _reaches(rig, cable)), default=None)
+        coil = cable.length - route.needed
+        cells = (cable.name, way, millimetres(route.needed), millimetres(cable.length), millimetres(coil))
+        will_do = (
+            f"{millimetres(route.needed)} to {millimetres(most)}"
+            if most
+            else f"from {millimetres(route.needed)}"
+        )
+        rows.append([Cell(text, SIZE, number == 0) for number, text in enumerate((*cells, will_do))])
+        rows[-1][2:5] = [cell._replace(align="right") for cell in rows[-1][2:5]]
+    return rows
+
+
+def _reaches(rig: Rig, cable: Cable) -> list[Fraction]:
+    """The longest leads over which the signals of a cable work."""
+    limits = [rig.signal_at(leg.first).serial.reach for leg in cable.legs]
+    return [limit for limit in limits if limit is not None]
+
+
+# ---- special wiring ----------------------------------------------------------------------------------------------
+
+
+def special(rig: Rig) -> list[Cable]:
+    """The leads that are wired pin by pin: no other may take their place."""
+    return [cable for cable in rig.cables.values() if cable.build.pins]
+
+
+def pin_rows(cable: Cable, size: float) -> list[list[Cell]]:
+    """Pin to pin, with the colour of the conductor and what it carries."""
+    rows = []
+    for pin in cable.build.pins:
+        colour = f"{pin.colour}, {colours.in_words(pin.colour)}" if pin.colour else ""
+        ends = (Cell(pin.first, size, True), Cell(pin.second, size, True))
+        rows.append([*ends, Cell(colour, size), Cell(pin.title, size)])
+    return rows
+
+
+def pin_table(face: Typeface, rig: Rig, cable: Cable, width: float, size: float) -> Block:
+    """The wiring of one special lead under its name: a column for either end, headed by where that end is plugged."""
+    plugs = [rig.inventory.connectors[name].title for name in cable.build.plugs or ()]
+    ends = [
+        f"{_at(rig, [(leg, end) for leg in cable.legs if (end := leg.first if first else leg.second)])}\n{plug}"
+        for first, plug in zip(
+            (True, False), [f"{title}, pin" for title in plugs] or ["pin", "pin"], strict=True
+        )
+    ]
+    title = f"{cable.name}: {cable.title}" + (f" (mark: {cable.build.mark})" if cable.build.mark else "")
+    widths = [width * share for share in (0.29, 0.29, 0.21, 0.21)]
+    head = (*ends, "COLOUR", "CARRIES")
+    return joined(heading(face, title, width), table(face, head, pin_rows(cable, size), widths))
+
+
+def _at(rig: Rig, ends: list[tuple[Leg, End]]) -> str:
+    """Where the plugs of one side of a cable go: `at Camera bridge (S04-A)`."""
+    units: dict[str, list[str]] = {}
+    for leg, end in ends:
+        units.setdefault(rig.units[end.unit].title, []).append(end_id(leg, end))
+    return "; ".join(f"at {title} ({', '.join(ids)})" for title, ids in units.items())
+
+
+def _channels(face: Typeface, solved: Solved, wire: Wire, room: float) -> str:
+    """The channels that a lead carries, in lines that part no number from its name."""
+    handset = handset_behind(solved.rig, solved.rig.units[wire.source.unit])
+    fed = [feed for feed in solved.links.feeds if feed.wire == wire]
+    if handset is None or not fed:
+        return ""
+    carried = sorted({(handset.channels[feed.channel].number, feed.channel) for feed in fed})
+    texts = [f"{number} {name}" for number, name in carried]
+    return ",\n".join(gathered(face, texts, SIZE, room - face.width(",", SIZE), False, ", "))
+
+
+def wired_alike(wiring: Sequence[Cable]) -> str:
+    """Leads of one wiring with the mark that each bears: `P12 and P14 (mark: red ring), P15 (no mark)`."""
+    by_mark: dict[str, list[str]] = {}
+    for cable in wiring:
+        by_mark.setdefault(f"mark: {cable.build.mark}" if cable.build.mark else "no mark", []).append(
+            cable.name
+        )
+    return ", ".join(f"{listed(names)} ({mark})" for mark, names in by_mark.items())

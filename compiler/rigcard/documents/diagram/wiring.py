@@ -1,0 +1,592 @@
+"""The wiring diagram: what it shows, how large every part is, and the drawing once the parts have their places.
+
+Left to right: control, channel, receiver pin, cable, input, what it does. Cables stand on the line itself: the id
+above it, the kind of signal and the length below.
+"""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
+from rigcard.documents.base.layout import ASCENT, LEADING, line_height, text_at, wrap
+from rigcard.documents.base.model import (
+    MM_PER_POINT,
+    Curve,
+    Document,
+    Frame,
+    Line,
+    Mark,
+    Page,
+    Rectangle,
+    Shape,
+    Text,
+    Typeface,
+    enlarged,
+    moved,
+)
+from rigcard.documents.base.paper import LARGE, SIZES, scale_bar
+from rigcard.documents.cards.frame import check_code
+from rigcard.documents.cards.parts import effect, place
+from rigcard.documents.cards.ruler import readings_of
+from rigcard.documents.diagram.leads import lead_pages
+from rigcard.documents.labels.cable_labels import end_id
+from rigcard.resolve.links import Wire
+from rigcard.resolve.model import End, Rig, Unit
+from rigcard.solve.solved import ChannelResult, Solved
+from rigcard.words import millimetres, percent
+
+SIZE = 9.0
+SMALL = 7.5
+WIDEST = 46.0  # mm of text in a part before it wraps
+OVERLAP = 60.0  # mm that neighbouring sheets share, more than the widest part
+LEGEND = 9.0
+LARGEST = 1.5  # times: a small drawing is not blown up to a poster
+ROUNDED = 0.25  # mm: graphviz sizes parts in whole points, so one at the edge stands out by half of that
+
+
+class Style(NamedTuple):
+    """How a kind of line is drawn, and the word for it."""
+
+    word: str
+    weight: float
+    dash: tuple[float, ...]
+
+
+STYLES = {
+    "control": Style("inside a device", 0.2, ()),
+    "mix": Style("mix", 0.2, (0.6, 0.8)),
+    "radio": Style("radio link", 0.3, (4.0, 1.2, 0.6, 1.2)),
+    "servo": Style("servo pulse", 0.6, ()),
+    "channels": Style("serial, many channels", 0.5, (2.4, 1.0)),
+    "commands": Style("commands", 0.5, (1.0, 0.8)),
+    "picture": Style("picture", 0.5, (0.4, 1.0)),
+    "power": Style("power", 1.0, ()),
+    "power-too": Style("power in a signal lead", 1.0, (2.6, 0.9)),
+    "inside": Style("inside a device", 0.2, ()),
+}
+
+
+class Node(NamedTuple):
+    """A part of the diagram: its lines of text and its size in mm. A cable has no box: its lines stand on a line."""
+
+    id: str
+    kind: str  # control, channel, pin, cable, input, effect, device
+    lines: tuple[tuple[str, float, bool], ...]
+    width: float
+    height: float
+
+
+class Edge(NamedTuple):
+    """A line from one node to another in the style of a kind."""
+
+    tail: str
+    head: str
+    kind: str
+
+
+class Graph(NamedTuple):
+    """The parts and lines of one diagram, in the order of the file."""
+
+    name: str
+    title: str
+    nodes: tuple[Node, ...]
+    edges: tuple[Edge, ...]
+
+
+class Placement(NamedTuple):
+    """Where graphviz puts things, in mm from the top left: centres of nodes, Bezier points of edges."""
+
+    width: float
+    height: float
+    nodes: dict[str, tuple[float, float]]
+    edges: tuple[tuple[tuple[float, float], ...], ...]
+
+
+def _above(lines: Sequence[tuple[str, float, bool]]) -> float:
+    """Height of the bold lines of a cable in mm."""
+    return sum(line_height(size) for _, size, bold in lines if bold)
+
+
+class _Builder:
+    def __init__(self, face: Typeface) -> None:
+        self.face = face
+        self.nodes: dict[str, Node] = {}
+        self.edges: dict[Edge, None] = {}
+
+    def node(self, node_id: str, kind: str, *lines: tuple[str, float, bool]) -> str:
+        if node_id not in self.nodes:
+            wrapped = [
+                (part, size, bold)
+                for text, size, bold in lines
+                for part in wrap(self.face, text, size, WIDEST, bold)
+                if part
+            ]
+            width = max(self.face.width(text, size, bold) for text, size, bold in wrapped) + 4.0
+            height = sum(line_height(size) for _, size, _ in wrapped) + 2.4
+            if kind == "cable":  # its bold lines stand above the line, the others below
+                height = 2 * max(_above(wrapped), height - 2.4 - _above(wrapped)) + 1.6
+            self.nodes[node_id] = Node(node_id, kind, tuple(wrapped), width, height)
+        return node_id
+
+    def edge(self, tail: str, head: str, kind: str) -> None:
+        self.edges[Edge(tail, head, kind)] = None
+
+    def graph(self, name: str, title: str) -> Graph:
+        return Graph(name, title, tuple(self.nodes.values()), tuple(self.edges))
+
+
+# ---- what it shows -----------------------------------------------------------------------------------------------
+
+
+def signal_graph(face: Typeface, solved: Solved) -> Graph:
+    """From every control in use to what it does."""
+    rig = solved.rig
+    build = _Builder(face)
+    for sheet in _by_pin(solved):
+        handset = rig.units[sheet.handset]
+        channel = f"channel:{sheet.handset}.{sheet.name}"
+        lines = [(f"CH {sheet.number}  {sheet.name}", SIZE, True)]
+        for mix in sheet.mixes:
+            rate = percent(mix.rate.high) if mix.rate else ""
+            text = f"+ {rate} of {mix.source}"
+            if mix.while_control and mix.while_position:
+                title = handset.model.controls[mix.while_control].title
+                text += f" while {title} {place(mix.while_position)}"
+            lines.append((text, SMALL, False))
+        control = _control(build, solved, sheet.handset, sheet.control.name)
+        build.node(channel, "channel", *lines)
+        build.edge(control, channel, "control")
+        for mix in sheet.mixes:
+            source = handset.channels[mix.source].control
+            build.edge(_control(build, solved, sheet.handset, source), channel, "mix")
+        for feed in solved.links.feeds_of(sheet.handset, sheet.name):
+            pin = _pin(build, rig, feed.wire)
+            build.edge(channel, pin, "radio")
+            kind = rig.signal_at(feed.wire.source).kind
+            cable = _cable(build, rig, feed.wire)
+            build.edge(pin, cable, kind)
+            unit = rig.units[feed.unit]
+            known = f"input:{feed.unit}.{feed.input.name}"
+            build.node(
+                known,
+                "input",
+                (feed.input.title, SIZE, True),
+                (f"{unit.title}, {feed.input.port}", SMALL, False),
+                (end_id(feed.wire.leg, feed.wire.sink), SMALL, True),
+            )
+            build.edge(cable, known, kind)
+            _effects(build, solved, known, feed.unit, feed.input.name)
+    for wire in solved.links.wires:
+        if rig.signal_at(wire.source).kind == "picture":
+            _plain(build, rig, wire)
+    return build.graph("wiring", "Signals")
+
+
+def _by_pin(solved: Solved) -> list[ChannelResult]:
+    """Channels that leave by one pin stand together, in the order of the file.
+
+    One that leaves by several stands with the pin that most use, and one that is only mixed into another beside it:
+    so a cable more in the file does not move what it does not touch.
+    """
+    pins = {
+        key: [f"{feed.wire.source.unit}.{feed.wire.source.port}" for feed in solved.links.feeds_of(*key)]
+        for key in solved.results
+    }
+    users = Counter(pin for found in pins.values() for pin in set(found))
+    main = {key: max(found, key=lambda pin: users[pin]) for key, found in pins.items() if found}
+    for key, sheet in solved.results.items():
+        for mix in sheet.mixes:
+            source = key[0], mix.source
+            if key in main and source in solved.results:
+                main.setdefault(source, main[key])
+    groups: dict[str, list[ChannelResult]] = {}
+    for key, sheet in solved.results.items():
+        groups.setdefault(main.get(key, ""), []).append(sheet)
+    return [sheet for group in groups.values() for sheet in group]
+
+
+def columns(graph: Graph) -> list[list[str]]:
+    """The ids of each column of a diagram from the top down.
+
+    The first column is in the order of the graph, each other one in the order of what leads to it: the order comes
+    from the file and not from a search, so that the same parts stand in the same order in the next revision.
+    """
+    before: dict[str, list[str]] = {node.id: [] for node in graph.nodes}
+    for edge in graph.edges:
+        before[edge.head].append(edge.tail)
+    depth: dict[str, int] = {}
+
+    def deep(node: str) -> int:
+        if node not in depth:
+            depth[node] = 0  # where lines go round in a ring it begins here
+            depth[node] = max((deep(tail) + 1 for tail in before[node]), default=0)
+        return depth[node]
+
+    found: list[list[str]] = [[] for _ in range(1 + max(map(deep, before), default=-1))]
+    for node in before:
+        found[depth[node]].append(node)
+    row: dict[str, int] = {}
+    for column in found:
+        column.sort(key=lambda node: min((row.get(tail, 0) for tail in before[node]), default=0))
+        row.update({node: at for at, node in enumerate(column)})
+    return found
+
+
+def power_graph(face: Typeface, solved: Solved) -> Graph:
+    """From every pack to what it feeds, over leads of any kind and through devices; one box a device."""
+    rig = solved.rig
+    runs = [run for wire in solved.links.wires if (run := _power_run(solved, wire))]
+    at: dict[
+        str, dict[str, str]
+    ] = {}  # of each unit the ports that power goes by, and the end that is plugged there
+    for wire, *ends in runs:
+        for end in ends:
+            at.setdefault(end.unit, {})[end.port] = end_id(wire.leg, end)
+    build = _Builder(face)
+    boxes = {name: _powered(build, unit, at[name]) for name, unit in rig.units.items() if name in at}
+    for wire, giver, taker in runs:
+        cable = _cable(build, rig, wire, power_lines(solved, wire))
+        kind = "power" if rig.signal_at(wire.source).kind == "power" else "power-too"
+        build.edge(boxes[giver.unit], cable, kind)
+        build.edge(cable, boxes[taker.unit], kind)
+    return build.graph("wiring-power", "Power")
+
+
+def _power_run(solved: Solved, wire: Wire) -> tuple[Wire, End, End] | None:
+    """A lead with the end that power enters it by and the one that it leaves by; None if it carries none."""
+    use = solved.power.leads.get(wire.leg.id) if solved.power else None
+    if use:
+        return wire, use.lead.giver, use.lead.taker
+    return (wire, wire.source, wire.sink) if solved.rig.signal_at(wire.source).kind == "power" else None
+
+
+def _powered(build: _Builder, unit: Unit, plugged: Mapping[str, str]) -> str:
+    """The box of a device, its ports in the order of its model."""
+    ports = [(f"{port}  {plugged[port]}", SMALL, True) for port in unit.model.ports if port in plugged]
+    return build.node(f"device:{unit.name}", "device", (unit.title, SIZE, True), *ports)
+
+
+def _control(build: _Builder, solved: Solved, handset: str, control: str) -> str:
+    unit = solved.rig.units[handset]
+    title = unit.model.controls[control].title
+    return build.node(
+        f"control:{handset}.{control}", "control", (title, SIZE, True), (unit.title, SMALL, False)
+    )
+
+
+def _pin(build: _Builder, rig: Rig, wire: Wire) -> str:
+    end = wire.source
+    title = rig.units[end.unit].title
+    return build.node(
+        f"pin:{end.unit}.{end.port}",
+        "pin",
+        (end.port, 12.0, True),
+        (title, SMALL, False),
+        (end_id(wire.leg, end), SMALL, True),
+    )
+
+
+def power_lines(solved: Solved, wire: Wire) -> list[str]:
+    """What stands below a lead of the power drawing: its wire and fuse, the volts behind it, the most amperes."""
+    use = solved.power.leads.get(wire.leg.id) if solved.power else None
+    if use is None or solved.power is None:
+        return []
+    from rigcard.solve.power.wording import amps, volts_at_peak
+
+    cable = wire.cable.power
+    made = [cable.wire.shown] if cable.wire else []
+    made += [f"fuse {amps(cable.fuse)}"] if cable.fuse is not None else []
+    volts = volts_at_peak(solved.power.rails[use.lead.sink].volts)
+    return [*([", ".join(made)] if made else []), volts, f"up to {amps(max(use.amps))}"]
+
+
+def _cable(build: _Builder, rig: Rig, wire: Wire, more: Sequence[str] = ()) -> str:
+    signal = rig.signal_at(wire.source)
+    word = STYLES[signal.kind].word.split(",")[0]
+    length = f", {millimetres(wire.cable.length)}" if wire.cable.length else ""
+    return build.node(
+        f"cable:{wire.leg.id}",
+        "cable",
+        (wire.leg.id, SIZE, True),
+        (f"{word}{length}", SMALL, False),
+        *((line, SMALL, False) for line in more),
+    )
+
+
+def _plain(build: _Builder, rig: Rig, wire: Wire) -> None:
+    ends = []
+    for end in (wire.source, wire.sink):
+        title = rig.units[end.unit].title
+        ends.append(
+            build.node(
+                f"device:{end.unit}.{end.port}",
+                "device",
+                (title, SIZE, True),
+                (end.port, SMALL, False),
+                (end_id(wire.leg, end), SMALL, True),
+            )
+        )
+    cable = _cable(build, rig, wire)
+    kind = rig.signal_at(wire.source).kind
+    build.edge(ends[0], cable, kind)
+    build.edge(cable, ends[1], kind)
+
+
+def _effects(build: _Builder, solved: Solved, known: str, unit: str, name: str) -> None:
+    """What an input does, beside it, or beyond the lead that carries its commands."""
+    rig = solved.rig
+    feeds = [feed for feed in solved.links.feeds if feed.unit == unit and feed.input.name == name]
+    rows = readings_of(solved, feeds[0])
+    several = len({row.control for row, _ in rows}) > 1
+    lines = []
+    for row, reading in rows:
+        if text := effect(solved, reading):
+            title = solved.rig.units[feeds[0].handset].model.controls[row.control].title
+            lines.append((f"{f'{title} ' if several else ''}{place(row.position)}  {text}", SMALL, False))
+    orders = solved.links.command_links_from(unit)
+    if not orders:
+        node = build.node(f"effect:{unit}.{name}", "effect", *lines)
+        build.edge(known, node, "inside")
+    for order in orders:
+        source, sink = order.wire.source, order.wire.sink
+        port = build.node(
+            f"pin:{source.unit}.{source.port}",
+            "pin",
+            (source.port, SIZE, True),
+            (rig.units[source.unit].title, SMALL, False),
+            (end_id(order.wire.leg, source), SMALL, True),
+        )
+        build.edge(known, port, "inside")
+        cable = _cable(build, rig, order.wire)
+        build.edge(port, cable, "commands")
+        node = build.node(
+            f"effect:{order.receiver}.{unit}.{name}",
+            "effect",
+            (rig.units[order.receiver].title, SIZE, True),
+            (f"{sink.port}, {end_id(order.wire.leg, sink)}", SMALL, False),
+            *dict.fromkeys(lines),
+        )
+        build.edge(cable, node, "commands")
+
+
+# ---- the drawing -------------------------------------------------------------------------------------------------
+
+
+def drawing(face: Typeface, graph: Graph, placed: Placement) -> list[Mark]:
+    """The marks of a placed diagram, from (0, 0)."""
+    marks: list[Mark] = []
+    reach: dict[str, list[float]] = {}  # of each cable where the lines on both its sides end
+    for edge, points in zip(graph.edges, placed.edges, strict=True):
+        reach.setdefault(edge.head, []).append(points[-1][0])
+        reach.setdefault(edge.tail, []).append(points[0][0])
+        marks.append(Curve(points, STYLES[edge.kind].weight, STYLES[edge.kind].dash))
+        if not edge.head.startswith("cable:"):
+            marks += _arrow(points)
+    for node in graph.nodes:
+        x, y = placed.nodes[node.id]
+        marks += _node_marks(face, graph, node, x - node.width / 2, y - node.height / 2, reach.get(node.id, []))
+    return marks
+
+
+def _arrow(points: Sequence[tuple[float, float]]) -> list[Mark]:
+    x, y = points[-1]
+    return [Shape(((x, y), (x - 1.7, y - 0.7), (x - 1.7, y + 0.7)), 0.1, True)]
+
+
+def _node_marks(
+    face: Typeface, graph: Graph, node: Node, x: float, y: float, reach: Sequence[float]
+) -> list[Mark]:
+    marks: list[Mark] = []
+    top = y + 1.2
+    style = STYLES[next((edge.kind for edge in graph.edges if edge.tail == node.id), "inside")]
+    if node.kind == "cable":
+        middle = y + node.height / 2
+        left, right = min([x, *reach]), max([x + node.width, *reach])
+        ends = (left - 2 * ROUNDED, middle), (right + 2 * ROUNDED, middle)  # over the lines on both sides
+        marks.append(Line(ends, style.weight, style.dash))
+        top = middle - _above(node.lines) - style.weight / 2
+    elif node.kind == "control":
+        marks.append(
+            Rectangle(x, y, node.width, node.height, 0.3, radius=min(3.0, node.height / 2), blank=True)
+        )
+    elif node.kind == "effect":
+        marks.append(Line(((x, y), (x, y + node.height)), 0.8))
+    else:
+        weight = 0.6 if node.kind == "pin" else 0.3
+        marks.append(Rectangle(x, y, node.width, node.height, weight, blank=True))
+    align = "left" if node.kind == "effect" else "centre"
+    below = False
+    for text, size, bold in node.lines:
+        if node.kind == "cable" and not bold and not below:
+            below = True
+            top = y + node.height / 2 + 0.3 + style.weight / 2
+        marks.append(
+            text_at(
+                face,
+                x + 2.0,
+                top,
+                text,
+                size,
+                bold=bold,
+                align=align,
+                width=node.width - 4.0,
+            )
+        )
+        top += line_height(size)
+    return marks
+
+
+def wiring_document(face: Typeface, solved: Solved, placed: Sequence[tuple[Graph, Placement]]) -> Document:
+    """All diagrams on as few sheets as they need, then the same as a table."""
+    rig = solved.rig
+    pages = [page for graph, placement in placed for page in _sheets(face, rig, graph, placement)]
+    pages += lead_pages(face, solved)
+    return Document("wiring", f"{rig.title}: wiring", tuple(pages))
+
+
+def figure(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> Page:
+    """A diagram alone on a page of its own size, for the screen."""
+    width, height = placed.width + 2 * MARGIN, placed.height + 2 * MARGIN + HEAD + LEGEND
+    width = max(width, 180.0)
+    return _page(face, rig, graph, drawing(face, graph, placed), width, height, (0, 0), "", True)
+
+
+def _sheets(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> list[Page]:
+    marks = drawing(face, graph, placed)
+    sizes = [(SIZES[name][1], SIZES[name][0]) for name in (rig.paper, LARGE[rig.paper])]
+    for width, height in sizes:
+        room = width - 2 * MARGIN, height - 2 * MARGIN - HEAD - LEGEND
+        times = min(room[0] / max(placed.width, 1.0), room[1] / max(placed.height, 1.0), LARGEST)
+        if times >= 1:  # what room is left makes it larger: it is read from a photo as well
+            larger = [enlarged(mark, times) for mark in marks]
+            return [_page(face, rig, graph, larger, width, height, (0, 0), "", False)]
+    pages = []
+    columns = _offsets(placed.width, room[0])
+    rows = _offsets(placed.height, room[1])
+    for index, (dy, dx) in enumerate((dy, dx) for dy in rows for dx in columns):
+        part = f"sheet {index + 1} of {len(rows) * len(columns)}, overlapping"
+        pages.append(_page(face, rig, graph, marks, width, height, (dx, dy), part, False))
+    return pages
+
+
+def _offsets(length: float, room: float) -> list[float]:
+    offsets = [0.0]
+    while offsets[-1] + room < length:
+        offsets.append(offsets[-1] + room - OVERLAP)
+    return offsets
+
+
+def _page(
+    face: Typeface,
+    rig: Rig,
+    graph: Graph,
+    marks: Sequence[Mark],
+    width: float,
+    height: float,
+    offset: tuple[float, float],
+    part: str,
+    on_screen: bool,
+) -> Page:
+    room = width - 2 * MARGIN, height - 2 * MARGIN - HEAD - LEGEND
+    field = Frame(graph.title, MARGIN, MARGIN + HEAD, *room)
+    window = Frame(graph.title, *offset, *room)
+    near = [mark for mark in marks if _touches(mark, window)]  # most marks lie on other sheets
+    shown = [moved(mark, field.x - offset[0], field.y - offset[1]) for mark in near]
+    shown = [clipped for mark in shown if (clipped := _inside(mark, field)) is not None]
+    code = check_code([text for node in graph.nodes for text, _, _ in node.lines])
+    return Page(
+        width,
+        height,
+        (
+            *shown,
+            *sheet_head(face, rig, graph.title, part, code, width),
+            *_legend(face, graph, width, height, on_screen),
+        ),
+        (field,),
+        (graph.title,) if not part or part.startswith("sheet 1 ") else (),
+    )
+
+
+def _bounds(mark: Mark) -> tuple[float, float, float, float] | None:
+    """Left, top, right and bottom of a mark; None for those that a diagram does not have."""
+    if isinstance(mark, Text):
+        size = mark.size * MM_PER_POINT
+        return mark.x, mark.y - ASCENT * size, mark.x + mark.width, mark.y + (LEADING - ASCENT) * size
+    if isinstance(mark, Rectangle):
+        return mark.x, mark.y, mark.x + mark.width, mark.y + mark.height
+    if isinstance(mark, Line | Curve | Shape):
+        xs, ys = [x for x, _ in mark.points], [y for _, y in mark.points]
+        return min(xs), min(ys), max(xs), max(ys)
+    return None
+
+
+def _touches(mark: Mark, window: Frame) -> bool:
+    """Whether any part of a mark may lie in a window of the drawing; a curve lies within its points."""
+    bounds = _bounds(mark)
+    if bounds is None:
+        return True
+    left, top, right, bottom = bounds
+    across = left <= window.x + window.width + ROUNDED and right >= window.x - ROUNDED
+    return across and top <= window.y + window.height + ROUNDED and bottom >= window.y - ROUNDED
+
+
+def _inside(mark: Mark, field: Frame) -> Mark | None:
+    """A mark that belongs on this sheet: text and boxes only whole, lines where any of them is inside."""
+    bounds = _bounds(mark)
+    if bounds is None:
+        return mark
+    slack = 0.01 if isinstance(mark, Text) else ROUNDED
+    left, top, right, bottom = bounds
+    across = field.x - slack <= left and right <= field.x + field.width + slack
+    if across and field.y - slack <= top and bottom <= field.y + field.height + slack:
+        return mark
+    return _cut(mark, field) if isinstance(mark, Line | Curve) else None
+
+
+def _cut(mark: Line | Curve, field: Frame) -> Mark | None:
+    """The part of a line inside a sheet, as straight pieces."""
+    points = _sampled(mark)
+    kept = [
+        (x, y)
+        for x, y in points
+        if field.x <= x <= field.x + field.width and field.y <= y <= field.y + field.height
+    ]
+    return Line(tuple(kept), mark.weight, mark.dash) if len(kept) > 1 else None
+
+
+def _sampled(mark: Line | Curve) -> list[tuple[float, float]]:
+    if isinstance(mark, Line):
+        (x0, y0), (x1, y1) = mark.points[0], mark.points[-1]
+        return [(x0 + (x1 - x0) * t / 20, y0 + (y1 - y0) * t / 20) for t in range(21)]
+    points = []
+    for at in range(0, len(mark.points) - 3, 3):
+        a, b, c, d = mark.points[at : at + 4]
+        for step in range(21):
+            t = step / 20
+            weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
+            points.append(
+                (
+                    sum(w * p[0] for w, p in zip(weights, (a, b, c, d), strict=True)),
+                    sum(w * p[1] for w, p in zip(weights, (a, b, c, d), strict=True)),
+                )
+            )
+    return points
+
+
+def _legend(face: Typeface, graph: Graph, width: float, height: float, on_screen: bool) -> list[Mark]:
+    """The kinds of line that occur, each with its word; on paper a bar to check the scale as well."""
+    marks: list[Mark] = []
+    y = height - MARGIN - 3.0
+    x = MARGIN
+    kinds = {edge.kind for edge in graph.edges}
+    for style in dict.fromkeys(style for kind, style in STYLES.items() if kind in kinds):
+        needed = 14.0 + face.width(style.word, 8.0) + 5.0
+        if x + needed > width - MARGIN:
+            x, y = MARGIN, y + line_height(8.0)
+        marks.append(Line(((x, y), (x + 12.0, y)), style.weight, style.dash))
+        marks.append(text_at(face, x + 13.5, y - 2.0, style.word, 8.0))
+        x += needed
+    if not on_screen:
+        marks += scale_bar(face, width, height, 2.0, 4.0, "this bar is 50 mm")
+    return marks

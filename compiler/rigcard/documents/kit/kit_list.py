@@ -1,0 +1,308 @@
+"""The kit list: every unit, pack, cable and spare by case in packing order, for packing, counting back and customs.
+
+What a thing is worth is never on it: papers travel with the cases.
+"""
+
+import csv
+from fractions import Fraction
+from io import StringIO
+from typing import NamedTuple
+
+from rigcard.documents.base.full_sheet import MARGIN, list_pages
+from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.model import Document, Typeface
+from rigcard.documents.base.paper import SIZES
+from rigcard.documents.cards.frame import check_code
+from rigcard.documents.diagram.leads import wired_alike
+from rigcard.documents.kit.lids import case_mass, lid_pages
+from rigcard.documents.kit.provision import plan_lines
+from rigcard.resolve.model import Cable, Model, Rig, Unit
+from rigcard.resolve.packing import TWO_PERSONS, Packed, Piece, look_alikes
+from rigcard.solve.power.air import ASK, CLASSES, air_class
+from rigcard.solve.power.provision import pack_counts, provided
+from rigcard.solve.power.wording import watt_hours as energy_words
+from rigcard.solve.solved import Solved
+from rigcard.words import decimal, kilograms, listed, millimetres
+
+HEADER = (
+    "case",
+    "id",
+    "item",
+    "model",
+    "asset",
+    "serial",
+    "mass kg",
+    "watt-hours",
+    "length mm",
+    "ends",
+    "plugs",
+    "substitution",
+    "mark",
+    "out",
+    "back",
+    "wrap",
+    "fault",
+)
+SWAPS = {"exact": "EXACT", "same-type": "SAME TYPE", "any": "ANY"}
+BY_HAND = ("handset", "pack")  # what a person carries: it is needed first, or may not travel in the hold
+SIZE = 10.0
+TICK = Cell(kind="tick")
+TO_WRITE = "________"
+
+
+class Item(NamedTuple):
+    """One line of the list."""
+
+    case: str
+    id: str
+    title: str
+    model: str
+    asset: str
+    serial: str
+    mass: Fraction | None
+    energy: Fraction | None  # watt-hours
+    length: Fraction | None
+    ends: str
+    plugs: str
+    swap: str
+    mark: str
+
+
+def watt_hours(model: Model) -> Fraction | None:
+    """The energy in a pack of a model; None: the model does not say what it holds."""
+    return model.power.capacity.energy if model.power.capacity else None
+
+
+def items(solved: Solved) -> list[Item]:
+    """Units, packs of the day, cables and spares, by case in packing order."""
+    return [
+        _item(solved.rig, case.name, piece)
+        for case in provided(solved.rig, solved.power)
+        for piece in case.pieces
+    ]
+
+
+def _item(rig: Rig, case: str, piece: Piece) -> Item:
+    if piece.of_cable:
+        return _cable(case, piece, rig.cables[piece.spare_for or piece.name])
+    if piece.more_of:
+        return _pack(case, piece, rig.units[piece.more_of])
+    return _unit(case, piece, rig.units[piece.name])
+
+
+def _pack(case: str, piece: Piece, unit: Unit) -> Item:
+    """A further pack: of the same model, with a number of its own that the file does not know."""
+    model = unit.model.name if unit.role == "pack" else ""
+    facts = (model, "", "", piece.mass, watt_hours(unit.model), None, "", "")
+    return Item(case, piece.name, piece.title, *facts, SWAPS["same-type"], "")
+
+
+def _unit(case: str, piece: Piece, unit: Unit) -> Item:
+    model = unit.model
+    facts = (model.name, unit.asset, unit.serial, piece.mass, watt_hours(model), None, "", "")
+    return Item(case, unit.name, unit.title, *facts, SWAPS[unit.swap], "")
+
+
+def _cable(case: str, piece: Piece, cable: Cable) -> Item:
+    ends = "; ".join(
+        f"{leg.first.unit}.{leg.first.port} to {leg.second.unit}.{leg.second.port}"
+        for leg in cable.legs
+        if leg.second
+    )
+    build = cable.build
+    plugs = " to ".join(build.plugs) if build.plugs else ""
+    facts = (piece.mass, None, cable.length, ends, plugs, SWAPS[build.swap], build.mark)
+    return Item(case, piece.name, piece.title, "", "", "", *facts)
+
+
+# ---- for a spreadsheet -----------------------------------------------------------------------------------------
+
+
+def kit_csv(solved: Solved) -> str:
+    """The list for a spreadsheet: no cell is taken for a formula. The last four columns are to be filled in."""
+    out = StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(HEADER)
+    for item in items(solved):
+        numbers = (_number(item.mass, 3), _number(item.energy, 2), _number(item.length, 1))
+        words = (item.case, item.id, item.title, item.model, item.asset, item.serial)
+        cells = (*words, *numbers, item.ends, item.plugs, item.swap, item.mark, "", "", "", "")
+        writer.writerow([_plain(cell) for cell in cells])
+    return out.getvalue()
+
+
+def _number(value: Fraction | None, places: int) -> str:
+    return "" if value is None else decimal(value, places)
+
+
+def _plain(cell: str) -> str:
+    """A spreadsheet runs a cell that begins with one of these; an apostrophe makes it text."""
+    return f"'{cell}" if cell[:1] in ("=", "+", "-", "@", "\t", "\r") else cell
+
+
+# ---- on paper ----------------------------------------------------------------------------------------------------
+
+
+def kit_document(face: Typeface, solved: Solved) -> Document:
+    """The list with columns to tick going out, coming back and at wrap; then a sheet for the lid of each case."""
+    rig, cases = solved.rig, provided(solved.rig, solved.power)
+    inner = SIZES[rig.paper][0] - 2 * MARGIN
+    found = items(solved)
+    packs = {piece.name for case in cases for piece in case.pieces if piece.more_of}
+    blocks = [_case(face, name, found, packs, inner) for name in dict.fromkeys(item.case for item in found)]
+    blocks += [
+        paragraph(face, _totals(rig, found, len(packs)), inner, bold=True),
+        *([paragraph(face, energies, inner, bold=True)] if (energies := _packs(found)) else []),
+        *(paragraph(face, line, inner, size=SIZE) for line in plan_lines(solved)),
+        *_cases(face, cases, inner),
+        *_look_alikes(face, rig, inner),
+        *_with_a_person(face, solved, inner),
+    ]
+    code = check_code([str(item) for item in found])
+    pages = [*list_pages(face, rig, "Kit", blocks, code), *lid_pages(face, rig, cases)]
+    return Document("kit", f"{rig.title}: kit", tuple(pages))
+
+
+def _case(face: Typeface, case: str, found: list[Item], packs: set[str], inner: float) -> Block:
+    widths = [21.0, 0.0, 26.0, 17.0, 12.0, 16.0, 9.0, 9.0, 9.0, 24.0]
+    widths[1] = inner - sum(widths)
+    head = ("ID", "ITEM", "ASSET / SERIAL", "MASS, LENGTH", "Wh", "SWAP", "OUT", "BACK", "WRAP", "FAULT")
+    rows = [_row(item, item.id in packs) for item in found if item.case == case]
+    return joined(heading(face, case or "Not in a case", inner), table(face, head, rows, widths))
+
+
+def _row(item: Item, further: bool) -> list[Cell]:
+    """One thing; the number of a further pack is to be written in."""
+    mass = kilograms(item.mass) if item.mass is not None else ""
+    length = millimetres(item.length) if item.length is not None else ""
+    energy = decimal(item.energy, 2) if item.energy is not None else ""
+    numbers = " / ".join(part for part in (item.asset, item.serial) if part) or (TO_WRITE if further else "")
+    title = f"{item.title}; mark: {item.mark}" if item.mark else item.title
+    return [
+        Cell(item.id, SIZE, True),
+        Cell(title, SIZE),
+        Cell(numbers, SIZE),
+        Cell(", ".join(part for part in (mass, length) if part), SIZE),
+        Cell(energy, SIZE),
+        Cell(item.swap, 9.0),
+        TICK,
+        TICK,
+        TICK,
+        Cell(kind="blank"),
+    ]
+
+
+def _totals(rig: Rig, found: list[Item], packs: int) -> str:
+    spares = len(found) - len(rig.units) - len(rig.cables) - packs
+    more = f", {packs} more pack{'s' * (packs != 1)}" if packs else ""
+    more += f", {spares} spare cable{'s' * (spares != 1)}" if spares else ""
+    mass = sum((item.mass for item in found if item.mass is not None), Fraction(0))
+    unknown = [item.id for item in found if item.mass is None]
+    text = f"{len(found)} pieces: {len(rig.units)} units, {len(rig.cables)} cables{more}; {kilograms(mass)} without cases"
+    return f"{text}. Not weighed: {listed(unknown)}." if unknown else f"{text}."
+
+
+def _packs(found: list[Item]) -> str:
+    """Packs and their watt-hours by the classes of air travel; "" without packs."""
+    parts = []
+    for known in CLASSES:
+        energies = [
+            item.energy for item in found if item.energy is not None and air_class(item.energy) == known
+        ]
+        if energies:
+            total = decimal(sum(energies, Fraction(0)), 2)
+            parts.append(f"{len(energies)} {known.words.partition(':')[0]}, {total} Wh together")
+    return f"Packs: {'; '.join(parts)}. {ASK.capitalize()}." if parts else ""
+
+
+def _cases(face: Typeface, cases: list[Packed], inner: float) -> list[Block]:
+    """What each case weighs."""
+    rows = []
+    for case in cases:
+        if not case.name:
+            continue
+        limit = kilograms(case.limit) if case.limit is not None else ""
+        over = case.limit is not None and case.mass > case.limit
+        remarks = ["OVER ITS LIMIT"] * over + ["TWO PERSONS"] * (case.mass > TWO_PERSONS)
+        rows.append(
+            [
+                Cell(case.name, SIZE, True),
+                Cell(str(len(case.pieces)), SIZE, align="right"),
+                Cell(kilograms(case.empty) if case.empty is not None else "", SIZE, align="right"),
+                Cell(case_mass(case), SIZE, True, align="right"),
+                Cell(limit, SIZE, align="right"),
+                Cell(", ".join(remarks), SIZE, True),
+            ]
+        )
+    if not rows:
+        return []
+    aligns = ("left", "right", "right", "right", "right", "left")
+    widths = (50.0, 18.0, 24.0, 40.0, 24.0, inner - 156.0)
+    head = ("CASE", "PIECES", "EMPTY", "FULL", "LIMIT", "LIFT")
+    return [joined(heading(face, "Cases", inner), table(face, head, rows, widths, aligns=aligns))]
+
+
+def _look_alikes(face: Typeface, rig: Rig, inner: float) -> list[Block]:
+    """Groups that fit the same sockets and are wired otherwise: a line a group."""
+    lines = [
+        f"{'; not '.join(wired_alike(wiring) for wiring in group.wirings)}: same plugs, other wiring."
+        for group in look_alikes(rig)
+    ]
+    if not lines:
+        return []
+    return [
+        heading(face, "Look alike, are not alike", inner),
+        *(paragraph(face, line, inner, size=SIZE) for line in lines),
+    ]
+
+
+def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
+    """What must not travel alone (common practice, no source; the carrier decides about packs).
+
+    What lies in a list above is ticked there, not again. Packs of a class that passengers may not carry are named.
+    """
+    counts = pack_counts(solved.power)
+    carried = [unit for unit in solved.rig.units.values() if unit.role in BY_HAND]
+    barred = [unit for unit in carried if _barred(unit)]
+    rows = [_travelling(unit, counts.get(unit.name, 1)) for unit in carried if unit not in barred]
+    rows += [
+        [Cell(), Cell(text, SIZE), *[Cell()] * 4, TICK] for text in ("Recording media", "Cards and papers")
+    ]
+    widths = (26.0, 0.0, 16.0, 18.0, 52.0, 24.0, 12.0)
+    widths = (widths[0], inner - sum(widths), *widths[2:])
+    head = ("ID", "ITEM", "PIECES", "Wh EACH", "BY AIR", "TICKED IN", "OUT")
+    aligns = ("left", "left", "right", "right", "left", "left", "left")
+    title = heading(face, "Travels with a person", inner)
+    blocks = [joined(title, table(face, head, rows, widths, aligns=aligns))]
+    if barred:
+        parts = [f"{unit.title} ({_pieces(unit, counts.get(unit.name, 1))})" for unit in barred]
+        card = "; see “Packs by air” on the power card" if solved.power else ""
+        text = f"Not with a person: {listed(parts)}, {CLASSES[-1].words}{card}."
+        blocks.append(paragraph(face, text, inner, bold=True, whole=True))
+    return blocks
+
+
+def _barred(unit: Unit) -> bool:
+    """Whether no passenger may carry a pack of it."""
+    energy = watt_hours(unit.model)
+    return energy is not None and air_class(energy).most is None
+
+
+def _pieces(unit: Unit, count: int) -> str:
+    energy = watt_hours(unit.model)
+    return f"{count} of {energy_words(energy)}" if energy is not None else str(count)
+
+
+def _travelling(unit: Unit, count: int) -> list[Cell]:
+    energy = watt_hours(unit.model)
+    rule = air_class(energy).words.partition(": ")[2] if energy is not None else ""
+    title = f"{unit.title} and packs for it" if unit.role != "pack" and count > 1 else unit.title
+    return [
+        Cell(unit.name, SIZE, True),
+        Cell(title, SIZE),
+        Cell(f"{count} packs" if unit.role != "pack" and count > 1 else str(count), SIZE, align="right"),
+        Cell(decimal(energy, 2) if energy is not None else "", SIZE, align="right"),
+        Cell(rule, 9.0),
+        Cell(unit.case or "the list above", 9.0),
+        Cell(),
+    ]

@@ -1,0 +1,186 @@
+"""Flat labels: one for every unit, with a code of its asset, and one for every case."""
+
+import re
+
+from rigcard.documents.base.layout import line_height, text_at, wrap
+from rigcard.documents.base.model import SMALLEST, Bars, Mark, Squares, Typeface
+from rigcard.documents.labels import code128
+from rigcard.documents.labels.frame import EDGE, SET, Label, cell_room, fits, outline, text_height
+from rigcard.resolve.model import Rig, Unit
+
+WIDTH, HEIGHT = 60.0, 24.0
+PAD = 0.5  # beyond the edge
+ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+MODULE = 5 * 25.4 / 300  # mm: five dots of a 300-dpi printer, not less than 0.4 mm
+QUIET = 4  # modules (ISO/IEC 18004)
+CAPACITY = ((1, 20), (2, 38))  # version, capitals and digits at medium correction (ISO/IEC 18004)
+
+
+# ---- codes --------------------------------------------------------------------------------------------------------
+
+
+def asset_code(asset: str) -> str:
+    """What the code of an asset says: upper case with a check character, or "" where it has other characters.
+
+    No longer than the asset by more than that: capitals of some letters beyond ASCII are several letters.
+    """
+    text = asset.upper() if asset.isascii() else ""
+    plain = "".join(char for char in text if char in ALPHABET)
+    return f"{text}-{check_character(plain)}" if plain and set(text) <= set(f"{ALPHABET} -./") else ""
+
+
+def check_character(text: str) -> str:
+    """ISO/IEC 7064 MOD 37,36 over digits and capitals: catches one wrong and two swapped characters."""
+    product = 36
+    for char in text:
+        total = (product + ALPHABET.index(char)) % 36 or 36
+        product = total * 2 % 37
+    return ALPHABET[(37 - product) % 36]
+
+
+def code_size(text: str) -> tuple[int, float]:
+    """Version and side in mm, quiet zone included, of the smallest matrix code for a text at medium correction."""
+    version = next(version for version, most in CAPACITY if len(text) <= most)
+    return version, (17 + 4 * version + 2 * QUIET) * MODULE
+
+
+# ---- units --------------------------------------------------------------------------------------------------------
+
+
+def unit_labels(face: Typeface, rig: Rig) -> list[Label]:
+    """A flat job label for every unit; it goes beside the owner's label, never over it."""
+    return [_unit_label(face, rig, unit) for unit in rig.units.values()]
+
+
+def _unit_label(face: Typeface, rig: Rig, unit: Unit) -> Label:
+    """With the kind of code that the file names; else a matrix, or a linear code where only that fits the sheet."""
+    kinds = {"matrix": (_matrix,), "linear": (_linear_below, _linear_beside), "": (_matrix, _linear_beside)}
+    says = (unit.title, unit.asset, unit.model.name, unit.case, rig.codes)
+    labels = []
+    for kind in kinds[rig.codes]:
+        width, height, marks = kind(face, rig, unit)
+        labels.append(Label(unit.name, "flat", width, height, marks, says))
+        if _fits(rig, labels[-1]):
+            return labels[-1]
+    return labels[0]
+
+
+def _fits(rig: Rig, label: Label) -> bool:
+    return rig.sheet is None or fits(label, cell_room(rig.sheet))
+
+
+Made = tuple[float, float, tuple[Mark, ...]]  # width, height, marks
+
+
+def _matrix(face: Typeface, rig: Rig, unit: Unit) -> Made:
+    code = asset_code(unit.asset)
+    version, side = code_size(code) if code else (0, 0.0)
+    lines = _lines(face, rig, unit, WIDTH - 2 * EDGE - 2 * PAD - (side and side + 0.5))
+    under = wrap(face, code, SMALLEST, side - 2 * EDGE) if code else []
+    quiet = QUIET * MODULE
+    caption = side - quiet - 0.25  # below the squares' top; its capitals begin where the quiet zone ends
+    code_height = caption + len(under) * line_height(SMALLEST) if code else 0.0
+    tall = max(HEIGHT, text_height(lines) + 2 * EDGE + 2 * PAD, code_height + quiet + EDGE)
+    marks = [*outline(WIDTH, tall), *_block(face, lines, (tall - text_height(lines)) / 2)]
+    if code:
+        left, top = WIDTH - side, max(quiet, (tall - code_height) / 2)
+        marks.append(Squares(left + quiet, top, code, MODULE, version))
+        for number, line in enumerate(under):
+            y = top + caption + number * line_height(SMALLEST)
+            marks.append(text_at(face, left, y, line, SMALLEST, align="centre", width=side))
+    return WIDTH, tall, tuple(marks)
+
+
+def _linear_below(face: Typeface, rig: Rig, unit: Unit) -> Made:
+    """The code under the words."""
+    code = asset_code(unit.asset)
+    width = max(WIDTH, code128.linear_length(code)) if code else WIDTH
+    lines = _lines(face, rig, unit, width - 2 * EDGE - 2 * PAD)
+    words = text_height(lines)
+    bars = code128.HEIGHT + code128.CAPTION + line_height(8.0) + 0.8 if code else 0.0
+    tall = max(HEIGHT, words + bars + 2 * EDGE + 2 * PAD)
+    top = (tall - words - bars) / 2
+    marks = [*outline(width, tall), *_block(face, lines, top)]
+    return (
+        width,
+        tall,
+        (*marks, *_bars(face, code, (width - code128.linear_length(code)) / 2, top + words + 0.8)),
+    )
+
+
+def _linear_beside(face: Typeface, rig: Rig, unit: Unit) -> Made:
+    """For long thin labels: the code to the right of the words."""
+    code = asset_code(unit.asset)
+    length = code128.linear_length(code) if code else 0.0
+    lines = _lines(face, rig, unit, WIDTH - 2 * EDGE - 2 * PAD)
+    words = text_height(lines)
+    bars = code128.HEIGHT + code128.CAPTION + line_height(8.0) if code else 0.0
+    tall = max(words, bars) + 2 * EDGE + 2 * PAD
+    width = WIDTH + length
+    marks = [*outline(width, tall), *_block(face, lines, (tall - words) / 2)]
+    return width, tall, (*marks, *_bars(face, code, WIDTH, (tall - bars) / 2))
+
+
+def _lines(face: Typeface, rig: Rig, unit: Unit, room: float) -> list[SET]:
+    """Name, asset, case; then model and job, small."""
+    asset = unit.asset or "asset ________"
+    lines = [(line, 12.0, True) for line in wrap(face, unit.title, 12.0, room, bold=True)]
+    lines += [
+        (line, 9.0, True) for line in wrap(face, " · ".join(filter(None, (asset, unit.case))), 9.0, room, True)
+    ]
+    small = " · ".join(filter(None, (unit.model.name, rig.title, rig.revision and f"rev {rig.revision}")))
+    return lines + [(line, 7.0, False) for line in wrap(face, small, 7.0, room)]
+
+
+def _block(face: Typeface, lines: list[SET], top: float) -> list[Mark]:
+    marks: list[Mark] = []
+    for text, size, bold in lines:
+        marks.append(text_at(face, EDGE + PAD, top, text, size, bold=bold))
+        top += line_height(size)
+    return marks
+
+
+def _bars(face: Typeface, code: str, left: float, top: float) -> list[Mark]:
+    """A linear code in its quiet zones, and its text."""
+    if not code:
+        return []
+    quiet = code128.QUIET * code128.MODULE
+    length = code128.linear_length(code)
+    bars = Bars(left + quiet, top, code128.bar_widths(code), code128.MODULE, code128.HEIGHT)
+    return [
+        bars,
+        text_at(face, left, top + code128.HEIGHT + code128.CAPTION, code, 8.0, align="centre", width=length),
+    ]
+
+
+# ---- cases --------------------------------------------------------------------------------------------------------
+
+
+def case_labels(face: Typeface, rig: Rig) -> list[Label]:
+    """One for every case: which it is and of how many, never what is in it, for thieves read."""
+    names = sorted({unit.case for unit in rig.units.values() if unit.case}, key=_natural)
+    return [_case_label(face, rig, name, number, len(names)) for number, name in enumerate(names, 1)]
+
+
+def _natural(name: str) -> list[str | int]:
+    """Case 2 before case 10."""
+    return [int(part) if at % 2 else part for at, part in enumerate(re.split("([0-9]+)", name))]
+
+
+def _case_label(face: Typeface, rig: Rig, name: str, number: int, count: int) -> Label:
+    one_line = re.search(rf"(?<![0-9]){number}$", name) is not None
+    texts = [f"{name} of {count}"] if one_line else [name, f"{number} of {count}"]
+    height = min(HEIGHT, cell_room(rig.sheet)[1]) if rig.sheet else HEIGHT
+    width = WIDTH - 2 * EDGE - 2 * PAD
+    for size in (24.0, 20.0, 16.0, 12.0, 10.0, 8.0, SMALLEST):
+        lines = [(line, size, True) for text in texts for line in wrap(face, text, size, width, bold=True)]
+        broken = any(face.width(word, size, True) > width for text in texts for word in text.split())
+        if text_height(lines) <= height - 2 * EDGE and not broken:
+            break
+    height = max(height, text_height(lines) + 2 * EDGE)
+    marks = outline(WIDTH, height)
+    top = (height - text_height(lines)) / 2
+    for line, size, bold in lines:
+        marks.append(text_at(face, 0, top, line, size, bold=bold, align="centre", width=WIDTH))
+        top += line_height(size)
+    return Label(f"case {name}", "flat", WIDTH, height, tuple(marks), tuple(texts))

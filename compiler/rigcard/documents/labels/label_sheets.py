@@ -1,0 +1,289 @@
+"""Sheets of labels: in the cells of a sheet that may be part-used, or in rows on film that is cut by hand.
+
+Labels of cables and of spare leads come first, then those of units and cases, then spares to write on and blanks.
+"""
+
+from collections.abc import Mapping, Sequence
+from itertools import chain
+from typing import NamedTuple
+
+from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
+from rigcard.documents.base.layout import line_height, text_at, wrap
+from rigcard.documents.base.model import SMALLEST, Document, Frame, Line, Mark, Page, Rectangle, Typeface, moved
+from rigcard.documents.base.paper import SIZES, UNPRINTABLE, scale_bar
+from rigcard.documents.cards.frame import check_code
+from rigcard.documents.labels.cable_labels import blank_labels, cable_labels, spare_labels, spare_lead_labels
+from rigcard.documents.labels.frame import EDGE, Label, cell_room, fits, fitted, insets, label_code, sides
+from rigcard.documents.labels.kit_labels import case_labels, unit_labels
+from rigcard.documents.labels.ratings import ratings
+from rigcard.resolve.label_sheets import COMMON
+from rigcard.resolve.model import LabelSheet, Rig
+
+GAP = 3.0
+FOOT = 8.0
+FEED = "↑ this edge first into the printer"
+SHEDDING = "part-used: a sheet passed more than twice through a laser printer may shed labels"
+SLEEVES = "low strips: once round the lead, under clear sleeve shrunk on before the plug"
+
+
+def all_labels(face: Typeface, rig: Rig) -> list[Label]:
+    """Every label of a rig, in the order of printing."""
+    rated = ratings(rig)
+    of_cables = cable_labels(face, rig, rated)
+    return [
+        *of_cables,
+        *spare_lead_labels(face, rig, rated),
+        *unit_labels(face, rig),
+        *case_labels(face, rig),
+        *spare_labels(face, rig, rated),
+        *blank_labels(face, rig, of_cables),
+    ]
+
+
+# ---- sheets -------------------------------------------------------------------------------------------------------
+
+
+class Used(NamedTuple):
+    """Which cells of the first sheet are gone: those before `start` (from 1) and those in `skip`.
+
+    `valid` names labels that are on the cables already, with their check codes: they are not printed again.
+    """
+
+    start: int = 1
+    skip: frozenset[int] = frozenset()
+    valid: Mapping[str, str] = {}
+
+    @property
+    def part_used(self) -> bool:
+        """Whether the first sheet has been printed on before."""
+        return self.start > 1 or bool(self.skip)
+
+
+class Outcome(NamedTuple):
+    """The label sheets, the cells used on each of them, the next free cell and how many are left on its sheet.
+
+    Film that is cut by hand has no cells: (), None, 0.
+    """
+
+    document: Document
+    cells: tuple[tuple[int, ...], ...]
+    next_cell: int | None
+    cells_left: int
+
+
+def label_document(face: Typeface, rig: Rig, used: Used = Used()) -> Document:  # noqa: B008 - a constant
+    """Labels in the cells of the rig's sheet, or else in rows on film to be cut along the broken lines."""
+    return label_sheets(face, rig, used).document
+
+
+def label_sheets(face: Typeface, rig: Rig, used: Used, made: Sequence[Label] | None = None) -> Outcome:
+    """As `label_document`, with where the next labels may begin; `made` are all labels if they are laid out already."""
+    title = f"{rig.title}: labels"
+    known = all_labels(face, rig) if made is None else made
+    labels = [label for label in known if not used.valid or used.valid.get(label.name) != label_code(label)]
+    if rig.sheet is None:
+        pages = _film(face, rig, labels) if labels else []
+        return Outcome(Document("labels", title, tuple(pages)), (), None, 0)
+    *cells, following = free_cells(rig.sheet, used, len(labels) + 1)
+    pages = _in_cells(face, rig.sheet, labels, cells, used)
+    on_sheets = tuple(
+        tuple(cell for on, cell in cells if on == page) for page in dict.fromkeys(on for on, _ in cells)
+    )
+    last = cells[-1][0] if cells else 1
+    taken = used.skip if following[0] == 1 else frozenset[int]()
+    left = [cell for cell in range(following[1], rig.sheet.cells + 1) if cell not in taken]
+    return Outcome(
+        Document("labels", title, (*pages, _alignment(face, rig.sheet, used))),
+        on_sheets,
+        following[1],
+        len(left) if following[0] == last else 0,
+    )
+
+
+def largest(rig: Rig) -> tuple[float, float]:
+    """Width and height in mm that a label may have: in any cell of the rig's sheet, or the film less its margins."""
+    if rig.sheet:
+        return cell_room(rig.sheet)
+    width, height = SIZES[rig.paper]
+    return width - 2 * MARGIN, height - 2 * MARGIN - HEAD - FOOT
+
+
+def too_large(face: Typeface, rig: Rig, made: Sequence[Label] | None = None) -> list[Label]:
+    """The labels that do not fit, nor turned by a quarter."""
+    room = largest(rig)
+    known = all_labels(face, rig) if made is None else made
+    return [label for label in known if not fits(fitted(label, room) if rig.sheet else label, room)]
+
+
+def sheet_that_holds(face: Typeface, rig: Rig) -> str:
+    """The name of a common sheet, of the same page, whose cells hold every label of the rig; or ""."""
+    assert rig.sheet
+    page = rig.sheet.page
+    known = [sheet for sheet in COMMON.values() if sheet.page == page]
+    return next((sheet.name for sheet in known if not too_large(face, rig._replace(sheet=sheet))), "")
+
+
+def cell_place(sheet: LabelSheet, number: int) -> tuple[float, float]:
+    """Top left corner in mm of a cell, numbered from 1 in reading order."""
+    row, column = divmod(number - 1, sheet.columns)
+    x = sheet.margin[0] + column * (sheet.cell[0] + sheet.gap[0])
+    y = sheet.margin[1] + row * (sheet.cell[1] + sheet.gap[1])
+    return float(x), float(y)
+
+
+def free_cells(sheet: LabelSheet, used: Used, count: int) -> list[tuple[int, int]]:
+    """(sheet, cell) for a count of labels, both from 1; only the first sheet is part-used."""
+    found: list[tuple[int, int]] = []
+    number = used.start - 1
+    while len(found) < count:
+        page, cell = divmod(number, sheet.cells)
+        if page or cell + 1 not in used.skip:
+            found.append((page + 1, cell + 1))
+        number += 1
+    return found
+
+
+def _in_cells(
+    face: Typeface, sheet: LabelSheet, labels: Sequence[Label], cells: Sequence[tuple[int, int]], used: Used
+) -> list[Page]:
+    """The printed sheets: each label in the middle of its cell, off the edge of the paper; moved by the feed error."""
+    width, height = SIZES[sheet.page]
+    right, down = (float(shift) for shift in sheet.offset)
+    cell_width, cell_height = (float(side) for side in sheet.cell)
+    room = cell_room(sheet)
+    pages = []
+    for page in dict.fromkeys(number for number, _ in cells):
+        marks = _legend(face, sheet, f"sheet {page}", used.part_used and page == 1)
+        frames = []
+        for (on, cell), found in zip(cells, labels, strict=True):
+            if on == page:
+                label = fitted(found, room)
+                x, y = cell_place(sheet, cell)
+                x, y = x + right, y + down
+                low_x, low_y, high_x, high_y = insets(sheet, x, y)
+                left = _between((cell_width - label.width) / 2, low_x, cell_width - high_x - label.width)
+                top = _between((cell_height - label.height) / 2, low_y, cell_height - high_y - label.height)
+                marks += [
+                    moved(mark, x + left, y + top)
+                    for mark in _off_the_cut(label, left, top, cell_width, cell_height)
+                ]
+                frames.append(Frame(label.name, x + left, y + top, label.width, label.height))
+        pages.append(Page(width, height, tuple(marks), tuple(frames), (f"Labels, sheet {page}",)))
+    return pages
+
+
+def _between(wanted: float, low: float, high: float) -> float:
+    """The wanted place, or the nearest that is allowed."""
+    return max(low, min(wanted, high))
+
+
+def _off_the_cut(label: Label, left: float, top: float, width: float, height: float) -> list[Mark]:
+    """The marks of a label without lines nearer than the edge to the die cut, which begins `left` and `top` of it.
+
+    Its lines are upright or level: one along the cut is left out, one that runs up to it is shortened.
+    """
+    low_x, low_y = EDGE - left, EDGE - top
+    high_x, high_y = low_x + width - 2 * EDGE, low_y + height - 2 * EDGE
+    kept: list[Mark] = []
+    lines = [sides(mark) if isinstance(mark, Rectangle) else [mark] for mark in label.marks]
+    for mark in chain.from_iterable(lines):
+        if not isinstance(mark, Line):
+            kept.append(mark)
+            continue
+        points = tuple((min(max(x, low_x), high_x), min(max(y, low_y), high_y)) for x, y in mark.points)
+        (x, y), (end_x, _) = mark.points[0], mark.points[-1]
+        across = points[0][0] != x if x == end_x else points[0][1] != y  # nearer to the cut in all its length
+        if not across and points[0] != points[-1]:
+            kept.append(mark._replace(points=points))
+    return kept
+
+
+def _legend(face: Typeface, sheet: LabelSheet, part: str, part_used: bool) -> list[Mark]:
+    """Feed and name of a sheet above its cells, what else is to be known below them; nothing without room."""
+    width, height = SIZES[sheet.page]
+    line = line_height(SMALLEST)
+    bottom = height - cell_place(sheet, sheet.cells)[1] - float(sheet.cell[1])
+    above = max(0, int((float(sheet.margin[1]) - UNPRINTABLE) / line))
+    below = int((bottom - UNPRINTABLE) / line) if above else 0
+    texts = [f"{FEED}  ·  {sheet.name}  ·  {part}", *([SHEDDING] if part_used else [])]
+    lines = [found for text in texts for found in wrap(face, text, SMALLEST, width - 2 * MARGIN)]
+    rows = [UNPRINTABLE + number * line for number in range(above)]
+    rows += [height - bottom + number * line for number in range(below)]
+    return [text_at(face, MARGIN, y, text, SMALLEST) for y, text in zip(rows, lines, strict=False)]
+
+
+def _alignment(face: Typeface, sheet: LabelSheet, used: Used) -> Page:
+    """Outlines and numbers of all cells, and how to find the printer's feed error with them."""
+    width, height = SIZES[sheet.page]
+    right, down = (float(shift) for shift in sheet.offset)
+    cell_width, cell_height = float(sheet.cell[0]), float(sheet.cell[1])
+    inset = insets(
+        sheet, *(float(edge + shift) for edge, shift in zip(sheet.margin, sheet.offset, strict=True))
+    )
+    room_x = cell_room(sheet)[0] - 2 * EDGE - 1.0
+    texts = [wrap(face, text, 7.0, room_x) for text in _instructions(sheet, used)]
+    room = max(0, int((cell_height / 2 - 3.0 - EDGE - inset[1]) / line_height(7.0)))  # lines above the number
+    if max(map(len, texts)) > room or len(texts) > sheet.cells:  # they run on from cell to cell
+        lines = [line for text in texts for line in text]
+        texts = [lines[at : at + room] for at in range(0, len(lines), room)] if room else []
+    marks: list[Mark] = []
+    frames = []
+    for number in range(1, sheet.cells + 1):
+        x, y = cell_place(sheet, number)
+        x, y = x + right, y + down
+        marks.append(Rectangle(x, y, cell_width, cell_height, 0.2))
+        marks.append(
+            text_at(face, x, y + cell_height / 2 - 3, str(number), 12.0, align="centre", width=cell_width)
+        )
+        for row, line in enumerate(texts[number - 1] if number <= len(texts) else ()):
+            top = y + inset[1] + EDGE + row * line_height(7.0)
+            marks.append(text_at(face, x + insets(sheet, x, y)[0] + EDGE + 0.5, top, line, 7.0))
+        frames.append(Frame(f"cell {number}", x, y, cell_width, cell_height))
+    return Page(width, height, tuple(marks), tuple(frames), ("Alignment, on plain paper",))
+
+
+def _instructions(sheet: LabelSheet, used: Used) -> list[str]:
+    """What to do with the alignment page."""
+    name = sheet.name if sheet.title == sheet.name else f"{sheet.name}: {sheet.title}"
+    return [
+        f"Plain paper only, at 100 %  ·  {name}\n{FEED}",
+        "Hold it behind a sheet of labels, against the light: do the lines lie on the cuts?",
+        "If not, measure how far the cuts lie right of the lines and below them.",
+        "Write it in the sheet's block, such as “offset 0.5mm, -0.3mm”.",
+        *(
+            ["A common sheet has no block: copy its sizes into one of your own."]
+            if sheet.name in COMMON
+            else []
+        ),
+        *([SHEDDING] if used.part_used else []),
+    ]
+
+
+def _film(face: Typeface, rig: Rig, labels: Sequence[Label]) -> list[Page]:
+    """Rows of labels, each of which fits a sheet (`too_large`)."""
+    width, height = SIZES[rig.paper]
+    bottom = height - MARGIN - FOOT
+    sheets: list[list[tuple[Label, float, float]]] = [[]]
+    x, y, tallest = MARGIN, MARGIN + HEAD, 0.0
+    for label in labels:
+        if x + label.width > width - MARGIN:
+            x, y, tallest = MARGIN, y + tallest + GAP, 0.0
+        if y + label.height > bottom:
+            sheets.append([])
+            x, y, tallest = MARGIN, MARGIN + HEAD, 0.0
+        sheets[-1].append((label, x, y))
+        x, tallest = x + label.width + GAP, max(tallest, label.height)
+    code = check_code([label_code(label) for label in labels])
+    pages = []
+    for number, placed in enumerate(sheets, 1):
+        marks = [moved(mark, left, top) for label, left, top in placed for mark in label.marks]
+        part = f"sheet {number} of {len(sheets)}"
+        marks += sheet_head(
+            face, rig, "Labels", f"{part}  ·  print at 100 %, cut on the broken lines", code, width
+        )
+        sleeves = any(label.form == "sleeve" for label, _, _ in placed)
+        foot = "this bar is 50 mm" + (f"  ·  {SLEEVES}" if sleeves else "")
+        marks += scale_bar(face, width, height, 2.0, 4.0, foot)
+        frames = tuple(Frame(label.name, left, top, label.width, label.height) for label, left, top in placed)
+        pages.append(Page(width, height, tuple(marks), frames, ("Labels",) if number == 1 else ()))
+    return pages

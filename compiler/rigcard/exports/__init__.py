@@ -1,0 +1,1 @@
+"""The solved rig for other programs and for the screen: rig.json and `rigcard show`."""

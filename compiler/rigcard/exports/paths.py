@@ -1,0 +1,225 @@
+"""What `rigcard show` prints: every path through one name, with all values on the way."""
+
+from __future__ import annotations
+
+import json
+import unicodedata
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from rigcard.documents.cards.parts import effect
+from rigcard.solve.levels import heard, trim_throw
+from rigcard.solve.solved import ChannelResult, Reading, Row, Solved
+from rigcard.solve.turning import base_of, shown_turn, turn_at
+from rigcard.words import decimal, microseconds, percent, signed_percent, steps
+
+HEAD = (
+    "CONTROL",
+    "CHANNEL",
+    "LEVEL",
+    "PULSE",
+    "CODE",
+    "PIN",
+    "CABLE",
+    "INPUT",
+    "HEARD",
+    "STATE",
+    "MARGIN",
+    "DOES",
+)
+
+
+class Path(NamedTuple):
+    """One position of one control on its way to one input; `reading` is None where no input listens."""
+
+    sheet: ChannelResult
+    row: Row
+    reading: Reading | None
+
+    def names(self, solved: Solved) -> set[str]:
+        """Every name that this path goes through."""
+        sheet = self.sheet
+        found = {sheet.handset, sheet.name, self.row.control, f"{sheet.handset}.{self.row.control}"}
+        if self.reading:
+            feed = self.reading.feed
+            source, sink = feed.wire.source, feed.wire.sink
+            found |= {source.unit, source.port, f"{source.unit}.{source.port}"}
+            found |= {sink.unit, sink.port, f"{sink.unit}.{sink.port}", feed.wire.leg.id, feed.wire.cable.name}
+            found |= {feed.input.name, f"{feed.unit}.{feed.input.name}", self.reading.state}
+            for done in self.reading.effects:
+                found |= {done.unit, done.command, f"{done.unit}.{done.command}"}
+            if self.reading.effects:
+                for order in solved.links.command_links_from(feed.unit):
+                    found |= {order.wire.leg.id, order.wire.cable.name}
+                    found |= {f"{end.unit}.{end.port}" for end in (order.wire.source, order.wire.sink)}
+        return found - {""}
+
+
+def all_paths(solved: Solved) -> list[Path]:
+    """Every path of a rig, channels in the order of the file."""
+    paths = []
+    for sheet in solved.results.values():
+        for row in sheet.rows:
+            if row.readings:
+                paths += [Path(sheet, row, reading) for reading in row.readings]
+            else:
+                paths.append(Path(sheet, row, None))
+    return paths
+
+
+def by_margin(solved: Solved, paths: list[Path]) -> list[Path]:
+    """The paths that end in a band, the smallest margin first, a trim's throw taken off."""
+    found = [path for path in paths if path.reading and path.reading.band]
+    return sorted(found, key=lambda path: _left(solved, path.reading) or Fraction(0))
+
+
+def _left(solved: Solved, reading: Reading | None) -> Fraction | None:
+    if reading is None or reading.margin is None:
+        return None
+    return reading.margin - trim_throw(solved, reading)
+
+
+def as_table(solved: Solved, paths: list[Path]) -> str:
+    """The paths as aligned columns, above them what is dialled into each of their channels."""
+    rows = [HEAD, *(cells(solved, path) for path in paths)]
+    widths = [max(_columns(row[at]) for row in rows) for at in range(len(HEAD))]
+    lines = [dialled(solved, sheet) for sheet in dict.fromkeys(path.sheet for path in paths)]
+    for row in rows:
+        padded = [cell + " " * (width - _columns(cell)) for cell, width in zip(row, widths, strict=True)]
+        lines.append("  ".join(padded).rstrip())
+    return "\n".join(lines)
+
+
+def as_records(solved: Solved, paths: list[Path]) -> str:
+    """The paths as JSON, numbers as numbers."""
+    return json.dumps([_record(solved, path) for path in paths], ensure_ascii=True, indent=1)
+
+
+def _columns(text: str) -> int:
+    return sum(0 if unicodedata.combining(char) else 1 for char in text)
+
+
+def dialled(solved: Solved, sheet: ChannelResult) -> str:
+    """What is dialled into a channel, in one line."""
+    arithmetic = solved.rig.units[sheet.handset].model.arithmetic
+    assert arithmetic is not None
+    dial = sheet.dial
+    parts = [
+        f"travel {decimal(dial.travel.low)} / {decimal(dial.travel.high)} %",
+        f"sub-trim {steps(dial.subtrim)} ({percent(dial.subtrim * arithmetic.subtrim_step)})",
+        "reversed" if dial.reversed else "not reversed",
+    ]
+    if sheet.solution:
+        headroom = sheet.solution.headroom
+        parts.append("computed" if headroom is None else f"computed, headroom {percent(headroom)}")
+        parts.append("no other values as good" if sheet.solution.unique else "other values as good")
+    parts += _step_turns(solved, sheet)
+    return f"dial channel {sheet.number} {sheet.name}: {', '.join(parts)}"
+
+
+def _step_turns(solved: Solved, sheet: ChannelResult) -> list[str]:
+    """What one step of sub-trim turns an axis that follows the channel by."""
+    arithmetic = solved.rig.units[sheet.handset].model.arithmetic
+    assert arithmetic is not None
+    found = []
+    for feed in solved.links.feeds_of(sheet.handset, sheet.name):
+        sweep = feed.input.sweep
+        if sweep and sweep.full and not sweep.full.speed:
+            step = abs(heard(solved.rig, feed, arithmetic.subtrim_step) - heard(solved.rig, feed, Fraction(0)))
+            turn = turn_at(sweep._replace(dead=None), base_of(sweep) + step)
+            found.append(f"one step of sub-trim turns `{feed.input.name}` {decimal(turn, 4)} deg")
+    return found
+
+
+def cells(solved: Solved, path: Path) -> tuple[str, ...]:
+    """The values of a path as shown, one for each word of `HEAD`."""
+    sheet, row, reading = path
+    start = (
+        f"{row.control} {row.position.name}",
+        f"{sheet.number} {sheet.name}",
+        signed_percent(row.level.percent) + (" clipped" if row.level.clipped else ""),
+        microseconds(row.pulse),
+        "" if row.serial_count is None else str(row.serial_count),
+    )
+    if reading is None:
+        return (*start, "", "", "", "", "", "", "")
+    wire = reading.feed.wire
+    left = _left(solved, reading)
+    return (
+        *start,
+        f"{wire.source.unit}.{wire.source.port}",
+        wire.leg.id,
+        f"{reading.feed.unit}.{reading.feed.input.name}",
+        signed_percent(reading.heard),
+        _state(reading),
+        _margin(reading, left),
+        effect(solved, reading) if reading.effects else "",
+    )
+
+
+def _state(reading: Reading) -> str:
+    sweep = reading.feed.input.sweep
+    if sweep and sweep.full and reading.state:
+        return f"{reading.state} {shown_turn(sweep, turn_at(sweep, reading.heard))}"
+    return reading.state or "outside every band"
+
+
+def _margin(reading: Reading, left: Fraction | None) -> str:
+    if reading.margin is None or left is None:
+        return ""
+    return (
+        percent(left) if left == reading.margin else f"{percent(reading.margin)}, {percent(left)} after a trim"
+    )
+
+
+def turn_of(reading: Reading, speed: bool) -> Fraction | None:
+    """Degrees, or degrees a second, that a reading stands for; None where the model says another thing or nothing."""
+    sweep = reading.feed.input.sweep
+    if sweep is None or sweep.full is None or sweep.full.speed != speed:
+        return None
+    return turn_at(sweep, reading.heard)
+
+
+def _float(value: Fraction | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def known_names(solved: Solved) -> set[str]:
+    """Every name of the rig, with or without a path."""
+    names = {name for path in all_paths(solved) for name in path.names(solved)}
+    for unit in solved.rig.units.values():
+        names |= {unit.name, *unit.model.controls, *unit.channels}
+        names |= {f"{unit.name}.{port}" for port in unit.model.ports}
+    for cable in solved.rig.cables.values():
+        names |= {cable.name, *(leg.id for leg in cable.legs)}
+    return names
+
+
+def _record(solved: Solved, path: Path) -> dict[str, Any]:
+    sheet, row, reading = path
+    record: dict[str, Any] = {
+        "handset": sheet.handset,
+        "control": row.control,
+        "position": row.position.name,
+        "channel": sheet.number,
+        "channel_name": sheet.name,
+        "level_percent": float(row.level.percent),
+        "clipped": row.level.clipped,
+        "pulse_us": float(row.pulse),
+        "code": row.serial_count,
+    }
+    if reading:
+        wire, left = reading.feed.wire, _left(solved, reading)
+        record |= {
+            "pin": f"{wire.source.unit}.{wire.source.port}",
+            "cable": wire.leg.id,
+            "input": f"{reading.feed.unit}.{reading.feed.input.name}",
+            "heard_percent": float(reading.heard),
+            "state": reading.state or None,
+            "turn_degrees": _float(turn_of(reading, False)),
+            "turn_degrees_a_second": _float(turn_of(reading, True)),
+            "margin_percent": _float(reading.margin),
+            "margin_after_trim_percent": _float(left),
+            "does": [f"{done.unit}.{done.command}" for done in reading.effects],
+        }
+    return record

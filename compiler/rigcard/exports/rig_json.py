@@ -1,0 +1,381 @@
+"""The solved rig as JSON for other programs. The keys are documented in grammar/reference.md, "rig.json"."""
+
+import json
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from rigcard import __version__
+from rigcard.documents.cards.card_set import card_key
+from rigcard.documents.cards.frame import NumberedGroup
+from rigcard.documents.labels.frame import Label, label_code
+from rigcard.exports.paths import turn_of
+from rigcard.exports.power_json import power_data
+from rigcard.resolve.links import Feed
+from rigcard.resolve.model import Cable, Measurement
+from rigcard.resolve.packing import look_alikes
+from rigcard.resolve.payload import Load, handed, load_of
+from rigcard.solve.claims import Proof
+from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
+from rigcard.solve.power.provision import provided
+from rigcard.solve.rules.measured import computed_pulse
+from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
+from rigcard.solve.turning import unasked_turn
+
+SCHEMA = 3
+COMPARABLE = (1, 2, 3)  # the forms whose cards and labels are written as they are now
+HARM = ("critical", "command", "other")
+
+
+def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence[Label]) -> str:
+    """The rig as JSON text, keys in a fixed order; with the check codes that tell which papers are still valid."""
+    rig = solved.rig
+    data = {
+        "schema": SCHEMA,
+        "rigcard": __version__,
+        "rig": rig.title,
+        "job": rig.job,
+        "revision": rig.revision,
+        "date": rig.date,
+        "crew": dict(rig.crew),
+        "guard_percent": _number(rig.guard),
+        "units": [_unit(solved, name) for name in rig.units],
+        "channels": [_channel(solved, sheet) for sheet in solved.results.values()],
+        "power_up": [
+            {
+                "handset": handset,
+                "control": control,
+                "position": solved.power_up_positions[handset, control].name,
+            }
+            for handset, control in sorted(solved.needed)
+        ],
+        "wrong_starts": [_wrong_start(solved, found) for found in solved.wrong_starts],
+        "power": power_data(solved.power),
+        "cables": [_cable(solved, name) for name in rig.cables],
+        "cases": [
+            {
+                "case": case.name,
+                "empty_kg": _number(case.empty),
+                "mass_kg": _number(case.mass),
+                "limit_kg": _number(case.limit),
+                "not_weighed": case.unknown,
+            }
+            for case in provided(solved.rig, solved.power)
+            if case.name
+        ],
+        "look_alikes": [
+            [[cable.name for cable in wiring] for wiring in group.wirings] for group in look_alikes(rig)
+        ],
+        "independent": [[".".join(place) for place in found.inputs] for found in rig.independents],
+        "handed_over": [
+            {
+                "unit": told.load.carrier.name,
+                "kind": told.kind,
+                "mass_kg": _number(told.load.with_carrier),
+                "not_weighed": told.unknown,
+            }
+            for told in handed(rig)
+        ],
+        "expectations": [
+            {
+                "given": f"{found.handset}.{found.control}.{found.position.name}",
+                "gives": ".".join((found.unit, *found.wanted)),
+                "proven": True,
+            }
+            for found in rig.expectations
+        ],
+        "measurements": [_measurement(solved, found) for found in rig.measurements],
+        "open_questions": list(rig.questions),
+        "cards": [
+            {"card": card_key(found), "first": found.first, "count": found.length, "check": found.code}
+            for found in numbered
+        ],
+        "labels": [{"label": label.name, "check": label_code(label)} for label in labels],
+    }
+    return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
+
+
+def _number(value: Fraction | None) -> int | float | None:
+    if value is None:
+        return None
+    return int(value) if value.denominator == 1 else round(float(value), 6)
+
+
+def _unit(solved: Solved, name: str) -> dict[str, Any]:
+    unit = solved.rig.units[name]
+    return {
+        "name": name,
+        "title": unit.title,
+        "model": unit.model.name,
+        "role": unit.role,
+        "asset": unit.asset,
+        "serial": unit.serial,
+        "software": unit.software,
+        "case": unit.case,
+        "mass_kg": _number(unit.model.mass),
+        "substitution": unit.swap,
+        "payload": _payload(load_of(solved.rig, unit)),
+        "held_by": unit.held_by,
+        "memory": {"number": unit.memory[0], "name": unit.memory[1]} if unit.memory else None,
+        "bound_to": unit.bound_to,
+        "mounted_on": unit.mounted_on,
+        "underslung": unit.underslung,
+        "settings": {key: value.text for key, value in unit.settings.items()},
+        "inputs": [_input(feed) for feed in solved.links.feeds if feed.unit == name],
+        "unused_inputs": list(unit.unused),
+    }
+
+
+def _payload(load: Load) -> dict[str, Any] | None:
+    if not load.burdens:
+        return None
+    return {
+        "mass_kg": _number(load.mass),
+        "rating_kg": _number(load.carrier.model.carries),
+        "margin_kg": _number(load.margin),
+        "not_weighed": load.unknown,
+    }
+
+
+def _input(feed: Feed) -> dict[str, Any]:
+    return {
+        "name": feed.input.name,
+        "title": feed.input.title,
+        "critical": feed.input.critical,
+        "stop": feed.input.stops,
+        "handset": feed.handset,
+        "channel": feed.channel,
+        "pin": f"{feed.wire.source.unit}.{feed.wire.source.port}",
+        "cable": feed.wire.leg.id,
+        "reversed": feed.turned,
+        "flipped": feed.flipped,
+    }
+
+
+def _channel(solved: Solved, sheet: ChannelResult) -> dict[str, Any]:
+    key = sheet.handset, sheet.name
+    failsafe = sheet.failsafe
+    shape = solved.rig.units[sheet.handset].channels[sheet.name].shape
+    return {
+        "handset": sheet.handset,
+        "number": sheet.number,
+        "name": sheet.name,
+        "control": sheet.control.name,
+        "travel_low_percent": _number(sheet.dial.travel.low),
+        "travel_high_percent": _number(sheet.dial.travel.high),
+        "subtrim_steps": sheet.dial.subtrim,
+        "reversed": sheet.dial.reversed,
+        "rate_percent": _number(shape.rate),
+        "expo_percent": _number(shape.expo),
+        "slow_ms": _number(shape.slow),
+        "mixes": [
+            {
+                "source": mix.source,
+                "low_percent": _number(mix.rate.low) if mix.rate else None,
+                "high_percent": _number(mix.rate.high) if mix.rate else None,
+                "while": f"{mix.while_control}.{mix.while_position.name}" if mix.while_position else None,
+            }
+            for mix in sheet.mixes
+        ],
+        "failsafe": _number(failsafe) if isinstance(failsafe, Fraction) else failsafe,
+        "computed": sheet.solution is not None,
+        "headroom_percent": _number(sheet.solution.headroom) if sheet.solution else None,
+        "unique": sheet.solution.unique if sheet.solution else None,
+        "positions": [_row(solved, row) for row in sheet.rows],
+        "combinations": [_combination(solved, row) for row in solved.joint.get(key, ())],
+        "radio_loss": [
+            _loss(solved, sheet, loss)
+            for loss in solved.losses
+            if (loss.feed.handset, loss.feed.channel) == key
+        ],
+    }
+
+
+def _row(solved: Solved, row: Row) -> dict[str, Any]:
+    return {
+        "control": row.control,
+        "position": row.position.name,
+        "level_percent": _number(row.level.percent),
+        "clipped": row.level.clipped,
+        "pulse_us": _number(row.pulse),
+        "code": row.serial_count,
+        "readings": [_reading(solved, reading) for reading in row.readings],
+    }
+
+
+def _reading(solved: Solved, reading: Reading) -> dict[str, Any]:
+    margin = reading.margin
+    return {
+        "unit": reading.feed.unit,
+        "input": reading.feed.input.name,
+        "cable": reading.feed.wire.leg.id,
+        "heard_percent": _number(reading.heard),
+        "state": reading.state or None,
+        "turn_degrees": _number(turn_of(reading, False)),
+        "turn_degrees_a_second": _number(turn_of(reading, True)),
+        "margin_percent": _number(margin),
+        "margin_after_trim_percent": None if margin is None else _number(margin - trim_throw(solved, reading)),
+        "commands": _commands(reading.effects),
+    }
+
+
+def _commands(effects: Iterable[Effect]) -> list[dict[str, Any]]:
+    return [{"unit": found.unit, "command": found.command, "does": found.does} for found in effects]
+
+
+def _combination(solved: Solved, row: JointRow) -> dict[str, Any]:
+    return {
+        "places": [{"control": control, "position": position.name} for control, position in row.places],
+        "level_percent": _number(row.level.percent),
+        "clipped": row.level.clipped,
+        "stray": row.stray or None,
+        "readings": [_reading(solved, reading) for reading in row.readings],
+    }
+
+
+def _loss(solved: Solved, sheet: ChannelResult, loss: Loss) -> dict[str, Any]:
+    """What an input does from the loss of the link to its return, phase after phase."""
+    feed = loss.feed
+    delay = solved.rig.units[feed.wire.source.unit].model.loss_after if loss.kind != "hold" else None
+    phases = [_phase("hold", delay, None, "", ())]
+    if loss.reading:
+        phases.append(_phase("preset", None, loss.level, loss.state, loss.reading.effects))
+    elif loss.kind != "hold":
+        name = "silence" if loss.kind == "none" else "unknown"
+        effects = effects_of(solved.rig, solved.links, feed, loss.state)
+        phases.append(_phase(name, None, None, loss.state, effects))
+    back = next(reading for reading in sheet.rest.readings if reading.feed == feed)
+    phases.append(_phase("return", None, sheet.rest.level.percent, back.state, back.effects))
+    return {
+        "unit": feed.unit,
+        "input": feed.input.name,
+        "comes_to_rest": loss.at_rest,
+        "unasked_turn_degrees": _number(unasked_turn(solved.rig, loss)),
+        "phases": phases,
+    }
+
+
+def _phase(
+    name: str, lasts: Fraction | None, level: Fraction | None, state: str, effects: Iterable[Effect]
+) -> dict[str, Any]:
+    return {
+        "phase": name,
+        "lasts_ms": _number(lasts),
+        "level_percent": _number(level),
+        "state": state or None,
+        "commands": _commands(effects),
+    }
+
+
+def _wrong_start(solved: Solved, found: WrongStart) -> dict[str, Any]:
+    return {
+        "handset": found.handset,
+        "control": found.control,
+        "position": found.position.name,
+        "harm": HARM[found.harm],
+        "readings": [_reading(solved, reading) for reading in found.readings],
+        "learned": [
+            {"unit": feed.unit, "input": feed.input.name, "rest_reads": state or None}
+            for feed, state in found.learned
+        ],
+    }
+
+
+def _measurement(solved: Solved, found: Measurement) -> dict[str, Any]:
+    arithmetic = solved.rig.units[found.handset].model.arithmetic
+    assert arithmetic is not None
+    dials = {key: sheet.dial for key, sheet in solved.results.items()}
+    computed = computed_pulse(Proof(solved, dials, (), ()), found)
+    allowed = TOLERANCE * arithmetic.pulse.per_percent
+    return {
+        "handset": found.handset,
+        "channel": found.channel,
+        "control": found.control,
+        "position": found.position.name,
+        "measured_us": _number(found.pulse),
+        "computed_us": _number(computed),
+        "allowed_us": _number(allowed),
+        "agrees": abs(found.pulse - computed) <= allowed,
+    }
+
+
+def _cable(solved: Solved, name: str) -> dict[str, Any]:
+    cable = solved.rig.cables[name]
+    return {
+        "name": name,
+        "title": cable.title,
+        "length_mm": _number(cable.length),
+        "jacket_mm": _number(cable.jacket),
+        "moving": cable.moving,
+        "airborne": cable.airborne,
+        **_built(cable),
+        "legs": [
+            {
+                "id": leg.id,
+                "a": f"{leg.first.unit}.{leg.first.port}",
+                "b": f"{leg.second.unit}.{leg.second.port}" if leg.second else None,
+                "signal": solved.rig.port(leg.first).signal,
+            }
+            for leg in cable.legs
+        ],
+    }
+
+
+def _built(cable: Cable) -> dict[str, Any]:
+    build, route = cable.build, cable.build.route
+    return {
+        "wet": build.wet,
+        "mass_kg": _number(build.mass),
+        "rides": build.rides,
+        "case": build.case,
+        "substitution": build.swap,
+        "mark": build.mark,
+        "spares": build.spares,
+        "plugs": list(build.plugs) if build.plugs else None,
+        "pins": [
+            {"first": pin.first, "second": pin.second, "colour": pin.colour, "carries": pin.title}
+            for pin in build.pins
+        ],
+        "route": {
+            "length_mm": _number(route.length),
+            "slack_percent": _number(route.slack),
+            "loops": route.loops,
+            "loop_mm": _number(route.loop),
+            "needed_mm": _number(route.needed),
+        }
+        if route
+        else None,
+    }
+
+
+class Valid(NamedTuple):
+    """Papers of an earlier build by name, with their check codes."""
+
+    cards: dict[str, str]
+    labels: dict[str, str]
+
+
+class UnknownSchemaError(ValueError):
+    """A rig.json of a form that this version does not know."""
+
+
+def still_valid(text: str) -> Valid:
+    """What an earlier rig.json says of its papers.
+
+    Raises ValueError where the text is none, UnknownSchemaError where it has another form.
+    """
+    try:
+        data = json.loads(text)
+    except (ValueError, RecursionError) as fault:
+        raise ValueError("it is no JSON") from fault
+    form = data.get("schema") if isinstance(data, dict) else None
+    if form is not None and form not in COMPARABLE:
+        raise UnknownSchemaError(f"it has form {form}, and rigcard {__version__} knows forms 1 to {SCHEMA}")
+    try:
+        if form is None:
+            raise KeyError("schema")
+        cards = {str(card["card"]): str(card["check"]) for card in data["cards"]}
+        labels = {str(label["label"]): str(label["check"]) for label in data["labels"]}
+    except (KeyError, TypeError, IndexError) as fault:
+        raise ValueError("it lacks the check codes of cards and labels") from fault
+    return Valid(cards, labels)

@@ -1,0 +1,64 @@
+"""cards.pdf: the set-up cards on sheets."""
+
+from rigcard.diagnostics import Diagnostics, Severity, define
+from rigcard.documents.cards.card_set import card_document, recall
+from rigcard.documents.cards.frame import TECHNICIAN, crowded
+from rigcard.exports.rig_json import still_valid
+from rigcard.outputs.registry import Job, output
+from rigcard.render.pdf import pdf
+from rigcard.reporting.suggest import did_you_mean, one_of
+
+NO_ROLE = define(
+    "RC506",
+    Severity.ERROR,
+    "no_such_role",
+    """
+    Reports: `--role` with a role that the rig's crew does not have.
+    Why: an empty pack of cards would be printed for somebody.
+    Bad: rigcard build gorge.rig --role operater
+    Good: rigcard build gorge.rig --role operator
+    """,
+)
+CAUTIONS_TOO_TALL = define(
+    "RC510",
+    Severity.ERROR,
+    "cautions_too_tall",
+    """
+    Reports: a card whose pinned cautions are taller than the card has room for.
+    Why: a caution is never dropped, cut or set smaller.
+    Bad: a title of three lines on a card with seven hazards
+    Good: a shorter title, or `card a5`
+    """,
+)
+
+
+def check(job: Job, diagnostics: Diagnostics) -> None:
+    """Report a role that the crew does not have, and cautions that do not fit their card."""
+    rig = job.solved.rig
+    known = [*rig.crew, TECHNICIAN]
+    if job.request.role and job.request.role not in known:
+        diagnostics.report(
+            NO_ROLE,
+            rig.span,
+            f"the rig has no crew role named `{job.request.role}`",
+            did_you_mean(job.request.role, known, f"known: {one_of(known)}"),
+        )
+    for group in job.cards:
+        if crowded(job.face, rig, group.group):
+            diagnostics.report(
+                CAUTIONS_TOO_TALL,
+                rig.span,
+                f"the cautions of the card `{group.group.title}` are taller than the card has room for",
+                "shorten the titles of the rig and the job, or write `card a5` in the rig block",
+            )
+
+
+@output("cards", check=check)
+def cards(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
+    """The cards of everybody, or of one role; only those that changed since an earlier build, if there was one."""
+    request = job.request
+    valid = still_valid(request.since).cards if request.since else {}
+    if request.since:
+        job.remarks.append(recall(job.cards, valid))
+    document = card_document(job.face, job.solved, request.role, valid, job.cards)
+    return {"cards.pdf": pdf(document, job.face)}

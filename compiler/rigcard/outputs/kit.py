@@ -1,0 +1,15 @@
+"""kit.pdf and kit.csv: the kit list and the lid sheets."""
+
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.kit.kit_list import kit_csv, kit_document
+from rigcard.outputs.registry import Job, output
+from rigcard.render.pdf import pdf
+
+
+@output("kit")
+def kit(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
+    """The list on paper, and as a table for a spreadsheet (UTF-8 with a mark, which spreadsheets look for)."""
+    return {
+        "kit.pdf": pdf(kit_document(job.face, job.solved), job.face),
+        "kit.csv": kit_csv(job.solved).encode("utf-8-sig"),
+    }

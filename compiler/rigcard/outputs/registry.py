@@ -1,0 +1,87 @@
+"""What makes a function an output, and what all outputs share: the rig, the typeface, cards and labels laid out once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cached_property
+from importlib import import_module
+from typing import NamedTuple
+
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.cards.card_set import numbered_cards
+from rigcard.documents.cards.frame import NumberedGroup
+from rigcard.documents.labels.frame import Label
+from rigcard.documents.labels.label_sheets import all_labels
+from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.solve.solved import Solved
+
+KINDS = ("cards", "wiring", "labels", "kit", "data")  # in the order in which they are made; one module each
+
+
+class Request(NamedTuple):
+    """What to make: which kinds, for which crew role, from which cell of the first label sheet on.
+
+    `skip`: further cells that are used; `since`: the text of an earlier rig.json whose papers are still in use.
+    """
+
+    only: tuple[str, ...] = KINDS
+    role: str = ""
+    start: int = 1
+    skip: frozenset[int] = frozenset()
+    since: str = ""
+
+
+class Job:
+    """One build of one rig. `remarks` collects what a person should know of the papers beside their names."""
+
+    def __init__(self, solved: Solved, face: EmbeddedTypeface, request: Request) -> None:
+        self.solved = solved
+        self.face = face
+        self.request = request
+        self.remarks: list[str] = []
+
+    @cached_property
+    def cards(self) -> list[NumberedGroup]:
+        """Every group of cards, numbered."""
+        return numbered_cards(self.face, self.solved)
+
+    @cached_property
+    def labels(self) -> list[Label]:
+        """Every label."""
+        return all_labels(self.face, self.solved.rig)
+
+
+Check = Callable[[Job, Diagnostics], None]
+Make = Callable[[Job, Diagnostics], dict[str, bytes]]
+
+
+class Output(NamedTuple):
+    """A kind of papers. `check` reports what would stop it; `make` returns its files by name.
+
+    `sometimes`: files that not every rig has, so that one of an earlier build must not stay beside the new papers.
+    """
+
+    kind: str
+    make: Make
+    check: Check
+    sometimes: tuple[str, ...]
+
+
+OUTPUTS: dict[str, Output] = {}
+
+
+def output(kind: str, *, check: Check | None = None, sometimes: tuple[str, ...] = ()) -> Callable[[Make], Make]:
+    """Register a function that makes the files of a kind."""
+
+    def register(make: Make) -> Make:
+        OUTPUTS[kind] = Output(kind, make, check or (lambda job, diagnostics: None), sometimes)
+        return make
+
+    return register
+
+
+def outputs(kinds: tuple[str, ...] = KINDS) -> list[Output]:
+    """The outputs of some kinds, in the order of `KINDS`."""
+    for kind in KINDS:
+        import_module(f"rigcard.outputs.{kind}")
+    return [OUTPUTS[kind] for kind in KINDS if kind in kinds]

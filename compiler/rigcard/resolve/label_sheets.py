@@ -1,0 +1,110 @@
+"""Sheets of labels: those that a file declares, and common ones named by their dimensions."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from rigcard.diagnostics import Diagnostics
+from rigcard.resolve import codes, words
+from rigcard.resolve.measures import length_mm
+from rigcard.resolve.model import LabelSheet
+from rigcard.resolve.scope import Block, show, whole, word
+from rigcard.syntax import tree
+
+PAGES = {"a4": (Fraction(210), Fraction(297)), "letter": (Fraction("215.9"), Fraction("279.4"))}
+MOST = 40  # columns or rows
+FARTHEST = 5  # mm of feed error
+SPARES = Fraction(10)  # per cent (common practice, no source)
+
+
+def _common(name: str, page: str, grid: tuple[int, int], cell: str, margin: str, gap: str) -> LabelSheet:
+    def pair(text: str) -> tuple[Fraction, Fraction]:
+        first, second = text.split()
+        return Fraction(first), Fraction(second)
+
+    return LabelSheet(name, name, page, *grid, pair(cell), pair(margin), pair(gap), (Fraction(0), Fraction(0)))
+
+
+COMMON = {  # common practice, no source: sheets of these cells are sold everywhere
+    sheet.name: sheet
+    for sheet in (
+        _common("a4-3x8-70x37", "a4", (3, 8), "70 37", "0 0.5", "0 0"),
+        _common("a4-2x7-99x38", "a4", (2, 7), "99.1 38.1", "4.65 15.15", "2.5 0"),
+        _common("a4-2x4-99x68", "a4", (2, 4), "99.1 67.7", "4.65 13.1", "2.5 0"),
+        _common("letter-3x10-67x25", "letter", (3, 10), "66.675 25.4", "4.7625 12.7", "3.175 0"),
+    )
+}
+
+
+def sheet(statement: tree.Sheet, diagnostics: Diagnostics) -> LabelSheet | None:
+    """A sheet from its statement, or None with what is missing or does not fit its page reported."""
+    block = Block(statement.items, statement.name, diagnostics)
+    page, grid, cell = block.one(tree.SheetPage), block.one(tree.Grid), block.one(tree.Cell)
+    margin, gap, offset = block.one(tree.SheetMargin), block.one(tree.Gap), block.one(tree.Offset)
+    if page is None or grid is None or cell is None:
+        missing = [
+            name
+            for name, part in (("page a4", page), ("grid 3 x 8", grid), ("cell 70mm x 37mm", cell))
+            if not part
+        ]
+        diagnostics.report(
+            codes.MISSING_STATEMENT,
+            statement.name.span,
+            f"sheet `{statement.name.text}` does not state its {missing[0].split()[0]}",
+            f"add `{missing[0]}` as measured on the sheet",
+        )
+        return None
+    paper = word(page.name, words.PAPERS, "paper", diagnostics)
+    if paper is None:
+        return None
+    made = LabelSheet(
+        name=statement.name.text,
+        title=statement.title.text,
+        page=paper,
+        columns=whole(grid.columns, 1, MOST, "count of columns", diagnostics),
+        rows=whole(grid.rows, 1, MOST, "count of rows", diagnostics),
+        cell=(length_mm(cell.width), length_mm(cell.height)),
+        margin=(length_mm(margin.left), length_mm(margin.top)) if margin else (Fraction(0), Fraction(0)),
+        gap=(length_mm(gap.across), length_mm(gap.down)) if gap else (Fraction(0), Fraction(0)),
+        offset=(_shift(offset.right, diagnostics), _shift(offset.down, diagnostics))
+        if offset
+        else (Fraction(0), Fraction(0)),
+    )
+    for side, count, name in ((0, made.columns, "wide"), (1, made.rows, "tall")):
+        needed = made.margin[side] + count * made.cell[side] + (count - 1) * made.gap[side]
+        if needed > PAGES[paper][side]:
+            diagnostics.report(
+                codes.OUT_OF_RANGE,
+                cell.width.span if side == 0 else cell.height.span,
+                f"the cells are {float(needed):g} mm {name} together, and the page is {float(PAGES[paper][side]):g} mm",
+                "measure cell, margin and gap again",
+            )
+            return None
+    return made
+
+
+def _shift(number: tree.Number, diagnostics: Diagnostics) -> Fraction:
+    """A feed error of the printer in mm; a larger one is a margin measured wrong."""
+    shift = length_mm(number)
+    if abs(shift) > FARTHEST:
+        diagnostics.report(
+            codes.OUT_OF_RANGE,
+            number.span,
+            f"{show(number)} is more than a printer's feed error",
+            f"write {FARTHEST}mm or less, and measure `margin` again",
+        )
+    return shift
+
+
+def spares(statement: tree.SpareLabels | None, diagnostics: Diagnostics) -> Fraction:
+    """Spare labels in per cent of the labels of the cables."""
+    if statement is None:
+        return SPARES
+    if not 0 <= statement.percent.value <= 100:
+        diagnostics.report(
+            codes.OUT_OF_RANGE,
+            statement.percent.span,
+            f"{show(statement.percent)} is no share of the labels",
+            "write a percentage from 0% to 100%; `spare-labels 0%` is none",
+        )
+    return statement.percent.value

@@ -1,0 +1,49 @@
+"""What the file wishes: from an `expect` to the band or end that the level must reach."""
+
+from typing import NamedTuple
+
+from rigcard.resolve.links import Feed, Links
+from rigcard.resolve.model import Band, Expectation, Rig
+from rigcard.solve.levels import contributors
+
+
+class Target(NamedTuple):
+    """A feed that can fulfil an expectation, with the band, or the end of a sweep ("" for either end)."""
+
+    feed: Feed
+    band: Band | None
+    end: str
+
+
+def targets(rig: Rig, links: Links, expectation: Expectation) -> list[Target]:
+    """Every place where an expectation can come true through its control."""
+    handset = rig.units[expectation.handset]
+    found = []
+    for feed in (feed for name in handset.channels for feed in links.feeds_of(handset.name, name)):
+        controls = contributors(handset, handset.channels[feed.channel])
+        if all(control.name != expectation.control for control in controls):
+            continue
+        if feed.unit == expectation.unit:
+            found += _local(feed, expectation.wanted)
+        elif any(order.receiver == expectation.unit for order in links.command_links_from(feed.unit)):
+            found += _commanded(feed, expectation.wanted)
+    return found
+
+
+def _local(feed: Feed, wanted: tuple[str, ...]) -> list[Target]:
+    """A state of an input of the unit that is meant itself."""
+    if len(wanted) == 2 and wanted[0] != feed.input.name:
+        return []
+    state = wanted[-1]
+    if feed.input.sweep:
+        return [Target(feed, None, state)] if state in feed.input.states else []
+    return [Target(feed, band, "") for band in feed.input.bands if band.name == state]
+
+
+def _commanded(feed: Feed, wanted: tuple[str, ...]) -> list[Target]:
+    """A command to the unit that is meant, sent by the unit that reads the level."""
+    if feed.input.sweep:
+        if wanted[0] != feed.input.name or (len(wanted) == 2 and wanted[1] not in feed.input.states):
+            return []
+        return [Target(feed, None, wanted[1] if len(wanted) == 2 else "")]
+    return [Target(feed, band, "") for band in feed.input.bands if wanted == (band.name,)]

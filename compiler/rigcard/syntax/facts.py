@@ -1,0 +1,135 @@
+"""Facts of the language, read off the grammar: what a statement begins with, and where it may stand.
+
+Messages, the resolver, the formatter and the editor ask here, so that no list of words is kept by hand.
+"""
+
+import re
+from collections.abc import Iterator
+from functools import cache
+
+from lark.grammar import NonTerminal, Rule, Symbol, Terminal
+from lark.lexer import PatternStr
+
+from rigcard.syntax import parser
+from rigcard.syntax.vocabulary import QUANTITIES, UNITS
+
+_ONE_OF = re.compile(r"\(\?:([a-z|-]+)\)\(\?!")  # how the grammar writes a choice of fixed words
+CONTAINERS = {  # what statements stand in, as messages name it
+    "file": "the file itself, outside every block",
+    "rig": "the block of the rig",
+    "signal": "a signal",
+    "model": "the block of a model",
+    "input": "the block of an input of a model",
+    "unit": "the block of a unit",
+    "channel": "a channel",
+    "source": "an input of a unit",
+    "cable": "the block of a cable",
+    "connector": "a connector",
+    "sheet": "the block of a sheet",
+}
+
+
+@cache
+def words_of(terminal: str) -> tuple[str, ...]:
+    """The fixed words that a terminal stands for, as the grammar lists them; none for names, numbers and signs."""
+    pattern = parser.loaded().lark.get_terminal(terminal).pattern
+    if isinstance(pattern, PatternStr):
+        return (pattern.value,) if pattern.value[0].isalpha() else ()
+    choice = _ONE_OF.match(pattern.value)
+    return tuple(choice[1].split("|")) if choice else ()
+
+
+@cache
+def fixed_words() -> dict[str, tuple[str, ...]]:
+    """The words of every terminal that is a fixed word or a choice of some."""
+    terminals = (terminal.name for terminal in parser.loaded().lark.terminals)
+    return {name: words for name in terminals if (words := words_of(name))}
+
+
+@cache
+def keyword(rule: str) -> str:
+    """The words that a statement begins with up to its first part: `job`, `bound to`; the first of a choice."""
+    words: list[str] = []
+    for symbol in _forms()[rule][0].expansion:
+        if not isinstance(symbol, Terminal) or not (known := words_of(symbol.name)):
+            break
+        if not symbol.filter_out and words:
+            break
+        words.append(known[0])
+        if not symbol.filter_out:
+            break
+    return " ".join(words)
+
+
+@cache
+def first_words(rule: str) -> tuple[str, ...]:
+    """Every word that a statement can begin with, without other spellings; none where it begins with a name."""
+    first = _forms()[rule][0].expansion[0]
+    words = words_of(first.name) if isinstance(first, Terminal) else ()
+    return words[:1] if isinstance(first, Terminal) and first.filter_out else words
+
+
+@cache
+def statements_in(container: str) -> tuple[str, ...]:
+    """The rules of the statements, or options, that may stand in a container, in the order of the grammar."""
+    return tuple(dict.fromkeys(_inside(container, set())))
+
+
+def words_in(container: str) -> list[str]:
+    """The first words of all statements that may stand in a container."""
+    return list(dict.fromkeys(word for rule in statements_in(container) for word in first_words(rule)))
+
+
+@cache
+def options_after(word: str) -> tuple[str, ...]:
+    """The first words of all that may stand in the statements that begin with a word."""
+    rules = [rule for rule in _forms() if not rule.startswith("_") and word in first_words(rule)]
+    return tuple(word for rule in rules for word in words_in(rule))
+
+
+@cache
+def homes() -> dict[str, tuple[str, ...]]:
+    """The containers in which each first word begins a statement."""
+    found: dict[str, tuple[str, ...]] = {}
+    for container in CONTAINERS:
+        for word in words_in(container):
+            found[word] = (*found.get(word, ()), container)
+    return found
+
+
+@cache
+def units_of(quantity: str) -> tuple[str, ...]:
+    """The units that a number of a terminal may have."""
+    takes = re.compile(parser.loaded().lark.get_terminal(quantity).pattern.value).fullmatch
+    return tuple(unit for unit in UNITS if takes(f"1{unit}") and unit != "mm²")
+
+
+@cache
+def quantity_of(unit: str) -> str:
+    """What a number with a unit is called: `a length`."""
+    return next(name for quantity, (name, _) in QUANTITIES.items() if unit in units_of(quantity))
+
+
+@cache
+def _forms() -> dict[str, list[Rule]]:
+    """The expansions of each rule; the first is the one with most parts, as lark orders what may be left out."""
+    forms: dict[str, list[Rule]] = {}
+    for rule in parser.loaded().lark.rules:
+        forms.setdefault(str(rule.origin.name), []).append(rule)
+    return forms
+
+
+def _inside(rule: str, seen: set[str]) -> Iterator[str]:
+    """The rules that the grammar lists as items of a block, options of a line or statements of the file."""
+    for form in _forms()[rule]:
+        for symbol in form.expansion:
+            if _is_helper(symbol) and symbol.name not in seen:
+                seen.add(symbol.name)
+                yield from _inside(symbol.name, seen)
+            elif isinstance(symbol, NonTerminal) and rule.endswith(("_item", "_option", "_statement")):
+                yield symbol.name
+
+
+def _is_helper(symbol: Symbol) -> bool:
+    """Whether a rule only groups others: those of the grammar that begin with `_`, and those that lark makes."""
+    return isinstance(symbol, NonTerminal) and str(symbol.name).startswith("_")
