@@ -300,9 +300,9 @@ def test_whether_an_answer_is_the_only_one(tmp_path: Path) -> None:
 
 
 def code_of(level: float) -> int:
-    """The code of the samples' serial line, 172 to 1811 over -100 to 100 %, rounded halves upward (signal.csv)."""
-    exact = 172 + (level + 100) * Fraction(1639, 200)
-    return min(1811, max(172, int(exact + Fraction(1, 2))))
+    """The code of the samples' line, 200 to 1800 over -100 to 100 %, field 0 to 2047: 8 a per cent, halves upward."""
+    exact = 200 + (Fraction(str(level)) + 100) * 8
+    return min(2047, max(0, int(exact + Fraction(1, 2))))
 
 
 def test_an_input_hears_what_it_is_said_to_hear(tmp_path: Path) -> None:
@@ -328,7 +328,7 @@ def test_an_input_hears_what_it_is_said_to_hear(tmp_path: Path) -> None:
                     assert known["cable"] == reading["cable"]
                     if roles[reading["unit"]] == "head":  # adapters read pulses by a relation of their own
                         assert reading["code"] == code_of(row["level_percent"])
-                        heard = (-1) ** sum(turns) * (200 * (reading["code"] - 172) / 1639 - 100)
+                        heard = (-1) ** sum(turns) * ((reading["code"] - 200) / 8 - 100)
                         assert reading["heard_percent"] == pytest.approx(heard, abs=1e-6)
                         seen.add(turns)
     assert (True, True) in seen

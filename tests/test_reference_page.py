@@ -116,6 +116,8 @@ cable S03 "Bridge to camera" { bridge.camera to cam.control; length 400mm; jacke
 cable P01 "Head power" { pack.out-1 to head.power; length 800mm; jacket 8mm; wire 2.5mm2 }
 unit cam-pack is pack-98 "Camera pack" { mounted on head }
 cable P02 "Camera power" { cam-pack.out-1 to cam.power; length 300mm; jacket 6mm; wire 1mm2 }
+harmless hs.front-toggle.toward with hs.right-rocker.away
+harmless hs.front-toggle.toward with hs.right-rocker.toward
 """
 SMALL = """
 unit hs is {handset} "Handset" {{ memory 1 "PAGE A"; channel 1 pan from right-across failsafe 0% }}

@@ -57,8 +57,8 @@ def written(folder: Path, **parts: str) -> Path:
 @pytest.mark.parametrize(
     ("name", "field", "value", "count"),
     [
-        ("front-toggle", "control", "front-toggle", 2),
-        ("hs.front-toggle", "control", "front-toggle", 2),
+        ("front-toggle", "control", "front-toggle", 4),
+        ("hs.front-toggle", "control", "front-toggle", 4),
         ("record", "channel_name", "record", 2),
         ("p5", "pin", "rx.p5", 2),
         ("rx.p5", "pin", "rx.p5", 2),

@@ -141,7 +141,7 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
     if not mine:
         return []
     home = solved.power_up_positions[feed.handset, own].value
-    mine.sort(key=lambda line: abs(line.row.position.value - home))
+    mine.sort(key=lambda line: (line.row.conditions == (), abs(line.row.position.value - home)))
     mine[-1] = mine[-1]._replace(short=True, stays=True)
     before: list[Line] = []
     for control in dict.fromkeys(line.row.control for line in away if line.row.control != own):
