@@ -22,7 +22,7 @@ from typing import NamedTuple
 from rigcard.resolve.model import Arithmetic, Channel, Travel
 from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, side
 
-FIRM, CONDITION, SOFT = 0, 1, 2  # in which order margins count
+NOTHING, FIRM, CONDITION, SOFT = range(-1, 3)  # in which order margins count
 MOST_WORK = 300_000  # travels tried for one channel, before the answer is called not exact
 FEW = 24  # travels in a stretch that are tried one by one
 Cut = tuple[Fraction, Fraction]  # the levels as sent below and above which a line delivers no more
@@ -62,11 +62,15 @@ class Condition(NamedTuple):
 
 
 class Variant(NamedTuple):
-    """One of several sets of wants to choose from, the wants of each in the same order; `cost` decides among equals."""
+    """One of several sets of wants to choose from, the wants of each in the same order.
+
+    `cost` decides among equals. Those of one `kin` differ in their conditions alone: the same values are the same.
+    """
 
     wants: tuple[Constraint, ...]
     conditions: tuple[Condition, ...] = ()
     cost: tuple[Fraction, ...] = ()
+    kin: int = 0
 
 
 class Found(NamedTuple):
@@ -168,7 +172,9 @@ class _Best(NamedTuple):
 class _Try(NamedTuple):
     ranks: list[tuple[int, int]]  # in which order a margin counts, and the margin: least first
     values: dict[int, int]
-    cost: tuple[tuple[Fraction, ...], list[int]]  # of the variant; values changed, unround, at a stop, from blank
+    cost: tuple[
+        tuple[Fraction, ...], list[int]
+    ]  # of the variant; values changed, unround, at a stop, from blank
     problem: _Problem
     trim: int
     steps: tuple[int, int]
@@ -213,10 +219,14 @@ def search(
     stated = {-1: _step(arithmetic, travel.low), 1: _step(arithmetic, travel.high)} if travel else {}
     trims = (arithmetic.subtrim_low, arithmetic.subtrim_high) if subtrim is None else (subtrim, subtrim)
     turns = (False, True) if reversal is None else (reversal,)
-    size, problems = _problems(arithmetic, turns, variants, grid, stated)
-    for strict in (True, False):
-        looking = _Search(arithmetic, grid, stated, trims, variants, strict)
+    exact = True
+    for met in (CONDITION, FIRM, NOTHING):
+        if met == NOTHING:  # what is wished cannot be: conditions would only blur how near it comes
+            variants = tuple(variant._replace(conditions=()) for variant in variants)
+        size, problems = _problems(arithmetic, turns, variants, grid, stated)
+        looking = _Search(arithmetic, grid, stated, trims, variants, met)
         looking.run(problems, None if beat is None else -(-beat.numerator * size // beat.denominator))
+        exact = exact and looking.exact
         if looking.best:
             break
     best = looking.best
@@ -225,11 +235,11 @@ def search(
     low, high = (_travel(arithmetic, step) for step in best.steps)
     dial = Dial(Travel(low, high), best.trim, best.problem.turned)
     margins = tuple(margin(arithmetic, dial, want) for want in variants[best.problem.variant].wants)
-    return Found(dial, margins, looking.ties == 1 and looking.exact, best.problem.variant, looking.exact)
+    return Found(dial, margins, looking.unique and exact, best.problem.variant, exact)
 
 
 class _Search:
-    """What is known so far while problem after problem is searched. `strict`: only values that meet every want."""
+    """What is known so far while problem after problem is searched. Only values count that meet all wants up to `met`."""
 
     def __init__(
         self,
@@ -238,14 +248,14 @@ class _Search:
         stated: dict[int, int],
         trims: tuple[int, int],
         variants: Sequence[Variant],
-        strict: bool,
+        met: int,
     ) -> None:
         self.grid, self.stated, self.trims = grid, stated, trims
         self.stops = (arithmetic.subtrim_low, arithmetic.subtrim_high)
-        self.costs = [variant.cost for variant in variants]
-        self.strict = strict
+        self.variants = variants
+        self.met = met
         self.best: _Try | None = None
-        self.ties = 0
+        self.unique = False
         self.work = 0
         self.exact = True
 
@@ -284,20 +294,28 @@ class _Search:
         if here is None:
             return False
         if best is None or here.ranks > best.ranks:
-            self.best, self.ties = here, here.ties
+            self.best, self.unique = here, here.ties == 1
             return True
         if here.ranks == best.ranks:
-            self.best, self.ties = min(best, here, key=lambda found: found.cost), self.ties + here.ties
+            self.unique = self.unique and here.ties == 1 and self._dialled(here) == self._dialled(best)
+            self.best = min(best, here, key=lambda found: found.cost)
         return False
 
+    def _dialled(self, found: _Try) -> tuple[int, bool, int, tuple[int, int]]:
+        problem = found.problem
+        return self.variants[problem.variant].kin, problem.turned, found.trim, found.steps
+
     def _met(self, thresholds: Thresholds, lines: list[_Line]) -> Thresholds:
-        """Thresholds with what makes every want met, where that is asked."""
-        if not self.strict:
-            return thresholds
+        """Thresholds with what makes every want met that has to be."""
         return [
-            line.least if asked is None or asked < line.least else asked
+            line.least if line.tier <= self.met and (asked is None or asked < line.least) else asked
             for line, asked in zip(lines, thresholds, strict=True)
         ]
+
+    def _fails(self, lines: list[_Line], values: dict[int, int]) -> bool:
+        return any(
+            value < lines[number].least for number, value in values.items() if lines[number].tier <= self.met
+        )
 
     def _asked(self) -> Thresholds:
         """What each line must come to in any values as good as the best.
@@ -312,7 +330,7 @@ class _Search:
             while left:
                 least = min(values[number] for number in left)
                 done = {number for number in left if lines[number].cap == least}
-                if not done or min(lines[number].cap for number in left) < least:
+                if not done:
                     for number in left:
                         thresholds[number] = least
                     return self._met(thresholds, lines)
@@ -326,7 +344,7 @@ class _Search:
         self.work += 1
         lines, sides = problem.lines, problem.sides
         values = {number: lines[number].margin(0, trim) for number in sides[0]}
-        if self.strict and any(values[number] < lines[number].least for number in sides[0]):
+        if self._fails(lines, values):
             return None
         found = []
         for which in (-1, 1):
@@ -344,16 +362,14 @@ class _Search:
         return _Try(
             ranks=sorted(ranks),
             values=values,
-            cost=(self.costs[problem.variant], cost),
+            cost=(self.variants[problem.variant].cost, cost),
             problem=problem,
             trim=trim,
             steps=(found[0].step, found[1].step),
             ties=found[0].ties * found[1].ties,
         )
 
-    def _best_step(
-        self, problem: _Problem, which: int, trim: int, thresholds: Thresholds
-    ) -> _Best | None:
+    def _best_step(self, problem: _Problem, which: int, trim: int, thresholds: Thresholds) -> _Best | None:
         """The best travel step of one side for a given sub-trim."""
         grid, numbers, stated = self.grid, problem.sides[which], self.stated.get(which)
         if not numbers:  # every step is as good
@@ -369,7 +385,7 @@ class _Search:
         for step in _candidates([lines[number] for number in numbers], trim, low, high, grid):
             self.work += 1
             values = {number: lines[number].margin(step, trim) for number in numbers}
-            if self.strict and any(values[number] < lines[number].least for number in numbers):
+            if self._fails(lines, values):
                 continue
             ranks = _ranks(lines, values)
             if best is None or ranks > best:
@@ -493,15 +509,17 @@ def _problems(
         (
             number,
             turned,
-            [_coefficients(arithmetic, turned, want) for want in (*variant.wants, *variant.conditions)],
+            [_coefficients(arithmetic, turned, want) for want in _all(variant)],
         )
         for number, variant in enumerate(variants)
         for turned in turns
     ]
     size = lcm(*{value.denominator for _, _, found in raw for line in found for value in line.numbers})
-    return size, [
-        _problem(number, turned, found, size, grid, stated) for number, turned, found in raw
-    ]
+    return size, [_problem(number, turned, found, size, grid, stated) for number, turned, found in raw]
+
+
+def _all(variant: Variant) -> list[Constraint | Condition]:
+    return [*variant.wants, *variant.conditions]
 
 
 class _Raw(NamedTuple):
@@ -577,11 +595,10 @@ def _problem(
             *([room] if raw.capped else []),
         ]
         sides[raw.which].append(len(lines))
-        never = least if raw.tier != SOFT else -(10**9) * size
-        lines.append(
-            _Line(slope, trim, start, floor, ceiling, stretches, raw.tier, min(caps), never)
-        )
-    pieces = {which: [piece for at in numbers for piece in _pieces(at, lines[at])] for which, numbers in sides.items()}
+        lines.append(_Line(slope, trim, start, floor, ceiling, stretches, raw.tier, min(caps), least))
+    pieces = {
+        which: [piece for at in numbers for piece in _pieces(at, lines[at])] for which, numbers in sides.items()
+    }
     edges = [edge for which in sides for edge in _edges(pieces[which], which, grid, stated)]
     used = frozenset(raw.which for raw in found)
     return _Problem(variant, turned, lines, sides, used, pieces, edges)
@@ -615,16 +632,11 @@ def _edges(pieces: list[_Piece], which: int, grid: _Grid, stated: dict[int, int]
         for second, down, other_trim, other_start in falling:
             if first or second:
                 edges.append(
-                    _Edge(first, down, second, up, down * trim + up * other_trim, down * start + up * other_start)
+                    _Edge(
+                        first, down, second, up, down * trim + up * other_trim, down * start + up * other_start
+                    )
                 )
     return edges
-
-
-def ranked(
-    wants: Iterable[Constraint], margins: Iterable[Fraction]
-) -> list[tuple[bool, Fraction]]:
-    """What makes one result better than another: the margins, those of firm wants first, the least first."""
-    return sorted((not want.firm, margin) for want, margin in zip(wants, margins, strict=True))
 
 
 def margin(arithmetic: Arithmetic, dial: Dial, want: Constraint | Condition) -> Fraction:
