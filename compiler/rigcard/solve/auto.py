@@ -23,7 +23,8 @@ from rigcard.resolve.model import Arithmetic, Channel, Travel
 from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, side
 
 NOTHING, FIRM, CONDITION, SOFT = range(-1, 3)  # in which order margins count
-MOST_WORK = 300_000  # travels tried for one channel, before the answer is called not exact
+MOST_WORK = 100_000  # travels tried for one channel, before the answer is called not exact
+GLANCE = 4  # sub-trims of each problem that are tried before all of any
 FEW = 24  # travels in a stretch that are tried one by one
 Cut = tuple[Fraction, Fraction]  # the levels as sent below and above which a line delivers no more
 
@@ -266,11 +267,13 @@ class _Search:
         lines = problems[0].lines
         first = min((line.tier for line in lines), default=FIRM)
         thresholds = self._met([beat if line.tier == first else None for line in lines], lines)
-        for problem in problems:
-            thresholds = self._one(problem, thresholds)
+        seen: list[set[int]] = [set() for _ in problems]
+        for most in (GLANCE, MOST_WORK):  # a good answer early spares most of the work
+            for problem, tried in zip(problems, seen, strict=True):
+                thresholds = self._one(problem, thresholds, tried, len(tried) + most)
 
-    def _one(self, problem: _Problem, thresholds: Thresholds) -> Thresholds:
-        seen: set[int] = set()
+    def _one(self, problem: _Problem, thresholds: Thresholds, seen: set[int], most: int) -> Thresholds:
+        """Try the sub-trims of a problem that could be as good, up to `most` with those seen before."""
         again = True
         while again:
             again = False
@@ -278,6 +281,8 @@ class _Search:
             for trim in _outward(low, high):
                 if trim in seen:
                     continue
+                if len(seen) >= most:
+                    return thresholds
                 if self.work > MOST_WORK:
                     self.exact = False
                     return thresholds
@@ -637,6 +642,15 @@ def _edges(pieces: list[_Piece], which: int, grid: _Grid, stated: dict[int, int]
                     )
                 )
     return edges
+
+
+def is_met(arithmetic: Arithmetic, dial: Dial, variant: Variant) -> bool:
+    """Whether values bring about all that is wished and meet all conditions."""
+    return all(
+        margin(arithmetic, dial, want) >= -_slack(arithmetic, want)
+        for want in _all(variant)
+        if isinstance(want, Condition) or want.firm
+    )
 
 
 def margin(arithmetic: Arithmetic, dial: Dial, want: Constraint | Condition) -> Fraction:

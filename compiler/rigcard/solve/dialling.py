@@ -10,11 +10,11 @@ from rigcard.resolve.links import Links
 from rigcard.resolve.model import Channel, Expectation, Position, Rate, Rig, Travel, Unit
 from rigcard.solve import codes
 from rigcard.solve.arithmetic import Dial
-from rigcard.solve.auto import Found, Variant, margin, search
+from rigcard.solve.auto import Found, Variant, is_met, margin, search
 from rigcard.solve.levels import Dials, level_at, mixes_into, read
 from rigcard.solve.solved import Solution
 from rigcard.solve.unwished import is_asked, report_given_up, report_nothing, report_unasked_rate
-from rigcard.solve.wishes import Goal, Wished, conditions, goals, wished
+from rigcard.solve.wishes import Goal, Wished, conditions, goals, started_at, wished
 from rigcard.words import listed, percent, steps
 
 Key = tuple[str, str]
@@ -134,16 +134,7 @@ def _dial(
         for mix in unasked:
             report_unasked_rate(asked, unit, mix, diagnostics)
         return tried[0]
-    variants = [
-        Variant(
-            tuple(goal.want for goal in goals(asked, handset, channel, dials)), further, _rate_cost(handset), at
-        )
-        for at, handset in enumerate(tried)
-        for further in conditions(asked, handset, channel, dials)
-    ]
-    found = search(arithmetic, channel.travel, channel.subtrim, channel.reversed, tuple(variants))
-    assert found is not None
-    chosen = tried[variants[found.variant].kin]
+    chosen, asked, found = _search(asked, tried, channel, dials)
     wishes = goals(asked, chosen, channel, dials)
     dials[key] = found.dial
     solutions[key] = _solution(wishes, found.margins, found.unique)
@@ -151,6 +142,32 @@ def _dial(
         report_given_up(unit, channel, open_mixes, found, diagnostics)
     _report_misses(asked, chosen, channel, dials, wishes, found, diagnostics)
     return chosen
+
+
+def _search(asked: Wished, tried: list[Unit], channel: Channel, dials: Dials) -> tuple[Unit, Wished, Found]:
+    """The best values over some rates of a handset's mixes, and over where its control stands at power-up."""
+    arithmetic = tried[0].model.arithmetic
+    assert arithmetic is not None
+    starts = started_at(asked, tried[0], channel)
+    # of many rates most often one will do with the control as it stands
+    found: Found | None = None
+    for looked_at in [starts] if len(tried) == 1 else [starts[:1], starts]:
+        chances = [(number, start) for number in range(len(tried)) for start in looked_at]
+        variants = tuple(
+            Variant(
+                wants=tuple(goal.want for goal in goals(start, tried[number], channel, dials)),
+                conditions=conditions(start, tried[number], channel, dials),
+                cost=_rate_cost(tried[number]),
+                kin=number,
+            )
+            for number, start in chances
+        )
+        found = search(arithmetic, channel.travel, channel.subtrim, channel.reversed, variants)
+        assert found is not None
+        number, start = chances[found.variant]
+        if is_met(arithmetic, found.dial, variants[found.variant]):
+            break
+    return tried[number], start, found
 
 
 def _with_rates(unit: Unit, channel: Channel) -> list[Unit]:
@@ -216,6 +233,17 @@ def _report_misses(
     )
     want = wish.want
     goal = percent(want.low) if want.low == want.high else f"{percent(want.low)} to {percent(want.high)}"
+    sources = {unit.channels[mix.source].control for mix in mixes_into(unit, channel.name)}
+    if wish.control not in {channel.control, *sources}:
+        diagnostics.report(
+            codes.OUT_OF_REACH,
+            channel.span,
+            f"`{wish.control}.{wish.position}` cannot be brought to {goal}: channel `{channel.name}` is moved by "
+            f"`{channel.control}`, and `{wish.control}` only switches a mix into it",
+            f"write `from {wish.control}` on channel `{channel.name}`, or name the control that moves it in the "
+            "expectation",
+        )
+        return
     dial = found.dial
     nothing = "no value of the handset" if found.exact else "no value was found that"
     diagnostics.report(

@@ -140,15 +140,27 @@ def _constraint(
 # ---- conditions ----------------------------------------------------------------------------------------------------
 
 
-def conditions(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> list[tuple[Condition, ...]]:
-    """What else the levels of a channel must meet; one set for each position in which an input could find its rest."""
-    always = [
+def conditions(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> tuple[Condition, ...]:
+    """What else the levels of a channel must meet: all that later rules judge of them."""
+    return (
         *_bands_and_ends(asked, unit, channel, dials),
         *_pulses(asked, unit, channel, dials),
         *_used(asked, unit, channel, dials),
-    ]
-    alternatives = _rests(asked, unit, channel, dials)
-    return [(*always, *rest) for rest in alternatives or [[]]]
+        *_rest(asked, unit, channel, dials),
+    )
+
+
+def started_at(asked: Wished, unit: Unit, channel: Channel) -> list[Wished]:
+    """The same with the control of a channel in each place where it may stand at power-up; those at ease come first.
+
+    One alone where no input has a rest to find.
+    """
+    if not any(demands_rest(feed) for feed in asked.links.feeds_of(unit.name, channel.name)):
+        return [asked]
+    control = unit.model.controls[channel.control]
+    now = at_ease(asked, unit)[control.name]
+    places = sorted(places_at_power_up(control), key=lambda place: place != now)
+    return [asked._replace(standing={**asked.standing, (unit.name, control.name): place}) for place in places]
 
 
 def _condition(
@@ -229,32 +241,12 @@ def _reached(sweep: Sweep, end: str) -> Stretch:
     return (-FAR, min(middle, base - least)) if end == sweep.first else (max(middle, base + least), FAR)
 
 
-def _rests(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> list[list[Condition]]:
-    """What brings every input of a channel to rest at power-up, for each place where its control may stand then."""
+def _rest(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator[Condition]:
+    """Every input of a channel that has a rest finds it at power-up."""
     rig, ease = asked.rig, at_ease(asked, unit)
-    feeds = [feed for feed in asked.links.feeds_of(unit.name, channel.name) if demands_rest(feed)]
-    expected = asked.by_channel.get(channel.name, [])
-    control = unit.model.controls[channel.control]
-    if not feeds:
-        return []
-    places = places_at_power_up(control)
-    for place in places:
-        given = [
-            target
-            for expectation, target in expected
-            if (expectation.control, expectation.position) == (control.name, place)
-            and target.band is not None
-            and target.band.rest
-        ]
-        if all(any(target.feed == feed for target in given) for feed in feeds):
-            return []  # it is wished already
-    alternatives = []
-    for place in places:
-        values = {**ease, control.name: place}
-        alternatives.append(
-            [_condition(rig, unit, channel, values, dials, feed, *_rest_of(rig, feed)) for feed in feeds]
-        )
-    return alternatives
+    for feed in asked.links.feeds_of(unit.name, channel.name):
+        if demands_rest(feed):
+            yield _condition(rig, unit, channel, ease, dials, feed, *_rest_of(rig, feed))
 
 
 def _rest_of(rig: Rig, feed: Feed) -> tuple[list[Stretch], Fraction]:
