@@ -146,28 +146,34 @@ def _dial(
 
 def _search(asked: Wished, tried: list[Unit], channel: Channel, dials: Dials) -> tuple[Unit, Wished, Found]:
     """The best values over some rates of a handset's mixes, and over where its control stands at power-up."""
+    starts = started_at(asked, tried[0], channel)
+    if len(tried) > 1 and len(starts) > 1:  # of many rates most often one will do with the control as it stands
+        best, met = _best_of(starts[:1], tried, channel, dials)
+        if met:
+            return best
+    return _best_of(starts, tried, channel, dials)[0]
+
+
+def _best_of(
+    starts: list[Wished], tried: list[Unit], channel: Channel, dials: Dials
+) -> tuple[tuple[Unit, Wished, Found], bool]:
+    """The best values over rates and starts, and whether they meet all."""
     arithmetic = tried[0].model.arithmetic
     assert arithmetic is not None
-    starts = started_at(asked, tried[0], channel)
-    # of many rates most often one will do with the control as it stands
-    found: Found | None = None
-    for looked_at in [starts] if len(tried) == 1 else [starts[:1], starts]:
-        chances = [(number, start) for number in range(len(tried)) for start in looked_at]
-        variants = tuple(
-            Variant(
-                wants=tuple(goal.want for goal in goals(start, tried[number], channel, dials)),
-                conditions=conditions(start, tried[number], channel, dials),
-                cost=_rate_cost(tried[number]),
-                kin=number,
-            )
-            for number, start in chances
+    chances = [(number, start) for number in range(len(tried)) for start in starts]
+    variants = tuple(
+        Variant(
+            wants=tuple(goal.want for goal in goals(start, tried[number], channel, dials)),
+            conditions=conditions(start, tried[number], channel, dials),
+            cost=_rate_cost(tried[number]),
+            kin=number,
         )
-        found = search(arithmetic, channel.travel, channel.subtrim, channel.reversed, variants)
-        assert found is not None
-        number, start = chances[found.variant]
-        if is_met(arithmetic, found.dial, variants[found.variant]):
-            break
-    return tried[number], start, found
+        for number, start in chances
+    )
+    found = search(arithmetic, channel.travel, channel.subtrim, channel.reversed, variants)
+    assert found is not None
+    number, start = chances[found.variant]
+    return (tried[number], start, found), is_met(arithmetic, found.dial, variants[found.variant])
 
 
 def _with_rates(unit: Unit, channel: Channel) -> list[Unit]:
