@@ -16,11 +16,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from rigcard.diagnostics import Diagnostics
+from rigcard.diagnostics import Diagnostic, Diagnostics
 from rigcard.documents.diagram.wiring import signal_graph
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Travel
+from rigcard.solve.auto import search
 from rigcard.solve.joint import joint_tables
 from rigcard.solve.levels import read
 from rigcard.solve.power_up import power_up
@@ -212,6 +213,27 @@ def test_an_expectation_that_nothing_could_give(tmp_path: Path) -> None:
     _, found = compiled(tmp_path, channels=f"channel 1 record from two {AUTO}", more=more)
 
     assert "no input that hears `hs` gives that" in only(found, "RC401").message
+
+
+def test_a_search_behind_auto_that_was_given_up_is_not_called_exact(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With less work allowed than the search needs a warning says so, and nothing is called the only best; the
+    remedy, typed as it stands, leaves little enough."""
+    parts = {"more": "expect hs.two.toward gives dev.run\nexpect hs.two.away gives dev.standby"}
+    channel = f"channel 1 record from two {AUTO}"
+    monkeypatch.setattr("rigcard.solve.auto.MOST_WORK", 150)
+    search.cache_clear()
+    solved, found = compiled(tmp_path, channels=channel, **parts)
+    said = only(found, "RC481")
+    proposed = re.match(r"write `(subtrim -?\d+)` on channel `record`", said.hint)
+    assert solved is not None and proposed
+    solution = solved.results["hs", "record"].solution
+    assert solution is not None and not solution.unique
+
+    _, after = compiled(tmp_path, channels=channel.replace("subtrim auto", proposed[1]), **parts)
+    search.cache_clear()
+    assert after == []
 
 
 def test_the_nearest_level_that_nothing_hears(tmp_path: Path) -> None:
@@ -813,6 +835,94 @@ def test_a_failsafe_of_no_pulses_is_judged_by_what_the_model_declares(
     )
 
     assert code in ids(found)
+
+
+TURNING = 'input pan on one "Pan" { sweeps left to right rest 0% dead-band 2% full 60deg/s }'
+
+
+@pytest.mark.parametrize(
+    ("failsafe", "inputs", "after", "code"),
+    [
+        ("failsafe hold", TURNING, "failsafe after 800ms", "RC482"),
+        ("failsafe 20%", TURNING, "failsafe after 800ms", "RC482"),
+        ("failsafe none", TURNING, "failsafe after 800ms", "RC482"),
+        ("", TURNING, "failsafe after 800ms", "RC482"),
+        ("failsafe 0%", TURNING, "", "RC482"),
+        ("failsafe 0%", TURNING.replace(" full 60deg/s", ""), "failsafe after 800ms", "RC482"),
+        ("failsafe 0%", TURNING, "failsafe after 800ms", ""),
+        ("failsafe hold", TURNING.replace("{", "critical {", 1), "failsafe after 800ms", "RC431"),
+        ("failsafe none", TURNING.replace("{", "critical {", 1), "failsafe after 800ms", "RC431"),
+    ],
+)
+def test_what_is_kept_clear_is_enough_for_the_whole_loss(
+    tmp_path: Path, failsafe: str, inputs: str, after: str, code: str
+) -> None:
+    """An axis that holds its speed, gets another one, or stops nobody knows when, is not clear after 60 deg; the
+    remedy, typed as it stands, proves it (common practice, no source)."""
+
+    def judged(channels: str, inputs: str, receiver: str) -> list[Diagnostic]:
+        text = rig_text(inputs=inputs, channels=channels, unit="input pan from pan clear 60deg")
+        opening = 'model rec "Receiver" { role receiver;'
+        return checked(tmp_path, text.replace(opening, f"{opening} {receiver};" if receiver else opening))[1]
+
+    found = judged(f"channel 1 pan from across {failsafe}", inputs, after)
+    errors = [said for said in found if said.code.severity.value == "error"]
+    assert [said.code.id for said in errors] == ([code] if code else [])
+    if code:
+        typed = re.search(r"write `(.*?)`", errors[0].hint)
+        assert typed
+        if typed[1].startswith("failsafe after"):
+            after = typed[1]
+        elif typed[1].startswith("full"):
+            inputs = inputs.replace(" }", f" {typed[1]} }}")
+        else:
+            failsafe = typed[1]
+        left = judged(f"channel 1 pan from across {failsafe}", inputs, after)
+        assert not [said for said in left if said.code.severity.value == "error"]
+
+
+@pytest.mark.parametrize(
+    ("inputs", "failsafe", "code"),
+    [
+        (TURNING, "failsafe 50%", "RC434"),  # it turns on, slowly
+        (TURNING.replace(" dead-band 2%", ""), "failsafe 0.5%", "RC434"),  # next to its rest, and it turns
+        (TURNING.replace(" dead-band 2%", ""), "failsafe 0%", ""),
+        (TURNING, "failsafe 1.5%", ""),  # within the dead band
+        (TURNING, "", "RC480"),
+        (RECORD.replace("trigger", "pan"), "", "RC480"),
+        ('input pan on one "Pan" { off -150%..-60% rest; on -50%..150% }', "failsafe 0%", "RC434"),
+    ],
+)
+def test_the_remedy_of_a_failsafe_off_rest_brings_it_to_rest(
+    tmp_path: Path, inputs: str, failsafe: str, code: str
+) -> None:
+    """A failsafe beside the rest of an axis or a key, or none at all; with the remedy nothing is left to say of it."""
+    channel = "channel 1 pan from across {}" if inputs.startswith(TURNING[:40]) else "channel 1 pan from two {}"
+    _, found = compiled(tmp_path, inputs=inputs, channels=channel.format(failsafe))
+    told = [said for said in found if said.code.id in ("RC434", "RC480", "RC431")]
+    assert [said.code.id for said in told] == ([code] if code else [])
+    if code:
+        typed = re.search(r"`(failsafe .*?)`", told[0].hint)
+        assert typed
+        _, left = compiled(tmp_path, inputs=inputs, channels=channel.format(typed[1]))
+        assert not {"RC434", "RC480", "RC431", "RC432"} & set(ids(left))
+
+
+@pytest.mark.parametrize(("control", "told"), [("fader", True), ("along", False)])
+def test_what_is_mixed_in_moves_it_when_the_link_returns(tmp_path: Path, control: str, told: bool) -> None:
+    """A lever that stays put, mixed into an axis whose own stick springs back (common practice, no source)."""
+    _, found = compiled(
+        tmp_path,
+        inputs=PAN,
+        handset='stick along "Along" toward to away springs',
+        channels=f"""channel 1 pan from across failsafe 0%
+  channel 3 half from {control} failsafe 0%
+  mix half into pan at 50%""",
+    )
+    said = [each.message for each in found if each.code.id == "RC436"]
+
+    assert len(said) == told
+    assert all("follows `fader`, which is mixed into `pan`" in each for each in said)
 
 
 @pytest.mark.parametrize("failsafe", ["hold", "100%"])
