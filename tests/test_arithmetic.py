@@ -27,8 +27,9 @@ from rigcard.diagnostics import Diagnostics
 from rigcard.pipeline import check_rig
 from rigcard.resolve.model import Arithmetic, Channel, Counts, Position, Pulse, Rate, Shape, Travel, Unit
 from rigcard.solve.arithmetic import Dial, Part, channel_level, count_of, shaped
-from rigcard.solve.auto import Condition, Constraint, Found, Variant, find, search
+from rigcard.solve.auto import Found, find, search
 from rigcard.solve.solved import Row, Solved
+from rigcard.solve.wants import Condition, Constraint, Variant
 from rigs import resolved
 
 REFERENCE = Path(__file__).parent / "reference"

@@ -15,63 +15,33 @@ best in this order for each of two sets that do not share a value is best for bo
 
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from functools import cache, lru_cache
-from math import lcm
+from functools import lru_cache
 from typing import NamedTuple
 
 from rigcard.resolve.model import Arithmetic, Channel, Travel
-from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, side
+from rigcard.solve.arithmetic import Dial
+from rigcard.solve.wants import (
+    CONDITION,
+    FIRM,
+    NOTHING,
+    SOFT,
+    Condition,
+    Constraint,
+    Grid,
+    Line,
+    Piece,
+    Problem,
+    Variant,
+    grid_of,
+    margin,
+    problems_of,
+    step_of,
+    travel_at,
+)
 
-NOTHING, FIRM, CONDITION, SOFT = range(-1, 3)  # in which order margins count
 MOST_WORK = 100_000  # travels tried for one channel, before the answer is called not exact
 GLANCE = 4  # sub-trims of each problem that are tried before all of any
 FEW = 24  # travels in a stretch that are tried one by one
-Cut = tuple[Fraction, Fraction]  # the levels as sent below and above which a line delivers no more
-
-
-class Constraint(NamedTuple):
-    """A position that must land between two heard levels (equal: as near as can be).
-
-    heard = scale x sent + shift, negated if `turned`. What is not `firm` counts only after all that is.
-    """
-
-    own: Fraction
-    parts: tuple[Part, ...]
-    low: Fraction
-    high: Fraction
-    scale: Fraction
-    shift: Fraction
-    turned: bool
-    firm: bool = True
-    cut: Cut | None = None
-
-
-class Condition(NamedTuple):
-    """A position that must land within one of several stretches of heard levels; with none it may land anywhere.
-
-    A distance of more than `room` from the ends of its stretch is no better than `room`.
-    """
-
-    own: Fraction
-    parts: tuple[Part, ...]
-    stretches: tuple[tuple[Fraction, Fraction], ...]
-    scale: Fraction
-    shift: Fraction
-    turned: bool
-    room: Fraction
-    cut: Cut | None = None
-
-
-class Variant(NamedTuple):
-    """One of several sets of wants to choose from, the wants of each in the same order.
-
-    `cost` decides among equals. Those of one `kin` differ in their conditions alone: the same values are the same.
-    """
-
-    wants: tuple[Constraint, ...]
-    conditions: tuple[Condition, ...] = ()
-    cost: tuple[Fraction, ...] = ()
-    kin: int = 0
 
 
 class Found(NamedTuple):
@@ -85,81 +55,6 @@ class Found(NamedTuple):
     unique: bool
     variant: int = 0
     exact: bool = True
-
-
-class _Line(NamedTuple):
-    """A want in whole numbers: heard = slope x travel step + trim x sub-trim step + start, kept in floor..ceiling.
-
-    A margin beyond `cap` cannot be or does not count; one of `least` or more means that the want is met.
-    """
-
-    slope: int
-    trim: int
-    start: int
-    floor: int
-    ceiling: int
-    stretches: tuple[tuple[int, int], ...]
-    tier: int
-    cap: int
-    least: int
-
-    def margin(self, step: int, trim: int) -> int:
-        level = self.slope * step + self.trim * trim + self.start
-        if level < self.floor:
-            level = self.floor
-        elif level > self.ceiling:
-            level = self.ceiling
-        best = self.cap
-        if len(self.stretches) == 1:
-            ((low, high),) = self.stretches
-            below, above = level - low, high - level
-            return below if below < above and below < best else above if above < best else best
-        return min(best, max(min(level - low, high - level) for low, high in self.stretches))
-
-
-class _Piece(NamedTuple):
-    """What a threshold of a line asks: threshold <= slope x travel step + trim x sub-trim step + start.
-
-    A threshold of `void` or less asks nothing: what the output or the line cuts off is enough for it.
-    """
-
-    line: int
-    slope: int
-    trim: int
-    start: int
-    void: int
-
-
-class _Edge(NamedTuple):
-    """Two pieces put together so that travel drops out: weights x thresholds <= trim x sub-trim step + start."""
-
-    first: _Piece | None
-    weight: int
-    second: _Piece | None
-    other_weight: int
-    trim: int
-    start: int
-
-
-class _Problem(NamedTuple):
-    """A variant with a reversal: its lines in order, and by the side (-1, 0, 1) whose travel moves them."""
-
-    variant: int
-    turned: bool
-    lines: list[_Line]
-    sides: dict[int, list[int]]
-    used: frozenset[int]
-    pieces: dict[int, list[_Piece]]
-    edges: list[_Edge]
-
-
-class _Grid(NamedTuple):
-    """The travel steps from 0 to `last`: what a person likes less about each of them, the one of a blank memory."""
-
-    last: int
-    blank: int
-    costs: list[tuple[int, ...]]  # changed, unround, at a stop, distance from blank
-    round: list[int]  # steps at multiples of 5 %
 
 
 class _Best(NamedTuple):
@@ -176,7 +71,7 @@ class _Try(NamedTuple):
     cost: tuple[
         tuple[Fraction, ...], list[int]
     ]  # of the variant; values changed, unround, at a stop, from blank
-    problem: _Problem
+    problem: Problem
     trim: int
     steps: tuple[int, int]
     ties: int
@@ -216,15 +111,15 @@ def search(
     beat: Fraction | None = None,
 ) -> Found | None:
     """As `find`, over several variants too; equal searches are made once."""
-    grid = _grid(arithmetic)
-    stated = {-1: _step(arithmetic, travel.low), 1: _step(arithmetic, travel.high)} if travel else {}
+    grid = grid_of(arithmetic)
+    stated = {-1: step_of(arithmetic, travel.low), 1: step_of(arithmetic, travel.high)} if travel else {}
     trims = (arithmetic.subtrim_low, arithmetic.subtrim_high) if subtrim is None else (subtrim, subtrim)
     turns = (False, True) if reversal is None else (reversal,)
     exact = True
     for met in (CONDITION, FIRM, NOTHING):
         if met == NOTHING:  # what is wished cannot be: conditions would only blur how near it comes
             variants = tuple(variant._replace(conditions=()) for variant in variants)
-        size, problems = _problems(arithmetic, turns, variants, grid, stated)
+        size, problems = problems_of(arithmetic, turns, variants, grid, stated)
         looking = _Search(arithmetic, grid, stated, trims, variants, met)
         looking.run(problems, None if beat is None else -(-beat.numerator * size // beat.denominator))
         exact = exact and looking.exact
@@ -233,7 +128,7 @@ def search(
     best = looking.best
     if best is None:
         return None
-    low, high = (_travel(arithmetic, step) for step in best.steps)
+    low, high = (travel_at(arithmetic, step) for step in best.steps)
     dial = Dial(Travel(low, high), best.trim, best.problem.turned)
     margins = tuple(margin(arithmetic, dial, want) for want in variants[best.problem.variant].wants)
     return Found(dial, margins, looking.unique and exact, best.problem.variant, exact)
@@ -245,7 +140,7 @@ class _Search:
     def __init__(
         self,
         arithmetic: Arithmetic,
-        grid: _Grid,
+        grid: Grid,
         stated: dict[int, int],
         trims: tuple[int, int],
         variants: Sequence[Variant],
@@ -260,7 +155,7 @@ class _Search:
         self.work = 0
         self.exact = True
 
-    def run(self, problems: list[_Problem], beat: int | None) -> None:
+    def run(self, problems: list[Problem], beat: int | None) -> None:
         """Look through all problems; `beat`: the least margin asked of the lines that count first."""
         if not problems:
             return
@@ -272,7 +167,7 @@ class _Search:
             for problem, tried in zip(problems, seen, strict=True):
                 thresholds = self._one(problem, thresholds, tried, len(tried) + most)
 
-    def _one(self, problem: _Problem, thresholds: Thresholds, seen: set[int], most: int) -> Thresholds:
+    def _one(self, problem: Problem, thresholds: Thresholds, seen: set[int], most: int) -> Thresholds:
         """Try the sub-trims of a problem that could be as good, up to `most` with those seen before."""
         again = True
         while again:
@@ -310,14 +205,14 @@ class _Search:
         problem = found.problem
         return self.variants[problem.variant].kin, problem.turned, found.trim, found.steps
 
-    def _met(self, thresholds: Thresholds, lines: list[_Line]) -> Thresholds:
+    def _met(self, thresholds: Thresholds, lines: list[Line]) -> Thresholds:
         """Thresholds with what makes every want met that has to be."""
         return [
             line.least if line.tier <= self.met and (asked is None or asked < line.least) else asked
             for line, asked in zip(lines, thresholds, strict=True)
         ]
 
-    def _fails(self, lines: list[_Line], values: dict[int, int]) -> bool:
+    def _fails(self, lines: list[Line], values: dict[int, int]) -> bool:
         return any(
             value < lines[number].least for number, value in values.items() if lines[number].tier <= self.met
         )
@@ -344,7 +239,7 @@ class _Search:
                 left -= done
         return self._met(thresholds, lines)
 
-    def _try(self, problem: _Problem, trim: int, thresholds: Thresholds) -> _Try | None:
+    def _try(self, problem: Problem, trim: int, thresholds: Thresholds) -> _Try | None:
         """The best that one sub-trim can do; None if it cannot come up to what is asked."""
         self.work += 1
         lines, sides = problem.lines, problem.sides
@@ -374,7 +269,7 @@ class _Search:
             ties=found[0].ties * found[1].ties,
         )
 
-    def _best_step(self, problem: _Problem, which: int, trim: int, thresholds: Thresholds) -> _Best | None:
+    def _best_step(self, problem: Problem, which: int, trim: int, thresholds: Thresholds) -> _Best | None:
         """The best travel step of one side for a given sub-trim."""
         grid, numbers, stated = self.grid, problem.sides[which], self.stated.get(which)
         if not numbers:  # every step is as good
@@ -422,7 +317,7 @@ def _outward(low: int, high: int) -> Iterator[int]:
             yield middle - away
 
 
-def _stretch(problem: _Problem, thresholds: Thresholds, trims: tuple[int, int]) -> tuple[int, int]:
+def _stretch(problem: Problem, thresholds: Thresholds, trims: tuple[int, int]) -> tuple[int, int]:
     """The sub-trims with which, were travel continuous, every line could come up to its threshold."""
     low, high = trims
     nothing = (0, -1)
@@ -449,7 +344,7 @@ def _stretch(problem: _Problem, thresholds: Thresholds, trims: tuple[int, int]) 
     return low, high
 
 
-def _reach(pieces: list[_Piece], trim: int, thresholds: Thresholds, last: int) -> tuple[int, int]:
+def _reach(pieces: list[Piece], trim: int, thresholds: Thresholds, last: int) -> tuple[int, int]:
     """The travel steps with which every line of a side comes up to its threshold."""
     low, high = 0, last
     for piece in pieces:
@@ -466,11 +361,11 @@ def _reach(pieces: list[_Piece], trim: int, thresholds: Thresholds, last: int) -
     return low, high
 
 
-def _ranks(lines: list[_Line], values: dict[int, int]) -> list[tuple[int, int]]:
+def _ranks(lines: list[Line], values: dict[int, int]) -> list[tuple[int, int]]:
     return sorted([(lines[number].tier, value) for number, value in values.items()])
 
 
-def _candidates(lines: list[_Line], trim: int, low: int, high: int, grid: _Grid) -> Iterable[int]:
+def _candidates(lines: list[Line], trim: int, low: int, high: int, grid: Grid) -> Iterable[int]:
     """Every travel step of a stretch at which the best can lie: where straight pieces of the margins cross, rounded
     both ways."""
     if high - low < FEW:
@@ -497,191 +392,3 @@ def _candidates(lines: list[_Line], trim: int, low: int, high: int, grid: _Grid)
                 if low <= at + 1 <= high:
                     crossings.add(at + 1)
     return sorted(crossings)
-
-
-# ---- a want in whole numbers --------------------------------------------------------------------------------------
-
-
-def _problems(
-    arithmetic: Arithmetic,
-    turns: tuple[bool, ...],
-    variants: Sequence[Variant],
-    grid: _Grid,
-    stated: dict[int, int],
-) -> tuple[int, list[_Problem]]:
-    """All variants with all reversals. All are scaled by one size, so that they compare with each other."""
-    raw = [
-        (
-            number,
-            turned,
-            [_coefficients(arithmetic, turned, want) for want in _all(variant)],
-        )
-        for number, variant in enumerate(variants)
-        for turned in turns
-    ]
-    size = lcm(*{value.denominator for _, _, found in raw for line in found for value in line.numbers})
-    return size, [_problem(number, turned, found, size, grid, stated) for number, turned, found in raw]
-
-
-def _all(variant: Variant) -> list[Constraint | Condition]:
-    return [*variant.wants, *variant.conditions]
-
-
-class _Raw(NamedTuple):
-    """A line before it is scaled: slope, trim, start, floor, ceiling, room or 0, least, ends of the stretches."""
-
-    which: int
-    numbers: list[Fraction]
-    tier: int
-    capped: bool
-
-
-def _coefficients(arithmetic: Arithmetic, turned: bool, want: Constraint | Condition) -> _Raw:
-    """Which side's travel moves a want, and the numbers of its line."""
-    sign = -1 if turned else 1
-    value = want.own * sign if arithmetic.reverse == "before-travel" else want.own
-    added = Fraction(0)
-    if arithmetic.mix == "before-travel":
-        value += sum((part.value * rate_of(part) / 100 for part in want.parts), Fraction(0))
-    else:
-        added = sum(
-            (part.value * side(part.travel, part.value) * rate_of(part) / 100 for part in want.parts),
-            Fraction(0),
-        )
-    trim = arithmetic.subtrim_step
-    if arithmetic.shifts == "centre":
-        trim *= max(Fraction(0), 1 - abs(value))
-    turn_shift = sign if arithmetic.reverse != "before-travel" else 1
-    turn_trim = sign if arithmetic.reverse == "after-subtrim" else 1
-    slope = turn_shift * value * arithmetic.travel_step
-    start = turn_shift * (value * arithmetic.travel_low + added)
-    stretches = want.stretches if isinstance(want, Condition) else ((want.low, want.high),)
-    lowest, highest = _output(arithmetic, want)
-    numbers = [
-        slope * want.scale,
-        turn_trim * trim * want.scale,
-        start * want.scale + want.shift,
-        lowest * want.scale + want.shift,
-        highest * want.scale + want.shift,
-        want.room if isinstance(want, Condition) else Fraction(0),
-        -_slack(arithmetic, want),
-    ]
-    for low, high in stretches:
-        numbers += [-high, -low] if want.turned else [low, high]
-    tier = CONDITION if isinstance(want, Condition) else FIRM if want.firm else SOFT
-    return _Raw((value > 0) - (value < 0), numbers, tier, isinstance(want, Condition))
-
-
-def _output(arithmetic: Arithmetic, want: Constraint | Condition) -> Cut:
-    """The lowest and the highest level as sent that is delivered."""
-    low, high = arithmetic.output_low, arithmetic.output_high
-    return (max(low, want.cut[0]), min(high, want.cut[1])) if want.cut else (low, high)
-
-
-def _slack(arithmetic: Arithmetic, want: Constraint | Condition) -> Fraction:
-    """How far from its goal a want still counts as met: a level aimed at by one step of the handset."""
-    if isinstance(want, Constraint) and want.low == want.high:
-        return max(arithmetic.travel_step, arithmetic.subtrim_step) * want.scale
-    return Fraction(0)
-
-
-def _problem(
-    variant: int, turned: bool, found: list[_Raw], size: int, grid: _Grid, stated: dict[int, int]
-) -> _Problem:
-    lines: list[_Line] = []
-    sides: dict[int, list[int]] = {-1: [], 0: [], 1: []}
-    for raw in found:
-        slope, trim, start, floor, ceiling, room, least, *ends = (int(value * size) for value in raw.numbers)
-        if not ends:
-            continue
-        stretches = tuple(zip(ends[::2], ends[1::2], strict=True))
-        caps = [
-            max(min((high - low) // 2, ceiling - low, high - floor) for low, high in stretches),
-            *([room] if raw.capped else []),
-        ]
-        sides[raw.which].append(len(lines))
-        lines.append(_Line(slope, trim, start, floor, ceiling, stretches, raw.tier, min(caps), least))
-    pieces = {
-        which: [piece for at in numbers for piece in _pieces(at, lines[at])] for which, numbers in sides.items()
-    }
-    edges = [edge for which in sides for edge in _edges(pieces[which], which, grid, stated)]
-    used = frozenset(raw.which for raw in found)
-    return _Problem(variant, turned, lines, sides, used, pieces, edges)
-
-
-def _pieces(number: int, line: _Line) -> list[_Piece]:
-    """The straight pieces of a margin; of several stretches the ends of all together."""
-    low = min(bottom for bottom, _ in line.stretches)
-    high = max(top for _, top in line.stretches)
-    return [
-        _Piece(number, line.slope, line.trim, line.start - low, line.floor - low),
-        _Piece(number, -line.slope, -line.trim, high - line.start, high - line.ceiling),
-    ]
-
-
-def _edges(pieces: list[_Piece], which: int, grid: _Grid, stated: dict[int, int]) -> list[_Edge]:
-    """What the pieces of one side leave to the sub-trim."""
-    fixed = stated.get(which)
-    edges = []
-    rising: list[tuple[_Piece | None, int, int, int]] = [(None, 1, 0, 0)]
-    falling: list[tuple[_Piece | None, int, int, int]] = [(None, 1, 0, grid.last)]
-    for piece in pieces:
-        if piece.slope == 0 or fixed is not None:
-            start = piece.start + piece.slope * (fixed or 0)
-            edges.append(_Edge(piece, 1, None, 0, piece.trim, start))
-        elif piece.slope > 0:
-            rising.append((piece, piece.slope, piece.trim, piece.start))
-        else:
-            falling.append((piece, -piece.slope, piece.trim, piece.start))
-    for first, up, trim, start in rising:
-        for second, down, other_trim, other_start in falling:
-            if first or second:
-                edges.append(
-                    _Edge(
-                        first, down, second, up, down * trim + up * other_trim, down * start + up * other_start
-                    )
-                )
-    return edges
-
-
-def is_met(arithmetic: Arithmetic, dial: Dial, variant: Variant) -> bool:
-    """Whether values bring about all that is wished and meet all conditions."""
-    return all(
-        margin(arithmetic, dial, want) >= -_slack(arithmetic, want)
-        for want in _all(variant)
-        if isinstance(want, Condition) or want.firm
-    )
-
-
-def margin(arithmetic: Arithmetic, dial: Dial, want: Constraint | Condition) -> Fraction:
-    """The margin of a want with given values, by the plain arithmetic: the search is checked against it."""
-    level = channel_level(arithmetic, dial, want.own, want.parts).percent
-    lowest, highest = _output(arithmetic, want)
-    level = min(max(level, lowest), highest) * want.scale + want.shift
-    level = -level if want.turned else level
-    if isinstance(want, Constraint):
-        return min(level - want.low, want.high - level)
-    if not want.stretches:
-        return want.room
-    return min(want.room, max(min(level - low, high - level) for low, high in want.stretches))
-
-
-def _step(arithmetic: Arithmetic, travel: Fraction) -> int:
-    return int((travel - arithmetic.travel_low) / arithmetic.travel_step)
-
-
-def _travel(arithmetic: Arithmetic, step: int) -> Fraction:
-    return arithmetic.travel_low + step * arithmetic.travel_step
-
-
-@cache
-def _grid(arithmetic: Arithmetic) -> _Grid:
-    last = _step(arithmetic, arithmetic.travel_high)
-    blank = _step(arithmetic, min(Fraction(100), arithmetic.travel_high))
-    size = lcm(arithmetic.travel_low.denominator, arithmetic.travel_step.denominator)
-    low, by_step = int(arithmetic.travel_low * size), int(arithmetic.travel_step * size)
-    unround = [(low + step * by_step) % (5 * size) != 0 for step in range(last + 1)]
-    costs: list[tuple[int, ...]] = [
-        (step != blank, bad, step in (0, last), abs(step - blank)) for step, bad in enumerate(unround)
-    ]
-    return _Grid(last, blank, costs, [step for step, bad in enumerate(unround) if not bad])

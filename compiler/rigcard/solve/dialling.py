@@ -10,10 +10,11 @@ from rigcard.resolve.links import Links
 from rigcard.resolve.model import Channel, Expectation, Position, Rate, Rig, Travel, Unit
 from rigcard.solve import codes
 from rigcard.solve.arithmetic import Dial
-from rigcard.solve.auto import Found, Variant, is_met, margin, search
+from rigcard.solve.auto import Found, search
 from rigcard.solve.levels import Dials, level_at, mixes_into, read
 from rigcard.solve.solved import Solution
 from rigcard.solve.unwished import is_asked, report_given_up, report_nothing, report_unasked_rate
+from rigcard.solve.wants import Variant, is_met, margin
 from rigcard.solve.wishes import Goal, Wished, conditions, goals, started_at, wished
 from rigcard.words import listed, percent, steps
 

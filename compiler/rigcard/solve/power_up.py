@@ -50,6 +50,7 @@ def at_rest(feed: Feed, level_heard: Fraction) -> bool:
 
 
 def demands_rest(feed: Feed) -> bool:
+    """Whether an input must see a rest at power-up."""
     if feed.input.sweep:
         return feed.input.sweep.rest is not None
     return any(band.rest for band in feed.input.bands)

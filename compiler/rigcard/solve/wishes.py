@@ -10,7 +10,6 @@ from typing import NamedTuple
 
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Channel, Control, Expectation, Position, Rig, Sweep, Unit
-from rigcard.solve.auto import Condition, Constraint, Cut
 from rigcard.solve.levels import (
     Dials,
     contributors,
@@ -24,6 +23,7 @@ from rigcard.solve.levels import (
 from rigcard.solve.power_up import demands_rest, neutral_position, places_at_power_up
 from rigcard.solve.solved import STILL, Values
 from rigcard.solve.targets import Target, targets
+from rigcard.solve.wants import Condition, Constraint, Cut
 
 Key = tuple[str, str]
 Stretch = tuple[Fraction, Fraction]

@@ -63,7 +63,7 @@ def effect_and_turn(solved: Solved, reading: Reading) -> str:
 
 
 def effect(solved: Solved, reading: Reading) -> str:
-    """What a reading does, for people: `run`, `key-a: ISO up`, `iris open`, `Mode follow`, `Pan left`."""
+    """What a reading does, for people: `run`, `soft-1: Frame marker`, `iris open`, `Mode steady`, `Pan left`."""
     if not reading.state:
         return "outside every band"
     if not reading.effects:
