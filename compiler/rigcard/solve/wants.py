@@ -75,6 +75,7 @@ class Line(NamedTuple):
     least: int
 
     def margin(self, step: int, trim: int) -> int:
+        """How far inside its stretch the level lies, at most `cap`; less than 0 outside."""
         level = self.slope * step + self.trim * trim + self.start
         if level < self.floor:
             level = self.floor
@@ -298,15 +299,18 @@ def margin(arithmetic: Arithmetic, dial: Dial, want: Constraint | Condition) -> 
 
 
 def step_of(arithmetic: Arithmetic, travel: Fraction) -> int:
+    """The number of a travel, counted in steps from the least."""
     return int((travel - arithmetic.travel_low) / arithmetic.travel_step)
 
 
 def travel_at(arithmetic: Arithmetic, step: int) -> Fraction:
+    """The travel of a number of steps, in per cent."""
     return arithmetic.travel_low + step * arithmetic.travel_step
 
 
 @cache
 def grid_of(arithmetic: Arithmetic) -> Grid:
+    """All travel steps of a handset."""
     last = step_of(arithmetic, arithmetic.travel_high)
     blank = step_of(arithmetic, min(Fraction(100), arithmetic.travel_high))
     size = lcm(arithmetic.travel_low.denominator, arithmetic.travel_step.denominator)
