@@ -64,7 +64,9 @@ def _at_last(solved: Solved, loss: Loss) -> str:
     sweep = loss.feed.input.sweep
     if loss.reading:
         if loss.reading.state == CENTRE or (sweep and loss.reading.heard == sweep.rest):
-            return "stops" if sweep and sweep.full and sweep.full.speed else "goes to rest"
+            if sweep and sweep.full and sweep.full.speed:
+                return "stops"
+            return "goes to rest" if sweep and sweep.rest is not None else "goes to its middle"
         return f"goes to {effect(solved, loss.reading) if loss.reading.effects else loss.reading.state}"
     if loss.kind == "hold":
         return STAYS
@@ -105,4 +107,6 @@ def _proof(solved: Solved) -> list[tuple[str, str]]:
 def _record_seen(loss: Loss) -> str:
     if loss.kind == "hold" or (loss.reading and loss.reading.state == RUN):
         return "the take goes on"
+    if loss.kind == "not set" or not loss.state:
+        return "see whether the take goes on"
     return "the take ends"
