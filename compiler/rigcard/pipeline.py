@@ -20,10 +20,14 @@ if TYPE_CHECKING:
 
 
 class Checked(NamedTuple):
-    """A program and what became of it; `solved` is None if an error stopped it."""
+    """A program and what became of it; `solved` is None if an error stopped it.
+
+    `values` has what was computed also where a claim over it failed: to be looked at, never to be printed.
+    """
 
     program: Program | None
     solved: Solved | None
+    values: Solved | None
 
 
 def check_rig(
@@ -39,18 +43,18 @@ def check_rig(
     """
     program = load(path, diagnostics, cache, stock, reader)
     if program is None:
-        return Checked(None, None)
+        return Checked(None, None, None)
     rig = resolve(program, diagnostics)
     if rig is not None:
         own_typeface.check(path, rig, diagnostics)
     if rig is None or diagnostics.failed():
-        return Checked(program, None)
+        return Checked(program, None, None)
     links = trace(rig)
     check(rig, links, diagnostics)
     if diagnostics.failed():
-        return Checked(program, None)
-    solved = solve(rig, links, diagnostics)
-    return Checked(program, None if diagnostics.failed() else solved)
+        return Checked(program, None, None)
+    values = solve(rig, links, diagnostics)
+    return Checked(program, None if diagnostics.failed() else values, values)
 
 
 class Papers(NamedTuple):
@@ -71,7 +75,7 @@ def build_rig(
     stock: Sequence[str] = (),
 ) -> Papers | None:
     """The papers that are asked for, all by default; None if an error stopped them."""
-    program, solved = check_rig(path, diagnostics, cache, stock)
+    program, solved, _ = check_rig(path, diagnostics, cache, stock)
     if program is None or solved is None:
         return None
     from rigcard.documents.base.quoted_text import check_words  # what draws is imported for papers only
