@@ -205,16 +205,16 @@ def test_hover_has_the_values_where_a_claim_fails(editor: Editor, job: Path) -> 
     """The wrong level is what the person looks for: the same rows as in the right file, beside the error."""
     path = job / "gorge.rig"
     right = path.read_text()
-    claim = "expect hs.front-toggle.toward gives cam.run"
+    claim = "expect hs.mode-rocker.away gives head.off"
     assert claim in right
-    wrong = right.replace(claim, claim.replace("run", "standby"))
+    wrong = right.replace(claim, claim.replace("head.off", "head.follow"))
     editor.open(path, right)
-    rows = shown_rows(editor.hover(path, at(right, "7 record", 4)))
+    rows = shown_rows(editor.hover(path, at(right, "5 head-mode", 4)))
     editor.change(path, wrong)
 
-    assert [row["STATE"] for row in rows] == ["standby", "run"]
+    assert [row["STATE"] for row in rows] == ["off", "follow", "operator"]
     editor.codes(path, ["RC411"])
-    assert shown_rows(editor.hover(path, at(wrong, "7 record", 4))) == rows
+    assert shown_rows(editor.hover(path, at(wrong, "5 head-mode", 4))) == rows
 
 
 def test_hover_explains_messages_and_words(editor: Editor, job: Path) -> None:
