@@ -50,13 +50,13 @@ def test_gorge_is_read_off_its_wiring() -> None:
     assert solved
 
     assert card(solved) == {
-        "everything": "Head handset: battery, memory; Head receiver: link light; Head pack: charge; "
-        "P01 at both ends, its fuse; Stabilised head: on; W02 at both ends",
+        "everything": "Head handset: power, memory; Head receiver: link light; Head pack: charge; "
+        "P01 at both ends, the fuse of P01; Stabilised head: power; W02 at both ends",
         "all of Stabilised head": "Head receiver: pin bus; W02 at both ends; "
         "Stabilised head: settings as on its card",
-        "all of Camera bridge": "Camera bridge: ready light; W03 at both ends; "
-        "Cinema camera: on, no menu open, Menu > Comms > Control port: Remote keys; "
-        "W01.1, W01.2 and W01.3, which feed Camera bridge; Camera pack: charge; P02 at both ends, its fuse",
+        "all of Camera bridge": "Camera bridge: ready sign; W03 at both ends; "
+        "Cinema camera: power, no menu open, Menu > Comms > Control port: Remote keys; "
+        "W01.1, W01.2 and W01.3, which feed Camera bridge; Camera pack: charge; P02 at both ends, the fuse of P02",
         "only Start / stop": "Front toggle; channel 7 record; Head receiver: pin p7; W01.1 at both ends",
         "only Iris": "Left stick, across; channel 4 iris; Head receiver: pin p4; W01.2 at both ends",
         "only User keys": "Left rocker; Right rocker; channel 8 keys; channel 10 keys-half; "
@@ -76,20 +76,20 @@ def test_two_handsets_share_nothing_on_the_mast() -> None:
     assert solved
 
     assert card(solved) == {
-        "everything of Head handset": "Head handset: battery, memory; Head receiver: link light, pin bus; "
-        "W11 at both ends; Mast head: on, Set-up > Radio: 16-channel serial; Mast pack: charge; "
-        "P11 at both ends, its fuse",
-        "everything of Camera handset": "Camera handset: battery, memory; Camera receiver: link light; "
+        "everything of Head handset": "Head handset: power, memory; Head receiver: link light, pin bus; "
+        "W11 at both ends; Mast head: power, Set-up > Radio: 16-channel serial; Mast pack: charge; "
+        "P11 at both ends, the fuse of P11",
+        "everything of Camera handset": "Camera handset: power, memory; Camera receiver: link light; "
         "Receiver pack: charge; P14 at both ends",
         "only Pan": "Head handset: Right stick, across, channel 1 pan",
         "only Tilt": "Head handset: Right stick, along, channel 2 tilt",
         "only Lock": "Head handset: Front toggle, channel 3 lock",
         "only Iris ring": "Camera handset: Right stick, along, channel 1 iris; Camera receiver: pin p1; "
-        "W12 at both ends; Iris motor: on",
+        "W12 at both ends; Iris motor: power",
         "only Start / stop": "Camera handset: Left toggle, channel 2 record; Camera receiver: pin p2; "
-        "W13 at both ends; Camera bridge: ready light; W14 at both ends; "
-        "Cinema camera: on, no menu open, Menu > Comms > Control port: Remote keys; Camera pack: charge; "
-        "P12 at both ends, its fuse",
+        "W13 at both ends; Camera bridge: ready sign; W14 at both ends; "
+        "Cinema camera: power, no menu open, Menu > Comms > Control port: Remote keys; Camera pack: charge; "
+        "P12 at both ends, the fuse of P12",
     }
 
 
@@ -107,7 +107,7 @@ def test_one_control_of_two_functions_is_what_they_share(tmp_path: Path) -> None
     assert solved
 
     assert card(solved) == {
-        "everything": "Switch A; Handset: battery, memory; Receiver: link light; Listener: on",
+        "everything": "Switch A; Handset: power, memory; Receiver: link light; Listener: power",
         "only Left": "channel 1 left; Receiver: pin p1; W1 at both ends",
         "only Right": "channel 2 right; Receiver: pin p2; W2 at both ends",
     }
@@ -136,8 +136,8 @@ cable W5 "Left" { rx.p5 to third.one; length 1m; jacket 3mm }""".replace("INPUTS
     assert solved, found
 
     rows = card(solved)
-    assert rows["everything"] == "Handset: battery, memory; Receiver: link light"
-    assert rows["all of Other"] == "Other: on; Pack A: charge; P1 at both ends"
+    assert rows["everything"] == "Handset: power, memory; Receiver: link light"
+    assert rows["all of Other"] == "Other: power; Pack A: charge; P1 at both ends"
     assert rows["only Third: Left"] == "Across; channel 5 n5; Receiver: pin p5; W5 at both ends; Third: on"
     assert rows["only Other: Right"] == "Two; channel 4 n4; Receiver: pin p4; W4 at both ends"
 

@@ -7,7 +7,6 @@ import unicodedata
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from rigcard.documents.cards.parts import effect
 from rigcard.solve.levels import heard, trim_throw
 from rigcard.solve.solved import ChannelResult, Reading, Row, Solved
 from rigcard.solve.turning import base_of, shown_turn, turn_at
@@ -170,8 +169,15 @@ def cells(solved: Solved, path: Path) -> tuple[str, ...]:
         signed_percent(reading.heard),
         _state(reading),
         _margin(reading, left),
-        effect(solved, reading) if reading.effects else "",
+        _does(reading),
     )
+
+
+def _does(reading: Reading) -> str:
+    """The commands that follow, by the names of the file: `run`, `key-a: ISO up`, `iris open`."""
+    between = " " if reading.feed.input.sweep else ": "
+    shown = [f"{done.command}{between}{done.does}" if done.does else done.command for done in reading.effects]
+    return ", ".join(dict.fromkeys(shown))
 
 
 def _state(reading: Reading) -> str:

@@ -23,13 +23,13 @@ def special_leads(face: Typeface, inner: float, solved: Solved) -> Group:
     rig = solved.rig
     blocks: list[Block] = []
     if special(rig):
-        blocks.append(paragraph(face, "No other lead may take the place of these.", inner, bold=True))
+        blocks.append(paragraph(face, "Never replace these leads with another lead.", inner, bold=True))
         blocks += [pin_table(face, rig, cable, inner, 11.0) for cable in special(rig)]
         blocks.append(notice(face, inner, cautions.SPECIAL))
     pairs = look_alikes(rig)
     if pairs:
         rows = [[_named(first), _named(second)] for first, second in pairs]
-        title = heading(face, "Look alike, are not alike", inner)
+        title = heading(face, "Look the same, wired differently", inner)
         blocks.append(joined(title, table(face, ("THIS", "IS NOT THIS"), rows, (inner / 2, inner / 2))))
         blocks.append(notice(face, inner, cautions.LOOK_ALIKE))
     return Group("SET-UP", "Special leads", tuple(blocks), (), TECHNICIAN)
