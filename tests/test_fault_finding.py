@@ -138,7 +138,7 @@ cable W5 "Left" { rx.p5 to third.one; length 1m; jacket 3mm }""".replace("INPUTS
     rows = card(solved)
     assert rows["everything"] == "Handset: power, memory; Receiver: link light"
     assert rows["all of Other"] == "Other: power; Pack A: charge; P1 at both ends"
-    assert rows["only Third: Left"] == "Across; channel 5 n5; Receiver: pin p5; W5 at both ends; Third: on"
+    assert rows["only Third: Left"] == "Across; channel 5 n5; Receiver: pin p5; W5 at both ends; Third: power"
     assert rows["only Other: Right"] == "Two; channel 4 n4; Receiver: pin p4; W4 at both ends"
 
 

@@ -192,7 +192,7 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
             titles = [unit.model.controls[name].title for name in names]
             rules.append(f"One at a time: {listed(titles)}. Put one back before you touch another.")
     if _records(solved, unit):
-        rules.append("The control only asks; the tally answers. Look for the tally.")
+        rules.append("The control asks; the tally answers. Look for the tally.")
     if unit.leave:
         titles = [unit.model.controls[name].title for name in unit.leave]
         rules.append(f"LEAVE, whatever happens: {listed(titles)}.")
@@ -233,14 +233,14 @@ def _rivals(solved: Solved, unit: Unit, channel: str, rows: Sequence[JointRow]) 
 
 def _faults(solved: Solved, unit: Unit, used: Sequence[Control], letters: Mapping[str, str]) -> list[str]:
     """The likeliest faults as the operator sees them, and what to do; common practice, no source."""
-    memory = f" and shows memory {unit.memory[0]}" if unit.memory else ""
+    memory = f", memory {unit.memory[0]}" if unit.memory else ""
     faults = [
-        f"Nothing works: set the controls as on the power-up card, check that the screen is on{memory}. Then call.",
+        f"Nothing works: controls as on the power-up card, screen on{memory}? Call.",
         "The wrong thing moves, or the wrong way: hands off. Call.",
     ]
     if loose := _left_standing(solved, unit, used, letters):
         stand = "stands" if len(loose) == 1 else "stand"
-        faults.insert(0, f"The head moves too slowly, not at all or askew: look where {listed(loose)} {stand}.")
+        faults.insert(0, f"Head slow, dead or askew: look where {listed(loose)} {stand}.")
     if _records(solved, unit):
         faults.append("No tally after RUN: count on no recording. Call.")
     return faults
@@ -288,7 +288,7 @@ def _lost(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Bloc
         *(paragraph(face, line, inner, gap=0.4, keep=True) for line in lines),
         paragraph(
             face,
-            f"You: let go of the controls, say “RADIO LOST”. {before_return(solved, mine)}.",
+            f"You: let go, say “RADIO LOST”. {before_return(solved, mine)}.",
             inner,
             bold=True,
             whole=True,

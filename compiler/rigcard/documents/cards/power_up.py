@@ -104,9 +104,7 @@ def _actions(solved: Solved) -> list[tuple[str, str]]:
     rig = solved.rig
     actions = [(step.text, "") for step in rig.steps if step.phase == "rigging"]
     if _units(solved, "head"):
-        actions.append(
-            ("Clear everybody out of reach of the head. Say “POWER COMING ON”.", "nobody within reach")
-        )
+        actions.append(("Everybody out of reach of the head. Say “POWER COMING ON”.", "nobody within reach"))
     found = circuits(solved)
     for at, circuit in enumerate(found):
         later = {name for other in found[at + 1 :] for name in other.units}  # it waits for more power
@@ -120,11 +118,11 @@ def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[tuple[str, s
     """One lead or switch, what comes on with it, then a look at each: the nearest first."""
     rig = solved.rig
     first, *others = (rig.units[name] for name in circuit.units)
-    hands = "Hands off the controls. " if any(rig.units[name].role == "head" for name in circuit.units) else ""
+    hands = "Hands off. " if any(rig.units[name].role == "head" for name in circuit.units) else ""
     if circuit.leads:
         source = the(rig.units[circuit.source].title)
-        switch = " Its switch, if any: on." if first.role in MAY_HAVE_SWITCH else ""
-        do = f"Plug {' and '.join(circuit.leads)} from {source} into {the(first.title)}.{switch}"
+        switch = " (any switch on)" if first.role in MAY_HAVE_SWITCH else ""
+        do = f"Plug {' and '.join(circuit.leads)} from {source} into {the(first.title)}{switch}."
     else:
         do = f"{'Switch on' if circuit.source else 'Power on'} {the(first.title)}."
     if others:
@@ -179,7 +177,7 @@ def _off(solved: Solved, circuit: Circuit, dark: set[str]) -> tuple[str, str]:
     if not circuit.leads:
         do = f"{'Switch off' if circuit.source else 'Take the power off'} {title}"
     elif first.role in (*MAY_HAVE_SWITCH, "handset"):
-        do = f"Switch off {title} (if it has a switch), unplug {ids}"
+        do = f"Any switch off, then unplug {ids} at {title}"
     else:
         do = f"Unplug {ids} at {title}"
     head = next((rig.units[name] for name in circuit.units if rig.units[name].role == "head"), None)
@@ -221,21 +219,21 @@ def _swapped(solved: Solved, source: str, names: list[str]) -> str:
     rig = solved.rig
     units = [rig.units[name] for name in names]
     roles = {unit.role for unit in units}
-    others = [the(unit.title) for unit in units if unit.name != source]
+    others = [unit.title for unit in units if unit.name != source]
     support = next((found for unit in units if unit.role == "head" and (found := _support(rig, unit))), "")
     parts = [support] if support else []
-    parts += [f"{sentence(listed(others))} restart{'s' if len(others) == 1 else ''}."] if others else []
+    parts += [f"{listed(others)} restart{'s' if len(others) == 1 else ''}."] if others else []
     if roles & {"handset", "receiver", "adapter", "head"}:
-        parts.append("Set the controls as on the power-up card.")
+        parts.append("Controls as on the power-up card.")
     if "handset" in roles:
-        parts.append("While it is off, what it controls behaves as on radio loss.")
+        parts.append("While it is off, what it controls does as on radio loss.")
     if "head" in roles:
-        parts.append("Stand clear, hands off the controls.")
+        parts.append("Stand clear, hands off.")
     elif roles & {"receiver", "adapter"}:
-        parts.append("Hands off the controls.")
+        parts.append("Hands off.")
     cameras = [unit for unit in units if unit.role == "camera"]
-    if positions := recording(solved, [unit.name for unit in cameras], STANDBY):
-        parts.append(f"Stop recording ({', '.join(positions)}).")
+    if recording(solved, [unit.name for unit in cameras], STANDBY):
+        parts.append("Stop recording.")
     if any(unit.settings for unit in cameras):
         parts.append("Then check its settings card.")
     return " ".join(parts if len(parts) > 1 else [*parts, "Nothing to do first."])

@@ -116,9 +116,9 @@ def before_return(solved: Solved, losses: Sequence[Loss]) -> str:
     ]
     titles = [control_title(solved.rig, *control) for control in dict.fromkeys(controls)]
     if not titles:
-        return "Set the controls as on the power-up card"
+        return "Controls as on the power-up card"
     they = "it is" if len(titles) == 1 else "they are"
-    return f"Leave {listed(titles)} where {they}; set the others as on the power-up card"
+    return f"Leave {listed(titles)} where {they}; the others as on the power-up card"
 
 
 def _delay(solved: Solved) -> str:
