@@ -22,8 +22,8 @@ from rigcard.solve.rules.measured import computed_pulse
 from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
 
-SCHEMA = 2
-COMPARABLE = (1, 2)  # the forms whose cards and labels are written as they are now
+SCHEMA = 3
+COMPARABLE = (1, 2, 3)  # the forms whose cards and labels are written as they are now
 HARM = ("critical", "command", "other")
 
 
@@ -63,7 +63,9 @@ def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence
             for case in provided(solved.rig, solved.power)
             if case.name
         ],
-        "look_alikes": [[first.name, second.name] for first, second in look_alikes(rig)],
+        "look_alikes": [
+            [[cable.name for cable in wiring] for wiring in group.wirings] for group in look_alikes(rig)
+        ],
         "independent": [[".".join(place) for place in found.inputs] for found in rig.independents],
         "handed_over": [
             {
