@@ -67,7 +67,7 @@ signal line "Serial" carries 16 channels {line}
 signal dc "Power" carries power
 {top}
 model set "Handset" {{ role handset; stick across "Across" left to right springs; channels 8
-  pulse 1500us centre, 4us per 1%; travel 0%..140% step 1%; subtrim -240..240 steps, 240 steps = 35%, shifts whole
+  pulse 1500us centre, 4us per 1%; travel 0%..140% step 1%; subtrim -80..80 steps, 80 steps = 12%, shifts whole
   reverse before subtrim; mix before travel; output -150%..150%; mass 1kg }}
 model rec "Receiver" {{ role receiver; channels 8; port bus out line; mass 20g }}
 model hung "Head" {{ role head; port remote in line; port dc, dc-2 in dc {by}; mass 4.5kg; carries {carries}
@@ -503,7 +503,7 @@ def nets(draw: st.DrawFn) -> tuple[str, nx.DiGraph]:
         'signal dc "DC" carries power',
         """model set "Set" { role handset; stick a "A" left to right; stick b "B" left to right; stick c "C" left to right
         channels 8; pulse 1500us centre, 4us per 1%; travel 0%..140% step 1%; reverse before subtrim; mix before travel
-        subtrim -240..240 steps, 240 steps = 35%, shifts whole; output -150%..150% }""",
+        subtrim -80..80 steps, 80 steps = 12%, shifts whole; output -150%..150% }""",
         'model rec "Rec" { role receiver; channels 4; port p1..p4 out servo channel 1..4; port dc in dc }',
         'model box "Box" { role other; port s in servo; port dc in dc; port aux out dc; input x on s "X" { sweeps l to r } }',
         'model pack "Pack" { role pack; port o1..o9 out dc }',

@@ -30,10 +30,10 @@ unit head-{n} is head-2 "Head {n}" {{
   input pan from pan
   input tilt from tilt
   input lock from lock
-  set radio-format "16-channel serial"
+  set line-type "16-channel serial"
 }}
 unit pack-{n} is pack-300 "Pack {n}"
-cable W{n} "Lead {n}" {{ rx-{n}.bus to head-{n}.remote; length 500mm; jacket 3mm; wire AWG26; mass 30g }}
+cable S{n} "Lead {n}" {{ rx-{n}.bus to head-{n}.remote; length 500mm; jacket 3mm; wire AWG26; mass 30g }}
 cable P{n} "Power {n}" {{ pack-{n}.out-1 to head-{n}.power; length 500mm; jacket 6mm; wire 1.5mm2; mass 90g }}
 expect hs-{n}.right-across.right gives head-{n}.pan.right
 expect hs-{n}.front-toggle.toward gives head-{n}.live

@@ -35,9 +35,9 @@ unit head-{n} is head-2 "Head {n}" {{
   input pan from pan
   input tilt from tilt
   input lock from lock
-  set radio-format "16-channel serial"
+  set line-type "16-channel serial"
 }}
-unit plate-{n} is lens-35 "Plate {n}" {{ asset "PL-{n:03}"; case "Case {b}"; mounted on head-{n} }}
+unit plate-{n} is lens-50 "Plate {n}" {{ asset "PL-{n:03}"; case "Case {b}"; mounted on head-{n} }}
 unit pack-{n} is pack-300 "Pack {n}" {{ asset "PK-{n:03}"; case "Case {c}" }}
 cable S{n} "Remote lead {n}" {{
   rx-{n}.bus to head-{n}.remote

@@ -99,8 +99,10 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
 
 
 def only_declares(program: Program) -> bool:
-    """Whether a program is a file of models and the like: it has no rig, no units and no cables."""
-    return not any(isinstance(item, tree.Rig | tree.Unit | tree.Cable) for item in program.statements)
+    """Whether a program is a file of models and of what they are made of, and nothing else."""
+    declaring = tree.Model | tree.Signal | tree.Connector | tree.StockLengths | tree.Sheet
+    only = all(isinstance(item, declaring | tree.Use | tree.Note) for item in program.statements)
+    return only and any(isinstance(item, declaring) for item in program.statements)
 
 
 def resolve_models(program: Program, diagnostics: Diagnostics) -> list[Model]:

@@ -136,7 +136,7 @@ class _Builder(Transformer[Token, Any]):
 
 @lru_cache(maxsize=4096)  # a rig has few different numbers, each many times
 def number(text: str) -> tuple[Fraction, str]:
-    """Value and unit of a number as written: `−35%` is (-35, "%"); both letters mu mean us, `AWG14` is (14, "AWG")."""
+    """Value and unit of a number as written: `−42%` is (-42, "%"); both letters mu mean us, `AWG14` is (14, "AWG")."""
     if text.startswith("AWG"):
         return Fraction(text[3:]), "AWG"
     if text.endswith(("mm2", "mm²")):

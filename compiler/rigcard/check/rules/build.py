@@ -199,7 +199,7 @@ def look_alikes_without_mark(facts: Facts) -> Iterator[Finding]:
     """
     Reports: two leads with the same plugs and other wiring that no mark tells apart.
     Why: the wrong one fits and does not work, and both look right.
-    Bad: W07 with pins 1 to 2, and W08 with pins 1 to 1, both `plugs xl-4 to xl-4`
+    Bad: P07 with pins 1 to 2, and P08 with pins 1 to 1, both `plugs xl-4 to xl-4`
     Good: mark "three rings" on one of them, and three rings on the lead
     """
     for group in look_alikes(facts.rig):

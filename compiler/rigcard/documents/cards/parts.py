@@ -78,7 +78,7 @@ def effect_and_turn(solved: Solved, reading: Reading) -> str:
 
 
 def effect(solved: Solved, reading: Reading) -> str:
-    """What a reading does, for people: `run`, `ISO up`, `Iris open`, `Mode follow`, `Pan left`."""
+    """What a reading does, for people: `run`, `Frame marker`, `Iris open`, `Mode steady`, `Pan left`."""
     if not reading.state:
         return "outside every band"
     if not reading.effects:

@@ -119,7 +119,7 @@ def pin_table(face: Typeface, rig: Rig, cable: Cable, width: float, size: float)
 
 
 def _at(rig: Rig, ends: list[tuple[Leg, End]]) -> str:
-    """Where the plugs of one side of a cable go: `at Camera bridge (W03-A)`."""
+    """Where the plugs of one side of a cable go: `at Camera bridge (S04-A)`."""
     units: dict[str, list[str]] = {}
     for leg, end in ends:
         units.setdefault(rig.units[end.unit].title, []).append(end_id(leg, end))
