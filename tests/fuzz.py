@@ -36,11 +36,11 @@ from lark.lexer import PatternStr
 
 from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
 from rigcard.outputs.registry import KINDS, Request
-from rigcard.resolve.resolve import only_declares
 from rigcard.pipeline import build_rig, check_rig
 from rigcard.reporting.as_json import as_json
 from rigcard.reporting.as_sarif import as_sarif
 from rigcard.reporting.as_text import as_text
+from rigcard.resolve.resolve import only_declares
 from rigcard.source import Span
 from strategies import inlined
 
