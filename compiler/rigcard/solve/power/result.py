@@ -58,7 +58,10 @@ class OutletUse(NamedTuple):
 
 
 class SourceUse(NamedTuple):
-    """What a source gives; `fails`: the cases in which its loads cannot be fed; watts at rest at nominal volts."""
+    """What a source gives; `fails`: the cases in which its loads cannot be fed; watts at rest at nominal volts.
+
+    Where it takes turns with others, `watts` are those of its share of the time, `alone` those while it feeds.
+    """
 
     unit: str
     rail: Rail
@@ -66,15 +69,28 @@ class SourceUse(NamedTuple):
     amps: Figures
     fails: tuple[Case, ...]
     watts: float
+    alone: float
 
 
 class Power(NamedTuple):
-    """The power of a rig. Rails stand in the order in which power reaches them."""
+    """The power of a rig. Rails stand in the order in which power reaches them.
 
-    feeding: Feeding
+    `ways`: where power goes, for every choice of the inputs of which one at a time feeds; figures are the worst.
+    """
+
+    ways: Sequence[Feeding]
     rails: dict[Rail, RailUse]
     leads: dict[str, LeadUse]  # by the leg's id
     outlets: Sequence[OutletUse]
     sources: dict[str, SourceUse]
     packs: Sequence[PackUse]
     charging: Charging | None
+
+    @property
+    def feeding(self) -> Feeding:
+        """Where power goes by the first choice; it has every rail and every lead."""
+        return self.ways[0]
+
+    def sources_of(self, rail: Rail) -> list[Rail]:
+        """The rails of all sources that may feed a rail."""
+        return list(dict.fromkeys(source for way in self.ways for source in way.sources_of(rail)))
