@@ -179,7 +179,7 @@ def _named(
 def _outlets(block: Block, ports: dict[str, Port], diagnostics: Diagnostics) -> tuple[Outlet, ...]:
 
     found: list[Outlet] = []
-    taken: set[str] = set()
+    taken: dict[str, str] = {}  # ports with the input that they are fed by
     for item in block.items:
         if not isinstance(item, tree.Passes | tree.Joins | tree.Either | tree.Regulates):
             continue
@@ -210,10 +210,10 @@ def _outlets(block: Block, ports: dict[str, Port], diagnostics: Diagnostics) -> 
                     f"power leaves by `{name.text}` twice"
                     if name.text in taken
                     else f"power comes in and leaves by `{name.text}`",
-                    "keep one of the two",
+                    _one_way(item, name.text, taken.get(name.text)),
                 )
                 source = None
-            taken.add(name.text)
+            taken.setdefault(name.text, inputs[0].text)
         if source is None or not names:
             continue
         regulated = item if isinstance(item, tree.Regulates) else None
@@ -232,6 +232,16 @@ def _outlets(block: Block, ports: dict[str, Port], diagnostics: Diagnostics) -> 
             continue
         found.append(_outlet(item, source.name, tuple(name.text for name in names), either, diagnostics))
     return tuple(found)
+
+
+def _one_way(item: object, port: str, other: str | None) -> str:
+    """What to do with a port that power leaves by twice: it may be that of a plate for two packs."""
+    if isinstance(item, tree.Passes) and other and other != item.source.text:
+        return (
+            f"write one line in their place, `either {other}, {item.source.text} to {port}`; or `joins` for `either`, if "
+            "both feed together"
+        )
+    return "keep one of the two"
 
 
 def _outlet(
