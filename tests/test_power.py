@@ -237,7 +237,7 @@ def test_f22_a_thin_lead_loses_the_last_volts(tmp_path: Path) -> None:
 
     assert f"gets {13.2 - 5 * resistance:.1f} V at peak with the pack near empty" in fault.message  # 10.6 V
     assert f"P1 loses {5 * resistance:.1f} V" in fault.message
-    assert "use 1.5 mm² in P1, which leaves 11.87 V" in fault.hint  # 1 mm2: 11.25 V
+    assert "write `wire 1.5mm2` in P1 and take such a lead: it leaves 11.87 V" in fault.hint  # 1 mm2: 11.25 V
     power, _, found = power_rig(tmp_path, **parts, p1="wire 1.5mm2")
     assert found == []
     assert power

@@ -90,9 +90,9 @@ def _item(rig: Rig, case: str, piece: Piece) -> Item:
 
 
 def _pack(case: str, piece: Piece, unit: Unit) -> Item:
-    """A further pack: of the same model, with a number of its own that the file does not know."""
+    """A further pack: of the same model, with a number of its own, which the file may not know."""
     model = unit.model.name if unit.role == "pack" else ""
-    facts = (model, "", "", piece.mass, watt_hours(unit.model), None, "", "")
+    facts = (model, piece.asset, "", piece.mass, watt_hours(unit.model), None, "", "")
     return Item(case, piece.name, piece.title, *facts, SWAPS["same-type"], "")
 
 
@@ -264,7 +264,7 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
 
     What lies in a list above is ticked there, not again. Packs of a class that passengers may not carry are named.
     """
-    counts = pack_counts(solved.power)
+    counts = pack_counts(solved.rig, solved.power)
     carried = [unit for unit in solved.rig.units.values() if unit.role in BY_HAND]
     barred = [unit for unit in carried if _barred(unit)]
     rows = [_travelling(unit, counts.get(unit.name, 1)) for unit in carried if unit not in barred]

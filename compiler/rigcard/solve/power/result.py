@@ -14,13 +14,14 @@ class Case(NamedTuple):
     peak: bool
     empty: bool
 
-    @property
-    def words(self) -> str:
-        """As a message says it."""
-        return f"{'at peak' if self.peak else 'at rest'} with the pack {'near empty' if self.empty else 'full'}"
+    def words(self, level: bool) -> str:
+        """As a message says it; `level`: the source has the same volts all the time, as one on the mains has."""
+        load = "at peak" if self.peak else "at rest"
+        return load if level else f"{load} with the pack {'near empty' if self.empty else 'full'}"
 
 
 CASES = (Case(False, False), Case(False, True), Case(True, False), Case(True, True))
+AT_REST = (0, 1)  # of CASES
 FULL, EMPTY = 2, 3  # of CASES: all loads at their peak; these two are on papers and in rig.json
 Figures = tuple[float, ...]  # one value a case of CASES
 
@@ -90,6 +91,17 @@ class Power(NamedTuple):
     def feeding(self) -> Feeding:
         """Where power goes by the first choice; it has every rail and every lead."""
         return self.ways[0]
+
+    def behind_regulator(self, rail: Rail) -> bool:
+        """Whether a regulator stands between a rail and its source."""
+        while not (fed := self.feeding.rails[rail]).regulator and fed.parent:
+            rail = fed.parent
+        return fed.regulator is not None
+
+    def level(self, rail: Rail) -> bool:
+        """Whether the volts behind a rail are the same all the time."""
+        supplies = [use.supply for use in self.sources.values() if use.rail in self.sources_of(rail)]
+        return all(supply.empty == supply.full for supply in supplies)
 
     def sources_of(self, rail: Rail) -> list[Rail]:
         """The rails of all sources that may feed a rail."""
