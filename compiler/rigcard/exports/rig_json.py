@@ -22,8 +22,8 @@ from rigcard.solve.rules.measured import computed_pulse
 from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
 
-SCHEMA = 2
-COMPARABLE = (1, 2)  # the forms whose cards and labels are written as they are now
+SCHEMA = 3
+COMPARABLE = (1, 2, 3)  # the forms whose cards and labels are written as they are now
 HARM = ("critical", "command", "other")
 
 
@@ -110,6 +110,9 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "serial": unit.serial,
         "software": unit.software,
         "case": unit.case,
+        "packs": list(unit.packs),
+        "owner": unit.owner,
+        "short": unit.short,
         "mass_kg": _number(unit.model.mass),
         "substitution": unit.swap,
         "payload": _payload(load_of(solved.rig, unit)),
@@ -119,6 +122,12 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "mounted_on": unit.mounted_on,
         "underslung": unit.underslung,
         "settings": {key: value.text for key, value in unit.settings.items()},
+        "reset": {
+            key: known.default
+            for key, value in unit.settings.items()
+            if (known := unit.model.settings[key]).default and known.default != value.text
+        },
+        "ready_after_ms": _number(unit.model.ready_after),
         "inputs": [_input(feed) for feed in solved.links.feeds if feed.unit == name],
         "unused_inputs": list(unit.unused),
     }

@@ -79,8 +79,9 @@ def effect(solved: Solved, reading: Reading) -> str:
 
 
 def port_name(rig: Rig, unit: str, port: str) -> str:
-    """A port for people: the unit's title and the port's name."""
-    return f"{rig.units[unit].title}, {port}"
+    """A port for people: the unit's title and what is written at the port."""
+    known = rig.units[unit]
+    return f"{known.title}, {known.model.ports[port].label}"
 
 
 def identity(face: Typeface, inner: float, unit: Unit) -> Block:
@@ -110,7 +111,7 @@ def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | N
                 if end.unit == unit.name:
                     rows.append(
                         [
-                            Cell(end.port, BODY, True),
+                            Cell(rig.port(end).label, BODY, True),
                             Cell(leg.id, BODY),
                             Cell(port_name(rig, other.unit, other.port), BODY),
                         ]
