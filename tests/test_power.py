@@ -62,7 +62,15 @@ def test_a_wire_carries_what_the_tables_say() -> None:
     for size, amps in table.items():
         assert carries(Gauge("mm2", Fraction(size))) == amps
     # common practice, no source
-    for awg, size in ((26, "0.14"), (24, "0.25"), (22, "0.34"), (20, "0.5"), (18, "0.75"), (16, "1.5"), (14, "2.5")):
+    for awg, size in (
+        (26, "0.14"),
+        (24, "0.25"),
+        (22, "0.34"),
+        (20, "0.5"),
+        (18, "0.75"),
+        (16, "1.5"),
+        (14, "2.5"),
+    ):
         assert carries(Gauge("AWG", Fraction(awg))) == table[size]
 
 

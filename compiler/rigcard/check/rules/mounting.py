@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.model import Rig, Unit
+from rigcard.resolve.model import Cable, Rig, Unit
 from rigcard.resolve.payload import load_of
 from rigcard.words import listed
 
@@ -54,29 +54,40 @@ def reversed_as_if_hung(facts: Facts) -> Iterator[Finding]:
 @rule("RC394", Severity.WARNING, tier=2)
 def lead_to_moving_part_lies_still(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a lead between a head, or something that it carries, and a unit that it does not carry, without `moving`.
+    Reports: a lead between a head, or something that it carries, and a unit that it does not carry, without `moving`;
+        one message a head.
     Why: it is bent with every turn; without a loop it tears, and a flag label on it flutters and snags.
     Bad: cable V11 "Picture" { cam.sdi to view.sdi; length 25m; jacket 6mm }, from a head to the ground
     Good: cable V11 "Picture" { cam.sdi to view.sdi; length 25m; jacket 6mm; moving }
     """
     for head, borne in _heads(facts.rig):
-        for cable in facts.rig.cables.values():
-            if cable.moving or cable.airborne:
-                continue
-            for leg in cable.legs:
-                ends = [end.unit for end in (leg.first, leg.second) if end]
-                on = [name for name in ends if name in borne or name == head.name]
-                off = [name for name in ends if name not in on]
-                if on and off and not (on == [head.name] and _stand_together(facts.rig, head, off[0])):
-                    yield Finding(
-                        cable.span,
-                        f"cable `{cable.name}` goes from `{on[0]}`, which "
-                        f"{'turns' if on[0] == head.name else f'`{head.name}` carries'}, to `{off[0]}`, which it does "
-                        "not carry, and does not say `moving`",
-                        f"write `moving` in its block, or `mounted on {head.name}` in the block of `{off[0]}` if it rides "
-                        "there",
-                    )
-                    break
+        found = [
+            (cable, *ends)
+            for cable in facts.rig.cables.values()
+            if not (cable.moving or cable.airborne) and (ends := _across(facts.rig, cable, head, borne))
+        ]
+        if not found:
+            continue
+        cable, on, off = found[0]
+        names = [f"`{other.name}`" for other, _, _ in found]
+        turns = "turns" if on == head.name else f"`{head.name}` carries"
+        yield Finding(
+            cable.span,
+            f"cable `{cable.name}` goes from `{on}`, which {turns}, to `{off}`, which it does not carry, and does not say "
+            "`moving`" + (f"; so do {listed(names[1:])}" if len(names) > 1 else ""),
+            f"write `moving` in its block, or `mounted on {head.name}` in the block of `{off}` if it rides there",
+        )
+
+
+def _across(rig: Rig, cable: Cable, head: Unit, borne: set[str]) -> tuple[str, str] | None:
+    """The units at the ends of a leg of which the head turns one and not the other."""
+    for leg in cable.legs:
+        ends = [end.unit for end in (leg.first, leg.second) if end]
+        on = [name for name in ends if name in borne or name == head.name]
+        off = [name for name in ends if name not in on]
+        if on and off and not (on == [head.name] and _stand_together(rig, head, off[0])):
+            return on[0], off[0]
+    return None
 
 
 def _heads(rig: Rig) -> list[tuple[Unit, set[str]]]:

@@ -204,7 +204,8 @@ def fuse_over_bare_wire(facts: Facts) -> Iterator[Finding]:
             lead.giver.span,
             f"{lead.wire.leg.id} is of {power.wire.shown}, which carries {most} A by the table, and the fuse before "
             f"it{where} is {decimal(fuse, 2)} A",
-            f"fit a fuse of {most} A or less in {lead.wire.cable.name}, at the end of the source",
+            f"fit a fuse of {most} A or less in {lead.wire.cable.name}, at the end of the source, or write what the lead "
+            f"is marked with, such as `rated {decimal(fuse, 2)}A`",
         )
 
 
