@@ -160,9 +160,12 @@ def _same_signal(facts: Facts, wire: Wire, sent: Signal, heard: Signal) -> str:
             for port in unit.model.ports.values()
             if port.direction == "out" and port.signal == heard.name and (unit.name, port.name) not in used
         ]
-        return f"feed it from {free[0] if free else 'a source'} that gives `{heard.name}`".replace(
-            "` that gives", "`, which gives"
-        )
+        source = facts.rig.units[wire.source.unit]
+        for model in facts.rig.models.values():
+            port = model.ports.get(wire.source.port)
+            if not free and model.power.supply and port and port.signal == heard.name:
+                return f"write `unit {source.name} is {model.name}` and take such a pack, which gives `{heard.name}`"
+        return f"feed it from {f'{free[0]}, which' if free else 'a source that'} gives `{heard.name}`"
     return f"use a port that {'takes' if heard.kind == 'power' else 'speaks'} `{sent.name}`"
 
 

@@ -60,11 +60,14 @@ def lead_to_moving_part_lies_still(facts: Facts) -> Iterator[Finding]:
     Bad: cable V11 "Picture" { cam.sdi to view.sdi; length 25m; jacket 6mm }, from a head to the ground
     Good: cable V11 "Picture" { cam.sdi to view.sdi; length 25m; jacket 6mm; moving }
     """
+    told = {camera.name for camera, _ in _forgotten(facts.rig)}
     for head, borne in _heads(facts.rig):
         found = [
             (cable, *ends)
             for cable in facts.rig.cables.values()
-            if not (cable.moving or cable.airborne) and (ends := _across(facts.rig, cable, head, borne))
+            if not (cable.moving or cable.airborne)
+            and (ends := _across(facts.rig, cable, head, borne))
+            and ends[1] not in told
         ]
         if not found:
             continue
@@ -74,7 +77,8 @@ def lead_to_moving_part_lies_still(facts: Facts) -> Iterator[Finding]:
         yield Finding(
             cable.span,
             f"cable `{cable.name}` goes from `{on}`, which {turns}, to `{off}`, which it does not carry, and does not say "
-            "`moving`" + (f"; so do {listed(names[1:])}" if len(names) > 1 else ""),
+            "`moving`"
+            + (f"; so {'does' if len(names) == 2 else 'do'} {listed(names[1:])}" if len(names) > 1 else ""),
             f"write `moving` in its block, or `mounted on {head.name}` in the block of `{off}` if it rides there",
         )
 
@@ -122,26 +126,29 @@ def camera_not_carried(facts: Facts) -> Iterator[Finding]:
     Bad: unit cam is camera-c "Camera", unit lens is lens-35 "Lens" { mounted on cam }, and a head with `carries 9kg`
     Good: unit cam is camera-c "Camera" { mounted on head }
     """
-    rig = facts.rig
-    heads = [unit for unit in rig.units.values() if unit.role == "head" and unit.model.carries is not None]
-    free = [
-        head
-        for head in heads
-        if not any(
-            rig.units[found.name].role == "camera"
-            for found in load_of(rig, head).burdens
-            if found.name in rig.units
+    for camera, head in _forgotten(facts.rig):
+        yield Finding(
+            camera.span,
+            f"`{camera.name}` has units on it and is on nothing, and `{head.name}` carries no camera: its load is "
+            "counted without them",
+            f"write `mounted on {head.name}` in the block of `{camera.name}`",
         )
-    ]
+
+
+def _forgotten(rig: Rig) -> list[tuple[Unit, Unit]]:
+    """Cameras with something on them that are on nothing, with a rated head that carries no camera."""
     carriers = {unit.mounted_on for unit in rig.units.values()}
-    for unit in rig.units.values():
-        if free and unit.role == "camera" and unit.mounted_on is None and unit.name in carriers:
-            yield Finding(
-                unit.span,
-                f"`{unit.name}` has units on it and is on nothing, and `{free[0].name}` carries no camera: its load is "
-                "counted without them",
-                f"write `mounted on {free[0].name}` in the block of `{unit.name}`",
-            )
+    bare = [
+        unit
+        for unit in rig.units.values()
+        if unit.role == "camera" and unit.mounted_on is None and unit.name in carriers
+    ]
+    for head in rig.units.values() if bare else ():
+        if head.role == "head" and head.model.carries is not None:
+            borne = [rig.units[found.name] for found in load_of(rig, head).burdens if found.name in rig.units]
+            if not any(unit.role == "camera" for unit in borne):
+                return [(camera, head) for camera in bare]
+    return []
 
 
 @rule("RC396", Severity.WARNING, tier=2)

@@ -329,7 +329,7 @@ def checked_words(solved: Solved) -> str:
     judged = [use for use in power.leads.values() if _judged(solved, use)]
     parts = [f"volts at {windows} load{'s' * (windows != 1)}"] if windows else []
     parts += [f"amperes in {len(judged)} lead{'s' * (len(judged) != 1)}"] if judged else []
-    return f"{' and '.join(parts)}, at peak, packs full and near empty" if parts else ""
+    return f"{', '.join(parts)}, at peak, packs full and near empty" if parts else ""
 
 
 def _judged(solved: Solved, use: LeadUse) -> bool:
