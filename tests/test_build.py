@@ -454,7 +454,7 @@ TWO = 'cable P2 "Second" {{ pk.out-2 to head.dc-2; length 1m; jacket 6mm {0} }}'
 
 
 def test_look_alikes_are_on_the_list_and_the_card(tmp_path: Path) -> None:
-    """Same plugs, other wiring: named as a pair on the kit list and on the card of special leads, with the marks."""
+    """Same plugs, other wiring: named as a group on the kit list and on the card of special leads, with the marks."""
     text = text_of(
         top=KINDS, by="by a", p1=f'; length 1m{CROSSED}; mark "three rings"', units=TWO.format("; plugs a to a")
     )
@@ -462,9 +462,9 @@ def test_look_alikes_are_on_the_list_and_the_card(tmp_path: Path) -> None:
     assert solved is not None and ids(found) == []
     kit = "".join(said(page) for page in kit_document(FACE, solved).pages)
 
-    assert squeezed("P1 (mark: three rings) and P2 (no mark): same plugs, other wiring.") in kit
+    assert squeezed("P1 (mark: three rings); not P2 (no mark): same plugs, other wiring.") in kit
     card = on_cards(solved, "Special leads")
-    assert squeezed("P1, mark: three rings") in card and squeezed("P2, no mark") in card
+    assert squeezed("P1 (mark: three rings)") in card and squeezed("P2 (no mark)") in card
     assert squeezed("P1: Power (mark: three rings)") in card
 
 

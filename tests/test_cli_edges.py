@@ -34,7 +34,7 @@ from command import (
     revised,
     rigcard,
 )
-from rigcard import __main__, __version__, cli
+from rigcard import __main__, cli
 from rigcard.catalogue import all_codes
 from rigcard.render import dot
 
@@ -734,15 +734,17 @@ def test_an_interrupt_is_no_crash(place: Path) -> None:
 def test_a_spoilt_cache_changes_nothing(state: str, place: Path) -> None:
     """The cache only saves time: without one, or with a broken one, the answer is the same and nothing is said."""
     base = Path("/dev/null") if state == "no-place" else place / "cache"
-    kept = base / "rigcard" / f"grammar-{__version__}-py{sys.version_info.major}.{sys.version_info.minor}"
     if state == "a-file":
         base.write_text("x", encoding="utf-8")
-    elif state == "a-folder":
-        kept.mkdir(parents=True)
-    elif state == "truncated":
+    elif state != "no-place":
         rigcard("check", "first.rig", at=place, env={"XDG_CACHE_HOME": str(base)})
+        (kept,) = (base / "rigcard").glob("grammar-*")
         whole = kept.read_bytes()
-        kept.write_bytes(whole[: len(whole) // 2])
+        kept.unlink()
+        if state == "a-folder":
+            kept.mkdir()
+        else:
+            kept.write_bytes(whole[: len(whole) // 2])
     run = rigcard("check", "first.rig", at=place, env={"XDG_CACHE_HOME": str(base)})
 
     assert run == Run(CLEAN, "first.rig: no errors\n", "")

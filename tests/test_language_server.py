@@ -579,7 +579,8 @@ def test_without_its_package_the_command_says_what_to_install(tmp_path: Path) ->
     run = rigcard("language-server", at=tmp_path, env={"PYTHONPATH": str(tmp_path)})
 
     assert run.code == UNUSABLE
-    assert "pip install 'rigcard[editor]'" in run.err
+    assert "pip install 'pygls>=2.1,<3'" in run.err
+    assert '"pygls>=2.1,<3"' in (Path(__file__).parents[1] / "pyproject.toml").read_text(), "the same bounds"
     assert run.out == ""
 
 

@@ -11,7 +11,7 @@ import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from io import TextIOWrapper
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING, NoReturn, TextIO
 
 from rigcard import __version__
 from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from rigcard.formatting.result import Result
     from rigcard.pipeline import Papers
 
-CLEAN, FAULTS, UNUSABLE = 0, 1, 2
+CLEAN, FAULTS, UNUSABLE, WITHOUT_DRAWING = 0, 1, 2, 3
 MOST_SHOWN = 100  # messages of one file as text; JSON has all
 
 TEACHING = """\
@@ -33,7 +33,8 @@ a first rig, from nothing to papers:
   rigcard format my.rig         set its lines in order and its columns under each other
   rigcard explain RC304         say more about a message
 
-exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something could not be read or written
+exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something could not be read or written;
+3 everything is written but the drawings, because the program `dot` is missing or failed
 """
 
 
@@ -87,8 +88,37 @@ def _discard(stream: TextIO) -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
+class _Parser(argparse.ArgumentParser):
+    """Tells wrong usage as everything else is told: the cause, and one thing to do."""
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong and end. The nearest command or option is named, if one is near."""
+        from rigcard.reporting.suggest import near
+
+        commands, options = self._known()
+        wrong = re.search(r"invalid choice: '([^']*)'", message)
+        unknown = re.search(r"unrecognized arguments: (-\S+)", message)
+        close: list[str] = []
+        if wrong and "COMMAND" in message:
+            message, close = f"there is no command named {wrong[1]}", near(wrong[1], commands, 1)
+        elif unknown:
+            message, close = f"there is no option {unknown[1]}", near(unknown[1].split("=")[0], options, 1)
+        hint = f"did you mean {close[0]}?" if close else f"{self.prog} --help lists what there is"
+        _usage(message, hint)
+        raise SystemExit(UNUSABLE)
+
+    def _known(self) -> tuple[list[str], list[str]]:
+        """The commands, and the options of this parser and of those of its commands."""
+        commands: dict[str, argparse.ArgumentParser] = {}
+        for action in self._actions:
+            if isinstance(action, argparse._SubParsersAction):
+                commands.update(action.choices)
+        parsers = [self, *commands.values()]
+        return list(commands), [name for parser in parsers for name in parser._option_string_actions]
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="rigcard",
         description="Compiles a rig file into set-up cards, a wiring diagram, cable labels and a kit list.",
         epilog=TEACHING,
@@ -127,12 +157,17 @@ def _parser() -> argparse.ArgumentParser:
     )
     _stock(build)
     _message_format(build)
+    _strictness(build)
     build.set_defaults(command=_build)
 
     check = commands.add_parser("check", help="say what is wrong with rig files; writes nothing")
-    check.add_argument("files", nargs="+", metavar="FILE", help="a rig file")
+    check.add_argument("files", nargs="+", metavar="FILE", help="a rig file, or a file of models")
+    check.add_argument(
+        "--users", action="store_true", help="also check the rigs below this folder that use one of the files"
+    )
     _stock(check)
     _message_format(check)
+    _strictness(check)
     check.set_defaults(command=_check)
 
     show = commands.add_parser("show", help="the paths through one name, with every value on the way")
@@ -179,6 +214,13 @@ def _stock(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def _strictness(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--strict", action="store_true", help="take a warning for an error")
+    parser.add_argument(
+        "-q", "--quiet", action="store_true", help="print messages only, nothing of what went well"
+    )
+
+
 def _message_format(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--message-format", choices=("text", "json", "sarif"), default="text", help="how messages are written"
@@ -218,7 +260,7 @@ def _build(options: argparse.Namespace) -> int:
             ),
             "give each a folder of its own with -o",
         )
-    reporter = _Reporter(options.message_format, len(options.files))
+    reporter = _Reporter(options.message_format, len(options.files), options.strict, options.quiet)
     rules: list[str] = []
     for name, folder in zip(options.files, folders, strict=True):
         reporter.begin(name)
@@ -226,6 +268,8 @@ def _build(options: argparse.Namespace) -> int:
         papers = build_rig(name, diagnostics, _cache(), request, options.stock)
         said = ""
         rule = _rule(options, folder, papers, diagnostics) if papers else None
+        if reporter.refuses(diagnostics):
+            papers = None
         if papers and rule is not None and _write(folder, papers, diagnostics):
             rules.append(rule)
             said = f"{printable(folder)}: {', '.join(papers.files)}"
@@ -350,15 +394,34 @@ def _stem(name: str) -> str:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from rigcard.pipeline import check_rig
+    from rigcard.pipeline import prepare
 
-    reporter = _Reporter(options.message_format, len(options.files))
-    for name in options.files:
+    files = [*options.files, *(_users(options.files, options.stock) if options.users else ())]
+    reporter = _Reporter(options.message_format, len(files), options.strict, options.quiet)
+    for name in files:
         reporter.begin(name)
         diagnostics = Diagnostics()
-        check_rig(name, diagnostics, _cache(), options.stock)
+        prepare(name, diagnostics, _cache(), None, options.stock)
         reporter.end(diagnostics, f"{printable(name)}: no errors", None)
     return reporter.close()
+
+
+def _users(files: Sequence[str], stock: Sequence[str]) -> list[str]:
+    """The rig files below this folder that use one of some files; those that cannot be read are left out."""
+    from rigcard.syntax.load import load
+
+    asked = {os.path.realpath(name) for name in files}
+    found = []
+    for folder, inner, names in os.walk(os.curdir):
+        inner[:] = sorted(name for name in inner if not name.startswith("."))
+        for name in sorted(names):
+            path = os.path.normpath(os.path.join(folder, name))
+            if not name.endswith(".rig") or os.path.realpath(path) in asked:
+                continue
+            program = load(path, Diagnostics(), _cache(), stock)
+            if program and asked & {os.path.realpath(used) for used in program.sources}:
+                found.append(path)
+    return found
 
 
 def _show(options: argparse.Namespace) -> int:
@@ -492,7 +555,7 @@ def _language_server(options: argparse.Namespace) -> int:
     from importlib.util import find_spec
 
     if find_spec("pygls") is None:
-        return _usage("help for editors needs the package pygls", "pip install 'rigcard[editor]'")
+        return _usage("help for editors needs the package pygls", "pip install 'pygls>=2.1,<3'")
     import logging
 
     from rigcard.server.language_server import serve
@@ -509,9 +572,12 @@ def _language_server(options: argparse.Namespace) -> int:
 class _Reporter:
     """Prints the diagnostics of each file and keeps the exit code."""
 
-    def __init__(self, message_format: str, count: int) -> None:
+    def __init__(self, message_format: str, count: int, strict: bool = False, quiet: bool = False) -> None:
         self.format = message_format
         self.count = count
+        self.strict = strict
+        self.quiet = quiet
+        self.refused = 0  # files with errors
         self.number = 0
         self.code = CLEAN
         self.found: list[Diagnostic] = []
@@ -525,17 +591,25 @@ class _Reporter:
                 f"\r\x1b[K[{self.number}/{self.count}] {printable(name)}", end="", file=sys.stderr, flush=True
             )
 
+    def refuses(self, diagnostics: Diagnostics) -> bool:
+        """Whether a file counts as faulty: it has an error, or, where warnings count, anything."""
+        return diagnostics.failed() or (self.strict and len(diagnostics) > 0)
+
     def end(self, diagnostics: Diagnostics, success: str, folder: str | None) -> None:
         """Print what a file gave."""
         if self.count > 1 and sys.stderr.isatty():
             print("\r\x1b[K", end="", file=sys.stderr)
         found = diagnostics.sorted()
         self.found += found
-        errors = [diagnostic for diagnostic in found if diagnostic.code.severity is Severity.ERROR]
-        if any(_unusable(diagnostic) for diagnostic in found):
+        errors = [one for one in found if self.strict or one.code.severity is Severity.ERROR]
+        self.refused += bool(errors)
+        outside = {one.code.outside for one in found if one.span is None}
+        if "file" in outside:
             self.code = UNUSABLE
-        elif errors:
-            self.code = max(self.code, FAULTS)
+        elif errors and self.code != UNUSABLE:
+            self.code = FAULTS
+        elif "program" in outside and self.code == CLEAN:
+            self.code = WITHOUT_DRAWING
         if self.format != "text":
             return
         shown = found if len(found) <= MOST_SHOWN else (errors or found)[:MOST_SHOWN]
@@ -549,7 +623,7 @@ class _Reporter:
                 else ""
             )
             _tell(f"{_count(len(errors), 'error')}{some}{kept}")
-        elif success:
+        elif success and not self.quiet:
             warnings = f" ({_count(len(found), 'warning')}{some})" if found else ""
             for line in f"{success}{warnings}".split("\n"):
                 _say(line)
@@ -565,15 +639,13 @@ class _Reporter:
 
             said = as_sarif(self.found, self.code, self.code != UNUSABLE)
         else:
+            if self.count > 1 and not self.quiet:
+                faulty = f"{self.refused} with errors" if self.refused else "none with errors"
+                _tell(f"{_count(self.number, 'file')}, {faulty}; {_count(len(self.found), 'message')} in all")
             return self.code
         with suppress(BrokenPipeError):
             print(said)
         return self.code
-
-
-def _unusable(found: Diagnostic) -> bool:
-    """Whether the fault lies outside the rig file: nothing could be read, placed or written."""
-    return found.span is None and found.code.outside != ""
 
 
 def _count(number: int, what: str) -> str:
@@ -585,12 +657,6 @@ def _usage(cause: str, hint: str) -> int:
     return UNUSABLE
 
 
-def _cache() -> str | None:
-    """Where the compiled grammar is kept between runs, in the user's own cache folder."""
-    folder = os.path.join(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache"), "rigcard")
-    try:
-        os.makedirs(folder, mode=0o700, exist_ok=True)
-    except OSError:
-        return None
-    version = f"{sys.version_info.major}.{sys.version_info.minor}"
-    return os.path.join(folder, f"grammar-{__version__}-py{version}")
+def _cache() -> str:
+    """The folder for what is kept between runs; `syntax.cache_folder` judges whether it may be used."""
+    return os.path.join(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache"), "rigcard")

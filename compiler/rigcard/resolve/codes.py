@@ -134,3 +134,14 @@ WIRE_SIZE = define(
     Good: wire 1.5mm2
     """,
 )
+QUESTION_OPEN = define(
+    "RC220",
+    Severity.WARNING,
+    "question_open",
+    """
+    Reports: a question of an `open` line, which nobody has answered yet.
+    Why: what is not known yet must not be taken for what was checked; the papers are a draft until then.
+    Bad: open "Which lens?"
+    Good: the unit of the lens, and no `open` line
+    """,
+)

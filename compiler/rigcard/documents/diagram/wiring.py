@@ -503,7 +503,9 @@ def _page(
 ) -> Page:
     room = width - 2 * MARGIN, height - 2 * MARGIN - HEAD - LEGEND
     field = Frame(graph.title, MARGIN, MARGIN + HEAD, *room)
-    shown = [moved(mark, field.x - offset[0], field.y - offset[1]) for mark in marks]
+    window = Frame(graph.title, *offset, *room)
+    near = [mark for mark in marks if _touches(mark, window)]  # most marks lie on other sheets
+    shown = [moved(mark, field.x - offset[0], field.y - offset[1]) for mark in near]
     shown = [clipped for mark in shown if (clipped := _inside(mark, field)) is not None]
     code = check_code([text for node in graph.nodes for text, _, _ in node.lines])
     return Page(
@@ -519,20 +521,38 @@ def _page(
     )
 
 
+def _bounds(mark: Mark) -> tuple[float, float, float, float] | None:
+    """Left, top, right and bottom of a mark; None for those that a diagram does not have."""
+    if isinstance(mark, Text):
+        size = mark.size * MM_PER_POINT
+        return mark.x, mark.y - ASCENT * size, mark.x + mark.width, mark.y + (LEADING - ASCENT) * size
+    if isinstance(mark, Rectangle):
+        return mark.x, mark.y, mark.x + mark.width, mark.y + mark.height
+    if isinstance(mark, Line | Curve | Shape):
+        xs, ys = [x for x, _ in mark.points], [y for _, y in mark.points]
+        return min(xs), min(ys), max(xs), max(ys)
+    return None
+
+
+def _touches(mark: Mark, window: Frame) -> bool:
+    """Whether any part of a mark may lie in a window of the drawing; a curve lies within its points."""
+    bounds = _bounds(mark)
+    if bounds is None:
+        return True
+    left, top, right, bottom = bounds
+    across = left <= window.x + window.width + ROUNDED and right >= window.x - ROUNDED
+    return across and top <= window.y + window.height + ROUNDED and bottom >= window.y - ROUNDED
+
+
 def _inside(mark: Mark, field: Frame) -> Mark | None:
     """A mark that belongs on this sheet: text and boxes only whole, lines where any of them is inside."""
-    slack = ROUNDED
-    if isinstance(mark, Text):
-        slack, size = 0.01, mark.size * MM_PER_POINT
-        xs, ys = [mark.x, mark.x + mark.width], [mark.y - ASCENT * size, mark.y + (LEADING - ASCENT) * size]
-    elif isinstance(mark, Rectangle):
-        xs, ys = [mark.x, mark.x + mark.width], [mark.y, mark.y + mark.height]
-    elif isinstance(mark, Line | Curve | Shape):
-        xs, ys = [x for x, _ in mark.points], [y for _, y in mark.points]
-    else:
+    bounds = _bounds(mark)
+    if bounds is None:
         return mark
-    across = field.x - slack <= min(xs) and max(xs) <= field.x + field.width + slack
-    if across and field.y - slack <= min(ys) and max(ys) <= field.y + field.height + slack:
+    slack = 0.01 if isinstance(mark, Text) else ROUNDED
+    left, top, right, bottom = bounds
+    across = field.x - slack <= left and right <= field.x + field.width + slack
+    if across and field.y - slack <= top and bottom <= field.y + field.height + slack:
         return mark
     return _cut(mark, field) if isinstance(mark, Line | Curve) else None
 
