@@ -91,7 +91,7 @@ def test_a_lid_has_a_line_for_all_packs_of_a_unit(tmp_path: Path) -> None:
     gorge = sample(tmp_path, "gorge")
     cases = {case.name: case for case in provided(gorge.rig, gorge.power)}
 
-    assert [line[:2] for line in contents(cases["Case 4"].boxes)] == [
+    assert [line[:2] for line in contents(cases["Case 4"].pieces)] == [
         ("head-pack", "Head pack, 3 packs"),
         ("cam-pack", "Camera pack, 7 packs"),
         ("P01", "Head power"),
@@ -99,7 +99,7 @@ def test_a_lid_has_a_line_for_all_packs_of_a_unit(tmp_path: Path) -> None:
         ("P02", "Camera power"),
     ]
     for case in cases.values():
-        assert sum(count for _, _, count in contents(case.boxes)) == len(case.boxes)
+        assert sum(count for _, _, count in contents(case.pieces)) == len(case.pieces)
 
 
 def test_a_case_that_its_packs_make_too_heavy_is_told(tmp_path: Path) -> None:
@@ -178,7 +178,7 @@ def test_pin_tables_are_headed_by_the_end(tmp_path: Path) -> None:
 
 def test_pin_tables_of_a_loom_name_all_its_ends(tmp_path: Path) -> None:
     """Three legs, wired alike: each end by its own id."""
-    pins = ("  plugs  servo-3 to servo-3\n", "  plugs  servo-3 to servo-3\n  pin 1 to 1\n  pin 2 to 3\n")
+    pins = ("  plugs  servo-3 to servo-3\n", "  plugs  servo-3 to servo-3\n  pin 1 to 1\n  pin 2 to 2\n")
     text = words(lead_pages(FACE, sample(tmp_path, "gorge", pins)))
 
     assert "".join(["at", "Head", "receiver", "(W01.1-A,", "W01.2-A,", "W01.3-A)"]) in "".join(text.split())

@@ -21,8 +21,9 @@ from rigcard.documents.cards.power import power_card
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.power import SECTIONS
 from rigcard.resolve.power_side import Gauge
+from rigcard.resolve.wire import CARRIES, area, carries
 from rigcard.solve.power.air import CLASSES, air_class, watt_hours
-from rigcard.solve.power.copper import CARRIES, CLASS_5, area, carries, lead_ohms, ohms_per_km, thicker, to_20
+from rigcard.solve.power.copper import CLASS_5, lead_ohms, ohms_per_km, thicker, to_20
 from rigcard.solve.power.net import MOST_SWEEPS, Branch, settle
 from rigcard.solve.power.packs import packs_for, plan, run_time
 from rigcard.solve.power.result import CASES, Power

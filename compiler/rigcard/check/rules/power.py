@@ -193,7 +193,7 @@ def fuse_over_bare_wire(facts: Facts) -> Iterator[Finding]:
     Bad: wire AWG24; fuse 30A
     Good: wire AWG24; fuse 3A
     """
-    from rigcard.solve.power.copper import carries
+    from rigcard.resolve.wire import carries
 
     for lead, (fuse, where) in _fuses(facts).values():
         power = lead.wire.cable.power

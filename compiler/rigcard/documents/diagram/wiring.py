@@ -33,8 +33,9 @@ from rigcard.documents.diagram.leads import lead_pages
 from rigcard.documents.labels.cable_labels import end_id
 from rigcard.resolve.links import Wire
 from rigcard.resolve.model import End, Rig, Unit
+from rigcard.solve.power.wording import meeting
 from rigcard.solve.solved import ChannelResult, Solved
-from rigcard.words import listed, millimetres, percent
+from rigcard.words import millimetres, percent
 
 SIZE = 9.0
 SMALL = 7.5
@@ -268,16 +269,8 @@ def _powered(build: _Builder, unit: Unit, plugged: Mapping[str, str]) -> str:
         for name, port in unit.model.ports.items()
         if name in plugged
     ]
-    meets = [(text, SMALL, False) for text in _meeting(unit)]
+    meets = [(text, SMALL, False) for text in meeting(unit)]
     return build.node(f"device:{unit.name}", "device", (unit.label, SIZE, True), *ports, *meets)
-
-
-def _meeting(unit: Unit) -> list[str]:
-    """How several inputs for power meet inside a device."""
-    side, ports = unit.model.power, unit.model.ports
-    apart = [(plate.either, "one of {} feeds") for plate in side.plates]
-    together = [(inputs, "{} feed together") for inputs in side.joined]
-    return [text.format(listed([ports[name].label for name in inputs])) for inputs, text in (*apart, *together)]
 
 
 def _control(build: _Builder, solved: Solved, handset: str, control: str) -> str:

@@ -1,4 +1,4 @@
-"""Copper leads: their resistance there and back, and the amperes that bare tables give them.
+"""Resistance of a copper lead, there and back.
 
 Metric sizes: the greatest resistance that IEC 60228 allows a plain flexible (class 5) conductor at 20 C; below 0.5 mm2,
 which that standard does not have, the greater value of the table of VDE 0295. Ideal copper of the same cross-section
@@ -9,10 +9,10 @@ has 9 to 17 % less. AWG sizes: the diameter rule of ASTM B258 with annealed copp
 from __future__ import annotations
 
 from fractions import Fraction
-from math import log, pi
 
 from rigcard.resolve.power import SECTIONS, THICKEST
 from rigcard.resolve.power_side import ROOM, Gauge
+from rigcard.resolve.wire import area
 
 CLASS_5 = {  # ohm/km at 20 C
     size: float(ohms)
@@ -41,35 +41,6 @@ CLASS_5 = {  # ohm/km at 20 C
         strict=True,
     )
 }
-# A that a core of a cable with two or three loaded cores carries all day at 30 C: VDE 0298-4, table 11, and VDE 0891-1
-# below 0.5 mm2. Source: tests/reference/wire_amperes.csv.
-CARRIES = {
-    Fraction(size): Fraction(amps)
-    for size, amps in (
-        pair.split(":")
-        for pair in [
-            "0.08:2",
-            "0.14:3",
-            "0.25:4.5",
-            "0.34:5",
-            "0.5:9",
-            "0.75:12",
-            "1:15",
-            "1.5:18",
-            "2.5:26",
-            "4:34",
-            "6:44",
-            "10:61",
-            "16:82",
-            "25:108",
-            "35:135",
-            "50:168",
-            "70:207",
-            "95:250",
-            "120:292",
-        ]
-    )
-}
 RESISTIVITY = 1 / 58  # ohm mm2/m at 20 C
 ALPHA = Fraction(4, 1000)  # a K, as IEC 60228 reckons; 0.00393 is the physical value
 
@@ -79,18 +50,6 @@ def ohms_per_km(gauge: Gauge) -> float:
     if gauge.kind == "mm2":
         return CLASS_5[gauge.size]
     return 1000 * RESISTIVITY / area(gauge)
-
-
-def area(gauge: Gauge) -> float:
-    """Cross-section of an AWG size in mm2."""
-    diameter: float = 0.127 * 92 ** ((36 - float(gauge.size)) / 39)
-    return pi / 4 * diameter * diameter
-
-
-def carries(gauge: Gauge) -> Fraction:
-    """Amperes that the tables give a size of wire; an AWG size has those of the metric size next to it by ratio."""
-    section = float(gauge.size) if gauge.kind == "mm2" else area(gauge)
-    return CARRIES[min(CARRIES, key=lambda size: abs(log(float(size) / section)))]
 
 
 def to_20(temperature: Fraction) -> Fraction:

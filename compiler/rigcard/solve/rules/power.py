@@ -364,7 +364,8 @@ def amperes_over_bare_wire(proof: Proof) -> Iterator[Finding]:
     """
     power = proof.solved.power
     for use in power.leads.values() if power else ():
-        from rigcard.solve.power.copper import carries, thicker
+        from rigcard.resolve.wire import carries
+        from rigcard.solve.power.copper import thicker
         from rigcard.solve.power.result import AT_REST
         from rigcard.solve.power.wording import amps
 
