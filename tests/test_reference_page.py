@@ -63,7 +63,7 @@ BLOCKS = {  # a rig in which each block can take other lines
     "unit handset": (
         'unit hs is handset-12 "Handset"',
         [
-            'memory 1 "PAGE A"',
+            'memory 1 "PAGE"',
             "channel 1 mode from top-rocker travel 90% / 90% failsafe -90%",
             "channel 2 zoom from left-slider failsafe hold",
             "channel 3 tools from front-toggle travel 60% / 60% failsafe -60%",
@@ -298,7 +298,10 @@ def shown() -> Shown:
     found = Shown(set(), set(), {})
     for fenced in FENCED:
         kind, code, host = split(fenced)
-        if kind == "rig-wrong" and code not in ("RC509", "RC220"):  # well written: a file that is not there, a question
+        if kind == "rig-wrong" and code not in (
+            "RC509",
+            "RC220",
+        ):  # well written: a file that is not there, a question
             continue
         text, start = hosted(host, fenced.text)
         _collect(grammar().parse(text), start, start + len(fenced.text), found)
