@@ -9,7 +9,7 @@ from rigcard import __version__
 from rigcard.documents.cards.card_set import card_key
 from rigcard.documents.cards.frame import NumberedGroup
 from rigcard.documents.labels.frame import Label, label_code
-from rigcard.exports.paths import turn_of
+from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Cable, Measurement
@@ -143,8 +143,10 @@ def _input(feed: Feed) -> dict[str, Any]:
         "stop": feed.input.stops,
         "handset": feed.handset,
         "channel": feed.channel,
-        "pin": f"{feed.wire.source.unit}.{feed.wire.source.port}",
-        "cable": feed.wire.leg.id,
+        "pin": f"{feed.pin.unit}.{feed.pin.port}",
+        "cable": feed.last.leg.id,
+        "route": legs_of(feed.route),
+        "sends_by": list(feed.input.sends),
         "reversed": feed.turned,
         "flipped": feed.flipped,
     }
@@ -206,7 +208,7 @@ def _reading(solved: Solved, reading: Reading) -> dict[str, Any]:
     return {
         "unit": reading.feed.unit,
         "input": reading.feed.input.name,
-        "cable": reading.feed.wire.leg.id,
+        "cable": reading.feed.last.leg.id,
         "heard_percent": _number(reading.heard),
         "state": reading.state or None,
         "turn_degrees": _number(turn_of(reading, False)),
@@ -234,7 +236,7 @@ def _combination(solved: Solved, row: JointRow) -> dict[str, Any]:
 def _loss(solved: Solved, sheet: ChannelResult, loss: Loss) -> dict[str, Any]:
     """What an input does from the loss of the link to its return, phase after phase."""
     feed = loss.feed
-    delay = solved.rig.units[feed.wire.source.unit].model.loss_after if loss.kind != "hold" else None
+    delay = solved.rig.units[feed.pin.unit].model.loss_after if loss.kind != "hold" else None
     phases = [_phase("hold", delay, None, "", ())]
     if loss.reading:
         phases.append(_phase("preset", None, loss.level, loss.state, loss.reading.effects))

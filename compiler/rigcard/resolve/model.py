@@ -31,11 +31,13 @@ class Counts(NamedTuple):
 
 
 class Signal(NamedTuple):
-    """A kind of signal. `kind` is servo, channels, commands, power or picture."""
+    """A kind of signal. `kind` is servo, channels, commands, power or picture; `powers`: it carries power, alone or
+    beside that."""
 
     name: str
     title: str
     kind: str
+    powers: bool
     channels: int
     counts: Counts | None
     serial: Serial
@@ -104,6 +106,14 @@ class Arithmetic(NamedTuple):
     trim_throw: Fraction  # what one throw of a trim lever adds to a level; 0 without trims
 
 
+class Need(NamedTuple):
+    """A setting with a value, or (value None) something that a mounted unit must offer."""
+
+    name: str
+    value: str | None
+    span: Span
+
+
 class Port(NamedTuple):
     """A socket or pin. `channel` is set on a receiver's pins that carry one channel."""
 
@@ -112,6 +122,7 @@ class Port(NamedTuple):
     signal: str
     channel: int | None
     connector: str | None
+    needs: tuple[Need, ...]
     span: Span
 
 
@@ -165,12 +176,19 @@ class Input(NamedTuple):
     learns: bool  # takes the first level after power-up as its zero
     dwell: Fraction | None  # ms that a level must last to be read
     silence: str | None  # the state without pulses
+    sends: tuple[str, ...]  # the ports that its commands leave by
+    needs: tuple[Need, ...]
     span: Span
 
     @property
     def states(self) -> list[str]:
         """The names that an `expect` can give: of the bands or of the sweep's ends."""
         return [self.sweep.first, self.sweep.last] if self.sweep else [band.name for band in self.bands]
+
+    @property
+    def commands(self) -> list[str]:
+        """The names of the commands that it can make: its bands, or itself where it sweeps."""
+        return [self.name] if self.sweep else [band.name for band in self.bands]
 
 
 class Setting(NamedTuple):
@@ -181,18 +199,12 @@ class Setting(NamedTuple):
     choices: tuple[str, ...]
 
 
-class Need(NamedTuple):
-    """A setting with a value, or (value None) something that a mounted unit must offer."""
-
-    name: str
-    value: str | None
-    span: Span
-
-
 class Command(NamedTuple):
-    """Something that a device can be told to do; `does` names the setting that says what."""
+    """Something that a device can be told to do; `does` names the setting that says what. `toggles`: the two states
+    that each order changes between."""
 
     name: str
+    toggles: tuple[str, str] | None
     needs: tuple[Need, ...]
     does: str | None
     span: Span
@@ -211,6 +223,7 @@ class Model(NamedTuple):
     pulse: Pulse | None
     window: tuple[Fraction, Fraction] | None  # the pulses that it takes for pulses, in us
     ports: dict[str, Port]
+    passed: dict[str, str]  # a port that a signal leaves by as it came in -> the port that it came in by
     inputs: dict[str, Input]
     settings: dict[str, Setting]
     commands: dict[str, Command]
@@ -325,12 +338,21 @@ class Unit(NamedTuple):
     settings: dict[str, Value]
     notes: tuple[str, ...]
     swap: str  # exact, same-type, any
+    obeys: tuple[str, ...] | None  # of the commands of its model; None: all
+    spare_for: str | None
     span: Span
 
     @property
     def role(self) -> str:
         """The role of its model."""
         return self.model.role
+
+    @property
+    def commands(self) -> dict[str, Command]:
+        """The commands that it obeys."""
+        if self.obeys is None:
+            return self.model.commands
+        return {name: self.model.commands[name] for name in self.obeys}
 
 
 # ---- cables and the rig -----------------------------------------------------------------------------------------
@@ -391,6 +413,17 @@ class Measurement(NamedTuple):
     span: Span
 
 
+class RadioLink(NamedTuple):
+    """Another radio link than that of the handsets, or what is known of one of theirs: `channel` may be ""."""
+
+    title: str
+    sender: str
+    receivers: tuple[str, ...]
+    band: str
+    channel: str
+    span: Span
+
+
 class Step(NamedTuple):
     """A line of the rig builder's own for one of the cards."""
 
@@ -444,6 +477,7 @@ class Rig(NamedTuple):
     day: Day
     signals: dict[str, Signal]
     units: dict[str, Unit]
+    spare_units: dict[str, Unit]  # packed and labelled, and joined to nothing
     cables: dict[str, Cable]
     expectations: tuple[Expectation, ...]
     measurements: tuple[Measurement, ...]
@@ -453,7 +487,12 @@ class Rig(NamedTuple):
     questions: tuple[str, ...]
     inventory: Inventory
     independents: tuple[Independent, ...]
+    radio_links: tuple[RadioLink, ...]
     span: Span
+
+    def unit_or_spare(self, name: str) -> Unit:
+        """A unit, in use or spare."""
+        return self.units.get(name) or self.spare_units[name]
 
     def port(self, end: End) -> Port:
         """The port that a plug goes into."""

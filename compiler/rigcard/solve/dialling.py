@@ -252,7 +252,7 @@ def _heard_scale(rig: Rig, unit: Unit, feed: Feed) -> tuple[Fraction, Fraction]:
     """heard = scale x sent + shift, where the listener declares a pulse relation of its own."""
     sender, listener = unit.model.arithmetic, rig.units[feed.unit].model.pulse
     assert sender is not None
-    if listener is None or rig.signal_at(feed.wire.sink).kind != "servo":
+    if listener is None or rig.signal_at(feed.plug).kind != "servo":
         return Fraction(1), Fraction(0)
     return (
         sender.pulse.per_percent / listener.per_percent,

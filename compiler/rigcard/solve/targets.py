@@ -25,7 +25,9 @@ def targets(rig: Rig, links: Links, expectation: Expectation) -> list[Target]:
             continue
         if feed.unit == expectation.unit:
             found += _local(feed, expectation.wanted)
-        elif any(order.receiver == expectation.unit for order in links.command_links_from(feed.unit)):
+        elif expectation.wanted[0] in rig.units[expectation.unit].commands and any(
+            order.receiver == expectation.unit for order in links.orders_of(feed)
+        ):
             found += _commanded(feed, expectation.wanted)
     return found
 

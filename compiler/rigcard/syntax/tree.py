@@ -157,7 +157,7 @@ class CarriesChannels(NamedTuple):
 
 
 class CarriesKind(NamedTuple):
-    kind: Name
+    kinds: tuple[Name, ...]
 
 
 class Counts(NamedTuple):
@@ -295,6 +295,15 @@ class Silence(NamedTuple):
     state: Name
 
 
+class Need(NamedTuple):
+    name: Name
+    value: Words | None
+
+
+class Needs(NamedTuple):
+    needs: tuple[Need, ...]
+
+
 class PortChannel(NamedTuple):
     first: Number
     last: Number | None
@@ -306,6 +315,7 @@ class Port(NamedTuple):
     signal: Name
     connector: Name | None
     channel: PortChannel | None
+    needs: Needs | None
 
 
 class Critical(NamedTuple):
@@ -313,11 +323,17 @@ class Critical(NamedTuple):
     stop: Name | None
 
 
+class Sends(NamedTuple):
+    ports: NameList
+
+
 class Input(NamedTuple):
     name: Name
     port: Name | None
     title: Words
     critical: Critical | None
+    sends: Sends | None
+    needs: Needs | None
     items: tuple[object, ...]
 
 
@@ -365,17 +381,14 @@ class Setting(NamedTuple):
     choices: Choices | None
 
 
-class Need(NamedTuple):
-    name: Name
-    value: Words | None
-
-
-class Needs(NamedTuple):
-    needs: tuple[Need, ...]
+class Toggles(NamedTuple):
+    first: Name
+    second: Name
 
 
 class Command(NamedTuple):
     names: NameList
+    toggles: Toggles | None
     needs: Needs | None
     does: Name | None
 
@@ -403,10 +416,15 @@ class Flips(NamedTuple):
 # ---- unit -------------------------------------------------------------------------------------------------
 
 
+class Spare(NamedTuple):
+    unit: Name
+
+
 class Unit(NamedTuple):
     name: Name
     model: Name
     title: Words
+    spare: Spare | None
     items: tuple[object, ...]
 
 
@@ -544,6 +562,10 @@ class Set(NamedTuple):
     value: Words
 
 
+class Obeys(NamedTuple):
+    names: NameList
+
+
 # ---- cable ------------------------------------------------------------------------------------------------
 
 
@@ -649,6 +671,14 @@ class Box(NamedTuple):
 
 class Independent(NamedTuple):
     inputs: tuple[Place, ...]
+
+
+class Link(NamedTuple):
+    title: Words
+    sender: Name
+    receivers: NameList
+    band: Words
+    channel: Words | None
 
 
 # ---- sheet of labels -----------------------------------------------------------------------------------------

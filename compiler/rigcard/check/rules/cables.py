@@ -20,25 +20,30 @@ def _all_units(facts: Facts) -> tuple[str, ...]:
 
 
 @rule("RC321", Severity.ERROR, tier=0)
-def two_sources_into_port(facts: Facts) -> Iterator[Finding]:
+def two_plugs_in_port(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: two leads into one port.
-    Why: a socket takes one plug, and two outputs joined fight each other.
-    Bad: rx.p7 to bridge.one and rx.p4 to bridge.one
+    Reports: two leads at one port.
+    Why: a socket takes one plug; two outputs joined fight each other, and one output needs a splitter for two.
+    Bad: rx.p7 to bridge.one and rx.p7 to bridge.two
     Good: rx.p7 to bridge.one and rx.p4 to bridge.two
     """
     taken: dict[tuple[str, str], End] = {}
     for cable in facts.rig.cables.values():
         for leg in cable.legs:
             for end in (leg.first, leg.second):
-                if end is None or facts.rig.port(end).direction == "out":
+                if end is None:
                     continue
                 first = taken.setdefault((end.unit, end.port), end)
                 if first is not end:
+                    leaves = facts.rig.port(end).direction == "out"
                     yield Finding(
                         end.span,
-                        f"two leads go into `{end.unit}.{end.port}`",
-                        "move one of them to another port",
+                        f"two plugs are in `{end.unit}.{end.port}`"
+                        if leaves
+                        else f"two leads go into `{end.unit}.{end.port}`",
+                        "move one of them to another port, or put a unit whose model `passes` the signal between"
+                        if leaves
+                        else "move one of them to another port",
                         (Related(first.span, "the first one"),),
                         joined_by(cable),
                     )

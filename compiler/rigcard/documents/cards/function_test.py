@@ -8,6 +8,7 @@ from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.order_of_test import Line, in_order
 from rigcard.documents.cards.parts import control_title, effect_and_turn, place
+from rigcard.resolve.links import obeying
 from rigcard.resolve.model import Unit
 from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.solved import Solved
@@ -122,7 +123,7 @@ def _last_lines(solved: Solved, handsets: list[Unit]) -> list[Test]:
         name
         for feed in links.feeds
         if is_record(feed.input.states)
-        for name in [order.receiver for order in links.command_links_from(feed.unit)] or [feed.unit]
+        for name in [order.receiver for order in obeying(rig, links, feed)] or [feed.unit]
     ]
     if recorders:
         at = listed([rig.units[name].title for name in dict.fromkeys(recorders)])

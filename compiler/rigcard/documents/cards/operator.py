@@ -154,7 +154,7 @@ def _follows(rows: Sequence[Row]) -> bool:
 def _heard(solved: Solved, reading: Reading) -> bool:
     """Whether anybody sees what a reading does: a rest state that sends no command is silence."""
     silent = reading.band is not None and reading.band.rest and not reading.effects
-    return not (silent and solved.links.command_links_from(reading.feed.unit))
+    return not (silent and solved.links.orders_of(reading.feed))
 
 
 def _rules(solved: Solved, unit: Unit) -> list[str]:

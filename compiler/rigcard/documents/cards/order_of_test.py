@@ -47,7 +47,7 @@ def in_order(solved: Solved) -> list[Line]:
 
 def _lines(solved: Solved, feed: Feed) -> list[Line]:
     """The rows of an input. A state that sends no command where others do shows nothing; standby does."""
-    orders = solved.links.command_links_from(feed.unit)
+    orders = solved.links.orders_of(feed)
     return [
         Line(row, reading)
         for row in solved.results[feed.handset, feed.channel].rows

@@ -31,8 +31,8 @@ from rigcard.documents.cards.parts import effect, place
 from rigcard.documents.cards.ruler import readings_of
 from rigcard.documents.diagram.leads import lead_pages
 from rigcard.documents.labels.cable_labels import end_id
-from rigcard.resolve.links import Wire
-from rigcard.resolve.model import End, Rig, Unit
+from rigcard.resolve.links import Feed, Route, Wire, obeying
+from rigcard.resolve.model import End, RadioLink, Rig, Unit
 from rigcard.solve.solved import ChannelResult, Solved
 from rigcard.words import millimetres, percent
 
@@ -161,11 +161,10 @@ def signal_graph(face: Typeface, solved: Solved) -> Graph:
             source = handset.channels[mix.source].control
             build.edge(_control(build, solved, sheet.handset, source), channel, "mix")
         for feed in solved.links.feeds_of(sheet.handset, sheet.name):
-            pin = _pin(build, rig, feed.wire)
+            pin = _pin(build, rig, feed.route[0])
             build.edge(channel, pin, "radio")
-            kind = rig.signal_at(feed.wire.source).kind
-            cable = _cable(build, rig, feed.wire)
-            build.edge(pin, cable, kind)
+            kind = rig.signal_at(feed.pin).kind
+            cable = _along(build, solved, pin, feed.route)
             unit = rig.units[feed.unit]
             known = f"input:{feed.unit}.{feed.input.name}"
             build.node(
@@ -173,13 +172,16 @@ def signal_graph(face: Typeface, solved: Solved) -> Graph:
                 "input",
                 (feed.input.title, SIZE, True),
                 (f"{unit.title}, {feed.input.port}", SMALL, False),
-                (end_id(feed.wire.leg, feed.wire.sink), SMALL, True),
+                (end_id(feed.last.leg, feed.plug), SMALL, True),
             )
             build.edge(cable, known, kind)
-            _effects(build, solved, known, feed.unit, feed.input.name)
+            _effects(build, solved, known, feed)
+    boxes: dict[str, str] = {}  # where a picture comes to each unit last, for the links that take it further
     for wire in solved.links.wires:
         if rig.signal_at(wire.source).kind == "picture":
-            _plain(build, rig, wire)
+            boxes.update(_plain(build, solved, wire))
+    for link in rig.radio_links:
+        _radio(build, rig, link, boxes)
     return build.graph("wiring", "Signals")
 
 
@@ -190,7 +192,7 @@ def _by_pin(solved: Solved) -> list[ChannelResult]:
     so a cable more in the file does not move what it does not touch.
     """
     pins = {
-        key: [f"{feed.wire.source.unit}.{feed.wire.source.port}" for feed in solved.links.feeds_of(*key)]
+        key: [f"{feed.pin.unit}.{feed.pin.port}" for feed in solved.links.feeds_of(*key)]
         for key in solved.results
     }
     users = Counter(pin for found in pins.values() for pin in set(found))
@@ -258,7 +260,7 @@ def _power_run(solved: Solved, wire: Wire) -> tuple[Wire, End, End] | None:
     use = solved.power.leads.get(wire.leg.id) if solved.power else None
     if use:
         return wire, use.lead.giver, use.lead.taker
-    return (wire, wire.source, wire.sink) if solved.rig.signal_at(wire.source).kind == "power" else None
+    return (wire, wire.source, wire.sink) if solved.rig.signal_at(wire.source).powers else None
 
 
 def _powered(build: _Builder, unit: Unit, plugged: Mapping[str, str]) -> str:
@@ -314,15 +316,45 @@ def _cable(build: _Builder, rig: Rig, wire: Wire, more: Sequence[str] = ()) -> s
     )
 
 
-def _plain(build: _Builder, rig: Rig, wire: Wire) -> None:
+def _along(build: _Builder, solved: Solved, start: str, route: Route) -> str:
+    """The leads of a route from a box on, with a box for every unit that passes the signal on; the last lead."""
+    rig = solved.rig
+    kind = rig.signal_at(route[0].source).kind
+    for number, wire in enumerate(route):
+        cable = _cable(build, rig, wire)
+        build.edge(start, cable, kind)
+        if number < len(route) - 1:
+            start = _through(build, solved, wire.sink.unit, wire.sink.port)
+            build.edge(cable, start, kind)
+    return cable
+
+
+def _through(build: _Builder, solved: Solved, unit: str, source: str) -> str:
+    """The box of a unit that passes on what comes in by a port, with every port that it leaves by."""
+    passed = solved.rig.units[unit].model.passed
+    lines = []
+    for wire in solved.links.wires:
+        for end in (wire.sink, wire.source):
+            if end.unit == unit and (end.port == source or passed.get(end.port) == source):
+                lines.append((f"{end.port}  {end_id(wire.leg, end)}", SMALL, True))
+    return build.node(f"through:{unit}.{source}", "device", (solved.rig.units[unit].title, SIZE, True), *lines)
+
+
+def _plain(build: _Builder, solved: Solved, wire: Wire) -> list[tuple[str, str]]:
+    """A lead between two devices; where each of the two stands."""
+    rig = solved.rig
     ends = []
     for end in (wire.source, wire.sink):
-        title = rig.units[end.unit].title
+        unit = rig.units[end.unit]
+        source = unit.model.passed.get(end.port, end.port)
+        if source in unit.model.passed.values():
+            ends.append(_through(build, solved, end.unit, source))
+            continue
         ends.append(
             build.node(
                 f"device:{end.unit}.{end.port}",
                 "device",
-                (title, SIZE, True),
+                (unit.title, SIZE, True),
                 (end.port, SMALL, False),
                 (end_id(wire.leg, end), SMALL, True),
             )
@@ -331,12 +363,28 @@ def _plain(build: _Builder, rig: Rig, wire: Wire) -> None:
     kind = rig.signal_at(wire.source).kind
     build.edge(ends[0], cable, kind)
     build.edge(cable, ends[1], kind)
+    return [(end.unit, box) for end, box in zip((wire.source, wire.sink), ends, strict=True)]
 
 
-def _effects(build: _Builder, solved: Solved, known: str, unit: str, name: str) -> None:
-    """What an input does, beside it, or beyond the lead that carries its commands."""
-    rig = solved.rig
-    feeds = [feed for feed in solved.links.feeds if feed.unit == unit and feed.input.name == name]
+def _radio(build: _Builder, rig: Rig, link: RadioLink, boxes: Mapping[str, str]) -> None:
+    """A link that is none of the handsets: from the box of its sender to those of its receivers."""
+    if rig.units[link.sender].role == "handset":
+        return
+    sender, *receivers = (
+        boxes.get(name) or build.node(f"device:{name}", "device", (rig.units[name].title, SIZE, True))
+        for name in (link.sender, *link.receivers)
+    )
+    on = ", ".join(part for part in (link.band, link.channel and f"channel {link.channel}") if part)
+    radio = build.node(f"link:{link.title}", "cable", (link.title, SIZE, True), (on, SMALL, False))
+    build.edge(sender, radio, "radio")
+    for receiver in receivers:
+        build.edge(radio, receiver, "radio")
+
+
+def _effects(build: _Builder, solved: Solved, known: str, feed: Feed) -> None:
+    """What an input does, beside it, or beyond the leads that carry its commands."""
+    rig, unit, name = solved.rig, feed.unit, feed.input.name
+    feeds = [other for other in solved.links.feeds if other.unit == unit and other.input.name == name]
     rows = readings_of(solved, feeds[0])
     several = len({row.control for row, _ in rows}) > 1
     lines = []
@@ -344,27 +392,26 @@ def _effects(build: _Builder, solved: Solved, known: str, unit: str, name: str) 
         if text := effect(solved, reading):
             title = solved.rig.units[feeds[0].handset].model.controls[row.control].title
             lines.append((f"{f'{title} ' if several else ''}{place(row.position)}  {text}", SMALL, False))
-    orders = solved.links.command_links_from(unit)
+    orders = obeying(rig, solved.links, feed) or solved.links.orders_of(feed)
     if not orders:
         node = build.node(f"effect:{unit}.{name}", "effect", *lines)
         build.edge(known, node, "inside")
     for order in orders:
-        source, sink = order.wire.source, order.wire.sink
+        first, source, sink = order.route[0], order.port, order.plug
         port = build.node(
             f"pin:{source.unit}.{source.port}",
             "pin",
             (source.port, SIZE, True),
             (rig.units[source.unit].title, SMALL, False),
-            (end_id(order.wire.leg, source), SMALL, True),
+            (end_id(first.leg, source), SMALL, True),
         )
         build.edge(known, port, "inside")
-        cable = _cable(build, rig, order.wire)
-        build.edge(port, cable, "commands")
+        cable = _along(build, solved, port, order.route)
         node = build.node(
             f"effect:{order.receiver}.{unit}.{name}",
             "effect",
             (rig.units[order.receiver].title, SIZE, True),
-            (f"{sink.port}, {end_id(order.wire.leg, sink)}", SMALL, False),
+            (f"{sink.port}, {end_id(order.route[-1].leg, sink)}", SMALL, False),
             *dict.fromkeys(lines),
         )
         build.edge(cable, node, "commands")
@@ -381,7 +428,7 @@ def drawing(face: Typeface, graph: Graph, placed: Placement) -> list[Mark]:
         reach.setdefault(edge.head, []).append(points[-1][0])
         reach.setdefault(edge.tail, []).append(points[0][0])
         marks.append(Curve(points, STYLES[edge.kind].weight, STYLES[edge.kind].dash))
-        if not edge.head.startswith("cable:"):
+        if not edge.head.startswith(("cable:", "link:")):
             marks += _arrow(points)
     for node in graph.nodes:
         x, y = placed.nodes[node.id]

@@ -164,7 +164,7 @@ def unasked_turn_too_far(proof: Proof) -> Iterator[Finding]:
         if turn is None or clear is None or turn <= clear:
             continue
         assert sweep and sweep.full
-        receiver = proof.solved.rig.units[loss.feed.wire.source.unit]
+        receiver = proof.solved.rig.units[loss.feed.pin.unit]
         assert receiver.model.loss_after
         most = clear * 1000 / receiver.model.loss_after
         yield _finding(
