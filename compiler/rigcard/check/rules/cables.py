@@ -5,6 +5,7 @@ from fractions import Fraction
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
+from rigcard.resolve.links import Wire, handset_behind
 from rigcard.resolve.model import Cable, End, Signal
 from rigcard.words import baud, listed, millimetres, volts
 
@@ -20,30 +21,25 @@ def _all_units(facts: Facts) -> tuple[str, ...]:
 
 
 @rule("RC321", Severity.ERROR, tier=0)
-def two_plugs_in_port(facts: Facts) -> Iterator[Finding]:
+def two_sources_into_port(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: two leads at one port.
-    Why: a socket takes one plug; two outputs joined fight each other, and one output needs a splitter for two.
-    Bad: rx.p7 to bridge.one and rx.p7 to bridge.two
+    Reports: two leads into one port.
+    Why: a socket takes one plug, and two outputs joined fight each other.
+    Bad: rx.p7 to bridge.one and rx.p4 to bridge.one
     Good: rx.p7 to bridge.one and rx.p4 to bridge.two
     """
     taken: dict[tuple[str, str], End] = {}
     for cable in facts.rig.cables.values():
         for leg in cable.legs:
             for end in (leg.first, leg.second):
-                if end is None:
+                if end is None or facts.rig.port(end).direction == "out":
                     continue
                 first = taken.setdefault((end.unit, end.port), end)
                 if first is not end:
-                    leaves = facts.rig.port(end).direction == "out"
                     yield Finding(
                         end.span,
-                        f"two plugs are in `{end.unit}.{end.port}`"
-                        if leaves
-                        else f"two leads go into `{end.unit}.{end.port}`",
-                        "move one of them to another port, or put a unit whose model `passes` the signal between"
-                        if leaves
-                        else "move one of them to another port",
+                        f"two leads go into `{end.unit}.{end.port}`",
+                        "move one of them to another port",
                         (Related(first.span, "the first one"),),
                         joined_by(cable),
                     )
@@ -191,3 +187,44 @@ def jacket_too_thin(facts: Facts) -> Iterator[Finding]:
                 f"cable `{cable.name}` is {millimetres(cable.jacket)} thick and moves, so no label holds on it",
                 "put it in a sleeve and state the diameter of the sleeve as its jacket",
             )
+
+
+@rule("RC382", Severity.WARNING, tier=0)
+def two_plugs_in_output(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: two leads that leave by one pin or socket of a signal.
+    Why: a socket takes one plug; the second lead was meant for the pin beside it, or a splitter is missing in the file.
+    Bad: rx.p8 to bridge.two and rx.p8 to bridge.three
+    Good: rx.p4 to bridge.two and rx.p8 to bridge.three; or a unit whose model `passes in to a, b`
+    """
+    first: dict[tuple[str, str], Wire] = {}
+    for wire in facts.links.wires:
+        end = wire.source
+        before = first.setdefault((end.unit, end.port), wire)
+        if before is not wire and facts.rig.signal_at(end).kind != "power":
+            yield Finding(
+                end.span,
+                f"two plugs are in `{end.unit}.{end.port}`: those of {before.leg.id} and {wire.leg.id}",
+                _free_pin(facts, wire)
+                or "move one of them to another port, or put a unit between whose model `passes` the signal",
+                (Related(before.source.span, "the first one"),),
+            )
+
+
+def _free_pin(facts: Facts, wire: Wire) -> str:
+    """Where the second of two plugs was meant to go: the free pin of the channel that its input asks for."""
+    rig, end, listener = facts.rig, wire.source, facts.rig.units[wire.sink.unit]
+    handset = handset_behind(rig, rig.units[end.unit])
+    busy = {(other.source.unit, other.source.port) for other in facts.links.wires}
+    heard = {feed.channel for feed in facts.links.feeds}
+    asked = {
+        source.channel
+        for name, source in listener.sources.items()
+        if listener.model.inputs[name].port == wire.sink.port
+    }
+    for channel in handset.channels.values() if handset else ():
+        for port in rig.units[end.unit].model.ports.values():
+            wanted = channel.name in asked if asked else channel.name not in heard
+            if wanted and port.channel == channel.number and (end.unit, port.name) not in busy:
+                return f"move the plug of {wire.leg.id} to {end.unit}.{port.name}, the pin of channel `{channel.name}`"
+    return ""
