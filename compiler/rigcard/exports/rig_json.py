@@ -12,9 +12,10 @@ from rigcard.documents.labels.frame import Label, label_code
 from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import Cable, Measurement
+from rigcard.resolve.model import Cable, Measurement, Unit
 from rigcard.resolve.packing import look_alikes
 from rigcard.resolve.payload import Load, handed, load_of
+from rigcard.resolve.radio import all_links
 from rigcard.solve.claims import Proof
 from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
 from rigcard.solve.power.provision import provided
@@ -22,8 +23,8 @@ from rigcard.solve.rules.measured import computed_pulse
 from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
 
-SCHEMA = 2
-COMPARABLE = (1, 2)  # the forms whose cards and labels are written as they are now
+SCHEMA = 3
+COMPARABLE = (1, 2, 3)  # the forms whose cards and labels are written as they are now
 HARM = ("critical", "command", "other")
 
 
@@ -40,6 +41,17 @@ def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence
         "crew": dict(rig.crew),
         "guard_percent": _number(rig.guard),
         "units": [_unit(solved, name) for name in rig.units],
+        "spare_units": [_spare(unit) for unit in rig.spare_units.values()],
+        "radio_links": [
+            {
+                "title": link.title,
+                "sender": link.sender,
+                "receivers": list(link.receivers),
+                "band": link.band,
+                "channel": link.channel,
+            }
+            for link in all_links(rig)
+        ],
         "channels": [_channel(solved, sheet) for sheet in solved.results.values()],
         "power_up": [
             {
@@ -119,8 +131,28 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "mounted_on": unit.mounted_on,
         "underslung": unit.underslung,
         "settings": {key: value.text for key, value in unit.settings.items()},
+        "obeys": list(unit.commands),
         "inputs": [_input(feed) for feed in solved.links.feeds if feed.unit == name],
         "unused_inputs": list(unit.unused),
+    }
+
+
+def _spare(unit: Unit) -> dict[str, Any]:
+    """A unit that lies in its case until it takes the place of another."""
+    return {
+        "name": unit.name,
+        "title": unit.title,
+        "model": unit.model.name,
+        "role": unit.role,
+        "spare_for": unit.spare_for,
+        "asset": unit.asset,
+        "serial": unit.serial,
+        "software": unit.software,
+        "case": unit.case,
+        "mass_kg": _number(unit.model.mass),
+        "memory": {"number": unit.memory[0], "name": unit.memory[1]} if unit.memory else None,
+        "bound_to": unit.bound_to,
+        "settings": {key: value.text for key, value in unit.settings.items()},
     }
 
 
@@ -220,7 +252,15 @@ def _reading(solved: Solved, reading: Reading) -> dict[str, Any]:
 
 
 def _commands(effects: Iterable[Effect]) -> list[dict[str, Any]]:
-    return [{"unit": found.unit, "command": found.command, "does": found.does} for found in effects]
+    return [
+        {
+            "unit": found.unit,
+            "command": found.command,
+            "does": found.does,
+            "toggles": list(found.toggles) or None,
+        }
+        for found in effects
+    ]
 
 
 def _combination(solved: Solved, row: JointRow) -> dict[str, Any]:

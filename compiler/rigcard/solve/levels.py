@@ -129,7 +129,8 @@ def effects_of(rig: Rig, links: Links, feed: Feed, state: str) -> tuple[Effect, 
         known = receiver.commands.get(command)
         if known:
             assigned = receiver.settings.get(known.does or "")
-            found.append(Effect(receiver.name, command, assigned.text if assigned else end))
+            does = assigned.text if assigned else end
+            found.append(Effect(receiver.name, command, does, known.toggles or ()))
     return tuple(found)
 
 

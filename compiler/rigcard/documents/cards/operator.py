@@ -25,7 +25,7 @@ from rigcard.documents.cards.handset_drawing import face_drawing, lettered
 from rigcard.documents.cards.parts import effect, effect_and_turn, place, together
 from rigcard.documents.cards.radio_loss import STAYS, on_loss
 from rigcard.resolve.model import Control, Position, Unit
-from rigcard.solve.loss import is_record
+from rigcard.solve.loss import is_record, toggles_take
 from rigcard.solve.solved import JointRow, Reading, Row, Solved
 from rigcard.solve.turning import shown_turn, turn_at
 from rigcard.words import listed
@@ -165,6 +165,10 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
             rules.append(f"One at a time: {' and '.join(titles)}. Back to rest before you touch the other.")
     if _records(solved, unit):
         rules.append("The switch asks; the tally answers. Look for the tally.")
+    if _toggles(solved, unit):
+        rules.append(
+            "Each press starts or stops the take: only the tally tells which. Look for it before and after."
+        )
     if unit.leave:
         titles = [unit.model.controls[name].title for name in unit.leave]
         rules.append(f"LEAVE, whatever happens: {listed(titles)}.")
@@ -189,6 +193,8 @@ def _faults(solved: Solved, unit: Unit, used: Sequence[Control], letters: Mappin
         faults.insert(0, f"Too slow, dead or tilted: {listed(loose)} to the middle first.")
     if _records(solved, unit):
         faults.append("No tally after RUN: take nothing for granted. Call.")
+    if _toggles(solved, unit):
+        faults.append("The tally does not change with a press: do not press again. Call.")
     return faults
 
 
@@ -201,6 +207,10 @@ def _call(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Block:
 
 def _records(solved: Solved, unit: Unit) -> bool:
     return any(loss.feed.handset == unit.name and is_record(loss.feed.input.states) for loss in solved.losses)
+
+
+def _toggles(solved: Solved, unit: Unit) -> bool:
+    return any(toggles_take(solved, feed) for feed in solved.links.feeds_from(unit.name))
 
 
 def _lost(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:

@@ -75,6 +75,8 @@ def effect(solved: Solved, reading: Reading) -> str:
             shown.append(f"{found.command} {found.does}")
         else:
             shown.append(f"{found.command}: {found.does}" if found.does else found.command)
+            if found.toggles:  # what it comes to depends on what was before
+                shown[-1] += f" (each press changes {' and '.join(found.toggles)})"
     return ", ".join(dict.fromkeys(shown))
 
 

@@ -9,6 +9,7 @@ from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.parts import control_title, effect, place, steps
 from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.payload import load_of
+from rigcard.solve.loss import is_toggle
 from rigcard.solve.power.circuits import Circuit, circuits
 from rigcard.solve.solved import Solved, WrongStart
 from rigcard.words import listed, listed_or
@@ -57,6 +58,13 @@ def power_down(face: Typeface, inner: float, solved: Solved) -> Group:
             joined(
                 heading(face, "After a battery swap", inner),
                 table(face, ("SWAPPED", "BEFORE POWER RETURNS"), rows, (inner * 0.26, inner * 0.74)),
+            )
+        )
+    if rows := _spare_rows(solved):
+        blocks.append(
+            joined(
+                heading(face, "A unit swapped for its spare", inner),
+                table(face, ("SPARE", "POWER OFF, THEN"), rows, (inner * 0.36, inner * 0.64)),
             )
         )
     pinned = cautions.on("power-down", solved.rig)
@@ -130,7 +138,14 @@ def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[tuple[str, s
     if others:
         titles = listed([unit.title for unit in others])
         do += f" {titles} come{'s' if len(others) == 1 else ''} on with it."
-    looks = [(rig.units[name], _sign(rig.units[name], name == first.name)) for name in awake]
+    pressed = pressed_units(solved)
+    looks = [
+        (
+            rig.units[name],
+            _sign(rig.units[name], name == first.name) + (", tally dark" if name in pressed else ""),
+        )
+        for name in awake
+    ]
     seen = [(unit, sign) for unit, sign in looks if sign]
     if seen and seen[0][0] is not first:
         seen.insert(0, (first, ""))
@@ -203,11 +218,60 @@ def _swap_rows(solved: Solved) -> list[list[Cell]]:
         units.update(dict.fromkeys(circuit.units))
     titles: dict[str, list[str]] = {}  # two handsets ask for the same
     for source, units in by_source.items():
-        titles.setdefault(_swapped(rig, source, list(units)), []).append(rig.units[source].title)
+        text = _swapped(rig, source, list(units), pressed_units(solved))
+        titles.setdefault(text, []).append(rig.units[source].title)
     return [[Cell(listed_or(found), BODY, True), Cell(text, BODY)] for text, found in titles.items()]
 
 
-def _swapped(rig: Rig, source: str, names: list[str]) -> str:
+def _spare_rows(solved: Solved) -> list[list[Cell]]:
+    """What each spare needs before it does the work of the unit that it is spare for."""
+    rows = []
+    for spare in solved.rig.spare_units.values():
+        unit = solved.rig.units[spare.spare_for or ""]
+        where = f", {spare.case}" if spare.case else ""
+        name = f"{spare.title}{f' {spare.asset}' if spare.asset else ''}{where}, for {unit.title}"
+        rows.append([Cell(name, BODY, True), Cell(" ".join(_in_place_of(solved.rig, spare, unit)), BODY)])
+    return rows
+
+
+def _in_place_of(rig: Rig, spare: Unit, unit: Unit) -> list[str]:
+    """The steps of one swap. Nothing is known of a spare but what the file says."""
+    steps_of_it = []
+    if spare.model is not unit.model:
+        steps_of_it.append(f"It is another model ({spare.model.title}): compile the rig with it first.")
+    if any(
+        unit.name in (leg.first.unit, leg.second and leg.second.unit)
+        for cable in rig.cables.values()
+        for leg in cable.legs
+    ):
+        steps_of_it.append("Each plug into the same port.")
+    handset = rig.units.get(unit.bound_to or "")
+    if handset and spare.bound_to == handset.name:
+        steps_of_it.append(f"It is bound to {handset.title}: look for its link light.")
+    elif handset:
+        steps_of_it.append(f"Bind it to {handset.title}, then set the failsafe again.")
+    if unit.role == "handset":
+        bound = [other.title for other in rig.units.values() if other.bound_to == unit.name]
+        steps_of_it.append(f"Memory and all values as on the card of {unit.title}.")
+        steps_of_it += [f"Bind {listed(bound)} to it, then set the failsafe again."] if bound else []
+    elif unit.settings:
+        steps_of_it.append(f"Settings as on the card of {unit.title}.")
+    return [*steps_of_it, "Then the whole function test."]
+
+
+def pressed_units(solved: Solved) -> set[str]:
+    """The units whose takes are started and stopped by one key: what they do after a restart, the tally alone shows."""
+    return {
+        done.unit
+        for sheet in solved.results.values()
+        for row in sheet.rows
+        for reading in row.readings
+        if is_toggle(reading)
+        for done in reading.effects
+    }
+
+
+def _swapped(rig: Rig, source: str, names: list[str], pressed: set[str]) -> str:
     units = [rig.units[name] for name in names]
     roles = {unit.role for unit in units}
     others = [unit.title for unit in units if unit.name != source]
@@ -222,8 +286,10 @@ def _swapped(rig: Rig, source: str, names: list[str]) -> str:
         parts.append("Stand clear, hands off the sticks.")
     elif roles & {"receiver", "adapter"}:
         parts.append("Hands off the sticks.")
-    if "camera" in roles:
+    if any(unit.role == "camera" and unit.name not in pressed for unit in units):
         parts.append("Recording control at standby.")
+    if pressed & {unit.name for unit in units}:
+        parts.append("No one knows whether it records after that: look at the tally, and press nothing before.")
     if any(unit.settings for unit in units if unit.role == "camera"):
         parts.append("Then look at its settings card again.")
     return " ".join(parts if len(parts) > 1 else [*parts, "Nothing to do first."])

@@ -8,7 +8,7 @@ from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.parts import effect, steps
 from rigcard.resolve.model import CENTRE
-from rigcard.solve.loss import RUN, is_record
+from rigcard.solve.loss import RUN, is_record, toggles_take
 from rigcard.solve.solved import Loss, Solved
 from rigcard.solve.turning import unasked_turn
 from rigcard.words import decimal
@@ -90,16 +90,23 @@ def _proof(solved: Solved) -> list[tuple[str, str]]:
             continue
         mine = [loss for loss in solved.losses if loss.feed.handset == unit.name]
         record = [loss for loss in mine if is_record(loss.feed.input.states)]
+        pressed = [loss for loss in mine if toggles_take(solved, loss.feed)]
         moving = [loss for loss in mine if loss.feed.input.critical and loss.feed.input.sweep]
-        if record:
+        if record or pressed:
             actions.append((f"{unit.title}: start a take.", "tally is lit"))
         if moving:
             actions.append((f"{unit.title}: a slow move with one stick.", "picture moves"))
         seen = [f"{loss.feed.input.title} {on_loss(solved, loss)}" for loss in moving]
         seen += [_record_seen(loss) for loss in record]
+        seen += ["no order is sent: look at the tally" for loss in pressed if not _presses(loss)]
         actions.append((f"{unit.title} OFF now, stick held.", "; ".join(seen) or "each function as above"))
         actions.append((f"Stick centred. {unit.title} on.", "nothing moves by itself"))
     return actions
+
+
+def _presses(loss: Loss) -> bool:
+    """Whether the loss itself presses a key that toggles."""
+    return loss.reading is not None and any(done.toggles for done in loss.reading.effects)
 
 
 def _record_seen(loss: Loss) -> str:

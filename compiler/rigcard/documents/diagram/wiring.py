@@ -33,6 +33,7 @@ from rigcard.documents.diagram.leads import lead_pages
 from rigcard.documents.labels.cable_labels import end_id
 from rigcard.resolve.links import Feed, Route, Wire, obeying
 from rigcard.resolve.model import End, RadioLink, Rig, Unit
+from rigcard.resolve.radio import on_air
 from rigcard.solve.solved import ChannelResult, Solved
 from rigcard.words import millimetres, percent
 
@@ -374,8 +375,7 @@ def _radio(build: _Builder, rig: Rig, link: RadioLink, boxes: Mapping[str, str])
         boxes.get(name) or build.node(f"device:{name}", "device", (rig.units[name].title, SIZE, True))
         for name in (link.sender, *link.receivers)
     )
-    on = ", ".join(part for part in (link.band, link.channel and f"channel {link.channel}") if part)
-    radio = build.node(f"link:{link.title}", "cable", (link.title, SIZE, True), (on, SMALL, False))
+    radio = build.node(f"link:{link.title}", "cable", (link.title, SIZE, True), (on_air(link), SMALL, False))
     build.edge(sender, radio, "radio")
     for receiver in receivers:
         build.edge(radio, receiver, "radio")
