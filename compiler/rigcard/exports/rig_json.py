@@ -152,7 +152,6 @@ def _spare(unit: Unit) -> dict[str, Any]:
         "mass_kg": _number(unit.model.mass),
         "memory": {"number": unit.memory[0], "name": unit.memory[1]} if unit.memory else None,
         "bound_to": unit.bound_to,
-        "settings": {key: value.text for key, value in unit.settings.items()},
     }
 
 

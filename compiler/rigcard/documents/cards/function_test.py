@@ -118,7 +118,8 @@ def _link_lines(solved: Solved) -> list[Test]:
 def _test(solved: Solved, line: Line) -> Test:
     row, reading = line.row, line.reading
     control = control_title(solved.rig, reading.feed.handset, row.control)
-    unit = solved.rig.units[reading.effects[0].unit if reading.effects else reading.feed.unit]
+    obeying_units = list(dict.fromkeys(done.unit for done in reading.effects)) or [reading.feed.unit]
+    at = listed([solved.rig.units[name].title for name in obeying_units])
     text = effect_and_turn(solved, reading)
     if is_record(reading.feed.input.states) and reading.state == RUN:
         text += ", tally lit, media time counts"
@@ -127,7 +128,7 @@ def _test(solved: Solved, line: Line) -> Test:
     if line.press:
         do += ", once" if line.press == 1 else ", once more"
         text = _toggled(reading, line.press)
-    return Test(do, unit.title, text, level, line.short, control if line.stays else "")
+    return Test(do, at, text, level, line.short, control if line.stays else "")
 
 
 def _toggled(reading: Reading, press: int) -> str:

@@ -289,7 +289,8 @@ def _swapped(rig: Rig, source: str, names: list[str], pressed: set[str]) -> str:
     if any(unit.role == "camera" and unit.name not in pressed for unit in units):
         parts.append("Recording control at standby.")
     if pressed & {unit.name for unit in units}:
-        parts.append("No one knows whether it records after that: look at the tally, and press nothing before.")
+        parts.append("Whether it then records is not known: look at the tally before you press anything.")
     if any(unit.settings for unit in units if unit.role == "camera"):
         parts.append("Then look at its settings card again.")
-    return " ".join(parts if len(parts) > 1 else [*parts, "Nothing to do first."])
+    alone = len(parts) < 2 and not pressed & {unit.name for unit in units}
+    return " ".join([*parts, "Nothing to do first."] if alone else parts)

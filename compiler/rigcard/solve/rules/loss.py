@@ -10,7 +10,7 @@ from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.model import Channel
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import sent
-from rigcard.solve.loss import STANDBY, is_record
+from rigcard.solve.loss import STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Loss
 from rigcard.solve.turning import unasked_turn
 from rigcard.words import decimal, signed_percent
@@ -98,7 +98,8 @@ def loss_fires_command(proof: Proof) -> Iterator[Finding]:
     for loss in proof.solved.losses:
         known = loss.feed.input
         has_rest = any(band.rest for band in known.bands)
-        if not has_rest or is_record(known.states) or not loss.state or known.stops:
+        presses = loss.reading is not None and is_toggle(loss.reading)
+        if not (has_rest or presses) or is_record(known.states) or not loss.state or known.stops:
             continue
         if not loss.at_rest:
             yield _finding(
