@@ -135,7 +135,8 @@ def several_follow_one_order(facts: Facts) -> Iterator[Finding]:
             unit = facts.rig.units[unsaid[0]]
             yield Finding(
                 unit.span,
-                f"{listed([f'`{other}`' for other in following])} all follow `{name}` of `{feed.unit}.{port}`",
+                f"{listed([f'`{other}`' for other in following])} {'both' if len(following) == 2 else 'all'} "
+                f"follow `{name}` of `{feed.unit}.{port}`",
                 f"write `obeys {_other_than(unit, following, facts.rig, name)}` in the block of `{unit.name}`",
                 units=tuple(following),
             )

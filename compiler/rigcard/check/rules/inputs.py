@@ -20,9 +20,14 @@ def input_without_source(facts: Facts) -> Iterator[Finding]:
     rig = facts.rig
     handsets = [unit.name for unit in rig.units.values() if unit.role == "handset"]
     plugged = plugged_into(facts.links)
+    behind: dict[
+        tuple[str, str], list[tuple[str, str]]
+    ] = {}  # inputs by the empty socket of what passes on to them
     for (name, port), names in dry_inputs(facts).items():
         unit, begins = rig.units[name], origin(rig, plugged, name, port)
-        if begins.kind != "receiver":
+        if begins.kind == "open" and begins.lead:
+            behind.setdefault((begins.unit, begins.port), []).extend((name, known) for known in names)
+        elif begins.kind != "receiver":
             yield _no_beginning(facts, unit, port, names, begins, (name, *handsets))
         elif rig.signals[unit.model.ports[port].signal].kind != "channels":
             assert begins.lead is not None
@@ -39,6 +44,15 @@ def input_without_source(facts: Facts) -> Iterator[Finding]:
                     f"write `input {known} from CHANNEL` or `unused {known}` in its block",
                     units=(name,),
                 )
+    for (name, port), dry in behind.items():
+        inputs = listed([f"`{known}` of `{unit}`" for unit, known in dry])
+        yield Finding(
+            rig.units[name].span,
+            f"nothing is plugged into `{name}.{port}`, which passes on what others listen to, so no channel reaches "
+            f"{inputs}",
+            f"add a cable leg `RECEIVER.PIN to {name}.{port}`",
+            units=(*dict.fromkeys(unit for unit, _ in dry), *handsets),
+        )
 
 
 def dry_inputs(facts: Facts) -> dict[tuple[str, str], list[str]]:
@@ -60,7 +74,7 @@ def _no_beginning(
     here, there = f"{unit.name}.{port}", f"{begins.unit}.{begins.port}"
     inputs = f"so no channel reaches {listed([f'`{name}`' for name in names])}"
     behind = f"{inputs} of `{unit.name}`"
-    if begins.kind == "open" and begins.lead is None:
+    if begins.kind == "open":
         return Finding(
             unit.span,
             f"nothing is plugged into `{here}`, {inputs}",
@@ -68,13 +82,6 @@ def _no_beginning(
             units=units,
         )
     assert begins.lead is not None
-    if begins.kind == "open":
-        return Finding(
-            facts.rig.units[begins.unit].span,
-            f"nothing is plugged into `{there}`, which passes on what `{here}` listens to, {behind}",
-            f"add a cable leg `RECEIVER.PIN to {there}`",
-            units=units,
-        )
     if begins.kind == "ring":
         return Finding(
             begins.lead.source.span,
@@ -119,7 +126,7 @@ def _unused_pin(facts: Facts, wire: Wire, port: str, names: list[str], units: tu
     return Finding(
         wire.source.span,
         f"`{port}` is on {wire.source.unit}.{pin.name}, channel {pin.channel or '?'}, which no channel of the "
-        f"handset uses, so `{names[0]}` has no source",
+        f"handset uses, so {listed([f'`{name}`' for name in names])} {'have' if len(names) > 1 else 'has'} no source",
         f"move the plug to {listed_or(meant)}"
         if meant
         else f"give the handset a channel {pin.channel or ''}".strip(),
@@ -190,6 +197,7 @@ def leads_in_ring(facts: Facts) -> Iterator[Finding]:
     """
     rig, plugged = facts.rig, plugged_into(facts.links)
     told: set[str] = set()
+    told_rings: set[str] = set()
     for wire in facts.links.wires:
         begins = origin(rig, plugged, wire.sink.unit, wire.sink.port)
         if begins.kind != "ring" or begins.lead is None or wire.leg.id in told:
@@ -202,13 +210,15 @@ def leads_in_ring(facts: Facts) -> Iterator[Finding]:
             unit, port = lead.source.unit, rig.units[lead.source.unit].model.passed[lead.source.port]
         ids = [lead.leg.id for lead in around]
         told.update((*ids, wire.leg.id))
-        if wire in around:
+        if told_rings.isdisjoint(ids):
+            told_rings.update(ids)
+            first = around[-1]
             yield Finding(
-                wire.source.span,
-                f"{listed(ids)} go round in a ring, so nothing comes into it"
+                first.source.span,
+                f"{listed(ids[::-1])} go round in a ring, so nothing comes into it"
                 if len(ids) > 1
-                else f"{ids[0]} brings `{wire.source.unit}` its own signal, so nothing comes into it",
-                f"plug {wire.leg.id} into the unit that the signal comes from, in place of `{wire.source.unit}."
-                f"{wire.source.port}`",
+                else f"{ids[0]} brings `{first.source.unit}` its own signal, so nothing comes into it",
+                f"plug {first.leg.id} into the unit that the signal comes from, in place of `{first.source.unit}."
+                f"{first.source.port}`",
                 units=tuple(dict.fromkeys(lead.source.unit for lead in around)),
             )
