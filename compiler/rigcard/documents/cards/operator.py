@@ -139,7 +139,7 @@ def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
                     f"{name} {' / '.join(place(end.position) for end in rows)}{f', {turn}' if turn else ''}"
                 )
                 break
-            lines.append(f"{place(here.position)} {', '.join(text for text in shown if text)}")
+            lines.append(f"{place(here.position)} {', '.join(dict.fromkeys(text for text in shown if text))}")
     return list(dict.fromkeys(lines))
 
 
