@@ -205,26 +205,32 @@ def two_plugs_in_output(facts: Facts) -> Iterator[Finding]:
             yield Finding(
                 end.span,
                 f"two plugs are in `{end.unit}.{end.port}`: those of {before.leg.id} and {wire.leg.id}",
-                _free_pin(facts, wire)
+                _free_pin(facts, before, wire)
                 or "move one of them to another port, or put a unit between whose model `passes` the signal",
                 (Related(before.source.span, "the first one"),),
             )
 
 
-def _free_pin(facts: Facts, wire: Wire) -> str:
-    """Where the second of two plugs was meant to go: the free pin of the channel that its input asks for."""
-    rig, end, listener = facts.rig, wire.source, facts.rig.units[wire.sink.unit]
+def _free_pin(facts: Facts, first: Wire, second: Wire) -> str:
+    """Where one of two plugs was meant to go: the free pin of a channel that its input asks for, or that none hears."""
+    rig, end = facts.rig, first.source
     handset = handset_behind(rig, rig.units[end.unit])
-    busy = {(other.source.unit, other.source.port) for other in facts.links.wires}
-    heard = {feed.channel for feed in facts.links.feeds}
-    asked = {
-        source.channel
-        for name, source in listener.sources.items()
-        if listener.model.inputs[name].port == wire.sink.port
+    busy = {wire.source.port for wire in facts.links.wires if wire.source.unit == end.unit}
+    numbers = {
+        port.channel: port.name
+        for port in rig.units[end.unit].model.ports.values()
+        if port.channel and port.name not in busy
     }
-    for channel in handset.channels.values() if handset else ():
-        for port in rig.units[end.unit].model.ports.values():
-            wanted = channel.name in asked if asked else channel.name not in heard
-            if wanted and port.channel == channel.number and (end.unit, port.name) not in busy:
-                return f"move the plug of {wire.leg.id} to {end.unit}.{port.name}, the pin of channel `{channel.name}`"
-    return ""
+    free = {
+        channel.name: f"{end.unit}.{numbers[channel.number]}, the pin of channel `{channel.name}`"
+        for channel in (handset.channels.values() if handset else ())
+        if channel.number in numbers
+    }
+    for wire in (first, second):
+        listener = rig.units[wire.sink.unit]
+        for name, source in listener.sources.items():
+            if listener.model.inputs[name].port == wire.sink.port and source.channel in free:
+                return f"move the plug of {wire.leg.id} to {free[source.channel]}"
+    heard = {feed.channel for feed in facts.links.feeds}
+    unheard = [where for channel, where in free.items() if channel not in heard]
+    return f"move one of the two to {unheard[0]}" if unheard else ""

@@ -199,11 +199,17 @@ def receiver_bound_to_other_handset(facts: Facts) -> Iterator[Finding]:
     Bad: rx-a bound to hs-b, and the head behind it `input pan from pan`, a channel of hs-a
     Good: rx-a bound to hs-a
     """
+    told: set[str] = set()
     for name, meant in _bound_to_other(facts):
         receiver = facts.rig.units[name]
-        yield Finding(
-            receiver.span,
-            f"receiver `{name}` is bound to `{receiver.bound_to}`, and the inputs behind it follow channels of `{meant}`",
-            f"write `bound to {meant}` in the block of `{name}`",
-            units=tuple(facts.rig.units),
-        )
+        others = [unit for unit in facts.rig.units.values() if unit.bound_to == meant]
+        cause = f"receiver `{name}` is bound to `{receiver.bound_to}`, and the inputs behind it follow channels of `{meant}`"
+        hint = f"write `bound to {meant}` in the block of `{name}`"
+        if name in told:
+            continue
+        if len(others) == 1 and others[0].role == "receiver":  # each has what the other should have
+            other = others[0]
+            told.add(other.name)
+            cause = f"the receivers `{name}` and `{other.name}` are bound crosswise: {cause}"
+            hint += f", and `bound to {receiver.bound_to}` in the block of `{other.name}`"
+        yield Finding(receiver.span, cause, hint, units=tuple(facts.rig.units))
