@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-CLEAN, FAULTS, UNUSABLE = 0, 1, 2
+CLEAN, FAULTS, UNUSABLE, WITHOUT_DRAWING = 0, 1, 2, 3
 PATIENCE = 60  # seconds until a process counts as hung
 CONTROLS = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2066-\u2069]")
 

@@ -66,7 +66,7 @@ unit dev is box "Listener" {{ {unit} }}
 USUAL = {
     "guard": "0%",
     "pulse": "1500us centre, 4us per 1%",
-    "subtrim": "-240..240 steps, 240 steps = 35%",
+    "subtrim": "-240..240 steps, 240 steps = 35%",  # common practice, no source
     "shifts": "whole",
     "reverse": "before subtrim",
     "mix": "after travel",

@@ -226,7 +226,7 @@ def whole_rigs(draw: st.DrawFn) -> str:
         f"signal {power} {write.says()} carries power",
         f"model hm {write.says()} {{ role handset; face 180mm x 200mm; {'; '.join(c.text for c in controls)}; "
         "channels 12; pulse 1520us centre, 4us per 1%; travel 0%..140% step 1%; "
-        "subtrim -240..240 steps, 240 steps = 35%, shifts whole; reverse before subtrim; mix before travel; "
+        "subtrim -80..80 steps, 80 steps = 12%, shifts whole; reverse before subtrim; mix before travel; "
         f"output -150%..150%; {write.maybe('hazard lithium')} }}",
         f"model rm {write.says()} {{ role receiver; channels 12; port p1..p12 out servo channel 1..12; "
         f"port {bus} out {serial} }}",
@@ -386,7 +386,7 @@ signal key "K" carries commands
 signal dc "D" carries power
 model hm "H" { role handset; stick k1 "K1" left to right; dial k2 "K2" left to right; switch k3 "K3" away, toward
   channels 12; pulse 1500us centre, 4us per 1%; travel 0%..140% step 1%
-  subtrim -240..240 steps, 240 steps = 35%, shifts whole; reverse before subtrim; mix before travel
+  subtrim -80..80 steps, 80 steps = 12%, shifts whole; reverse before subtrim; mix before travel
   output -150%..150% }
 model rm "R" { role receiver; channels 12; port p1..p4 out servo channel 1..4; port q1, q2 out servo
   port ba out bus-a; port bb out bus-b; port kk out key }

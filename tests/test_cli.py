@@ -77,7 +77,7 @@ def test_wrong_usage_exits_2(rigcard: Rigcard, arguments: tuple[str, ...]) -> No
 
     assert run.code == 2
     assert run.out == ""
-    assert "usage: rigcard" in run.err
+    assert run.err.startswith("rigcard: ") and "  do: " in run.err
 
 
 # ---- new, check, build ---------------------------------------------------------------------------------------
@@ -352,14 +352,14 @@ def test_a_damaged_cache_does_no_harm(rigcard: Rigcard, tmp_path: Path, damage: 
 def test_without_a_working_dot_all_but_the_drawing_is_written(
     rigcard: Rigcard, tmp_path: Path, script: str | None, code: str
 ) -> None:
-    """No `dot`, or one that fails or answers nonsense: one message with the remedy, the other papers, exit 2."""
+    """No `dot`, or one that fails or answers nonsense: one message with the remedy, the other papers, exit 3."""
     (tmp_path / "bin").mkdir()
     if script:
         (tmp_path / "bin" / "dot").write_text(f"#!/bin/sh\n{script}\n", encoding="utf-8")
         (tmp_path / "bin" / "dot").chmod(0o755)
     run = rigcard("build", GORGE, env={"PATH": str(tmp_path / "bin")})
 
-    assert run.code == 2
+    assert run.code == cli.WITHOUT_DRAWING
     assert run.err.count("[RC") == 1
     assert f"[{code}]" in run.err
     assert "apt-get install" in run.err
@@ -377,7 +377,7 @@ def test_no_old_drawing_stays_beside_new_papers(rigcard: Rigcard, tmp_path: Path
     (tmp_path / "my.rig").write_text(source.replace('revision "', 'revision "Z'), encoding="utf-8")
     run = rigcard("build", "my.rig", env={"PATH": str(tmp_path / "bin")})
 
-    assert run.code == 2
+    assert run.code == cli.WITHOUT_DRAWING
     assert not (tmp_path / "out" / "my" / "wiring.svg").exists() or "wiring.svg" in run.err
 
 
@@ -602,21 +602,96 @@ def test_a_used_file_with_another_letter_in_any_locale(rigcard: Rigcard, tmp_pat
     assert rigcard("check", "\u00e4.rig", at=tmp_path, env=environment).code == 0
 
 
-def test_check_loads_nothing_that_draws(tmp_path: Path) -> None:
-    """`check` imports neither reportlab nor graphviz; `build` does (so that this can fail)."""
+def test_a_faulty_rig_loads_nothing_that_draws(tmp_path: Path) -> None:
+    """reportlab and graphviz are imported only where papers are judged or made: `check` of a sound rig judges them."""
+    (tmp_path / "faulty.rig").write_text('rig "Faulty" {', encoding="utf-8")
     program = (
         "import sys; from rigcard.cli import main; main(sys.argv[1:]); "
         "print(sorted({'reportlab', 'graphviz'} & set(sys.modules)))"
     )
     loaded = {}
-    for command in ("check", "build"):
+    for command, file in (("check", "faulty.rig"), ("check", str(FIRST)), ("build", str(FIRST))):
         run = subprocess.run(
-            [sys.executable, "-c", program, command, str(FIRST)],
+            [sys.executable, "-c", program, command, file],
             cwd=tmp_path,
             capture_output=True,
             text=True,
             check=True,
         )
-        loaded[command] = run.stdout.splitlines()[-1]
+        loaded[command, file[-9:]] = run.stdout.splitlines()[-1]
 
-    assert loaded == {"check": "[]", "build": "['graphviz', 'reportlab']"}
+    assert loaded["check", "aulty.rig"] == "[]"
+    assert loaded["check", "first.rig"] == loaded["build", "first.rig"] == "['graphviz', 'reportlab']"
+
+
+# ---- the gate --------------------------------------------------------------------------------------------------
+
+SOUND = FIRST.read_text(encoding="utf-8")
+
+
+def test_check_refuses_what_build_refuses(rigcard: Rigcard, tmp_path: Path, root: Path) -> None:
+    """A title too long for its place and labels too large for their cells are told without a build."""
+    shutil.copytree(root / "samples" / "stock", tmp_path / "stock")
+    for name, old, new, code in (
+        ("long", '"Small head"', f'"{"Small head " * 20}"', "RC501"),
+        ("cells", '  crew     operator "Operator"', '  crew operator "Operator"; labels on tiny', "RC504"),
+        ("glyph", '"Workshop"', '"Workshop \u4e2d"', "RC502"),
+    ):
+        text = SOUND.replace(old, new)
+        text += '\nsheet tiny "Tiny" { page a4; grid 10 x 20; cell 15mm x 10mm; margin 10mm, 10mm }\n' * (
+            name == "cells"
+        )
+        (tmp_path / f"{name}.rig").write_text(text, encoding="utf-8")
+        checked, built = (rigcard(command, f"{name}.rig") for command in ("check", "build"))
+        assert (checked.code, built.code) == (1, 1), name
+        assert f"[{code}]" in checked.err and f"[{code}]" in built.err, name
+
+
+def test_a_warning_is_an_error_where_that_is_asked_for(rigcard: Rigcard, tmp_path: Path, root: Path) -> None:
+    """An open question is a warning; `--strict` refuses the papers for it, and `-q` prints the warning alone."""
+    shutil.copytree(root / "samples" / "stock", tmp_path / "stock")
+    (tmp_path / "draft.rig").write_text(f'{SOUND}\nopen "Which lens?"\n', encoding="utf-8")
+
+    run = rigcard("build", "draft.rig", "--only", "kit", "--strict")
+    assert (run.code, run.out) == (1, "")
+    assert "warning[RC220]" in run.err and "Which lens?" in run.err
+    assert not (tmp_path / "out").exists()
+    loose = rigcard("build", "draft.rig", "--only", "kit", "-q")
+    assert (loose.code, loose.out) == (0, "")
+    assert (tmp_path / "out" / "draft" / "kit.pdf").exists()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "hint"),
+    [
+        (("chek", "first.rig"), "did you mean check?"),
+        (("build", "--onyl", "kit", "first.rig"), "did you mean --only?"),
+        (("check", "frist.rig"), "did you mean `first.rig`?"),
+    ],
+)
+def test_a_near_name_is_named(rigcard: Rigcard, tmp_path: Path, arguments: tuple[str, ...], hint: str) -> None:
+    """A slip in a command, an option or a file."""
+    (tmp_path / "first.rig").write_text(SOUND, encoding="utf-8")
+    run = rigcard(*arguments)
+
+    assert run.code == 2
+    assert hint in run.err
+
+
+def test_a_file_of_models_is_checked_by_itself(rigcard: Rigcard, tmp_path: Path, root: Path) -> None:
+    """Every stock file of the samples is sound alone; a fault in one is found there, and the rigs that use it are named."""
+    shutil.copytree(root / "samples" / "stock", tmp_path / "stock")
+    (tmp_path / "first.rig").write_text(SOUND, encoding="utf-8")
+    names = sorted(path.name for path in (tmp_path / "stock").glob("*.rig"))
+    sound = rigcard("check", "-q", *(f"stock/{name}" for name in names))
+    assert (sound.code, sound.said) == (0, "")
+    used = rigcard("check", "--users", "stock/heads.rig")
+    assert used.out.splitlines()[:2] == ["stock/heads.rig: no errors", "first.rig: no errors"]
+
+    heads = tmp_path / "stock" / "heads.rig"
+    heads.write_text(
+        heads.read_text(encoding="utf-8").replace("role      head", "role      haed", 1), encoding="utf-8"
+    )
+    faulty = rigcard("check", "stock/heads.rig")
+    assert faulty.code == 1
+    assert "did you mean `head`?" in faulty.err

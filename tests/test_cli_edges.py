@@ -28,13 +28,14 @@ from command import (
     FAULTS,
     PATIENCE,
     UNUSABLE,
+    WITHOUT_DRAWING,
     Run,
     command,
     contents,
     revised,
     rigcard,
 )
-from rigcard import __main__, __version__, cli
+from rigcard import __main__, cli
 from rigcard.catalogue import all_codes
 from rigcard.render import dot
 
@@ -369,7 +370,7 @@ def test_without_dot_the_other_papers_are_the_same(place: Path) -> None:
     run = rigcard("build", "first.rig", at=place, env={"PATH": str(place / "empty")})
     whole, found = contents(place / "whole" / "first"), contents(place / "out" / "first")
 
-    assert run.code == UNUSABLE
+    assert run.code == WITHOUT_DRAWING
     assert whole.keys() - found.keys() == {"wiring.svg", "wiring-power.svg"}
     assert {name for name in found if found[name] != whole[name]} == {"wiring.pdf"}
 
@@ -398,14 +399,14 @@ BROKEN_DOTS = {
 
 @pytest.mark.parametrize("kind", BROKEN_DOTS)
 def test_dot_is_broken(kind: str, place: Path) -> None:
-    """A `dot` that fails or answers nonsense: RC512, exit 2, the papers without it written, no traceback."""
+    """A `dot` that fails or answers nonsense: RC512, exit 3, the papers without it written, no traceback."""
     (place / "tools").mkdir()
     (place / "tools" / "dot").write_text(f"#!/bin/sh\n{BROKEN_DOTS[kind]}\n", encoding="utf-8")
     (place / "tools" / "dot").chmod(0o755)
     env = {"PATH": f"{place / 'tools'}:{os.environ['PATH']}"}
     run = rigcard("build", "first.rig", "--only", "wiring", "--only", "kit", at=place, env=env)
 
-    assert run.code == UNUSABLE
+    assert run.code == WITHOUT_DRAWING
     assert run.said.count("RC512") == 1
     assert not CONTROLS.search(run.said)
     assert {"kit.pdf", "wiring.pdf", "wiring.gv"} <= set(contents(place / "out" / "first"))
@@ -415,7 +416,7 @@ def test_dot_is_broken(kind: str, place: Path) -> None:
 def test_dot_that_does_not_end(
     place: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """A `dot` that hangs is stopped, though a program that it has started goes on: RC512, exit 2."""
+    """A `dot` that hangs is stopped, though a program that it has started goes on: RC512, exit 3."""
     (place / "tools").mkdir()
     (place / "tools" / "dot").write_text("#!/bin/sh\nsleep 5; echo {}\n", encoding="utf-8")
     (place / "tools" / "dot").chmod(0o755)
@@ -423,20 +424,20 @@ def test_dot_that_does_not_end(
     monkeypatch.setattr(dot, "PATIENCE", 0.2)
     monkeypatch.chdir(place)
     began = time.monotonic()
-    assert cli.main(["build", "first.rig", "--only", "wiring"]) == UNUSABLE
+    assert cli.main(["build", "first.rig", "--only", "wiring"]) == WITHOUT_DRAWING
     assert time.monotonic() - began < 4
     assert "did not end within 0.2 seconds" in capsys.readouterr().err
     assert {"wiring.pdf", "wiring.gv"} <= set(contents(place / "out" / "first"))
 
 
 def test_dot_that_is_no_program(place: Path) -> None:
-    """A `dot` that the system cannot run: RC511 or RC512, exit 2, no traceback."""
+    """A `dot` that the system cannot run: RC511 or RC512, exit 3, no traceback."""
     (place / "tools").mkdir()
     (place / "tools" / "dot").write_bytes(b"\x7fELF nonsense")
     (place / "tools" / "dot").chmod(0o755)
     run = rigcard("build", "first.rig", "--only", "wiring", at=place, env={"PATH": str(place / "tools")})
 
-    assert run.code == UNUSABLE
+    assert run.code == WITHOUT_DRAWING
     assert re.search("RC51[12]", run.err)
     assert "wiring.gv" in contents(place / "out" / "first")
 
@@ -571,10 +572,11 @@ def test_progress_is_for_terminals(place: Path) -> None:
     """Many files: where a batch stands is shown on a terminal, and leaves no trace in a file."""
     names = ["first.rig", "mast.rig"]
 
-    assert rigcard("check", *names, at=place) == Run(CLEAN, "first.rig: no errors\nmast.rig: no errors\n", "")
+    out = "first.rig: no errors\nmast.rig: no errors\n2 files: none with errors, 0 messages\n"
+    assert rigcard("check", *names, at=place) == Run(CLEAN, out, "")
     shown = on_a_terminal(["check", *names], place)
     assert "[2/2] mast.rig" in shown
-    assert shown.endswith("mast.rig: no errors\n")
+    assert shown.endswith("none with errors, 0 messages\n")
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp1252"])
@@ -734,15 +736,17 @@ def test_an_interrupt_is_no_crash(place: Path) -> None:
 def test_a_spoilt_cache_changes_nothing(state: str, place: Path) -> None:
     """The cache only saves time: without one, or with a broken one, the answer is the same and nothing is said."""
     base = Path("/dev/null") if state == "no-place" else place / "cache"
-    kept = base / "rigcard" / f"grammar-{__version__}-py{sys.version_info.major}.{sys.version_info.minor}"
     if state == "a-file":
         base.write_text("x", encoding="utf-8")
-    elif state == "a-folder":
-        kept.mkdir(parents=True)
-    elif state == "truncated":
+    elif state != "no-place":
         rigcard("check", "first.rig", at=place, env={"XDG_CACHE_HOME": str(base)})
+        (kept,) = (base / "rigcard").glob("grammar-*")
         whole = kept.read_bytes()
-        kept.write_bytes(whole[: len(whole) // 2])
+        kept.unlink()
+        if state == "a-folder":
+            kept.mkdir()
+        else:
+            kept.write_bytes(whole[: len(whole) // 2])
     run = rigcard("check", "first.rig", at=place, env={"XDG_CACHE_HOME": str(base)})
 
     assert run == Run(CLEAN, "first.rig: no errors\n", "")

@@ -124,9 +124,9 @@ def test_one_axis_that_follows_its_control_takes_one_line() -> None:
     pack = numbered_cards(FACE, solved_rig(GORGE))
     text = " ".join(words(found) for found in pack if found.group.kicker == "OPERATOR")
 
-    assert "Pan LEFT / RIGHT, 60 deg/s" in text
+    assert "Pan LEFT / RIGHT, 50 deg/s" in text
     assert "AWAY Tilt up" in text
-    assert "idle" not in text.split("Together")[0]
+    assert "ready" not in text.split("Together")[0]
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)

@@ -299,7 +299,9 @@ def test_an_input_hears_what_it_is_said_to_hear(tmp_path: Path) -> None:
     seen = set()
     for data in (
         *map(built, SAMPLES),
-        built_text(turned.replace("input roll       from roll", "input roll from roll reversed"), tmp_path),
+        built_text(
+            turned.replace("input horizon    from horizon", "input horizon from horizon reversed"), tmp_path
+        ),
     ):
         roles = {unit["name"]: unit["role"] for unit in data["units"]}
         inputs = {(unit["name"], found["name"]): found for unit in data["units"] for found in unit["inputs"]}

@@ -24,8 +24,8 @@ cable P98 "Monitor power" { cam-pack.out-2 to more.power; length 1m; jacket 5mm;
 POWERED = """unit more-pack is pack-98 "Another pack"
 cable P99 "Monitor power" { more-pack.out-1 to more.power; length 1m; jacket 5mm; wire 1.5mm2 }"""
 MOTOR = """unit more is motor-1 "Focus motor"
-cable W99 "Focus lead" {{ {} to more.signal; length 400mm; jacket 3mm }}"""
-PINS = {"gorge": ("rx.p1", "rx.p2", "rx.p3", "rx.p5", "rx.p6"), "mast": ("rx-a.p1", "rx-a.p2", "rx-a.p3")}
+cable S99 "Focus lead" {{ {} to more.signal; length 400mm; jacket 3mm }}"""
+PINS = {"gorge": ("rx.p1", "rx.p4", "rx.p7", "rx.p8"), "mast": ("rx-a.p1", "rx-a.p2", "rx-a.p3")}
 PINS["first"] = ("rx.p1", "rx.p2", "rx.p3")
 GROWN = [
     *((name, MOTOR.format(pin), pin) for name, pins in PINS.items() for pin in pins),

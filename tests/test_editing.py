@@ -168,11 +168,11 @@ def test_the_outline_of_a_stock_file(editor: Editor, job: Path) -> None:
 
     assert list(found) == re.findall(r"^(?:model|signal) ([\w-]+)", text, re.M)
     bridge = {inner.name: inner for inner in found["bridge-3"].children or []}
-    assert list(bridge)[:4] == ["one", "two", "three", "camera"]
-    assert [state.name for state in bridge["trigger"].children or []] == ["standby", "run"]
+    assert list(bridge)[:4] == ["j1", "j2", "j3", "camera"]
+    assert [state.name for state in bridge["trigger"].children or []] == ["run", "standby"]
     assert bridge["trigger"].kind == types.SymbolKind.Method
     camera = [inner.name for inner in found["camera-c"].children or []]
-    assert {"protocol", "key-a", "standby", "run", "iris"} <= set(camera)
+    assert {"socket", "soft-1", "standby", "run", "iris"} <= set(camera)
     radio = job / "stock" / "radio.rig"
     text = editor.open(radio)
     handset = next(symbol for symbol in editor.symbols(radio) if symbol.name == "handset-12")
@@ -210,11 +210,11 @@ def test_typing_between_letters_of_several_bytes(editor: Editor, job: Path) -> N
         path.read_text().replace('"Bridge loom" {', '"\U0001f3a5 Brücke 日本" { note').replace("{ note", "{", 1)
     )
     text = text.replace('job "Whitewater', 'job "\U0001f3a5\U0001f3a5 Wildwasser, Tag 2 — ') + (
-        'note "\U0001f9ea"; expect hs.front-toggle.away gives cam.standby # \U0001f9ea\n'
+        'note "\U0001f9ea"; expect hs.left-flip.away gives cam.standby # \U0001f9ea\n'
     )
     editor.open(path, text)
     assert editor.diagnostics(path) == []
-    last = '\U0001f9ea"; expect hs.front-toggle.away gives cam.standby'
+    last = '\U0001f9ea"; expect hs.left-flip.away gives cam.standby'
     place = at(text, last, last.index("cam."))
 
     assert editor.hover(path, place).startswith("unit cam is camera-c")
@@ -245,7 +245,7 @@ def test_typing_between_letters_of_several_bytes(editor: Editor, job: Path) -> N
 def test_line_ends_of_another_system_are_kept(editor: Editor, job: Path) -> None:
     """What is laid out, added by a remedy or renamed in a file with CRLF leaves no line with LF alone."""
     path = job / "gorge.rig"
-    text = path.read_text().replace("input roll from roll\n", "").replace("\n", "\r\n")
+    text = path.read_text().replace("input horizon from horizon\n", "").replace("\n", "\r\n")
     path.write_bytes(text.encode())
     editor.open(path)
     found = [mine for mine in editor.diagnostics(path) if mine.code == "RC311"]
@@ -257,7 +257,7 @@ def test_line_ends_of_another_system_are_kept(editor: Editor, job: Path) -> None
     renamed = applied(text, list(edit.changes[path.as_uri()]))
     laid_out = applied(text, editor.formatting(path))
 
-    assert "  unused roll\r\n}" in added
+    assert "  unused horizon\r\n}" in added
     assert "unit nodder is head-3" in renamed
     for new in (added, renamed, laid_out):
         assert new != text
@@ -429,7 +429,7 @@ def test_a_name_that_is_taken_in_a_rig_that_is_not_open(editor: Editor, fleet: P
         editor.rename(stock, at(text, "model lens-50", 8), "lens-99")
     (fleet / "rig-07.rig").unlink()
     with pytest.raises(JsonRpcException, match="there is a model named `lens-99` already"):
-        editor.rename(stock, at(text, "model lens-35", 8), "lens-99")
+        editor.rename(stock, at(text, "model zoom-4", 8), "lens-99")
 
 
 def test_a_name_in_a_statement_that_cannot_be_read(editor: Editor, job: Path) -> None:
@@ -454,14 +454,14 @@ def count_of(text: str) -> str:
 
 
 def test_the_ports_of_a_row_are_told_apart(editor: Editor, job: Path) -> None:
-    """`p7` of `p1..p8` is used once and declared with its row; the places of `p1` are not its own."""
+    """`p5` of `p1..p8` is used once and declared with its row; the places of `p1` are not its own."""
     path, stock = job / "gorge.rig", job / "stock" / "radio.rig"
     text = editor.open(path)
     radio = stock.read_text()
-    found = editor.references(path, at(text, "rx.p7", 4))
+    found = editor.references(path, at(text, "rx.p5", 4))
 
     assert places(found) == {
-        ("gorge.rig", at(text, "rx.p7").line, at(text, "rx.p7", 3).character),
+        ("gorge.rig", at(text, "rx.p5").line, at(text, "rx.p5", 3).character),
         ("radio.rig", at(radio, "port p1..p8").line, at(radio, "port p1..p8", 5).character),
     }
 
@@ -473,13 +473,13 @@ def test_two_hundred_faults(editor: Editor, job: Path) -> None:
     """The first fifty of the syntax are shown; names, outline, hover and remedies are there as before."""
     path = job / "gorge.rig"
     whole = path.read_text()
-    wrong = "expct hs.front-toggle.away gives cam.standby\n"
+    wrong = "expct hs.left-flip.away gives cam.standby\n"
     text = wrong * 200 + whole
     editor.open(path, text)
     found = editor.diagnostics(path)
 
     assert [mine.code for mine in found] == ["RC102"] * 50
-    assert {"hs", "head", "cam", "W01"} <= {symbol.name for symbol in editor.symbols(path)}
+    assert {"hs", "head", "cam", "S01"} <= {symbol.name for symbol in editor.symbols(path)}
     assert editor.definition(path, at(text, "bound to hs", 10))[0].range.start == at(text, "unit hs", 5)
     assert "bound to hs" in editor.hover(path, at(text, "bound to", 2))
     for mine in (found[0], found[-1]):
@@ -496,7 +496,7 @@ def test_a_wrong_name_that_is_told_once(editor: Editor, job: Path) -> None:
     path = job / "gorge.rig"
     text = (
         path.read_text().replace("gives cam.run", "gives cam.rum")
-        + "expect hs.front-toggle.toward gives cam.rum\n"
+        + "expect hs.left-flip.toward gives cam.rum\n"
     )
     assert text.count("cam.rum") == 2
     editor.open(path, text)

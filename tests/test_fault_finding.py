@@ -45,28 +45,31 @@ def card(solved: Solved) -> dict[str, str]:
 
 
 def test_gorge_is_read_off_its_wiring() -> None:
-    """The head's pack feeds all: head over P01, receiver over W02, bridge over the three leads of W01."""
+    """The head's pack feeds all: head over P01, receiver over S02, bridge over the three leads of S01, motor over S03.
+
+    One dial sets the speed of both axes.
+    """
     solved = solved_rig(ROOT / "samples" / "gorge.rig")
     assert solved
 
     assert card(solved) == {
         "everything": "Head handset: battery, memory; Head receiver: link light; Head pack: charge; "
-        "P01 at both ends, its fuse; Stabilised head: on; W02 at both ends",
-        "all of Stabilised head": "Head receiver: pin bus; W02 at both ends; "
+        "P01 at both ends, its fuse; Stabilised head: on; S02 at both ends",
+        "all of Stabilised head": "Head receiver: pin bus; S02 at both ends; "
         "Stabilised head: settings as on its card",
-        "all of Camera bridge": "Camera bridge: ready light; W03 at both ends; "
-        "Cinema camera: on, no menu open, Menu > Comms > Control port: Remote keys; "
-        "W01.1, W01.2 and W01.3, which feed Camera bridge; Camera pack: charge; P02 at both ends, its fuse",
-        "only Start / stop": "Front toggle; channel 7 record; Head receiver: pin p7; W01.1 at both ends",
-        "only Iris": "Left stick, across; channel 4 iris; Head receiver: pin p4; W01.2 at both ends",
-        "only User keys": "Left rocker; Right rocker; channel 8 keys; channel 10 keys-half; "
-        "Head receiver: pin p8; W01.3 at both ends; Cinema camera: settings as on its card",
-        "only Mode": "Mode rocker; channel 5 head-mode",
-        "only Pan": "Right stick, across; channel 1 pan",
-        "only Tilt": "Right stick, along; channel 2 tilt",
-        "only Roll trim": "Left dial; channel 6 roll",
-        "only Pan speed": "Left stick, along; channel 3 pan-speed",
-        "only Tilt speed": "Right slider; channel 9 tilt-speed",
+        "all of Camera bridge": "Camera bridge: ready light; S04 at both ends; "
+        "Cinema camera: on, no menu open, Body > Sockets > Control: Orders; "
+        "S01.R, S01.I and S01.T, which feed Camera bridge; Camera pack: charge; P02 at both ends, its fuse",
+        "Pan speed and Tilt speed": "Left dial; channel 9 pace",
+        "only Start / stop": "Left flip switch; channel 5 record; Head receiver: pin p5; S01.R at both ends",
+        "only Iris": "Left stick, along; channel 6 iris; Head receiver: pin p6; S01.I at both ends",
+        "only Soft keys": "Front toggle; Right rocker; channel 3 tools; channel 10 tool-pick; "
+        "Head receiver: pin p3; S01.T at both ends; Cinema camera: settings as on its card",
+        "only Mode": "Top rocker; channel 1 mode",
+        "only Pan": "Right stick, across; channel 7 pan",
+        "only Tilt": "Right stick, along; channel 4 tilt",
+        "only Horizon": "Right dial; channel 8 horizon",
+        "only Zoom ring": "Left slider; channel 2 zoom; Head receiver: pin p2; S03 at both ends; Zoom motor: on",
     }
 
 
@@ -77,18 +80,18 @@ def test_two_handsets_share_nothing_on_the_mast() -> None:
 
     assert card(solved) == {
         "everything of Head handset": "Head handset: battery, memory; Head receiver: link light, pin bus; "
-        "W11 at both ends; Mast head: on, Set-up > Radio: 16-channel serial; Mast pack: charge; "
+        "S11 at both ends; Mast head: on, Basic > Line type: 16-channel serial; Mast pack: charge; "
         "P11 at both ends, its fuse",
         "everything of Camera handset": "Camera handset: battery, memory; Camera receiver: link light; "
         "Receiver pack: charge; P14 at both ends",
-        "only Pan": "Head handset: Right stick, across, channel 1 pan",
+        "only Pan": "Head handset: Right stick, across, channel 3 pan",
         "only Tilt": "Head handset: Right stick, along, channel 2 tilt",
-        "only Lock": "Head handset: Front toggle, channel 3 lock",
-        "only Iris ring": "Camera handset: Right stick, along, channel 1 iris; Camera receiver: pin p1; "
-        "W12 at both ends; Iris motor: on",
-        "only Start / stop": "Camera handset: Left toggle, channel 2 record; Camera receiver: pin p2; "
-        "W13 at both ends; Camera bridge: ready light; W14 at both ends; "
-        "Cinema camera: on, no menu open, Menu > Comms > Control port: Remote keys; Camera pack: charge; "
+        "only Lock": "Head handset: Front toggle, Left flip switch, channel 1 lock, channel 4 soft",
+        "only Iris ring": "Camera handset: Right stick, along, channel 6 iris; Camera receiver: pin p6; "
+        "S12 at both ends; Iris motor: on",
+        "only Start / stop": "Camera handset: Left toggle, channel 3 record; Camera receiver: pin p3; "
+        "S13 at both ends; Camera bridge: ready light; S14 at both ends; "
+        "Cinema camera: on, no menu open, Body > Sockets > Control: Orders; Camera pack: charge; "
         "P12 at both ends, its fuse",
     }
 
@@ -341,7 +344,7 @@ model set "Handset" {
   channels 6
   pulse 1500us centre, 4us per 1%
   travel 0%..140% step 1%
-  subtrim -240..240 steps, 240 steps = 35%, shifts whole
+  subtrim -80..80 steps, 80 steps = 12%, shifts whole
   reverse before subtrim
   mix after travel
   output -150%..150%

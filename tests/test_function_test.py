@@ -82,24 +82,24 @@ def test_the_mast_is_read_off_its_wiring() -> None:
         "Play the test take = it plays to its end",
         "*All controls as on the power-up card = seen on the handsets",
     ]
-    # What the bridge hears, by its own 1520 us and 4 us a per cent: the pulses that its ruler draws.
-    assert [line.level for line in tests[4:6]] == ["−120 %\n1040 µs", "−35 %\n1380 µs"]
+    # What the bridge hears, by its own 1500 us and 5 us a per cent: the pulses that its ruler draws.
+    assert [line.level for line in tests[4:6]] == ["−52.4 %\n1238 µs", "+64.4 %\n1822 µs"]
 
 
 def test_the_gorge_frees_its_mode_first() -> None:
-    """All of the head's sweeps stand between OPERATOR and OFF; the three-position rocker goes the short way there."""
+    """All of the head's sweeps stand between STEER and PARKED; the three-position rocker goes the short way there."""
     lines = told(lines_of_test(sample("gorge")))
 
     first, last = (
-        lines.index("*!Mode rocker TOWARD = Mode operator"),
-        lines.index("*!Mode rocker AWAY = Mode off"),
+        lines.index("*!Top rocker TOWARD = Mode steer"),
+        lines.index("*!Top rocker AWAY = Mode parked"),
     )
-    assert lines[first - 1] == "Mode rocker MIDDLE = Mode follow"
+    assert lines[first - 1] == "Top rocker MIDDLE = Mode steady"
     assert [line.split(" = ")[1].split()[0] for line in lines[first + 1 : last]] == [
-        *["Roll"] * 2, *["Pan"] * 2, *["Tilt"] * 2, *["Pan"] * 2, *["Tilt"] * 2  # speeds before the critical axes
+        *["Horizon"] * 2, *["Pan"] * 2, *["Tilt"] * 2, *["Pan"] * 2, *["Tilt"] * 2  # speeds before the critical axes
     ]  # fmt: skip
     (text,) = (words for words in cards_of(sample("gorge"), "FUNCTION TEST"))
-    assert f"Mode rocker stays from {first + 1} to {last + 1}." in text
+    assert f"Top rocker stays from {first + 1} to {last + 1}." in text
 
 
 def test_a_rig_without_a_take_has_nothing_to_play() -> None:
@@ -283,7 +283,7 @@ def test_controls_bear_their_handset_where_there_are_two() -> None:
 
     assert "Head handset: Front toggle TOWARD" in power_up
     assert "Camera handset: Left toggle TOWARD run" in camera
-    assert "Camera handset: Left toggle, channel 2 record" in faults
+    assert "Camera handset: Left toggle, channel 3 record" in faults
     (gorge,) = cards_of(sample("gorge"), "SET-UP", "Cinema camera")
-    assert "Front toggle TOWARD run" in gorge
-    assert "Head handset: Front" not in gorge
+    assert "Left flip switch TOWARD run" in gorge
+    assert "Head handset: Left" not in gorge

@@ -207,7 +207,7 @@ def test_where_a_plug_goes_is_first_and_largest(gorge: Rig, jacket: str) -> None
         first = texts[0]
         assert label.name not in first.text
         assert all(first.size > text.size for text in texts if label.name in text.text or "→" in text.text)
-        if float(jacket) >= 3.2 and not label.name.startswith(("P", "W03")):
+        if float(jacket) >= 3.2 and not label.name.startswith(("P", "S04")):
             assert sum(label.name in text.text for text in texts) >= 2, (label.name, lines(label))
 
 
@@ -223,7 +223,7 @@ BUS = "port     bus    out serial-16 by servo-3"
     ],
 )
 def test_servo_plugs_bear_the_ground_mark(tmp_path: Path, was: str, now: str, marked: bool) -> None:
-    """A three-pin plug has no key: the servo loom begins with the mark, and the bus on a plug of the same kind."""
+    """A three-pin plug has no key: what comes from a servo pin begins with the mark, and the bus on a plug of the same kind."""
     stock = tmp_path / "stock"
     stock.mkdir()
     for file in (ROOT / "samples" / "stock").iterdir():
@@ -236,8 +236,8 @@ def test_servo_plugs_bear_the_ground_mark(tmp_path: Path, was: str, now: str, ma
     assert solved is not None
     found = {label.name for label in forms.cable_labels(FACE, solved.rig) if lines(label)[0].startswith("G|")}
 
-    loom = {f"W01.{leg}-{end}" for leg in (1, 2, 3) for end in "AB"}
-    assert found == loom | ({"W02-A"} if marked else set())
+    pins = {f"{leg}-{end}" for leg in ("S01.R", "S01.I", "S01.T", "S03") for end in "AB"}
+    assert found == pins | ({"S02-A"} if marked else set())
 
 
 def test_volts_and_amperes_are_those_of_the_source_and_the_lead(tmp_path: Path) -> None:
@@ -265,22 +265,22 @@ def test_volts_behind_a_regulator_are_its_own(tmp_path: Path) -> None:
 def test_what_is_to_be_compared_is_on_the_label(tmp_path: Path, gorge: Rig) -> None:
     """A lead that no other may take the place of says EXACT, and its mark stands there; no other lead says it."""
     made = {label.name: lines(label) for label in forms.cable_labels(FACE, gorge)}
-    assert all("EXACT · mark: three rings" in made[name] for name in ("W03-A", "W03-B"))
-    assert all("EXACT" not in " ".join(said) for name, said in made.items() if not name.startswith("W03"))
+    assert all("EXACT · mark: three rings" in made[name] for name in ("S04-A", "S04-B"))
+    assert all("EXACT" not in " ".join(said) for name, said in made.items() if not name.startswith("S04"))
     other = rig_of(tmp_path, GORGE.replace("three rings", "red ring"))
     codes = [
         {label.name: label_code(label) for label in forms.cable_labels(FACE, rig)} for rig in (gorge, other)
     ]
-    assert {name for name, code in codes[0].items() if codes[1][name] != code} == {"W03-A", "W03-B"}
+    assert {name for name, code in codes[0].items() if codes[1][name] != code} == {"S04-A", "S04-B"}
 
 
 def test_a_core_that_is_cut_is_told(gorge: Rig) -> None:
     """Who meets the lead must not take it for a whole one (common practice, no source)."""
-    power = gorge.cables["W03"].power._replace(cuts=frozenset({"plus"}))
-    rig = gorge._replace(cables={**gorge.cables, "W03": gorge.cables["W03"]._replace(power=power)})
+    power = gorge.cables["S04"].power._replace(cuts=frozenset({"plus"}))
+    rig = gorge._replace(cables={**gorge.cables, "S04": gorge.cables["S04"]._replace(power=power)})
     told = {label.name for label in forms.cable_labels(FACE, rig) if "plus cut" in " ".join(lines(label))}
 
-    assert told == {"W03-A", "W03-B"}
+    assert told == {"S04-A", "S04-B"}
 
 
 # ---- where the marks of a label stand ------------------------------------------------------------------------------
@@ -363,9 +363,9 @@ def test_words_of_a_flag(gorge: Rig) -> None:
     made = {label.name: label for label in forms.cable_labels(FACE, with_jackets(gorge, Fraction(3)))}
     one = [
         ("G| Head receiver", 8, True),
-        ("p7", 8, True),
-        ("W01.1-A", 7, True),
-        ("→ Camera bridge one,", 6.5, False),
+        ("p5", 8, True),
+        ("S01.R-A", 7, True),
+        ("→ Camera bridge j3,", 6.5, False),
         ("300 mm, rev C", 6.5, False),
     ]
     power = [
@@ -376,7 +376,7 @@ def test_words_of_a_flag(gorge: Rig) -> None:
         ("800 mm, rev C", 6.5, False),
     ]
 
-    assert said_of(made["W01.1-A"]) == one * 2
+    assert said_of(made["S01.R-A"]) == one * 2
     assert said_of(made["P01-A"]) == power * 2
 
 
@@ -386,11 +386,11 @@ def test_a_flag_with_much_text_has_wide_faces(gorge: Rig, length: int) -> None:
     title = " ".join("Wiadomo"[: 2 + at * length % 6] for at in range(length + 1))
     bridge = gorge.units["bridge"]._replace(title=title)
     cables = with_jackets(gorge, Fraction(3)).cables
-    plain = cables["W03"]._replace(build=cables["W03"].build._replace(swap="any", mark=""))
-    rig = gorge._replace(units={**gorge.units, "bridge": bridge}, revision="", cables={**cables, "W03": plain})
+    plain = cables["S04"]._replace(build=cables["S04"].build._replace(swap="any", mark=""))
+    rig = gorge._replace(units={**gorge.units, "bridge": bridge}, revision="", cables={**cables, "S04": plain})
     words = {
-        "W01.1-B": (f"G| {bridge.title} one", "→ Head receiver p7, 300 mm"),
-        "W03-A": (f"{bridge.title} camera", "→ Cinema camera control, 400 mm"),
+        "S01.R-B": (f"G| {bridge.title} j3", "→ Head receiver p5, 300 mm"),
+        "S04-A": (f"{bridge.title} camera", "→ Cinema camera control, 400 mm"),
     }
     made = {label.name: label for label in forms.cable_labels(FACE, rig)}
     for name, (here, there) in words.items():
@@ -471,10 +471,10 @@ def test_words_of_a_wrap(gorge: Rig) -> None:
         (f"P01-A {there} · {facts[0]}", 6, False),
         ("P01-A", 6, True),
     ]
-    assert thin["W01.1-A"] == [
-        ("G| Head receiver p7", 7, True),
-        ("W01.1-A → Camera bridge one, 300 mm, rev C", 6, False),
-        ("W01.1-A", 6, True),
+    assert thin["S01.R-A"] == [
+        ("G| Head receiver p5", 7, True),
+        ("S01.R-A → Camera bridge j3, 300 mm, rev C", 6, False),
+        ("S01.R-A", 6, True),
     ]
 
 
@@ -525,17 +525,17 @@ def test_a_still_lead_whose_words_do_not_fit_has_a_flag(gorge: Rig) -> None:
     rig = titled(with_jackets(gorge, Fraction(5)), "head-pack", "W" * 150)
     rig = rig._replace(sheet=COMMON["a4-3x8-70x37"])
     made = {label.name: label for label in forms.cable_labels(FACE, rig)}
-    assert (made["P01-A"].form, made["W02-A"].form) == ("flag", "wrap")
+    assert (made["P01-A"].form, made["S02-A"].form) == ("flag", "wrap")
     assert all(label.form == "wrap" and label.width <= 70 for label in forms.blank_labels(FACE, rig))
 
     rig = rig._replace(sheet=COMMON["a4-3x8-70x37"]._replace(cell=(Fraction(40), Fraction(80))))
     narrow = {label.name: label for label in forms.cable_labels(FACE, rig)}
-    assert narrow["W02-A"].form == "flag"
+    assert narrow["S02-A"].form == "flag"
 
 
 def test_the_ground_mark_follows_the_plug_to_its_end(gorge: Rig) -> None:
-    """W02 has a servo plug at the receiver alone: written from either end, that end has the mark and the other not."""
-    cable = gorge.cables["W02"]
+    """S02 has a servo plug at the receiver alone: written from either end, that end has the mark and the other not."""
+    cable = gorge.cables["S02"]
     (leg,) = cable.legs
     assert cable.build.plugs == ("servo-3", "control-6")
     turned = cable._replace(build=cable.build._replace(plugs=("control-6", "servo-3")))
@@ -550,7 +550,7 @@ def test_the_ground_mark_follows_the_plug_to_its_end(gorge: Rig) -> None:
     assert marked(cable, leg) == [True, False]
     assert marked(turned, back) == [False, True]
     assert marked(unstated, leg) == [stated, False]
-    servo = gorge.cables["W01"]
+    servo = gorge.cables["S01"]
     assert marked(servo, servo.legs[0]) == [True, True]  # both ends on servo ports
     models = {name: unit.model for name, unit in gorge.units.items()}
     ports_of = {
@@ -586,14 +586,14 @@ def test_the_ground_mark_follows_the_plug_to_its_end(gorge: Rig) -> None:
         (turned, back, [False, True]),
     ):  # the plugs tell it
         assert [words.here.startswith("G|") for words in forms.end_words(untold, written, along, {})] == told
-    other = gorge.cables["W03"]
+    other = gorge.cables["S04"]
     other = other._replace(build=other.build._replace(plugs=None))
     assert not any(words.here.startswith("G|") for words in forms.end_words(bare, other, other.legs[0], {}))
 
 
 def test_each_core_that_is_cut_is_told_at_both_ends(gorge: Rig) -> None:
     """On both ends of the lead, so that nobody takes the cut for a fault."""
-    cable = gorge.cables["W03"]
+    cable = gorge.cables["S04"]
     for cuts, told in (({"plus"}, ["plus cut"]), ({"ground", "plus"}, ["plus cut", "ground cut"]), (set(), [])):
         cut = cable._replace(power=cable.power._replace(cuts=frozenset(cuts)))
         for words in forms.end_words(gorge, cut, cut.legs[0], {}):
@@ -612,7 +612,7 @@ def test_copies_of_an_id_are_no_wider_than_the_cell(gorge: Rig) -> None:
 
 def test_words_of_a_lead_without_length(gorge: Rig) -> None:
     """The other end alone is told."""
-    cable = gorge.cables["W03"]._replace(length=None)
+    cable = gorge.cables["S04"]._replace(length=None)
     ends = forms.end_words(gorge, cable, cable.legs[0], {})
 
     assert [words.lasting for words in ends] == ["→ Cinema camera control", "→ Camera bridge camera"]
@@ -632,9 +632,9 @@ def test_the_id_alone_where_no_more_fits(gorge: Rig, jacket: str, form: str, siz
     assert (label.form, label.whole) == (form, False)
     assert set(said_of(label)) == {("P01-A", size, True)}
     servo = next(
-        label for label in forms.cable_labels(FACE, titled(rig, "rx", "W" * 400)) if label.name == "W01.1-A"
+        label for label in forms.cable_labels(FACE, titled(rig, "rx", "W" * 400)) if label.name == "S01.R-A"
     )
-    assert lines(servo)[0] == "G| W01.1-A", "which way round it is plugged is never left out"
+    assert lines(servo)[0] == "G| S01.R-A", "which way round it is plugged is never left out"
     assert not servo.whole
     assert all(label.whole for label in all_labels(FACE, with_jackets(gorge, Fraction(jacket), True)))
 
@@ -718,8 +718,8 @@ def test_a_flag_is_no_wider_than_its_cell(gorge: Rig) -> None:
         rig = titled(with_jackets(gorge, Fraction(3)), "bridge", title)._replace(
             sheet=sheet_of((70, 37), (5, 5)), revision=""
         )
-        label = next(label for label in forms.cable_labels(FACE, rig) if label.name == "W01.1-B")
-        here, there = f"G| {title} one", "→ Head receiver p7, 300 mm"
+        label = next(label for label in forms.cable_labels(FACE, rig) if label.name == "S01.R-B")
+        here, there = f"G| {title} j3", "→ Head receiver p5, 300 mm"
         for room in (25 - 2 * ROOM, 30 - 2 * ROOM):
             large, small = wrap(FACE, here, 8, room, bold=True), wrap(FACE, there, 6.5, room)
             high = len(large) * pitch(8) + pitch(7) + len(small) * pitch(6.5)
@@ -763,7 +763,7 @@ def test_marks_of_a_blank(gorge: Rig, kind: str) -> None:
     }.get(kind, (50, ceil(ZONES.get(jacket, 0) + girth + 2)))
     made = forms.blank_labels(FACE, with_jackets(gorge, Fraction(jacket), moving))
     assert [label.name for label in made] == ["blank 1", "blank 2", "blank 3", "blank 4"]
-    assert [lines(label)[0] for label in made] == ["W__-A", "W__-B", "W__-A", "W__-B"]
+    assert [lines(label)[0] for label in made] == ["S__-A", "S__-B", "S__-A", "S__-B"]
     label = made[0]
     assert (label.width, label.height) == (width, pytest.approx(height))
     for mark, (left, _) in zip(texts(label), fields, strict=True):
@@ -772,7 +772,7 @@ def test_marks_of_a_blank(gorge: Rig, kind: str) -> None:
     ticks = {"flag": 4, "sleeve": 0}.get(kind, 2)
     found = [(*one, *other) for one, other in solid(label)[ticks:]]
     if ruled is None:
-        beside = ROOM + FACE.width("W__-A", 6, True) + 2
+        beside = ROOM + FACE.width("S__-A", 6, True) + 2
         assert found == [pytest.approx((beside, ROOM + pitch(6) - 0.3, width - ROOM, ROOM + pitch(6) - 0.3))]
     else:
         assert found == [
@@ -794,7 +794,7 @@ def test_spares_and_blanks_come_last(gorge: Rig) -> None:
     made = {label.name: label for label in all_labels(FACE, gorge)}
     assert {"SPARE FOR P02"} <= set(lines(made["P02-A spare"]))
     assert "P__-A" in " ".join(lines(made["P02-A spare"]))
-    assert [lines(made[f"blank {number}"])[0] for number in (1, 2)] == ["W__-A", "W__-B"]
+    assert [lines(made[f"blank {number}"])[0] for number in (1, 2)] == ["S__-A", "S__-B"]
     assert sum(isinstance(mark, Line) and not mark.dash and mark.points[1][0] - mark.points[0][0] > 10
                for mark in made["blank 1"].marks) == 4  # fmt: skip
 
@@ -813,11 +813,11 @@ def test_words_of_a_spare(gorge: Rig) -> None:
         ("Cinema camera power,", 6.5, False),
         ("300 mm", 6.5, False),
     ]
-    assert made["W01.1-A spare"] == 2 * [
+    assert made["S01.R-A spare"] == 2 * [
         ("G| SPARE FOR", 8, True),
-        ("W01.1", 8, True),
-        ("W__-A", 7, True),
-        ("Head receiver p7,", 6.5, False),
+        ("S01.R", 8, True),
+        ("S__-A", 7, True),
+        ("Head receiver p5,", 6.5, False),
         ("300 mm", 6.5, False),
     ]
 
@@ -826,45 +826,45 @@ def test_spare_leads_of_the_kit_have_their_own_ids(gorge: Rig) -> None:
     """As the kit list names them, each leg and end; whatever the share of spares is (common practice, no source)."""
     more = {
         **gorge.cables,
-        "W01": gorge.cables["W01"]._replace(build=gorge.cables["W01"].build._replace(spares=2)),
+        "S01": gorge.cables["S01"]._replace(build=gorge.cables["S01"].build._replace(spares=2)),
     }
     for share in ("0", "10", "100"):
         rig = gorge._replace(spares=Fraction(share), cables=more)
         made = {label.name: lines(label) for label in forms.spare_lead_labels(FACE, rig)}
-        loom = [f"W01-S{number}.{leg}-{end}" for number in (1, 2) for leg in (1, 2, 3) for end in "AB"]
-        assert list(made) == [*loom, "W02-S1-A", "W02-S1-B", "P01-S1-A", "P01-S1-B"]
+        loom = [f"S01-S{number}.{leg}-{end}" for number in (1, 2) for leg in "RIT" for end in "AB"]
+        assert list(made) == [*loom, "S02-S1-A", "S02-S1-B", "P01-S1-A", "P01-S1-B"]
         for name, said in made.items():
             assert name in " ".join(said)
-        assert "SPARE FOR P01" in made["P01-S1-B"] and "G| SPARE FOR W02" in made["W02-S1-A"]
-        assert " ".join(made["W01-S2.3-B"]).startswith("G| SPARE FOR W01.3")
+        assert "SPARE FOR P01" in made["P01-S1-B"] and "G| SPARE FOR S02" in made["S02-S1-A"]
+        assert " ".join(made["S01-S2.T-B"]).startswith("G| SPARE FOR S01.T")
         every = [label.name for label in all_labels(FACE, rig)]
         assert len(every) == len(set(every)) and set(made) <= set(every)
 
 
 @pytest.mark.parametrize(
-    ("share", "leads"), [("0", 0), ("10", 1), ("30", 1), ("50", 2), ("57.1", 2), ("57.2", 3), ("100", 5)]
+    ("share", "leads"), [("0", 0), ("10", 1), ("30", 1), ("49.9", 2), ("50", 2), ("50.1", 3), ("100", 6)]
 )
 def test_share_of_spares_is_rounded_up(gorge: Rig, share: str, leads: int) -> None:
-    """Of seven legs two have a spare in the kit. 30 % is 2.1, so 3, less 2; 50 % is 4, less 2; one power lead is bare.
+    """Of eight legs two have a spare in the kit. 30 % is 2.4, so 3, less 2; 50 % is 4, less 2; one power lead is bare.
 
-    57.1 % is 3.997 of a leg, 57.2 % is 4.004: one more.
+    49.9 % is 3.992 legs, 50.1 % is 4.008: one more.
     """
     spares = forms.spare_labels(FACE, gorge._replace(spares=Fraction(share)))
 
     assert len(spares) == 2 * leads
-    assert not {label.name[:3] for label in spares} & {"P01", "W02"}
+    assert not {label.name[:3] for label in spares} & {"P01", "S02"}
     if leads:
         assert spares[0].name == "P02-A spare"
     assert bool(forms.blank_labels(FACE, gorge._replace(spares=Fraction(share)))) == (share != "0")
 
 
 def test_power_leads_then_those_that_move_have_spares_first(gorge: Rig) -> None:
-    """57.2 % of seven legs are five, less the two in the kit: the bare power lead, the one that moves, and the first."""
+    """50.1 % of eight legs are five, less the two in the kit: the bare power lead, the one that moves, and the first."""
     for place in ({"moving": True}, {"airborne": True}):
         cables = {name: cable._replace(moving=False, airborne=False) for name, cable in gorge.cables.items()}
-        cables["W03"] = cables["W03"]._replace(**place)
-        made = forms.spare_labels(FACE, gorge._replace(cables=cables, spares=Fraction("57.2")))
-        assert [label.name.split()[0] for label in made[::2]] == ["P02-A", "W03-A", "W01.1-A"]
+        cables["S04"] = cables["S04"]._replace(**place)
+        made = forms.spare_labels(FACE, gorge._replace(cables=cables, spares=Fraction("50.1")))
+        assert [label.name.split()[0] for label in made[::2]] == ["P02-A", "S04-A", "S01.R-A"]
 
 
 def test_spares_change_no_other_label(gorge: Rig) -> None:
@@ -885,11 +885,11 @@ def test_spares_change_no_other_label(gorge: Rig) -> None:
 
 def test_a_lead_that_begins_to_move_is_labelled_again(gorge: Rig) -> None:
     """The words are the same, the flag must come off."""
-    moving = {**gorge.cables, "W03": gorge.cables["W03"]._replace(moving=True)}
+    moving = {**gorge.cables, "S04": gorge.cables["S04"]._replace(moving=True)}
     before = {label.name: label_code(label) for label in all_labels(FACE, gorge)}
     after = {label.name: label_code(label) for label in all_labels(FACE, gorge._replace(cables=moving))}
 
-    assert {name for name in before if before[name] != after[name]} == {"W03-A", "W03-B"}
+    assert {name for name in before if before[name] != after[name]} == {"S04-A", "S04-B"}
 
 
 def test_case_labels_do_not_tell_what_is_inside(gorge: Rig) -> None:
@@ -1059,7 +1059,7 @@ def test_rows_of_labels_on_film(gorge: Rig, paper: str) -> None:
     thick = with_jackets(gorge, Fraction(10)).cables
     cables = {
         **thick,
-        "W02": thick["W02"]._replace(jacket=Fraction(2), moving=True),
+        "S02": thick["S02"]._replace(jacket=Fraction(2), moving=True),
         "P01": gorge.cables["P01"],
     }
     rig = gorge._replace(paper=paper, cables=cables, spares=Fraction(100))
@@ -1105,7 +1105,7 @@ def test_film_is_used_to_its_foot(gorge: Rig) -> None:
 def test_what_a_sheet_of_film_says(gorge: Rig) -> None:
     """Which of how many, the scale to print at, how sleeves go on where there are any; marks stand as on the label."""
     thick = with_jackets(gorge, Fraction(10)).cables
-    rig = gorge._replace(cables={**thick, "W02": thick["W02"]._replace(jacket=Fraction(2), moving=True)})
+    rig = gorge._replace(cables={**thick, "S02": thick["S02"]._replace(jacket=Fraction(2), moving=True)})
     made = {label.name: label for label in all_labels(FACE, rig)}
     pages = label_sheets(FACE, rig, Used()).document.pages
     sleeves = []
@@ -1239,9 +1239,9 @@ def test_lines_end_where_the_cut_is_near(gorge: Rig, turned: bool) -> None:
     }
     way = -1 if turned else 1
     width, height = (40.0, 20.0)[::way]
-    words = text_at(FACE, 2, 2, "W01-A", 8.0)
+    words = text_at(FACE, 2, 2, "S01-A", 8.0)
     marks = [Line(tuple(point[::way] for point in points)) for points in drawn]
-    label = Label("W01-A", "wrap", width, height, (words, *marks), ("W01-A",))
+    label = Label("S01-A", "wrap", width, height, (words, *marks), ("S01-A",))
     right, down = (1, 3)[::way]
     sheet = sheet_of((round(width) + 2 * right, round(height) + 2 * down), (5, 20))
     page = label_sheets(FACE, gorge._replace(sheet=sheet), Used(), [label]).document.pages[0]

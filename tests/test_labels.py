@@ -227,15 +227,15 @@ def test_the_alignment_page_says_what_to_do_with_it(name: str) -> None:
 
 
 def test_next_free_cell_is_told(tmp_path: Path) -> None:
-    """32 labels from cell 4 without 7 and 8 on sheets of 8: three, eight on each of three, five on the last."""
-    wanted = Request(only=("labels",), start=4, skip=frozenset((7, 8)))
+    """35 labels from cell 5 without 7 and 8 on sheets of 8: two, eight on each of four, one on the last."""
+    wanted = Request(only=("labels",), start=5, skip=frozenset((7, 8)))
     papers, codes = build(tmp_path, on_sheet("a4-2x4-99x68\n  spare-labels 0%"), wanted)
 
     assert codes == []
     assert papers is not None
     assert papers.remark.splitlines()[0] == (
-        "labels: cells used: sheet 1: 4-6; sheet 2: 1-8; sheet 3: 1-8; sheet 4: 1-8; sheet 5: 1-5; "
-        "next free cell 6 (row 3, column 2), 3 left on the last sheet"
+        "labels: cells used: sheet 1: 5-6; sheet 2: 1-8; sheet 3: 1-8; sheet 4: 1-8; sheet 5: 1-8; sheet 6: 1; "
+        "next free cell 2 (row 1, column 2), 7 left on the last sheet"
     )
 
 
@@ -267,11 +267,11 @@ def test_a_new_revision_alone_relabels_nothing(tmp_path: Path) -> None:
     assert after is not None
     old, new = still_valid(since), still_valid(after.files["rig.json"].decode())
 
-    assert {name for name, code in new.labels.items() if old.labels[name] != code} == {"W03-A", "W03-B"}
+    assert {name for name, code in new.labels.items() if old.labels[name] != code} == {"S04-A", "S04-B"}
     document = pypdfium2.PdfDocument(after.files["labels.pdf"])
     words = "".join(page.get_textpage().get_text_range() for page in document)
-    assert "W03-A" in words
-    assert "W02-A" not in words
+    assert "S04-A" in words
+    assert "S02-A" not in words
 
 
 def test_only_changed_cards_are_printed(tmp_path: Path) -> None:
@@ -280,7 +280,7 @@ def test_only_changed_cards_are_printed(tmp_path: Path) -> None:
     before, _ = build(tmp_path, text, Request())
     assert before is not None
     since = before.files["rig.json"].decode()
-    after, _ = build(tmp_path, text.replace("ISO up", "Peaking"), Request(since=since))
+    after, _ = build(tmp_path, text.replace("Frame marker", "Peaking"), Request(since=since))
     assert after is not None
     changed = {
         card["card"]

@@ -203,7 +203,7 @@ EXTREMES = {
         ('job      "Workshop"', f"job {quoted('W' * 60)}"),
         ("expect", f"step rigging {quoted('W' * 300)}\nexpect"),
     ),
-    "a cable id of three lines in the diagram": ("gorge", ("cable W03", f"cable {'long-name-' * 6}W03")),
+    "a cable id of three lines in the diagram": ("gorge", ("cable S04", f"cable {'long-name-' * 6}S04")),
     "a title of sixty wide letters": ("gorge", ("Gorge cable camera", "W" * 60), ("Cinema camera", "W" * 60)),
     "a jacket as thin as a wire, moving": (
         "gorge",

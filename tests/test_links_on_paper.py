@@ -64,7 +64,7 @@ unit hs is handset-12 "Handset" {
   channel 1 focus from left-slider failsafe hold
   channel 2 iris from right-slider failsafe hold
   channel 3 record from front-toggle failsafe hold
-  channel 4 wiper from left-rocker failsafe hold
+  channel 4 wiper from top-rocker failsafe hold
 }
 unit hs-s is handset-12 "Spare handset" spare for hs { asset "HS-9"; case "Case 1" }
 unit rx is receiver-8 "Receiver" { bound to hs }

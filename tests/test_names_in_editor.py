@@ -41,7 +41,7 @@ model hand "Handset" {
   switch flip "Flip" upper, centre-of, lower
   dial spare-dial "Dial" low to high
   channels 8; pulse 1500us centre, 4us per 1%; travel 0%..140% step 1%
-  subtrim -240..240 steps, 240 steps = 35%, shifts whole; reverse before subtrim; mix before travel
+  subtrim -80..80 steps, 80 steps = 12%, shifts whole; reverse before subtrim; mix before travel
   output -150%..150%
 }
 model ears "Receiver" { role receiver; channels 8; port q1..q4 out servo channel 1..4; port trunk out line by plug-a }
@@ -161,16 +161,16 @@ def test_values_through_every_kind_of_name(editor: Editor, job: Path) -> None:
     text = editor.open(gorge)
     heads, camera, radio = (job / "stock" / f"{name}.rig" for name in ("heads", "camera", "radio"))
 
-    state = editor.hover(heads, at(heads.read_text(), "follow -", 2))
-    assert "head-mode" in state and "follow" in state and "operator" not in state.split("CONTROL")[1]
+    state = editor.hover(heads, at(heads.read_text(), "steady -", 2))
+    assert "mode" in state and "steady" in state and "steer" not in state.split("CONTROL")[1]
     command = editor.hover(camera, at(camera.read_text(), "command standby, run", 9))
-    assert len([line for line in command.split("\n") if line.startswith("front-toggle away")]) == 1
-    pin = editor.hover(gorge, at(text, "rx.p7", 4))
-    assert "record" in pin and "head-mode" not in pin
+    assert len([line for line in command.split("\n") if line.startswith("left-flip away")]) == 1
+    pin = editor.hover(gorge, at(text, "rx.p5", 4))
+    assert "record" in pin and "tools" not in pin
     bus = editor.hover(gorge, at(text, "rx.bus", 4))
     assert bus.count("\n") <= 100
-    cable = editor.hover(gorge, at(text, "cable W01", 7))
-    assert {"record", "iris", "keys"} <= set(re.findall(r"\w+", cable))
+    cable = editor.hover(gorge, at(text, "cable S01", 7))
+    assert {"record", "iris", "tools"} <= set(re.findall(r"\w+", cable))
     use = editor.hover(radio, at(radio.read_text(), "port bus", 6))
     assert "record" in use or "pan" in use
 
@@ -197,14 +197,14 @@ def test_more_values_than_can_be_read(editor: Editor, whole: Path) -> None:
 def test_a_claim_in_a_used_file(editor: Editor, job: Path) -> None:
     """Its fixed words show its own row, not that of a claim of the same place in another file."""
     more, path = job / "claims.rig", job / "gorge.rig"
-    more.write_text("expect hs.front-toggle.toward gives cam.run\n")
+    more.write_text("expect hs.left-flip.toward gives cam.run\n")
     text = path.read_text() + 'use "claims.rig"\n'
     path.write_text(text)
     editor.open(path)
     shown = editor.hover(more, types.Position(0, 2))
 
     assert "toward" in shown and "away" not in shown.split("CONTROL")[1]
-    assert shown == editor.hover(path, at(text, "expect hs.front-toggle.toward", 2)) or "run" in shown
+    assert shown == editor.hover(path, at(text, "expect hs.left-flip.toward", 2)) or "run" in shown
 
 
 @pytest.mark.parametrize(
@@ -242,7 +242,7 @@ def test_nothing_is_offered_where_nothing_is_known(editor: Editor, job: Path) ->
     """A folder that is not there, a setting without choices, and a block with more faults than are passed over."""
     path = job / "gorge.rig"
     whole = editor.open(path)
-    for block, typed in (("", 'use "nowhere/'), ("unit cam ", '  set key-a "')):
+    for block, typed in (("", 'use "nowhere/'), ("unit cam ", '  set soft-1 "')):
         start = whole.index("\n", whole.index(block + "is")) + 1 if block else len(whole)
         text = f"{whole[:start]}{typed}\n{whole[start:]}"
         editor.change(path, text)

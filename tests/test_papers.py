@@ -392,7 +392,7 @@ ODD_RIG = """
 rig {0} {{ job {1}; revision "A"; crew op {2} }}
 signal dc {3} carries power
 model hm {4} {{ role handset; stick k {0} left to right; channels 8; pulse 1520us centre, 4us per 1%
-  travel 0%..140% step 1%; subtrim -240..240 steps, 240 steps = 35%, shifts whole; reverse before subtrim
+  travel 0%..140% step 1%; subtrim -80..80 steps, 80 steps = 12%, shifts whole; reverse before subtrim
   mix before travel; output -150%..150% }}
 model rm {5} {{ role receiver; channels 8; port p1 out servo channel 1 }}
 model mm {6} {{ role motor; port a in servo; port b in dc; input i on a {1} {{ sweeps near to far }} }}

@@ -186,7 +186,7 @@ model set "Handset" {{
   role handset
   stick across "Across" left to right springs
   channels 4; pulse 1500us centre, 4us per 1%; travel 0%..140% step 1%
-  subtrim -240..240 steps, 240 steps = 35%, shifts whole; reverse before subtrim; mix before travel
+  subtrim -80..80 steps, 80 steps = 12%, shifts whole; reverse before subtrim; mix before travel
   output -150%..150%
 }}
 model rec "Receiver" {{ role receiver; channels 4; port p1..p4 out servo channel 1..4; port bus out line }}

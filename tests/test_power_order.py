@@ -115,7 +115,7 @@ def at(found: list[str], words: str) -> int:
             [
                 ("hs", (), ("hs",)),
                 ("cam-pack", ("P02",), ("cam",)),
-                ("head-pack", ("P01",), ("head", "rx", "bridge")),
+                ("head-pack", ("P01",), ("head", "rx", "bridge", "motor")),
             ],
         ),
         (
@@ -313,10 +313,10 @@ def test_a_swap_is_found_by_the_pack(name: str) -> None:
 
 
 def test_gorge_head_pack_restarts_receiver_and_bridge() -> None:
-    """Worked example: P01 feeds the head, the head the receiver, the receiver the bridge."""
+    """Worked example: P01 feeds the head, the head the receiver, the receiver the bridge and the motor."""
     (row,) = [line for line in down(sample("gorge")) if line.startswith("Head pack")]
 
-    assert "Stabilised head, Head receiver and Camera bridge restart." in row
+    assert "Stabilised head, Head receiver, Camera bridge and Zoom motor restart." in row
     assert "Controls as on the power-up card." in row
     assert "Stand clear, hands off the sticks." in row
 
@@ -442,7 +442,7 @@ def test_the_power_pin_of_a_receiver() -> None:
     row = found[at(found, "from Receiver pack, out-1")]
 
     assert row == "power | 5 V rail | P14 | from Receiver pack, out-1"
-    assert "Nothing in: p3, p4, p5, p6." in found
+    assert "Nothing in: p1, p2, p4, p5." in found
     boxes = {
         text.text: box.weight
         for block in group.blocks
@@ -450,30 +450,30 @@ def test_the_power_pin_of_a_receiver() -> None:
         for box, text in pairwise(piece.marks)
         if isinstance(box, Rectangle) and isinstance(text, Text)
     }
-    assert {name for name, weight in boxes.items() if weight > 0.5} == {"p1", "p2", "power"}
+    assert {name for name, weight in boxes.items() if weight > 0.5} == {"p3", "p6", "power"}
 
 
 def test_a_receiver_s_serial_line_and_a_head_s_speed() -> None:
-    """As the signal and the model state them: 100000 baud inverted, 60 deg/s; without a statement no words."""
+    """As the signal and the model state them: 250000 baud, 50 deg/s; without a statement no words."""
     gorge, mast = sample("gorge"), sample("mast")
     receiver = " ".join(lines(device_setup(FACE, WIDE, gorge, gorge.rig.units["rx"])))
     head = lines(device_setup(FACE, WIDE, gorge, gorge.rig.units["head"]))
     other = " ".join(lines(device_setup(FACE, WIDE, mast, mast.rig.units["rx-b"])))
 
-    words = "16-channel serial: 100000 baud, polarity inverted, logic 3.3 V, lead up to 2 m."
+    words = "16-channel serial: 250000 baud, polarity normal, logic 3.3 V, lead up to 2 m."
     assert words in receiver
     assert "baud" not in other
-    assert sum(line.endswith("REVERSED here. At the ends 60 deg/s.") for line in head) == 2
-    assert sum(line.endswith("not reversed. At the ends 10 deg.") for line in head) == 1
+    assert sum(line.endswith("REVERSED here. At the ends 50 deg/s.") for line in head) == 2
+    assert sum(line.endswith("not reversed. At the ends 8 deg.") for line in head) == 1
     plain = " ".join(lines(device_setup(FACE, WIDE, mast, mast.rig.units["head"])))
     assert "At the ends" not in plain
 
 
 def test_radio_loss_says_how_far_and_what_to_keep_clear() -> None:
-    """60 deg/s for 0.8 s are 48 deg (arithmetic); the file keeps 60 deg clear."""
+    """50 deg/s for 0.7 s are 35 deg (arithmetic); the file keeps 45 deg clear."""
     found = lines(radio_loss(FACE, WIDE, sample("gorge")))
 
     for axis in ("Pan", "Tilt"):
-        row = f"Stabilised head: {axis} | keeps turning, up to 48 deg, then stops; keep 60 deg clear"
+        row = f"Stabilised head: {axis} | keeps turning, up to 35 deg, then stops; keep 45 deg clear"
         assert row in found
-    assert "Pan keeps turning, up to 48 deg, then stops; Tilt" in " ".join(found)
+    assert "Pan keeps turning, up to 35 deg, then stops; Tilt" in " ".join(found)

@@ -64,46 +64,46 @@ BLOCKS = {  # a rig in which each block can take other lines
         'unit hs is handset-12 "Handset"',
         [
             'memory 1 "PAGE A"',
-            "channel 1 pan from right-across failsafe 0%",
-            "channel 2 tilt from right-along failsafe 0%",
-            "channel 3 pan-speed from left-along failsafe hold",
-            "channel 4 iris from left-across failsafe hold",
-            "channel 5 head-mode from mode-rocker failsafe -100%",
-            "channel 6 roll from left-dial failsafe hold",
-            "channel 7 record from front-toggle travel 0% / 70% subtrim -240 reversed failsafe hold",
-            "channel 8 keys from left-rocker failsafe 0%",
-            "channel 9 tilt-speed from right-slider failsafe hold",
-            "channel 10 keys-half from right-rocker failsafe 0%",
-            "mix keys-half into keys at 50% while left-rocker middle",
+            "channel 1 mode from top-rocker travel 90% / 90% failsafe -90%",
+            "channel 2 zoom from left-slider failsafe hold",
+            "channel 3 tools from front-toggle travel 60% / 60% failsafe -60%",
+            "channel 4 tilt from right-along failsafe 0%",
+            "channel 5 record from left-flip travel 65% / 50% subtrim -10 reversed failsafe hold",
+            "channel 6 iris from left-along failsafe hold",
+            "channel 7 pan from right-across failsafe 0%",
+            "channel 8 horizon from right-dial failsafe hold",
+            "channel 9 pace from left-dial failsafe hold",
+            "channel 10 tool-pick from right-rocker failsafe 0%",
+            "mix tool-pick into tools at 40%",
+            "mix zoom into pace at 0% / -35%",
         ],
     ),
     "unit receiver": ('unit rx is receiver-8 "Receiver"', ["bound to hs"]),
     "unit head": (
         'unit head is head-3 "Head"',
         [
-            "input mode from head-mode",
+            "input mode from mode",
             "input pan from pan",
             "input tilt from tilt",
-            "input roll from roll",
-            "input pan-speed from pan-speed",
-            "input tilt-speed from tilt-speed",
-            'set radio-format "16-channel serial"',
+            "input horizon from horizon",
+            "input pan-speed from pace",
+            "input tilt-speed from pace",
+            'set line-type "16-channel serial"',
         ],
     ),
     "unit adapter": ('unit bridge is bridge-3 "Bridge"', ["mounted on head"]),
     "unit camera": (
         'unit cam is camera-c "Camera"',
-        ["mounted on head", 'set protocol "Remote keys"']
-        + [f'set key-{key} "Job {key}"' for key in ("a", "b", "c", "d")],
+        ["mounted on head", 'set socket "Orders"'] + [f'set soft-{key} "Job {key}"' for key in range(1, 6)],
     ),
-    "unit lens": ('unit lens is lens-35 "Lens"', ["mounted on cam"]),
+    "unit lens": ('unit lens is zoom-4 "Lens"', ["mounted on cam"]),
     "unit pack": ('unit pack is pack-300 "Pack"', []),
     "cable": (
-        'cable W01 "Bridge loom"',
+        'cable S01 "Bridge loom"',
         [
-            "rx.p7 to bridge.one",
-            "rx.p4 to bridge.two",
-            "rx.p8 to bridge.three",
+            "rx.p5 to bridge.j3",
+            "rx.p6 to bridge.j1",
+            "rx.p3 to bridge.j2",
             "length 300mm",
             "jacket 5mm",
             "wire AWG26",
@@ -111,8 +111,8 @@ BLOCKS = {  # a rig in which each block can take other lines
     ),
 }
 JOINED = """
-cable W02 "Receiver to head" { rx.bus to head.remote; length 600mm; jacket 5mm; wire AWG26 }
-cable W03 "Bridge to camera" { bridge.camera to cam.control; length 400mm; jacket 5mm }
+cable S02 "Receiver to head" { rx.bus to head.remote; length 600mm; jacket 5mm; wire AWG26 }
+cable S03 "Bridge to camera" { bridge.camera to cam.control; length 400mm; jacket 5mm }
 cable P01 "Head power" { pack.out-1 to head.power; length 800mm; jacket 8mm; wire 2.5mm2 }
 unit cam-pack is pack-98 "Camera pack" { mounted on head }
 cable P02 "Camera power" { cam-pack.out-1 to cam.power; length 300mm; jacket 6mm; wire 1mm2 }
@@ -120,8 +120,8 @@ cable P02 "Camera power" { cam-pack.out-1 to cam.power; length 300mm; jacket 6mm
 SMALL = """
 unit hs is {handset} "Handset" {{ memory 1 "PAGE A"; channel 1 pan from right-across failsafe 0% }}
 unit rx is {receiver} "Receiver" {{ bound to hs }}
-unit head is head-2 "Head" {{ input pan from pan; unused tilt, lock; set radio-format "16-channel serial" }}
-cable W1 "Lead" {{ rx.bus to head.remote; length 1m; jacket 5mm }}
+unit head is head-2 "Head" {{ input pan from pan; unused tilt, lock; set line-type "16-channel serial" }}
+cable S1 "Lead" {{ rx.bus to head.remote; length 1m; jacket 5mm }}
 """
 STOCK = {"handset": "handset-12", "receiver": "receiver-8"}  # the roles that every rig has
 SHEET = ["page a4", "grid 2 x 4", "cell 99.1mm x 67.7mm"]
@@ -129,12 +129,12 @@ MODELS = {  # what a model of a role has where the part does not say it
     "handset": [
         'stick right-across "Right stick, across" left to right springs',
         "channels 12",
-        "pulse 1500us centre, 4us per 1%",
-        "travel 0%..140% step 1%",
-        "subtrim -240..240 steps, 240 steps = 35%, shifts whole",
+        "pulse 1500us centre, 5us per 1%",
+        "travel 0%..125% step 5%",
+        "subtrim -80..80 steps, 80 steps = 12%, shifts whole",
         "reverse before subtrim",
-        "mix before travel",
-        "output -150%..150%",
+        "mix after travel",
+        "output -140%..140%",
     ],
     "receiver": ["channels 12", "port bus out serial-16"],
 }
@@ -259,7 +259,7 @@ def test_no_block_is_missed() -> None:
 @pytest.mark.parametrize("host", ["top", "input", "sheet", *BLOCKS, *(f"model {role}" for role in words.ROLES)])
 def test_a_host_is_silent_and_not_deaf(host: str, tmp_path: Path) -> None:
     """A host gives no message of its own, and a fault in it is reported."""
-    part = "idle -20%..20%\n" if host == "input" else ""
+    part = "ready -30%..30%\n" if host == "input" else ""
 
     assert compiled(hosted(host, part).text, tmp_path) == []
     assert [code[:3] for code, _ in compiled(hosted(host, part + "@\n").text, tmp_path)] == ["RC1"]
@@ -402,18 +402,18 @@ def pulse(text: str) -> Pulse:
 
 
 def handset(**changed: Any) -> Arithmetic:
-    """The handset of the worked numbers: 240 steps of sub-trim are 35 % (common practice, no source)."""
+    """The invented handset of the worked numbers: 80 steps of sub-trim are 12 %."""
     usual = Arithmetic(
-        Pulse(Fraction(1500), Fraction(4)),
-        Fraction(0), Fraction(140), Fraction(1),
-        -240, 240, Fraction(35, 240), "whole", "before-subtrim", "before-travel",
-        Fraction(-150), Fraction(150), Fraction(0),
+        Pulse(Fraction(1500), Fraction(5)),
+        Fraction(0), Fraction(125), Fraction(5),
+        -80, 80, Fraction(12, 80), "whole", "before-subtrim", "after-travel",
+        Fraction(-140), Fraction(140), Fraction(0),
     )  # fmt: skip
     return usual._replace(**changed)
 
 
 def test_the_worked_levels_are_computed() -> None:
-    """Every row of the levels comes out as written, with the order that it names (common practice, no source)."""
+    """Every row of the levels comes out as written, with the order that it names."""
     orders = set()
     for shifts, reverse, turned, travel, trim, away, toward in table(
         "sub-trim shifts", "reverse", "reversed", "travel", "sub-trim", "away (−1)", "toward (+1)"
@@ -441,7 +441,7 @@ def test_the_worked_lengths_of_leads_are_computed() -> None:
 
 
 def test_the_worked_mixes_are_computed() -> None:
-    """A mix of 50 % from a source with travel 80 %: 50 % or 40 % (common practice, no source)."""
+    """A mix of 40 % from a source with travel 80 %: 40 % or 32 %."""
     for mix, travel, rate, level in table("mix", "travel of the source", "rate", "level"):
         own, source = Travel(Fraction(100), Fraction(100)), Travel(number(travel), number(travel))
         part = Part(Fraction(1), source, Rate(number(rate), number(rate)))
@@ -451,7 +451,7 @@ def test_the_worked_mixes_are_computed() -> None:
 
 
 def test_the_worked_pulses_are_computed() -> None:
-    """Level to pulse with five declared relations, and level to level between two of them."""
+    """Level to pulse with four declared relations, and level to level between two of them."""
     for stated, level, width in table("pulse of the handset", "level", "pulse"):
         assert pulse(stated).width(number(level)) == number(width)
     for sender, level, width, listener, heard in table(
@@ -472,13 +472,13 @@ def test_the_worked_counts_are_computed() -> None:
 
 
 def test_the_worked_margins_are_computed(tmp_path: Path) -> None:
-    """Margin in per cent, and in us at 4 us per 1 %."""
-    for stated, level, percent, width in table("band", "level", "margin", "in us at 4 us per 1 %"):
+    """Margin in per cent, and in us at 5 us per 1 %."""
+    for stated, level, percent, width in table("band", "level", "margin", "in us at 5 us per 1 %"):
         low, high = re.findall(r"-?\d+(?=%)", stated)
         band = Band("", Fraction(low), Fraction(high), False, None)  # type: ignore[arg-type]
 
         assert band.margin(number(level)) == number(percent)
-        assert number(percent) * 4 == number(width)
+        assert number(percent) * 5 == number(width)
 
 
 def test_the_lengths_of_words_are_those_of_the_compiler() -> None:

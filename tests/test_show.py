@@ -60,9 +60,9 @@ def written(folder: Path, **parts: str) -> Path:
         ("front-toggle", "control", "front-toggle", 2),
         ("hs.front-toggle", "control", "front-toggle", 2),
         ("record", "channel_name", "record", 2),
-        ("p7", "pin", "rx.p7", 2),
-        ("rx.p7", "pin", "rx.p7", 2),
-        ("W01.1", "cable", "W01.1", 2),
+        ("p5", "pin", "rx.p5", 2),
+        ("rx.p5", "pin", "rx.p5", 2),
+        ("S01.R", "cable", "S01.R", 2),
         ("bridge.trigger", "input", "bridge.trigger", 2),
         ("trigger", "input", "bridge.trigger", 2),
         ("standby", "state", "standby", 1),
@@ -77,7 +77,7 @@ def test_paths_through_a_name(tmp_path: Path, name: str, field: str, value: obje
     assert [record[field] for record in found] == [value] * count
 
 
-@pytest.mark.parametrize("name", ["W01", "W02", "rx", "bridge", "head", "cam", "hs", "rx.bus"])
+@pytest.mark.parametrize("name", ["S01", "S02", "rx", "bridge", "head", "cam", "hs", "rx.bus"])
 def test_paths_through_a_cable_or_a_unit(tmp_path: Path, name: str) -> None:
     """As many paths as rig.json has readings over that cable, pin or unit; a unit that obeys counts too."""
     data = papers(GORGE, tmp_path)
@@ -102,7 +102,7 @@ def test_paths_through_a_cable_or_a_unit(tmp_path: Path, name: str) -> None:
 
 
 def test_the_table_has_every_value_of_a_path(tmp_path: Path) -> None:
-    """One line a position, a heading, and what is dialled above it: record at -35 and -105 %, arithmetic."""
+    """One line a position, a heading, and what is dialled above it: record at -35 and -105 %; common practice, no source."""
     run = rigcard("show", written(tmp_path, channels=RECIPE), "two", at=tmp_path)
     lines = run.out.splitlines()
 
@@ -193,7 +193,7 @@ def test_without_a_name_the_smallest_margin_comes_first(tmp_path: Path, sample: 
 
 
 @pytest.mark.parametrize(
-    ("name", "near"), [("recrod", "record"), ("rx.p77", "rx.p7"), ("front-togle", "front-toggle")]
+    ("name", "near"), [("recrod", "record"), ("rx.p55", "rx.p5"), ("front-togle", "front-toggle")]
 )
 def test_an_unknown_name_is_told_with_near_ones(tmp_path: Path, name: str, near: str) -> None:
     """A slip of the finger: exit 2, nothing on standard output, the name that was meant."""
@@ -223,7 +223,7 @@ def test_a_rig_with_errors_shows_them_and_no_paths(tmp_path: Path) -> None:
     assert "RC411" in run.err
 
 
-@pytest.mark.parametrize("name", ["W03", "bridge.camera", "cam.control"])
+@pytest.mark.parametrize("name", ["S04", "bridge.camera", "cam.control"])
 def test_paths_over_the_lead_that_carries_the_commands(tmp_path: Path, name: str) -> None:
     """What dies with the lead between bridge and camera: every path that gives the camera a command, no other."""
     found = records(GORGE, name, at=tmp_path)

@@ -13,7 +13,7 @@ from contextlib import suppress
 from io import TextIOWrapper
 from typing import TYPE_CHECKING, TextIO
 
-from rigcard import __version__
+from rigcard.arguments import UsageError, parser_of_commands
 from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
 from rigcard.reporting.as_text import as_text, printable
 
@@ -21,20 +21,8 @@ if TYPE_CHECKING:
     from rigcard.formatting.result import Result
     from rigcard.pipeline import Papers
 
-CLEAN, FAULTS, UNUSABLE = 0, 1, 2
+CLEAN, FAULTS, UNUSABLE, WITHOUT_DRAWING = 0, 1, 2, 3
 MOST_SHOWN = 100  # messages of one file as text; JSON has all
-
-TEACHING = """\
-a first rig, from nothing to papers:
-  rigcard new my.rig            write a small, commented rig file
-  rigcard check my.rig          say what is wrong with it, and prove what it expects
-  rigcard build my.rig          write cards.pdf, wiring.pdf, labels.pdf, kit.pdf ... to out/my/
-  rigcard show my.rig pan       every path through a name, with its numbers
-  rigcard format my.rig         set its lines in order and its columns under each other
-  rigcard explain RC304         say more about a message
-
-exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something could not be read or written
-"""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -65,11 +53,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _run(arguments: Sequence[str] | None) -> int:
     try:
-        options = _parser().parse_args(arguments)
-    except SystemExit as done:  # --help, --version or wrong usage, which argparse has told
+        options = parser_of_commands().parse_args(arguments)
+    except SystemExit as done:  # --help or --version, which argparse has printed
         return int(done.code or 0)
-    command: Callable[[argparse.Namespace], int] = options.command
-    return command(options)
+    except UsageError as wrong:
+        return _usage(wrong.cause, wrong.hint)
+    commands: dict[str, Callable[[argparse.Namespace], int]] = {
+        "build": _build,
+        "check": _check,
+        "show": _show,
+        "new": _new,
+        "format": _format,
+        "explain": _explain,
+        "language_server": _language_server,
+    }
+    return commands[options.command](options)
 
 
 def _say(text: str) -> None:
@@ -85,104 +83,6 @@ def _tell(text: str) -> None:
 
 def _discard(stream: TextIO) -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="rigcard",
-        description="Compiles a rig file into set-up cards, a wiring diagram, cable labels and a kit list.",
-        epilog=TEACHING,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
-    parser.add_argument("--version", action="version", version=f"rigcard {__version__}")
-    commands = parser.add_subparsers(required=True, metavar="COMMAND")
-
-    build = commands.add_parser("build", help="write the papers of rig files")
-    build.add_argument("files", nargs="+", metavar="FILE", help="a rig file")
-    build.add_argument(
-        "-o", "--output", metavar="DIR", default="out", help="papers go to DIR/NAME/ (default: out)"
-    )
-    build.add_argument(
-        "--only",
-        metavar="KIND",
-        action="append",
-        help="only this kind of paper: cards, wiring, labels, kit, data; may be given again",
-    )
-    build.add_argument(
-        "--role", metavar="ROLE", default="", help="only cards for this crew role, or technician"
-    )
-    build.add_argument(
-        "--changed-since", metavar="JSON", help="only cards and labels that differ from an earlier rig.json"
-    )
-    build.add_argument(
-        "--start", metavar="N", type=int, default=1, help="first free cell of a part-used label sheet"
-    )
-    build.add_argument(
-        "--skip", metavar="CELLS", default="", help="cells that are used already, such as 4,9-11"
-    )
-    build.add_argument(
-        "--depfile",
-        metavar="FILE",
-        help="write which files were read for which papers, for make or ninja; only if all papers are written",
-    )
-    _stock(build)
-    _message_format(build)
-    build.set_defaults(command=_build)
-
-    check = commands.add_parser("check", help="say what is wrong with rig files; writes nothing")
-    check.add_argument("files", nargs="+", metavar="FILE", help="a rig file")
-    _stock(check)
-    _message_format(check)
-    check.set_defaults(command=_check)
-
-    show = commands.add_parser("show", help="the paths through one name, with every value on the way")
-    show.add_argument("file", metavar="FILE", help="a rig file")
-    show.add_argument(
-        "name",
-        metavar="NAME",
-        nargs="?",
-        help="a control, channel, pin, cable, input, state, command or unit; without it: all, smallest margin first",
-    )
-    _stock(show)
-    show.add_argument("--json", action="store_true", help="write JSON")
-    show.set_defaults(command=_show)
-
-    new = commands.add_parser("new", help="write a small, valid, commented rig file to start from")
-    new.add_argument("file", metavar="FILE", help="the file to write; it must not exist")
-    new.set_defaults(command=_new)
-
-    layout = commands.add_parser("format", help="lay rig files out anew: blanks and columns, never the words")
-    layout.add_argument("files", nargs="+", metavar="FILE", help="a rig file; - is standard input")
-    layout.add_argument("--check", action="store_true", help="write nothing; exit 1 if a file would change")
-    layout.add_argument("--diff", action="store_true", help="write nothing; show what would change")
-    layout.set_defaults(command=_format)
-
-    explain = commands.add_parser("explain", help="say what a message means, why, with a bad and a good line")
-    explain.add_argument("code", metavar="CODE", help="such as RC304")
-    explain.set_defaults(command=_explain)
-
-    server = commands.add_parser(
-        "language-server", help="talk to an editor over the standard streams (Language Server Protocol)"
-    )
-    server.add_argument("--stdio", action="store_true", help="what it does anyway; some editors ask for it")
-    server.set_defaults(command=_language_server)
-    return parser
-
-
-def _stock(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--stock",
-        metavar="DIR",
-        action="append",
-        default=[],
-        help="a folder whose files the rig may use beside those of its own folder; may be given again",
-    )
-
-
-def _message_format(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--message-format", choices=("text", "json", "sarif"), default="text", help="how messages are written"
-    )
 
 
 # ---- commands --------------------------------------------------------------------------------------------------
@@ -218,7 +118,7 @@ def _build(options: argparse.Namespace) -> int:
             ),
             "give each a folder of its own with -o",
         )
-    reporter = _Reporter(options.message_format, len(options.files))
+    reporter = _Reporter(options.message_format, len(options.files), options.strict, options.quiet)
     rules: list[str] = []
     for name, folder in zip(options.files, folders, strict=True):
         reporter.begin(name)
@@ -226,6 +126,8 @@ def _build(options: argparse.Namespace) -> int:
         papers = build_rig(name, diagnostics, _cache(), request, options.stock)
         said = ""
         rule = _rule(options, folder, papers, diagnostics) if papers else None
+        if reporter.refuses(diagnostics):
+            papers = None
         if papers and rule is not None and _write(folder, papers, diagnostics):
             rules.append(rule)
             said = f"{printable(folder)}: {', '.join(papers.files)}"
@@ -350,15 +252,34 @@ def _stem(name: str) -> str:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from rigcard.pipeline import check_rig
+    from rigcard.pipeline import prepare
 
-    reporter = _Reporter(options.message_format, len(options.files))
-    for name in options.files:
+    files = [*options.files, *(_users(options.files, options.stock) if options.users else ())]
+    reporter = _Reporter(options.message_format, len(files), options.strict, options.quiet)
+    for name in files:
         reporter.begin(name)
         diagnostics = Diagnostics()
-        check_rig(name, diagnostics, _cache(), options.stock)
+        prepare(name, diagnostics, _cache(), None, options.stock)
         reporter.end(diagnostics, f"{printable(name)}: no errors", None)
     return reporter.close()
+
+
+def _users(files: Sequence[str], stock: Sequence[str]) -> list[str]:
+    """The rig files below this folder that use one of some files; those that cannot be read are left out."""
+    from rigcard.syntax.load import load
+
+    asked = {os.path.realpath(name) for name in files}
+    found = []
+    for folder, inner, names in os.walk(os.curdir):
+        inner[:] = sorted(name for name in inner if not name.startswith("."))
+        for name in sorted(names):
+            path = os.path.normpath(os.path.join(folder, name))
+            if not name.endswith(".rig") or os.path.realpath(path) in asked:
+                continue
+            program = load(path, Diagnostics(), _cache(), stock)
+            if program and asked & {os.path.realpath(used) for used in program.sources}:
+                found.append(path)
+    return found
 
 
 def _show(options: argparse.Namespace) -> int:
@@ -492,7 +413,7 @@ def _language_server(options: argparse.Namespace) -> int:
     from importlib.util import find_spec
 
     if find_spec("pygls") is None:
-        return _usage("help for editors needs the package pygls", "pip install 'rigcard[editor]'")
+        return _usage("help for editors needs the package pygls", "pip install 'pygls>=2.1,<3'")
     import logging
 
     from rigcard.server.language_server import serve
@@ -509,9 +430,12 @@ def _language_server(options: argparse.Namespace) -> int:
 class _Reporter:
     """Prints the diagnostics of each file and keeps the exit code."""
 
-    def __init__(self, message_format: str, count: int) -> None:
+    def __init__(self, message_format: str, count: int, strict: bool = False, quiet: bool = False) -> None:
         self.format = message_format
         self.count = count
+        self.strict = strict
+        self.quiet = quiet
+        self.refused = 0  # files with errors
         self.number = 0
         self.code = CLEAN
         self.found: list[Diagnostic] = []
@@ -525,17 +449,25 @@ class _Reporter:
                 f"\r\x1b[K[{self.number}/{self.count}] {printable(name)}", end="", file=sys.stderr, flush=True
             )
 
+    def refuses(self, diagnostics: Diagnostics) -> bool:
+        """Whether a file counts as faulty: it has an error, or, where warnings count, anything."""
+        return diagnostics.failed() or (self.strict and len(diagnostics) > 0)
+
     def end(self, diagnostics: Diagnostics, success: str, folder: str | None) -> None:
         """Print what a file gave."""
         if self.count > 1 and sys.stderr.isatty():
             print("\r\x1b[K", end="", file=sys.stderr)
         found = diagnostics.sorted()
         self.found += found
-        errors = [diagnostic for diagnostic in found if diagnostic.code.severity is Severity.ERROR]
-        if any(_unusable(diagnostic) for diagnostic in found):
+        errors = [one for one in found if self.strict or one.code.severity is Severity.ERROR]
+        self.refused += bool(errors)
+        outside = {one.code.outside for one in found if one.span is None}
+        if "file" in outside:
             self.code = UNUSABLE
-        elif errors:
-            self.code = max(self.code, FAULTS)
+        elif errors and self.code != UNUSABLE:
+            self.code = FAULTS
+        elif "program" in outside and self.code == CLEAN:
+            self.code = WITHOUT_DRAWING
         if self.format != "text":
             return
         shown = found if len(found) <= MOST_SHOWN else (errors or found)[:MOST_SHOWN]
@@ -549,7 +481,7 @@ class _Reporter:
                 else ""
             )
             _tell(f"{_count(len(errors), 'error')}{some}{kept}")
-        elif success:
+        elif success and not self.quiet:
             warnings = f" ({_count(len(found), 'warning')}{some})" if found else ""
             for line in f"{success}{warnings}".split("\n"):
                 _say(line)
@@ -565,15 +497,13 @@ class _Reporter:
 
             said = as_sarif(self.found, self.code, self.code != UNUSABLE)
         else:
+            if self.count > 1 and not self.quiet:
+                faulty = f"{self.refused} with errors" if self.refused else "none with errors"
+                _say(f"{_count(self.number, 'file')}: {faulty}, {_count(len(self.found), 'message')}")
             return self.code
         with suppress(BrokenPipeError):
             print(said)
         return self.code
-
-
-def _unusable(found: Diagnostic) -> bool:
-    """Whether the fault lies outside the rig file: nothing could be read, placed or written."""
-    return found.span is None and found.code.outside != ""
 
 
 def _count(number: int, what: str) -> str:
@@ -585,12 +515,6 @@ def _usage(cause: str, hint: str) -> int:
     return UNUSABLE
 
 
-def _cache() -> str | None:
-    """Where the compiled grammar is kept between runs, in the user's own cache folder."""
-    folder = os.path.join(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache"), "rigcard")
-    try:
-        os.makedirs(folder, mode=0o700, exist_ok=True)
-    except OSError:
-        return None
-    version = f"{sys.version_info.major}.{sys.version_info.minor}"
-    return os.path.join(folder, f"grammar-{__version__}-py{version}")
+def _cache() -> str:
+    """The folder for what is kept between runs; `syntax.cache_folder` judges whether it may be used."""
+    return os.path.join(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache"), "rigcard")

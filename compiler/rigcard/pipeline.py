@@ -9,14 +9,14 @@ from rigcard import own_typeface
 from rigcard.check.check import check
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve.links import trace
-from rigcard.resolve.resolve import resolve
+from rigcard.resolve.resolve import only_declares, resolve, resolve_models
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
 from rigcard.source import StrPath
 from rigcard.syntax.load import Program, Reader, from_disk, load
 
 if TYPE_CHECKING:
-    from rigcard.outputs.registry import Request
+    from rigcard.outputs.registry import Job, Request
 
 
 class Checked(NamedTuple):
@@ -40,6 +40,9 @@ def check_rig(
     program = load(path, diagnostics, cache, stock, reader)
     if program is None:
         return Checked(None, None)
+    if only_declares(program):  # a file of models, checked by itself
+        resolve_models(program, diagnostics)
+        return Checked(program, None)
     rig = resolve(program, diagnostics)
     if rig is not None:
         own_typeface.check(path, rig, diagnostics)
@@ -51,6 +54,38 @@ def check_rig(
         return Checked(program, None)
     solved = solve(rig, links, diagnostics)
     return Checked(program, None if diagnostics.failed() else solved)
+
+
+class Prepared(NamedTuple):
+    """A build of which nothing is written yet: the program, and the job that no error stops."""
+
+    program: Program
+    job: Job
+
+
+def prepare(
+    path: StrPath,
+    diagnostics: Diagnostics,
+    cache: str | None = None,
+    request: Request | None = None,
+    stock: Sequence[str] = (),
+) -> Prepared | None:
+    """Everything that can refuse the papers: the rig, its words in the typeface, cards and labels in their places."""
+    program, solved = check_rig(path, diagnostics, cache, stock)
+    if program is None or solved is None:
+        return None
+    from rigcard.documents.base.quoted_text import check_words  # what draws is imported only for a sound rig
+    from rigcard.outputs.registry import Job, Request, outputs
+
+    face = own_typeface.load(path, solved.rig, diagnostics)
+    if face is None:
+        return None
+    check_words(program.statements, face, diagnostics)
+    job = Job(solved, face, request or Request())
+    for output in outputs(job.request.only):
+        if not diagnostics.failed():
+            output.check(job, diagnostics)
+    return None if diagnostics.failed() else Prepared(program, job)
 
 
 class Papers(NamedTuple):
@@ -71,24 +106,14 @@ def build_rig(
     stock: Sequence[str] = (),
 ) -> Papers | None:
     """The papers that are asked for, all by default; None if an error stopped them."""
-    program, solved = check_rig(path, diagnostics, cache, stock)
-    if program is None or solved is None:
+    prepared = prepare(path, diagnostics, cache, request, stock)
+    if prepared is None:
         return None
-    from rigcard.documents.base.quoted_text import check_words  # what draws is imported for papers only
-    from rigcard.outputs.registry import Job, Request, outputs
+    from rigcard.outputs.registry import outputs
 
-    face = own_typeface.load(path, solved.rig, diagnostics)
-    if face is None:
-        return None
-    check_words(program.statements, face, diagnostics)
-    job = Job(solved, face, request or Request())
+    program, job = prepared
     makers = outputs(job.request.only)
-    for maker in makers:
-        if not diagnostics.failed():
-            maker.check(job, diagnostics)
-    if diagnostics.failed():
-        return None
     files = {name: data for maker in makers for name, data in maker.make(job, diagnostics).items()}
     stale = tuple(name for maker in makers for name in maker.sometimes if name not in files)
-    sources = (*program.sources, *own_typeface.files(path, solved.rig))
+    sources = (*program.sources, *own_typeface.files(path, job.solved.rig))
     return Papers(files, stale, "\n".join(job.remarks), sources)

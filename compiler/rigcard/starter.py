@@ -20,12 +20,12 @@ model my-handset "My handset" {
   stick    right-across "Right stick, across" left to right  springs
   switch   front-toggle "Front toggle"        away, toward
   channels 12
-  pulse    1500us centre, 4us per 1%    # measure yours: 100 % is not the same on every handset
-  travel   0%..140% step 1%
-  subtrim  -240..240 steps, 240 steps = 35%, shifts whole
+  pulse    1500us centre, 5us per 1%    # measure yours: 100 % is not the same on every handset
+  travel   0%..125% step 5%
+  subtrim  -80..80 steps, 80 steps = 12%, shifts whole
   reverse  before subtrim
-  mix      before travel
-  output   -150%..150%
+  mix      after travel
+  output   -140%..140%
 }
 
 model my-receiver "My receiver" {
@@ -38,8 +38,8 @@ model my-head "My head" {
   role    head
   port    remote in serial-16
   input   pan  on remote "Pan" critical { sweeps left to right  rest 0% }
-  input   lock on remote "Lock"         { locked -150%..-30% rest; live 30%..150% }
-  setting radio-format "Menu > Radio > Format"  choices "16-channel serial", "Off"
+  input   lock on remote "Lock"         { locked -130%..-45% rest; live 45%..130% }
+  setting line-type "Basic > Line type"  choices "Nothing", "16-channel serial"
   hazard  moving-parts
 }
 
@@ -57,10 +57,10 @@ unit rx is my-receiver "Receiver" { bound to hs }
 unit head is my-head "Head" {
   input pan  from pan
   input lock from lock
-  set   radio-format "16-channel serial"
+  set   line-type "16-channel serial"
 }
 
-cable W01 "Receiver to head" { rx.bus to head.remote; length 500mm; jacket 3mm }
+cable S01 "Receiver to head" { rx.bus to head.remote; length 500mm; jacket 3mm }
 
 # ---- what the operator expects: the compiler proves it or says why not ----------------------------------
 

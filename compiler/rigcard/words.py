@@ -20,12 +20,12 @@ def decimal(value: Fraction, places: int = 1) -> str:
 
 
 def percent(value: Fraction) -> str:
-    """A level: `−35 %`."""
+    """A level: `−42 %`."""
     return f"{decimal(value)} %"
 
 
 def signed_percent(value: Fraction) -> str:
-    """A level with its sign: `+40 %`, `0 %`, `−35 %`."""
+    """A level with its sign: `+40 %`, `0 %`, `−42 %`."""
     shown = percent(value)
     return f"+{shown}" if value > 0 and not shown.startswith("0 ") else shown
 

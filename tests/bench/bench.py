@@ -1,17 +1,20 @@
-"""Whole-process cost of `check` and `build` on the gorge sample, as ratios to floors measured in the same run.
+"""Whole-process cost of `check` and `build` on the gorge sample beside floors measured in the same run.
 
-The floor of `check` starts Python, imports lark and loads the cached grammar. The floor of `build` does that, imports
-reportlab and graphviz with the same typeface, runs `dot` once on each of the same graphs, has reportlab make the same
-QR codes, and draws the same strings. Times are the least CPU time (user + system, children included) of several runs: `python bench.py`.
+The floor of `check` starts Python, imports lark and loads the grammar from lark's own cache. The floor of `build` does
+that, imports reportlab and graphviz with the same typeface, runs `dot` once on each of the same graphs, has reportlab's
+QR module (by itself, without its package) make the same codes, and draws the same strings. All four run in turns;
+medians of CPU time (user and system, children included) and peak memory: `python tests/bench/bench.py`.
 """
 
 from __future__ import annotations
 
-import resource
+import json
 import subprocess
 import sys
 import tempfile
 from pathlib import Path
+
+from measure import processes
 
 ROOT = Path(__file__).parents[2]
 RIG = ROOT / "samples" / "gorge.rig"
@@ -33,7 +36,11 @@ from pathlib import Path
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.graphics.barcode.qrencoder import QRCode, QRErrorCorrectLevel
+import importlib.util, reportlab
+place = Path(reportlab.__file__).parent / "graphics" / "barcode" / "qrencoder.py"
+spec = importlib.util.spec_from_file_location("qrencoder", place)
+encoder = importlib.util.module_from_spec(spec)
+spec.loader.exec_module(encoder)
 import font_source_sans_pro
 fonts = Path(font_source_sans_pro.font_directory)
 for name in ("Regular", "Semibold"):
@@ -42,7 +49,7 @@ for graph in {graphs!r}:
     graphviz.pipe("dot", "json", Path(graph).read_bytes(), quiet=True)
 documents, codes = json.loads(Path({texts!r}).read_text(encoding="utf-8"))
 for version, words in codes:
-    code = QRCode(version, QRErrorCorrectLevel.M)
+    code = encoder.QRCode(version, encoder.QRErrorCorrectLevel.M)
     code.addData(words)
     code.make()
 for document in documents:
@@ -55,17 +62,6 @@ for document in documents:
     canvas.save()
 """
 )
-
-
-def cpu_seconds(command: list[str]) -> float:
-    """Least CPU time of a command over several runs."""
-    times = []
-    for _ in range(RUNS):
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        subprocess.run(command, check=True, capture_output=True)
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        times.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
-    return min(times)
 
 
 def marks_of_papers() -> tuple[list[list[list[tuple[float, float, float, bool, str]]]], list[tuple[int, str]]]:
@@ -104,24 +100,35 @@ def marks_of_papers() -> tuple[list[list[list[tuple[float, float, float, bool, s
 
 def main() -> None:
     """Measure and print."""
-    import json
-
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         out = str(folder / "out")
         python, rigcard = sys.executable, [sys.executable, "-m", "rigcard"]
         subprocess.run([*rigcard, "build", str(RIG), "-o", out], check=True, capture_output=True)
         texts = folder / "texts.json"
-        texts.write_text(json.dumps(marks_of_papers()), encoding="utf-8")
+        with texts.open("wb") as file:  # by a process of its own: a child counts the memory of what started it
+            subprocess.run([python, __file__, "marks"], check=True, stdout=file)
         graphs = [str(folder / "out" / "gorge" / f"{graph}.gv") for graph in ("wiring", "wiring-power")]
         values = {"cache": str(folder / "grammar"), "graphs": graphs, "texts": str(texts)}
-        floor_check = cpu_seconds([python, "-c", FLOOR_CHECK.format(**values)])
-        floor_build = cpu_seconds([python, "-c", FLOOR_BUILD.format(**values)])
-        check = cpu_seconds([*rigcard, "check", str(RIG)])
-        build = cpu_seconds([*rigcard, "build", str(RIG), "-o", out])
-    for what, time, floor in (("check", check, floor_check), ("build", build, floor_build)):
-        print(f"{what}: {time * 1000:.0f} ms CPU, floor {floor * 1000:.0f} ms, ratio {time / floor:.2f}")
+        costs = processes(
+            {
+                "floor of check": [python, "-c", FLOOR_CHECK.format(**values)],
+                "check": [*rigcard, "check", str(RIG)],
+                "floor of build": [python, "-c", FLOOR_BUILD.format(**values)],
+                "build": [*rigcard, "build", str(RIG), "-o", out],
+            },
+            RUNS,
+        )
+    for what in ("check", "build"):
+        cost, floor = costs[what], costs[f"floor of {what}"]
+        print(
+            f"{what}: {cost.seconds * 1000:.0f} ms CPU, floor {floor.seconds * 1000:.0f} ms, "
+            f"ratio {cost.seconds / floor.seconds:.2f}; peak {cost.memory:.0f} MiB, floor {floor.memory:.0f} MiB"
+        )
 
 
 if __name__ == "__main__":
-    main()
+    if sys.argv[1:] == ["marks"]:
+        print(json.dumps(marks_of_papers()))
+    else:
+        main()

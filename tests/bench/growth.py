@@ -3,20 +3,20 @@
 - check: CPU time a statement of a rig of 10,000 statements against one of 1,000 (start-up taken off both);
 - parse: our parse of 10,000 statements against lark's own of the same text without callbacks;
 - labels: making and drawing the labels of 500 cables against drawing the same strings raw with reportlab.
+
+What is compared runs in turns; medians of CPU time.
 """
 
 from __future__ import annotations
 
 import gc
-import resource
-import subprocess
 import sys
 import tempfile
-from collections.abc import Callable
 from importlib import resources
 from io import BytesIO
 from pathlib import Path
-from time import process_time
+
+from measure import Cost, calls, processes
 
 STOCK = Path(__file__).parents[2] / "samples" / "stock"
 GROUP = """unit hs-{n} is handset-12 "Handset {n}" {{
@@ -30,10 +30,10 @@ unit head-{n} is head-2 "Head {n}" {{
   input pan from pan
   input tilt from tilt
   input lock from lock
-  set radio-format "16-channel serial"
+  set line-type "16-channel serial"
 }}
 unit pack-{n} is pack-300 "Pack {n}"
-cable W{n} "Lead {n}" {{ rx-{n}.bus to head-{n}.remote; length 500mm; jacket 3mm; wire AWG26; mass 30g }}
+cable S{n} "Lead {n}" {{ rx-{n}.bus to head-{n}.remote; length 500mm; jacket 3mm; wire AWG26; mass 30g }}
 cable P{n} "Power {n}" {{ pack-{n}.out-1 to head-{n}.power; length 500mm; jacket 6mm; wire 1.5mm2; mass 90g }}
 expect hs-{n}.right-across.right gives head-{n}.pan.right
 expect hs-{n}.front-toggle.toward gives head-{n}.live
@@ -47,32 +47,18 @@ def rig(groups: int) -> str:
     return f'rig "Grown" {{ revision "A" }}\n{uses}' + "".join(GROUP.format(n=n) for n in range(groups))
 
 
-def check_seconds(folder: Path, groups: int) -> float:
-    """Least CPU time of a whole `check` of three runs."""
-    path = folder / "grown.rig"
-    path.write_text(rig(groups), encoding="utf-8")
-    times = []
-    for _ in range(3):
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        command = [sys.executable, "-m", "rigcard", "check", str(path), "--stock", str(STOCK)]
-        subprocess.run(command, check=True, capture_output=True)
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        times.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
-    return min(times)
+def check_costs(folder: Path, sizes: tuple[int, ...]) -> list[Cost]:
+    """What a whole `check` costs for each number of groups."""
+    commands = {}
+    for groups in sizes:
+        path = folder / f"grown-{groups}.rig"
+        path.write_text(rig(groups), encoding="utf-8")
+        commands[str(groups)] = [sys.executable, "-m", "rigcard", "check", str(path), "--stock", str(STOCK)]
+    return list(processes(commands, 3).values())
 
 
-def least(work: Callable[[], object], runs: int = 5) -> float:
-    """Least CPU time of a call."""
-    times = []
-    for _ in range(runs):
-        before = process_time()
-        work()
-        times.append(process_time() - before)
-    return min(times)
-
-
-def parse_ratio() -> float:
-    """Our parse against lark's, the grammar loaded and used before."""
+def parse_seconds() -> dict[str, float]:
+    """Our parse and lark's, the grammar loaded and used before."""
     from lark import Lark
 
     from rigcard.source import Source
@@ -82,11 +68,13 @@ def parse_ratio() -> float:
     ours = load()
     grammar = resources.files("rigcard.grammar").joinpath("rig.lark").read_text(encoding="utf-8")
     plain = Lark(grammar, parser="lalr", lexer="contextual", start="file", maybe_placeholders=True)
-    return least(lambda: ours.parse(Source("grown", text))) / least(lambda: plain.parse(text + "\n"))
+    return calls(
+        {"ours": lambda: ours.parse(Source("grown", text)), "floor": lambda: plain.parse(text + "\n")}, 5
+    )
 
 
-def labels_ratio(folder: Path) -> float:
-    """The labels of a rig of 500 cables against its strings drawn raw with the same typeface."""
+def labels_seconds(folder: Path) -> dict[str, float]:
+    """The labels of a rig of 500 cables, and its strings drawn raw with the same typeface."""
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfgen.canvas import Canvas
 
@@ -120,7 +108,7 @@ def labels_ratio(folder: Path) -> float:
         fresh = EmbeddedTypeface()
         pdf(label_sheets(fresh, solved.rig, Used()).document, fresh)
 
-    return least(ours, 3) / least(raw, 3)
+    return calls({"ours": ours, "floor": raw}, 3)
 
 
 def main() -> None:
@@ -128,16 +116,15 @@ def main() -> None:
     gc.set_threshold(100_000)  # as the command does; else it is the searches for cycles that are compared
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        start, small, large = (check_seconds(folder, groups) for groups in (1, 40, 400))
-        each_small, each_large = (small - start) / 39, (large - start) / 399
-        print(
-            f"check: {start:.2f} s, {small:.2f} s, {large:.2f} s CPU for {A_GROUP}, {40 * A_GROUP}, {400 * A_GROUP} statements"
-        )
-        print(
-            f"check: time a statement at {400 * A_GROUP} against {40 * A_GROUP}: {each_large / each_small:.2f}"
-        )
-        print(f"parse: against lark without callbacks: {parse_ratio():.2f}")
-        print(f"labels: against the same strings drawn raw: {labels_ratio(folder):.2f}")
+        start, small, large = check_costs(folder, (1, 40, 400))
+        costs = {"parse": parse_seconds(), "labels": labels_seconds(folder)}
+    each_small, each_large = (small.seconds - start.seconds) / 39, (large.seconds - start.seconds) / 399
+    for groups, cost in ((1, start), (40, small), (400, large)):
+        print(f"check of {groups * A_GROUP} statements: {cost.seconds:.2f} s CPU, peak {cost.memory:.0f} MiB")
+    print(f"check: time a statement at {400 * A_GROUP} against {40 * A_GROUP}: {each_large / each_small:.2f}")
+    for what, seconds in costs.items():
+        ours, floor = seconds["ours"], seconds["floor"]
+        print(f"{what}: {ours * 1000:.0f} ms CPU, floor {floor * 1000:.0f} ms, ratio {ours / floor:.2f}")
 
 
 if __name__ == "__main__":

@@ -75,7 +75,9 @@ def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence
             for case in provided(solved.rig, solved.power)
             if case.name
         ],
-        "look_alikes": [[first.name, second.name] for first, second in look_alikes(rig)],
+        "look_alikes": [
+            [[cable.name for cable in wiring] for wiring in group.wirings] for group in look_alikes(rig)
+        ],
         "independent": [[".".join(place) for place in found.inputs] for found in rig.independents],
         "handed_over": [
             {

@@ -38,7 +38,7 @@ class _Line(NamedTuple):
 def formatted(text: str, cache: str | None = None) -> str:
     """The text in the one layout: the same words and comments, other blanks, line ends and columns.
 
-    `cache` is the file of `rigcard.syntax.parser.load`. Raises UnexpectedInput where the text does not parse, and
+    `cache` is the folder of `rigcard.syntax.parser.load`. Raises UnexpectedInput where the text does not parse, and
     PartLostError, which no text may bring about.
     """
     language = load(cache)

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+from importlib.util import module_from_spec, spec_from_file_location
 from io import BytesIO
+from pathlib import Path
 from typing import Any
 
+import reportlab
 from reportlab import rl_config
 from reportlab.lib.rl_accel import escapePDF
 from reportlab.pdfbase import pdfmetrics
@@ -160,9 +164,8 @@ class _Pen:
 
     def _squares(self, mark: Squares) -> None:
         """A QR code, medium correction; runs of dark squares are drawn as one so that no hairline parts them."""
-        from reportlab.graphics.barcode.qrencoder import QRCode, QRErrorCorrectLevel  # only labels pay for it
-
-        code = QRCode(mark.version, QRErrorCorrectLevel.M)
+        encoder = _encoder()
+        code = encoder.QRCode(mark.version, encoder.QRErrorCorrectLevel.M)
         code.addData(mark.text)
         code.make()
         self._fill(0)
@@ -225,3 +228,14 @@ class _Pen:
         self.canvas.rotate(mark.angle)
         self.canvas.drawString(0, 0, mark.text)
         self.canvas.restoreState()
+
+
+@lru_cache(maxsize=1)
+def _encoder() -> Any:
+    """reportlab's module for QR codes by itself: the package around it imports all that reportlab can set and draw."""
+    place = Path(reportlab.__file__).with_name("graphics") / "barcode" / "qrencoder.py"
+    spec = spec_from_file_location("rigcard.render.qrencoder", place)
+    assert spec and spec.loader
+    module = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from xml.sax.saxutils import escape, quoteattr
+from html import escape  # xml.sax.saxutils imports what opens addresses
 
 from rigcard.documents.base.model import Bars, Circle, Curve, Line, Mark, Page, Rectangle, Shape, Squares, Text
 from rigcard.render.typeface import FAMILY
@@ -15,8 +15,8 @@ def svg(page: Page, title: str, family: str = FAMILY) -> str:
     size = f'width="{page.width:.2f}mm" height="{page.height:.2f}mm"'
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="0 0 {page.width:.2f} {page.height:.2f}" '
-        f'role="img" font-family={quoteattr(f"{family}, sans-serif")} font-variant-numeric="slashed-zero">',
-        f"<title>{escape(title)}</title>",
+        f'role="img" font-family="{escape(family)}, sans-serif" font-variant-numeric="slashed-zero">',
+        f"<title>{escape(title, quote=False)}</title>",
         f'<rect width="{page.width:.2f}" height="{page.height:.2f}" fill="#ffffff"/>',
         *(_mark(mark) for mark in page.marks),
         "</svg>",
@@ -61,5 +61,5 @@ def _text(mark: Text) -> str:
     return (
         f'<text x="{mark.x:.2f}" y="{mark.y:.2f}" font-size="{mark.size * MM_PER_POINT:.3f}" fill="{colour}" '
         f'textLength="{mark.width:.2f}" lengthAdjust="spacingAndGlyphs" xml:space="preserve"{weight}{turn}>'
-        f"{escape(mark.text)}</text>"
+        f"{escape(mark.text, quote=False)}</text>"
     )

@@ -43,7 +43,7 @@ MISSING_STATEMENT = define(
     Reports: a block lacks a statement that it cannot do without.
     Why: a handset whose pulse or travel is not declared cannot be computed; it must be stated, never assumed.
     Bad: model handset-12 "Handset" { role handset; channels 12 }
-    Good: model handset-12 "Handset" { role handset; channels 12; pulse 1520us centre, 4us per 1% ... }
+    Good: model handset-12 "Handset" { role handset; channels 12; pulse 1500us centre, 5us per 1% ... }
     """,
 )
 MISPLACED_STATEMENT = define(
@@ -64,8 +64,8 @@ OUT_OF_RANGE = define(
     """
     Reports: a value that the model cannot be set to: outside its range or between its steps.
     Why: the technician would stand before a handset that refuses the number on the card.
-    Bad: channel 7 record from front-toggle travel 0% / 170%
-    Good: channel 7 record from front-toggle travel 0% / 140%
+    Bad: channel 5 record from left-flip travel 65% / 150%
+    Good: channel 5 record from left-flip travel 65% / 125%
     """,
 )
 BACKWARD_RANGE = define(
@@ -75,8 +75,8 @@ BACKWARD_RANGE = define(
     """
     Reports: a range whose first value is not below its second.
     Why: nothing lies inside it, so no level could ever be read as that state.
-    Bad: standby -20%..-50%
-    Good: standby -50%..-20%
+    Bad: standby 78%..50%
+    Good: standby 50%..78%
     """,
 )
 OVERLAPPING_BANDS = define(
@@ -86,8 +86,8 @@ OVERLAPPING_BANDS = define(
     """
     Reports: two decision bands of one input that share levels.
     Why: in the shared part nobody can say which state the device takes.
-    Bad: standby -50%..-20%; run -150%..-40%
-    Good: standby -50%..-20%; run -150%..-90%
+    Bad: standby 50%..78%; run 70%..95%
+    Good: standby 50%..78%; run -66%..-38%
     """,
 )
 UNKNOWN_COLOUR = define(
@@ -124,7 +124,7 @@ SIGNAL_NOT_PASSED = define(
     """,
 )
 TOGGLED_STATE = define(
-    "RC220",
+    "RC222",
     Severity.ERROR,
     "toggled_state",
     """
@@ -165,5 +165,16 @@ WIRE_SIZE = define(
     Why: the resistance is taken from the standard's table, and only its sizes are in it.
     Bad: wire 1.4mm2
     Good: wire 1.5mm2
+    """,
+)
+QUESTION_OPEN = define(
+    "RC220",
+    Severity.WARNING,
+    "question_open",
+    """
+    Reports: a question of an `open` line, which nobody has answered yet.
+    Why: what is not known yet must not be taken for what was checked; the papers are a draft until then.
+    Bad: open "Which lens?"
+    Good: the unit of the lens, and no `open` line
     """,
 )

@@ -20,12 +20,12 @@ from rigcard.syntax import tree
 
 MOST_STEPS = 2000  # of travel or of sub-trim to one side
 FORMS = {  # what a handset must state
-    "pulse": "pulse 1500us centre, 4us per 1%",
-    "travel": "travel 0%..140% step 1%",
-    "subtrim": "subtrim -240..240 steps, 240 steps = 35%, shifts whole",
+    "pulse": "pulse 1500us centre, 5us per 1%",
+    "travel": "travel 0%..125% step 5%",
+    "subtrim": "subtrim -80..80 steps, 80 steps = 12%, shifts whole",
     "reverse": "reverse before subtrim",
-    "mix": "mix before travel",
-    "output": "output -150%..150%",
+    "mix": "mix after travel",
+    "output": "output -140%..140%",
     "channels": "channels 12",
 }
 HANDSET_ONLY = (

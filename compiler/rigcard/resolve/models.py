@@ -23,7 +23,7 @@ from rigcard.resolve.signals import MOST_CHANNELS
 from rigcard.syntax import tree
 
 LEAST_SIDE, MOST_SIDE = 20, 2000  # mm of a face
-PULSE_HINT = "write sizes above zero, as in `pulse 1500us centre, 4us per 1%`"
+PULSE_HINT = "write sizes above zero, as in `pulse 1500us centre, 5us per 1%`"
 
 
 def model(

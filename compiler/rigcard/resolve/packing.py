@@ -1,11 +1,11 @@
 """Which case holds what, in packing order, and what a full case weighs; leads that look alike."""
 
 from fractions import Fraction
-from itertools import combinations
 from typing import NamedTuple
 
 from rigcard.resolve.mechanics import Build
 from rigcard.resolve.model import Cable, Rig
+from rigcard.resolve.once import once_a_rig
 
 TWO_PERSONS = Fraction(25)  # kg: above it a case is lifted by two (common practice, no source)
 
@@ -62,22 +62,33 @@ def packed(rig: Rig) -> list[Packed]:
     return found
 
 
-def look_alikes(rig: Rig) -> list[tuple[Cable, Cable]]:
-    """Pairs of leads with the same plugs at both ends and other wiring inside."""
+class LookAlikes(NamedTuple):
+    """Leads with the same plugs at both ends, by what is wired inside; there are two wirings at least."""
+
+    wirings: tuple[tuple[Cable, ...], ...]
+
+
+@once_a_rig
+def look_alikes(rig: Rig) -> list[LookAlikes]:
+    """Every group of leads that fit the same sockets and are wired otherwise, in the order of the file."""
+    groups: dict[tuple[str, ...], dict[object, list[Cable]]] = {}
+    for cable in rig.cables.values():
+        if cable.build.plugs:
+            wirings = groups.setdefault(tuple(sorted(cable.build.plugs)), {})
+            wirings.setdefault(_wiring(cable.build), []).append(cable)
     return [
-        (first, second)
-        for first, second in combinations(rig.cables.values(), 2)
-        if first.build.plugs and second.build.plugs
-        if sorted(first.build.plugs) == sorted(second.build.plugs)
-        and not _wired_alike(first.build, second.build)
+        LookAlikes(tuple(tuple(cables) for cables in wirings.values()))
+        for wirings in groups.values()
+        if len(wirings) > 1
     ]
 
 
-def _wired_alike(first: Build, second: Build) -> bool:
-    """Whether one may stand in for the other: the same pins joined, seen from the same plug."""
-    assert first.plugs and second.plugs
-    wiring, other = ({(pin.first, pin.second) for pin in build.pins} for build in (first, second))
-    turned = {(b, a) for a, b in other}
-    if first.plugs[0] == first.plugs[1]:
-        return wiring in (other, turned)
-    return wiring == (other if first.plugs == second.plugs else turned)
+def _wiring(build: Build) -> object:
+    """The pins joined, seen from the plug that comes first in the alphabet; from either where both are alike."""
+    assert build.plugs
+    pins = frozenset((str(pin.first), str(pin.second)) for pin in build.pins)
+    turned = frozenset((second, first) for first, second in pins)
+    first, second = build.plugs
+    if first == second:
+        return frozenset((pins, turned))
+    return pins if first < second else turned

@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from rigcard.resolve.model import Cable, Rig, Unit
+from rigcard.resolve.once import once_a_rig
 
 
 class Burden(NamedTuple):
@@ -67,7 +68,7 @@ class StatedMass(NamedTuple):
 
 def load_of(rig: Rig, unit: Unit) -> Load:
     """What a unit carries."""
-    return _load(unit, *_mounted(rig))
+    return _loads(rig)[unit.name]
 
 
 Mounted = tuple[dict[str, list[Unit]], dict[str, list[Cable]]]  # units, and cables, by what bears them
@@ -103,12 +104,18 @@ def _load(unit: Unit, mounted: dict[str, list[Unit]], riding: dict[str, list[Cab
     )
 
 
+@once_a_rig
+def _loads(rig: Rig) -> dict[str, Load]:
+    mounted, riding = _mounted(rig)
+    return {unit.name: _load(unit, mounted, riding) for unit in rig.units.values()}
+
+
 def loads(rig: Rig) -> list[Load]:
     """The loads of all units that carry anything, in the order of the file."""
-    mounted, riding = _mounted(rig)
-    return [load for unit in rig.units.values() if (load := _load(unit, mounted, riding)).burdens]
+    return [load for load in _loads(rig).values() if load.burdens]
 
 
+@once_a_rig
 def handed(rig: Rig) -> list[StatedMass]:
     """The masses that a rigger or a pilot must be told: of what flies, and of what hangs.
 

@@ -9,7 +9,7 @@ from typing import Any
 from rigcard.diagnostics import Diagnostics, Related
 from rigcard.resolve import build, codes, label_sheets, models, power, signals, words
 from rigcard.resolve.measures import length_mm
-from rigcard.resolve.mechanics import Connector
+from rigcard.resolve.mechanics import Connector, Inventory
 from rigcard.resolve.model import (
     UNKNOWN,
     Cable,
@@ -54,12 +54,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
         return None
     inner = Block(head.items, head.title, diagnostics)
     crew = _crew(inner, diagnostics)
-    signals = _signals(block, diagnostics)
-    inventory = build.inventory(block, signals, diagnostics)
-    known = {
-        statement.name.text: models.model(statement, signals, inventory.connectors, diagnostics)
-        for statement in _unique(block.all(tree.Model), "model", diagnostics)
-    }
+    signals, inventory, known = _declared(block, diagnostics)
     every = _units(block, known, crew, diagnostics)
     spares = spares_of(block.items, every, diagnostics)
     units = {name: None if name in spares else unit for name, unit in every.items()}
@@ -101,12 +96,36 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
             if word(item.name, words.HAZARDS, "hazard", diagnostics)
         ),
         notes=tuple(item.text.text for item in block.all(tree.Note)),
-        questions=tuple(item.text.text for item in block.all(tree.Question)),
+        questions=_questions(block.all(tree.Question), diagnostics),
         inventory=inventory,
         independents=build.independents(block.all(tree.Independent), units, diagnostics),
         radio_links=_radio_links(block, units, diagnostics),
         span=head.title.span,
     )
+
+
+def only_declares(program: Program) -> bool:
+    """Whether a program is a file of models and of what they are made of, and nothing else."""
+    declaring = tree.Model | tree.Signal | tree.Connector | tree.StockLengths | tree.Sheet
+    only = all(isinstance(item, declaring | tree.Use | tree.Note) for item in program.statements)
+    return only and any(isinstance(item, declaring) for item in program.statements)
+
+
+def resolve_models(program: Program, diagnostics: Diagnostics) -> list[Model]:
+    """The models of a file that only declares, those of the files that it uses among them. All faults are reported."""
+    name = tree.Words("", Span(program.main, 0, min(1, len(program.main.text))))
+    return list(_declared(Block(program.statements, name, diagnostics), diagnostics)[2].values())
+
+
+def _declared(block: Block, diagnostics: Diagnostics) -> tuple[dict[str, Signal], Inventory, dict[str, Model]]:
+    """Signals, connectors and cases, and models: what a rig may use without having it."""
+    signals = _signals(block, diagnostics)
+    inventory = build.inventory(block, signals, diagnostics)
+    known = {
+        statement.name.text: models.model(statement, signals, inventory.connectors, diagnostics)
+        for statement in _unique(block.all(tree.Model), "model", diagnostics)
+    }
+    return signals, inventory, known
 
 
 def _sheet(block: Block, rig: Block, diagnostics: Diagnostics) -> LabelSheet | None:
@@ -118,6 +137,18 @@ def _sheet(block: Block, rig: Block, diagnostics: Diagnostics) -> LabelSheet | N
     }
     chosen = rig.one(tree.LabelsOn)
     return lookup(chosen.sheet, {**label_sheets.COMMON, **declared}, "sheet", diagnostics) if chosen else None
+
+
+def _questions(statements: list[tree.Question], diagnostics: Diagnostics) -> tuple[str, ...]:
+    """The questions that nobody has answered yet; each is reported, so that a draft is not taken for a release."""
+    for item in statements:
+        diagnostics.report(
+            codes.QUESTION_OPEN,
+            item.text.span,
+            f"a question is open, so every paper says DRAFT: {item.text.text}",
+            "answer it, put the answer in the file, and remove this line",
+        )
+    return tuple(item.text.text for item in statements)
 
 
 def _unique(statements: list[Any], what: str, diagnostics: Diagnostics) -> list[Any]:

@@ -196,7 +196,7 @@ def _answer(
 
 
 def make_server(cache: str | None = None) -> RigServer:
-    """A server with all that it can do; `cache` names the file that keeps the compiled grammar."""
+    """A server with all that it can do; `cache` names the folder that keeps the compiled grammar."""
     server = RigServer(cache)
     _files(server)
     _reading(server)

@@ -9,8 +9,8 @@ NOTHING_TO_SOLVE = define(
     """
     Reports: a channel with `auto` for which the file wishes nothing.
     Why: without a wanted state or level every value is as good as another.
-    Bad: channel 7 record from front-toggle travel auto, and no `expect` for front-toggle
-    Good: the same, and expect hs.front-toggle.away gives cam.standby
+    Bad: channel 5 record from left-flip travel auto, and no `expect` for left-flip
+    Good: the same, and expect hs.left-flip.away gives cam.standby
     """,
 )
 OUT_OF_REACH = define(
@@ -20,7 +20,7 @@ OUT_OF_REACH = define(
     """
     Reports: a wanted level or state that no value of the handset reaches.
     Why: the nearest that can be dialled is outside the band; the device would do something else or nothing.
-    Bad: aims away -60%, toward -105%, on a handset whose sub-trim shifts by 35% at most
-    Good: aims away -35%, toward -105%
+    Bad: aims away 40%, toward 65%, on a handset whose sub-trim shifts by 12% at most
+    Good: aims away -40%, toward 65%
     """,
 )

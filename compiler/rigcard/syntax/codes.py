@@ -64,8 +64,8 @@ WRONG_UNIT = define(
     """
     Reports: a number without its unit, or with the unit of another kind of quantity.
     Why: 70 may be per cent, steps or microseconds, and each is another place on the servo.
-    Bad: travel 0 / 70
-    Good: travel 0% / 70%
+    Bad: travel 65 / 50
+    Good: travel 65% / 50%
     """,
 )
 UNREADABLE_CHARACTER = define(

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostics
+from rigcard.reporting.suggest import did_you_mean
 from rigcard.source import Source, Span, StrPath
 from rigcard.syntax import codes, statement_cache, tree
 from rigcard.syntax.parser import parse
@@ -117,7 +118,7 @@ class _Loader:
         self.seen.add(real)
         raw = self.bytes_of(file.name, file.asked)
         source = None if raw is None else self.decoded(raw, file.name, file.asked)
-        parsed = self._parsed(file, real, source) if source else None
+        parsed = self._parsed(file, source) if source else None
         if source is None or parsed is None:
             self.whole = False
             return None
@@ -128,13 +129,13 @@ class _Loader:
                 self._file(used)
         return source
 
-    def _parsed(self, file: _Used, real: str, source: Source) -> tree.File | None:
+    def _parsed(self, file: _Used, source: Source) -> tree.File | None:
         """The statements of a file; those of stock, which seldom changes, are kept for the next run."""
         if self.cache is None or file.asked is None or self.reader is not from_disk:
             return parse(source, self.diagnostics, self.cache)
-        statements = statement_cache.load(self.cache, real, source)
+        statements = statement_cache.load(self.cache, source)
         if statements is None and (statements := parse(source, self.diagnostics, self.cache)):
-            statement_cache.store(self.cache, real, source, statements)
+            statement_cache.store(self.cache, source, statements)
         return statements
 
     def _find(self, user: _Used, words: tree.Words) -> _Used | None:
@@ -200,9 +201,13 @@ class _Loader:
                 codes.UNREADABLE_FILE,
                 asked,
                 f"{name} cannot be read: {reason}",
-                "check the name; a path in `use` is relative to the file that says it"
-                if asked
-                else "check the name of the file",
+                did_you_mean(os.path.basename(name), _names_beside(name), "check the name of the file")
+                if not asked
+                else did_you_mean(
+                    os.path.basename(name),
+                    _names_beside(name),
+                    "check the name; a path in `use` is relative to the file that says it",
+                ),
                 where=name,
             )
             return None
@@ -241,6 +246,14 @@ class _Loader:
             )
             return None
         return Source(name, text.replace("\r\n", "\n"))
+
+
+def _names_beside(name: str) -> list[str]:
+    """The names in the folder of a file that is not there; none where the folder cannot be read."""
+    try:
+        return [] if os.path.lexists(name) else os.listdir(os.path.dirname(name) or os.curdir)
+    except OSError:
+        return []
 
 
 def _joined(folder: str, used: str) -> str:

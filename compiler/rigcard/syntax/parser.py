@@ -1,5 +1,7 @@
 """Text to statements: lark does the parsing, this file makes its parts into the classes of `tree`."""
 
+import os
+import sys
 from collections.abc import Callable
 from fractions import Fraction
 from functools import lru_cache
@@ -7,16 +9,21 @@ from hashlib import sha256
 from pkgutil import get_data
 from typing import Any, NamedTuple
 
+import lark
 from lark import Lark, Token, Transformer, UnexpectedInput
 
+from rigcard import __version__
 from rigcard.diagnostics import Diagnostics
 from rigcard.source import Source, Span
-from rigcard.syntax import tree
+from rigcard.syntax import grammar_cache, tree
 from rigcard.syntax.vocabulary import QUANTITIES
+
+# a change in one makes another language
+_READ_BY = ("parser", "tree", "vocabulary", "grammar_cache", "statement_cache")
 
 
 class Language(NamedTuple):
-    """The loaded grammar, the builder that its callbacks belong to, and what tells this grammar from another."""
+    """The loaded grammar, the builder that its callbacks belong to, and what tells this language from another."""
 
     lark: Lark
     builder: "_Builder"
@@ -50,20 +57,13 @@ class Language(NamedTuple):
 
 @lru_cache(maxsize=1)
 def load(cache: str | None = None) -> Language:
-    """The grammar, compiled once a process; `cache` names a file that keeps it for the next one."""
+    """The grammar, compiled once a process; `cache` names a folder that keeps its tables for the next one."""
+    grammar = get_data("rigcard.grammar", "rig.lark") or b""
+    code = [get_data(__package__, f"{name}{os.path.splitext(__file__)[1]}") or b"" for name in _READ_BY]
+    versions = f"{__version__} {lark.__version__} {sys.version}"
+    digest = sha256(b" ".join((versions.encode(), grammar, *code))).hexdigest()
     builder = _Builder()
-    grammar = get_data("rigcard.grammar", "rig.lark")
-    assert grammar is not None
-    lark = Lark(
-        grammar.decode(),
-        parser="lalr",
-        lexer="contextual",
-        start=["file", "unreadable"],
-        maybe_placeholders=True,
-        transformer=builder,
-        cache=cache or False,
-    )
-    language = Language(lark, builder, sha256(grammar).hexdigest())
+    language = Language(grammar_cache.load(cache, digest, grammar.decode(), builder), builder, digest)
     _loaded[:] = [language]
     return language
 
@@ -107,9 +107,8 @@ class _Builder(Transformer[Token, Any]):
 
     def __init__(self) -> None:
         super().__init__()
-        for cls in vars(tree).values():
-            if isinstance(cls, type) and cls.__module__ == tree.__name__:
-                setattr(self, rule_name(cls.__name__), self._callback(cls))
+        for cls in classes():
+            setattr(self, rule_name(cls.__name__), self._callback(cls))
 
     def _callback(self, cls: Any) -> Callable[[list[Any]], Any]:
         fields = cls._fields
@@ -137,7 +136,7 @@ class _Builder(Transformer[Token, Any]):
 
 @lru_cache(maxsize=4096)  # a rig has few different numbers, each many times
 def number(text: str) -> tuple[Fraction, str]:
-    """Value and unit of a number as written: `−35%` is (-35, "%"); both letters mu mean us, `AWG14` is (14, "AWG")."""
+    """Value and unit of a number as written: `−42%` is (-42, "%"); both letters mu mean us, `AWG14` is (14, "AWG")."""
     if text.startswith("AWG"):
         return Fraction(text[3:]), "AWG"
     if text.endswith(("mm2", "mm²")):
@@ -145,6 +144,11 @@ def number(text: str) -> tuple[Fraction, str]:
     digits = text.rstrip("abcdefghijklmnopqrstuvwxyzACVW%µμ/")
     unit = text[len(digits) :]
     return Fraction(digits.replace("−", "-")), "us" if unit in ("µs", "μs") else unit
+
+
+def classes() -> list[Any]:
+    """The classes of `tree`, one a rule."""
+    return [cls for cls in vars(tree).values() if isinstance(cls, type) and cls.__module__ == tree.__name__]
 
 
 def rule_name(class_name: str) -> str:

@@ -83,7 +83,7 @@ SYNONYMS = {
 }
 FIRST_NAMES = {  # what the name that begins a statement is followed by: where that stands, and what it is
     "DOT": ("cable", "a leg such as `rx.bus to head.remote`"),
-    "PERCENT": ("input", "a band such as `run -150%..-90%`"),
+    "PERCENT": ("input", "a band such as `run -66%..-38%`"),
 }
 NAMED = {  # what follows the name that begins a leg or a band, and where those stand
     re.compile(r"[ \t]*\.[ \t]*[A-Za-z]"): "write a leg in the block of a cable",

@@ -199,14 +199,20 @@ def look_alikes_without_mark(facts: Facts) -> Iterator[Finding]:
     """
     Reports: two leads with the same plugs and other wiring that no mark tells apart.
     Why: the wrong one fits and does not work, and both look right.
-    Bad: W07 with pins 1 to 2, and W08 with pins 1 to 1, both `plugs xl-4 to xl-4`
+    Bad: P07 with pins 1 to 2, and P08 with pins 1 to 1, both `plugs xl-4 to xl-4`
     Good: mark "three rings" on one of them, and three rings on the lead
     """
-    for first, second in look_alikes(facts.rig):
-        if first.build.mark == second.build.mark:
-            yield Finding(
-                second.span,
-                f"`{first.name}` and `{second.name}` have the same plugs and other wiring, and no mark tells them apart",
-                'mark one of them and write it, such as `mark "three rings"`',
-                (Related(first.span, "the other one"),),
-            )
+    for group in look_alikes(facts.rig):
+        marks: dict[str, Cable] = {}  # the first lead with a mark, or without one
+        for wiring in group.wirings:
+            for cable in wiring:
+                other = marks.get(cable.build.mark)
+                if other and other not in wiring:
+                    yield Finding(
+                        cable.span,
+                        f"`{other.name}` and `{cable.name}` have the same plugs and other wiring, and no mark tells them apart",
+                        'mark one of them and write it, such as `mark "three rings"`',
+                        (Related(other.span, "the other one"),),
+                    )
+            for cable in wiring:
+                marks.setdefault(cable.build.mark, cable)

@@ -25,8 +25,8 @@ def two_sources_into_port(facts: Facts) -> Iterator[Finding]:
     """
     Reports: two leads into one port.
     Why: a socket takes one plug, and two outputs joined fight each other.
-    Bad: rx.p7 to bridge.one and rx.p4 to bridge.one
-    Good: rx.p7 to bridge.one and rx.p4 to bridge.two
+    Bad: rx.p5 to bridge.j3 and rx.p6 to bridge.j3
+    Good: rx.p5 to bridge.j3 and rx.p6 to bridge.j1
     """
     taken: dict[tuple[str, str], End] = {}
     for cable in facts.rig.cables.values():
@@ -50,8 +50,8 @@ def output_into_output(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a leg that joins two outputs.
     Why: two outputs on one wire fight each other and nothing listens.
-    Bad: rx.p7 to bridge.camera
-    Good: rx.p7 to bridge.one
+    Bad: rx.p5 to bridge.camera
+    Good: rx.p5 to bridge.j3
     """
     yield from _same_direction(facts, "out", "both ends are outputs, so nothing listens", "an input")
 
@@ -61,7 +61,7 @@ def input_into_input(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a leg that joins two inputs.
     Why: two inputs on one wire listen to silence.
-    Bad: head.remote to bridge.one
+    Bad: head.remote to bridge.j3
     Good: rx.bus to head.remote
     """
     yield from _same_direction(facts, "in", "both ends are inputs, so nothing sends", "an output")
@@ -88,8 +88,8 @@ def signal_mismatch(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a leg between two ports that do not speak the same signal.
     Why: the plugs may fit; the device hears nothing, or takes harm.
-    Bad: rx.bus to bridge.one, a serial line into a servo input
-    Good: rx.p7 to bridge.one
+    Bad: rx.bus to bridge.j3, a serial line into a servo input
+    Good: rx.p5 to bridge.j3
     """
     for wire in facts.links.wires:
         sent, heard = facts.rig.signal_at(wire.source), facts.rig.signal_at(wire.sink)
@@ -128,8 +128,8 @@ def open_leg(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a cable leg that names one end only, or a cable without a leg.
     Why: a label says where the plug goes; this one would say nothing.
-    Bad: cable W02 "Receiver to head" { rx.bus; length 600mm; jacket 3mm }
-    Good: cable W02 "Receiver to head" { rx.bus to head.remote; length 600mm; jacket 3mm }
+    Bad: cable S02 "Receiver to head" { rx.bus; length 600mm; jacket 3mm }
+    Good: cable S02 "Receiver to head" { rx.bus to head.remote; length 600mm; jacket 3mm }
     """
     for cable in facts.rig.cables.values():
         if not cable.legs:
@@ -154,8 +154,8 @@ def cable_without_size(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a cable without its length or the outside diameter of its jacket.
     Why: the length is printed on the label and picked from the shelf; the jacket decides the label's size.
-    Bad: cable W02 "Receiver to head" { rx.bus to head.remote }
-    Good: cable W02 "Receiver to head" { rx.bus to head.remote; length 600mm; jacket 3.2mm }
+    Bad: cable S02 "Receiver to head" { rx.bus to head.remote }
+    Good: cable S02 "Receiver to head" { rx.bus to head.remote; length 600mm; jacket 3.2mm }
     """
     for cable in facts.rig.cables.values():
         missing = [

@@ -36,8 +36,8 @@ def channel_beyond_handset(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a channel number higher than the handset has.
     Why: the handset has no such channel to dial in.
-    Bad: channel 14 roll from left-dial, on a handset with `channels 12`
-    Good: channel 6 roll from left-dial
+    Bad: channel 14 horizon from right-dial, on a handset with `channels 12`
+    Good: channel 8 horizon from right-dial
     """
     for unit in facts.rig.units.values():
         for channel in unit.channels.values():
@@ -81,8 +81,8 @@ def channel_leads_nowhere(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a channel, and so its control, that no input listens to and that no mix uses.
     Why: an operator moves a control and nothing happens, or a lead has been forgotten.
-    Bad: channel 6 roll from left-dial, and no input `from roll`
-    Good: channel 6 roll from left-dial, and in the head's block `input roll from roll`
+    Bad: channel 8 horizon from right-dial, and no input `from horizon`
+    Good: channel 8 horizon from right-dial, and in the head's block `input horizon from horizon`
     """
     asked = {  # an input asks for it: then the lead is missing, and input_without_source says so
         source.channel for unit in facts.rig.units.values() for source in unit.sources.values()

@@ -43,8 +43,8 @@ def unmet_setting(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a command, an input or a port that works only with a setting that the unit does not have.
     Why: power and picture are good and no command works; the commonest half hour lost on a set morning.
-    Bad: set protocol "Off", and a switch that runs the camera
-    Good: set protocol "Remote keys"
+    Bad: set socket "Closed", and a switch that runs the camera
+    Good: set socket "Orders"
     """
     told: set[tuple[str, str]] = set()
     for unit, what, needs in _needing(facts):
@@ -93,8 +93,8 @@ def key_without_assignment(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a command whose job is chosen in a menu, with nothing chosen.
     Why: the key is pressed and does nothing, or what the last user of the camera chose.
-    Bad: command key-a does key-a, and no `set key-a`
-    Good: set key-a "ISO up"
+    Bad: command soft-1 does soft-1, and no `set soft-1`
+    Good: set soft-1 "Frame marker"
     """
     told: set[tuple[str, str]] = set()
     for unit, command in _sent(facts):

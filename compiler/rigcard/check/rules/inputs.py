@@ -15,7 +15,7 @@ def input_without_source(facts: Facts) -> Iterator[Finding]:
     Reports: an input that no channel reaches and that is not declared unused.
     Why: a forgotten lead and a lead left off on purpose look the same on the bench; the file must tell them apart.
     Bad: unit bridge is bridge-3 "Bridge", with a lead to one of its three sockets
-    Good: unit bridge is bridge-3 "Bridge" { unused iris, keys }
+    Good: unit bridge is bridge-3 "Bridge" { unused iris, tools }
     """
     rig = facts.rig
     handsets = [unit.name for unit in rig.units.values() if unit.role == "handset"]
@@ -170,7 +170,7 @@ def commands_lead_nowhere(facts: Facts) -> Iterator[Finding]:
     Reports: a unit that turns levels into commands and has no lead at the port that these leave by.
     Why: the switch moves, the adapter decides, and the camera never hears of it.
     Bad: a bridge with wired inputs and an empty camera socket
-    Good: cable W03 "Bridge to camera" { bridge.camera to cam.control ... }
+    Good: cable S04 "Bridge to camera" { bridge.camera to cam.control ... }
     """
     told: set[tuple[str, str]] = set()
     for feed in facts.links.feeds:

@@ -119,7 +119,7 @@ def back_feed(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a lead whose two ends both let power out, each from a source of its own.
     Why: power enters by an output; a pack charges another without limit, or a regulator takes harm.
-    Bad: rx.p1 to bridge.one, where the receiver feeds its pins and the bridge feeds its socket
+    Bad: rx.p5 to bridge.j3, where the receiver feeds its pins and the bridge feeds its socket
     Good: cut plus, in the block of that lead
     """
     feeding = _feeding(facts)

@@ -164,8 +164,8 @@ def setting_outside_choices(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a setting put to a value that its menu does not offer.
     Why: the technician would look in the menu for something that is not there.
-    Bad: set protocol "Remote key"
-    Good: set protocol "Remote keys"
+    Bad: set socket "Order"
+    Good: set socket "Orders"
     """
     for unit in facts.rig.units.values():
         for name, value in unit.settings.items():

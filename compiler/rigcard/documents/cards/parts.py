@@ -28,7 +28,8 @@ from rigcard.documents.base.layout import (
 )
 from rigcard.documents.base.model import Line, Mark, Rectangle, Typeface
 from rigcard.documents.cards.cautions import Caution
-from rigcard.resolve.model import CENTRE, Position, Rig, Unit
+from rigcard.resolve.model import CENTRE, End, Leg, Position, Rig, Unit
+from rigcard.resolve.once import once_a_rig
 from rigcard.solve.solved import JointRow, Reading, Solved
 from rigcard.solve.turning import shown_turn, turn_at
 from rigcard.words import signed_percent
@@ -62,7 +63,7 @@ def effect_and_turn(solved: Solved, reading: Reading) -> str:
 
 
 def effect(solved: Solved, reading: Reading) -> str:
-    """What a reading does, for people: `run`, `key-a: ISO up`, `iris open`, `Mode follow`, `Pan left`."""
+    """What a reading does, for people: `run`, `soft-1: Frame marker`, `iris open`, `Mode steady`, `Pan left`."""
     if not reading.state:
         return "outside every band"
     if not reading.effects:
@@ -102,21 +103,24 @@ def identity(face: Typeface, inner: float, unit: Unit) -> Block:
     )
 
 
-def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | None:
-    """Every lead at a unit: port, cable, where the other end goes."""
-    rows = []
+@once_a_rig
+def _ends_at(rig: Rig) -> dict[str, list[tuple[Leg, End, End]]]:
+    """By unit: every leg that ends there, that end, and where the other end goes."""
+    found: dict[str, list[tuple[Leg, End, End]]] = {}
     for cable in rig.cables.values():
         for leg in cable.legs:
             ends = [end for end in (leg.first, leg.second) if end]
             for end, other in zip(ends, reversed(ends), strict=True):
-                if end.unit == unit.name:
-                    rows.append(
-                        [
-                            Cell(end.port, BODY, True),
-                            Cell(leg.id, BODY),
-                            Cell(port_name(rig, other.unit, other.port), BODY),
-                        ]
-                    )
+                found.setdefault(end.unit, []).append((leg, end, other))
+    return found
+
+
+def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | None:
+    """Every lead at a unit: port, cable, where the other end goes."""
+    rows = [
+        [Cell(end.port, BODY, True), Cell(leg.id, BODY), Cell(port_name(rig, other.unit, other.port), BODY)]
+        for leg, end, other in _ends_at(rig).get(unit.name, ())
+    ]
     if not rows:
         return None
     head = ("PORT", "CABLE", "OTHER END")

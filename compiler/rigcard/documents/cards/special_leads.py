@@ -7,8 +7,8 @@ from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import TECHNICIAN, Group
 from rigcard.documents.cards.parts import notice
-from rigcard.documents.diagram.leads import pin_table, special
-from rigcard.resolve.model import Cable, Rig
+from rigcard.documents.diagram.leads import pin_table, special, wired_alike
+from rigcard.resolve.model import Rig
 from rigcard.resolve.packing import look_alikes
 from rigcard.solve.solved import Solved
 
@@ -26,15 +26,10 @@ def special_leads(face: Typeface, inner: float, solved: Solved) -> Group:
         blocks.append(paragraph(face, "No other lead may take the place of these.", inner, bold=True))
         blocks += [pin_table(face, rig, cable, inner, 11.0) for cable in special(rig)]
         blocks.append(notice(face, inner, cautions.SPECIAL))
-    pairs = look_alikes(rig)
-    if pairs:
-        rows = [[_named(first), _named(second)] for first, second in pairs]
-        title = heading(face, "Look alike, are not alike", inner)
-        blocks.append(joined(title, table(face, ("THIS", "IS NOT THIS"), rows, (inner / 2, inner / 2))))
+    for number, group in enumerate(look_alikes(rig)):
+        rows = [[Cell(wired_alike(wiring), BODY, True)] for wiring in group.wirings]
+        block = table(face, ("ONE LINE MAY NOT STAND IN FOR ANOTHER",), rows, (inner,))
+        blocks.append(block if number else joined(heading(face, "Look alike, are not alike", inner), block))
+    if look_alikes(rig):
         blocks.append(notice(face, inner, cautions.LOOK_ALIKE))
     return Group("SET-UP", "Special leads", tuple(blocks), (), TECHNICIAN)
-
-
-def _named(cable: Cable) -> Cell:
-    mark = f"mark: {cable.build.mark}" if cable.build.mark else "no mark"
-    return Cell(f"{cable.name}, {mark}", BODY, True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 from rigcard.documents.base.full_sheet import MARGIN, list_pages
@@ -15,7 +16,7 @@ from rigcard.resolve import colours
 from rigcard.resolve.links import Wire
 from rigcard.resolve.model import Cable, End, Leg, Rig
 from rigcard.solve.solved import Solved
-from rigcard.words import decimal, millimetres
+from rigcard.words import decimal, listed, millimetres
 
 SHARES = (0.11, 0.21, 0.21, 0.15, 0.1, 0.22)  # of the width
 HEADINGS = ("CABLE", "FROM", "TO", "SIGNAL", "LENGTH", "CARRIES")
@@ -118,7 +119,7 @@ def pin_table(face: Typeface, rig: Rig, cable: Cable, width: float, size: float)
 
 
 def _at(rig: Rig, ends: list[tuple[Leg, End]]) -> str:
-    """Where the plugs of one side of a cable go: `at Camera bridge (W03-A)`."""
+    """Where the plugs of one side of a cable go: `at Camera bridge (S04-A)`."""
     units: dict[str, list[str]] = {}
     for leg, end in ends:
         units.setdefault(rig.units[end.unit].title, []).append(end_id(leg, end))
@@ -134,3 +135,13 @@ def _channels(face: Typeface, solved: Solved, wire: Wire, room: float) -> str:
     carried = sorted({(units[feed.handset].channels[feed.channel].number, feed.channel) for feed in fed})
     texts = [f"{number} {name}" for number, name in carried]
     return ",\n".join(gathered(face, texts, SIZE, room - face.width(",", SIZE), False, ", "))
+
+
+def wired_alike(wiring: Sequence[Cable]) -> str:
+    """Leads of one wiring with the mark that each bears: `P12 and P14 (mark: red ring), P15 (no mark)`."""
+    by_mark: dict[str, list[str]] = {}
+    for cable in wiring:
+        by_mark.setdefault(f"mark: {cable.build.mark}" if cable.build.mark else "no mark", []).append(
+            cable.name
+        )
+    return ", ".join(f"{listed(names)} ({mark})" for mark, names in by_mark.items())

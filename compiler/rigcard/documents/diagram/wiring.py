@@ -9,9 +9,8 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
-from rigcard.documents.base.layout import ASCENT, LEADING, line_height, text_at, wrap
+from rigcard.documents.base.layout import line_height, text_at, wrap
 from rigcard.documents.base.model import (
-    MM_PER_POINT,
     Curve,
     Document,
     Frame,
@@ -20,7 +19,6 @@ from rigcard.documents.base.model import (
     Page,
     Rectangle,
     Shape,
-    Text,
     Typeface,
     enlarged,
     moved,
@@ -29,6 +27,7 @@ from rigcard.documents.base.paper import LARGE, SIZES, scale_bar
 from rigcard.documents.cards.frame import check_code
 from rigcard.documents.cards.parts import effect, place
 from rigcard.documents.cards.ruler import readings_of
+from rigcard.documents.diagram.clipping import ROUNDED, bounds_of, inside
 from rigcard.documents.diagram.leads import lead_pages
 from rigcard.documents.labels.cable_labels import end_id
 from rigcard.resolve.links import Feed, Route, Wire, obeying
@@ -43,7 +42,6 @@ WIDEST = 46.0  # mm of text in a part before it wraps
 OVERLAP = 60.0  # mm that neighbouring sheets share, more than the widest part
 LEGEND = 9.0
 LARGEST = 1.5  # times: a small drawing is not blown up to a poster
-ROUNDED = 0.25  # mm: graphviz sizes parts in whole points, so one at the edge stands out by half of that
 
 
 class Style(NamedTuple):
@@ -537,8 +535,10 @@ def _page(
 ) -> Page:
     room = width - 2 * MARGIN, height - 2 * MARGIN - HEAD - LEGEND
     field = Frame(graph.title, MARGIN, MARGIN + HEAD, *room)
-    shown = [moved(mark, field.x - offset[0], field.y - offset[1]) for mark in marks]
-    shown = [clipped for mark in shown if (clipped := _inside(mark, field)) is not None]
+    window = Frame(graph.title, *offset, *room)
+    near = [mark for mark in marks if _touches(mark, window)]  # most marks lie on other sheets
+    shown = [moved(mark, field.x - offset[0], field.y - offset[1]) for mark in near]
+    shown = [clipped for mark in shown if (clipped := inside(mark, field)) is not None]
     code = check_code([text for node in graph.nodes for text, _, _ in node.lines])
     return Page(
         width,
@@ -553,52 +553,14 @@ def _page(
     )
 
 
-def _inside(mark: Mark, field: Frame) -> Mark | None:
-    """A mark that belongs on this sheet: text and boxes only whole, lines where any of them is inside."""
-    slack = ROUNDED
-    if isinstance(mark, Text):
-        slack, size = 0.01, mark.size * MM_PER_POINT
-        xs, ys = [mark.x, mark.x + mark.width], [mark.y - ASCENT * size, mark.y + (LEADING - ASCENT) * size]
-    elif isinstance(mark, Rectangle):
-        xs, ys = [mark.x, mark.x + mark.width], [mark.y, mark.y + mark.height]
-    elif isinstance(mark, Line | Curve | Shape):
-        xs, ys = [x for x, _ in mark.points], [y for _, y in mark.points]
-    else:
-        return mark
-    across = field.x - slack <= min(xs) and max(xs) <= field.x + field.width + slack
-    if across and field.y - slack <= min(ys) and max(ys) <= field.y + field.height + slack:
-        return mark
-    return _cut(mark, field) if isinstance(mark, Line | Curve) else None
-
-
-def _cut(mark: Line | Curve, field: Frame) -> Mark | None:
-    """The part of a line inside a sheet, as straight pieces."""
-    points = _sampled(mark)
-    kept = [
-        (x, y)
-        for x, y in points
-        if field.x <= x <= field.x + field.width and field.y <= y <= field.y + field.height
-    ]
-    return Line(tuple(kept), mark.weight, mark.dash) if len(kept) > 1 else None
-
-
-def _sampled(mark: Line | Curve) -> list[tuple[float, float]]:
-    if isinstance(mark, Line):
-        (x0, y0), (x1, y1) = mark.points[0], mark.points[-1]
-        return [(x0 + (x1 - x0) * t / 20, y0 + (y1 - y0) * t / 20) for t in range(21)]
-    points = []
-    for at in range(0, len(mark.points) - 3, 3):
-        a, b, c, d = mark.points[at : at + 4]
-        for step in range(21):
-            t = step / 20
-            weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
-            points.append(
-                (
-                    sum(w * p[0] for w, p in zip(weights, (a, b, c, d), strict=True)),
-                    sum(w * p[1] for w, p in zip(weights, (a, b, c, d), strict=True)),
-                )
-            )
-    return points
+def _touches(mark: Mark, window: Frame) -> bool:
+    """Whether any part of a mark may lie in a window of the drawing; a curve lies within its points."""
+    bounds = bounds_of(mark)
+    if bounds is None:
+        return True
+    left, top, right, bottom = bounds
+    across = left <= window.x + window.width + ROUNDED and right >= window.x - ROUNDED
+    return across and top <= window.y + window.height + ROUNDED and bottom >= window.y - ROUNDED
 
 
 def _legend(face: Typeface, graph: Graph, width: float, height: float, on_screen: bool) -> list[Mark]:

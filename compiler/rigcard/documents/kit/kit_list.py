@@ -13,6 +13,7 @@ from rigcard.documents.base.layout import Block, Cell, heading, joined, paragrap
 from rigcard.documents.base.model import Document, Typeface
 from rigcard.documents.base.paper import SIZES
 from rigcard.documents.cards.frame import check_code
+from rigcard.documents.diagram.leads import wired_alike
 from rigcard.documents.kit.lids import case_mass, lid_pages
 from rigcard.documents.kit.provision import plan_lines
 from rigcard.resolve.model import Cable, Model, Rig, Unit
@@ -246,10 +247,10 @@ def _cases(face: Typeface, cases: list[Packed], inner: float) -> list[Block]:
 
 
 def _look_alikes(face: Typeface, rig: Rig, inner: float) -> list[Block]:
-    """Pairs that fit the same sockets and are wired otherwise."""
+    """Groups that fit the same sockets and are wired otherwise: a line a group."""
     lines = [
-        f"{first.name} ({_marked(first)}) and {second.name} ({_marked(second)}): same plugs, other wiring."
-        for first, second in look_alikes(rig)
+        f"{'; not '.join(wired_alike(wiring) for wiring in group.wirings)}: same plugs, other wiring."
+        for group in look_alikes(rig)
     ]
     if not lines:
         return []
@@ -257,10 +258,6 @@ def _look_alikes(face: Typeface, rig: Rig, inner: float) -> list[Block]:
         heading(face, "Look alike, are not alike", inner),
         *(paragraph(face, line, inner, size=SIZE) for line in lines),
     ]
-
-
-def _marked(cable: Cable) -> str:
-    return f"mark: {cable.build.mark}" if cable.build.mark else "no mark"
 
 
 def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:

@@ -37,8 +37,8 @@ def slow_crosses_bands(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a channel with `slow` that stays in a band on its way to another long enough to be read.
     Why: a slow sweep from one key to another presses every key between them.
-    Bad: channel 8 keys from left-rocker slow 1s
-    Good: channel 8 keys from left-rocker
+    Bad: channel 1 mode from top-rocker slow 1s
+    Good: channel 1 mode from top-rocker
     """
     for feed in proof.solved.links.feeds:
         sheet = proof.solved.results[feed.handset, feed.channel]
@@ -68,8 +68,8 @@ def shape_on_levels(proof: Proof) -> Iterator[Finding]:
     """
     Reports: rate or expo on a channel whose listener reads bands.
     Why: a rate moves every level at once, and a rate switch knocked moves them in the middle of a take.
-    Bad: channel 8 keys from left-rocker rate 70%
-    Good: channel 8 keys from left-rocker travel 70% / 70%
+    Bad: channel 1 mode from top-rocker rate 90%
+    Good: channel 1 mode from top-rocker travel 90% / 90%
     """
     told = set()
     for feed in proof.solved.links.feeds:
@@ -91,8 +91,8 @@ def axis_drifts_at_rest(proof: Proof) -> Iterator[Finding]:
     """
     Reports: an axis that may turn with its control at rest: play of the control and one throw of a trim are more than the dead band.
     Why: the picture creeps, and the operator fights it the whole day.
-    Bad: a stick that `springs within 3%`, and an input with `rest 0% dead-band 2% full 60deg/s`
-    Good: the same with `dead-band 4%`
+    Bad: a stick that `springs within 4%`, and an input with `rest 0% dead-band 3% full 50deg/s`
+    Good: the same with `dead-band 5%`
     """
     solved = proof.solved
     for feed in solved.links.feeds:
@@ -122,7 +122,7 @@ def stop_not_alone(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a safety function (`critical stop`) on a channel that is mixed, shared, or coded as one level of several.
     Why: a stop must not depend on where another control stands, nor on a margin between levels.
-    Bad: input brake on two "Brake" critical stop { ... } fed by a channel into which another is mixed
+    Bad: input brake on j2 "Brake" critical stop { ... } fed by a channel into which another is mixed
     Good: a channel of its own with two states; better, a link of its own
     """
     for feed in proof.solved.links.feeds:

@@ -35,8 +35,8 @@ def combination_fires_other(proof: Proof) -> Iterator[Finding]:
     """
     Reports: two controls of one channel that together give the state of a position in which neither stands.
     Why: the camera does what the other switch shows the opposite of, and nobody sees why.
-    Bad: mix keys-half into keys at 50%
-    Good: mix keys-half into keys at 50% while left-rocker middle
+    Bad: mix tool-pick into tools at 40% / 80%
+    Good: mix tool-pick into tools at 40%
     """
     for (handset, channel), rows in proof.solved.joint.items():
         strays = [row for row in rows if row.stray]
@@ -57,7 +57,7 @@ def combination_outside_bands(proof: Proof) -> Iterator[Finding]:
     """
     Reports: two controls of one channel that together land between the bands of an input, or on its limit.
     Why: what the device does there is not known.
-    Bad: two switches of 100 % and 60 % on one channel into bands that end at 120 %
+    Bad: two switches of 60 % and 70 % on one channel into bands that end at 118 %
     Good: the mix with `while OTHER-SWITCH middle`
     """
     for (handset, channel), rows in proof.solved.joint.items():

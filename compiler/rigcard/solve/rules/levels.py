@@ -22,8 +22,8 @@ def expectation_fails(proof: Proof) -> Iterator[Finding]:
     """
     Reports: an `expect` that does not come true.
     Why: the operator would move the control and the rig would do something else.
-    Bad: expect hs.front-toggle.away gives cam.run, with the switch wired the other way round
-    Good: expect hs.front-toggle.toward gives cam.run, or `reverse auto` on the channel
+    Bad: expect hs.left-flip.away gives cam.run, with the switch wired the other way round
+    Good: expect hs.left-flip.toward gives cam.run, or `reverse auto` on the channel
     """
     rig, links = proof.solved.rig, proof.solved.links
     for expectation in rig.expectations:
@@ -151,7 +151,7 @@ def level_outside_bands(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a position of a switch whose level an input reads as no state at all.
     Why: what a device does between its bands is not known; it may hold, guess or stop.
-    Bad: a switch at +-100 % into bands that end at -50 % and begin at 60 %, with 0 % in the middle unclaimed
+    Bad: a switch at +-90 % into bands that end at -60 % and begin at 60 %, with 0 % in the middle unclaimed
     Good: a band for every position, or travel and sub-trim that put each level inside one
     """
     expected = _expected(proof)
@@ -186,7 +186,7 @@ def no_rest_position(proof: Proof) -> Iterator[Finding]:
     """
     Reports: an input that must see a rest state at power-up, and no position of its controls gives it.
     Why: the adapter locks up, or a key is held down from the first second.
-    Bad: idle -20%..20% rest, fed by a two-position switch at +-100 %
+    Bad: ready -30%..30% rest, fed by a two-position switch at +-90 %
     Good: the same input fed by a three-position switch, whose middle gives 0 %
     """
     rig = proof.solved.rig
@@ -233,8 +233,8 @@ def level_clipped(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a position whose level the handset cuts off at its output limit.
     Why: two positions may end on the same level, and the number on the card is not the sum of what is dialled.
-    Bad: travel 0% / 140% subtrim 240, on a handset with output -150%..150%
-    Good: travel 0% / 110% subtrim 240
+    Bad: travel 65% / 120% subtrim 60, on a handset where 80 steps are 12 %, with output -125%..125%
+    Good: travel 65% / 115% subtrim 60
     """
     for sheet in proof.solved.results.values():
         for row in sheet.rows:
@@ -252,8 +252,8 @@ def margin_below_guard(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a level nearer to the edge of its band than the rig's `guard`.
     Why: a trim knocked, a cold handset or another receiver moves the level, and the state changes; one throw of a trim lever, where there are any, is taken off first.
-    Bad: guard 5%, and a level of -22 % in a band that ends at -20 %
-    Good: guard 5%, and the level at -35 %
+    Bad: guard 5%, and a level of 52 % in a band that begins at 50 %
+    Good: guard 5%, and the level at 64 %
     """
     rig = proof.solved.rig
     told: set[tuple[str, str]] = set()  # one message a channel, for its smallest margin
@@ -294,8 +294,8 @@ def command_not_understood(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a position that makes an adapter send a command that the unit at the other end does not have.
     Why: the switch does nothing, and the fault is looked for in the wiring.
-    Bad: a bridge that sends key-b to a camera whose model has no `command key-b`
-    Good: command key-b ... in the camera's model, or a level that gives another key
+    Bad: a bridge that sends soft-2 to a camera whose model has no `command soft-2`
+    Good: command soft-2 ... in the camera's model, or a level that gives another key
     """
     rig = proof.solved.rig
     told: set[tuple[str, str]] = set()
@@ -340,7 +340,7 @@ def pulse_outside_window(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a level whose pulse is shorter or longer than what the listener takes for a pulse (`reads` in its model).
     Why: it may be read as no signal at all, and the device falls into its failsafe in the middle of a move.
-    Bad: a level of -105 % at 5 us per 1 %, which is 975 us, into a model that `reads 1000us..2000us`
+    Bad: a level of -115 % at 5 us per 1 %, which is 925 us, into a model that `reads 1000us..2000us`
     Good: travel that ends at -100 %
     """
     solved = proof.solved
@@ -373,8 +373,8 @@ def aim_missed(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a level named by `aims` that the stated values do not give.
     Why: the card would print a wish and a value that contradict each other.
-    Bad: aims away -35%, toward -105% travel 100% / 100%
-    Good: aims away -35%, toward -105% travel auto subtrim auto reverse auto
+    Bad: aims away 63%, toward -52% travel 100% / 100%
+    Good: aims away 63%, toward -52% travel auto subtrim auto reverse auto
     """
     solved = proof.solved
     for unit in solved.rig.units.values():

@@ -21,8 +21,8 @@ def loss_keeps_moving(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a critical input with a rest level, or a critical stop, that the failsafe does not bring to rest.
     Why: "hold" keeps the last speed: the head turns on until the link returns or a stop is hit.
-    Bad: channel 1 pan from right-across failsafe hold
-    Good: channel 1 pan from right-across failsafe 0%
+    Bad: channel 7 pan from right-across failsafe hold
+    Good: channel 7 pan from right-across failsafe 0%
     """
     for loss in proof.solved.losses:
         known = loss.feed.input
@@ -55,8 +55,8 @@ def loss_lands_nowhere(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a failsafe level that lies in no band of the input that hears it.
     Why: at the worst moment the device does something that nobody has looked at.
-    Bad: failsafe -45%, between a band that ends at -50 % and one that begins at -40 %
-    Good: failsafe -100%, inside a band
+    Bad: failsafe -45%, between a band that ends at -60 % and one that begins at -28 %
+    Good: failsafe -90%, inside a band
     """
     for loss in proof.solved.losses:
         if loss.feed.input.bands and loss.reading and loss.reading.band is None:
@@ -74,8 +74,8 @@ def loss_cuts_take(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a failsafe that puts a running camera to standby.
     Why: a short loss of the link ends the take, and the picture of the moment is gone.
-    Bad: channel 7 record from front-toggle failsafe 0%
-    Good: channel 7 record from front-toggle failsafe hold
+    Bad: channel 5 record from left-flip failsafe 0%
+    Good: channel 5 record from left-flip failsafe hold
     """
     for loss in proof.solved.losses:
         if is_record(loss.feed.input.states) and loss.state == STANDBY:
@@ -92,8 +92,8 @@ def loss_fires_command(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a failsafe level that lands in a state other than rest of an input that has one.
     Why: each loss of the link presses a key or changes a mode.
-    Bad: channel 8 keys from left-rocker failsafe 100%
-    Good: channel 8 keys from left-rocker failsafe 0%
+    Bad: channel 3 tools from front-toggle failsafe 60%
+    Good: channel 3 tools from front-toggle failsafe -60%
     """
     for loss in proof.solved.losses:
         known = loss.feed.input
@@ -116,7 +116,7 @@ def silence_unknown(proof: Proof) -> Iterator[Finding]:
     Reports: `failsafe none` into an input whose model does not say what it does without pulses.
     Why: devices differ: some hold, some stop, some run to an end.
     Bad: failsafe none, and an input without `without pulses gives`
-    Good: input mode on remote "Mode" { off -150%..-60% rest; without pulses gives off ... }
+    Good: input mode on remote "Mode" { parked -120%..-60% rest; without pulses gives parked ... }
     """
     for loss in proof.solved.losses:
         if loss.kind == "none" and loss.feed.input.silence is None:
@@ -133,8 +133,8 @@ def return_restarts_motion(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a critical input with a rest level, driven by a control that does not spring back to it.
     Why: when the link returns the head moves at once, as fast as the control was left standing.
-    Bad: channel 1 pan from left-slider failsafe 0%
-    Good: channel 1 pan from right-across failsafe 0%, a stick that springs
+    Bad: channel 7 pan from left-slider failsafe 0%
+    Good: channel 7 pan from right-across failsafe 0%, a stick that springs
     """
     for loss in proof.solved.losses:
         sweep = loss.feed.input.sweep
@@ -157,7 +157,7 @@ def unasked_turn_too_far(proof: Proof) -> Iterator[Finding]:
     """
     Reports: an axis that may turn farther on its last command, before the failsafe comes, than the rig's `clear`.
     Why: until the receiver gives up, the last speed goes on: into a stop, a cable or a person.
-    Bad: input pan from pan clear 30deg, at full 60deg/s with a receiver that has `failsafe after 800ms`
+    Bad: input pan from pan clear 30deg, at full 50deg/s with a receiver that has `failsafe after 700ms`
     Good: input pan from pan full 30deg/s clear 30deg, the speed taken down in the head's menu
     """
     for loss in proof.solved.losses:

@@ -19,8 +19,8 @@ def measurement_off(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a measured pulse that differs from the computed one by more than 2 % of travel.
     Why: the handset was dialled otherwise, the model is declared wrongly, or a trim was knocked.
-    Bad: measured hs.front-toggle.away on record is 1372us, where 1360 us is computed
-    Good: measured hs.front-toggle.away on record is 1366us
+    Bad: measured hs.left-flip.away on record is 1830us, where 1817.5 us is computed
+    Good: measured hs.left-flip.away on record is 1821us
     """
     for found in proof.solved.rig.measurements:
         unit = proof.solved.rig.units[found.handset]

@@ -1,0 +1,169 @@
+"""The commands and options of the command line, and what is wrong usage."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from typing import NoReturn
+
+from rigcard import __version__
+from rigcard.reporting.suggest import near
+
+TEACHING = """\
+a first rig, from nothing to papers:
+  rigcard new my.rig            write a small, commented rig file
+  rigcard check my.rig          say what is wrong with it, and prove what it expects
+  rigcard build my.rig          write cards.pdf, wiring.pdf, labels.pdf, kit.pdf ... to out/my/
+  rigcard show my.rig pan       every path through a name, with its numbers
+  rigcard format my.rig         set its lines in order and its columns under each other
+  rigcard explain RC304         say more about a message
+
+exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something could not be read or written;
+3 everything is written but the drawings, because the program `dot` is missing or failed
+"""
+
+
+class UsageError(Exception):
+    """Wrong usage: the cause, and one thing to do."""
+
+    def __init__(self, cause: str, hint: str) -> None:
+        super().__init__(cause)
+        self.cause = cause
+        self.hint = hint
+
+
+class _Parser(argparse.ArgumentParser):
+    """Tells wrong usage as everything else is told: the cause, and one thing to do."""
+
+    def error(self, message: str) -> NoReturn:
+        """Raise UsageError. The nearest command or option is named, if one is near."""
+        commands, options = self._known()
+        wrong = re.search(r"invalid choice: '([^']*)'", message)
+        unknown = re.search(r"unrecognized arguments: (-\S+)", message)
+        close: list[str] = []
+        if wrong and "COMMAND" in message:
+            message, close = f"there is no command named {wrong[1]}", near(wrong[1], commands, 1)
+        elif unknown:
+            message, close = f"there is no option {unknown[1]}", near(unknown[1].split("=")[0], options, 1)
+        hint = f"did you mean {close[0]}?" if close else f"{self.prog} --help lists what there is"
+        raise UsageError(message, hint)
+
+    def _known(self) -> tuple[list[str], list[str]]:
+        """The commands, and the options of this parser and of those of its commands."""
+        commands: dict[str, argparse.ArgumentParser] = {}
+        for action in self._actions:
+            if isinstance(action, argparse._SubParsersAction):
+                commands.update(action.choices)
+        parsers = [self, *commands.values()]
+        return list(commands), [name for parser in parsers for name in parser._option_string_actions]
+
+
+def parser_of_commands() -> argparse.ArgumentParser:
+    """The commands with their options; `command` of what it reads is the name of one."""
+    parser = _Parser(
+        prog="rigcard",
+        description="Compiles a rig file into set-up cards, a wiring diagram, cable labels and a kit list.",
+        epilog=TEACHING,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"rigcard {__version__}")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    build = commands.add_parser("build", help="write the papers of rig files")
+    build.add_argument("files", nargs="+", metavar="FILE", help="a rig file")
+    build.add_argument(
+        "-o", "--output", metavar="DIR", default="out", help="papers go to DIR/NAME/ (default: out)"
+    )
+    build.add_argument(
+        "--only",
+        metavar="KIND",
+        action="append",
+        help="only this kind of paper: cards, wiring, labels, kit, data; may be given again",
+    )
+    build.add_argument(
+        "--role", metavar="ROLE", default="", help="only cards for this crew role, or technician"
+    )
+    build.add_argument(
+        "--changed-since", metavar="JSON", help="only cards and labels that differ from an earlier rig.json"
+    )
+    build.add_argument(
+        "--start", metavar="N", type=int, default=1, help="first free cell of a part-used label sheet"
+    )
+    build.add_argument(
+        "--skip", metavar="CELLS", default="", help="cells that are used already, such as 4,9-11"
+    )
+    build.add_argument(
+        "--depfile",
+        metavar="FILE",
+        help="write which files were read for which papers, for make or ninja; only if all papers are written",
+    )
+    _stock(build)
+    _message_format(build)
+    _strictness(build)
+    build.set_defaults(command="build")
+
+    check = commands.add_parser("check", help="say what is wrong with rig files; writes nothing")
+    check.add_argument("files", nargs="+", metavar="FILE", help="a rig file, or a file of models")
+    check.add_argument(
+        "--users", action="store_true", help="also check the rigs below this folder that use one of the files"
+    )
+    _stock(check)
+    _message_format(check)
+    _strictness(check)
+    check.set_defaults(command="check")
+
+    show = commands.add_parser("show", help="the paths through one name, with every value on the way")
+    show.add_argument("file", metavar="FILE", help="a rig file")
+    show.add_argument(
+        "name",
+        metavar="NAME",
+        nargs="?",
+        help="a control, channel, pin, cable, input, state, command or unit; without it: all, smallest margin first",
+    )
+    _stock(show)
+    show.add_argument("--json", action="store_true", help="write JSON")
+    show.set_defaults(command="show")
+
+    new = commands.add_parser("new", help="write a small, valid, commented rig file to start from")
+    new.add_argument("file", metavar="FILE", help="the file to write; it must not exist")
+    new.set_defaults(command="new")
+
+    layout = commands.add_parser("format", help="lay rig files out anew: blanks and columns, never the words")
+    layout.add_argument("files", nargs="+", metavar="FILE", help="a rig file; - is standard input")
+    layout.add_argument("--check", action="store_true", help="write nothing; exit 1 if a file would change")
+    layout.add_argument("--diff", action="store_true", help="write nothing; show what would change")
+    layout.set_defaults(command="format")
+
+    explain = commands.add_parser("explain", help="say what a message means, why, with a bad and a good line")
+    explain.add_argument("code", metavar="CODE", help="such as RC304")
+    explain.set_defaults(command="explain")
+
+    server = commands.add_parser(
+        "language-server", help="talk to an editor over the standard streams (Language Server Protocol)"
+    )
+    server.add_argument("--stdio", action="store_true", help="what it does anyway; some editors ask for it")
+    server.set_defaults(command="language_server")
+    return parser
+
+
+def _stock(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--stock",
+        metavar="DIR",
+        action="append",
+        default=[],
+        help="a folder whose files the rig may use beside those of its own folder; may be given again",
+    )
+
+
+def _strictness(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--strict", action="store_true", help="take a warning for an error")
+    parser.add_argument(
+        "-q", "--quiet", action="store_true", help="print messages only, nothing of what went well"
+    )
+
+
+def _message_format(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--message-format", choices=("text", "json", "sarif"), default="text", help="how messages are written"
+    )
