@@ -50,10 +50,18 @@ def test_entries_are_commands(tmp_path: Path) -> None:
         assert rigcard(*words, *files, at=tmp_path).code == CLEAN, hook["id"]
 
 
-def test_models_are_laid_out_and_not_checked_alone(tmp_path: Path) -> None:
-    """The check leaves the stock out because a file of models alone is no rig."""
+def test_a_change_to_stock_is_checked_with_the_rigs_that_use_it(tmp_path: Path) -> None:
+    """The hook is given what changed: a file of models passes alone, and fails where it breaks a rig."""
     shutil.copytree(ROOT / "samples", tmp_path, dirs_exist_ok=True)
     layout, check = (chosen(hook) for hook in HOOKS)
+    assert layout == check
+    words = HOOKS[1]["entry"].split()[1:]
+    heads = tmp_path / "stock" / "heads.rig"
+    heads.write_text(
+        heads.read_text(encoding="utf-8").replace("model head-2 ", "model head-9 "), encoding="utf-8"
+    )
 
-    assert set(layout) - set(check) == {name for name in layout if name.startswith("stock/")} != set()
-    assert rigcard("check", "stock/radio.rig", at=tmp_path).code == FAULTS
+    assert rigcard("check", "stock/heads.rig", at=tmp_path).code == CLEAN
+    run = rigcard(*words, "stock/heads.rig", at=tmp_path)
+    assert run.code == FAULTS
+    assert "first.rig" in run.err

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
 STILL = Fraction(
     1
 )  # per cent from its rest within which a sweep without a `dead-band` stands still (common practice)
+NEXT_TO_REST = Fraction(
+    1, 8
+)  # per cent: about a step of a serial line, by which a level set to rest may miss it
 Values = dict[str, Position]  # where each control of a handset stands
 
 
@@ -119,7 +122,9 @@ class Loss(NamedTuple):
         if sweep is None:
             return bands.get(self.state, False)
         if self.reading and sweep.rest is not None:
-            return stands_still(sweep, self.reading.heard)
+            turns = sweep.full is not None and sweep.full.speed and sweep.dead is None
+            off = abs(self.reading.heard - sweep.rest)
+            return off <= NEXT_TO_REST if turns else stands_still(sweep, self.reading.heard)
         return self.kind == "none" and self.state == CENTRE and sweep.rest == (sweep.low + sweep.high) / 2
 
 

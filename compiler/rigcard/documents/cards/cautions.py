@@ -33,18 +33,18 @@ def signal_word(harm: str, *, certain: bool) -> str:
 
 
 LINES = {
-    "moving-parts": Caution("Head may whip on power-up. Stand clear. Hands off.", "severe"),
+    "moving-parts": Caution("Moving parts may whip on power-up. Stand clear. Hands off.", "severe"),
     "overhead": Caution("Load overhead can fall. Nobody under it. Check the secondary retention.", "severe"),
     "airborne": Caution("Propellers cut. Stay clear until the pilot says so.", "severe"),
     "lithium": Caution("Damaged or wet packs burn. Do not use or charge them.", "severe"),
     "vehicle": Caution("A moving vehicle crushes. Stay outside the area its driver names.", "severe"),
-    "water": Caution("Water and mains kill. Covers on, drip loops, qualified person only.", "severe"),
-    "mains": Caution("Mains voltage kills. Leave plugs and boxes to a qualified person.", "severe"),
+    "water": Caution("Wet electrics can kill. Covers on, drip loops, qualified person only.", "severe"),
+    "mains": Caution("Mains voltage kills. Mains plugs and boxes: qualified person only.", "severe"),
     "public": Caution("Public may walk in. Barriers and a spotter before you move.", "severe"),
 }
-HEAVY = Caution("Heavy case. Lifting alone hurts the back. Lift with two persons.", "moderate")
-NEW_LOAD = Caution("Any swap shifts the balance; the head drifts. Re-balance, re-tune, re-test.", "none")
-LOOK_ALIKE = Caution("A lead that looks alike fits and fails. Compare id and mark.", "none")
+HEAVY = Caution("Heavy case. Lifting alone hurts the back. Two people lift.", "moderate")
+NEW_LOAD = Caution("A swap shifts the balance; the head may drift. Re-balance, re-tune, re-test.", "none")
+LOOK_ALIKE = Caution("The wrong lead fits but fails. Compare id and mark.", "none")
 SPECIAL = Caution("Wrong wiring harms the device. Measure every pin before the first plug-in.", "none")
 ON = {  # what must stand on which card, where the rig or a unit of it has the hazard
     "cover": HAZARDS,
@@ -61,7 +61,7 @@ DEFER = (
     "This card describes control settings only. It does not approve rigging, lifting, electrical, driving, flying "
     "or radio use. Follow local law, the production's risk assessment and the licensed or competent person in charge."
 )
-RIGGER_RATES = "A sum of stated masses. It rates no rope, clamp, mast or vehicle: local codes and the competent person decide."
+RIGGER_RATES = "Sum of the masses in the file. It approves no rope, clamp, mast or vehicle: local codes and the competent person decide."
 
 
 def hazards_of(rig: Rig) -> list[str]:

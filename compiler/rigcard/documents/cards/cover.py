@@ -21,6 +21,7 @@ from rigcard.documents.base.paper import Grid, Size, has_bar, pouch_for, sheets_
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import masses
 from rigcard.documents.cards.frame import CARRIED, TECHNICIAN, Group, NumberedGroup
+from rigcard.documents.cards.parts import sentence
 from rigcard.documents.cards.power import checked_words, unchecked_words
 from rigcard.resolve.model import Rig
 from rigcard.resolve.payload import loads
@@ -48,7 +49,7 @@ def cover(
     blocks += _radio(face, inner, rig)
     blocks.append(paragraph(face, cautions.DEFER, inner, size=10.0, bold=True, whole=True))
     blocks += [
-        heading(face, "Checked by computation", inner),
+        heading(face, "Checked by calculation", inner),
         paragraph(face, _checked(solved), inner, size=10.0),
     ]
     blocks += [heading(face, "Not checked", inner), paragraph(face, _not_checked(solved), inner, size=10.0)]
@@ -120,7 +121,7 @@ def _print_plan(solved: Solved, contents: Sequence[NumberedGroup], own: Sequence
         _measure(sheets),
         "Cut on the ticks.",
         _pouches(rig, [found for found in contents if found.group.kicker in CARRIED]),
-        "Collect and destroy the cards of the revision before: an old card is worse than none.",
+        "Collect and destroy all older cards. An old card is worse than none.",
     ]
     return " ".join(part for part in parts if part)
 
@@ -165,7 +166,7 @@ def _checked(solved: Solved) -> str:
         *_mechanical(rig),
         *([power] if (power := checked_words(solved)) else []),
     ]
-    return f"{listed(parts).capitalize()}."
+    return f"{sentence(listed(parts))}."
 
 
 def _mechanical(rig: Rig) -> list[str]:

@@ -27,11 +27,12 @@ from rigcard.documents.cards.parts import (
     place,
     port_name,
     settings,
+    the,
 )
 from rigcard.documents.cards.power import power_line
 from rigcard.documents.cards.ruler import readings_of, ruler, sweep_table
 from rigcard.resolve.links import Feed, Wire, handset_behind
-from rigcard.resolve.model import Signal, Unit
+from rigcard.resolve.model import Input, Signal, Unit
 from rigcard.solve.solved import Solved
 from rigcard.solve.turning import shown_turn
 from rigcard.words import baud, kilograms, millimetres, volts
@@ -108,7 +109,7 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
         table(face, head, rows, (name, 26.0, 18.0, inner - 44.0 - name)),
     ]
     if empty:
-        blocks.append(paragraph(face, f"Nothing in: {', '.join(empty)}.", inner))
+        blocks.append(paragraph(face, f"Leave empty: {', '.join(empty)}.", inner))
     return [*blocks, *(paragraph(face, line, inner) for signal in spoken if (line := _line(signal)))]
 
 
@@ -119,7 +120,7 @@ def _line(signal: Signal) -> str:
         baud(serial.rate),
         f"polarity {serial.polarity}" if serial.polarity else "",
         f"logic {volts(serial.logic)}" if serial.logic is not None else "",
-        f"lead up to {millimetres(serial.reach)}" if serial.reach is not None else "",
+        f"lead {millimetres(serial.reach)} at most" if serial.reach is not None else "",
     ]
     said = ", ".join(part for part in parts if part)
     return f"{signal.title}: {said}." if said else ""
@@ -165,7 +166,7 @@ def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Bl
             blocks.append(
                 joined(
                     heading(face, f"{known.title}: not used", inner),
-                    paragraph(face, f"Port {known.port} stays empty or unmapped.", inner),
+                    paragraph(face, _left_out(solved, unit, known), inner),
                 )
             )
             continue
@@ -175,11 +176,21 @@ def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Bl
     return blocks
 
 
+def _left_out(solved: Solved, unit: Unit, known: Input) -> str:
+    """How an input that is not used is kept still: a port that carries others has its lead."""
+    busy = any((wire.sink.unit, wire.sink.port) == (unit.name, known.port) for wire in solved.links.wires)
+    return (
+        f"Map no channel to it; port {known.port} carries others."
+        if busy
+        else f"Leave port {known.port} empty."
+    )
+
+
 def _input(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
     sheet = solved.results[feed.handset, feed.channel]
     handset = solved.rig.units[feed.handset]
     title = heading(face, f"{feed.input.title} (port {feed.input.port})", inner)
-    source = f"Channel {sheet.number} {sheet.name} of {handset.title}"
+    source = f"Channel {sheet.number} ({sheet.name}) of {the(handset.title)}"
     many = solved.rig.signal_at(feed.plug).kind == "channels"
     turned = ", REVERSED here" if feed.turned else ", not reversed" if many else ""
     sweep = feed.input.sweep
@@ -206,5 +217,7 @@ def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
                 )
     if not rows:
         return []
-    head = ("CONTROL", "SEE ON ITS SCREEN")
-    return [joined(heading(face, "Obeys", inner), table(face, head, rows, (46.0, inner - 46.0)))]
+    head = ("CONTROL", "SEE")
+    return [
+        joined(heading(face, "Commands it must obey", inner), table(face, head, rows, (46.0, inner - 46.0)))
+    ]

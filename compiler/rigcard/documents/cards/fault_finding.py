@@ -16,15 +16,18 @@ from rigcard.solve.solved import Solved
 from rigcard.words import listed
 
 FIRST = (
-    ("Read the handset's screen.", "the right memory, no alarm, range mode off"),
+    ("Read the handset's screen.", "the right memory, no alarm"),
     ("Look at the receiver.", "link light steady"),
-    ("All controls as on the power-up card, then move one.", "only its own bar moves"),
+    (
+        "Set all controls as on the power-up card, then move one.",
+        "it does what the function test says, no more",
+    ),
 )
 LOOKS = {  # at a unit, by its role
-    "handset": "battery, memory",
+    "handset": "power, memory",
     "receiver": "link light",
-    "adapter": "ready light",
-    "camera": "on, no menu open",
+    "adapter": "ready sign",
+    "camera": "power, no menu open",
     "pack": "charge",
 }
 
@@ -44,13 +47,13 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
         heading(face, "First, in this order", inner),
         steps(face, inner, FIRST),
         joined(
-            heading(face, "Dead together, the rest works", inner),
+            heading(face, "What is dead? (all else works)", inner),
             table(face, ("DEAD", "LOOK AT, IN THIS ORDER"), rows, (38.0, inner - 38.0)),
         ),
         paragraph(
             face,
-            "Wrong way, not dead? Do not reverse at the handset: call the technician. Open no case, bypass no fuse. "
-            "After each change test that line again. Still dead: rig DOWN, call the technician.",
+            "Moves the wrong way? Do not reverse it at the handset: call the technician. Open no case, bypass no fuse. "
+            "After each change do that line of the function test again. Still dead: rig DOWN, call the technician.",
             inner,
             bold=True,
             whole=True,
@@ -117,7 +120,7 @@ def _look(solved: Solved, part: Part) -> tuple[str, str]:
     first, *more = part.name
     if part.kind in ("lead", "plus"):
         fused = any(leg.id == first for cable in rig.cables.values() if cable.power.fuse for leg in cable.legs)
-        return "", f"{first} at both ends{', its fuse' if fused else ''}"
+        return "", f"{first} at both ends{f', the fuse of {first}' if fused else ''}"
     unit = rig.units[first]
     if part.kind == "control":
         return handset_title(rig, first), unit.model.controls[more[0]].title
@@ -127,4 +130,4 @@ def _look(solved: Solved, part: Part) -> tuple[str, str]:
         return unit.title, f"{unit.model.settings[more[0]].menu}: {unit.settings[more[0]].text}"
     if part.kind == "feed":
         return "", f"{listed(more)}, which feed {unit.title}"
-    return unit.title, f"pin {more[0]}" if part.kind == "pin" else LOOKS.get(unit.role, "on")
+    return unit.title, f"pin {more[0]}" if part.kind == "pin" else LOOKS.get(unit.role, "power")

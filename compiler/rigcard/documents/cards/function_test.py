@@ -82,14 +82,16 @@ def _seconds(lines: int) -> int:
 
 
 def _back_to_rest(tests: list[Test]) -> str:
-    """Which controls do not go back to rest after their lines."""
+    """Where controls go after their lines, and which of them stay."""
     held: dict[str, list[int]] = {}
     for number, test in enumerate(tests, 1):
         if test.stays:
             held.setdefault(test.stays, []).append(number)
-    stay = [f"{control} stays from {numbers[0]} to {numbers[-1]}" for control, numbers in held.items()]
-    rest = "Each control back to rest after its lines"
-    return f"{rest}; {'; '.join(stay)}." if stay else f"{rest}."
+    stay = [
+        f"Leave {control} where line {numbers[0]} puts it until line {numbers[-1]}."
+        for control, numbers in held.items()
+    ]
+    return " ".join(["After its lines put each control back where it was.", *stay])
 
 
 def lines_of_test(solved: Solved) -> list[Test]:
@@ -122,7 +124,7 @@ def _test(solved: Solved, line: Line) -> Test:
     at = listed([solved.rig.units[name].title for name in obeying_units])
     text = effect_and_turn(solved, reading)
     if is_record(reading.feed.input.states) and reading.state == RUN:
-        text += ", tally lit, media time counts"
+        text += ", tally lit"
     level = f"{signed_percent(reading.heard)}\n{microseconds(row.pulse)}"
     do = f"{control} {place(row.position)}"
     if line.press:
@@ -142,7 +144,7 @@ def _toggled(reading: Reading, press: int) -> str:
 def _last_lines(solved: Solved, handsets: list[Unit]) -> list[Test]:
     """The loss of the radio, the take that the test made, and everything as it was."""
     rig, links = solved.rig, solved.links
-    lines = [Test("Radio loss, as on its card", "", "each as the card says", "", False, "")]
+    lines = [Test("Do the radio-loss test, as on its card", "", "all steps ticked", "", False, "")]
     recorders = [
         name
         for feed in links.feeds
@@ -151,8 +153,7 @@ def _last_lines(solved: Solved, handsets: list[Unit]) -> list[Test]:
     ]
     if recorders:
         at = listed([rig.units[name].title for name in dict.fromkeys(recorders)])
-        lines.append(Test("Play the test take", at, "it plays to its end", "", False, ""))
+        lines.append(Test("Play the test take", at, "plays back to the end", "", False, ""))
     at = listed([unit.title for unit in handsets]) if handsets else ""
-    seen = f"seen on the handset{'s' * (len(handsets) > 1)}"
-    lines.append(Test("All controls as on the power-up card", at, seen, "", True, ""))
+    lines.append(Test("Set all controls as on the power-up card", at, "checked by both", "", True, ""))
     return lines

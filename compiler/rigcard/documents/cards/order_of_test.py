@@ -138,9 +138,10 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
     The control of the channel is the last one moved and stays, as far from its power-up position as it goes. Others
     that are mixed in are set back first.
     """
-    if feed.input.sweep or not _moves(solved, feed.unit):
+    moved = solved.results[feed.handset, feed.channel].control
+    if feed.input.sweep or not _moves(solved, feed.unit) or moved.springs:  # nobody holds a key that long
         return []
-    own = solved.results[feed.handset, feed.channel].control.name
+    own = moved.name
     away = [line for line in lines if _lets_go(solved, feed, line)]
     mine = [line for line in away if line.row.control == own]
     if not mine:

@@ -28,8 +28,11 @@ from rigcard.documents.base.layout import (
 )
 from rigcard.documents.base.model import Line, Mark, Rectangle, Typeface
 from rigcard.documents.cards.cautions import Caution
+from rigcard.resolve.links import obeying
 from rigcard.resolve.model import CENTRE, End, Leg, Position, Rig, Unit
 from rigcard.resolve.once import once_a_rig
+from rigcard.resolve.words import ROLES
+from rigcard.solve.loss import is_record
 from rigcard.solve.solved import JointRow, Reading, Solved
 from rigcard.solve.turning import shown_turn, turn_at
 from rigcard.words import signed_percent
@@ -48,6 +51,19 @@ def control_title(rig: Rig, handset: str, control: str) -> str:
     return f"{whose}: {title}" if whose else title
 
 
+def the(title: str) -> str:
+    """A title in the middle of a sentence: `the head handset`; one that looks like a name keeps its capital."""
+    first, *more = title.split(" ")
+    plain = first.isascii() and first.isalpha() and first[1:].islower() and all(map(str.islower, more))
+    known = plain and (more or first.lower() in ROLES)
+    return f"the {title[0].lower()}{title[1:]}" if known else f"the {title}"
+
+
+def sentence(text: str) -> str:
+    """A text with a capital at its start."""
+    return f"{text[:1].upper()}{text[1:]}"
+
+
 def handset_title(rig: Rig, handset: str) -> str:
     """The title of a handset, or nothing where the rig has no other."""
     handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
@@ -63,22 +79,40 @@ def effect_and_turn(solved: Solved, reading: Reading) -> str:
 
 
 def effect(solved: Solved, reading: Reading) -> str:
-    """What a reading does, for people: `run`, `soft-1: Frame marker`, `iris open`, `Mode steady`, `Pan left`."""
+    """What a reading does, for people: `run`, `Frame marker`, `Iris open`, `Mode steady`, `Pan left`."""
     if not reading.state:
         return "outside every band"
     if not reading.effects:
         if reading.feed.input.sweep:
             return "" if reading.state == CENTRE else f"{reading.feed.input.title} {reading.state}"
         return f"{reading.feed.input.title} {reading.state}"
-    shown = []
-    for found in reading.effects:
-        if reading.feed.input.sweep:
-            shown.append(f"{found.command} {found.does}")
-        else:
-            shown.append(f"{found.command}: {found.does}" if found.does else found.command)
-            if found.toggles:  # what it comes to depends on what was before
-                shown[-1] += f" (each press changes {' and '.join(found.toggles)})"
+    if reading.feed.input.sweep:
+        shown = [f"{reading.feed.input.title} {found.does}" for found in reading.effects]
+    else:
+        shown = [
+            (found.does or found.command)
+            + (f" (each press changes {' and '.join(found.toggles)})" if found.toggles else "")
+            for found in reading.effects
+        ]
     return ", ".join(dict.fromkeys(shown))
+
+
+def has_trims(unit: Unit) -> bool:
+    """Whether a handset has trims, as its model states them."""
+    return unit.model.arithmetic is not None and unit.model.arithmetic.trim_throw != 0
+
+
+def recording(solved: Solved, units: Iterable[str], state: str) -> list[str]:
+    """The control positions that bring the recording of any of these units to a state: `Front toggle AWAY`."""
+    found = []
+    for feed in solved.links.feeds:
+        obeys = {feed.unit, *(order.receiver for order in obeying(solved.rig, solved.links, feed))}
+        if not is_record(feed.input.states) or obeys.isdisjoint(units):
+            continue
+        for line in solved.results[feed.handset, feed.channel].rows:
+            if any(reading.feed == feed and reading.state == state for reading in line.readings):
+                found.append(f"{control_title(solved.rig, feed.handset, line.control)} {place(line.position)}")
+    return found
 
 
 def port_name(rig: Rig, unit: str, port: str) -> str:

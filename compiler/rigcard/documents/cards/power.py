@@ -129,7 +129,7 @@ def _basis(face: Typeface, inner: float, solved: Solved, power: Power) -> list[B
         f"Wire at {_assumed(day, 'temperature', f'{decimal(day.hottest)} °C')}, there and back: flexible copper of the "
         "standard's greatest resistance, AWG by its rule.",
         f"“wire {ASSUMED}”: not stated, counted as no loss." if bare else "",
-        "Check the polarity with a meter before the first plug.",
+        "Check the polarity with a meter before you plug in for the first time.",
     ]
     return [paragraph(face, " ".join(part for part in parts if part), inner, size=SIZE)]
 

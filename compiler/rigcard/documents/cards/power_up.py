@@ -6,23 +6,22 @@ from rigcard.documents.base.layout import BODY, TICK, Block, Cell, heading, join
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
-from rigcard.documents.cards.parts import control_title, effect, place, steps
+from rigcard.documents.cards.parts import control_title, effect, place, recording, sentence, steps, the
 from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.payload import load_of
-from rigcard.solve.loss import is_toggle
+from rigcard.solve.loss import STANDBY, is_toggle
 from rigcard.solve.power.circuits import Circuit, circuits
 from rigcard.solve.solved import Solved, WrongStart
 from rigcard.words import listed, listed_or
 
-SWITCHED = ("head", "camera", "monitor", "sender")  # with a switch of their own: common practice, no source
-SIGNS = {
+MAY_HAVE_SWITCH = ("head", "camera", "monitor", "sender")  # no model says so: common practice, no source
+SIGNS = {  # what each shows that works: common practice, no source
     "receiver": "link light steady",
-    "adapter": "ready light",
-    "camera": "picture, media time, no menu open",
-    "head": "it levels itself and stays still",
+    "adapter": "it shows that it is ready",
+    "camera": "picture, no menu open",
+    "head": "it comes to a stop and stays still",
 }
 SCREENS = ("monitor", "sender", "other")
-DARK = {"receiver": "its light is out", "adapter": "its light is out", "handset": "its screen is dark"}
 
 
 def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
@@ -35,16 +34,14 @@ def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
     blocks += [
         heading(face, "Then, in this order", inner),
         steps(face, inner, _actions(solved)),
-        paragraph(
-            face, "Anything else on a screen or a light? STOP. Change no setting here.", inner, bold=True
-        ),
+        paragraph(face, "Anything different? STOP. Call the technician. Change nothing.", inner, bold=True),
     ]
     if solved.wrong_starts:
         rows = [_wrong(solved, start) for start in solved.wrong_starts]
         blocks.append(
             joined(
-                heading(face, "If one control stood wrong, worst first", inner),
-                table(face, ("STOOD", "THEN"), rows, (inner * 0.46, inner * 0.54)),
+                heading(face, "If a control was in the wrong position (worst first)", inner),
+                table(face, ("WAS AT", "WHAT HAPPENS"), rows, (inner * 0.46, inner * 0.54)),
             )
         )
     return Group("POWER-UP", "Power-up", tuple(blocks), pinned)
@@ -56,8 +53,8 @@ def power_down(face: Typeface, inner: float, solved: Solved) -> Group:
     if rows := _swap_rows(solved):
         blocks.append(
             joined(
-                heading(face, "After a battery swap", inner),
-                table(face, ("SWAPPED", "BEFORE POWER RETURNS"), rows, (inner * 0.26, inner * 0.74)),
+                heading(face, "After a battery swap or a loss of power", inner),
+                table(face, ("WAS OFF", "BEFORE YOU POWER IT AGAIN"), rows, (inner * 0.26, inner * 0.74)),
             )
         )
     if rows := _spare_rows(solved):
@@ -89,10 +86,10 @@ def _positions(face: Typeface, inner: float, solved: Solved, handset: Unit) -> l
     blocks = []
     if rows:
         pieces = [piece for cells in rows for piece in row(face, cells, (9.0, 38.0, inner - 47.0))]
-        title = f"BEFORE POWER: look at {handset.title}"
+        title = f"BEFORE POWER: set {the(handset.title)}"
         blocks.append(joined(heading(face, title, inner), Block(tuple(pieces)), space(1.5)))
     if springs:
-        blocks.append(paragraph(face, f"Hands off: {listed(springs)}.", inner, gap=2.0))
+        blocks.append(paragraph(face, f"Do not touch: {listed(springs)}.", inner, gap=2.0))
     return blocks
 
 
@@ -114,7 +111,7 @@ def _actions(solved: Solved) -> list[tuple[str, str]]:
     rig = solved.rig
     actions = [(step.text, "") for step in rig.steps if step.phase == "rigging"]
     if _units(solved, "head"):
-        actions.append(("Clear the full swing of the head. Say “POWER COMING ON”.", "nobody within reach"))
+        actions.append(("Everybody out of reach of the head. Say “POWER COMING ON”.", "nobody within reach"))
     found = circuits(solved)
     for at, circuit in enumerate(found):
         later = {name for other in found[at + 1 :] for name in other.units}  # it waits for more power
@@ -128,16 +125,16 @@ def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[tuple[str, s
     """One lead or switch, what comes on with it, then a look at each: the nearest first."""
     rig = solved.rig
     first, *others = (rig.units[name] for name in circuit.units)
-    hands = "Hands off the sticks. " if any(rig.units[name].role == "head" for name in circuit.units) else ""
+    hands = "Hands off. " if any(rig.units[name].role == "head" for name in circuit.units) else ""
     if circuit.leads:
-        source = rig.units[circuit.source].title
-        switch = ", switch on" if first.role in SWITCHED else ""
-        do = f"Plug {' and '.join(circuit.leads)} from {source} into {first.title}{switch}."
+        source = the(rig.units[circuit.source].title)
+        switch = " (any switch on)" if first.role in MAY_HAVE_SWITCH else ""
+        do = f"Plug {' and '.join(circuit.leads)} from {source} into {the(first.title)}{switch}."
     else:
-        do = f"{'Switch on' if circuit.source else 'Power'} {first.title}."
+        do = f"{'Switch on' if circuit.source else 'Power on'} {the(first.title)}."
     if others:
-        titles = listed([unit.title for unit in others])
-        do += f" {titles} come{'s' if len(others) == 1 else ''} on with it."
+        titles = listed([the(unit.title) for unit in others])
+        do += f" {sentence(titles)} come{'s' if len(others) == 1 else ''} on with it."
     pressed = pressed_units(solved)
     looks = [
         (
@@ -151,7 +148,7 @@ def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[tuple[str, s
         seen.insert(0, (first, ""))
     return [
         (f"{hands}{do}", seen[0][1] if seen else ""),
-        *((f"Look at {unit.title}.", sign) for unit, sign in seen[1:]),
+        *((f"Look at {the(unit.title)}.", sign) for unit, sign in seen[1:]),
     ]
 
 
@@ -167,8 +164,10 @@ def _sign(unit: Unit, first: bool) -> str:
 def _power_down_actions(solved: Solved) -> list[tuple[str, str]]:
     rig = solved.rig
     actions = [("Say “POWER GOING OFF”.", "everybody answers")]
-    if _units(solved, "camera"):
-        actions.append(("Recording to standby.", "tally is dark"))
+    if cameras := _units(solved, "camera"):
+        positions = recording(solved, [unit.name for unit in cameras], STANDBY)
+        by = f" ({', '.join(positions)})" if positions else ""
+        actions.append((f"Stop recording{by}.", "the tally is out"))
     actions += [(step.text, "") for step in rig.steps if step.phase == "power-down"]
     dark: set[str] = set()
     found = circuits(solved)[::-1]
@@ -181,32 +180,40 @@ def _power_down_actions(solved: Solved) -> list[tuple[str, str]]:
 
 
 def _off(solved: Solved, circuit: Circuit, dark: set[str]) -> tuple[str, str]:
-    """One switch or lead, without its full stop, and what goes dark by it that is not dark already."""
+    """One switch or lead, without its full stop, and what goes off by it that is not off already."""
     rig = solved.rig
     first = rig.units[circuit.units[0]]
     ids = " and ".join(circuit.leads)
     more = [name for name in circuit.units[1:] if name not in dark]
+    title = the(first.title)
     if first.name in dark:
-        return f"Unplug {ids} at {first.title}", "what it feeds is dark" if more else ""
-    switched = first.role in (*SWITCHED, "handset") or (circuit.source and not circuit.leads)
-    if circuit.leads:
-        do = f"Switch off {first.title}, unplug {ids}" if switched else f"Unplug {ids} at {first.title}"
+        return f"Unplug {ids} at {title}", "what it feeds is off" if more else ""
+    if not circuit.leads:
+        do = f"{'Switch off' if circuit.source else 'Take the power off'} {title}"
+    elif first.role in (*MAY_HAVE_SWITCH, "handset"):
+        do = f"Any switch off, then unplug {ids} at {title}"
     else:
-        do = f"{'Switch off' if switched else 'Take power off'} {first.title}"
+        do = f"Unplug {ids} at {title}"
     head = next((rig.units[name] for name in circuit.units if rig.units[name].role == "head"), None)
-    if head and (held := _held(rig, head)):
-        do = f"Hold {held} by hand: the head falls limp. {do}"
-    see = "head is limp" if head else DARK.get(first.role, "it is dark")
-    return do, f"{see}, and what it feeds is dark" if more else see
+    if head and (support := _support(rig, head)):
+        do = f"{support} {do}"
+    see = "its screen is dark" if first.role == "handset" else "it is off"
+    return do, f"{see}, and what it feeds is off" if more else see
 
 
-def _held(rig: Rig, head: Unit) -> str:
-    """What a hand must hold when a head loses its power; "" where the head carries nothing."""
+def _support(rig: Rig, head: Unit) -> str:
+    """What to do about what a head carries before it loses its power; "" where it carries nothing.
+
+    A hand is asked for only where nothing in the file puts the head out of reach.
+    """
     load = {burden.name for burden in load_of(rig, head).burdens}
     cameras = [unit for unit in rig.units.values() if unit.role == "camera"]
-    if any(unit.name in load or unit.mounted_on is None for unit in cameras):
-        return "the camera"
-    return "its load" if load else ""
+    camera = any(unit.name in load or unit.mounted_on is None for unit in cameras)
+    if not camera and not load:
+        return ""
+    if head.mounted_on is not None or set(cautions.ALOFT) & set(cautions.hazards_of(rig)):
+        return "Bring the head within reach or lock it: it may fall limp."
+    return f"Hold {'the camera' if camera else 'its load'} by hand: the head may fall limp."
 
 
 def _swap_rows(solved: Solved) -> list[list[Cell]]:
@@ -218,7 +225,7 @@ def _swap_rows(solved: Solved) -> list[list[Cell]]:
         units.update(dict.fromkeys(circuit.units))
     titles: dict[str, list[str]] = {}  # two handsets ask for the same
     for source, units in by_source.items():
-        text = _swapped(rig, source, list(units), pressed_units(solved))
+        text = _swapped(solved, source, list(units), pressed_units(solved))
         titles.setdefault(text, []).append(rig.units[source].title)
     return [[Cell(listed_or(found), BODY, True), Cell(text, BODY)] for text, found in titles.items()]
 
@@ -271,26 +278,28 @@ def pressed_units(solved: Solved) -> set[str]:
     }
 
 
-def _swapped(rig: Rig, source: str, names: list[str], pressed: set[str]) -> str:
+def _swapped(solved: Solved, source: str, names: list[str], pressed: set[str]) -> str:
+    rig = solved.rig
     units = [rig.units[name] for name in names]
     roles = {unit.role for unit in units}
     others = [unit.title for unit in units if unit.name != source]
-    held = next((held for unit in units if unit.role == "head" and (held := _held(rig, unit))), "")
-    parts = [f"Hold {held} before it comes off."] if held else []
+    support = next((found for unit in units if unit.role == "head" and (found := _support(rig, unit))), "")
+    parts = [support] if support else []
     parts += [f"{listed(others)} restart{'s' if len(others) == 1 else ''}."] if others else []
     if roles & {"handset", "receiver", "adapter", "head"}:
         parts.append("Controls as on the power-up card.")
     if "handset" in roles:
-        parts.append("While it is off the rig does what it does on radio loss.")
+        parts.append("While it is off, what it controls does as on radio loss.")
     if "head" in roles:
-        parts.append("Stand clear, hands off the sticks.")
+        parts.append("Stand clear, hands off.")
     elif roles & {"receiver", "adapter"}:
-        parts.append("Hands off the sticks.")
-    if any(unit.role == "camera" and unit.name not in pressed for unit in units):
-        parts.append("Recording control at standby.")
+        parts.append("Hands off.")
+    cameras = [unit for unit in units if unit.role == "camera"]
+    if recording(solved, [unit.name for unit in cameras], STANDBY):
+        parts.append("Stop recording.")
     if pressed & {unit.name for unit in units}:
         parts.append("Whether it then records is not known: look at the tally before you press anything.")
-    if any(unit.settings for unit in units if unit.role == "camera"):
-        parts.append("Then look at its settings card again.")
+    if any(unit.settings for unit in cameras):
+        parts.append("Then check its settings card.")
     alone = len(parts) < 2 and not pressed & {unit.name for unit in units}
     return " ".join([*parts, "Nothing to do first."] if alone else parts)

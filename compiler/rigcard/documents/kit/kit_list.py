@@ -255,7 +255,7 @@ def _look_alikes(face: Typeface, rig: Rig, inner: float) -> list[Block]:
     if not lines:
         return []
     return [
-        heading(face, "Look alike, are not alike", inner),
+        heading(face, "Look the same, wired differently", inner),
         *(paragraph(face, line, inner, size=SIZE) for line in lines),
     ]
 
@@ -270,9 +270,8 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
     carried = [unit for unit in known if unit.role in BY_HAND]
     barred = [unit for unit in carried if _barred(unit)]
     rows = [_travelling(unit, counts.get(unit.name, 1)) for unit in carried if unit not in barred]
-    rows += [
-        [Cell(), Cell(text, SIZE), *[Cell()] * 4, TICK] for text in ("Recording media", "Cards and papers")
-    ]
+    media = ["Recording media"] if any(unit.role == "camera" for unit in solved.rig.units.values()) else []
+    rows += [[Cell(), Cell(text, SIZE), *[Cell()] * 4, TICK] for text in (*media, "Cards and papers")]
     widths = (26.0, 0.0, 16.0, 18.0, 52.0, 24.0, 12.0)
     widths = (widths[0], inner - sum(widths), *widths[2:])
     head = ("ID", "ITEM", "PIECES", "Wh EACH", "BY AIR", "TICKED IN", "OUT")
@@ -301,7 +300,7 @@ def _pieces(unit: Unit, count: int) -> str:
 def _travelling(unit: Unit, count: int) -> list[Cell]:
     energy = watt_hours(unit.model)
     rule = air_class(energy).words.partition(": ")[2] if energy is not None else ""
-    title = f"{unit.title} and packs for it" if unit.role != "pack" and count > 1 else unit.title
+    title = f"{unit.title} with its packs" if unit.role != "pack" and count > 1 else unit.title
     return [
         Cell(unit.name, SIZE, True),
         Cell(title, SIZE),
