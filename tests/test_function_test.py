@@ -253,7 +253,7 @@ def test_the_column_is_what_the_input_hears(path: Path) -> None:
         level, pulse = (Fraction(part.split()[0].replace("−", "-")) for part in test.level.split("\n"))
         feed, rig = line.reading.feed, solved.rig
         arithmetic = rig.units[feed.handset].model.arithmetic
-        own = rig.units[feed.unit].model.pulse if rig.signal_at(feed.wire.sink).kind == "servo" else None
+        own = rig.units[feed.unit].model.pulse if rig.signal_at(feed.plug).kind == "servo" else None
         relation = own or (arithmetic and arithmetic.pulse)
         assert relation
         sign = -1 if feed.turned != feed.flipped else 1

@@ -1787,9 +1787,9 @@ def test_what_dies_with_a_pin(sample: Path) -> None:
     graph = nx.DiGraph([(edge.tail, edge.head) for edge in drawn.edges])
     fed: dict[str, set[str]] = {}
     for feed in solved.links.feeds:
-        source = feed.wire.source
+        source = feed.pin
         fed.setdefault(f"pin:{source.unit}.{source.port}", set()).add(f"input:{feed.unit}.{feed.input.name}")
-    orders = {f"pin:{order.wire.source.unit}.{order.wire.source.port}" for order in solved.links.command_links}
+    orders = {f"pin:{order.port.unit}.{order.port.port}" for order in solved.links.command_links}
     pins = {node.id for node in drawn.nodes if node.kind == "pin"} - orders  # ports that commands leave by
 
     assert pins == fed.keys()

@@ -7,6 +7,7 @@ import unicodedata
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from rigcard.resolve.links import Route, obeying
 from rigcard.solve.levels import heard, trim_throw
 from rigcard.solve.solved import ChannelResult, Reading, Row, Solved
 from rigcard.solve.turning import base_of, shown_turn, turn_at
@@ -42,9 +43,7 @@ class Path(NamedTuple):
         found.add(f"{sheet.handset}.{self.row.control}.{self.row.position.name}")
         if self.reading:
             feed = self.reading.feed
-            source, sink = feed.wire.source, feed.wire.sink
-            found |= {source.unit, source.port, f"{source.unit}.{source.port}"}
-            found |= {sink.unit, sink.port, f"{sink.unit}.{sink.port}", feed.wire.leg.id, feed.wire.cable.name}
+            found |= _named_along(feed.route)
             found |= {feed.input.name, f"{feed.unit}.{feed.input.name}"}
             if state := self.reading.state:
                 found |= {state, f"{feed.unit}.{state}", f"{feed.unit}.{feed.input.name}.{state}"}
@@ -52,10 +51,22 @@ class Path(NamedTuple):
                 found |= {done.unit, done.command, f"{done.unit}.{done.command}"}
                 found.add(f"{done.unit}.{done.command}.{self.reading.state}")
             if self.reading.effects:
-                for order in solved.links.command_links_from(feed.unit):
-                    found |= {order.wire.leg.id, order.wire.cable.name}
-                    found |= {f"{end.unit}.{end.port}" for end in (order.wire.source, order.wire.sink)}
+                for order in obeying(solved.rig, solved.links, feed):
+                    found |= _named_along(order.route)
         return found
+
+
+def _named_along(route: Route) -> set[str]:
+    """The names of all leads and ports on a route."""
+    found = {name for wire in route for name in (wire.leg.id, wire.cable.name)}
+    for end in (end for wire in route for end in (wire.source, wire.sink)):
+        found |= {end.unit, end.port, f"{end.unit}.{end.port}"}
+    return found
+
+
+def legs_of(route: Route) -> list[str]:
+    """The leads of a route by their ids, from the receiver on."""
+    return [wire.leg.id for wire in route]
 
 
 def all_paths(solved: Solved) -> list[Path]:
@@ -159,13 +170,13 @@ def cells(solved: Solved, path: Path) -> tuple[str, ...]:
     )
     if reading is None:
         return (*start, "", "", "", "", "", "", "")
-    wire = reading.feed.wire
+    feed = reading.feed
     left = _left(solved, reading)
     return (
         *start,
-        f"{wire.source.unit}.{wire.source.port}",
-        wire.leg.id,
-        f"{reading.feed.unit}.{reading.feed.input.name}",
+        f"{feed.pin.unit}.{feed.pin.port}",
+        ", ".join(legs_of(feed.route)),
+        f"{feed.unit}.{feed.input.name}",
         signed_percent(reading.heard),
         _state(reading),
         _margin(reading, left),
@@ -243,11 +254,12 @@ def _record(solved: Solved, path: Path) -> dict[str, Any]:
         "code": row.serial_count,
     }
     if reading:
-        wire, left = reading.feed.wire, _left(solved, reading)
+        feed, left = reading.feed, _left(solved, reading)
         record |= {
-            "pin": f"{wire.source.unit}.{wire.source.port}",
-            "cable": wire.leg.id,
-            "input": f"{reading.feed.unit}.{reading.feed.input.name}",
+            "pin": f"{feed.pin.unit}.{feed.pin.port}",
+            "cable": feed.last.leg.id,
+            "route": legs_of(feed.route),
+            "input": f"{feed.unit}.{feed.input.name}",
             "heard_percent": float(reading.heard),
             "state": reading.state or None,
             "turn_degrees": _float(turn_of(reading, False)),

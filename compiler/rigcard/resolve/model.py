@@ -31,11 +31,13 @@ class Counts(NamedTuple):
 
 
 class Signal(NamedTuple):
-    """A kind of signal. `kind` is servo, channels, commands, power or picture."""
+    """A kind of signal. `kind` is servo, channels, commands, power or picture; `powers`: it carries power, alone or
+    beside that."""
 
     name: str
     title: str
     kind: str
+    powers: bool
     channels: int
     counts: Counts | None
     serial: Serial
@@ -104,6 +106,14 @@ class Arithmetic(NamedTuple):
     trim_throw: Fraction  # what one throw of a trim lever adds to a level; 0 without trims
 
 
+class Need(NamedTuple):
+    """A setting with a value, or (value None) something that a mounted unit must offer."""
+
+    name: str
+    value: str | None
+    span: Span
+
+
 class Port(NamedTuple):
     """A socket or pin. `channel` is set on a receiver's pins that carry one channel."""
 
@@ -114,6 +124,7 @@ class Port(NamedTuple):
     connector: str | None
     pins: dict[str, str]  # what a pin is for here, before what the connector says
     short: str  # for labels and drawings; "": the name
+    needs: tuple[Need, ...]
     span: Span
 
     @property
@@ -172,12 +183,19 @@ class Input(NamedTuple):
     learns: bool  # takes the first level after power-up as its zero
     dwell: Fraction | None  # ms that a level must last to be read
     silence: str | None  # the state without pulses
+    sends: tuple[str, ...]  # the ports that its commands leave by
+    needs: tuple[Need, ...]
     span: Span
 
     @property
     def states(self) -> list[str]:
         """The names that an `expect` can give: of the bands or of the sweep's ends."""
         return [self.sweep.first, self.sweep.last] if self.sweep else [band.name for band in self.bands]
+
+    @property
+    def commands(self) -> list[str]:
+        """The names of the commands that it can make: its bands, or itself where it sweeps."""
+        return [self.name] if self.sweep else [band.name for band in self.bands]
 
 
 class Setting(NamedTuple):
@@ -189,18 +207,12 @@ class Setting(NamedTuple):
     default: str
 
 
-class Need(NamedTuple):
-    """A setting with a value, or (value None) something that a mounted unit must offer."""
-
-    name: str
-    value: str | None
-    span: Span
-
-
 class Command(NamedTuple):
-    """Something that a device can be told to do; `does` names the setting that says what."""
+    """Something that a device can be told to do; `does` names the setting that says what. `toggles`: the two states
+    that each order changes between."""
 
     name: str
+    toggles: tuple[str, str] | None
     needs: tuple[Need, ...]
     does: str | None
     span: Span
@@ -219,6 +231,7 @@ class Model(NamedTuple):
     pulse: Pulse | None
     window: tuple[Fraction, Fraction] | None  # the pulses that it takes for pulses, in us
     ports: dict[str, Port]
+    passed: dict[str, str]  # a port that a signal leaves by as it came in -> the port that it came in by
     inputs: dict[str, Input]
     settings: dict[str, Setting]
     commands: dict[str, Command]
@@ -338,6 +351,8 @@ class Unit(NamedTuple):
     settings: dict[str, Value]
     notes: tuple[str, ...]
     swap: str  # exact, same-type, any
+    obeys: tuple[str, ...] | None  # of the commands of its model; None: all
+    spare_for: str | None
     span: Span
 
     @property
@@ -355,6 +370,13 @@ class Unit(NamedTuple):
         """The numbers of the unit and of all its packs, the one on the rig first."""
         own = (self.asset,) if self.asset and self.asset not in self.packs else ()
         return own + self.packs
+
+    @property
+    def commands(self) -> dict[str, Command]:
+        """The commands that it obeys."""
+        if self.obeys is None:
+            return self.model.commands
+        return {name: self.model.commands[name] for name in self.obeys}
 
 
 # ---- cables and the rig -----------------------------------------------------------------------------------------
@@ -415,6 +437,17 @@ class Measurement(NamedTuple):
     span: Span
 
 
+class RadioLink(NamedTuple):
+    """Another radio link than that of the handsets, or what is known of one of theirs: `channel` may be ""."""
+
+    title: str
+    sender: str
+    receivers: tuple[str, ...]
+    band: str
+    channel: str
+    span: Span
+
+
 class Step(NamedTuple):
     """A line of the rig builder's own for one of the cards."""
 
@@ -469,6 +502,7 @@ class Rig(NamedTuple):
     signals: dict[str, Signal]
     models: dict[str, Model]  # all that the files declare
     units: dict[str, Unit]
+    spare_units: dict[str, Unit]  # packed and labelled, and joined to nothing
     cables: dict[str, Cable]
     expectations: tuple[Expectation, ...]
     measurements: tuple[Measurement, ...]
@@ -478,7 +512,12 @@ class Rig(NamedTuple):
     questions: tuple[str, ...]
     inventory: Inventory
     independents: tuple[Independent, ...]
+    radio_links: tuple[RadioLink, ...]
     span: Span
+
+    def unit_or_spare(self, name: str) -> Unit:
+        """A unit, in use or spare."""
+        return self.units.get(name) or self.spare_units[name]
 
     def port(self, end: End) -> Port:
         """The port that a plug goes into."""

@@ -47,7 +47,7 @@ class Packed(NamedTuple):
 def packed(rig: Rig) -> list[Packed]:
     """The cases in packing order: as declared, then as units and cables name them; last what is in none."""
     held: dict[str, list[Piece]] = {name: [] for name in rig.inventory.cases}
-    for unit in rig.units.values():
+    for unit in (*rig.units.values(), *rig.spare_units.values()):
         held.setdefault(unit.case, []).append(Piece(unit.name, unit.title, unit.model.mass))
     for cable in rig.cables.values():
         build = cable.build

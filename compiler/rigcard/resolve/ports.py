@@ -8,7 +8,9 @@ from collections.abc import Mapping
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes
 from rigcard.resolve.model import (
+    Need,
     Port,
+    Setting,
     Signal,
 )
 from rigcard.resolve.scope import Block, lookup, once, show, whole
@@ -20,7 +22,11 @@ MOST_DIGITS = 4  # of a port's number
 
 
 def ports_of(
-    block: Block, signals: dict[str, Signal], connectors: Mapping[str, object], diagnostics: Diagnostics
+    block: Block,
+    signals: dict[str, Signal],
+    connectors: Mapping[str, object],
+    settings: Mapping[str, Setting],
+    diagnostics: Diagnostics,
 ) -> dict[str, Port]:
     """The ports of a model by name."""
     ports: dict[str, Port] = {}
@@ -33,6 +39,7 @@ def ports_of(
         by = item.connector.text if item.connector and connector else None
         pins = pin_meanings(item.pins, diagnostics)
         channels = _port_channels(item, len(names), diagnostics) if row else [None] * len(names)
+        needs = needs_of(item.needs, settings, diagnostics)
         for name, number in zip(names, channels, strict=True):
             if once(
                 name, taken, "port", diagnostics
@@ -45,6 +52,7 @@ def ports_of(
                     connector=by,
                     pins=pins,
                     short=_short(item, name.text),
+                    needs=needs,
                     span=name.span,
                 )
     return ports
@@ -77,6 +85,19 @@ def pin_meanings(stated: tree.Pins | None, diagnostics: Diagnostics) -> dict[str
                 "keep one of the two",
             )
     return found
+
+
+def needs_of(
+    stated: tree.Needs | None, settings: Mapping[str, Setting], diagnostics: Diagnostics
+) -> tuple[Need, ...]:
+    """What a port, an input or a command needs: settings at a value, or what a mounted unit offers."""
+    needs = []
+    for need in stated.needs if stated else ():
+        if need.value is None:
+            needs.append(Need(need.name.text, None, need.name.span))
+        elif lookup(need.name, settings, "setting of this model", diagnostics):
+            needs.append(Need(need.name.text, need.value.text, need.name.span))
+    return tuple(needs)
 
 
 def _likely_row(item: tree.Port) -> list[tree.Name]:

@@ -95,14 +95,20 @@ def power_side(
     """What the block of a model says of power."""
     if not any(isinstance(item, POWER_STATEMENTS) for item in block.items):
         return NO_POWER
-    outlets = _outlets(block, ports, diagnostics)
+    outlets = _outlets(block, ports, signals, diagnostics)
     joined = _joined(block, ports, diagnostics)
     let_out = {port for outlet in outlets for port in outlet.ports}
-    supply = _supply(block, _of_kind(ports, signals, "out", ("power",)) - let_out, ports, diagnostics)
-    sockets = tuple(sorted(_of_kind(ports, signals, "in", ("power",)) - let_out, key=list(ports).index))
+    supply = _supply(block, _carrying(ports, signals, "out") - let_out, ports, diagnostics)
     inside = supply.ports if supply else ()
-    pins = tuple(name for name in ports if name in _of_kind(ports, signals, "in", ("servo",)) - let_out)
-    entry = sockets or pins
+    sockets, carriers, pins = (
+        tuple(name for name in ports if name in found - let_out)
+        for found in (
+            _of_kind(ports, signals, "in", ("power",)),
+            _carrying(ports, signals, "in"),
+            _of_kind(ports, signals, "in", ("servo",)),
+        )
+    )
+    entry = sockets or carriers or pins
     windows = tuple(_windows(block, entry, ports, diagnostics))
     draws = tuple(_draws(block, inside or entry, ports, diagnostics))
     charger, bays = block.one(tree.Charges), block.one(tree.Bays)
@@ -146,6 +152,16 @@ def _of_kind(
     }
 
 
+def _carrying(ports: dict[str, Port], signals: dict[str, Signal], direction: str) -> set[str]:
+    """The ports whose signal carries power, alone or beside something else."""
+    return {
+        port.name
+        for port in ports.values()
+        if port.direction == direction
+        and (port.signal not in signals or signals[port.signal].powers or not signals[port.signal].kind)
+    }
+
+
 def _supply(block: Block, free: set[str], ports: dict[str, Port], diagnostics: Diagnostics) -> Supply | None:
     stated = block.one(tree.Supplies)
     if stated is None or (stated.high and not ordered(stated.low, stated.high, diagnostics)):
@@ -176,8 +192,9 @@ def _named(
     return tuple(name.text for name in names.names if lookup(name, ports, what, diagnostics)) if names else ()
 
 
-def _outlets(block: Block, ports: dict[str, Port], diagnostics: Diagnostics) -> tuple[Outlet, ...]:
-
+def _outlets(
+    block: Block, ports: dict[str, Port], signals: dict[str, Signal], diagnostics: Diagnostics
+) -> tuple[Outlet, ...]:
     found: list[Outlet] = []
     taken: dict[str, str] = {}  # ports with the input that they are fed by
     for item in block.items:
@@ -202,19 +219,20 @@ def _outlets(block: Block, ports: dict[str, Port], diagnostics: Diagnostics) -> 
         names = [
             name for name in port_names(several.names, diagnostics) if lookup(name, ports, what, diagnostics)
         ]
+        leaves = "a signal" if source and _signal_only(source, signals) else "power"
         for name in names:
             if name.text in taken or name.text in [given.text for given in inputs]:
                 diagnostics.report(
                     codes.POWER_PORT,
                     name.span,
-                    f"power leaves by `{name.text}` twice"
+                    f"{leaves} leaves by `{name.text}` twice"
                     if name.text in taken
-                    else f"power comes in and leaves by `{name.text}`",
+                    else f"{leaves} comes in and leaves by `{name.text}`",
                     _one_way(item, name.text, taken.get(name.text)),
                 )
                 source = None
             taken.setdefault(name.text, inputs[0].text)
-        if source is None or not names:
+        if source is None or not names or (isinstance(item, tree.Passes) and _signal_only(source, signals)):
             continue
         regulated = item if isinstance(item, tree.Regulates) else None
         if regulated and not 0 < regulated.efficiency.value <= 100:
@@ -286,6 +304,12 @@ def _several(
         f"name the two or more that power comes in by, or write `passes {names[0].text} to PORT`",
     )
     return ()
+
+
+def _signal_only(source: Port, signals: dict[str, Signal]) -> bool:
+    """Whether what passes has no supply core: commands or pictures, unless their signal carries power too."""
+    known = signals.get(source.signal)
+    return known is not None and known.kind in ("commands", "picture") and not known.powers
 
 
 def _windows(

@@ -6,7 +6,7 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from rigcard.diagnostics import Diagnostics
+from rigcard.diagnostics import Diagnostics, Related
 from rigcard.resolve import build, codes, label_sheets, models, power, signals, words
 from rigcard.resolve.measures import length_mm
 from rigcard.resolve.mechanics import Connector, Inventory
@@ -21,6 +21,7 @@ from rigcard.resolve.model import (
     Measurement,
     Model,
     Position,
+    RadioLink,
     Rig,
     Signal,
     Step,
@@ -28,6 +29,7 @@ from rigcard.resolve.model import (
     Unit,
 )
 from rigcard.resolve.scope import Block, lookup, once, show, word
+from rigcard.resolve.spares import spares_of
 from rigcard.resolve.units import unit
 from rigcard.source import Span
 from rigcard.syntax import codes as syntax_codes
@@ -53,7 +55,9 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
     inner = Block(head.items, head.title, diagnostics)
     crew = _crew(inner, diagnostics)
     signals, inventory, known = _declared(block, diagnostics)
-    units = _units(block, known, crew, diagnostics)
+    every = _units(block, known, crew, diagnostics)
+    spares = spares_of(block.items, every, diagnostics)
+    units = {name: None if name in spares else unit for name, unit in every.items()}
     paper = inner.one(tree.Paper)
     guard = inner.one(tree.Guard)
     revision = inner.one(tree.Revision)
@@ -78,6 +82,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
         signals=signals,
         models=known,
         units={name: found for name, found in units.items() if found},
+        spare_units=spares,
         cables=_cables(block, units, inventory.connectors, diagnostics),
         expectations=_expectations(block, units, diagnostics),
         measurements=_measurements(block, units, diagnostics),
@@ -95,6 +100,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
         questions=_questions(block.all(tree.Question), diagnostics),
         inventory=inventory,
         independents=build.independents(block.all(tree.Independent), units, diagnostics),
+        radio_links=_radio_links(block, units, diagnostics),
         span=head.title.span,
     )
 
@@ -284,6 +290,24 @@ def _end(plug: tree.Plug, units: Units, diagnostics: Diagnostics) -> End | None:
     )
 
 
+def _radio_links(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[RadioLink, ...]:
+    found = []
+    for item in block.all(tree.Link):
+        names = (item.sender, *item.receivers.names)
+        if all([name.text in units or lookup(name, units, "unit", diagnostics) for name in names]):
+            found.append(
+                RadioLink(
+                    title=item.title.text,
+                    sender=item.sender.text,
+                    receivers=tuple(dict.fromkeys(name.text for name in item.receivers.names)),
+                    band=item.band.text,
+                    channel=item.channel.text if item.channel else "",
+                    span=item.title.span,
+                )
+            )
+    return tuple(found)
+
+
 def _expectations(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[Expectation, ...]:
     found = []
     for item in block.all(tree.Expect):
@@ -375,6 +399,8 @@ def _measurements(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
 
 def _target_known(then: tuple[tree.Name, ...], unit: Unit, diagnostics: Diagnostics) -> bool:
     model = unit.model
+    if _only_changed(then[-1], unit, diagnostics):
+        return False
     if len(then) == 2:
         states = [state for known in model.inputs.values() for state in known.states]
         return (
@@ -395,3 +421,22 @@ def _target_known(then: tuple[tree.Name, ...], unit: Unit, diagnostics: Diagnost
         return False
     states = model.inputs[then[1].text].states
     return lookup(then[2], dict.fromkeys(states, True), f"state of `{then[1].text}`", diagnostics) is not None
+
+
+def _only_changed(name: tree.Name, unit: Unit, diagnostics: Diagnostics) -> bool:
+    """Whether a state is one that no control position stands for, because orders only change it; then reported."""
+    inputs = unit.model.inputs.values()
+    if name.text in unit.model.commands or any(name.text in known.states for known in inputs):
+        return False
+    for command in unit.model.commands.values():
+        if command.toggles and name.text in command.toggles:
+            diagnostics.report(
+                codes.TOGGLED_STATE,
+                name.span,
+                f"`{command.name}` of `{unit.name}` changes between `{command.toggles[0]}` and "
+                f"`{command.toggles[1]}`, so no position of a control gives `{name.text}`",
+                f"write `gives {unit.name}.{command.name}`",
+                Related(command.span, "each order changes the state"),
+            )
+            return True
+    return False

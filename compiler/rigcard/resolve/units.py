@@ -105,8 +105,24 @@ def unit(
         settings=_settings(block, model, diagnostics),
         notes=tuple(item.text.text for item in block.all(tree.Note)),
         swap=_swap(block),
+        obeys=_obeys(block, model, diagnostics),
+        spare_for=statement.spare.unit.text
+        if statement.spare and lookup(statement.spare.unit, names, "unit", diagnostics)
+        else None,
         span=statement.name.span,
     )
+
+
+def _obeys(block: Block, model: Model, diagnostics: Diagnostics) -> tuple[str, ...] | None:
+    """Of all commands that the model knows those that this unit obeys; None where it does not say."""
+    stated = block.all(tree.Obeys)
+    names = [
+        name.text
+        for item in stated
+        for name in item.names.names
+        if lookup(name, model.commands, f"command of `{model.name}`", diagnostics)
+    ]
+    return tuple(dict.fromkeys(names)) if stated else None
 
 
 def _swap(block: Block) -> str:

@@ -145,7 +145,7 @@ def _wanted(index: Index, key: Key, unit: str) -> Callable[[Solved, Path], bool]
         return bool({f"{name}.{key.name}" for name in units} & path.names(solved))
 
     def cable(solved: Solved, path: Path) -> bool:
-        return path.reading is not None and path.reading.feed.wire.cable.name == key.name
+        return path.reading is not None and any(wire.cable.name == key.name for wire in path.reading.feed.route)
 
     return {
         "control": control,

@@ -96,7 +96,7 @@ def heard(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
     """The level as the input hears it: through its own pulse relation if it declares one, its turn and mounting."""
     sender, listener = rig.units[feed.handset].model.arithmetic, rig.units[feed.unit].model.pulse
     assert sender is not None
-    if listener and rig.signal_at(feed.wire.sink).kind == "servo":
+    if listener and rig.signal_at(feed.plug).kind == "servo":
         level = listener.level(sender.pulse.width(level))
     return -level if feed.turned != feed.flipped else level
 
@@ -124,12 +124,13 @@ def effects_of(rig: Rig, links: Links, feed: Feed, state: str) -> tuple[Effect, 
     """The commands that follow from a state of an input; none from "", which is no state."""
     command, end = (feed.input.name, state) if feed.input.sweep else (state, "")
     found = []
-    for order in links.command_links_from(feed.unit):
+    for order in links.orders_of(feed):
         receiver = rig.units[order.receiver]
-        known = receiver.model.commands.get(command)
+        known = receiver.commands.get(command)
         if known:
             assigned = receiver.settings.get(known.does or "")
-            found.append(Effect(receiver.name, command, assigned.text if assigned else end))
+            does = assigned.text if assigned else end
+            found.append(Effect(receiver.name, command, does, known.toggles or ()))
     return tuple(found)
 
 

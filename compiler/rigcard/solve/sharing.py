@@ -7,7 +7,7 @@ bring power side by side none does, but all of them together do.
 from typing import NamedTuple
 
 from rigcard.resolve.feeding import Rail
-from rigcard.resolve.links import CommandLink, Feed, power_leads
+from rigcard.resolve.links import CommandLink, Feed, Route, obeying, power_leads
 from rigcard.resolve.model import Unit
 from rigcard.solve.levels import contributors
 from rigcard.solve.power.result import Power
@@ -57,30 +57,34 @@ def parts_of(solved: Solved, feed: Feed) -> list[Part]:
     handset = rig.units[feed.handset]
     channel = handset.channels[feed.channel]
     sources = [mix.source for mix in handset.mixes if mix.target == channel.name]
-    orders = solved.links.command_links_from(feed.unit)
-    units = [feed.wire.source.unit, feed.unit, *(order.receiver for order in orders)]
+    orders = obeying(rig, solved.links, feed)
+    passing = [wire.source.unit for way in (feed.route, *(order.route for order in orders)) for wire in way[1:]]
+    units = [feed.pin.unit, feed.unit, *(order.receiver for order in orders), *passing]
     found = [Part("control", (handset.name, one.name)) for one in contributors(handset, channel)]
     found += [Part("channel", (handset.name, name)) for name in (channel.name, *sources)]
-    found += [Part("unit", (handset.name,)), Part("unit", (feed.wire.source.unit,))]
-    found += [Part("pin", feed.wire.source[:2]), Part("lead", (feed.wire.leg.id,))]
+    found += [Part("unit", (handset.name,)), Part("unit", (feed.pin.unit,)), Part("pin", feed.pin[:2])]
+    found += _along(feed.route)
     found += [
-        Part("unit", (feed.unit,)),
         *(Part("setting", (feed.unit, name)) for name in rig.units[feed.unit].settings),
     ]
     for order in orders:
-        found += [Part("lead", (order.wire.leg.id,)), Part("unit", (order.receiver,))]
+        found += _along(order.route)
         found += [Part("setting", (order.receiver, name)) for name in _obeying(solved, feed, order)]
     for name in units:
         found += _power_of(solved, rig.units[name])
     return list(dict.fromkeys(found))
 
 
+def _along(route: Route) -> list[Part]:
+    """Every lead of a route, and the unit that it is plugged into: one that passes the signal on, or the last."""
+    return [part for wire in route for part in (Part("lead", (wire.leg.id,)), Part("unit", (wire.sink.unit,)))]
+
+
 def _obeying(solved: Solved, feed: Feed, order: CommandLink) -> list[str]:
     """The settings by which a unit obeys the commands of an input."""
     unit = solved.rig.units[order.receiver]
-    names = [feed.input.name] if feed.input.sweep else feed.input.states
     found = []
-    for command in (unit.model.commands[name] for name in names if name in unit.model.commands):
+    for command in (unit.commands[name] for name in feed.input.commands if name in unit.commands):
         found += [need.name for need in command.needs if need.value is not None]
         found += [command.does] if command.does else []
     return [name for name in dict.fromkeys(found) if name in unit.settings]

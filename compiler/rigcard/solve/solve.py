@@ -130,7 +130,7 @@ def _row(
     level = level_at(unit, channel, values, dials)
     readings = tuple(read(rig, links, feed, level.percent) for feed in links.feeds_of(unit.name, channel.name))
     pulse = unit.model.arithmetic.pulse.width(level.percent)
-    counts = [rig.signal_at(reading.feed.wire.source).counts for reading in readings]
+    counts = [rig.signal_at(reading.feed.pin).counts for reading in readings]
     serial_count = next((count_of(found, level.percent) for found in counts if found), None)
     return Row(
         control=control,

@@ -25,11 +25,15 @@ def stands_still(sweep: Sweep, level: Fraction) -> bool:
 
 
 class Effect(NamedTuple):
-    """A command on its way: who obeys, what it is called, and the value of the setting that says what it does."""
+    """A command on its way: who obeys, what it is called, and the value of the setting that says what it does.
+
+    `toggles`: the two states that it changes between; () where it asks for what it says.
+    """
 
     unit: str
     command: str
     does: str
+    toggles: tuple[str, ...] = ()
 
 
 class Reading(NamedTuple):

@@ -22,15 +22,16 @@ def targets(rig: Rig, links: Links, expectation: Expectation) -> list[Target]:
     for feed in (feed for name in handset.channels for feed in links.feeds_of(handset.name, name)):
         controls = contributors(handset, handset.channels[feed.channel])
         if any(control.name == expectation.control for control in controls):
-            found += targets_at(links, feed, expectation)
+            found += targets_at(rig, links, feed, expectation)
     return found
 
 
-def targets_at(links: Links, feed: Feed, expectation: Expectation) -> list[Target]:
+def targets_at(rig: Rig, links: Links, feed: Feed, expectation: Expectation) -> list[Target]:
     """What of an input would make an expectation come true, whatever control moves it."""
     if feed.unit == expectation.unit:
         return _local(feed, expectation.wanted)
-    if any(order.receiver == expectation.unit for order in links.command_links_from(feed.unit)):
+    obeyed = expectation.wanted[0] in rig.units[expectation.unit].commands
+    if obeyed and any(order.receiver == expectation.unit for order in links.orders_of(feed)):
         return _commanded(feed, expectation.wanted)
     return []
 

@@ -66,7 +66,7 @@ def unasked_turn(rig: Rig, loss: Loss) -> Fraction | None:
     A `hold` lasts until somebody acts, so it has no angle.
     """
     sweep = loss.feed.input.sweep
-    after = rig.units[loss.feed.wire.source.unit].model.loss_after
+    after = rig.units[loss.feed.pin.unit].model.loss_after
     if loss.kind not in ("level", "none") or sweep is None or sweep.full is None or after is None:
         return None
     return sweep.full.degrees * after / 1000 if sweep.full.speed else None

@@ -50,12 +50,12 @@ def report_nothing(asked: Wished, unit: Unit, channel: Channel, diagnostics: Dia
     lost = [claim for claim in asked.expectations if not _comes_true(asked, claim)]
     for claim in (claim for claim in lost if claim.control in movers):
         for feed in _plugged(asked.rig, asked.links, unit):
-            if feed.channel != channel.name and targets_at(asked.links, feed, claim):
+            if feed.channel != channel.name and targets_at(asked.rig, asked.links, feed, claim):
                 _report_plug(asked, unit, channel, claim, feed, diagnostics)
                 return
     for claim in lost:
         for feed in asked.links.feeds_of(unit.name, channel.name):
-            if claim.control not in movers and targets_at(asked.links, feed, claim):
+            if claim.control not in movers and targets_at(asked.rig, asked.links, feed, claim):
                 diagnostics.report(
                     codes.NOTHING_TO_SOLVE,
                     channel.span,
@@ -125,7 +125,7 @@ def _plugged(rig: Rig, links: Links, unit: Unit) -> Iterator[Feed]:
                 yield Feed(
                     handset=unit.name,
                     channel="",
-                    wire=wire,
+                    route=(wire,),
                     unit=wire.sink.unit,
                     input=known,
                     turned=False,
@@ -138,7 +138,7 @@ def _report_plug(
     asked: Wished, unit: Unit, channel: Channel, claim: Expectation, feed: Feed, diagnostics: Diagnostics
 ) -> None:
     """The input that is meant hears another channel."""
-    rig, wire = asked.rig, feed.wire
+    rig, wire = asked.rig, feed.route[0]
     hears = f"hears channel `{feed.channel}`" if feed.channel else "hears no channel"
     if rig.signal_at(wire.sink).kind == "servo":
         where = f" on {wire.source.unit}.{wire.source.port}"

@@ -265,7 +265,7 @@ def _pulses(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterat
     assert arithmetic is not None
     for feed in asked.links.feeds_of(unit.name, channel.name):
         window = rig.units[feed.unit].model.window
-        if window is None or rig.signal_at(feed.wire.sink).kind != "servo":
+        if window is None or rig.signal_at(feed.plug).kind != "servo":
             continue
         low, high = sorted(arithmetic.pulse.level(width) for width in window)
         if low <= arithmetic.output_low and arithmetic.output_high <= high:
@@ -317,7 +317,7 @@ def _heard_scale(rig: Rig, feed: Feed) -> tuple[Fraction, Fraction]:
     """heard = scale x sent + shift, where the listener declares a pulse relation of its own."""
     sender, listener = rig.units[feed.handset].model.arithmetic, rig.units[feed.unit].model.pulse
     assert sender is not None
-    if listener is None or rig.signal_at(feed.wire.sink).kind != "servo":
+    if listener is None or rig.signal_at(feed.plug).kind != "servo":
         return Fraction(1), Fraction(0)
     return (
         sender.pulse.per_percent / listener.per_percent,

@@ -157,7 +157,7 @@ class CarriesChannels(NamedTuple):
 
 
 class CarriesKind(NamedTuple):
-    kind: Name
+    kinds: tuple[Name, ...]
 
 
 class Counts(NamedTuple):
@@ -295,6 +295,15 @@ class Silence(NamedTuple):
     state: Name
 
 
+class Need(NamedTuple):
+    name: Name
+    value: Words | None
+
+
+class Needs(NamedTuple):
+    needs: tuple[Need, ...]
+
+
 class PortChannel(NamedTuple):
     first: Number
     last: Number | None
@@ -321,6 +330,7 @@ class Port(NamedTuple):
     channel: PortChannel | None
     pins: Pins | None
     short: Short | None
+    needs: Needs | None
 
 
 class Critical(NamedTuple):
@@ -328,11 +338,17 @@ class Critical(NamedTuple):
     stop: Name | None
 
 
+class Sends(NamedTuple):
+    ports: NameList
+
+
 class Input(NamedTuple):
     name: Name
     port: Name | None
     title: Words
     critical: Critical | None
+    sends: Sends | None
+    needs: Needs | None
     items: tuple[object, ...]
 
 
@@ -385,17 +401,14 @@ class Setting(NamedTuple):
     default: Default | None
 
 
-class Need(NamedTuple):
-    name: Name
-    value: Words | None
-
-
-class Needs(NamedTuple):
-    needs: tuple[Need, ...]
+class Toggles(NamedTuple):
+    first: Name
+    second: Name
 
 
 class Command(NamedTuple):
     names: NameList
+    toggles: Toggles | None
     needs: Needs | None
     does: Name | None
 
@@ -423,10 +436,15 @@ class Flips(NamedTuple):
 # ---- unit -------------------------------------------------------------------------------------------------
 
 
+class Spare(NamedTuple):
+    unit: Name
+
+
 class Unit(NamedTuple):
     name: Name
     model: Name
     title: Words
+    spare: Spare | None
     items: tuple[object, ...]
 
 
@@ -576,6 +594,10 @@ class Set(NamedTuple):
     value: Words
 
 
+class Obeys(NamedTuple):
+    names: NameList
+
+
 # ---- cable ------------------------------------------------------------------------------------------------
 
 
@@ -681,6 +703,14 @@ class Box(NamedTuple):
 
 class Independent(NamedTuple):
     inputs: tuple[Place, ...]
+
+
+class Link(NamedTuple):
+    title: Words
+    sender: Name
+    receivers: NameList
+    band: Words
+    channel: Words | None
 
 
 # ---- sheet of labels -----------------------------------------------------------------------------------------

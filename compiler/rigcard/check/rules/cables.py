@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.links import Wire
+from rigcard.resolve.links import Wire, handset_behind
 from rigcard.resolve.model import Cable, End, Leg, Signal
 from rigcard.words import baud, listed, millimetres, volts
 
@@ -252,3 +252,50 @@ def jacket_too_thin(facts: Facts) -> Iterator[Finding]:
                 f"cable `{cable.name}` is {millimetres(cable.jacket)} thick and moves, so no label holds on it",
                 "put it in a sleeve and state the diameter of the sleeve as its jacket",
             )
+
+
+@rule("RC382", Severity.WARNING, tier=0)
+def two_plugs_in_output(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: two leads that leave by one pin or socket of a signal.
+    Why: a socket takes one plug; the second lead was meant for the pin beside it, or a splitter is missing in the file.
+    Bad: rx.p8 to bridge.two and rx.p8 to bridge.three
+    Good: rx.p4 to bridge.two and rx.p8 to bridge.three; or a unit whose model `passes in to a, b`
+    """
+    first: dict[tuple[str, str], Wire] = {}
+    for wire in facts.links.wires:
+        end = wire.source
+        before = first.setdefault((end.unit, end.port), wire)
+        if before is not wire and facts.rig.signal_at(end).kind != "power":
+            yield Finding(
+                end.span,
+                f"two plugs are in `{end.unit}.{end.port}`: those of {before.leg.id} and {wire.leg.id}",
+                _free_pin(facts, before, wire)
+                or "move one of them to another port, or put a unit between whose model `passes` the signal",
+                (Related(before.source.span, "the first one"),),
+            )
+
+
+def _free_pin(facts: Facts, first: Wire, second: Wire) -> str:
+    """Where one of two plugs was meant to go: the free pin of a channel that its input asks for, or that none hears."""
+    rig, end = facts.rig, first.source
+    handset = handset_behind(rig, rig.units[end.unit])
+    busy = {wire.source.port for wire in facts.links.wires if wire.source.unit == end.unit}
+    numbers = {
+        port.channel: port.name
+        for port in rig.units[end.unit].model.ports.values()
+        if port.channel and port.name not in busy
+    }
+    free = {
+        channel.name: f"{end.unit}.{numbers[channel.number]}, the pin of channel `{channel.name}`"
+        for channel in (handset.channels.values() if handset else ())
+        if channel.number in numbers
+    }
+    for wire in (first, second):
+        listener = rig.units[wire.sink.unit]
+        for name, source in listener.sources.items():
+            if listener.model.inputs[name].port == wire.sink.port and source.channel in free:
+                return f"move the plug of {wire.leg.id} to {free[source.channel]}"
+    heard = {feed.channel for feed in facts.links.feeds}
+    unheard = [where for channel, where in free.items() if channel not in heard]
+    return f"move one of the two to {unheard[0]}" if unheard else ""

@@ -56,7 +56,9 @@ def unit_without_source(facts: Facts) -> Iterator[Finding]:
         if unit.role == "receiver" and unit.name not in leads:
             continue  # it goes nowhere yet: told by the channels that it should carry
         wanted = {
-            side.rails[port]: port for port in sorted(side.takes, key=list(side.rails).index, reverse=True)
+            side.rails[port]: port
+            for port in sorted(side.takes, key=list(side.rails).index, reverse=True)
+            if not _only_passes(facts.rig, unit, port)
         }
         if (
             feeding
@@ -85,6 +87,19 @@ def _cut_lead(facts: Facts, unit: Unit, side: PowerSide) -> str:
             if there.port in giver.gives:
                 return wire.cable.name
     return ""
+
+
+def _only_passes(rig: Rig, unit: Unit, port: str) -> bool:
+    """Whether a port is that of a splitter, which works without the power that its supply core may pass on."""
+    side, model = unit.model.power, unit.model
+    loaded = {name for window in side.windows for name in window.ports} | {
+        name for draw in side.draws for name in draw.ports
+    }
+    return (
+        port in model.passed.values()
+        and port not in loaded
+        and not rig.signals[model.ports[port].signal].powers
+    )
 
 
 def _units_with_leads(facts: Facts) -> set[str]:
@@ -453,7 +468,7 @@ def lead_without_wire(facts: Facts) -> Iterator[Finding]:
         for fed in (feeding.rails.values() if feeding else ())
         for lead in fed.leads
         if lead.wire.cable.power.wire is None
-        and facts.rig.signal_at(lead.wire.source).kind == "power"
+        and facts.rig.signal_at(lead.wire.source).powers
         and _matters(facts.rig, lead)
     ]
     if bare:

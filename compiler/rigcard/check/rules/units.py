@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
 from rigcard.reporting.suggest import did_you_mean, one_of
-from rigcard.resolve.model import Unit
+from rigcard.resolve.model import RadioLink, Unit
 from rigcard.resolve.words import a_role
 
 
@@ -21,8 +21,8 @@ def receiver_without_handset(facts: Facts) -> Iterator[Finding]:
     handsets = [unit.name for unit in facts.rig.units.values() if unit.role == "handset"]
     known = f"known: {one_of(handsets)}" if handsets else "declare the handset first"
     for unit in facts.rig.units.values():
-        if unit.role != "receiver":
-            continue
+        if unit.role != "receiver" or any(unit.name in link.receivers for link in facts.rig.radio_links):
+            continue  # what receives another link has no handset
         bound = facts.rig.units.get(unit.bound_to or "")
         if unit.bound_to is None:
             example = handsets[0] if handsets else "HANDSET"
@@ -52,10 +52,18 @@ def handset_without_receiver(facts: Facts) -> Iterator[Finding]:
     bound = {unit.bound_to for unit in facts.rig.units.values()}
     for unit in facts.rig.units.values():
         if unit.role == "handset" and unit.name not in bound:
+            alike = [
+                other.name
+                for other in facts.rig.units.values()
+                if other.model is unit.model and other.name in bound
+            ]
+            spare = alike and not unit.channels  # it does nothing of its own
             yield Finding(
                 unit.span,
                 f"no receiver is bound to handset `{unit.name}`",
-                f"add `bound to {unit.name}` to its receiver",
+                f"write `spare for {alike[0]}` after its title, for it has no channel"
+                if spare
+                else f"add `bound to {unit.name}` to its receiver",
                 units=tuple(facts.rig.units),
             )
 
@@ -86,7 +94,7 @@ def doubled_asset(facts: Facts) -> Iterator[Finding]:
     Good: asset "PK-098" and asset "PK-099"
     """
     taken: dict[str, Unit] = {}
-    for unit in facts.rig.units.values():
+    for unit in (*facts.rig.units.values(), *facts.rig.spare_units.values()):
         for number in unit.numbers:
             first = taken.setdefault(number, unit)
             if first is not unit:
@@ -134,6 +142,8 @@ def unit_stands_alone(facts: Facts) -> Iterator[Finding]:
         for end in (leg.first, leg.second)
         if end
     }
+    for link in facts.rig.radio_links:
+        joined.update((link.sender, *link.receivers))
     for unit in facts.rig.units.values():
         joined.update(name for name in (unit.bound_to, unit.mounted_on) if name)
     for unit in facts.rig.units.values():
@@ -219,4 +229,50 @@ def one_memory_on_two_handsets(facts: Facts) -> Iterator[Finding]:
                 f'`{first.name}` and `{unit.name}` both have memory {number} "{name}", so their screens read alike',
                 "give the memory of one of them a name of its own, as its screen will show it",
                 (Related(first.span, "the other one"),),
+            )
+
+
+@rule("RC378", Severity.WARNING, tier=2)
+def receiver_leads_nowhere(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a bound receiver that nothing is plugged into, although its handset is heard over another one.
+    Why: an old receiver that answers to the handset is one more thing to switch on and to explain; most often it is
+        the spare.
+    Bad: unit rx-old is receiver-8 "Old receiver" { bound to hs }, and no lead at it
+    Good: unit rx-old is receiver-8 "Old receiver" spare for rx
+    """
+    plugged = {end.unit for wire in facts.links.wires for end in (wire.source, wire.sink)}
+    for unit in facts.rig.units.values():
+        heard = [feed for feed in facts.links.feeds_from(unit.bound_to or "") if feed.pin.unit != unit.name]
+        if unit.role == "receiver" and unit.name not in plugged and heard:
+            other = heard[0].pin.unit
+            yield Finding(
+                unit.span,
+                f"no lead is plugged into receiver `{unit.name}`, and `{other}` carries the channels of "
+                f"`{unit.bound_to}`",
+                f"write `spare for {other}` after its title, or remove it",
+                (Related(facts.rig.units[other].span, "the other receiver"),),
+                (unit.name,),
+            )
+
+
+@rule("RC379", Severity.ERROR)
+def links_on_one_channel(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: two radio links of the rig on one channel of one band.
+    Why: each of them works alone on the bench, and both fail when the other is switched on.
+    Bad: link "Picture" ... band "5.8 GHz" channel "3" and link "Client picture" ... band "5.8 GHz" channel "3"
+    Good: link "Picture" ... band "5.8 GHz" channel "3" and link "Client picture" ... band "5.8 GHz" channel "6"
+    """
+    taken: dict[tuple[str, str], RadioLink] = {}
+    for link in facts.rig.radio_links:
+        if not link.channel:
+            continue
+        first = taken.setdefault((link.band.casefold().strip(), link.channel.casefold().strip()), link)
+        if first is not link:
+            yield Finding(
+                link.span,
+                f"“{first.title}” and “{link.title}” are both on {link.band}, channel {link.channel}",
+                "give one of the two another channel",
+                (Related(first.span, "the other link"),),
             )

@@ -25,6 +25,7 @@ from rigcard.documents.cards.parts import sentence
 from rigcard.documents.cards.power import checked_words, unchecked_words
 from rigcard.resolve.model import Cable, Rig
 from rigcard.resolve.payload import loads
+from rigcard.resolve.radio import all_links, on_air
 from rigcard.solve.solved import Solved
 from rigcard.words import listed
 
@@ -45,6 +46,7 @@ def cover(
     blocks.append(_contents(face, inner, solved, contents))
     blocks.append(paragraph(face, _print_plan(solved, contents, own), inner, size=10.0))
     blocks += masses(face, inner, rig)
+    blocks += _radio(face, inner, rig)
     blocks.append(paragraph(face, cautions.DEFER, inner, size=10.0, bold=True, whole=True))
     blocks += [
         heading(face, "Checked by calculation", inner),
@@ -54,6 +56,25 @@ def cover(
     if rig.notes:
         blocks += [heading(face, "Notes", inner), *(paragraph(face, note, inner) for note in rig.notes)]
     return Group("COVER", rig.title, tuple(blocks), cautions.on("cover", rig))
+
+
+def _radio(face: Typeface, inner: float, rig: Rig) -> list[Block]:
+    """Every radio link, for the person who coordinates frequencies; nothing for a rig that names none."""
+    if not rig.radio_links:
+        return []
+    rows = [
+        [
+            Cell(link.title, BODY, True),
+            Cell(rig.units[link.sender].title, BODY),
+            Cell(listed([rig.units[name].title for name in link.receivers]), BODY),
+            Cell(on_air(link) or "________________", BODY),
+        ]
+        for link in all_links(rig)
+    ]
+    widths = (inner * 0.24, inner * 0.24, inner * 0.24, inner * 0.28)
+    return [
+        joined(heading(face, "Radio links", inner), table(face, ("LINK", "FROM", "TO", "ON"), rows, widths))
+    ]
 
 
 def _pairs(cells: Sequence[Cell]) -> list[Sequence[Cell]]:

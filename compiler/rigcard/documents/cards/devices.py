@@ -196,7 +196,7 @@ def _input(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
     handset = solved.rig.units[feed.handset]
     title = heading(face, f"{feed.input.title} (port {feed.input.port})", inner)
     source = f"Channel {sheet.number} ({sheet.name}) of {the(handset.title)}"
-    many = solved.rig.signal_at(feed.wire.sink).kind == "channels"
+    many = solved.rig.signal_at(feed.plug).kind == "channels"
     turned = ", REVERSED here" if feed.turned else ", not reversed" if many else ""
     sweep = feed.input.sweep
     full = f" At the ends {shown_turn(sweep, sweep.full.degrees)}." if sweep and sweep.full else ""
@@ -209,7 +209,7 @@ def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     """What the unit is told to do, from which control."""
     rows = []
     for feed in solved.links.feeds:
-        if all(order.receiver != unit.name for order in solved.links.command_links_from(feed.unit)):
+        if all(order.receiver != unit.name for order in solved.links.orders_of(feed)):
             continue
         for row, reading in readings_of(solved, feed):
             if any(found.unit == unit.name for found in reading.effects):

@@ -9,6 +9,8 @@ from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.parts import handset_title, steps
+from rigcard.resolve.model import RadioLink
+from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
 from rigcard.solve.solved import Solved
 from rigcard.words import listed
@@ -36,6 +38,11 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
         [Cell(who_is_dead(solved, found.functions), BODY, True), Cell(where_to_look(solved, found), BODY)]
         for found in dead_together(solved)
     ]
+    rows += [
+        [Cell(f"only {link.title}", BODY, True), Cell(_at_both_ends(solved, link), BODY)]
+        for link in solved.rig.radio_links
+        if solved.rig.units[link.sender].role != "handset"
+    ]
     blocks = [
         heading(face, "First, in this order", inner),
         steps(face, inner, FIRST),
@@ -53,6 +60,12 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
         ),
     ]
     return Group("FAULTS", "Fault-finding", tuple(blocks), cautions.on("fault-finding", solved.rig))
+
+
+def _at_both_ends(solved: Solved, link: RadioLink) -> str:
+    """Where to look when what comes over another radio link is missing."""
+    sender, *receivers = (solved.rig.units[name].title for name in (link.sender, *link.receivers))
+    return "; ".join([f"{sender}: on, {on_air(link)}", *(f"{title}: on, same channel" for title in receivers)])
 
 
 def who_is_dead(solved: Solved, functions: tuple[Function, ...]) -> str:

@@ -146,7 +146,7 @@ def _mix(unit: Unit, mix: Mix) -> str:
 
 
 def _want(solved: Solved, sheet: ChannelResult, found: Row) -> list[Cell]:
-    effects = [text for reading in found.readings if (text := effect(solved, reading))]
+    effects = list(dict.fromkeys(text for reading in found.readings if (text := effect(solved, reading))))
     title = place(found.position)
     if found.control != sheet.control.name:
         title = f"{solved.rig.units[sheet.handset].model.controls[found.control].title} {title}"

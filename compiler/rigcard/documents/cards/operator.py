@@ -25,7 +25,7 @@ from rigcard.documents.cards.handset_drawing import face_drawing, lettered
 from rigcard.documents.cards.parts import effect, effect_and_turn, has_trims, place, together
 from rigcard.documents.cards.radio_loss import STAYS, before_return, on_loss
 from rigcard.resolve.model import Control, Mix, Position, Unit
-from rigcard.solve.loss import is_record
+from rigcard.solve.loss import is_record, toggles_take
 from rigcard.solve.solved import JointRow, Reading, Row, Solved
 from rigcard.solve.turning import shown_turn, turn_at
 from rigcard.words import listed
@@ -167,7 +167,7 @@ def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
                     f"{name} {' / '.join(place(end.position) for end in rows)}{f', {turn}' if turn else ''}"
                 )
                 break
-            lines.append(f"{place(here.position)} {', '.join(text for text in shown if text)}")
+            lines.append(f"{place(here.position)} {', '.join(dict.fromkeys(text for text in shown if text))}")
     return list(dict.fromkeys([*lines, *_conditions(solved, unit, control)]))
 
 
@@ -182,7 +182,7 @@ def _follows(rows: Sequence[Row]) -> bool:
 def _heard(solved: Solved, reading: Reading) -> bool:
     """Whether anybody sees what a reading does: a rest state that sends no command is silence."""
     silent = reading.band is not None and reading.band.rest and not reading.effects
-    return not (silent and solved.links.command_links_from(reading.feed.unit))
+    return not (silent and solved.links.orders_of(reading.feed))
 
 
 def _rules(solved: Solved, unit: Unit) -> list[str]:
@@ -193,6 +193,10 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
             rules.append(f"One at a time: {listed(titles)}. Put one back before you touch another.")
     if _records(solved, unit):
         rules.append("The control asks; the tally answers. Look for the tally.")
+    if _toggles(solved, unit):
+        rules.append(
+            "Each press starts or stops the take: only the tally tells which. Look for it before and after."
+        )
     if unit.leave:
         titles = [unit.model.controls[name].title for name in unit.leave]
         rules.append(f"LEAVE, whatever happens: {listed(titles)}.")
@@ -243,6 +247,8 @@ def _faults(solved: Solved, unit: Unit, used: Sequence[Control], letters: Mappin
         faults.insert(0, f"Head slow, dead or askew: look where {listed(loose)} {stand}.")
     if _records(solved, unit):
         faults.append("No tally after RUN: count on no recording. Call.")
+    if _toggles(solved, unit):
+        faults.append("The tally does not change with a press: do not press again. Call.")
     return faults
 
 
@@ -273,6 +279,10 @@ def _call(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Block:
 
 def _records(solved: Solved, unit: Unit) -> bool:
     return any(loss.feed.handset == unit.name and is_record(loss.feed.input.states) for loss in solved.losses)
+
+
+def _toggles(solved: Solved, unit: Unit) -> bool:
+    return any(toggles_take(solved, feed) for feed in solved.links.feeds_from(unit.name))
 
 
 def _lost(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:

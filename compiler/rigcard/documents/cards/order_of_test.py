@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from rigcard.documents.cards.parts import effect_and_turn
 from rigcard.resolve.links import Feed
-from rigcard.solve.loss import RUN, STANDBY, is_record
+from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
 from rigcard.solve.solved import Reading, Row, Solved, stands_still
 
 Order = tuple[int, int, int]  # stage of the test, unit by its place in the file, step of that unit
@@ -19,12 +19,14 @@ FREED, EASY, HARD, LATER, HELD = range(5)
 
 class Line(NamedTuple):
     """One position of one control and what one input makes of it. `short`: in the short test too. `stays`: its control
-    is left there so that others can be tested, or is set back after them."""
+    is left there so that others can be tested, or is set back after them. `press`: which press of a key that toggles,
+    0 for other controls."""
 
     row: Row
     reading: Reading
     short: bool = False
     stays: bool = False
+    press: int = 0
 
 
 def in_order(solved: Solved) -> list[Line]:
@@ -34,7 +36,10 @@ def in_order(solved: Solved) -> list[Line]:
     for feed in solved.links.feeds:
         at = places[feed.unit]
         lines = _lines(solved, feed)
-        if is_record(feed.input.states):
+        if any(done.toggles for line in lines for done in line.reading.effects):
+            stage = TAKE if toggles_take(solved, feed) else KEYS
+            found += [((stage, 0, 0), line) for line in _pressed_twice(lines)]
+        elif is_record(feed.input.states):
             found += [((TAKE, 0, 0), line) for line in _take(lines)]
         elif freed := _freed(solved, feed, lines):
             stage = _stage(solved, feed.unit)
@@ -47,7 +52,7 @@ def in_order(solved: Solved) -> list[Line]:
 
 def _lines(solved: Solved, feed: Feed) -> list[Line]:
     """The rows of an input. A state that sends no command where others do shows nothing; standby does."""
-    orders = solved.links.command_links_from(feed.unit)
+    orders = solved.links.orders_of(feed)
     return [
         Line(row, reading)
         for row in solved.results[feed.handset, feed.channel].rows
@@ -95,6 +100,15 @@ def _take(lines: list[Line]) -> list[Line]:
     return [
         line._replace(short=_turn(lines, line) == first and line.reading.state in states) for line in ranked
     ]
+
+
+def _pressed_twice(lines: list[Line]) -> list[Line]:
+    """What toggles is pressed twice, so that it is as it was before; the short test has both presses of the first."""
+    found = []
+    for number, line in enumerate(lines):
+        toggles = any(done.toggles for done in line.reading.effects)
+        found += [line._replace(press=press, short=number == 0) for press in ((1, 2) if toggles else (0,))]
+    return found
 
 
 def _turn(lines: list[Line], line: Line) -> int:

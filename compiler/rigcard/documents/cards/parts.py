@@ -28,6 +28,7 @@ from rigcard.documents.base.layout import (
 )
 from rigcard.documents.base.model import Line, Mark, Rectangle, Typeface
 from rigcard.documents.cards.cautions import Caution
+from rigcard.resolve.links import obeying
 from rigcard.resolve.model import CENTRE, End, Leg, Position, Rig, Unit
 from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.words import ROLES
@@ -88,7 +89,11 @@ def effect(solved: Solved, reading: Reading) -> str:
     if reading.feed.input.sweep:
         shown = [f"{reading.feed.input.title} {found.does}" for found in reading.effects]
     else:
-        shown = [found.does or found.command for found in reading.effects]
+        shown = [
+            (found.does or found.command)
+            + (f" (each press changes {' and '.join(found.toggles)})" if found.toggles else "")
+            for found in reading.effects
+        ]
     return ", ".join(dict.fromkeys(shown))
 
 
@@ -101,7 +106,7 @@ def recording(solved: Solved, units: Iterable[str], state: str) -> list[str]:
     """The control positions that bring the recording of any of these units to a state: `Front toggle AWAY`."""
     found = []
     for feed in solved.links.feeds:
-        obeys = {feed.unit, *(order.receiver for order in solved.links.command_links_from(feed.unit))}
+        obeys = {feed.unit, *(order.receiver for order in obeying(solved.rig, solved.links, feed))}
         if not is_record(feed.input.states) or obeys.isdisjoint(units):
             continue
         for line in solved.results[feed.handset, feed.channel].rows:

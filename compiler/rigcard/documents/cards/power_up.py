@@ -9,7 +9,7 @@ from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.parts import control_title, effect, place, recording, sentence, steps, the
 from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.payload import load_of
-from rigcard.solve.loss import STANDBY
+from rigcard.solve.loss import STANDBY, is_toggle
 from rigcard.solve.power.circuits import ON_THE_MAINS, Circuit, circuits, givers
 from rigcard.solve.solved import Solved, WrongStart
 from rigcard.words import decimal, listed, listed_or
@@ -55,6 +55,13 @@ def power_down(face: Typeface, inner: float, solved: Solved) -> Group:
             joined(
                 heading(face, "After a battery swap or a loss of power", inner),
                 table(face, ("WAS OFF", "BEFORE YOU POWER IT AGAIN"), rows, (inner * 0.26, inner * 0.74)),
+            )
+        )
+    if rows := _spare_rows(solved):
+        blocks.append(
+            joined(
+                heading(face, "A unit swapped for its spare", inner),
+                table(face, ("SPARE", "POWER OFF, THEN"), rows, (inner * 0.36, inner * 0.64)),
             )
         )
     pinned = cautions.on("power-down", solved.rig)
@@ -127,7 +134,14 @@ def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[tuple[str, s
     if others:
         titles = listed([the(unit.title) for unit in others])
         do += f" {sentence(titles)} come{'s' if len(others) == 1 else ''} on with it."
-    looks = [(rig.units[name], _sign(rig.units[name], name == first.name)) for name in awake]
+    pressed = pressed_units(solved)
+    looks = [
+        (
+            rig.units[name],
+            _sign(rig.units[name], name == first.name) + (", tally dark" if name in pressed else ""),
+        )
+        for name in awake
+    ]
     seen = [(unit, sign) for unit, sign in looks if sign]
     if seen and seen[0][0] is not first:
         seen.insert(0, (first, ""))
@@ -228,7 +242,9 @@ def _swap_rows(solved: Solved) -> list[list[Cell]]:
         units.update(dict.fromkeys(circuit.units))
     titles: dict[str, list[str]] = {}  # two handsets ask for the same
     for sources, units in by_source.items():
-        text = _beside_others(solved, sources, list(units)) + _swapped(solved, sources[0], list(units))
+        text = _beside_others(solved, sources, list(units)) + _swapped(
+            solved, sources[0], list(units), pressed_units(solved)
+        )
         titles.setdefault(text, []).append(_off_and_on(rig, sources))
     return [[Cell(listed_or(found), BODY, True), Cell(text, BODY)] for text, found in titles.items()]
 
@@ -255,7 +271,55 @@ def _beside_others(solved: Solved, sources: tuple[str, ...], names: list[str]) -
     return "All together, by freshly charged ones. "
 
 
-def _swapped(solved: Solved, source: str, names: list[str]) -> str:
+def _spare_rows(solved: Solved) -> list[list[Cell]]:
+    """What each spare needs before it does the work of the unit that it is spare for."""
+    rows = []
+    for spare in solved.rig.spare_units.values():
+        unit = solved.rig.units[spare.spare_for or ""]
+        where = f", {spare.case}" if spare.case else ""
+        name = f"{spare.title}{f' {spare.asset}' if spare.asset else ''}{where}, for {unit.title}"
+        rows.append([Cell(name, BODY, True), Cell(" ".join(_in_place_of(solved.rig, spare, unit)), BODY)])
+    return rows
+
+
+def _in_place_of(rig: Rig, spare: Unit, unit: Unit) -> list[str]:
+    """The steps of one swap. Nothing is known of a spare but what the file says."""
+    steps_of_it = []
+    if spare.model is not unit.model:
+        steps_of_it.append(f"It is another model ({spare.model.title}): compile the rig with it first.")
+    if any(
+        unit.name in (leg.first.unit, leg.second and leg.second.unit)
+        for cable in rig.cables.values()
+        for leg in cable.legs
+    ):
+        steps_of_it.append("Each plug into the same port.")
+    handset = rig.units.get(unit.bound_to or "")
+    if handset and spare.bound_to == handset.name:
+        steps_of_it.append(f"It is bound to {handset.title}: look for its link light.")
+    elif handset:
+        steps_of_it.append(f"Bind it to {handset.title}, then set the failsafe again.")
+    if unit.role == "handset":
+        bound = [other.title for other in rig.units.values() if other.bound_to == unit.name]
+        steps_of_it.append(f"Memory and all values as on the card of {unit.title}.")
+        steps_of_it += [f"Bind {listed(bound)} to it, then set the failsafe again."] if bound else []
+    elif unit.settings:
+        steps_of_it.append(f"Settings as on the card of {unit.title}.")
+    return [*steps_of_it, "Then the whole function test."]
+
+
+def pressed_units(solved: Solved) -> set[str]:
+    """The units whose takes are started and stopped by one key: what they do after a restart, the tally alone shows."""
+    return {
+        done.unit
+        for sheet in solved.results.values()
+        for row in sheet.rows
+        for reading in row.readings
+        if is_toggle(reading)
+        for done in reading.effects
+    }
+
+
+def _swapped(solved: Solved, source: str, names: list[str], pressed: set[str]) -> str:
     rig = solved.rig
     units = [rig.units[name] for name in names]
     roles = {unit.role for unit in units}
@@ -274,6 +338,9 @@ def _swapped(solved: Solved, source: str, names: list[str]) -> str:
     cameras = [unit for unit in units if unit.role == "camera"]
     if recording(solved, [unit.name for unit in cameras], STANDBY):
         parts.append("Stop recording.")
+    if pressed & {unit.name for unit in units}:
+        parts.append("Whether it then records is not known: look at the tally before you press anything.")
     if any(unit.settings for unit in cameras):
         parts.append("Then check its settings card.")
-    return " ".join(parts if len(parts) > 1 else [*parts, "Nothing to do first."])
+    alone = len(parts) < 2 and not pressed & {unit.name for unit in units}
+    return " ".join([*parts, "Nothing to do first."] if alone else parts)

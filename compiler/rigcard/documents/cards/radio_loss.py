@@ -11,7 +11,7 @@ from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.parts import control_title, effect, place, steps, the
 from rigcard.resolve.model import CENTRE, Sweep, Unit
-from rigcard.solve.loss import RUN, STANDBY, is_record
+from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
 from rigcard.solve.solved import Loss, Solved, stands_still
 from rigcard.solve.turning import shown_turn, turn_at, unasked_turn
 from rigcard.words import decimal, listed, percent
@@ -143,10 +143,11 @@ def _proof_of(solved: Solved, handset: Unit) -> list[tuple[str, str]]:
     """A take and a move, the handset off, the handset on again; each only as far as this handset has it."""
     mine = [loss for loss in solved.losses if loss.feed.handset == handset.name]
     record = [loss for loss in mine if is_record(loss.feed.input.states)]
+    pressed = [loss for loss in mine if toggles_take(solved, loss.feed)]
     moving = [loss for loss in mine if loss.feed.input.critical and loss.feed.input.sweep]
     actions, hold, back = [], "", ""
-    if record:
-        actions.append((f"Start a take with {_control(solved, record[0])}.", "the tally is lit"))
+    if takes := [*record, *pressed]:
+        actions.append((f"Start a take with {_control(solved, takes[0])}.", "the tally is lit"))
     if moving:
         first = moving[0]
         control = solved.results[first.feed.handset, first.feed.channel].control
@@ -160,6 +161,7 @@ def _proof_of(solved: Solved, handset: Unit) -> list[tuple[str, str]]:
         actions.append((do, f"{first.feed.input.title} moves"))
     seen = [f"{loss.feed.input.title} {on_loss(solved, loss)}" for loss in moving]
     seen += list(dict.fromkeys(_record_seen(loss) for loss in record))
+    seen += ["no order is sent: look at the tally" for loss in pressed if not _presses(loss)]
     actions.append((f"{hold}Switch off {the(handset.title)}.", "; ".join(seen) or "each function as above"))
     resting = [
         loss.feed.input.title
@@ -175,6 +177,11 @@ def _control(solved: Solved, loss: Loss) -> str:
     return control_title(
         solved.rig, loss.feed.handset, solved.results[loss.feed.handset, loss.feed.channel].control.name
     )
+
+
+def _presses(loss: Loss) -> bool:
+    """Whether the loss itself presses a key that toggles."""
+    return loss.reading is not None and any(done.toggles for done in loss.reading.effects)
 
 
 def _record_seen(loss: Loss) -> str:

@@ -13,7 +13,7 @@ from rigcard.documents.cards.frame import check_code
 from rigcard.documents.labels.cable_labels import end_id
 from rigcard.documents.labels.frame import gathered
 from rigcard.resolve import colours
-from rigcard.resolve.links import Wire, handset_behind
+from rigcard.resolve.links import Wire
 from rigcard.resolve.model import Cable, End, Leg, Rig
 from rigcard.solve.solved import Solved
 from rigcard.words import decimal, listed, millimetres
@@ -128,11 +128,11 @@ def _at(rig: Rig, ends: list[tuple[Leg, End]]) -> str:
 
 def _channels(face: Typeface, solved: Solved, wire: Wire, room: float) -> str:
     """The channels that a lead carries, in lines that part no number from its name."""
-    handset = handset_behind(solved.rig, solved.rig.units[wire.source.unit])
-    fed = [feed for feed in solved.links.feeds if feed.wire == wire]
-    if handset is None or not fed:
+    units = solved.rig.units
+    fed = [feed for feed in solved.links.feeds if wire in feed.route]
+    if not fed:
         return ""
-    carried = sorted({(handset.channels[feed.channel].number, feed.channel) for feed in fed})
+    carried = sorted({(units[feed.handset].channels[feed.channel].number, feed.channel) for feed in fed})
     texts = [f"{number} {name}" for number, name in carried]
     return ",\n".join(gathered(face, texts, SIZE, room - face.width(",", SIZE), False, ", "))
 

@@ -91,7 +91,7 @@ def _item(rig: Rig, case: str, piece: Piece) -> Item:
         return _cable(case, piece, rig.cables[piece.spare_for or piece.name])
     if piece.more_of:
         return _pack(case, piece, rig.units[piece.more_of])
-    return _unit(case, piece, rig.units[piece.name])
+    return _unit(case, piece, rig.unit_or_spare(piece.name))
 
 
 def _pack(case: str, piece: Piece, unit: Unit) -> Item:
@@ -215,12 +215,16 @@ def _row(item: Item, further: bool) -> list[Cell]:
 
 
 def _totals(rig: Rig, found: list[Item], packs: int) -> str:
-    spares = len(found) - len(rig.units) - len(rig.cables) - packs
+    units, idle = len(rig.units), len(rig.spare_units)
+    spares = len(found) - units - idle - len(rig.cables) - packs
     more = f", {packs} more pack{'s' * (packs != 1)}" if packs else ""
     more += f", {spares} spare cable{'s' * (spares != 1)}" if spares else ""
     mass = sum((item.mass for item in found if item.mass is not None), Fraction(0))
     unknown = [item.id for item in found if item.mass is None]
-    text = f"{len(found)} pieces: {len(rig.units)} units, {len(rig.cables)} cables{more}; {kilograms(mass)} without cases"
+    more += f", {idle} spare unit{'s' * (idle != 1)}" if idle else ""
+    text = (
+        f"{len(found)} pieces: {units} units, {len(rig.cables)} cables{more}; {kilograms(mass)} without cases"
+    )
     return f"{text}. Not weighed: {listed(unknown)}." if unknown else f"{text}."
 
 
@@ -325,7 +329,8 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
     What lies in a list above is ticked there, not again. Packs of a class that passengers may not carry are named.
     """
     counts = pack_counts(solved.rig, solved.power)
-    carried = [unit for unit in solved.rig.units.values() if unit.role in BY_HAND]
+    known = (*solved.rig.units.values(), *solved.rig.spare_units.values())
+    carried = [unit for unit in known if unit.role in BY_HAND]
     barred = [unit for unit in carried if _barred(unit)]
     rows = [_travelling(unit, counts.get(unit.name, 1)) for unit in carried if unit not in barred]
     media = ["Recording media"] if any(unit.role == "camera" for unit in solved.rig.units.values()) else []

@@ -136,7 +136,7 @@ def _ground(rig: Rig, cable: Cable, leg: Leg, end: End) -> str:
 
 
 def _is_power(rig: Rig, leg: Leg) -> bool:
-    return rig.signal_at(leg.first).kind == "power"
+    return rig.signal_at(leg.first).powers
 
 
 # ---- labels -------------------------------------------------------------------------------------------------------

@@ -39,7 +39,7 @@ def circuits(solved: Solved) -> list[Circuit]:
         name: key for key, units in reversed(found.items()) for name in units
     }  # the first circuit of each
     for unit in rig.units.values():
-        if unit.role != "pack" and unit.name not in power_up_positions:
+        if unit.role != "pack" and unit.name not in power_up_positions and not is_splitter(unit):
             key, names = _by_itself(rig, unit, into, power_up_positions)
             found.setdefault(key, {}).update(dict.fromkeys(names))
             power_up_positions.update(dict.fromkeys(names, key))
@@ -59,6 +59,14 @@ def givers(solved: Solved, circuit: Circuit) -> dict[str, list[str]]:
         use = solved.power.leads.get(leg) if solved.power else None
         found.setdefault(use.lead.giver.unit if use else circuit.source, []).append(leg)
     return found
+
+
+def is_splitter(unit: Unit) -> bool:
+    """Whether a unit does nothing but pass signals on: nobody switches it on, and no light shows that it works."""
+    model, side = unit.model, unit.model.power
+    return bool(model.passed) and not (
+        model.inputs or model.commands or side.windows or side.draws or side.supply
+    )
 
 
 def _rank(rig: Rig, circuit: Circuit) -> int:
@@ -88,7 +96,8 @@ def _over_rails(solved: Solved) -> Found:
         else:
             continue  # a regulator inside the pack
         key_of[rail] = key
-        found.setdefault(key, {})[unit.name] = None
+        if not is_splitter(unit):
+            found.setdefault(key, {})[unit.name] = None
     return found
 
 

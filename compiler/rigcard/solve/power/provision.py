@@ -43,7 +43,7 @@ def planned(power: Power | None) -> list[PackUse]:
 
 def _more(rig: Rig, piece: Piece, counts: dict[str, int]) -> list[Piece]:
     """The packs beside the first. One for a pack inside a unit is not weighed: its model states its own mass only."""
-    unit = rig.units[piece.name]
+    unit = rig.unit_or_spare(piece.name)
     count = counts.get(unit.name, 1)
     inside = unit.role != "pack"
     title = f"Pack for {unit.title}" if inside else unit.title

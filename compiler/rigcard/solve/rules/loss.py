@@ -10,7 +10,7 @@ from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.model import Channel
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import mixes_into, sent
-from rigcard.solve.loss import STANDBY, is_record
+from rigcard.solve.loss import STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Loss
 from rigcard.solve.turning import unasked_turn
 from rigcard.words import decimal, signed_percent
@@ -113,7 +113,8 @@ def loss_fires_command(proof: Proof) -> Iterator[Finding]:
     for loss in proof.solved.losses:
         known = loss.feed.input
         has_rest = any(band.rest for band in known.bands) or (known.sweep and known.sweep.rest is not None)
-        if not has_rest or is_record(known.states) or not loss.state or known.stops:
+        presses = loss.reading is not None and is_toggle(loss.reading)
+        if not (has_rest or presses) or is_record(known.states) or not loss.state or known.stops:
             continue
         if not loss.at_rest and not _must_rest(loss):  # that is an error of its own
             where = f" ({signed_percent(loss.level)})" if known.sweep and loss.level is not None else ""
@@ -186,7 +187,7 @@ def unasked_turn_too_far(proof: Proof) -> Iterator[Finding]:
         if turn is None or clear is None or turn <= clear:
             continue
         assert sweep and sweep.full
-        receiver = proof.solved.rig.units[loss.feed.wire.source.unit]
+        receiver = proof.solved.rig.units[loss.feed.pin.unit]
         assert receiver.model.loss_after
         most = clear * 1000 / receiver.model.loss_after
         yield _finding(
@@ -210,7 +211,7 @@ def clear_not_proven(proof: Proof) -> Iterator[Finding]:
         known, sweep = loss.feed.input, loss.feed.input.sweep
         if loss.feed.clear is None or sweep is None or (sweep.full and not sweep.full.speed):
             continue
-        receiver = proof.solved.rig.units[loss.feed.wire.source.unit]
+        receiver = proof.solved.rig.units[loss.feed.pin.unit]
         told = _must_rest(loss)  # by RC431
         rest = f"write `failsafe {_rest(proof, loss)}`" if sweep.rest is not None else ""
         no_rest = (
