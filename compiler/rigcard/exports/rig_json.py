@@ -112,6 +112,9 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "serial": unit.serial,
         "software": unit.software,
         "case": unit.case,
+        "packs": list(unit.packs),
+        "owner": unit.owner,
+        "short": unit.short,
         "mass_kg": _number(unit.model.mass),
         "substitution": unit.swap,
         "payload": _payload(load_of(solved.rig, unit)),
@@ -121,6 +124,12 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "mounted_on": unit.mounted_on,
         "underslung": unit.underslung,
         "settings": {key: value.text for key, value in unit.settings.items()},
+        "reset": {
+            key: known.default
+            for key, value in unit.settings.items()
+            if (known := unit.model.settings[key]).default and known.default != value.text
+        },
+        "ready_after_ms": _number(unit.model.ready_after),
         "inputs": [_input(feed) for feed in solved.links.feeds if feed.unit == name],
         "unused_inputs": list(unit.unused),
     }

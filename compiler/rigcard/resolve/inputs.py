@@ -6,7 +6,7 @@ from bisect import bisect_left
 from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics, Related
-from rigcard.reporting.suggest import one_of
+from rigcard.reporting.suggest import did_you_mean, one_of
 from rigcard.resolve import codes
 from rigcard.resolve.measures import milliseconds, turn
 from rigcard.resolve.model import (
@@ -153,7 +153,17 @@ def settings_of(block: Block, diagnostics: Diagnostics) -> dict[str, Setting]:
     for item in block.all(tree.Setting):
         if once(item.name, taken, "setting", diagnostics):
             choices = tuple(text.text for text in item.choices.texts) if item.choices else ()
-            settings[item.name.text] = Setting(item.name.text, item.title.text, choices)
+            default = item.default.value if item.default else None
+            if default and choices and default.text not in choices:
+                diagnostics.report(
+                    codes.OUT_OF_RANGE,
+                    default.span,
+                    f'setting `{item.name.text}` has no choice "{default.text}"',
+                    did_you_mean(default.text, choices, f"write one of {one_of(list(choices))}"),
+                )
+            settings[item.name.text] = Setting(
+                item.name.text, item.title.text, choices, default.text if default else ""
+            )
     return settings
 
 

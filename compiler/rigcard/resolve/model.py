@@ -112,7 +112,14 @@ class Port(NamedTuple):
     signal: str
     channel: int | None
     connector: str | None
+    pins: dict[str, str]  # what a pin is for here, before what the connector says
+    short: str  # for labels and drawings; "": the name
     span: Span
+
+    @property
+    def label(self) -> str:
+        """What labels and drawings call it."""
+        return self.short or self.name
 
 
 class Band(NamedTuple):
@@ -174,11 +181,12 @@ class Input(NamedTuple):
 
 
 class Setting(NamedTuple):
-    """A menu item: where it is found and what may be chosen (empty: anything)."""
+    """A menu item: where it is found, what may be chosen (empty: anything), how it comes from the maker, or ""."""
 
     name: str
     menu: str
     choices: tuple[str, ...]
+    default: str
 
 
 class Need(NamedTuple):
@@ -221,6 +229,7 @@ class Model(NamedTuple):
     flips: tuple[str, ...]
     has: tuple[str, ...]
     loss_after: Fraction | None  # ms from loss of the link to the failsafe level
+    ready_after: Fraction | None  # ms from power to work
     power: PowerSide
     span: Span
 
@@ -312,6 +321,10 @@ class Unit(NamedTuple):
     serial: str
     software: str
     case: str
+    packs: tuple[str, ...]  # numbers of all its packs, that on the rig first
+    owner: str
+    value: int | None  # in the currency of the house; never on a paper
+    short: str  # for labels and drawings; "": the title
     held_by: str | None
     memory: tuple[int, str] | None
     channels: dict[str, Channel]
@@ -331,6 +344,17 @@ class Unit(NamedTuple):
     def role(self) -> str:
         """The role of its model."""
         return self.model.role
+
+    @property
+    def label(self) -> str:
+        """What labels and drawings call it."""
+        return self.short or self.title
+
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        """The numbers of the unit and of all its packs, the one on the rig first."""
+        own = (self.asset,) if self.asset and self.asset not in self.packs else ()
+        return own + self.packs
 
 
 # ---- cables and the rig -----------------------------------------------------------------------------------------
@@ -443,6 +467,7 @@ class Rig(NamedTuple):
     guard: Fraction
     day: Day
     signals: dict[str, Signal]
+    models: dict[str, Model]  # all that the files declare
     units: dict[str, Unit]
     cables: dict[str, Cable]
     expectations: tuple[Expectation, ...]

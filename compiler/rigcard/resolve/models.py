@@ -96,6 +96,7 @@ def model(
             if word(name, words.SHAPES, "thing that a handset has", diagnostics)
         ),
         loss_after=milliseconds(after.time) if (after := block.one(tree.LossAfter)) else None,
+        ready_after=milliseconds(ready.time) if (ready := block.one(tree.ReadyAfter)) else None,
         power=power_side(block, ports, signals, diagnostics),
         span=statement.name.span,
     )

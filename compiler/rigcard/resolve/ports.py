@@ -11,7 +11,7 @@ from rigcard.resolve.model import (
     Port,
     Signal,
 )
-from rigcard.resolve.scope import Block, lookup, once, whole
+from rigcard.resolve.scope import Block, lookup, once, show, whole
 from rigcard.resolve.signals import MOST_CHANNELS
 from rigcard.source import Span
 from rigcard.syntax import tree
@@ -31,6 +31,7 @@ def ports_of(
         lookup(item.signal, signals, "signal", diagnostics)
         connector = item.connector and lookup(item.connector, connectors, "connector", diagnostics)
         by = item.connector.text if item.connector and connector else None
+        pins = pin_meanings(item.pins, diagnostics)
         channels = _port_channels(item, len(names), diagnostics) if row else [None] * len(names)
         for name, number in zip(names, channels, strict=True):
             if once(
@@ -42,9 +43,40 @@ def ports_of(
                     signal=item.signal.text,
                     channel=number,
                     connector=by,
+                    pins=pins,
+                    short=_short(item, name.text),
                     span=name.span,
                 )
     return ports
+
+
+def _short(item: tree.Port, name: str) -> str:
+    """What labels and drawings call a port; in a row the number of each follows."""
+    if item.short is None:
+        return ""
+    if isinstance(item.names, tree.PortList) and len(item.names.names) == 1:
+        return item.short.text.text
+    return item.short.text.text + name[len(name.rstrip("0123456789")) :]
+
+
+def pin_name(pin: tree.Name | tree.Number) -> str:
+    """A pin as its connector numbers it."""
+    return pin.text if isinstance(pin, tree.Name) else show(pin)
+
+
+def pin_meanings(stated: tree.Pins | None, diagnostics: Diagnostics) -> dict[str, str]:
+    """What each pin of a connector or a port is for; one that is said to be two things is reported."""
+    found: dict[str, str] = {}
+    for item in stated.pins if stated else ():
+        name = pin_name(item.pin)
+        if found.setdefault(name, item.word.text) != item.word.text:
+            diagnostics.report(
+                codes.DOUBLED_STATEMENT,
+                item.pin.span,
+                f"pin {name} is {found[name]} and {item.word.text}",
+                "keep one of the two",
+            )
+    return found
 
 
 def _likely_row(item: tree.Port) -> list[tree.Name]:

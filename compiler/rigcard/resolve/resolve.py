@@ -76,6 +76,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
         guard=_guard(guard.percent, diagnostics) if guard else Fraction(0),
         day=power.day(inner, diagnostics),
         signals=signals,
+        models=known,
         units={name: found for name, found in units.items() if found},
         cables=_cables(block, units, inventory.connectors, diagnostics),
         expectations=_expectations(block, units, diagnostics),

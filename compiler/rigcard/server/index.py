@@ -250,6 +250,10 @@ class _Reader:
                 case tree.Passes() | tree.Regulates():
                     ends = item.names.names if isinstance(item.names, tree.PortList) else tuple(item.names)
                     self._ports_named(name, (item.source, *ends))
+                case tree.Joins() | tree.Either():
+                    led = item.led_to.names if item.led_to else None
+                    ends = led.names if isinstance(led, tree.PortList) else tuple(led or ())
+                    self._ports_named(name, (*item.inputs.names, *ends))
                 case tree.Flips():
                     for flipped in item.names.names:
                         self._use("input", name, flipped)

@@ -6,10 +6,11 @@ bring power side by side none does, but all of them together do.
 
 from typing import NamedTuple
 
-from rigcard.resolve.feeding import Feeding, Rail
+from rigcard.resolve.feeding import Rail
 from rigcard.resolve.links import CommandLink, Feed, power_leads
 from rigcard.resolve.model import Unit
 from rigcard.solve.levels import contributors
+from rigcard.solve.power.result import Power
 from rigcard.solve.solved import Solved
 
 Function = tuple[str, str]  # unit, input
@@ -87,12 +88,12 @@ def _obeying(solved: Solved, feed: Feed, order: CommandLink) -> list[str]:
 
 def _power_of(solved: Solved, unit: Unit) -> list[Part]:
     """From the pack to the unit; by plain power leads where the models do not say what comes in where."""
-    feeding = solved.power.feeding if solved.power else None
+    power = solved.power
     side = unit.model.power
     rails = dict.fromkeys((unit.name, rail) for port, rail in side.rails.items() if port in side.takes)
-    known = [rail for rail in rails if feeding and rail in feeding.rails]
-    if feeding and known:
-        return [part for rail in known for part in _above(feeding, rail)]
+    known = [rail for rail in rails if power and rail in power.feeding.rails]
+    if power and known:
+        return [part for rail in known for part in _above(power, rail)]
     found: list[Part] = []
     name, seen = unit.name, {unit.name}
     leads = power_leads(solved.rig, solved.links)
@@ -106,15 +107,23 @@ def _power_of(solved: Solved, unit: Unit) -> list[Part]:
     return found[::-1]
 
 
-def _above(feeding: Feeding, rail: Rail) -> list[Part]:
-    """The parts from the source down to a rail, without the rail's own unit."""
+def _above(power: Power, rail: Rail) -> list[Part]:
+    """The parts down to a rail, without its own unit; from the source, or from where several sources feed it."""
     found: list[Part] = []
-    while (fed := feeding.rails[rail]).parent is not None:
-        legs = tuple(lead.wire.leg.id for lead in fed.leads)
-        if len(legs) == 1:
-            found.append(Part("plus", legs))
-        elif legs:
+    while (fed := power.feeding.rails[rail]).parent is not None:
+        others = [way.rails[rail].parent for way in power.ways]
+        inputs = list(dict.fromkeys(parent for parent in others if parent))
+        if len(inputs) > 1:  # a plate: one of its inputs is enough
+            legs = [lead.wire.leg.id for one in inputs for lead in power.feeding.rails[one].leads]
             found.append(Part("feed", (rail[0], *legs)))
+            break
+        ids = tuple(lead.wire.leg.id for lead in fed.leads)
+        if len(ids) == 1:
+            found.append(Part("plus", ids))
+        elif ids:
+            found.append(Part("feed", (rail[0], *ids)))
+        if len(fed.parents) > 1:
+            break
         if fed.parent[0] != rail[0]:
             found.append(Part("unit", (fed.parent[0],)))
         rail = fed.parent

@@ -300,12 +300,27 @@ class PortChannel(NamedTuple):
     last: Number | None
 
 
+class PinMeaning(NamedTuple):
+    pin: Name | Number
+    word: Name
+
+
+class Pins(NamedTuple):
+    pins: tuple[PinMeaning, ...]
+
+
+class Short(NamedTuple):
+    text: Words
+
+
 class Port(NamedTuple):
     names: PortRange | PortList
     direction: Name
     signal: Name
     connector: Name | None
     channel: PortChannel | None
+    pins: Pins | None
+    short: Short | None
 
 
 class Critical(NamedTuple):
@@ -359,10 +374,15 @@ class Choices(NamedTuple):
     texts: tuple[Words, ...]
 
 
+class Default(NamedTuple):
+    value: Words
+
+
 class Setting(NamedTuple):
     name: Name
     title: Words
     choices: Choices | None
+    default: Default | None
 
 
 class Need(NamedTuple):
@@ -424,6 +444,18 @@ class Software(NamedTuple):
 
 class Case(NamedTuple):
     text: Words
+
+
+class Packs(NamedTuple):
+    numbers: tuple[Words, ...]
+
+
+class Owner(NamedTuple):
+    text: Words
+
+
+class Value(NamedTuple):
+    number: Number
 
 
 class Held(NamedTuple):
@@ -731,7 +763,7 @@ class UpTo(NamedTuple):
 
 class Supplies(NamedTuple):
     low: Number
-    high: Number
+    high: Number | None
     limit: UpTo | None
     ports: NameList | None
 
@@ -742,11 +774,32 @@ class Passes(NamedTuple):
     limit: UpTo | None
 
 
+class LedTo(NamedTuple):
+    names: PortRange | PortList
+
+
+class Joins(NamedTuple):
+    inputs: NameList
+    led_to: LedTo | None
+    limit: UpTo | None
+
+
+class Either(NamedTuple):
+    inputs: NameList
+    led_to: LedTo | None
+    limit: UpTo | None
+
+
+class StepsUp(NamedTuple):
+    word: Name
+
+
 class Regulates(NamedTuple):
     source: Name
     names: PortRange | PortList
     volts: Number
     efficiency: Number
+    steps_up: StepsUp | None
     limit: UpTo | None
 
 
@@ -792,6 +845,10 @@ class Bays(NamedTuple):
 
 
 class Charges(NamedTuple):
+    time: Number
+
+
+class ReadyAfter(NamedTuple):
     time: Number
 
 

@@ -6,6 +6,7 @@ from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import handset_behind
 from rigcard.resolve.model import Channel, Input
+from rigcard.words import listed
 
 
 @rule("RC301", Severity.ERROR, tier=0)
@@ -168,3 +169,30 @@ def unknown_source_channel(facts: Facts) -> Iterator[Finding]:
                     did_you_mean(source.channel, handset.channels, f"add the channel to `{handset.name}`"),
                     units=(listener.name, handset.name),
                 )
+
+
+@rule("RC398", Severity.WARNING, tier=2)
+def failsafe_left_out(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: channels that inputs follow without a failsafe, where none of these is critical; one message a handset.
+    Why: what the receiver then does on radio loss is what somebody set last year.
+    Bad: channel 4 iris from left-across
+    Good: channel 4 iris from left-across failsafe hold
+    """
+    for handset in facts.rig.units.values():
+        bare = [
+            channel
+            for channel in handset.channels.values()
+            if channel.failsafe is None
+            and (feeds := facts.links.feeds_of(handset.name, channel.name))
+            and not any(feed.input.critical for feed in feeds)
+        ]
+        if bare:
+            names = listed([f"`{channel.name}`" for channel in bare])
+            yield Finding(
+                bare[0].span,
+                f"{names} of `{handset.name}` {'has' if len(bare) == 1 else 'have'} no failsafe: what happens on radio "
+                "loss is not known",
+                "write `failsafe hold`, or the level that is wanted, behind "
+                + ("it" if len(bare) == 1 else "each of them"),
+            )

@@ -20,11 +20,15 @@ def _sent(facts: Facts) -> Iterator[tuple[Unit, Command]]:
 
 
 def _offered(rig: Rig, unit: Unit) -> set[str]:
-    """What the unit and everything mounted on it offers."""
+    """What the unit and everything mounted on it offers, also through a lens mount with its contacts."""
     offered = set(unit.model.offers)
-    for other in rig.units.values():
-        if other.mounted_on == unit.name:
-            offered.update(other.model.offers)
+    waiting = [unit.name]
+    for name in waiting:  # grows while it is walked; a circle of mountings ends, as none is walked twice
+        for other in rig.units.values():
+            if other.mounted_on == name and other.name not in waiting:
+                offered.update(other.model.offers)
+                if other.role == "lens-mount":
+                    waiting.append(other.name)
     return offered
 
 
@@ -73,10 +77,22 @@ def unmet_need(facts: Facts) -> Iterator[Finding]:
                 yield Finding(
                     unit.span,
                     f"`{command.name}` of `{unit.name}` needs {need.name}, and nothing mounted on it offers that",
-                    f"mount a unit that `offers {need.name}`, or take the input off this channel",
+                    _to_offer(facts.rig, unit, need.name),
                     (Related(need.span, "needed here"),),
                     tuple(other.name for other in facts.rig.units.values() if need.name in other.model.offers),
                 )
+
+
+def _to_offer(rig: Rig, unit: Unit, need: str) -> str:
+    """What to do: where a part between the two does not pass it on, to say that it does."""
+    for other in rig.units.values():
+        between = rig.units.get(other.mounted_on or "")
+        if need in other.model.offers and between and between.mounted_on == unit.name:
+            return (
+                f"write `role lens-mount` in model `{between.model.name}` if its contacts lead from `{other.name}` to "
+                f"`{unit.name}`"
+            )
+    return f"mount a unit that `offers {need}`, or take the input off this channel"
 
 
 @rule("RC344", Severity.ERROR)

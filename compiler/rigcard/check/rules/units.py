@@ -1,5 +1,6 @@
 """Rules on units: links, memories, assets, mounting, settings."""
 
+import re
 from collections.abc import Iterator
 
 from rigcard.check.registry import Facts, Finding, rule
@@ -79,19 +80,19 @@ def handset_without_memory(facts: Facts) -> Iterator[Finding]:
 @rule("RC334", Severity.ERROR)
 def doubled_asset(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: one asset number on two units.
+    Reports: one asset number on two units, or on packs of two units.
     Why: the rental house would look for two devices and find one.
     Bad: asset "PK-098" in two units
     Good: asset "PK-098" and asset "PK-099"
     """
     taken: dict[str, Unit] = {}
     for unit in facts.rig.units.values():
-        if unit.asset:
-            first = taken.setdefault(unit.asset, unit)
+        for number in unit.numbers:
+            first = taken.setdefault(number, unit)
             if first is not unit:
                 yield Finding(
                     unit.span,
-                    f"`{first.name}` and `{unit.name}` have the same asset number {unit.asset}",
+                    f"`{first.name}` and `{unit.name}` have the same asset number {number}",
                     "read the number on each device again",
                     (Related(first.span, "the other unit"),),
                 )
@@ -167,3 +168,55 @@ def setting_outside_choices(facts: Facts) -> Iterator[Finding]:
                     did_you_mean(value.text, choices, f"choose {one_of(list(choices))}"),
                     units=(unit.name,),
                 )
+
+
+LAST_LETTER = re.compile(r"(.*\S)\s+([A-Z])")
+
+
+@rule("RC390", Severity.WARNING)
+def memory_of_other_revision(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a memory whose name ends with a letter, as a revision has, that is not the rig's revision.
+    Why: the handset still holds the values of the revision before, and half of it works.
+    Bad: revision "C", and memory 4 "GORGE B"
+    Good: revision "C", and memory 4 "GORGE C"
+    """
+    revision = facts.rig.revision
+    found = {
+        unit.name: LAST_LETTER.fullmatch(unit.memory[1]) for unit in facts.rig.units.values() if unit.memory
+    }
+    stems = [match[1] for match in found.values() if match]
+    for name, match in found.items():
+        unit = facts.rig.units[name]
+        if not match or not re.fullmatch("[A-Z]", revision) or match[2] == revision:
+            continue
+        if stems.count(match[1]) > 1 or unit.memory is None:
+            continue  # the letter tells handsets apart
+        yield Finding(
+            unit.span,
+            f'the memory of `{name}` is "{unit.memory[1]}", and the rig is revision {revision}',
+            f'dial the values into a memory of this revision and write `memory {unit.memory[0]} "{match[1]} {revision}"`',
+        )
+
+
+@rule("RC391", Severity.WARNING)
+def one_memory_on_two_handsets(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: two handsets whose memories have the same number and name.
+    Why: the screens read alike, so nobody sees that the wrong handset is in hand.
+    Bad: memory 2 "MAST B" in hs-a and in hs-b
+    Good: memory 2 "MAST B" in hs-a and memory 1 "MASTCAM B" in hs-b
+    """
+    taken: dict[tuple[int, str], Unit] = {}
+    for unit in facts.rig.units.values():
+        if unit.memory is None:
+            continue
+        first = taken.setdefault(unit.memory, unit)
+        if first is not unit:
+            number, name = unit.memory
+            yield Finding(
+                unit.span,
+                f'`{first.name}` and `{unit.name}` both have memory {number} "{name}", so their screens read alike',
+                "give the memory of one of them a name of its own, as its screen will show it",
+                (Related(first.span, "the other one"),),
+            )

@@ -56,6 +56,7 @@ ON = {  # what must stand on which card, where the rig or a unit of it has the h
     "fault-finding": ("moving-parts", "mains"),
     "power": ("lithium", "mains"),
 }
+IN_USE = ("power-up", "power-down", "operator", "function-test", "radio-loss", "fault-finding")
 ALOFT = ("overhead", "airborne", "vehicle")  # dangers of the rig for the card of what carries or is carried
 DEFER = (
     "This card describes control settings only. It does not approve rigging, lifting, electrical, driving, flying "
@@ -64,15 +65,18 @@ DEFER = (
 RIGGER_RATES = "Sum of the masses in the file. It approves no rope, clamp, mast or vehicle: local codes and the competent person decide."
 
 
-def hazards_of(rig: Rig) -> list[str]:
-    """The hazards of a rig: its own first, then those of its units."""
-    hazards = [*rig.hazards, *(hazard for unit in rig.units.values() for hazard in unit.model.hazards)]
-    return list(dict.fromkeys(hazards))
+def hazards_of(rig: Rig, idle: Iterable[str] = ()) -> list[str]:
+    """The hazards of a rig: its own first, then those of its units but of roles that are idle."""
+    units = [unit for unit in rig.units.values() if unit.role not in tuple(idle)]
+    return list(dict.fromkeys([*rig.hazards, *(hazard for unit in units for hazard in unit.model.hazards)]))
 
 
 def on(card: str, rig: Rig) -> tuple[str, ...]:
-    """The lines for a kind of card (a key of ON)."""
-    present = hazards_of(rig)
+    """The lines for a kind of card (a key of ON).
+
+    A charger stays in its case while the rig is in use: its mains are no danger to who switches the rig on and off.
+    """
+    present = hazards_of(rig, ("charger",) if card in IN_USE else ())
     return tuple(LINES[hazard].text for hazard in ON[card] if hazard in present)
 
 

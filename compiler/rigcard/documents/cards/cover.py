@@ -23,7 +23,7 @@ from rigcard.documents.cards.burden import masses
 from rigcard.documents.cards.frame import CARRIED, TECHNICIAN, Group, NumberedGroup
 from rigcard.documents.cards.parts import sentence
 from rigcard.documents.cards.power import checked_words, unchecked_words
-from rigcard.resolve.model import Rig
+from rigcard.resolve.model import Cable, Rig
 from rigcard.resolve.payload import loads
 from rigcard.solve.solved import Solved
 from rigcard.words import listed
@@ -127,38 +127,75 @@ def _pouches(rig: Rig, carried: Sequence[NumberedGroup]) -> str:
 
 
 def _not_checked(solved: Solved) -> str:
+    rig = solved.rig
+    parts = ["radio range, ropes, masts and fixings", unchecked_words(solved), *_not_judged(solved)]
+    text = "; ".join(part for part in parts if part)
     return (
-        f"Radio range, ropes, masts and fixings; {unchecked_words(solved)}; what the devices do between and beyond the declared "
-        "values, and whether the models describe the devices in your hands. Measure, then test."
+        f"{text[0].upper()}{text[1:]}; what the devices do between and beyond the declared "
+        f"values, and whether the models describe the {'device' if len(rig.units) == 1 else 'devices'} in your hands. "
+        "Measure, then test."
     )
+
+
+def _not_judged(solved: Solved) -> list[str]:
+    """What rules passed over because the file does not state it, each with that reason."""
+    rig = solved.rig
+    ends = [end for cable in rig.cables.values() for end in _plug_ends(rig, cable)]
+    plugs = sum(not known for known in ends)
+    routes = sum(cable.build.route is None for cable in rig.cables.values())
+    loads_open = [load.carrier.title for load in loads(rig) if load.margin is None or load.unknown]
+    parts = (
+        (plugs, f"the plugs at {plugs} of {len(ends)} lead ends, connector not stated"),
+        (routes, f"the length of {routes} lead{'s' * (routes != 1)}, route not stated"),
+        (
+            len(loads_open),
+            f"the payload of {listed(loads_open)}, rating or masses not stated" if loads_open else "",
+        ),
+    )
+    return [text for count, text in parts if count]
+
+
+def _plug_ends(rig: Rig, cable: Cable) -> list[bool]:
+    """For each end of each leg, whether its plug was held against a socket of known kind."""
+    first, second = cable.build.plugs or (None, None)
+    return [
+        bool(plug and rig.port(end).connector)
+        for leg in cable.legs
+        for end, plug in ((leg.first, first), (leg.second, second))
+        if end
+    ]
 
 
 def _checked(solved: Solved) -> str:
     rig = solved.rig
     legs = sum(len(cable.legs) for cable in rig.cables.values())
-    parts = [
-        f"{len(solved.results)} channels from control to effect",
-        f"{len(rig.expectations)} expectations of the operators",
-        f"{legs} leads and their signals",
-        "settings that commands need",
-        "control positions at power-up",
-        *_mechanical(rig),
-        *([power] if (power := checked_words(solved)) else []),
-    ]
-    return f"{sentence(listed(parts))}."
+    heard = sum(bool(solved.links.feeds_of(*key)) for key in solved.results)
+    needs = any(
+        command.needs or command.does for unit in rig.units.values() for command in unit.model.commands.values()
+    )
+    parts = (
+        (heard, f"{heard} channel{'s' * (heard != 1)} from control to effect"),
+        (len(rig.expectations), f"{len(rig.expectations)} expectations of the operators"),
+        (legs, f"{legs} leads and their signals"),
+        (needs, "settings that commands need"),
+        (len(solved.needed), "control positions at power-up"),
+    )
+    found = [text for count, text in parts if count]
+    found += [*_mechanical(rig), *([power] if (power := checked_words(solved)) else [])]
+    return f"{sentence(listed(found))}." if found else "Nothing."
 
 
 def _mechanical(rig: Rig) -> list[str]:
     """What was checked of masses, lengths and plugs, as far as the file states it."""
     cables = rig.cables.values()
-    carriers = sum(load.margin is not None for load in loads(rig))
+    carriers = sum(load.margin is not None and not load.unknown for load in loads(rig))
     routes = sum(cable.build.route is not None for cable in cables)
-    plugs = sum(cable.build.plugs is not None for cable in cables)
+    plugs = sum(known for cable in cables for known in _plug_ends(rig, cable))
     claims = len(rig.independents)
     parts = (
         (carriers, f"the payload of {carriers} unit{'s' * (carriers != 1)}"),
         (routes, f"the length of {routes} lead{'s' * (routes != 1)} on the way stated"),
-        (plugs, f"the plugs of {plugs} cable{'s' * (plugs != 1)}"),
+        (plugs, f"the plugs at {plugs} lead end{'s' * (plugs != 1)}"),
         (claims, f"{claims} claim{'s' * (claims != 1)} of independence"),
     )
     return [text for count, text in parts if count]

@@ -27,6 +27,7 @@ from rigcard.documents.cards.parts import (
     place,
     port_name,
     settings,
+    steps,
     the,
 )
 from rigcard.documents.cards.power import power_line
@@ -93,18 +94,22 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
         other = wire.source if inward else wire.sink
         rows.append(
             [
-                Cell(port.name, BODY, True),
+                Cell(port.label, BODY, True),
                 Cell(rig.signal_at(wire.sink).title if inward else _carried(solved, handset, wire), 11.0),
                 Cell(wire.leg.id, BODY),
                 Cell(f"{'from ' if inward else ''}{port_name(rig, other.unit, other.port)}", 11.0),
             ]
         )
-    empty = [port.name for port in unit.model.ports.values() if port.name not in wires]
+    empty = [port.label for port in unit.model.ports.values() if port.name not in wires]
     spoken = dict.fromkeys(rig.signal_at(wire.source) for wire in wires.values())
     head = ("PIN", "CHANNEL", "CABLE", "GOES TO")
-    name = min(max([12.0, *(face.width(port, BODY, True) + 2.0 for port in wires)]), 28.0)
+    name = min(
+        max([12.0, *(face.width(unit.model.ports[port].label, BODY, True) + 2.0 for port in wires)]), 28.0
+    )
+    binding = [(step.text, "") for step in rig.steps if step.phase == "bind"]
     blocks = [
         paragraph(face, partner, inner, bold=True),
+        *([heading(face, "To bind it", inner), steps(face, inner, binding)] if binding else []),
         joined(heading(face, "Pins", inner), _pins(face, inner, unit, wires)),
         table(face, head, rows, (name, 26.0, 18.0, inner - 44.0 - name)),
     ]
@@ -148,10 +153,10 @@ def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> B
                 Rectangle(x + 0.6, 0.4, width - 1.2, 8.2, 0.8 if used else 0.2, () if used else (0.8, 0.8))
             )
             size = BODY
-            while size > SMALL and face.width(port.name, size, used) > width - 2:
+            while size > SMALL and face.width(port.label, size, used) > width - 2:
                 size -= 0.5
-            if face.width(port.name, size, used) <= width - 1.4:  # a longer name stands in the table only
-                marks.append(text_at(face, x, 1.8, port.name, size, bold=used, align="centre", width=width))
+            if face.width(port.label, size, used) <= width - 1.4:  # a longer name stands in the table only
+                marks.append(text_at(face, x, 1.8, port.label, size, bold=used, align="centre", width=width))
         pieces.append(Box(9.4, tuple(marks), True))
     return Block(tuple(pieces))
 

@@ -111,8 +111,9 @@ def recording(solved: Solved, units: Iterable[str], state: str) -> list[str]:
 
 
 def port_name(rig: Rig, unit: str, port: str) -> str:
-    """A port for people: the unit's title and the port's name."""
-    return f"{rig.units[unit].title}, {port}"
+    """A port for people: the unit's title and what is written at the port."""
+    known = rig.units[unit]
+    return f"{known.title}, {known.model.ports[port].label}"
 
 
 def identity(face: Typeface, inner: float, unit: Unit) -> Block:
@@ -147,7 +148,11 @@ def _ends_at(rig: Rig) -> dict[str, list[tuple[Leg, End, End]]]:
 def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | None:
     """Every lead at a unit: port, cable, where the other end goes."""
     rows = [
-        [Cell(end.port, BODY, True), Cell(leg.id, BODY), Cell(port_name(rig, other.unit, other.port), BODY)]
+        [
+            Cell(rig.port(end).label, BODY, True),
+            Cell(leg.id, BODY),
+            Cell(port_name(rig, other.unit, other.port), BODY),
+        ]
         for leg, end, other in _ends_at(rig).get(unit.name, ())
     ]
     if not rows:

@@ -10,9 +10,9 @@ from rigcard.documents.cards.parts import control_title, effect, place, recordin
 from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.payload import load_of
 from rigcard.solve.loss import STANDBY
-from rigcard.solve.power.circuits import Circuit, circuits
+from rigcard.solve.power.circuits import ON_THE_MAINS, Circuit, circuits, givers
 from rigcard.solve.solved import Solved, WrongStart
-from rigcard.words import listed, listed_or
+from rigcard.words import decimal, listed, listed_or
 
 MAY_HAVE_SWITCH = ("head", "camera", "monitor", "sender")  # no model says so: common practice, no source
 SIGNS = {  # what each shows that works: common practice, no source
@@ -120,9 +120,8 @@ def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[tuple[str, s
     first, *others = (rig.units[name] for name in circuit.units)
     hands = "Hands off. " if any(rig.units[name].role == "head" for name in circuit.units) else ""
     if circuit.leads:
-        source = the(rig.units[circuit.source].title)
         switch = " (any switch on)" if first.role in MAY_HAVE_SWITCH else ""
-        do = f"Plug {' and '.join(circuit.leads)} from {source} into {the(first.title)}{switch}."
+        do = f"Plug {_from_givers(solved, circuit)} into {the(first.title)}{switch}."
     else:
         do = f"{'Switch on' if circuit.source else 'Power on'} {the(first.title)}."
     if others:
@@ -138,8 +137,25 @@ def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[tuple[str, s
     ]
 
 
+def _from_givers(solved: Solved, circuit: Circuit) -> str:
+    """The leads of a circuit with what they come from."""
+    found = givers(solved, circuit).items()
+    return listed([f"{' and '.join(legs)} from {solved.rig.units[name].title}" for name, legs in found])
+
+
 def _sign(unit: Unit, first: bool) -> str:
-    """How a unit shows that it is on; "" for one that shows nothing, unless it stands at the lead itself."""
+    """How a unit shows that it is on, after the time that it needs; "" for one that shows nothing.
+
+    One that stands at the lead itself always shows that it is on.
+    """
+    wait = unit.model.ready_after
+    sign = _shows(unit, first)
+    if wait is None:
+        return sign
+    return f"count {decimal(wait / 1000)} s, then {sign}" if sign else f"count {decimal(wait / 1000)} s"
+
+
+def _shows(unit: Unit, first: bool) -> str:
     if unit.role == "handset":
         assert unit.memory is not None
         number, name = unit.memory
@@ -205,14 +221,38 @@ def _support(rig: Rig, head: Unit) -> str:
 def _swap_rows(solved: Solved) -> list[list[Cell]]:
     """What each pack, or device with a battery inside, restarts; without a pack in the file each device for itself."""
     rig = solved.rig
-    by_source: dict[str, dict[str, None]] = {}
+    by_source: dict[tuple[str, ...], dict[str, None]] = {}
     for circuit in circuits(solved):
-        units = by_source.setdefault(circuit.source or circuit.units[0], {})
+        sources = tuple(givers(solved, circuit)) or (circuit.source or circuit.units[0],)
+        units = by_source.setdefault(sources, {})
         units.update(dict.fromkeys(circuit.units))
     titles: dict[str, list[str]] = {}  # two handsets ask for the same
-    for source, units in by_source.items():
-        titles.setdefault(_swapped(solved, source, list(units)), []).append(rig.units[source].title)
+    for sources, units in by_source.items():
+        text = _beside_others(solved, sources, list(units)) + _swapped(solved, sources[0], list(units))
+        titles.setdefault(text, []).append(_off_and_on(rig, sources))
     return [[Cell(listed_or(found), BODY, True), Cell(text, BODY)] for text, found in titles.items()]
+
+
+def _off_and_on(rig: Rig, sources: tuple[str, ...]) -> str:
+    """What is swapped, or for a supply on the mains that its power was gone."""
+    return listed_or(
+        [
+            f"{rig.units[name].title} off and on"
+            if rig.units[name].role == ON_THE_MAINS
+            else rig.units[name].title
+            for name in sources
+        ]
+    )
+
+
+def _beside_others(solved: Solved, sources: tuple[str, ...], names: list[str]) -> str:
+    """How to swap one of several packs that feed the same units, before what both together ask for."""
+    if len(sources) < 2:
+        return ""
+    units = solved.rig.units
+    if any(units[name].model.power.plates for name in names):
+        return "One at a time, while the other feeds: nothing restarts. All off: "
+    return "All together, by freshly charged ones. "
 
 
 def _swapped(solved: Solved, source: str, names: list[str]) -> str:

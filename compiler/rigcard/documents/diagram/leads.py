@@ -36,8 +36,8 @@ def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
         rows.append(
             [
                 Cell(wire.leg.id, SIZE, True),
-                Cell(f"{rig.units[wire.source.unit].title}, {wire.source.port}", SIZE),
-                Cell(f"{rig.units[wire.sink.unit].title}, {wire.sink.port}", SIZE),
+                Cell(f"{rig.units[wire.source.unit].title}, {rig.port(wire.source).label}", SIZE),
+                Cell(f"{rig.units[wire.sink.unit].title}, {rig.port(wire.sink).label}", SIZE),
                 Cell(rig.signal_at(wire.source).title, SIZE),
                 Cell(millimetres(wire.cable.length) if wire.cable.length else "", SIZE, align="right"),
                 Cell(_channels(face, solved, wire, inner * SHARES[-1] - 2.0), SIZE),

@@ -33,6 +33,7 @@ from rigcard.documents.diagram.leads import lead_pages
 from rigcard.documents.labels.cable_labels import end_id
 from rigcard.resolve.links import Wire
 from rigcard.resolve.model import End, Rig, Unit
+from rigcard.solve.power.wording import meeting
 from rigcard.solve.solved import ChannelResult, Solved
 from rigcard.words import millimetres, percent
 
@@ -172,7 +173,7 @@ def signal_graph(face: Typeface, solved: Solved) -> Graph:
                 known,
                 "input",
                 (feed.input.title, SIZE, True),
-                (f"{unit.title}, {feed.input.port}", SMALL, False),
+                (f"{unit.label}, {rig.port(feed.wire.sink).label}", SMALL, False),
                 (end_id(feed.wire.leg, feed.wire.sink), SMALL, True),
             )
             build.edge(cable, known, kind)
@@ -263,25 +264,30 @@ def _power_run(solved: Solved, wire: Wire) -> tuple[Wire, End, End] | None:
 
 def _powered(build: _Builder, unit: Unit, plugged: Mapping[str, str]) -> str:
     """The box of a device, its ports in the order of its model."""
-    ports = [(f"{port}  {plugged[port]}", SMALL, True) for port in unit.model.ports if port in plugged]
-    return build.node(f"device:{unit.name}", "device", (unit.title, SIZE, True), *ports)
+    ports = [
+        (f"{port.label}  {plugged[name]}", SMALL, True)
+        for name, port in unit.model.ports.items()
+        if name in plugged
+    ]
+    meets = [(text, SMALL, False) for text in meeting(unit)]
+    return build.node(f"device:{unit.name}", "device", (unit.label, SIZE, True), *ports, *meets)
 
 
 def _control(build: _Builder, solved: Solved, handset: str, control: str) -> str:
     unit = solved.rig.units[handset]
     title = unit.model.controls[control].title
     return build.node(
-        f"control:{handset}.{control}", "control", (title, SIZE, True), (unit.title, SMALL, False)
+        f"control:{handset}.{control}", "control", (title, SIZE, True), (unit.label, SMALL, False)
     )
 
 
 def _pin(build: _Builder, rig: Rig, wire: Wire) -> str:
     end = wire.source
-    title = rig.units[end.unit].title
+    title = rig.units[end.unit].label
     return build.node(
         f"pin:{end.unit}.{end.port}",
         "pin",
-        (end.port, 12.0, True),
+        (rig.port(end).label, 12.0, True),
         (title, SMALL, False),
         (end_id(wire.leg, end), SMALL, True),
     )
@@ -317,13 +323,13 @@ def _cable(build: _Builder, rig: Rig, wire: Wire, more: Sequence[str] = ()) -> s
 def _plain(build: _Builder, rig: Rig, wire: Wire) -> None:
     ends = []
     for end in (wire.source, wire.sink):
-        title = rig.units[end.unit].title
+        title = rig.units[end.unit].label
         ends.append(
             build.node(
                 f"device:{end.unit}.{end.port}",
                 "device",
                 (title, SIZE, True),
-                (end.port, SMALL, False),
+                (rig.port(end).label, SMALL, False),
                 (end_id(wire.leg, end), SMALL, True),
             )
         )
@@ -353,8 +359,8 @@ def _effects(build: _Builder, solved: Solved, known: str, unit: str, name: str) 
         port = build.node(
             f"pin:{source.unit}.{source.port}",
             "pin",
-            (source.port, SIZE, True),
-            (rig.units[source.unit].title, SMALL, False),
+            (rig.port(source).label, SIZE, True),
+            (rig.units[source.unit].label, SMALL, False),
             (end_id(order.wire.leg, source), SMALL, True),
         )
         build.edge(known, port, "inside")
@@ -363,8 +369,8 @@ def _effects(build: _Builder, solved: Solved, known: str, unit: str, name: str) 
         node = build.node(
             f"effect:{order.receiver}.{unit}.{name}",
             "effect",
-            (rig.units[order.receiver].title, SIZE, True),
-            (f"{sink.port}, {end_id(order.wire.leg, sink)}", SMALL, False),
+            (rig.units[order.receiver].label, SIZE, True),
+            (f"{rig.port(sink).label}, {end_id(order.wire.leg, sink)}", SMALL, False),
             *dict.fromkeys(lines),
         )
         build.edge(cable, node, "commands")

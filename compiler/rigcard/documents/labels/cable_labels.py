@@ -110,7 +110,7 @@ def _words(rig: Rig, cable: Cable, here: str, name: str, other: str, facts: tupl
 
 
 def _place(rig: Rig, end: End) -> str:
-    return f"{rig.units[end.unit].title} {end.port}"
+    return f"{rig.units[end.unit].label} {rig.port(end).label}"
 
 
 def _length(cable: Cable) -> str:
