@@ -298,7 +298,10 @@ def shown() -> Shown:
     found = Shown(set(), set(), {})
     for fenced in FENCED:
         kind, code, host = split(fenced)
-        if kind == "rig-wrong" and code not in ("RC509", "RC220"):  # well written: a file that is not there, a question
+        if kind == "rig-wrong" and code not in (
+            "RC509",
+            "RC220",
+        ):  # well written: a file that is not there, a question
             continue
         text, start = hosted(host, fenced.text)
         _collect(grammar().parse(text), start, start + len(fenced.text), found)
