@@ -326,6 +326,22 @@ def test_rivals_are_told_and_those_that_add_up_are_not(tmp_path: Path) -> None:
     assert "One at a time" not in words(operator_card(FACE, WIDE, axis, axis.rig.units["hs"]), axis.rig)
 
 
+def test_controls_that_are_meant_together_are_not_kept_apart(tmp_path: Path) -> None:
+    """A state that only the two together reach, and a switch that alone changes nothing: nothing is taken away."""
+    new_state = """input lock on one "Lock" { shut -150%..20% rest; live 20.01%..119.99%; both 120%..150% }"""
+    no_change = """input lock on one "Lock" { shut -150%..20% rest; live 20.01%..150% }"""
+    channels = """channel 1 lock from two failsafe -100%
+  channel 3 soft from c failsafe 0%
+  mix soft into lock at 0% / 30%"""
+    for inputs in (new_state, no_change):
+        found = solved_rig(tmp_path, inputs=inputs, channels=channels)
+        assert "One at a time" not in words(operator_card(FACE, WIDE, found, found.rig.units["hs"]), found.rig)
+    sample = solved(next(path for path in SAMPLES if path.stem == "mast"))
+    assert sample
+    card = words(operator_card(FACE, WIDE, sample, sample.rig.units["hs-a"]), sample.rig)
+    assert "Lock gentle" in card and "One at a time" not in card
+
+
 def test_an_unused_input_of_a_port_in_use(tmp_path: Path) -> None:
     """Its port carries the other input's channel: it cannot stay empty. One with a port to itself can."""
     found = solved_rig(

@@ -209,7 +209,8 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
 def _rivals(solved: Solved, unit: Unit, channel: str, rows: Sequence[JointRow]) -> list[str]:
     """The controls of a channel that take the word from each other: together they do not give what each alone gives.
 
-    A sweep adds them up, and a switch on which a mix depends is meant to be moved with others: neither is a rival.
+    A sweep adds them up, a switch on which a mix depends is meant to be moved with others, and so are controls that
+    reach a state together which none of them has alone: none of these is a rival.
     """
     own = solved.results[unit.name, channel]
     sources = dict.fromkeys([own.control.name, *(unit.channels[mix.source].control for mix in own.mixes)])
@@ -226,10 +227,15 @@ def _rivals(solved: Solved, unit: Unit, channel: str, rows: Sequence[JointRow]) 
         id(line): [reading.state for reading in line.readings if not reading.feed.input.sweep] for line in rows
     }
     alone = {(switched(line), *moved(line)): given[id(line)] for line in rows if len(moved(line)) == 1}
+    at_home = {switched(line): given[id(line)] for line in rows if not moved(line)}
     rivals = {
         name
         for line in rows
-        if len(moved(line)) > 1 and any(alone[switched(line), one] != given[id(line)] for one in moved(line))
+        if len(moved(line)) > 1
+        and (given[id(line)] in alone.values() or "" in given[id(line)])
+        and any(
+            alone[switched(line), one] not in (given[id(line)], at_home[switched(line)]) for one in moved(line)
+        )
         for name, _ in moved(line)
     }
     return [name for name in sources if name in rivals]

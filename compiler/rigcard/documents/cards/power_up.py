@@ -154,7 +154,7 @@ def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[tuple[str, s
 def _from_givers(solved: Solved, circuit: Circuit) -> str:
     """The leads of a circuit with what they come from."""
     found = givers(solved, circuit).items()
-    return listed([f"{' and '.join(legs)} from {solved.rig.units[name].title}" for name, legs in found])
+    return listed([f"{' and '.join(legs)} from {the(solved.rig.units[name].title)}" for name, legs in found])
 
 
 def _sign(unit: Unit, first: bool) -> str:
