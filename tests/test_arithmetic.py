@@ -27,8 +27,9 @@ from rigcard.diagnostics import Diagnostics
 from rigcard.pipeline import check_rig
 from rigcard.resolve.model import Arithmetic, Channel, Counts, Position, Pulse, Rate, Shape, Travel, Unit
 from rigcard.solve.arithmetic import Dial, Part, channel_level, count_of, shaped
-from rigcard.solve.auto import Constraint, Found, find
+from rigcard.solve.auto import Found, find, search
 from rigcard.solve.solved import Row, Solved
+from rigcard.solve.wants import Condition, Constraint, Variant
 from rigs import resolved
 
 REFERENCE = Path(__file__).parent / "reference"
@@ -799,6 +800,128 @@ def test_the_only_best_values_are_the_only_ones(data: st.DataObject) -> None:
                 assert [plain_level(wide, one_side, want) for want in wanted] == [
                     plain_level(wide, found.dial, want) for want in wanted
                 ]
+
+
+@st.composite
+def further(draw: st.DrawFn) -> list[Condition]:
+    """Positions that must land in one of one to three stretches, kept some way from their ends; or that only move."""
+    made = []
+    for want in draw(wants()):
+        stretches = [(want.low, want.high)]
+        for _ in range(draw(st.integers(0, 2))):
+            low = stretches[-1][1] + draw(rounded_fractions(1, 30, 2))
+            stretches.append((low, low + draw(rounded_fractions(0, 40, 2))))
+        cut = draw(st.none() | st.just((Fraction(-90), Fraction(80))))
+        made.append(
+            Condition(
+                own=want.own,
+                parts=want.parts,
+                stretches=() if draw(st.integers(0, 4)) == 0 else tuple(stretches),
+                scale=want.scale,
+                shift=want.shift,
+                turned=want.turned,
+                room=Fraction(draw(st.sampled_from([0, 2, 5, 100]))),
+                cut=cut,
+            )
+        )
+    return made
+
+
+def plain_distance(handset_: Arithmetic, values: Dial, condition: Condition) -> Fraction:
+    """How far inside one of its stretches a level lies, at most the room; less than 0 outside."""
+    if not condition.stretches:
+        return Fraction(0)
+    cut = handset_
+    if condition.cut:
+        cut = handset_._replace(
+            output_low=max(handset_.output_low, condition.cut[0]),
+            output_high=min(handset_.output_high, condition.cut[1]),
+        )
+    ends = [
+        Constraint(*condition[:2], low, high, condition.scale, condition.shift, condition.turned)
+        for low, high in condition.stretches
+    ]
+    return min(condition.room, max(plain_margin(cut, values, end) for end in ends))
+
+
+def is_met(handset_: Arithmetic, values: Dial, wanted: Sequence[Constraint]) -> bool:
+    """Whether every band is met, and every level aimed at by a step of the handset."""
+    step = max(handset_.travel_step, handset_.subtrim_step)
+    return all(
+        plain_margin(handset_, values, want) >= (-step * want.scale if want.low == want.high else 0)
+        for want in wanted
+        if want.firm
+    )
+
+
+def full_ranks(
+    handset_: Arithmetic, values: Dial, wanted: Sequence[Constraint], conditions: Sequence[Condition]
+) -> tuple[int, list[list[Fraction]]]:
+    """What the language promises: all is met, or else all that is wished; then margins, conditions, ends of sweeps."""
+    firm, soft = ranks(handset_, values, wanted)
+    distances = sorted(plain_distance(handset_, values, condition) for condition in conditions)
+    wished = is_met(handset_, values, wanted)
+    if not wished:
+        return 0, [firm, soft]
+    return 1 + all(distance >= 0 for distance in distances), [firm, distances, soft]
+
+
+@settings(deadline=None, max_examples=250, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data())
+def test_search_under_conditions_is_as_good_as_brute_force(data: st.DataObject) -> None:
+    """Values that meet all are found whenever there are some, and they are the best of those; all values tried."""
+    handset_ = data.draw(small_handsets())
+    asked = data.draw(asked_channels(handset_))
+    wanted = data.draw(wants())
+    conditions = data.draw(further())
+    found = find(handset_, asked, wanted, conditions=conditions)
+    assert found is not None and found.exact
+    ranked = [full_ranks(handset_, tried, wanted, conditions) for tried in every_dial(handset_, asked)]
+    best = max(ranked)
+
+    assert full_ranks(handset_, found.dial, wanted, conditions) == best
+    assert list(found.margins) == [plain_margin(handset_, found.dial, want) for want in wanted]
+    if found.unique and all(
+        any(condition.own == own and not condition.stretches for condition in conditions) for own in (-1, 1)
+    ):
+        assert ranked.count(best) == 1
+
+
+@settings(deadline=None, max_examples=80, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data())
+def test_search_over_variants_is_as_good_as_each_alone(data: st.DataObject) -> None:
+    """The best of several sets of wants, those of one kind with one set of conditions or another; all values tried."""
+    handset_ = data.draw(small_handsets())
+    asked = data.draw(asked_channels(handset_))
+    wanted = data.draw(wants())
+    conditions = data.draw(further())
+    shifts = data.draw(st.lists(st.integers(-30, 30), min_size=1, max_size=4, unique=True))
+    variants = tuple(
+        Variant(
+            tuple(want._replace(shift=want.shift + shift) for want in wanted),
+            tuple(condition._replace(own=own) for condition in conditions),
+            (Fraction(at),),
+            at,
+        )
+        for at, shift in enumerate(shifts)
+        for own in (Fraction(1), Fraction(-1, 3))
+    )
+    found = search(handset_, *asked[3:6], variants)
+    assert found is not None
+    tried = {
+        (number, dial_): full_ranks(handset_, dial_, variant.wants, variant.conditions)
+        for number, variant in enumerate(variants)
+        for dial_ in every_dial(handset_, asked)
+    }
+    best = max(tried.values())
+
+    assert tried[found.variant, found.dial] == best
+    equals = {(variants[number].kin, dial_) for (number, dial_), reached in tried.items() if reached == best}
+    assert variants[found.variant].kin == min(kin for kin, _ in equals)
+    if len(equals) == 1:
+        assert found.unique
+    if found.unique:
+        assert len({kin for kin, _ in equals}) == 1
 
 
 def programme(handset_: Arithmetic, wanted: Sequence[Constraint], turned: bool) -> float:

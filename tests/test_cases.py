@@ -20,11 +20,13 @@ from rigcard.pipeline import build_rig
 
 CASES = Path(__file__).parent / "cases"
 FILES = sorted(path for path in CASES.glob("*/*.rig") if path.parent.name != "format")  # see test_format.py
-ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: test_limits.py; RC505, RC506: test_labels.py
+ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: test_limits.py; RC505, RC506: test_labels.py;
+    # RC481: test_proofs.py
     "RC108",
     "RC110",
     "RC115",
     "RC116",
+    "RC481",
     "RC505",
     "RC506",
     "RC510",

@@ -70,7 +70,7 @@ def test_the_mast_is_read_off_its_wiring() -> None:
         "*Read the screen: memory = 1 “MASTCAM B”",
         "*Camera handset: Right stick, along TOWARD = Iris ring closed",
         "Camera handset: Right stick, along AWAY = Iris ring open",
-        "*Camera handset: Left toggle TOWARD = run, tally lit, media time counts",
+        "*Camera handset: Left toggle TOWARD = run, tally lit",
         "*Camera handset: Left toggle AWAY = standby",
         "Head handset: Front toggle TOWARD with the Left flip switch TOWARD = Lock gentle",
         "*!Head handset: Front toggle TOWARD = Lock live",
@@ -79,9 +79,9 @@ def test_the_mast_is_read_off_its_wiring() -> None:
         "*Head handset: Right stick, along TOWARD = Tilt down",
         "Head handset: Right stick, along AWAY = Tilt up",
         "*!Head handset: Front toggle AWAY = Lock locked",
-        "Radio loss, as on its card = each as the card says",
-        "Play the test take = it plays to its end",
-        "*All controls as on the power-up card = seen on the handsets",
+        "Do the radio-loss test, as on its card = all steps ticked",
+        "Play the test take = plays back to the end",
+        "*Set all controls as on the power-up card = checked by both",
     ]
     # What the bridge hears, by its own 1500 us and 5 us a per cent: the pulses that its ruler draws.
     assert [line.level for line in tests[4:6]] == ["−52.4 %\n1238 µs", "+64.4 %\n1822 µs"]
@@ -100,14 +100,14 @@ def test_the_gorge_frees_its_mode_first() -> None:
         *["Horizon"] * 2, *["Pan"] * 2, *["Tilt"] * 2, *["Pan"] * 2, *["Tilt"] * 2  # speeds before the critical axes
     ]  # fmt: skip
     (text,) = (words for words in cards_of(sample("gorge"), "FUNCTION TEST"))
-    assert f"Top rocker stays from {first + 1} to {last + 1}." in text
+    assert f"Leave Top rocker where line {first + 1} puts it until line {last + 1}." in text
 
 
 def test_a_rig_without_a_take_has_nothing_to_play() -> None:
     """The first rig: no camera."""
     assert told(lines_of_test(sample("first")))[-2:] == [
-        "Radio loss, as on its card = each as the card says",
-        "*All controls as on the power-up card = seen on the handset",
+        "Do the radio-loss test, as on its card = all steps ticked",
+        "*Set all controls as on the power-up card = checked by both",
     ]
 
 
@@ -254,7 +254,7 @@ def test_the_column_is_what_the_input_hears(path: Path) -> None:
         level, pulse = (Fraction(part.split()[0].replace("−", "-")) for part in test.level.split("\n"))
         feed, rig = line.reading.feed, solved.rig
         arithmetic = rig.units[feed.handset].model.arithmetic
-        own = rig.units[feed.unit].model.pulse if rig.signal_at(feed.wire.sink).kind == "servo" else None
+        own = rig.units[feed.unit].model.pulse if rig.signal_at(feed.plug).kind == "servo" else None
         relation = own or (arithmetic and arithmetic.pulse)
         assert relation
         sign = -1 if feed.turned != feed.flipped else 1

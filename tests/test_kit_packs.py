@@ -178,7 +178,7 @@ def test_pin_tables_are_headed_by_the_end(tmp_path: Path) -> None:
 
 def test_pin_tables_of_a_loom_name_all_its_ends(tmp_path: Path) -> None:
     """Three legs, wired alike: each end by its own id."""
-    pins = ("  plugs  servo-3 to servo-3\n", "  plugs  servo-3 to servo-3\n  pin 1 to 1\n  pin 2 to 3\n")
+    pins = ("  plugs  servo-3 to servo-3\n", "  plugs  servo-3 to servo-3\n  pin 1 to 1\n  pin 2 to 2\n")
     text = words(lead_pages(FACE, sample(tmp_path, "gorge", pins)))
 
     assert "".join(["at", "Head", "receiver", "(S01.R-A,", "S01.I-A,", "S01.T-A)"]) in "".join(text.split())

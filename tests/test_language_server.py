@@ -201,6 +201,22 @@ def test_hover_on_a_position_an_input_and_a_claim(editor: Editor, job: Path) -> 
     assert 'model camera-c "Cinema camera"' in editor.hover(path, at(text, "is camera-c", 4))
 
 
+def test_hover_has_the_values_where_a_claim_fails(editor: Editor, job: Path) -> None:
+    """The wrong level is what the person looks for: the same rows as in the right file, beside the error."""
+    path = job / "gorge.rig"
+    right = path.read_text()
+    claim = "expect hs.top-rocker.away gives head.parked"
+    assert claim in right
+    wrong = right.replace(claim, claim.replace("head.parked", "head.steady"))
+    editor.open(path, right)
+    rows = shown_rows(editor.hover(path, at(right, "1 mode", 4)))
+    editor.change(path, wrong)
+
+    assert [row["STATE"] for row in rows] == ["parked", "steady", "steer"]
+    editor.codes(path, ["RC411"])
+    assert shown_rows(editor.hover(path, at(wrong, "1 mode", 4))) == rows
+
+
 def test_hover_explains_messages_and_words(editor: Editor, job: Path) -> None:
     """On a fault the text of `explain`; on a word of the language a sentence of the reference."""
     path = job / "gorge.rig"
@@ -209,7 +225,9 @@ def test_hover_explains_messages_and_words(editor: Editor, job: Path) -> None:
     run = rigcard("explain", "RC201", at=job)
 
     assert run.out.strip() in editor.hover(path, at(text, "top-rockr", 3))
-    assert "Values are computed once the rig has no error." in editor.hover(path, at(text, "3 tools", 4))
+    assert "Values are computed once no error but of a claim is left." in editor.hover(
+        path, at(text, "3 tools", 4)
+    )
     assert "the unit that carries it" in editor.hover(path, at(text, "mounted on", 2))
     assert "how far each side goes" in editor.hover(path, at(text, "travel auto", 2))
     assert editor.hover(path, at(text, "outside diameter", 3)) == ""

@@ -70,8 +70,8 @@ def commanded(rig: Rig, links: Links, handset: str, channel: str) -> set[tuple[s
     found = set()
     for feed in links.feeds_of(handset, channel):
         states = [feed.input.name] if feed.input.sweep else feed.input.states
-        for order in links.command_links_from(feed.unit):
-            same = rig.signal_at(order.wire.source) == rig.signal_at(order.wire.sink)
+        for order in links.orders_of(feed):
+            same = rig.signal_at(order.port) == rig.signal_at(order.plug)
             known = rig.units[order.receiver].model.commands
             found |= {(order.receiver, state) for state in states if same and state in known}
     return found

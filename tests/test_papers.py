@@ -512,15 +512,15 @@ def test_the_diagram_has_every_part_and_line(papers: Papers) -> None:
         title = squeezed("".join(text for text, _, _ in nodes[control].lines))
         assert squeezed(sheet.control.title) in title
     for feed in solved.links.feeds:
-        end = feed.wire.source
+        end = feed.pin
         chain = [
             f"channel:{feed.handset}.{feed.channel}",
             f"pin:{end.unit}.{end.port}",
-            f"cable:{feed.wire.leg.id}",
+            f"cable:{feed.last.leg.id}",
             f"input:{feed.unit}.{feed.input.name}",
         ]
         assert all(pair in lines for pair in pairwise(chain)), chain
-        assert nodes[chain[2]].lines[0][0] == feed.wire.leg.id
+        assert nodes[chain[2]].lines[0][0] == feed.last.leg.id
         known = squeezed("".join(text for text, _, _ in nodes[chain[3]].lines))
         assert squeezed(feed.input.title) in known
     power = {node.id for node in power_graph(FACE, solved).nodes}

@@ -21,8 +21,9 @@ from rigcard.documents.cards.power import power_card
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.power import SECTIONS
 from rigcard.resolve.power_side import Gauge
+from rigcard.resolve.wire import CARRIES, area, carries
 from rigcard.solve.power.air import CLASSES, air_class, watt_hours
-from rigcard.solve.power.copper import CLASS_5, area, lead_ohms, ohms_per_km, thicker, to_20
+from rigcard.solve.power.copper import CLASS_5, lead_ohms, ohms_per_km, thicker, to_20
 from rigcard.solve.power.net import MOST_SWEEPS, Branch, settle
 from rigcard.solve.power.packs import packs_for, plan, run_time
 from rigcard.solve.power.result import CASES, Power
@@ -44,13 +45,34 @@ def rows(name: str) -> list[dict[str, str]]:
 
 
 def test_metric_wire_is_the_limit_of_the_standard() -> None:
-    """IEC 60228, class 5, plain: every size of the table, and no other."""
+    """IEC 60228, class 5, plain, and from 0.14 mm2 on VDE 0295, tinned: every size of the table, and no other."""
     table = {Fraction(row["nominal_mm2"]): row for row in rows("wire_metric.csv")}
 
     assert set(table) == set(SECTIONS) == set(CLASS_5)
     for size, row in table.items():
-        assert ohms_per_km(Gauge("mm2", size)) == float(row["class5_plain_max_r20_ohm_per_km"])
+        metal = "plain" if size >= Fraction(1, 2) else "tinned"
+        assert ohms_per_km(Gauge("mm2", size)) == float(row[f"class5_{metal}_max_r20_ohm_per_km"])
         assert ohms_per_km(Gauge("mm2", size)) > float(row["ideal_r20_ohm_per_km"])
+
+
+def test_a_wire_carries_what_the_tables_say() -> None:
+    """VDE 0298-4 and VDE 0891-1: every metric size; AWG sizes as the metric size that the trade calls equal."""
+    table = {row["nominal_mm2"]: Fraction(row["multicore_a"]) for row in rows("wire_amperes.csv")}
+
+    assert {Fraction(size): amps for size, amps in table.items()} == CARRIES
+    for size, amps in table.items():
+        assert carries(Gauge("mm2", Fraction(size))) == amps
+    # common practice, no source
+    for awg, size in (
+        (26, "0.14"),
+        (24, "0.25"),
+        (22, "0.34"),
+        (20, "0.5"),
+        (18, "0.75"),
+        (16, "1.5"),
+        (14, "2.5"),
+    ):
+        assert carries(Gauge("AWG", Fraction(awg))) == table[size]
 
 
 @pytest.mark.parametrize("row", rows("wire_awg.csv"), ids=lambda row: f"AWG{row['awg']}")
@@ -224,7 +246,7 @@ def test_f22_a_thin_lead_loses_the_last_volts(tmp_path: Path) -> None:
 
     assert f"gets {13.2 - 5 * resistance:.1f} V at peak with the pack near empty" in fault.message  # 10.6 V
     assert f"P1 loses {5 * resistance:.1f} V" in fault.message
-    assert "use 1.5 mm² in P1, which leaves 11.87 V" in fault.hint  # 1 mm2: 11.25 V
+    assert "write `wire 1.5mm2` in P1 and take such a lead: it leaves 11.87 V" in fault.hint  # 1 mm2: 11.25 V
     power, _, found = power_rig(tmp_path, **parts, p1="wire 1.5mm2")
     assert found == []
     assert power

@@ -20,6 +20,7 @@ from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Curve, Line, Rectangle, Text
 from rigcard.documents.cards.devices import device_setup
 from rigcard.documents.cards.frame import Group
+from rigcard.documents.cards.parts import the
 from rigcard.documents.cards.power import power_card, power_line
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import radio_loss
@@ -50,7 +51,7 @@ MODELS
 unit hs is set "Handset" { memory 1 "BARE"; channel 1 pan from x failsafe 0% }
 UNITS
 unit rx is rec "Receiver" { bound to hs }
-unit head is turner "Head"
+unit head is turner "Head" HEAD_UNIT
 cable W1 "Lead" { rx.p1 to head.pan; length 1m; jacket 3mm }
 """
 
@@ -63,9 +64,12 @@ def sample(name: str) -> Solved:
     return solved
 
 
-def bare(folder: Path, head: str = "", models: str = "", units: str = "", cables: str = "") -> Solved:
+def bare(
+    folder: Path, head: str = "", models: str = "", units: str = "", cables: str = "", head_unit: str = ""
+) -> Solved:
     """A handset, a receiver and a head of which nothing is said but how they are steered, and more."""
     text = BARE.replace("MORE_HEAD", head).replace("MODELS", models).replace("UNITS", units)
+    text = text.replace("HEAD_UNIT", head_unit)
     solved, found = checked(folder, text + cables)
     assert solved is not None, found
     return solved
@@ -158,13 +162,16 @@ def test_a_rig_without_power_has_a_step_for_each_device(tmp_path: Path) -> None:
     found = up(solved)
 
     assert [circuit.units for circuit in circuits(solved)] == [("hs",), ("rx",), ("head",)]
-    steps = [at(found, words) for words in ("Switch on Handset.", "Power Receiver.", "Power Head.")]
+    steps = [
+        at(found, words) for words in ("Switch on the handset.", "Power on the receiver.", "Power on the head.")
+    ]
     assert steps == sorted(steps)
-    assert found[steps[2]].startswith("4 | Hands off the sticks.")
+    assert found[steps[2]].startswith("4 | Hands off.")
     assert all(words not in " ".join(found) for words in ("Plug", "comes on with it", "Look at"))
     back = down(solved)
     off = [
-        at(back, words) for words in ("Switch off Head", "Take power off Receiver", "Switch off Handset, last.")
+        at(back, words)
+        for words in ("power off the head", "power off the receiver", "Switch off the handset, last.")
     ]
     assert off == sorted(off)
 
@@ -188,7 +195,7 @@ def test_leads_are_followed_where_no_model_speaks_of_power(tmp_path: Path) -> No
     assert circuits(solved)[-1] == Circuit("pack", ("P1",), ("head", "mon"))
     assert circuits(solved)[1] == Circuit("", (), ("rx",))
     found = up(solved)
-    assert at(found, "Plug P1 from Pack into Head") < at(found, "Look at Screen.")
+    assert at(found, "Plug P1 from the pack into the head") < at(found, "Look at the Screen.")
 
 
 def test_a_monitor_on_a_head_of_unknown_power(tmp_path: Path) -> None:
@@ -202,7 +209,9 @@ def test_a_monitor_on_a_head_of_unknown_power(tmp_path: Path) -> None:
     )
 
     assert circuits(solved)[-1] == Circuit("", (), ("head", "mon"))
-    assert at(up(solved), "Power Head. Screen comes on with it.") > at(up(solved), "Power Receiver.")
+    assert at(up(solved), "Power on the head. The Screen comes on with it.") > at(
+        up(solved), "Power on the receiver."
+    )
 
 
 SOURCE = 'model brick "Pack" { role pack; port out-1, out-2 out cell; supplies 12V..16V; capacity 90Wh }\n'
@@ -222,8 +231,8 @@ def test_a_head_with_two_leads_wakes_with_the_second(tmp_path: Path) -> None:
 
     one, two = at(found, "Plug P1"), at(found, "Plug P2")
     assert one + 1 == two  # nothing is to be seen yet
-    assert "it levels itself" in found[two + 1]
-    assert at(back, "Switch off Head, unplug P2.") < at(back, "Unplug P1 at Head.")
+    assert "it comes to a stop and stays still" in found[two + 1]
+    assert at(back, "unplug P2 at the head.") < at(back, "Unplug P1 at the head.")
     (swap,) = [line for line in back if line.startswith("Pack | ")]
     assert "Head restarts." in swap
 
@@ -240,7 +249,7 @@ def test_a_device_with_a_battery_wakes_what_it_feeds(tmp_path: Path) -> None:
     )
 
     assert Circuit("cam", (), ("cam", "tx")) in circuits(solved)
-    assert at(up(solved), "Switch on Camera. Sender comes on with it.")
+    assert at(up(solved), "Switch on the camera. The sender comes on with it.")
     assert "Sender restarts." in down(solved)[at(down(solved), "Camera | ")]
 
 
@@ -255,15 +264,15 @@ def test_nothing_is_looked_at_before_it_has_power(name: str) -> None:
     for circuit in circuits(solved):
         for unit in circuit.units[1:]:
             title = solved.rig.units[unit].title
-            looks = [line for line in found if f"Look at {title}." in line]
+            looks = [line for line in found if f"Look at {the(title)}." in line]
             assert len(looks) == (solved.rig.units[unit].role != "motor")
             for line in looks:
                 assert found.index(line) > at(found, f"Plug {circuit.leads[0]} from")
-            assert not [line for line in found if line.endswith(f"Power {title}.")]
-    head = at(found, "it levels itself and stays still")
+            assert not [line for line in found if line.endswith(f"Power on {the(title)}.")]
+    head = at(found, "it comes to a stop and stays still")
     plugs = [number for number, line in enumerate(found) if "Plug " in line]
     assert max(plugs) == head - 1
-    assert "Hands off the sticks." in found[head - 1]
+    assert "Hands off." in found[head - 1]
 
 
 @pytest.mark.parametrize("name", SAMPLES)
@@ -277,7 +286,7 @@ def test_power_down_is_power_up_turned_round(name: str) -> None:
     assert plugged == pulled[::-1] != []
     for circuit in circuits(solved):
         for unit in circuit.units[1:]:
-            assert not [line for line in steps if f"off {solved.rig.units[unit].title}" in line]
+            assert not [line for line in steps if f"off {the(solved.rig.units[unit].title)}" in line]
     assert [line.endswith(", last.") for line in steps] == [*(False for _ in steps[1:]), True]
     assert "handset" in steps[-1].lower()
 
@@ -285,15 +294,25 @@ def test_power_down_is_power_up_turned_round(name: str) -> None:
 def test_a_hand_holds_only_what_a_head_carries(tmp_path: Path) -> None:
     """First rig: no camera, nothing on the head. Gorge: a camera hangs on it."""
     assert "hold" not in " ".join(down(sample("first"))).lower()
-    assert at(down(sample("gorge")), "Hold the camera by hand: the head falls limp. Switch off Stabilised head")
-    assert (
-        "Hold the camera before it comes off."
-        in down(sample("gorge"))[at(down(sample("gorge")), "Head pack |")]
-    )
-    lamp = bare(
-        tmp_path, "", 'model lamp "Lamp" { role other }', 'unit lamp is lamp "Lamp" { mounted on head }'
-    )
-    assert at(down(lamp), "Hold its load by hand: the head falls limp.")
+    gorge = " ".join(down(sample("gorge")))
+    aloft = "Bring the head within reach or lock it: it may fall limp."  # under a cable, says `hazard overhead`
+    assert f"{aloft} Any switch off, then unplug P01 at the stabilised head." in gorge
+    assert f"Head pack | {aloft}" in gorge
+    assert "by hand" not in gorge
+    lamp = 'model lamp "Lamp" { role other }'
+    on_head = 'unit lamp is lamp "Lamp" { mounted on head }'
+    assert "Hold its load by hand: the head may fall limp." in " ".join(down(bare(tmp_path, "", lamp, on_head)))
+
+
+def test_no_hand_is_asked_for_at_the_end_of_an_arm(tmp_path: Path) -> None:
+    """A head on an arm, a mast or a vehicle is where no hand may reach; the file does not say how high."""
+    for role in ("mast", "vehicle", "other"):
+        models = f'model arm "Arm" {{ role {role} }}\nmodel lamp "Lamp" {{ role other }}'
+        units = 'unit arm is arm "Arm"\nunit lamp is lamp "Lamp" { mounted on head }'
+        solved = bare(tmp_path, "", models, units, head_unit="{ mounted on arm }")
+        found = " ".join(down(solved))
+        assert "by hand" not in found
+        assert "Bring the head within reach or lock it: it may fall limp." in found
 
 
 @pytest.mark.parametrize("name", SAMPLES)
@@ -301,7 +320,7 @@ def test_a_swap_is_found_by_the_pack(name: str) -> None:
     """A row for each pack and each handset, none for what has no battery; each says all that restarts with it."""
     solved = sample(name)
     found = down(solved)
-    table = [line.split(" | ") for line in found[found.index("SWAPPED | BEFORE POWER RETURNS") + 1 :]]
+    table = [line.split(" | ") for line in found[found.index("WAS OFF | BEFORE YOU POWER IT AGAIN") + 1 :]]
     units = solved.rig.units
     swapped = {unit.title for unit in units.values() if unit.role in ("handset", "pack")}
 
@@ -318,7 +337,7 @@ def test_gorge_head_pack_restarts_receiver_and_bridge() -> None:
 
     assert "Stabilised head, Head receiver, Camera bridge and Zoom motor restart." in row
     assert "Controls as on the power-up card." in row
-    assert "Stand clear, hands off the sticks." in row
+    assert "Stand clear, hands off." in row
 
 
 # ---- volts ---------------------------------------------------------------------------------------------------------
@@ -442,7 +461,7 @@ def test_the_power_pin_of_a_receiver() -> None:
     row = found[at(found, "from Receiver pack, out-1")]
 
     assert row == "power | 5 V rail | P14 | from Receiver pack, out-1"
-    assert "Nothing in: p1, p2, p4, p5." in found
+    assert "Leave empty: p1, p2, p4, p5." in found
     boxes = {
         text.text: box.weight
         for block in group.blocks
@@ -460,7 +479,7 @@ def test_a_receiver_s_serial_line_and_a_head_s_speed() -> None:
     head = lines(device_setup(FACE, WIDE, gorge, gorge.rig.units["head"]))
     other = " ".join(lines(device_setup(FACE, WIDE, mast, mast.rig.units["rx-b"])))
 
-    words = "16-channel serial: 250000 baud, polarity normal, logic 3.3 V, lead up to 2 m."
+    words = "16-channel serial: 250000 baud, polarity normal, logic 3.3 V, lead 2 m at most."
     assert words in receiver
     assert "baud" not in other
     assert sum(line.endswith("REVERSED here. At the ends 50 deg/s.") for line in head) == 2

@@ -108,3 +108,149 @@ def test_rigs_with_regulators_agree_with_nodal_analysis(tmp_path: Path, nodes: l
             volts = [float(volt) for volt in np.linalg.solve(matrix, right)]
         for at in range(len(nodes)):
             assert mine[f"n{at}"][number] == pytest.approx(volts[at], abs=1e-5), (at, case, nodes)
+
+
+# ---- plates for two packs ------------------------------------------------------------------------------------------
+
+PLATES = """model plate "Plate" {{
+  role other
+  port a, b in amp
+  port out, more out amp
+  {how} a, b to out, more
+}}
+model load "Load" {{ role other; port power in amp; takes 1V..60V; draws 1A peak 2A }}
+model lamp "Lamp" {{ role other; port power in amp; takes 1V..60V; draws 10W peak 20W }}
+model hub "Hub" {{ role other; port power in amp; port out, more out amp; passes power to out, more }}
+model pack-t "Pack" {{ role pack; port out-1, out-2 out amp; supplies 18V..25V }}
+"""
+
+
+class Pair(NamedTuple):
+    """Two packs at a plate: lengths in m of the leads from each (over a hub with a load, where `hubs`) and behind it."""
+
+    first: int
+    second: int
+    behind: int
+    hubs: tuple[bool, bool]
+    watts: bool
+
+
+@st.composite
+def pairs(draw: st.DrawFn) -> Pair:
+    """Any two packs at a plate."""
+    metres = st.integers(1, 6)
+    return Pair(
+        draw(metres),
+        draw(metres),
+        draw(metres),
+        (draw(st.booleans()), draw(st.booleans())),
+        draw(st.booleans()),
+    )
+
+
+def rig_of(pair: Pair, how: str) -> str:
+    """A plate, its packs, and a load behind it."""
+    kind = "lamp" if pair.watts else "load"
+    lines = ['rig "Plate" { revision "A" }', 'signal amp "Power" carries power', PLATES.format(how=how)]
+    lines += ['unit plate is plate "Plate"', f'unit end is {kind} "End"']
+    lines.append(
+        f'cable C "C" {{ plate.out to end.power; length {pair.behind}m; jacket 8mm; wire 2.5mm2; rated 99A }}'
+    )
+    for name, port, metres, hub in (
+        ("x", "a", pair.first, pair.hubs[0]),
+        ("y", "b", pair.second, pair.hubs[1]),
+    ):
+        lines.append(f'unit {name} is pack-t "{name}"')
+        giver = f"{name}.out-1"
+        if hub:
+            lines += [f'unit {name}h is hub "{name} hub"', f'unit {name}l is load "{name} load"']
+            lines.append(
+                f'cable H{name} "H" {{ {giver} to {name}h.power; length 1m; jacket 8mm; wire 2.5mm2; rated 99A }}'
+            )
+            lines.append(
+                f'cable L{name} "L" {{ {name}h.more to {name}l.power; length 2m; jacket 8mm; wire 2.5mm2; rated 99A }}'
+            )
+            giver = f"{name}h.out"
+        lines.append(
+            f'cable P{name} "P" {{ {giver} to plate.{port}; length {metres}m; jacket 8mm; wire 2.5mm2; rated 99A }}'
+        )
+    return "\n".join(lines) + "\n"
+
+
+OHMS = 2 * 7.98e-3  # of a metre of 2.5 mm2 there and back: IEC 60228, class 5
+
+
+def by_nodes(pair: Pair, volts: float, *, peak: bool, feeds: tuple[str, ...]) -> dict[str, float]:
+    """Volts of every unit by nodal analysis; `feeds`: the packs that the plate lets through."""
+    names = ["plate", "end"]
+    leads = [("plate", "end", pair.behind)]
+    loads = {"end": (0.0, 20.0 if peak else 10.0) if pair.watts else (2.0 if peak else 1.0, 0.0)}
+    for name, metres, hub in (("x", pair.first, pair.hubs[0]), ("y", pair.second, pair.hubs[1])):
+        if hub:
+            names += [f"{name}h", f"{name}l"]
+            leads += [(name, f"{name}h", 1), (f"{name}h", f"{name}l", 2)]
+            loads[f"{name}l"] = (2.0 if peak else 1.0, 0.0)
+        if name in feeds:
+            leads.append((f"{name}h" if hub else name, "plate", metres))
+    known = dict.fromkeys(names, volts)
+    for _ in range(200):
+        matrix, right = np.zeros((len(names), len(names))), np.zeros(len(names))
+        for first, second, metres in leads:
+            for here, there in ((first, second), (second, first)):
+                if here in names:
+                    at = names.index(here)
+                    matrix[at, at] += 1 / (OHMS * metres)
+                    if there in names:
+                        matrix[at, names.index(there)] -= 1 / (OHMS * metres)
+                    else:
+                        right[at] += volts / (OHMS * metres)
+        for name, (amps, watts) in loads.items():
+            right[names.index(name)] -= amps + watts / known[name]
+        known = dict(zip(names, np.linalg.solve(matrix, right), strict=True))
+    return known
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(pair=pairs())
+def test_joined_packs_agree_with_nodal_analysis(tmp_path: Path, pair: Pair) -> None:
+    """Both packs at the same volts, their leads meeting at the plate: every unit's volts as numpy solves the nodes."""
+    solved, found = checked(tmp_path, rig_of(pair, "joins"))
+    assert solved and solved.power, found
+    for at, case in enumerate(CASES):
+        wanted = by_nodes(pair, 18.0 if case.empty else 25.0, peak=case.peak, feeds=("x", "y"))
+        for (unit, _), use in solved.power.rails.items():
+            if unit in wanted:
+                assert use.volts[at] == pytest.approx(wanted[unit], abs=1e-6), (unit, case)
+        into = sum(solved.power.leads[leg].amps[at] for leg in ("Px", "Py"))
+        assert into == pytest.approx(solved.power.leads["C"].amps[at])
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(pair=pairs())
+def test_packs_by_turns_are_as_bad_as_the_worse_of_them(tmp_path: Path, pair: Pair) -> None:
+    """Each pack alone by nodal analysis: the lowest volts and the largest currents of the two count."""
+    solved, found = checked(tmp_path, rig_of(pair, "either"))
+    assert solved and solved.power, found
+    for at, case in enumerate(CASES):
+        volts = 18.0 if case.empty else 25.0
+        alone = {name: by_nodes(pair, volts, peak=case.peak, feeds=(name,)) for name in ("x", "y")}
+        end = next(use for (unit, _), use in solved.power.rails.items() if unit == "end")
+        assert end.volts[at] == pytest.approx(min(one["end"] for one in alone.values()), abs=1e-6)
+        for name in ("x", "y"):
+            metres = pair.first if name == "x" else pair.second
+            giver = f"{name}h" if pair.hubs[name == "y"] else name
+            amps = (alone[name].get(giver, volts) - alone[name]["plate"]) / (OHMS * metres)
+            assert solved.power.leads[f"P{name}"].amps[at] == pytest.approx(amps, rel=1e-6)
+
+
+def test_two_equal_packs_share_and_take_turns(tmp_path: Path) -> None:
+    """Equal leads: joined packs carry half each; by turns each carries all, and on average half."""
+    pair = Pair(2, 2, 1, (False, False), False)
+    together, _ = checked(tmp_path, rig_of(pair, "joins"))
+    turns, _ = checked(tmp_path, rig_of(pair, "either"))
+    assert together and together.power and turns and turns.power
+
+    assert together.power.leads["Px"].amps == pytest.approx((0.5, 0.5, 1.0, 1.0))
+    assert turns.power.leads["Px"].amps == pytest.approx((1.0, 1.0, 2.0, 2.0))
+    assert turns.power.sources["x"].alone == pytest.approx(2 * turns.power.sources["x"].watts)
+    assert len(turns.power.ways) == 2

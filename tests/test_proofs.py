@@ -16,11 +16,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from rigcard.diagnostics import Diagnostics
+from rigcard.diagnostics import Diagnostic, Diagnostics
 from rigcard.documents.diagram.wiring import signal_graph
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Travel
+from rigcard.solve.auto import search
 from rigcard.solve.joint import joint_tables
 from rigcard.solve.levels import read
 from rigcard.solve.power_up import power_up
@@ -102,15 +103,137 @@ def test_a_band_out_of_reach_is_named_by_its_edges(tmp_path: Path, low: str, sho
 
 
 def test_the_expectation_that_is_proposed_is_enough(tmp_path: Path) -> None:
-    """With nothing to aim for an `expect` is proposed; with a state put into it, it is one that can be met."""
+    """With nothing to aim for an `expect` is proposed; typed as it stands it is one that can be met."""
     channels = f"channel 1 record from two {AUTO}"
     proposed = re.fullmatch(
-        r"write `(expect .* gives) UNIT\.STATE`, or state the values",
+        r"write `(expect .*)`, or state the values in place of `auto`",
         only(compiled(tmp_path, channels=channels)[1], "RC401").hint,
     )
     assert proposed
 
-    assert solved_rig(tmp_path, channels=channels, more=f"{proposed[1]} dev.standby")
+    assert solved_rig(tmp_path, channels=channels, more=proposed[1])
+
+
+def test_the_aim_that_is_proposed_where_nothing_listens_is_enough(tmp_path: Path) -> None:
+    """No state could be expected of a channel without a lead."""
+    channels = "channel 1 record from two failsafe hold; channel 5 spare from a"
+    _, found = compiled(tmp_path, channels=f"{channels} {AUTO}")
+    proposed = re.match(r"write `(aims .*?)`", only(found, "RC401").hint)
+    assert proposed
+
+    assert solved_rig(tmp_path, channels=f"{channels} {proposed[1]} {AUTO}")
+
+
+def test_a_rate_that_nothing_is_wished_of(tmp_path: Path) -> None:
+    """A mix `at auto` whose source no `expect` names; each of the two remedies, typed as it stands, is enough."""
+    parts = {**MIXED, "channels": MIXED["channels"].replace("50%", "auto")}
+    wish = "expect hs.a.toward gives dev.a-plus\nexpect hs.a.middle gives dev.none"
+    said = only(compiled(tmp_path, **parts, more=wish)[1], "RC401")
+    assert "mix `half` into `keys` is `at auto`" in said.message
+    proposed = re.fullmatch(r"write `(expect .*)`, or state the rate, for example `(at .*)`", said.hint)
+    assert proposed
+
+    assert solved_rig(tmp_path, **parts, more=f"{wish}\n{proposed[1]}")
+    parts["channels"] = parts["channels"].replace("at auto", proposed[2])
+    assert solved_rig(tmp_path, **parts, more=wish)
+
+
+SWAPPED = """channel 1 record from two travel auto subtrim auto reverse auto failsafe hold
+  channel 2 iris from fader failsafe hold"""
+TWO_LEADS = 'cable W1 "Leads" {{ rx.{first} to dev.one; rx.{second} to dev.two; length 1m; jacket 3mm }}'
+RECORD_AND_IRIS = (
+    'input trigger on one "Record" { standby -50%..-20% rest; run -150%..-90% }\n'
+    '  input iris on two "Iris" { sweeps closed to open }'
+)
+RECORD_WISHES = "expect hs.two.away gives dev.standby\nexpect hs.two.toward gives dev.run"
+
+
+def test_plugs_exchanged_are_told_and_mended(tmp_path: Path) -> None:
+    """The cause is the plug, not a wish that is missing; what is to be written is enough."""
+    parts = {"channels": SWAPPED, "inputs": RECORD_AND_IRIS, "more": RECORD_WISHES}
+    said = only(compiled(tmp_path, **parts, cables=TWO_LEADS.format(first="p2", second="p1"))[1], "RC401")
+    assert "`trigger` of `dev`, which hears channel `iris` on rx.p2, not `record`" in said.message
+    legs = re.findall(r"`(rx\.p\d to dev\.\w+)`", said.hint)
+    assert len(legs) == 2
+
+    cable = f'cable W1 "Leads" {{ {"; ".join(legs)}; length 1m; jacket 3mm }}'
+    assert solved_rig(tmp_path, **parts, cables=cable)
+
+
+def test_an_input_that_follows_another_channel_is_told_and_mended(tmp_path: Path) -> None:
+    """The same on a serial line, where the listener says what it follows."""
+    inputs = RECORD_AND_IRIS.replace("on one", "on bus").replace("on two", "on bus")
+    parts = {"channels": SWAPPED, "inputs": inputs, "more": RECORD_WISHES}
+    cables = 'cable W1 "Line" { rx.bus to dev.bus; length 1m; jacket 3mm }'
+    _, found = compiled(
+        tmp_path, **parts, cables=cables, unit="input trigger from iris; input iris from record"
+    )
+    proposed = re.fullmatch(
+        r"write `(input trigger from record)` in the block of `dev`", only(found, "RC401").hint
+    )
+    assert proposed
+
+    assert solved_rig(tmp_path, **parts, cables=cables, unit=f"{proposed[1]}; input iris from iris")
+
+
+@pytest.mark.parametrize("control", ["b", "fader"])
+def test_a_channel_from_another_control_is_told_and_mended(tmp_path: Path, control: str) -> None:
+    """The `expect`s name a control that moves no channel; the channel has the wrong one."""
+    parts = {"inputs": RECORD_AND_IRIS, "more": RECORD_WISHES}
+    channel = f"channel 1 record from {control} {AUTO}; channel 2 iris from across failsafe hold"
+    cables = TWO_LEADS.format(first="p1", second="p2")
+    said = only(compiled(tmp_path, **parts, cables=cables, channels=channel)[1], "RC401")
+    assert f"channel `record` is moved by `{control}`" in said.message
+    proposed = re.match(r"write `(from two)` on channel `record`", said.hint)
+    assert proposed
+
+    mended = channel.replace(f"from {control}", proposed[1])
+    assert solved_rig(tmp_path, **parts, cables=cables, channels=mended)
+
+
+def test_a_control_that_only_switches_a_mix_is_told(tmp_path: Path) -> None:
+    """A state wished of a `while` control, which moves nothing by itself; `from` it the channel solves."""
+    parts = {**MIXED, "more": "expect hs.c.away gives dev.a-minus\nexpect hs.c.toward gives dev.a-plus"}
+    channels = f"""channel 2 keys from two {AUTO}
+  channel 3 half from b failsafe 0%
+  mix half into keys at 50% while c middle"""
+    said = only(compiled(tmp_path, **{**parts, "channels": channels})[1], "RC402")
+    assert "`c` only switches a mix into it" in said.message
+    proposed = re.match(r"write `(from c)` on channel `keys`", said.hint)
+    assert proposed
+
+    mended = channels.replace("from two", proposed[1])
+    solved, _ = compiled(tmp_path, **{**parts, "channels": mended})
+    assert solved is not None
+
+
+def test_an_expectation_that_nothing_could_give(tmp_path: Path) -> None:
+    """The unit that is named hears nobody: neither a wish that is missing nor a plug is to blame."""
+    more = f'unit dev2 is box "Other" {{ unused trigger }}\n{RECORD_WISHES.replace("dev.", "dev2.")}'
+    _, found = compiled(tmp_path, channels=f"channel 1 record from two {AUTO}", more=more)
+
+    assert "no input that hears `hs` gives that" in only(found, "RC401").message
+
+
+def test_a_search_behind_auto_that_was_given_up_is_not_called_exact(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With less work allowed than the search needs a warning says so, and nothing is called the only best; the
+    remedy, typed as it stands, leaves little enough."""
+    parts = {"more": "expect hs.two.toward gives dev.run\nexpect hs.two.away gives dev.standby"}
+    channel = f"channel 1 record from two {AUTO}"
+    monkeypatch.setattr("rigcard.solve.auto.MOST_WORK", 150)
+    search.cache_clear()
+    solved, found = compiled(tmp_path, channels=channel, **parts)
+    said = only(found, "RC481")
+    proposed = re.match(r"write `(subtrim -?\d+)` on channel `record`", said.hint)
+    assert solved is not None and proposed
+    solution = solved.results["hs", "record"].solution
+    assert solution is not None and not solution.unique
+
+    _, after = compiled(tmp_path, channels=channel.replace("subtrim auto", proposed[1]), **parts)
+    search.cache_clear()
+    assert after == []
 
 
 def test_the_nearest_level_that_nothing_hears(tmp_path: Path) -> None:
@@ -749,6 +872,94 @@ def test_a_failsafe_of_no_pulses_is_judged_by_what_the_model_declares(
     )
 
     assert code in ids(found)
+
+
+TURNING = 'input pan on one "Pan" { sweeps left to right rest 0% dead-band 2% full 60deg/s }'
+
+
+@pytest.mark.parametrize(
+    ("failsafe", "inputs", "after", "code"),
+    [
+        ("failsafe hold", TURNING, "failsafe after 800ms", "RC482"),
+        ("failsafe 20%", TURNING, "failsafe after 800ms", "RC482"),
+        ("failsafe none", TURNING, "failsafe after 800ms", "RC482"),
+        ("", TURNING, "failsafe after 800ms", "RC482"),
+        ("failsafe 0%", TURNING, "", "RC482"),
+        ("failsafe 0%", TURNING.replace(" full 60deg/s", ""), "failsafe after 800ms", "RC482"),
+        ("failsafe 0%", TURNING, "failsafe after 800ms", ""),
+        ("failsafe hold", TURNING.replace("{", "critical {", 1), "failsafe after 800ms", "RC431"),
+        ("failsafe none", TURNING.replace("{", "critical {", 1), "failsafe after 800ms", "RC431"),
+    ],
+)
+def test_what_is_kept_clear_is_enough_for_the_whole_loss(
+    tmp_path: Path, failsafe: str, inputs: str, after: str, code: str
+) -> None:
+    """An axis that holds its speed, gets another one, or stops nobody knows when, is not clear after 60 deg; the
+    remedy, typed as it stands, proves it (common practice, no source)."""
+
+    def judged(channels: str, inputs: str, receiver: str) -> list[Diagnostic]:
+        text = rig_text(inputs=inputs, channels=channels, unit="input pan from pan clear 60deg")
+        opening = 'model rec "Receiver" { role receiver;'
+        return checked(tmp_path, text.replace(opening, f"{opening} {receiver};" if receiver else opening))[1]
+
+    found = judged(f"channel 1 pan from across {failsafe}", inputs, after)
+    errors = [said for said in found if said.code.severity.value == "error"]
+    assert [said.code.id for said in errors] == ([code] if code else [])
+    if code:
+        typed = re.search(r"write `(.*?)`", errors[0].hint)
+        assert typed
+        if typed[1].startswith("failsafe after"):
+            after = typed[1]
+        elif typed[1].startswith("full"):
+            inputs = inputs.replace(" }", f" {typed[1]} }}")
+        else:
+            failsafe = typed[1]
+        left = judged(f"channel 1 pan from across {failsafe}", inputs, after)
+        assert not [said for said in left if said.code.severity.value == "error"]
+
+
+@pytest.mark.parametrize(
+    ("inputs", "failsafe", "code"),
+    [
+        (TURNING, "failsafe 50%", "RC434"),  # it turns on, slowly
+        (TURNING.replace(" dead-band 2%", ""), "failsafe 0.5%", "RC434"),  # next to its rest, and it turns
+        (TURNING.replace(" dead-band 2%", ""), "failsafe 0%", ""),
+        (TURNING, "failsafe 1.5%", ""),  # within the dead band
+        (TURNING, "", "RC480"),
+        (RECORD.replace("trigger", "pan"), "", "RC480"),
+        ('input pan on one "Pan" { off -150%..-60% rest; on -50%..150% }', "failsafe 0%", "RC434"),
+    ],
+)
+def test_the_remedy_of_a_failsafe_off_rest_brings_it_to_rest(
+    tmp_path: Path, inputs: str, failsafe: str, code: str
+) -> None:
+    """A failsafe beside the rest of an axis or a key, or none at all; with the remedy nothing is left to say of it."""
+    channel = "channel 1 pan from across {}" if inputs.startswith(TURNING[:40]) else "channel 1 pan from two {}"
+    _, found = compiled(tmp_path, inputs=inputs, channels=channel.format(failsafe))
+    told = [said for said in found if said.code.id in ("RC434", "RC480", "RC431")]
+    assert [said.code.id for said in told] == ([code] if code else [])
+    if code:
+        typed = re.search(r"`(failsafe .*?)`", told[0].hint)
+        assert typed
+        _, left = compiled(tmp_path, inputs=inputs, channels=channel.format(typed[1]))
+        assert not {"RC434", "RC480", "RC431", "RC432"} & set(ids(left))
+
+
+@pytest.mark.parametrize(("control", "told"), [("fader", True), ("along", False)])
+def test_what_is_mixed_in_moves_it_when_the_link_returns(tmp_path: Path, control: str, told: bool) -> None:
+    """A lever that stays put, mixed into an axis whose own stick springs back (common practice, no source)."""
+    _, found = compiled(
+        tmp_path,
+        inputs=PAN,
+        handset='stick along "Along" toward to away springs',
+        channels=f"""channel 1 pan from across failsafe 0%
+  channel 3 half from {control} failsafe 0%
+  mix half into pan at 50%""",
+    )
+    said = [each.message for each in found if each.code.id == "RC436"]
+
+    assert len(said) == told
+    assert all("follows `fader`, which is mixed into `pan`" in each for each in said)
 
 
 @pytest.mark.parametrize("failsafe", ["hold", "100%"])
@@ -1616,9 +1827,9 @@ def test_what_dies_with_a_pin(sample: Path) -> None:
     graph = nx.DiGraph([(edge.tail, edge.head) for edge in drawn.edges])
     fed: dict[str, set[str]] = {}
     for feed in solved.links.feeds:
-        source = feed.wire.source
+        source = feed.pin
         fed.setdefault(f"pin:{source.unit}.{source.port}", set()).add(f"input:{feed.unit}.{feed.input.name}")
-    orders = {f"pin:{order.wire.source.unit}.{order.wire.source.port}" for order in solved.links.command_links}
+    orders = {f"pin:{order.port.unit}.{order.port.port}" for order in solved.links.command_links}
     pins = {node.id for node in drawn.nodes if node.kind == "pin"} - orders  # ports that commands leave by
 
     assert pins == fed.keys()

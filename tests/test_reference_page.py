@@ -59,11 +59,11 @@ FENCED = [
 
 USES = "".join(f'use "stock/{name}.rig"\n' for name in ("radio", "heads", "camera", "packs"))
 BLOCKS = {  # a rig in which each block can take other lines
-    "rig": ('rig "Host"', ['revision "A"', 'crew operator "Head operator"']),
+    "rig": ('rig "Host"', ['revision "C"', 'crew operator "Head operator"']),
     "unit handset": (
         'unit hs is handset-12 "Handset"',
         [
-            'memory 1 "PAGE A"',
+            'memory 1 "PAGE"',
             "channel 1 mode from top-rocker travel 90% / 90% failsafe -90%",
             "channel 2 zoom from left-slider failsafe hold",
             "channel 3 tools from front-toggle travel 60% / 60% failsafe -60%",
@@ -78,7 +78,7 @@ BLOCKS = {  # a rig in which each block can take other lines
             "mix zoom into pace at 0% / -35%",
         ],
     ),
-    "unit receiver": ('unit rx is receiver-8 "Receiver"', ["bound to hs"]),
+    "unit receiver": ('unit rx is receiver-8 "Receiver"', ["bound to hs", "mounted on head"]),
     "unit head": (
         'unit head is head-3 "Head"',
         [
@@ -97,7 +97,7 @@ BLOCKS = {  # a rig in which each block can take other lines
         ["mounted on head", 'set socket "Orders"'] + [f'set soft-{key} "Job {key}"' for key in range(1, 6)],
     ),
     "unit lens": ('unit lens is zoom-4 "Lens"', ["mounted on cam"]),
-    "unit pack": ('unit pack is pack-300 "Pack"', []),
+    "unit pack": ('unit pack is pack-300 "Pack"', ["mounted on head"]),
     "cable": (
         'cable S01 "Bridge loom"',
         [
@@ -107,23 +107,25 @@ BLOCKS = {  # a rig in which each block can take other lines
             "length 300mm",
             "jacket 5mm",
             "wire AWG26",
+            "mass 20g",
+            "rides head",
         ],
     ),
 }
 JOINED = """
-cable S02 "Receiver to head" { rx.bus to head.remote; length 600mm; jacket 5mm; wire AWG26 }
-cable S03 "Bridge to camera" { bridge.camera to cam.control; length 400mm; jacket 5mm }
-cable P01 "Head power" { pack.out-1 to head.power; length 800mm; jacket 8mm; wire 2.5mm2 }
+cable S02 "Receiver to head" { rx.bus to head.remote; length 600mm; jacket 5mm; wire AWG26; mass 30g; rides head }
+cable S03 "Bridge to camera" { bridge.camera to cam.control; length 400mm; jacket 5mm; mass 40g; rides head }
+cable P01 "Head" { pack.out-1 to head.power; length 800mm; jacket 8mm; wire 2.5mm2; rated 30A; mass 150g; rides head }
 unit cam-pack is pack-98 "Camera pack" { mounted on head }
-cable P02 "Camera power" { cam-pack.out-1 to cam.power; length 300mm; jacket 6mm; wire 1mm2 }
+cable P02 "Camera" { cam-pack.out-1 to cam.power; length 300mm; jacket 6mm; wire 1mm2; rated 15A; mass 80g; rides cam }
 harmless hs.front-toggle.toward with hs.right-rocker.away
 harmless hs.front-toggle.toward with hs.right-rocker.toward
 """
 SMALL = """
-unit hs is {handset} "Handset" {{ memory 1 "PAGE A"; channel 1 pan from right-across failsafe 0% }}
+unit hs is {handset} "Handset" {{ memory 1 "PAGE"; channel 1 pan from right-across failsafe 0% }}
 unit rx is {receiver} "Receiver" {{ bound to hs }}
 unit head is head-2 "Head" {{ input pan from pan; unused tilt, lock; set line-type "16-channel serial" }}
-cable S1 "Lead" {{ rx.bus to head.remote; length 1m; jacket 5mm }}
+cable S1 "Lead" {{ rx.bus to head.remote; length 1m; jacket 5mm; moving }}
 """
 STOCK = {"handset": "handset-12", "receiver": "receiver-8"}  # the roles that every rig has
 SHEET = ["page a4", "grid 2 x 4", "cell 99.1mm x 67.7mm"]
@@ -298,7 +300,10 @@ def shown() -> Shown:
     found = Shown(set(), set(), {})
     for fenced in FENCED:
         kind, code, host = split(fenced)
-        if kind == "rig-wrong" and code != "RC509":  # well written, but it names a file that is not there
+        if kind == "rig-wrong" and code not in (
+            "RC509",
+            "RC220",
+        ):  # well written: a file that is not there, a question
             continue
         text, start = hosted(host, fenced.text)
         _collect(grammar().parse(text), start, start + len(fenced.text), found)

@@ -68,10 +68,17 @@ def written(folder: Path, **parts: str) -> Path:
         ("standby", "state", "standby", 1),
         ("run", "does", ["cam.run"], 1),
         ("cam.run", "does", ["cam.run"], 1),
+        ("hs.front-toggle.away", "position", "away", 1),
+        ("hs.right-across.right", "position", "right", 1),
+        ("hs.right-across.centre", "position", "centre", 1),
+        ("head.pan.right", "state", "right", 1),
+        ("head.parked", "state", "parked", 1),
+        ("head.mode.parked", "state", "parked", 1),
+        ("cam.iris.open", "does", ["cam.iris"], 1),
     ],
 )
 def test_paths_through_a_name(tmp_path: Path, name: str, field: str, value: object, count: int) -> None:
-    """A control, channel, pin, lead, input, state and command each lead to their paths and to no other."""
+    """A control, channel, pin, lead, input, state, command and what an `expect` names each lead to their paths."""
     found = records(GORGE, name, at=tmp_path)
 
     assert [record[field] for record in found] == [value] * count
@@ -178,19 +185,29 @@ def test_margin_of_show_and_of_the_papers_with_trims(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
 def test_without_a_name_the_smallest_margin_comes_first(tmp_path: Path, sample: Path) -> None:
-    """Every path that ends in a band, in order of its margin, and no other."""
+    """Every path: those that end in a band in order of their margins, then all others, sweeps among them."""
     found = records(sample, at=tmp_path)
-    margins = [record["margin_percent"] for record in found]
-    banded = sum(
-        reading["margin_percent"] is not None
+    margins = [record.get("margin_percent") for record in found]
+    readings = [
+        reading
         for channel in papers(sample, tmp_path)["channels"]
         for row in channel["positions"]
-        for reading in row["readings"]
-    )
+        for reading in row["readings"] or [{"margin_percent": None}]
+    ]
+    banded = [reading["margin_percent"] for reading in readings if reading["margin_percent"] is not None]
 
-    assert None not in margins
-    assert margins == sorted(margins)
-    assert len(found) == banded > 1
+    assert len(found) == len(readings) > len(banded) > 1
+    assert margins[: len(banded)] == sorted(margins[: len(banded)])
+    assert set(margins[len(banded) :]) == {None}
+
+
+def test_every_claim_of_a_sample_leads_to_its_paths(tmp_path: Path) -> None:
+    """Both sides of each `expect`, typed as they stand in the file; one path joins them."""
+    claims = re.findall(r"^expect (\S+)\s+gives (\S+)", GORGE.read_text("utf-8"), re.MULTILINE)
+    for left, right in claims:
+        here, there = records(GORGE, left, at=tmp_path), records(GORGE, right, at=tmp_path)
+        assert any(path in there for path in here), (left, right)
+    assert len(claims) > 5
 
 
 @pytest.mark.parametrize(
@@ -215,13 +232,29 @@ def test_a_name_like_no_other_is_told(tmp_path: Path) -> None:
     assert "name a control, channel, pin, cable, input or command" in run.err
 
 
-def test_a_rig_with_errors_shows_them_and_no_paths(tmp_path: Path) -> None:
-    """What could not be proven is not shown as if it were: exit 1, nothing on standard output."""
-    path = written(tmp_path, channels=RECIPE, more="expect hs.two.away gives dev.run")
-    run = rigcard("show", path, "record", at=tmp_path)
+def test_a_claim_that_fails_does_not_hide_the_paths(tmp_path: Path) -> None:
+    """What one looks for then is the value: the same paths as without the claim, then the error, exit 1."""
+    right = written(tmp_path, channels=RECIPE)
+    paths = {
+        options: rigcard("show", right, *options, at=tmp_path).out for options in (("record",), ("--json",))
+    }
+    wrong = written(tmp_path, channels=RECIPE, more="expect hs.two.away gives dev.run")
+    for options, shown in paths.items():
+        run = rigcard("show", wrong, *options, at=tmp_path)
+
+        assert (run.code, run.out) == (FAULTS, shown)
+        assert shown and "RC411" in run.err
+    unknown = rigcard("show", wrong, "hs.tow.away", at=tmp_path)
+    assert unknown.code == UNUSABLE
+    assert "`hs.two.away`" in unknown.err and "RC411" in unknown.err
+
+
+def test_an_error_before_the_values_shows_no_paths(tmp_path: Path) -> None:
+    """Without values there is nothing to show: exit 1, nothing on standard output."""
+    run = rigcard("show", written(tmp_path, channels=RECIPE.replace("from two", "from tow")), at=tmp_path)
 
     assert (run.code, run.out) == (FAULTS, "")
-    assert "RC411" in run.err
+    assert "RC201" in run.err
 
 
 @pytest.mark.parametrize("name", ["S04", "bridge.camera", "cam.control"])

@@ -88,6 +88,25 @@ def test_a_stick_within_the_dead_band_stands_still(tmp_path: Path, play: int, de
     assert ids(checked(tmp_path, drifting(play, dead))[1]) == []
 
 
+def test_play_of_what_is_mixed_in_drifts_too(tmp_path: Path) -> None:
+    """2 % of play of each of two sticks, the second mixed in by half, are 3 %: a dead band of 2 % leaves 1 % of 60
+    deg/s; arithmetic."""
+    mixed = "channel 2 half from along failsafe 0%\n  mix half into pan at 50%"
+    solved, found = checked(
+        tmp_path,
+        rig_text(
+            handset='stick along "Along" toward to away springs within 2%',
+            inputs=PAN.format(dead=2),
+            channels=f"{STICK.format(failsafe='0%')}\n  {mixed}",
+        ).replace("left to right springs\n", "left to right springs within 2%\n"),
+    )
+    assert solved is not None, found
+    said = [each.message for each in found if each.code.id == "RC437"]
+
+    assert len(said) == 1
+    assert "hear 3 % beside its rest" in said[0]
+
+
 @pytest.mark.parametrize("turn", ["", "reversed"])
 def test_a_trim_knocked_drifts_too(tmp_path: Path, turn: str) -> None:
     """F17 with a trim's throw of 10 % instead of the stick's play: 8 % of 60 deg/s, to either side; arithmetic."""

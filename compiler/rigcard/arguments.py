@@ -112,13 +112,16 @@ def parser_of_commands() -> argparse.ArgumentParser:
     _strictness(check)
     check.set_defaults(command="check")
 
-    show = commands.add_parser("show", help="the paths through one name, with every value on the way")
+    show = commands.add_parser(
+        "show", help="the paths through one name, with every value on the way; where a claim fails, too"
+    )
     show.add_argument("file", metavar="FILE", help="a rig file")
     show.add_argument(
         "name",
         metavar="NAME",
         nargs="?",
-        help="a control, channel, pin, cable, input, state, command or unit; without it: all, smallest margin first",
+        help="a control, channel, pin, cable, input, state, command or unit, or either side of an expect, such as "
+        "hs.lock.away or cam.run; without it: all, smallest margin first",
     )
     _stock(show)
     show.add_argument("--json", action="store_true", help="write JSON")

@@ -283,33 +283,31 @@ def _users(files: Sequence[str], stock: Sequence[str]) -> list[str]:
 
 
 def _show(options: argparse.Namespace) -> int:
-    from rigcard.exports.paths import all_paths, as_records, as_table, by_margin, known_names
+    from rigcard.exports.paths import all_paths, as_records, as_table, by_margin, known_names, paths_of
     from rigcard.pipeline import check_rig
     from rigcard.reporting.suggest import did_you_mean
 
     diagnostics = Diagnostics()
-    solved = check_rig(options.file, diagnostics, _cache(), options.stock).solved
+    values = check_rig(options.file, diagnostics, _cache(), options.stock).values
     reporter = _Reporter("text", 1)
-    reporter.end(diagnostics, "", None)
-    if solved is None:
+    if values is None:
+        reporter.end(diagnostics, "", None)
         return reporter.close()
-    paths = all_paths(solved)
-    named = [path for path in paths if options.name in path.names(solved)]
-    chosen = named if options.name else by_margin(solved, paths)
-    if not chosen and not options.name:
+    chosen = paths_of(values, options.name) if options.name else by_margin(values, all_paths(values))
+    if chosen:
+        print(as_records(values, chosen) if options.json else as_table(values, chosen), flush=True)
+    reporter.end(diagnostics, "", None)
+    if chosen:
+        return reporter.close()
+    if not options.name:
+        return _usage("no handset of this rig has a channel", "write `channel 1 record from two` in its unit")
+    known = known_names(values)
+    if options.name in known:
         return _usage(
-            "no path ends in a decision band", "name a control, channel, pin, cable, input or command"
+            f"no channel's level goes through `{options.name}`", "look for it in wiring.pdf or the kit list"
         )
-    if not chosen:
-        known = known_names(solved)
-        if options.name in known:
-            return _usage(
-                f"no channel's level goes through `{options.name}`", "look for it in wiring.pdf or the kit list"
-            )
-        hint = did_you_mean(options.name, known, "name a control, channel, pin, cable, input or command")
-        return _usage(f"there is nothing named `{options.name}`", hint)
-    print(as_records(solved, chosen) if options.json else as_table(solved, chosen))
-    return reporter.close()
+    hint = did_you_mean(options.name, known, "name a control, channel, pin, cable, input or command")
+    return _usage(f"there is nothing named `{options.name}`", hint)
 
 
 def _new(options: argparse.Namespace) -> int:

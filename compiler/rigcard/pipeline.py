@@ -20,10 +20,14 @@ if TYPE_CHECKING:
 
 
 class Checked(NamedTuple):
-    """A program and what became of it; `solved` is None if an error stopped it."""
+    """A program and what became of it; `solved` is None if an error stopped it.
+
+    `values` has what was computed also where a claim over it failed: to be looked at, never to be printed.
+    """
 
     program: Program | None
     solved: Solved | None
+    values: Solved | None = None
 
 
 def check_rig(
@@ -52,8 +56,8 @@ def check_rig(
     check(rig, links, diagnostics)
     if diagnostics.failed():
         return Checked(program, None)
-    solved = solve(rig, links, diagnostics)
-    return Checked(program, None if diagnostics.failed() else solved)
+    values = solve(rig, links, diagnostics)
+    return Checked(program, None if diagnostics.failed() else values, values)
 
 
 class Prepared(NamedTuple):
@@ -71,7 +75,7 @@ def prepare(
     stock: Sequence[str] = (),
 ) -> Prepared | None:
     """Everything that can refuse the papers: the rig, its words in the typeface, cards and labels in their places."""
-    program, solved = check_rig(path, diagnostics, cache, stock)
+    program, solved, _ = check_rig(path, diagnostics, cache, stock)
     if program is None or solved is None:
         return None
     from rigcard.documents.base.quoted_text import check_words  # what draws is imported only for a sound rig

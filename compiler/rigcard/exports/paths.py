@@ -7,7 +7,7 @@ import unicodedata
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from rigcard.documents.cards.parts import effect
+from rigcard.resolve.links import Route, obeying
 from rigcard.solve.bearing import scaled_turns
 from rigcard.solve.levels import hearing, trim_throw
 from rigcard.solve.solved import ChannelResult, Reading, Row, Solved, base_of
@@ -38,23 +38,37 @@ class Path(NamedTuple):
     reading: Reading | None
 
     def names(self, solved: Solved) -> set[str]:
-        """Every name that this path goes through."""
+        """Every name that this path goes through, among them both sides of an `expect` that is about it."""
         sheet = self.sheet
         found = {sheet.handset, sheet.name, self.row.control, f"{sheet.handset}.{self.row.control}"}
         found |= {f"{sheet.handset}.{control}" for control, _ in self.row.conditions}
+        found.add(f"{sheet.handset}.{self.row.control}.{self.row.position.name}")
         if self.reading:
             feed = self.reading.feed
-            source, sink = feed.wire.source, feed.wire.sink
-            found |= {source.unit, source.port, f"{source.unit}.{source.port}"}
-            found |= {sink.unit, sink.port, f"{sink.unit}.{sink.port}", feed.wire.leg.id, feed.wire.cable.name}
-            found |= {feed.input.name, f"{feed.unit}.{feed.input.name}", self.reading.state}
+            found |= _named_along(feed.route)
+            found |= {feed.input.name, f"{feed.unit}.{feed.input.name}"}
+            if state := self.reading.state:
+                found |= {state, f"{feed.unit}.{state}", f"{feed.unit}.{feed.input.name}.{state}"}
             for done in self.reading.effects:
                 found |= {done.unit, done.command, f"{done.unit}.{done.command}"}
+                found.add(f"{done.unit}.{done.command}.{self.reading.state}")
             if self.reading.effects:
-                for order in solved.links.command_links_from(feed.unit):
-                    found |= {order.wire.leg.id, order.wire.cable.name}
-                    found |= {f"{end.unit}.{end.port}" for end in (order.wire.source, order.wire.sink)}
-        return found - {""}
+                for order in obeying(solved.rig, solved.links, feed):
+                    found |= _named_along(order.route)
+        return found
+
+
+def _named_along(route: Route) -> set[str]:
+    """The names of all leads and ports on a route."""
+    found = {name for wire in route for name in (wire.leg.id, wire.cable.name)}
+    for end in (end for wire in route for end in (wire.source, wire.sink)):
+        found |= {end.unit, end.port, f"{end.unit}.{end.port}"}
+    return found
+
+
+def legs_of(route: Route) -> list[str]:
+    """The leads of a route by their ids, from the receiver on."""
+    return [wire.leg.id for wire in route]
 
 
 def all_paths(solved: Solved) -> list[Path]:
@@ -70,9 +84,22 @@ def all_paths(solved: Solved) -> list[Path]:
 
 
 def by_margin(solved: Solved, paths: list[Path]) -> list[Path]:
-    """The paths that end in a band, the smallest margin first, a trim's throw taken off."""
-    found = [path for path in paths if path.reading and path.reading.band]
-    return sorted(found, key=lambda path: _left(solved, path.reading) or Fraction(0))
+    """The smallest margin first, a trim's throw taken off; then the paths that end in no band."""
+    margins = {id(path): _left(solved, path.reading) for path in paths}
+    banded = [path for path in paths if margins[id(path)] is not None]
+    rest = [path for path in paths if margins[id(path)] is None]
+    return [*sorted(banded, key=lambda path: margins[id(path)] or Fraction(0)), *rest]
+
+
+def paths_of(solved: Solved, name: str) -> list[Path]:
+    """The paths through a name; of a stick at its centre, which is no line of its own, what the channel does then."""
+    found = [path for path in all_paths(solved) if name in path.names(solved)]
+    if found:
+        return found
+    resting = [
+        Path(sheet, sheet.rest, reading) for sheet in solved.results.values() for reading in sheet.rest.readings
+    ]
+    return [path for path in resting if name in path.names(solved)]
 
 
 def _left(solved: Solved, reading: Reading | None) -> Fraction | None:
@@ -170,23 +197,30 @@ def cells(solved: Solved, path: Path) -> tuple[str, ...]:
     )
     if reading is None:
         return (*start, "", "", "", "", "", "", "")
-    wire = reading.feed.wire
+    feed = reading.feed
     left = _left(solved, reading)
     return (
         *start,
-        f"{wire.source.unit}.{wire.source.port}",
-        wire.leg.id,
-        f"{reading.feed.unit}.{reading.feed.input.name}",
+        f"{feed.pin.unit}.{feed.pin.port}",
+        ", ".join(legs_of(feed.route)),
+        f"{feed.unit}.{feed.input.name}",
         signed_percent(reading.heard),
         _state(reading),
         _margin(reading, left),
-        effect(solved, reading) if reading.effects else "",
+        _does(reading),
     )
 
 
 def _meanwhile(row: Row) -> str:
     """Where other controls stand meanwhile: `, speed toward`."""
     return "".join(f", {control} {position.name}" for control, position in row.conditions)
+
+
+def _does(reading: Reading) -> str:
+    """The commands that follow, by the names of the file: `run`, `key-a: ISO up`, `iris open`."""
+    between = " " if reading.feed.input.sweep else ": "
+    shown = [f"{done.command}{between}{done.does}" if done.does else done.command for done in reading.effects]
+    return ", ".join(dict.fromkeys(shown))
 
 
 def _state(reading: Reading) -> str:
@@ -223,6 +257,17 @@ def known_names(solved: Solved) -> set[str]:
     for unit in solved.rig.units.values():
         names |= {unit.name, *unit.model.controls, *unit.channels}
         names |= {f"{unit.name}.{port}" for port in unit.model.ports}
+        names |= {f"{unit.name}.{known}" for known in (*unit.model.inputs, *unit.model.commands)}
+        names |= {
+            f"{unit.name}.{owner.name}.{state}"
+            for owner in unit.model.inputs.values()
+            for state in owner.states
+        }
+        names |= {
+            f"{unit.name}.{control.name}.{position.name}"
+            for control in unit.model.controls.values()
+            for position in control.positions
+        }
     for cable in solved.rig.cables.values():
         names |= {cable.name, *(leg.id for leg in cable.legs)}
     return names
@@ -243,11 +288,12 @@ def _record(solved: Solved, path: Path) -> dict[str, Any]:
         "code": row.serial_count,
     }
     if reading:
-        wire, left = reading.feed.wire, _left(solved, reading)
+        feed, left = reading.feed, _left(solved, reading)
         record |= {
-            "pin": f"{wire.source.unit}.{wire.source.port}",
-            "cable": wire.leg.id,
-            "input": f"{reading.feed.unit}.{reading.feed.input.name}",
+            "pin": f"{feed.pin.unit}.{feed.pin.port}",
+            "cable": feed.last.leg.id,
+            "route": legs_of(feed.route),
+            "input": f"{feed.unit}.{feed.input.name}",
             "heard_percent": float(reading.heard),
             "state": reading.state or None,
             "held_by": reading.held or None,

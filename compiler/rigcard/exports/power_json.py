@@ -12,7 +12,7 @@ def power_data(power: Power | None) -> dict[str, Any] | None:
     if power is None:
         return None
     return {
-        "rails": [_rail(use) for use in power.rails.values()],
+        "rails": [_rail(power, use) for use in power.rails.values()],
         "leads": [_lead(use) for use in power.leads.values()],
         "packs": [
             {
@@ -23,6 +23,7 @@ def power_data(power: Power | None) -> dict[str, Any] | None:
                 "cold_hours": round(float(use.cold_hours), 6) if use.cold_hours else None,
                 "day": use.packs,
                 "spares": use.spares,
+                "alone_hours": round(float(use.alone), 6) if use.alone else None,
                 "air": air_class(use.energy).words,
             }
             for use in power.packs
@@ -30,12 +31,13 @@ def power_data(power: Power | None) -> dict[str, Any] | None:
     }
 
 
-def _rail(use: RailUse) -> dict[str, Any]:
+def _rail(power: Power, use: RailUse) -> dict[str, Any]:
     window: Window | None = use.window
     return {
         "unit": use.rail[0],
         "port": use.rail[1],
         "source": use.source[0],
+        "sources": [name for name, _ in power.sources_of(use.rail)],
         "volts_full": round(use.volts[FULL], 6),
         "volts_empty": round(use.volts[EMPTY], 6),
         "takes_low": round(float(window.low), 6) if window else None,

@@ -9,12 +9,13 @@ from rigcard import __version__
 from rigcard.documents.cards.card_set import card_key
 from rigcard.documents.cards.frame import NumberedGroup
 from rigcard.documents.labels.frame import Label, label_code
-from rigcard.exports.paths import turn_of
+from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import Cable, Measurement
+from rigcard.resolve.model import Cable, Measurement, Unit
 from rigcard.resolve.packing import look_alikes
 from rigcard.resolve.payload import Load, handed, load_of
+from rigcard.resolve.radio import all_links
 from rigcard.solve.claims import Proof
 from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
 from rigcard.solve.power.provision import provided
@@ -40,6 +41,17 @@ def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence
         "crew": dict(rig.crew),
         "guard_percent": _number(rig.guard),
         "units": [_unit(solved, name) for name in rig.units],
+        "spare_units": [_spare(unit) for unit in rig.spare_units.values()],
+        "radio_links": [
+            {
+                "title": link.title,
+                "sender": link.sender,
+                "receivers": list(link.receivers),
+                "band": link.band,
+                "channel": link.channel,
+            }
+            for link in all_links(rig)
+        ],
         "channels": [_channel(solved, sheet) for sheet in solved.results.values()],
         "power_up": [
             {
@@ -117,6 +129,9 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "serial": unit.serial,
         "software": unit.software,
         "case": unit.case,
+        "packs": list(unit.packs),
+        "owner": unit.owner,
+        "short": unit.short,
         "mass_kg": _number(unit.model.mass),
         "substitution": unit.swap,
         "payload": _payload(load_of(solved.rig, unit)),
@@ -126,8 +141,33 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "mounted_on": unit.mounted_on,
         "underslung": unit.underslung,
         "settings": {key: value.text for key, value in unit.settings.items()},
+        "reset": {
+            key: known.default
+            for key, value in unit.settings.items()
+            if (known := unit.model.settings[key]).default and known.default != value.text
+        },
+        "ready_after_ms": _number(unit.model.ready_after),
+        "obeys": list(unit.commands),
         "inputs": [_input(feed) for feed in solved.links.feeds if feed.unit == name],
         "unused_inputs": list(unit.unused),
+    }
+
+
+def _spare(unit: Unit) -> dict[str, Any]:
+    """A unit that lies in its case until it takes the place of another."""
+    return {
+        "name": unit.name,
+        "title": unit.title,
+        "model": unit.model.name,
+        "role": unit.role,
+        "spare_for": unit.spare_for,
+        "asset": unit.asset,
+        "serial": unit.serial,
+        "software": unit.software,
+        "case": unit.case,
+        "mass_kg": _number(unit.model.mass),
+        "memory": {"number": unit.memory[0], "name": unit.memory[1]} if unit.memory else None,
+        "bound_to": unit.bound_to,
     }
 
 
@@ -150,8 +190,10 @@ def _input(feed: Feed) -> dict[str, Any]:
         "stop": feed.input.stops,
         "handset": feed.handset,
         "channel": feed.channel,
-        "pin": f"{feed.wire.source.unit}.{feed.wire.source.port}",
-        "cable": feed.wire.leg.id,
+        "pin": f"{feed.pin.unit}.{feed.pin.port}",
+        "cable": feed.last.leg.id,
+        "route": legs_of(feed.route),
+        "sends_by": list(feed.input.sends),
         "reversed": feed.turned,
         "flipped": feed.flipped,
         "learned_percent": _number(feed.zero) if feed.input.learns else None,
@@ -232,7 +274,7 @@ def _reading(solved: Solved, reading: Reading) -> dict[str, Any]:
     return {
         "unit": reading.feed.unit,
         "input": reading.feed.input.name,
-        "cable": reading.feed.wire.leg.id,
+        "cable": reading.feed.last.leg.id,
         "code": reading.code,
         "heard_percent": _number(reading.heard),
         "state": reading.state or None,
@@ -246,7 +288,15 @@ def _reading(solved: Solved, reading: Reading) -> dict[str, Any]:
 
 
 def _commands(effects: Iterable[Effect]) -> list[dict[str, Any]]:
-    return [{"unit": found.unit, "command": found.command, "does": found.does} for found in effects]
+    return [
+        {
+            "unit": found.unit,
+            "command": found.command,
+            "does": found.does,
+            "toggles": list(found.toggles) or None,
+        }
+        for found in effects
+    ]
 
 
 def _combination(solved: Solved, row: JointRow) -> dict[str, Any]:
@@ -264,7 +314,7 @@ def _combination(solved: Solved, row: JointRow) -> dict[str, Any]:
 def _loss(solved: Solved, sheet: ChannelResult, loss: Loss) -> dict[str, Any]:
     """What an input does from the loss of the link to its return, phase after phase."""
     feed = loss.feed
-    delay = solved.rig.units[feed.wire.source.unit].model.loss_after if loss.kind != "hold" else None
+    delay = solved.rig.units[feed.pin.unit].model.loss_after if loss.kind != "hold" else None
     phases = [_phase("hold", delay, None, None, "", ())]
     if loss.reading:
         code, effects = loss.reading.code, loss.reading.effects

@@ -10,6 +10,7 @@ from rigcard.resolve import codes, colours
 from rigcard.resolve.measures import length_mm, mass_kg
 from rigcard.resolve.mechanics import Build, Case, Connector, Independent, Inventory, Pin, Route
 from rigcard.resolve.model import Signal, Unit
+from rigcard.resolve.ports import pin_meanings, pin_name
 from rigcard.resolve.power import amperes
 from rigcard.resolve.scope import Block, lookup, once, show, whole
 from rigcard.source import Span
@@ -51,6 +52,7 @@ def _connectors(block: Block, diagnostics: Diagnostics) -> dict[str, Connector]:
             ),
             sealed=None if seal is None else seal.word.text == "sealed",
             rated=amperes(rated.current, diagnostics) if (rated := options.one(tree.Rated)) else None,
+            pins=pin_meanings(options.one(tree.Pins), diagnostics),
             span=item.name.span,
         )
     return found
@@ -104,9 +106,7 @@ def _plugs(
 def _pins(block: Block, diagnostics: Diagnostics) -> tuple[Pin, ...]:
     pins: list[Pin] = []
     for item in block.all(tree.Pin):
-        first, second = (
-            part.text if isinstance(part, tree.Name) else show(part) for part in (item.first, item.second)
-        )
+        first, second = pin_name(item.first), pin_name(item.second)
         colour = item.colour.text.upper() if item.colour else ""
         fault = colours.fault_of(colour) if colour else None
         if item.colour and fault:
@@ -118,7 +118,7 @@ def _pins(block: Block, diagnostics: Diagnostics) -> tuple[Pin, ...]:
                 f"pin {first} is joined to pin {second} twice",
                 "remove one of the two lines, or correct its pins",
             )
-        pins.append(Pin(first, second, colour, item.title.text if item.title else ""))
+        pins.append(Pin(first, second, colour, item.title.text if item.title else "", item.first.span))
     return tuple(pins)
 
 

@@ -112,6 +112,39 @@ DOUBLED_PIN = define(
     Good: pin 1 to 1; pin 2 to 2
     """,
 )
+SIGNAL_NOT_PASSED = define(
+    "RC209",
+    Severity.ERROR,
+    "signal_not_passed",
+    """
+    Reports: a `passes` between two ports that one signal cannot go through: other signals, other ways, or twice.
+    Why: what leaves a splitter is what comes in; a unit that makes another signal of it is no splitter.
+    Bad: port in in servo; port a out line-16; passes in to a
+    Good: port in in servo; port a, b out servo; passes in to a, b
+    """,
+)
+TOGGLED_STATE = define(
+    "RC222",
+    Severity.ERROR,
+    "toggled_state",
+    """
+    Reports: an `expect` that gives a state which an order only changes.
+    Why: each press of a key that toggles changes the state; no position of a control means run or standby.
+    Bad: expect hs.button.on gives cam.run, where the camera knows `command start-stop toggles run, standby`
+    Good: expect hs.button.on gives cam.start-stop
+    """,
+)
+SPARE_IN_USE = define(
+    "RC221",
+    Severity.ERROR,
+    "spare_in_use",
+    """
+    Reports: a spare unit that a lead, a claim or another unit names, or that stands in for what it cannot replace.
+    Why: a spare lies in its case, joined to nothing, until it takes the place of the unit that it is spare for.
+    Bad: unit rx-s is receiver-8 "Spare receiver" spare for rx, and cable W9 "Lead" { rx-s.p1 to bridge.one }
+    Good: unit rx-s is receiver-8 "Spare receiver" spare for rx { case "Case 1" }
+    """,
+)
 POWER_PORT = define(
     "RC210",
     Severity.ERROR,

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from rigcard.resolve.links import Links, power_leads
-from rigcard.resolve.model import Rig
+from rigcard.resolve.model import Rig, Unit
 
 Part = tuple[str, str]  # what kind of thing, its name
 
 
 def behind(rig: Rig, links: Links, unit: str, input_name: str) -> dict[Part, None]:
-    """Everything that an input hangs on, in order from the control to the power, without its own unit."""
+    """Everything that an input hangs on, in order from the control to its own unit, and what brings power to these."""
     parts: dict[Part, None] = {}
     powered = [unit]
     for feed in links.feeds:
@@ -21,18 +21,25 @@ def behind(rig: Rig, links: Links, unit: str, input_name: str) -> dict[Part, Non
             parts["control", f"{handset.name}.{handset.channels[source].control}"] = None
         parts["channel", f"{handset.name}.{feed.channel}"] = None
         parts["handset", handset.name] = None
-        receiver = rig.units[feed.wire.source.unit]
-        parts[receiver.role, receiver.name] = None
-        parts["cable", feed.wire.cable.name] = None
-        powered += [receiver.name, handset.name]
+        for wire in feed.route:
+            parts[part_of(rig.units[wire.source.unit])] = None
+            parts["cable", wire.cable.name] = None
+            powered.append(wire.source.unit)
+        powered.append(handset.name)
+    parts[part_of(rig.units[unit])] = None
     bringing = _bringing(rig, links)
     for name in powered:  # grows while it is walked
         for cable, giver in bringing.get(name, ()):
             parts["cable", cable] = None
-            parts[rig.units[giver].role, giver] = None
+            parts[part_of(rig.units[giver])] = None
             if giver not in powered:
                 powered.append(giver)
     return parts
+
+
+def part_of(unit: Unit) -> Part:
+    """A unit as a part: `receiver`, `adapter`; `unit` where its role is no word for a thing."""
+    return (unit.role if unit.role != "other" else "unit", unit.name)
 
 
 def _bringing(rig: Rig, links: Links) -> dict[str, list[tuple[str, str]]]:

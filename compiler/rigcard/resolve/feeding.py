@@ -5,6 +5,9 @@ same unit, or it is a source's own. A lead brings power where one of its ends le
 whichever way its signal goes: a receiver may be fed over its own output.
 """
 
+from collections.abc import Iterator, Mapping
+from graphlib import TopologicalSorter
+from itertools import islice, product
 from typing import NamedTuple
 
 from rigcard.resolve.links import Links, Wire
@@ -32,25 +35,55 @@ class Clash(NamedTuple):
 
 
 class Fed(NamedTuple):
-    """How power comes to a rail: from `parent` by `leads`, or by `regulator`; a source's own rail has no parent."""
+    """How power comes to a rail: from `parent` by `leads` or by `regulator`; a source's own rail has no parent.
+
+    With neither it comes through the unit, from the one of several inputs that feeds. Where a unit joins its inputs,
+    the leads may come from several rails.
+    """
 
     parent: Rail | None
     leads: tuple[PowerLead, ...]
     regulator: Outlet | None
 
+    @property
+    def parents(self) -> list[Rail]:
+        """The rails that feed it, the first one first."""
+        known = [self.parent] if self.parent else []
+        return list(dict.fromkeys([*known, *(lead.source for lead in self.leads)]))
+
 
 class Feeding(NamedTuple):
-    """The rails that a source reaches, parents before children, and the feeds that fight each other."""
+    """The rails that a source reaches, parents before children, and the feeds that fight each other.
+
+    `idle`: inputs that do not feed because another input of their unit does.
+    """
 
     rails: dict[Rail, Fed]
-    children: dict[Rail, list[Rail]]  # the rails that a rail feeds
     clashes: tuple[Clash, ...]
+    idle: frozenset[Rail]
 
     def source_of(self, rail: Rail) -> Rail:
-        """The rail of the source behind a rail."""
+        """The rail of the source behind a rail; of several joined the first."""
         while (parent := self.rails[rail].parent) is not None:
             rail = parent
         return rail
+
+    def sources_of(self, rail: Rail) -> list[Rail]:
+        """The rails of all sources behind a rail."""
+        return _sources(self.rails, rail)
+
+
+MOST_CHOICES = 64  # ways in which the plates of a rig may feed that are tried
+
+
+def _sources(rails: Mapping[Rail, Fed], rail: Rail) -> list[Rail]:
+    waiting, seen = [rail], {rail}
+    for found in waiting:  # grows while it is walked
+        for parent in rails[found].parents:
+            if parent not in seen:
+                seen.add(parent)
+                waiting.append(parent)
+    return [found for found in waiting if rails[found].parent is None]
 
 
 def has_source(rig: Rig) -> bool:
@@ -64,8 +97,11 @@ def rail_at(rig: Rig, end: End) -> Rail | None:
     return (end.unit, rail) if rail else None
 
 
-def follow(rig: Rig, links: Links) -> Feeding:
-    """Where power goes."""
+Plate = tuple[str, str]  # unit, first of the inputs of which one at a time feeds
+
+
+def follow(rig: Rig, links: Links, choice: Mapping[Plate, str] | None = None) -> Feeding:
+    """Where power goes. `choice`: the input of a plate that feeds; else the one that power reaches first."""
     leads, facing = _leads(rig, links)
     rails: dict[Rail, Fed] = {}
     waiting: list[Rail] = []
@@ -77,14 +113,52 @@ def follow(rig: Rig, links: Links) -> Feeding:
     leaving: dict[Rail, list[PowerLead]] = {}
     for lead in leads:
         leaving.setdefault(lead.source, []).append(lead)
-    children: dict[Rail, list[Rail]] = {}
+    feeds = dict(choice or {})
     for rail in waiting:  # grows while it is walked
-        for child, fed in [*_inside(rig.units[rail[0]], rail), *_over_leads(leaving.get(rail, []), rail)]:
-            if child not in rails:
+        unit = rig.units[rail[0]]
+        for child, fed in [*_inside(unit, rail, feeds), *_over_leads(leaving.get(rail, []), rail)]:
+            before = rails.get(child)
+            if before is None:
                 rails[child] = fed
-                children.setdefault(rail, []).append(child)
                 waiting.append(child)
-    return Feeding(rails, children, tuple(_clashes(rails, leads, facing)))
+            elif _may_join(rig, rails, rail, child):
+                rails[child] = before._replace(leads=(*before.leads, *fed.leads))
+    if any(len(fed.parents) > 1 for fed in rails.values()):
+        order = TopologicalSorter({rail: fed.parents for rail, fed in rails.items()}).static_order()
+        rails = {rail: rails[rail] for rail in order}
+    return Feeding(rails, tuple(_clashes(rails, leads, facing)), frozenset(_idle(rig, feeds)))
+
+
+def variants(rig: Rig, links: Links) -> list[Feeding]:
+    """Where power goes for every choice of which input of each plate feeds; one without a plate that has a choice."""
+    first = follow(rig, links)
+    fed: dict[Plate, list[str]] = {}
+    for unit in rig.units.values():
+        rails = unit.model.power.rails
+        for plate in unit.model.power.plates:
+            fed[unit.name, plate.either[0]] = [
+                port for port in plate.either if (unit.name, rails[port]) in first.rails
+            ]
+    open_plates = {plate: ports for plate, ports in fed.items() if len(ports) > 1}
+    if not open_plates:
+        return [first]
+    choices = islice(product(*open_plates.values()), MOST_CHOICES)
+    return [follow(rig, links, dict(zip(open_plates, ports, strict=True))) for ports in choices]
+
+
+def _may_join(rig: Rig, rails: Mapping[Rail, Fed], rail: Rail, child: Rail) -> bool:
+    """Whether a rail that is fed already takes a second feed: its unit joins inputs, and it is another source's."""
+    if not rails[child].leads or not rig.units[child[0]].model.power.meets(child[1]):
+        return False
+    return set(_sources(rails, rail)).isdisjoint(_sources(rails, child))
+
+
+def _idle(rig: Rig, feeds: Mapping[Plate, str]) -> Iterator[Rail]:
+    for (name, first), port in feeds.items():
+        side = rig.units[name].model.power
+        for plate in side.plates:
+            if plate.either[0] == first:
+                yield from ((name, side.rails[other]) for other in plate.either if other != port)
 
 
 def own_rail(unit: Unit, supply: Supply) -> Rail:
@@ -114,13 +188,21 @@ def _leads(rig: Rig, links: Links) -> tuple[list[PowerLead], list[PowerLead]]:
     return leads, facing
 
 
-def _inside(unit: Unit, rail: Rail) -> list[tuple[Rail, Fed]]:
+def _inside(unit: Unit, rail: Rail, feeds: dict[Plate, str]) -> list[tuple[Rail, Fed]]:
+    """What a rail feeds in its own unit: regulators, and plates of which it is the input that feeds."""
     side = unit.model.power
-    return [
-        ((unit.name, side.rails[outlet.ports[0]]), Fed(rail, (), outlet))
-        for outlet in side.outlets
-        if outlet.volts is not None and side.rails[outlet.source] == rail[1]
-    ]
+    found = []
+    for outlet in side.outlets:
+        if outlet.either:
+            here = next((port for port in outlet.either if side.rails[port] == rail[1]), None)
+            if here is None or feeds.setdefault((unit.name, outlet.either[0]), here) != here:
+                continue
+        elif outlet.volts is None or side.rails[outlet.source] != rail[1]:
+            continue
+        if outlet.ports:
+            through = None if outlet.either else outlet
+            found.append(((unit.name, side.rails[outlet.ports[0]]), Fed(rail, (), through)))
+    return found
 
 
 def _over_leads(leads: list[PowerLead], rail: Rail) -> list[tuple[Rail, Fed]]:
@@ -136,7 +218,8 @@ def _clashes(rails: dict[Rail, Fed], leads: list[PowerLead], facing: list[PowerL
     for lead in leads:
         if lead.source in rails:
             before = first.setdefault(lead.sink, lead)
-            if before.source != lead.source:
+            joined = rails[lead.sink].leads
+            if before.source != lead.source and not (lead in joined and before in joined):
                 found.append(Clash(lead, before))
     found += [Clash(lead, None) for lead in facing if lead.source in rails and lead.sink in rails]
     return found

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Mapping
 from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics, Related
-from rigcard.reporting.suggest import one_of
+from rigcard.reporting.suggest import did_you_mean, one_of
 from rigcard.resolve import codes
 from rigcard.resolve.measures import milliseconds, turn
 from rigcard.resolve.model import (
@@ -15,22 +16,34 @@ from rigcard.resolve.model import (
     Band,
     Command,
     Input,
-    Need,
     Port,
     Scale,
     Setting,
     Signal,
     Sweep,
 )
+from rigcard.resolve.ports import needs_of
 from rigcard.resolve.scope import Block, lookup, once, ordered, show
 from rigcard.source import Span
 from rigcard.syntax import tree
 
 
 def inputs_of(
-    block: Block, ports: dict[str, Port], signals: dict[str, Signal], diagnostics: Diagnostics
+    block: Block,
+    ports: dict[str, Port],
+    passed: Mapping[str, str],
+    signals: dict[str, Signal],
+    settings: Mapping[str, Setting],
+    diagnostics: Diagnostics,
 ) -> dict[str, Input]:
     """The inputs of a model by name."""
+    speaking = {
+        name: port
+        for name, port in ports.items()
+        if port.direction == "out"
+        and port.signal in signals
+        and signals[port.signal].kind in ("commands", UNKNOWN)
+    }
     listening = {
         name: port
         for name, port in ports.items()
@@ -81,6 +94,8 @@ def inputs_of(
                 learns=inner.one(tree.Learns) is not None,
                 dwell=milliseconds(dwell.time) if dwell else None,
                 silence=silence.state.text if silence else None,
+                sends=_sends(item, ports, speaking, passed, diagnostics),
+                needs=needs_of(item.needs, settings, diagnostics),
                 span=item.name.span,
             )
     _bind_inputs(block, inputs, diagnostics)
@@ -135,6 +150,44 @@ def _listening_port(
         )
         diagnostics.report(codes.UNKNOWN_NAME, name.span, f"port `{name.text}` {does}", hint)
     return port
+
+
+def _sends(
+    item: tree.Input,
+    ports: dict[str, Port],
+    speaking: dict[str, Port],
+    passed: Mapping[str, str],
+    diagnostics: Diagnostics,
+) -> tuple[str, ...]:
+    """The ports that the commands of an input leave by: those it names, or the only one that orders begin at."""
+    if item.sends is None:
+        own = tuple(name for name in speaking if name not in passed)
+        if len(own) > 1:
+            diagnostics.report(
+                codes.MISSING_STATEMENT,
+                item.name.span,
+                f"input `{item.name.text}` does not say by which of {len(own)} ports its commands leave",
+                f"write `to {own[0]}` after its title, with the port that the lead of its listener is plugged to",
+            )
+        return own
+    found = []
+    for name in item.sends.ports.names:
+        port = lookup(name, ports, "port on this model", diagnostics)
+        if port and port.name not in speaking:
+            does = (
+                "is an input" if port.direction == "in" else f"gives `{port.signal}`, which carries no commands"
+            )
+            diagnostics.report(
+                codes.UNKNOWN_NAME,
+                name.span,
+                f"port `{name.text}` {does}",
+                f"name one of {one_of(list(speaking))}"
+                if speaking
+                else f"declare a port such as `port {name.text}-out out keys`, whose signal carries commands",
+            )
+        elif port:
+            found.append(port.name)
+    return tuple(dict.fromkeys(found))
 
 
 def _bands(block: Block, diagnostics: Diagnostics) -> tuple[Band, ...]:
@@ -204,7 +257,17 @@ def settings_of(block: Block, diagnostics: Diagnostics) -> dict[str, Setting]:
     for item in block.all(tree.Setting):
         if once(item.name, taken, "setting", diagnostics):
             choices = tuple(text.text for text in item.choices.texts) if item.choices else ()
-            settings[item.name.text] = Setting(item.name.text, item.title.text, choices)
+            default = item.default.value if item.default else None
+            if default and choices and default.text not in choices:
+                diagnostics.report(
+                    codes.OUT_OF_RANGE,
+                    default.span,
+                    f'setting `{item.name.text}` has no choice "{default.text}"',
+                    did_you_mean(default.text, choices, f"write one of {one_of(list(choices))}"),
+                )
+            settings[item.name.text] = Setting(
+                item.name.text, item.title.text, choices, default.text if default else ""
+            )
     return settings
 
 
@@ -213,16 +276,14 @@ def commands_of(block: Block, settings: dict[str, Setting], diagnostics: Diagnos
     commands: dict[str, Command] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Command):
-        needs = []
-        for need in item.needs.needs if item.needs else ():
-            if need.value is None:
-                needs.append(Need(need.name.text, None, need.name.span))
-            elif lookup(need.name, settings, "setting of this model", diagnostics):
-                needs.append(Need(need.name.text, need.value.text, need.name.span))
+        needs = needs_of(item.needs, settings, diagnostics)
+        toggles = (item.toggles.first.text, item.toggles.second.text) if item.toggles else None
+        if item.toggles and item.toggles.first.text == item.toggles.second.text:
+            once(item.toggles.second, {item.toggles.first.text: item.toggles.first.span}, "state", diagnostics)
         if item.does:
             lookup(item.does, settings, "setting of this model", diagnostics)
         for name in item.names.names:
             if once(name, taken, "command", diagnostics):
                 does = item.does.text if item.does else None
-                commands[name.text] = Command(name.text, tuple(needs), does, name.span)
+                commands[name.text] = Command(name.text, toggles, needs, does, name.span)
     return commands

@@ -1,5 +1,7 @@
-"""Follows every channel from its handset through receiver, cable and port to the inputs that listen to it."""
+"""Follows every channel from its handset through receiver, leads and the units that pass it on, to the inputs that
+listen to it; and every command from the port that it leaves by to the units at the ends of its leads."""
 
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -15,13 +17,18 @@ class Wire(NamedTuple):
     sink: End
 
 
+Route = tuple[
+    Wire, ...
+]  # leads one after the other, each from a unit that passes on what the one before brought
+
+
 class Feed(NamedTuple):
     """One input, as set on its unit, listening to one channel. `turned`: the head reverses it; `flipped`: its
-    mounting does."""
+    mounting does. `route`: the leads from the receiver to it."""
 
     handset: str
     channel: str
-    wire: Wire
+    route: Route
     unit: str
     input: Input
     turned: bool
@@ -29,13 +36,38 @@ class Feed(NamedTuple):
     clear: Fraction | None  # degrees that the axis may turn unasked
     zero: Fraction = Fraction(0)  # the level that an input which learns its neutral takes as 0 %
 
+    @property
+    def pin(self) -> End:
+        """Where the channel leaves the receiver."""
+        return self.route[0].source
+
+    @property
+    def plug(self) -> End:
+        """Where it comes into the unit that listens."""
+        return self.route[-1].sink
+
+    @property
+    def last(self) -> Wire:
+        """The lead that is plugged into the unit that listens."""
+        return self.route[-1]
+
 
 class CommandLink(NamedTuple):
-    """A lead over which one unit sends commands to another."""
+    """Leads over which one unit sends commands to another, from the port that they leave by."""
 
-    wire: Wire
+    route: Route
     sender: str
     receiver: str
+
+    @property
+    def port(self) -> End:
+        """The port that the commands leave by."""
+        return self.route[0].source
+
+    @property
+    def plug(self) -> End:
+        """Where they come into the unit that obeys."""
+        return self.route[-1].sink
 
 
 class Links(NamedTuple):
@@ -46,7 +78,7 @@ class Links(NamedTuple):
     command_links: tuple[CommandLink, ...]
     by_handset: dict[str, list[Feed]]
     by_channel: dict[tuple[str, str], list[Feed]]  # by handset and channel
-    by_sender: dict[str, list[CommandLink]]
+    by_port: dict[tuple[str, str], list[CommandLink]]  # by unit and port
 
     def feeds_from(self, handset: str) -> list[Feed]:
         """The inputs that listen to a handset."""
@@ -56,20 +88,26 @@ class Links(NamedTuple):
         """The inputs that listen to a channel."""
         return self.by_channel.get((handset, channel), [])
 
-    def command_links_from(self, unit: str) -> list[CommandLink]:
-        """The leads over which a unit sends commands."""
-        return self.by_sender.get(unit, [])
+    def orders_of(self, feed: Feed) -> list[CommandLink]:
+        """Where the commands of an input go: over the leads at the ports that its model says they leave by."""
+        return [link for port in feed.input.sends for link in self.by_port.get((feed.unit, port), [])]
 
 
 def trace(rig: Rig) -> Links:
     """The links of a rig. Legs that lack an end or join two outputs carry nothing here; rules report them."""
     wires = tuple(_wires(rig))
-    feeds = [feed for wire in wires for feed in _feeds(rig, wire)]
-    command_links = tuple(
-        CommandLink(wire, wire.source.unit, wire.sink.unit)
-        for wire in wires
-        if rig.signal_at(wire.source).kind == "commands"
-    )
+    leaving: dict[tuple[str, str], list[Wire]] = {}
+    for wire in wires:
+        leaving.setdefault((wire.source.unit, wire.source.port), []).append(wire)
+    feeds, command_links = [], []
+    for wire in wires:
+        if handset_behind(rig, rig.units[wire.source.unit]):
+            feeds += [feed for route in _routes(rig, leaving, wire) for feed in _feeds(rig, route)]
+        if rig.signal_at(wire.source).kind == "commands" and _begins(rig, wire.source):
+            command_links += [
+                CommandLink(route, wire.source.unit, route[-1].sink.unit)
+                for route in _routes(rig, leaving, wire)
+            ]
     return _indexed(wires, feeds, command_links)
 
 
@@ -78,30 +116,80 @@ def with_feeds(links: Links, feeds: list[Feed]) -> Links:
     return _indexed(links.wires, feeds, links.command_links)
 
 
-def _indexed(wires: tuple[Wire, ...], feeds: list[Feed], command_links: tuple[CommandLink, ...]) -> Links:
+def _indexed(wires: tuple[Wire, ...], feeds: Sequence[Feed], command_links: Sequence[CommandLink]) -> Links:
     by_handset: dict[str, list[Feed]] = {}
     by_channel: dict[tuple[str, str], list[Feed]] = {}
     for feed in feeds:
         by_handset.setdefault(feed.handset, []).append(feed)
         by_channel.setdefault((feed.handset, feed.channel), []).append(feed)
-    by_sender: dict[str, list[CommandLink]] = {}
+    by_port: dict[tuple[str, str], list[CommandLink]] = {}
     for order in command_links:
-        by_sender.setdefault(order.sender, []).append(order)
+        by_port.setdefault((order.sender, order.port.port), []).append(order)
     return Links(
         wires=wires,
         feeds=tuple(feeds),
-        command_links=command_links,
+        command_links=tuple(command_links),
         by_handset=by_handset,
         by_channel=by_channel,
-        by_sender=by_sender,
+        by_port=by_port,
     )
 
 
+class Origin(NamedTuple):
+    """Where what comes into a port begins. `kind`: "receiver", bound to a handset; "open", a port that nothing is
+    plugged into; "unsaid", a port that gives something, and its model does not say what; "ring", no beginning at all.
+
+    `lead`: the first lead from there, None where nothing is plugged into the port itself.
+    """
+
+    kind: str
+    unit: str
+    port: str
+    lead: Wire | None
+
+
+def plugged_into(links: Links) -> dict[tuple[str, str], Wire]:
+    """The lead into each port, by unit and port; of two the first."""
+    found: dict[tuple[str, str], Wire] = {}
+    for wire in links.wires:
+        found.setdefault((wire.sink.unit, wire.sink.port), wire)
+    return found
+
+
+def origin(rig: Rig, plugged: dict[tuple[str, str], Wire], unit: str, port: str) -> Origin:
+    """Follow what comes into a port back to its beginning."""
+    lead = None
+    been: set[tuple[str, str]] = set()
+    while (unit, port) not in been:
+        been.add((unit, port))
+        wire = plugged.get((unit, port))
+        if wire is None:
+            return Origin("open", unit, port, lead)
+        lead, sender = wire, rig.units[wire.source.unit]
+        source = sender.model.passed.get(wire.source.port)
+        if handset_behind(rig, sender) and source is None:
+            return Origin("receiver", sender.name, wire.source.port, lead)
+        if source is None:
+            return Origin("unsaid", sender.name, wire.source.port, lead)
+        unit, port = sender.name, source
+    return Origin("ring", unit, port, lead)
+
+
+def obeying(rig: Rig, links: Links, feed: Feed) -> list[CommandLink]:
+    """Those of the ways of an input's commands whose last unit obeys at least one of them."""
+    return [
+        order
+        for order in links.orders_of(feed)
+        if not rig.units[order.receiver].commands.keys().isdisjoint(feed.input.commands)
+    ]
+
+
 def power_leads(rig: Rig, links: Links) -> dict[str, list[Wire]]:
-    """The leads for power into each unit, as they are plugged; signal leads that feed something are not among them."""
+    """The leads for power into each unit, as they are plugged; leads of a signal that carries no power are not among
+    them, even if they feed something."""
     found: dict[str, list[Wire]] = {}
     for wire in links.wires:
-        if rig.signal_at(wire.sink).kind == "power":
+        if rig.signal_at(wire.sink).powers:
             found.setdefault(wire.sink.unit, []).append(wire)
     return found
 
@@ -126,38 +214,59 @@ def _wires(rig: Rig) -> list[Wire]:
     return wires
 
 
-def _feeds(rig: Rig, wire: Wire) -> list[Feed]:
-    receiver, listener = rig.units[wire.source.unit], rig.units[wire.sink.unit]
-    handset = handset_behind(rig, receiver)
-    if handset is None or rig.port(wire.source).signal != rig.port(wire.sink).signal:
-        return []
-    pin_channel = rig.port(wire.source).channel
+def _begins(rig: Rig, end: End) -> bool:
+    """Whether commands begin at a port, rather than passing through the unit; an input may say that both do."""
+    model = rig.units[end.unit].model
+    return end.port not in model.passed or any(end.port in known.sends for known in model.inputs.values())
+
+
+def _routes(rig: Rig, leaving: dict[tuple[str, str], list[Wire]], first: Wire) -> Iterator[Route]:
+    """The ways of a signal from a lead on, through every unit that passes it: one for each port that it comes to.
+
+    A lead between two signals ends the way, and so does a port that another way came to: a ring, or two leads into it.
+    """
+    waiting: list[Route] = [(first,)]
+    come_to: set[tuple[str, str]] = set()
+    for route in waiting:  # grows while it is walked
+        plug = route[-1].sink
+        if (plug.unit, plug.port) in come_to or rig.port(route[-1].source).signal != rig.port(plug).signal:
+            continue
+        come_to.add((plug.unit, plug.port))
+        yield route
+        for port, source in rig.units[plug.unit].model.passed.items():
+            if source == plug.port:
+                waiting += [(*route, wire) for wire in leaving.get((plug.unit, port), [])]
+
+
+def _feeds(rig: Rig, route: Route) -> list[Feed]:
+    """The inputs that listen at the end of a route."""
+    pin, plug = route[0].source, route[-1].sink
+    handset = handset_behind(rig, rig.units[pin.unit])
+    assert handset is not None
+    listener = rig.units[plug.unit]
+    servo, pin_channel = rig.signal_at(pin).kind == "servo", rig.port(pin).channel
     feeds = []
     for known in listener.model.inputs.values():
-        if known.port != wire.sink.port:
+        if known.port != plug.port:
             continue
         source = listener.sources.get(known.name)
-        flipped = bool(listener.underslung) and known.name in listener.model.flips
         for channel in handset.channels.values():
             carried = (
                 channel.number == pin_channel
-                if rig.signal_at(wire.source).kind == "servo"
+                if servo
                 else source is not None and source.channel == channel.name
             )
             if carried:
-                turned = source is not None and source.reversed
-                clear = source.clear if source else None
-                heard_by = _as_set(known, source)
                 feeds.append(
                     Feed(
                         handset=handset.name,
                         channel=channel.name,
-                        wire=wire,
+                        route=route,
                         unit=listener.name,
-                        input=heard_by,
-                        turned=turned,
-                        flipped=flipped,
-                        clear=clear,
+                        input=_as_set(known, source),
+                        turned=source is not None and source.reversed,
+                        flipped=bool(listener.underslung) and known.name in listener.model.flips,
+                        clear=source.clear if source else None,
                     )
                 )
     return feeds

@@ -23,6 +23,7 @@ class Connector(NamedTuple):
     mates: tuple[str, ...]  # other kinds that it goes into
     sealed: bool | None
     rated: Fraction | None  # amperes
+    pins: dict[str, str]  # what a pin is for, as far as it is stated: ground, supply, data
     span: Span
 
 
@@ -33,6 +34,7 @@ class Pin(NamedTuple):
     second: str
     colour: str
     title: str
+    span: Span
 
 
 class Route(NamedTuple):

@@ -31,11 +31,13 @@ class Counts(NamedTuple):
 
 
 class Signal(NamedTuple):
-    """A kind of signal. `kind` is servo, channels, commands, power or picture."""
+    """A kind of signal. `kind` is servo, channels, commands, power or picture; `powers`: it carries power, alone or
+    beside that."""
 
     name: str
     title: str
     kind: str
+    powers: bool
     channels: int
     counts: Counts | None
     serial: Serial
@@ -104,6 +106,14 @@ class Arithmetic(NamedTuple):
     output_high: Fraction
 
 
+class Need(NamedTuple):
+    """A setting with a value, or (value None) something that a mounted unit must offer."""
+
+    name: str
+    value: str | None
+    span: Span
+
+
 class Port(NamedTuple):
     """A socket or pin. `channel` is set on a receiver's pins that carry one channel."""
 
@@ -112,7 +122,15 @@ class Port(NamedTuple):
     signal: str
     channel: int | None
     connector: str | None
+    pins: dict[str, str]  # what a pin is for here, before what the connector says
+    short: str  # for labels and drawings; "": the name
+    needs: tuple[Need, ...]
     span: Span
+
+    @property
+    def label(self) -> str:
+        """What labels and drawings call it."""
+        return self.short or self.name
 
 
 class Band(NamedTuple):
@@ -178,6 +196,8 @@ class Input(NamedTuple):
     learns: bool  # takes the first level after power-up as its zero
     dwell: Fraction | None  # ms that a level must last to be read
     silence: str | None  # the state without pulses
+    sends: tuple[str, ...]  # the ports that its commands leave by
+    needs: tuple[Need, ...]
     span: Span
 
     @property
@@ -185,27 +205,27 @@ class Input(NamedTuple):
         """The names that an `expect` can give: of the bands or of the sweep's ends."""
         return [self.sweep.first, self.sweep.last] if self.sweep else [band.name for band in self.bands]
 
+    @property
+    def commands(self) -> list[str]:
+        """The names of the commands that it can make: its bands, or itself where it sweeps."""
+        return [self.name] if self.sweep else [band.name for band in self.bands]
+
 
 class Setting(NamedTuple):
-    """A menu item: where it is found and what may be chosen (empty: anything)."""
+    """A menu item: where it is found, what may be chosen (empty: anything), how it comes from the maker, or ""."""
 
     name: str
     menu: str
     choices: tuple[str, ...]
-
-
-class Need(NamedTuple):
-    """A setting with a value, or (value None) something that a mounted unit must offer."""
-
-    name: str
-    value: str | None
-    span: Span
+    default: str
 
 
 class Command(NamedTuple):
-    """Something that a device can be told to do; `does` names the setting that says what."""
+    """Something that a device can be told to do; `does` names the setting that says what. `toggles`: the two states
+    that each order changes between."""
 
     name: str
+    toggles: tuple[str, str] | None
     needs: tuple[Need, ...]
     does: str | None
     span: Span
@@ -224,6 +244,7 @@ class Model(NamedTuple):
     pulse: Pulse | None
     window: tuple[Fraction, Fraction] | None  # the pulses that it takes for pulses, in us
     ports: dict[str, Port]
+    passed: dict[str, str]  # a port that a signal leaves by as it came in -> the port that it came in by
     inputs: dict[str, Input]
     settings: dict[str, Setting]
     commands: dict[str, Command]
@@ -234,6 +255,7 @@ class Model(NamedTuple):
     flips: tuple[str, ...]
     has: tuple[str, ...]
     loss_after: Fraction | None  # ms from loss of the link to the failsafe level
+    ready_after: Fraction | None  # ms from power to work
     power: PowerSide
     span: Span
 
@@ -338,6 +360,10 @@ class Unit(NamedTuple):
     serial: str
     software: str
     case: str
+    packs: tuple[str, ...]  # numbers of all its packs, that on the rig first
+    owner: str
+    value: int | None  # in the currency of the house; never on a paper
+    short: str  # for labels and drawings; "": the title
     held_by: str | None
     memory: tuple[int, str] | None
     channels: dict[str, Channel]
@@ -351,12 +377,32 @@ class Unit(NamedTuple):
     settings: dict[str, Value]
     notes: tuple[str, ...]
     swap: str  # exact, same-type, any
+    obeys: tuple[str, ...] | None  # of the commands of its model; None: all
+    spare_for: str | None
     span: Span
 
     @property
     def role(self) -> str:
         """The role of its model."""
         return self.model.role
+
+    @property
+    def label(self) -> str:
+        """What labels and drawings call it."""
+        return self.short or self.title
+
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        """The numbers of the unit and of all its packs, the one on the rig first."""
+        own = (self.asset,) if self.asset and self.asset not in self.packs else ()
+        return own + self.packs
+
+    @property
+    def commands(self) -> dict[str, Command]:
+        """The commands that it obeys."""
+        if self.obeys is None:
+            return self.model.commands
+        return {name: self.model.commands[name] for name in self.obeys}
 
 
 # ---- cables and the rig -----------------------------------------------------------------------------------------
@@ -433,6 +479,17 @@ class Measurement(NamedTuple):
     span: Span
 
 
+class RadioLink(NamedTuple):
+    """Another radio link than that of the handsets, or what is known of one of theirs: `channel` may be ""."""
+
+    title: str
+    sender: str
+    receivers: tuple[str, ...]
+    band: str
+    channel: str
+    span: Span
+
+
 class Step(NamedTuple):
     """A line of the rig builder's own for one of the cards."""
 
@@ -485,7 +542,9 @@ class Rig(NamedTuple):
     guard: Fraction
     day: Day
     signals: dict[str, Signal]
+    models: dict[str, Model]  # all that the files declare
     units: dict[str, Unit]
+    spare_units: dict[str, Unit]  # packed and labelled, and joined to nothing
     cables: dict[str, Cable]
     expectations: tuple[Expectation, ...]
     harmless: tuple[Harmless, ...]
@@ -496,7 +555,12 @@ class Rig(NamedTuple):
     questions: tuple[str, ...]
     inventory: Inventory
     independents: tuple[Independent, ...]
+    radio_links: tuple[RadioLink, ...]
     span: Span
+
+    def unit_or_spare(self, name: str) -> Unit:
+        """A unit, in use or spare."""
+        return self.units.get(name) or self.spare_units[name]
 
     def port(self, end: End) -> Port:
         """The port that a plug goes into."""

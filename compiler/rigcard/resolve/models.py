@@ -15,6 +15,7 @@ from rigcard.resolve.model import (
     Model,
     Signal,
 )
+from rigcard.resolve.passing import passed
 from rigcard.resolve.ports import ports_of
 from rigcard.resolve.power import power_side
 from rigcard.resolve.scope import Block, lookup, ordered, place_of, show, whole, word
@@ -57,9 +58,10 @@ def model(
     channels = block.one(tree.Channels)
     carries = block.one(tree.Carries)
     mass = block.one(tree.Mass)
-    ports = ports_of(block, signals, connectors, diagnostics)
-    inputs = inputs_of(block, ports, signals, diagnostics)
     settings = settings_of(block, diagnostics)
+    ports = ports_of(block, signals, connectors, settings, diagnostics)
+    through = passed(block, ports, signals, diagnostics)
+    inputs = inputs_of(block, ports, through, signals, settings, diagnostics)
     pulse = block.one(tree.Pulse)
     if pulse and role_name != "handset" and not (pulse.per.value and pulse.percent.value):
         diagnostics.report(
@@ -77,6 +79,7 @@ def model(
         pulse=pulse_of(pulse) if pulse else None,
         window=_window(block, diagnostics),
         ports=ports,
+        passed=through,
         inputs=inputs,
         settings=settings,
         commands=commands_of(block, settings, diagnostics),
@@ -96,6 +99,7 @@ def model(
             if word(name, words.SHAPES, "thing that a handset has", diagnostics)
         ),
         loss_after=milliseconds(after.time) if (after := block.one(tree.LossAfter)) else None,
+        ready_after=milliseconds(ready.time) if (ready := block.one(tree.ReadyAfter)) else None,
         power=power_side(block, ports, signals, diagnostics),
         span=statement.name.span,
     )

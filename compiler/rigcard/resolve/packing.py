@@ -11,7 +11,8 @@ TWO_PERSONS = Fraction(25)  # kg: above it a case is lifted by two (common pract
 
 
 class Piece(NamedTuple):
-    """One thing to pack. `spare_for`: the cable that it stands in for; `more_of`: the unit whose further pack it is."""
+    """One thing to pack. `spare_for`: the cable that it stands in for; `more_of`: the unit whose further pack it is,
+    with its `asset` number where the file lists it."""
 
     name: str
     title: str
@@ -19,6 +20,7 @@ class Piece(NamedTuple):
     of_cable: bool = False
     spare_for: str = ""
     more_of: str = ""
+    asset: str = ""
 
 
 class Packed(NamedTuple):
@@ -45,7 +47,7 @@ class Packed(NamedTuple):
 def packed(rig: Rig) -> list[Packed]:
     """The cases in packing order: as declared, then as units and cables name them; last what is in none."""
     held: dict[str, list[Piece]] = {name: [] for name in rig.inventory.cases}
-    for unit in rig.units.values():
+    for unit in (*rig.units.values(), *rig.spare_units.values()):
         held.setdefault(unit.case, []).append(Piece(unit.name, unit.title, unit.model.mass))
     for cable in rig.cables.values():
         build = cable.build

@@ -8,10 +8,12 @@ from collections.abc import Mapping
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes
 from rigcard.resolve.model import (
+    Need,
     Port,
+    Setting,
     Signal,
 )
-from rigcard.resolve.scope import Block, lookup, once, whole
+from rigcard.resolve.scope import Block, lookup, once, show, whole
 from rigcard.resolve.signals import MOST_CHANNELS
 from rigcard.source import Span
 from rigcard.syntax import tree
@@ -20,7 +22,11 @@ MOST_DIGITS = 4  # of a port's number
 
 
 def ports_of(
-    block: Block, signals: dict[str, Signal], connectors: Mapping[str, object], diagnostics: Diagnostics
+    block: Block,
+    signals: dict[str, Signal],
+    connectors: Mapping[str, object],
+    settings: Mapping[str, Setting],
+    diagnostics: Diagnostics,
 ) -> dict[str, Port]:
     """The ports of a model by name."""
     ports: dict[str, Port] = {}
@@ -31,7 +37,9 @@ def ports_of(
         lookup(item.signal, signals, "signal", diagnostics)
         connector = item.connector and lookup(item.connector, connectors, "connector", diagnostics)
         by = item.connector.text if item.connector and connector else None
+        pins = pin_meanings(item.pins, diagnostics)
         channels = _port_channels(item, len(names), diagnostics) if row else [None] * len(names)
+        needs = needs_of(item.needs, settings, diagnostics)
         for name, number in zip(names, channels, strict=True):
             if once(
                 name, taken, "port", diagnostics
@@ -42,9 +50,54 @@ def ports_of(
                     signal=item.signal.text,
                     channel=number,
                     connector=by,
+                    pins=pins,
+                    short=_short(item, name.text),
+                    needs=needs,
                     span=name.span,
                 )
     return ports
+
+
+def _short(item: tree.Port, name: str) -> str:
+    """What labels and drawings call a port; in a row the number of each follows."""
+    if item.short is None:
+        return ""
+    if isinstance(item.names, tree.PortList) and len(item.names.names) == 1:
+        return item.short.text.text
+    return item.short.text.text + name[len(name.rstrip("0123456789")) :]
+
+
+def pin_name(pin: tree.Name | tree.Number) -> str:
+    """A pin as its connector numbers it."""
+    return pin.text if isinstance(pin, tree.Name) else show(pin)
+
+
+def pin_meanings(stated: tree.Pins | None, diagnostics: Diagnostics) -> dict[str, str]:
+    """What each pin of a connector or a port is for; one that is said to be two things is reported."""
+    found: dict[str, str] = {}
+    for item in stated.pins if stated else ():
+        name = pin_name(item.pin)
+        if found.setdefault(name, item.word.text) != item.word.text:
+            diagnostics.report(
+                codes.DOUBLED_STATEMENT,
+                item.pin.span,
+                f"pin {name} is {found[name]} and {item.word.text}",
+                "keep one of the two",
+            )
+    return found
+
+
+def needs_of(
+    stated: tree.Needs | None, settings: Mapping[str, Setting], diagnostics: Diagnostics
+) -> tuple[Need, ...]:
+    """What a port, an input or a command needs: settings at a value, or what a mounted unit offers."""
+    needs = []
+    for need in stated.needs if stated else ():
+        if need.value is None:
+            needs.append(Need(need.name.text, None, need.name.span))
+        elif lookup(need.name, settings, "setting of this model", diagnostics):
+            needs.append(Need(need.name.text, need.value.text, need.name.span))
+    return tuple(needs)
 
 
 def _likely_row(item: tree.Port) -> list[tree.Name]:

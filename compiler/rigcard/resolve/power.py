@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics
@@ -23,14 +23,38 @@ from rigcard.resolve.power_side import (
     Supply,
     Window,
 )
-from rigcard.resolve.scope import Block, lookup, ordered, show, whole, word
+from rigcard.resolve.scope import Block, keyword, lookup, ordered, show, span_of, whole, word
 from rigcard.syntax import tree
 
 MOST_CELLS = 100
 MOST_BAYS = 100
 MOST_SPARES = 99
 COLDEST, HOTTEST = -60, 80  # C, of a day outdoors
-SECTIONS = tuple(Fraction(size) for size in ("0.5", "0.75", "1", "1.5", "2.5", "4", "6", "10"))  # mm2, class 5
+SECTIONS = tuple(  # mm2 of flexible copper
+    map(
+        Fraction,
+        [
+            "0.14",
+            "0.25",
+            "0.34",
+            "0.5",
+            "0.75",
+            "1",
+            "1.5",
+            "2.5",
+            "4",
+            "6",
+            "10",
+            "16",
+            "25",
+            "35",
+            "50",
+            "70",
+            "95",
+            "120",
+        ],
+    )
+)
 THICKEST, THINNEST = 0, 36  # AWG
 NO_POWER = PowerSide(
     supply=None,
@@ -44,12 +68,15 @@ NO_POWER = PowerSide(
     bays=0,
     charges_in=None,
     rails={},
+    joined=(),
     gives=frozenset(),
     takes=frozenset(),
 )
 POWER_STATEMENTS = (
     tree.Supplies,
     tree.Passes,
+    tree.Joins,
+    tree.Either,
     tree.Regulates,
     tree.Takes,
     tree.Draws,
@@ -68,13 +95,20 @@ def power_side(
     """What the block of a model says of power."""
     if not any(isinstance(item, POWER_STATEMENTS) for item in block.items):
         return NO_POWER
-    outlets = _outlets(block, ports, diagnostics)
+    outlets = _outlets(block, ports, signals, diagnostics)
+    joined = _joined(block, ports, diagnostics)
     let_out = {port for outlet in outlets for port in outlet.ports}
-    supply = _supply(block, _of_kind(ports, signals, "out", ("power",)) - let_out, ports, diagnostics)
-    sockets = tuple(sorted(_of_kind(ports, signals, "in", ("power",)) - let_out, key=list(ports).index))
+    supply = _supply(block, _carrying(ports, signals, "out") - let_out, ports, diagnostics)
     inside = supply.ports if supply else ()
-    pins = tuple(name for name in ports if name in _of_kind(ports, signals, "in", ("servo",)) - let_out)
-    entry = sockets or pins
+    sockets, carriers, pins = (
+        tuple(name for name in ports if name in found - let_out)
+        for found in (
+            _of_kind(ports, signals, "in", ("power",)),
+            _carrying(ports, signals, "in"),
+            _of_kind(ports, signals, "in", ("servo",)),
+        )
+    )
+    entry = sockets or carriers or pins
     windows = tuple(_windows(block, entry, ports, diagnostics))
     draws = tuple(_draws(block, inside or entry, ports, diagnostics))
     charger, bays = block.one(tree.Charges), block.one(tree.Bays)
@@ -82,7 +116,7 @@ def power_side(
     capacity = block.one(tree.Capacity)
     gives = frozenset({*let_out, *inside})
     groups = [window.ports for window in windows] + [draw.ports for draw in draws]
-    groups += [(outlet.source,) for outlet in outlets]
+    groups += [outlet.either or (outlet.source,) for outlet in outlets] + list(joined)
     takes = frozenset(port for group in groups for port in group if port not in gives)
     _both_ways(outlets, windows, gives, diagnostics)
     return PowerSide(
@@ -100,6 +134,7 @@ def power_side(
         bays=whole(bays.number, 1, MOST_BAYS, "count of bays", diagnostics) if bays else 0,
         charges_in=hours(charger.time) if charger else None,
         rails=_rails([inside, *groups], outlets),
+        joined=joined,
         gives=gives,
         takes=takes,
     )
@@ -117,9 +152,19 @@ def _of_kind(
     }
 
 
+def _carrying(ports: dict[str, Port], signals: dict[str, Signal], direction: str) -> set[str]:
+    """The ports whose signal carries power, alone or beside something else."""
+    return {
+        port.name
+        for port in ports.values()
+        if port.direction == direction
+        and (port.signal not in signals or signals[port.signal].powers or not signals[port.signal].kind)
+    }
+
+
 def _supply(block: Block, free: set[str], ports: dict[str, Port], diagnostics: Diagnostics) -> Supply | None:
     stated = block.one(tree.Supplies)
-    if stated is None or not ordered(stated.low, stated.high, diagnostics):
+    if stated is None or (stated.high and not ordered(stated.low, stated.high, diagnostics)):
         return None
     named = _named(stated.ports, ports, block, diagnostics) or tuple(name for name in ports if name in free)
     if not named:
@@ -133,7 +178,7 @@ def _supply(block: Block, free: set[str], ports: dict[str, Port], diagnostics: D
     _above_zero(stated.low, diagnostics)
     return Supply(
         stated.low.value,
-        stated.high.value,
+        (stated.high or stated.low).value,
         amperes(stated.limit.current, diagnostics) if stated.limit else None,
         named,
         stated.low.span,
@@ -147,29 +192,47 @@ def _named(
     return tuple(name.text for name in names.names if lookup(name, ports, what, diagnostics)) if names else ()
 
 
-def _outlets(block: Block, ports: dict[str, Port], diagnostics: Diagnostics) -> tuple[Outlet, ...]:
-
+def _outlets(
+    block: Block, ports: dict[str, Port], signals: dict[str, Signal], diagnostics: Diagnostics
+) -> tuple[Outlet, ...]:
     found: list[Outlet] = []
-    taken: set[str] = set()
+    taken: dict[str, str] = {}  # ports with the input that they are fed by
     for item in block.items:
-        if not isinstance(item, tree.Passes | tree.Regulates):
+        if not isinstance(item, tree.Passes | tree.Joins | tree.Either | tree.Regulates):
             continue
         what = f"port of `{block.owner.text}`"
-        source = lookup(item.source, ports, what, diagnostics)
-        names = [name for name in port_names(item.names, diagnostics) if lookup(name, ports, what, diagnostics)]
+        either = _several(item, block, ports, diagnostics) if isinstance(item, tree.Either) else ()
+        inputs = item.inputs.names if isinstance(item, tree.Joins | tree.Either) else (item.source,)
+        source = lookup(inputs[0], ports, what, diagnostics)
+        several = item.led_to if isinstance(item, tree.Joins | tree.Either) else item
+        if several is None:
+            if item.limit:
+                diagnostics.report(
+                    codes.POWER_PORT,
+                    item.limit.current.span,
+                    f"`up to` limits what leaves `{block.owner.text}`, and no port is named that it leaves by",
+                    "name it, as in `either in-1, in-2 to out-1 up to 5A`, or take `up to` off",
+                )
+            if source and either:
+                found.append(_outlet(item, source.name, (), either, diagnostics))
+            continue
+        names = [
+            name for name in port_names(several.names, diagnostics) if lookup(name, ports, what, diagnostics)
+        ]
+        leaves = "a signal" if source and _signal_only(source, signals) else "power"
         for name in names:
-            if name.text in taken or name.text == item.source.text:
+            if name.text in taken or name.text in [given.text for given in inputs]:
                 diagnostics.report(
                     codes.POWER_PORT,
                     name.span,
-                    f"power leaves by `{name.text}` twice"
+                    f"{leaves} leaves by `{name.text}` twice"
                     if name.text in taken
-                    else f"power comes in and leaves by `{name.text}`",
-                    "keep one of the two",
+                    else f"{leaves} comes in and leaves by `{name.text}`",
+                    _one_way(item, name.text, taken.get(name.text)),
                 )
                 source = None
-            taken.add(name.text)
-        if source is None or not names:
+            taken.setdefault(name.text, inputs[0].text)
+        if source is None or not names or (isinstance(item, tree.Passes) and _signal_only(source, signals)):
             continue
         regulated = item if isinstance(item, tree.Regulates) else None
         if regulated and not 0 < regulated.efficiency.value <= 100:
@@ -183,17 +246,70 @@ def _outlets(block: Block, ports: dict[str, Port], diagnostics: Diagnostics) -> 
         if regulated and not regulated.volts.value:
             _above_zero(regulated.volts, diagnostics)
             continue
-        found.append(
-            Outlet(
-                source=source.name,
-                ports=tuple(name.text for name in names),
-                volts=regulated.volts.value if regulated else None,
-                efficiency=regulated.efficiency.value / 100 if regulated else None,
-                limit=amperes(item.limit.current, diagnostics) if item.limit else None,
-                span=item.source.span,
-            )
-        )
+        if isinstance(item, tree.Either) and not either:
+            continue
+        found.append(_outlet(item, source.name, tuple(name.text for name in names), either, diagnostics))
     return tuple(found)
+
+
+def _one_way(item: object, port: str, other: str | None) -> str:
+    """What to do with a port that power leaves by twice: it may be that of a plate for two packs."""
+    if isinstance(item, tree.Passes) and other and other != item.source.text:
+        return (
+            f"write one line in their place, `either {other}, {item.source.text} to {port}`; or `joins` for `either`, if "
+            "both feed together"
+        )
+    return "keep one of the two"
+
+
+def _outlet(
+    item: tree.Passes | tree.Joins | tree.Either | tree.Regulates,
+    source: str,
+    ports: tuple[str, ...],
+    either: tuple[str, ...],
+    diagnostics: Diagnostics,
+) -> Outlet:
+    regulated = item if isinstance(item, tree.Regulates) else None
+    return Outlet(
+        source=source,
+        ports=ports,
+        volts=regulated.volts.value if regulated else None,
+        efficiency=regulated.efficiency.value / 100 if regulated else None,
+        steps_up=bool(regulated and regulated.steps_up),
+        either=either,
+        limit=amperes(item.limit.current, diagnostics) if item.limit else None,
+        span=span_of(item),
+    )
+
+
+def _joined(block: Block, ports: dict[str, Port], diagnostics: Diagnostics) -> tuple[tuple[str, ...], ...]:
+    found = [_several(item, block, ports, diagnostics) for item in block.all(tree.Joins)]
+    return tuple(inputs for inputs in found if inputs)
+
+
+def _several(
+    item: tree.Joins | tree.Either, block: Block, ports: dict[str, Port], diagnostics: Diagnostics
+) -> tuple[str, ...]:
+    """The inputs of a statement that speaks of two or more; one alone is reported."""
+    names = item.inputs.names
+    known = dict.fromkeys(
+        name.text for name in names if lookup(name, ports, f"port of `{block.owner.text}`", diagnostics)
+    )
+    if len(dict.fromkeys(name.text for name in names)) > 1:
+        return tuple(known) if len(known) > 1 else ()
+    diagnostics.report(
+        codes.POWER_PORT,
+        names[0].span,
+        f"`{keyword(type(item))}` names one input, `{names[0].text}`",
+        f"name the two or more that power comes in by, or write `passes {names[0].text} to PORT`",
+    )
+    return ()
+
+
+def _signal_only(source: Port, signals: dict[str, Signal]) -> bool:
+    """Whether what passes has no supply core: commands or pictures, unless their signal carries power too."""
+    known = signals.get(source.signal)
+    return known is not None and known.kind in ("commands", "picture") and not known.powers
 
 
 def _windows(
@@ -252,8 +368,12 @@ def _both_ways(
                 )
 
 
-def _rails(groups: Iterable[tuple[str, ...]], outlets: Iterable[Outlet]) -> dict[str, str]:
-    """Each port with the first port of its rail; ports of one statement are joined, and what passes is."""
+def _rails(groups: Iterable[tuple[str, ...]], outlets: Sequence[Outlet]) -> dict[str, str]:
+    """Each port with the first port of its rail; ports of one statement are joined, and what passes is.
+
+    Inputs of which one at a time feeds are never joined.
+    """
+    apart = {port for outlet in outlets for port in outlet.either}
     rails: dict[str, str] = {}
 
     def join(names: tuple[str, ...]) -> None:
@@ -263,10 +383,17 @@ def _rails(groups: Iterable[tuple[str, ...]], outlets: Iterable[Outlet]) -> dict
         rails.update(dict.fromkeys(names, first))
 
     for group in groups:
-        if group:
-            join(group)
+        for port in group:
+            if port in apart:
+                join((port,))
+        if together := tuple(port for port in group if port not in apart):
+            join(together)
     for outlet in outlets:
-        join(outlet.ports if outlet.volts is not None else (outlet.source, *outlet.ports))
+        if outlet.volts is not None or outlet.either:
+            if outlet.ports:
+                join(outlet.ports)
+        else:
+            join((outlet.source, *outlet.ports))
     return rails
 
 

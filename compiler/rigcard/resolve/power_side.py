@@ -1,5 +1,7 @@
 """What a model, a cable and the rig say of power: volts, amperes, watts, watt-hours, hours, as exact fractions."""
 
+from __future__ import annotations
+
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -22,12 +24,17 @@ class Supply(NamedTuple):
 
 
 class Outlet(NamedTuple):
-    """Power that leaves by `ports` as it comes in at `source`; with `volts` through a regulator inside the unit."""
+    """Power that leaves by `ports` as it comes in at `source`; with `volts` through a regulator inside the unit.
+
+    `either`: the inputs of which one at a time feeds `ports` (none: the unit itself); empty for every other outlet.
+    """
 
     source: str
     ports: tuple[str, ...]
     volts: Fraction | None
     efficiency: Fraction | None  # 0 to 1
+    steps_up: bool  # the regulator raises volts
+    either: tuple[str, ...]
     limit: Fraction | None
     span: Span
 
@@ -73,8 +80,18 @@ class PowerSide(NamedTuple):
     bays: int
     charges_in: Fraction | None  # h
     rails: dict[str, str]
+    joined: tuple[tuple[str, ...], ...]  # inputs that may be fed together
     gives: frozenset[str]  # ports that power leaves by
     takes: frozenset[str]  # ports that power comes in by
+
+    @property
+    def plates(self) -> list[Outlet]:
+        """The places where one input at a time feeds."""
+        return [outlet for outlet in self.outlets if outlet.either]
+
+    def meets(self, rail: str) -> bool:
+        """Whether several sources may feed a rail together."""
+        return any(self.rails[inputs[0]] == rail for inputs in self.joined)
 
 
 class Gauge(NamedTuple):

@@ -6,7 +6,7 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from rigcard.diagnostics import Diagnostics
+from rigcard.diagnostics import Diagnostics, Related
 from rigcard.resolve import build, codes, label_sheets, models, power, signals, words
 from rigcard.resolve.measures import length_mm
 from rigcard.resolve.mechanics import Connector, Inventory
@@ -23,6 +23,7 @@ from rigcard.resolve.model import (
     Measurement,
     Model,
     Position,
+    RadioLink,
     Rig,
     Signal,
     Step,
@@ -30,6 +31,7 @@ from rigcard.resolve.model import (
     Unit,
 )
 from rigcard.resolve.scope import Block, lookup, once, show, word
+from rigcard.resolve.spares import spares_of
 from rigcard.resolve.units import unit
 from rigcard.source import Span
 from rigcard.syntax import codes as syntax_codes
@@ -56,7 +58,9 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
     inner = Block(head.items, head.title, diagnostics)
     crew = _crew(inner, diagnostics)
     signals, inventory, known = _declared(block, diagnostics)
-    units = _units(block, known, crew, diagnostics)
+    every = _units(block, known, crew, diagnostics)
+    spares = spares_of(block.items, every, diagnostics)
+    units = {name: None if name in spares else unit for name, unit in every.items()}
     paper = inner.one(tree.Paper)
     guard = inner.one(tree.Guard)
     revision = inner.one(tree.Revision)
@@ -79,7 +83,9 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
         guard=_guard(guard.percent, diagnostics) if guard else Fraction(0),
         day=power.day(inner, diagnostics),
         signals=signals,
+        models=known,
         units={name: found for name, found in units.items() if found},
+        spare_units=spares,
         cables=_cables(block, units, inventory.connectors, diagnostics),
         expectations=_expectations(block, units, diagnostics),
         harmless=_harmless(block, units, diagnostics),
@@ -98,6 +104,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
         questions=_questions(block.all(tree.Question), diagnostics),
         inventory=inventory,
         independents=build.independents(block.all(tree.Independent), units, diagnostics),
+        radio_links=_radio_links(block, units, diagnostics),
         span=head.title.span,
     )
 
@@ -287,6 +294,24 @@ def _end(plug: tree.Plug, units: Units, diagnostics: Diagnostics) -> End | None:
     )
 
 
+def _radio_links(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[RadioLink, ...]:
+    found = []
+    for item in block.all(tree.Link):
+        names = (item.sender, *item.receivers.names)
+        if all([name.text in units or lookup(name, units, "unit", diagnostics) for name in names]):
+            found.append(
+                RadioLink(
+                    title=item.title.text,
+                    sender=item.sender.text,
+                    receivers=tuple(dict.fromkeys(name.text for name in item.receivers.names)),
+                    band=item.band.text,
+                    channel=item.channel.text if item.channel else "",
+                    span=item.title.span,
+                )
+            )
+    return tuple(found)
+
+
 def _expectations(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[Expectation, ...]:
     found = []
     for item in block.all(tree.Expect):
@@ -441,6 +466,8 @@ def _measurements(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
 
 def _target_known(then: tuple[tree.Name, ...], unit: Unit, diagnostics: Diagnostics) -> bool:
     model = unit.model
+    if _only_changed(then[-1], unit, diagnostics):
+        return False
     if len(then) == 2:
         states = [state for known in model.inputs.values() for state in known.states]
         having = [
@@ -475,3 +502,22 @@ def _target_known(then: tuple[tree.Name, ...], unit: Unit, diagnostics: Diagnost
     known = model.inputs[then[1].text]
     states = [*known.states, CENTRE] if known.sweep else known.states
     return lookup(then[2], dict.fromkeys(states, True), f"state of `{then[1].text}`", diagnostics) is not None
+
+
+def _only_changed(name: tree.Name, unit: Unit, diagnostics: Diagnostics) -> bool:
+    """Whether a state is one that no control position stands for, because orders only change it; then reported."""
+    inputs = unit.model.inputs.values()
+    if name.text in unit.model.commands or any(name.text in known.states for known in inputs):
+        return False
+    for command in unit.model.commands.values():
+        if command.toggles and name.text in command.toggles:
+            diagnostics.report(
+                codes.TOGGLED_STATE,
+                name.span,
+                f"`{command.name}` of `{unit.name}` changes between `{command.toggles[0]}` and "
+                f"`{command.toggles[1]}`, so no position of a control gives `{name.text}`",
+                f"write `gives {unit.name}.{command.name}`",
+                Related(command.span, "each order changes the state"),
+            )
+            return True
+    return False

@@ -19,6 +19,7 @@ BUILT_IN = Signal(
     name=SERVO,
     title="Servo pulse",
     kind=SERVO,
+    powers=False,
     channels=1,
     counts=None,
     serial=Serial(None, "", None, None),
@@ -32,26 +33,26 @@ def signal(statement: tree.Signal, diagnostics: Diagnostics) -> Signal:
     block = Block(statement.options, statement.name, diagnostics)
     many = block.one(tree.CarriesChannels)
     single = block.one(tree.CarriesKind)
-    kind, channels = UNKNOWN, 0
+    kind, channels, powers = UNKNOWN, 0, False
     if many and single:
         diagnostics.report(
             codes.DOUBLED_STATEMENT,
-            single.kind.span,
+            single.kinds[0].span,
             f"signal `{statement.name.text}` says twice what it carries",
             "keep one `carries`",
             Related(many.number.span, "first said here"),
         )
     if many:
         kind, channels = "channels", whole(many.number, 1, MOST_CHANNELS, "count of channels", diagnostics)
-    elif single and single.kind.text in ("channels", "channel"):
+    elif single and single.kinds[0].text in ("channels", "channel"):
         diagnostics.report(
             codes.MISSING_STATEMENT,
-            single.kind.span,
+            single.kinds[0].span,
             f"signal `{statement.name.text}` does not say how many channels it carries",
             "write the number before the word, such as `carries 16 channels`",
         )
     elif single:
-        kind = word(single.kind, words.SIGNAL_KINDS, "kind of signal", diagnostics) or UNKNOWN
+        kind, powers = _kinds(single, statement.name, diagnostics)
     else:
         diagnostics.report(
             codes.MISSING_STATEMENT,
@@ -63,11 +64,33 @@ def signal(statement: tree.Signal, diagnostics: Diagnostics) -> Signal:
         name=statement.name.text,
         title=statement.title.text,
         kind=kind,
+        powers=powers,
         channels=channels,
         counts=_counts(block, diagnostics),
         serial=_serial(block, diagnostics),
         span=statement.name.span,
     )
+
+
+def _kinds(stated: tree.CarriesKind, name: tree.Name, diagnostics: Diagnostics) -> tuple[str, bool]:
+    """What a signal carries beside power or else power itself, and whether it carries power."""
+    known: list[str] = []
+    for kind in stated.kinds:
+        found = word(kind, words.SIGNAL_KINDS, "kind of signal", diagnostics)
+        if found is None:
+            return UNKNOWN, False
+        if found in known or {*known, found} >= {"commands", "picture"}:
+            diagnostics.report(
+                codes.DOUBLED_STATEMENT,
+                kind.span,
+                f"signal `{name.text}` carries {known[0]}, and beside that only power",
+                f"write `carries {known[0]}`, `carries {known[0]}, power`, or a second signal for {found}"
+                if known[0] not in ("power", found)
+                else f"write `carries {' , '.join(dict.fromkeys(known)).replace(' ,', ',')}`",
+            )
+            continue
+        known.append(found)
+    return next((kind for kind in known if kind != "power"), "power"), "power" in known
 
 
 def _serial(block: Block, diagnostics: Diagnostics) -> Serial:

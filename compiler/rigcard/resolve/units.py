@@ -67,6 +67,10 @@ def unit(
         serial=block.text(tree.Serial),
         software=block.text(tree.Software),
         case=block.text(tree.Case),
+        packs=_packs(block, model, diagnostics),
+        owner=block.text(tree.Owner),
+        value=_worth(block, diagnostics),
+        short=block.text(tree.Short),
         held_by=held.role.text
         if held and lookup(held.role, crew, "crew role", diagnostics, _new_role(held.role.text))
         else None,
@@ -103,8 +107,24 @@ def unit(
         settings=_settings(block, model, diagnostics),
         notes=tuple(item.text.text for item in block.all(tree.Note)),
         swap=_swap(block),
+        obeys=_obeys(block, model, diagnostics),
+        spare_for=statement.spare.unit.text
+        if statement.spare and lookup(statement.spare.unit, names, "unit", diagnostics)
+        else None,
         span=statement.name.span,
     )
+
+
+def _obeys(block: Block, model: Model, diagnostics: Diagnostics) -> tuple[str, ...] | None:
+    """Of all commands that the model knows those that this unit obeys; None where it does not say."""
+    stated = block.all(tree.Obeys)
+    names = [
+        name.text
+        for item in stated
+        for name in item.names.names
+        if lookup(name, model.commands, f"command of `{model.name}`", diagnostics)
+    ]
+    return tuple(dict.fromkeys(names)) if stated else None
 
 
 def _swap(block: Block) -> str:
@@ -113,6 +133,40 @@ def _swap(block: Block) -> str:
     if swap:
         return swap.word.text
     return "exact" if block.text(tree.Asset) or block.text(tree.Serial) else "same-type"
+
+
+def _packs(block: Block, model: Model, diagnostics: Diagnostics) -> tuple[str, ...]:
+    """The numbers of the packs of a unit, each once."""
+    stated = block.one(tree.Packs)
+    if stated is None:
+        return ()
+    if model.role not in ("pack", UNKNOWN) and model.power.capacity is None:
+        diagnostics.report(
+            codes.MISPLACED_STATEMENT,
+            place_of(stated),
+            f"`{block.owner.text}` has no packs: its model `{model.name}` states no `capacity`",
+            f"take `packs` off, or write what a pack holds in model `{model.name}`, such as `capacity 98Wh`",
+        )
+    taken: dict[str, Span] = {}
+    return tuple(
+        number.text
+        for number in stated.numbers
+        if once(
+            tree.Name(number.text, number.span),
+            taken,
+            "pack",
+            diagnostics,
+            "read the number on each pack again",
+        )
+    )
+
+
+def _worth(block: Block, diagnostics: Diagnostics) -> int | None:
+    """What a unit is worth, in whole units of money."""
+    stated = block.one(tree.Value)
+    if stated is None:
+        return None
+    return whole(stated.number, 0, 10**9 - 1, "value", diagnostics)
 
 
 def _allowed(statement: tree.Unit, model: Model, diagnostics: Diagnostics) -> list[object]:

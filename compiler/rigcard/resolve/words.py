@@ -11,6 +11,8 @@ ROLES = (
     "pack",
     "regulator",
     "charger",
+    "mains",
+    "lens-mount",
     "monitor",
     "sender",
     "mast",
@@ -22,7 +24,7 @@ PAPERS = ("a4", "letter")
 CARDS = ("a6", "a5", "a4")
 PER_SHEET = (1, 2, 4)
 CODES = ("matrix", "linear")
-PHASES = ("rigging", "power-up", "power-down")
+PHASES = ("rigging", "bind", "power-up", "power-down")
 SIGNAL_KINDS = ("commands", "power", "picture")
 MOUNTS = ("upright", "underslung")
 SHAPES = ("rate", "expo", "slow")

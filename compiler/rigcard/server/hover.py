@@ -82,9 +82,9 @@ def _values(project: Project, root: str, index: Index, name: Occurrence) -> list
         return []
     if root not in project.roots():
         return []  # a file of models that no open rig uses
-    solved = project.findings(root).solved
+    solved = project.findings(root).values
     if solved is None:
-        return ["Values are computed once the rig has no error."]
+        return ["Values are computed once no error but of a claim is left."]
     chosen = [path for path in all_paths(solved) if any(want(solved, path) for want in wants)]
     return [table(solved, chosen)] if chosen else []
 
@@ -145,7 +145,7 @@ def _wanted(index: Index, key: Key, unit: str) -> Callable[[Solved, Path], bool]
         return bool({f"{name}.{key.name}" for name in units} & path.names(solved))
 
     def cable(solved: Solved, path: Path) -> bool:
-        return path.reading is not None and path.reading.feed.wire.cable.name == key.name
+        return path.reading is not None and any(wire.cable.name == key.name for wire in path.reading.feed.route)
 
     return {
         "control": control,

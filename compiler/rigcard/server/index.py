@@ -145,6 +145,9 @@ class _Reader:
                     self._connector(statement)
                 case tree.StockLengths():
                     self._use("signal", "", statement.signal)
+                case tree.Link():
+                    for end in (statement.sender, *statement.receivers.names):
+                        self._use("unit", "", end)
                 case tree.Independent():
                     for place in statement.inputs:
                         self._independent(place)
@@ -256,6 +259,10 @@ class _Reader:
                 case tree.Passes() | tree.Regulates():
                     ends = item.names.names if isinstance(item.names, tree.PortList) else tuple(item.names)
                     self._ports_named(name, (item.source, *ends))
+                case tree.Joins() | tree.Either():
+                    led = item.led_to.names if item.led_to else None
+                    ends = led.names if isinstance(led, tree.PortList) else tuple(led or ())
+                    self._ports_named(name, (*item.inputs.names, *ends))
                 case tree.Flips():
                     for flipped in item.names.names:
                         self._use("input", name, flipped)
@@ -266,6 +273,7 @@ class _Reader:
 
     def _ports(self, model: str, port: tree.Port) -> None:
         self._use("signal", "", port.signal)
+        self._needs(model, port.needs)
         if port.connector:
             self._use("connector", "", port.connector)
         if isinstance(port.names, tree.PortList):
@@ -281,7 +289,9 @@ class _Reader:
         scope = f"{model}.{item.name.text}"
         self._declare("input", model, item.name)
         if item.port:
-            self._use("port", model, item.port)
+            self._use_any(self._port_keys(model, item.port.text), item.port)
+        self._ports_named(model, item.sends.ports.names if item.sends else ())
+        self._needs(model, item.needs)
         for name in _states(item):
             self._declare("state", scope, name)
         for part in item.items:
@@ -298,15 +308,20 @@ class _Reader:
     def _command(self, model: str, item: tree.Command) -> None:
         for name in item.names.names:
             self._declare("command", model, name)
-        for need in item.needs.needs if item.needs else ():
-            self._use(*(("setting", model) if need.value else ("offer", "")), need.name)
+        self._needs(model, item.needs)
         if item.does:
             self._use("setting", model, item.does)
+
+    def _needs(self, model: str, needs: tree.Needs | None) -> None:
+        for need in needs.needs if needs else ():
+            self._use(*(("setting", model) if need.value else ("offer", "")), need.name)
 
     def _unit(self, unit: tree.Unit) -> None:
         name, model = unit.name.text, unit.model.text
         self._declare("unit", "", unit.name)
         self._use("model", "", unit.model)
+        if unit.spare:
+            self._use("unit", "", unit.spare.unit)
         for item in unit.items:
             match item:
                 case tree.Held():
@@ -333,6 +348,9 @@ class _Reader:
                         self._use("control", model, control, name)
                 case tree.Set():
                     self._use("setting", model, item.setting, name)
+                case tree.Obeys():
+                    for obeyed in item.names.names:
+                        self._use("command", model, obeyed, name)
 
     def _channel(self, unit: str, model: str, item: tree.Channel) -> None:
         self._declare("channel", unit, item.name, unit)

@@ -34,10 +34,10 @@ class TextFile(NamedTuple):
 
 
 class Findings(NamedTuple):
-    """What the passes say of a rig, and the rig solved where no error stopped them."""
+    """What the passes say of a rig, and what they computed; a claim that fails does not stop them."""
 
     found: tuple[Diagnostic, ...]
-    solved: Solved | None
+    values: Solved | None
 
 
 class _Known(NamedTuple):
@@ -216,8 +216,8 @@ class Project:
         known = self._look(root)
         if known.findings is None:
             diagnostics = Diagnostics()
-            solved = check_rig(root, diagnostics, self.cache, reader=self.read).solved
-            known = known._replace(findings=Findings(tuple(diagnostics.sorted()), solved))
+            values = check_rig(root, diagnostics, self.cache, reader=self.read).values
+            known = known._replace(findings=Findings(tuple(diagnostics.sorted()), values))
             self._known[root] = known
         assert known.findings is not None
         return known.findings

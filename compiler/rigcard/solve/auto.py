@@ -1,289 +1,394 @@
 """Finds what to dial in: the exact search behind `auto`.
 
-For a fixed reversal and sub-trim every wanted position depends on the travel of one side alone, and the smallest
-margin is a concave function of it. So each side is searched only where two of its straight pieces cross, rounded
-both ways to the handset's step, and sub-trim and reversal are tried in full: exact, and no sampling.
+For a fixed reversal and sub-trim every wanted position depends on the travel of one side alone, and its margin is
+made of straight pieces. So each side is searched only where two of the pieces cross, rounded both ways to the
+handset's step: exact, and no sampling. Which sub-trims are worth a look follows from the best that is known so far:
+with travel taken as continuous, those that could be as good lie in one stretch, whose ends are divisions of whole
+numbers. The rest are never looked at.
 
-Best is the largest smallest margin, then the largest next smallest, and so on; the ends of sweeps count only among
-what is equal for bands and aims. Among equals what a person would dial: fewest values changed from a blank memory,
-round numbers, away from the stops. The sides may be searched one by one all the same: what is best in this order for
-each of two sets that do not share a value is best for both together.
+Best is the largest smallest margin, then the largest next smallest, and so on: those of bands and aims first, then
+those of conditions, as far as they have room to gain, then those of the ends of sweeps. Values with which all bands,
+aims and conditions are met come before all others. Among equals what a person would dial: fewest values changed
+from a blank memory, round numbers, away from the stops. The sides may be searched one by one all the same: what is
+best in this order for each of two sets that do not share a value is best for both together.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from functools import cache
-from math import lcm
+from functools import lru_cache
 from typing import NamedTuple
 
 from rigcard.resolve.model import Arithmetic, Channel, Travel
-from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, side
+from rigcard.solve.arithmetic import Dial
+from rigcard.solve.wants import (
+    CONDITION,
+    FIRM,
+    NOTHING,
+    SOFT,
+    Condition,
+    Constraint,
+    Grid,
+    Line,
+    Piece,
+    Problem,
+    Variant,
+    grid_of,
+    margin,
+    problems_of,
+    step_of,
+    travel_at,
+)
 
-
-class Constraint(NamedTuple):
-    """A position that must land between two heard levels (equal: as near as can be).
-
-    heard = scale x sent + shift, negated if `turned`. What is not `firm` counts only after all that is.
-    """
-
-    own: Fraction
-    parts: tuple[Part, ...]
-    low: Fraction
-    high: Fraction
-    scale: Fraction
-    shift: Fraction
-    turned: bool
-    firm: bool = True
-
-
-Ranks = list[tuple[bool, int]]  # whether it comes after the firm ones, and the margin: least first
+MOST_WORK = 100_000  # travels tried for one channel, before the answer is called not exact
+GLANCE = 4  # sub-trims of each problem that are tried before all of any
+FEW = 24  # travels in a stretch that are tried one by one
 
 
 class Found(NamedTuple):
-    """The best values, their margins (in the order of the wants) and whether no other values are as good."""
+    """The best values, their margins (in the order of the wants) and whether no other values are as good.
+
+    Not `exact`: the search was given up before all was looked at that could be better.
+    """
 
     dial: Dial
     margins: tuple[Fraction, ...]
     unique: bool
-
-
-class _Line(NamedTuple):
-    """A want in whole numbers: heard = slope x travel step + trim x sub-trim step + start, kept in floor..ceiling."""
-
-    slope: int
-    trim: int
-    start: int
-    floor: int
-    ceiling: int
-    low: int
-    high: int
-    firm: bool
-
-    def margin(self, step: int, trim: int) -> int:
-        level = self.slope * step + self.trim * trim + self.start
-        if level < self.floor:
-            level = self.floor
-        elif level > self.ceiling:
-            level = self.ceiling
-        below, above = level - self.low, self.high - level
-        return below if below < above else above
-
-    def bounds(self, trims: Iterable[int], last: int) -> list[int]:
-        """For each sub-trim a margin that no travel step of this want beats."""
-        slope, by_trim, start, floor, ceiling, low, high, _ = self
-        rise, best = slope * last, (high - low) // 2
-        found = []
-        for trim in trims:
-            lowest = by_trim * trim + start
-            highest = lowest + rise
-            if rise < 0:
-                lowest, highest = highest, lowest
-            above = high - (floor if lowest < floor else ceiling if lowest > ceiling else lowest)
-            below = (floor if highest < floor else ceiling if highest > ceiling else highest) - low
-            found.append(min(above, below, best))
-        return found
-
-
-class _Grid(NamedTuple):
-    """The travel steps from 0 to `last`: what a person likes less about each of them, the one of a blank memory."""
-
-    last: int
-    blank: int
-    costs: list[tuple[int, ...]]  # changed, unround, at a stop, distance from blank
-    round: list[int]  # steps at multiples of 5 %
-
-
-class _Try(NamedTuple):
-    ranks: Ranks
-    cost: list[int]  # values changed, unround, at a stop, distance from blank
-    turned: bool
-    trim: int
-    steps: tuple[int, int]
-    ties: int
+    variant: int = 0
+    exact: bool = True
 
 
 class _Best(NamedTuple):
-    ranks: Ranks
+    ranks: list[tuple[int, int]]
+    values: dict[int, int]  # margins by line
     cost: tuple[int, ...]
     step: int
     ties: int
 
 
+class _Try(NamedTuple):
+    ranks: list[tuple[int, int]]  # in which order a margin counts, and the margin: least first
+    values: dict[int, int]
+    cost: tuple[
+        tuple[Fraction, ...], list[int]
+    ]  # of the variant; values changed, unround, at a stop, from blank
+    problem: Problem
+    trim: int
+    steps: tuple[int, int]
+    ties: int
+
+
+Thresholds = list[int | None]
+
+
 def find(
-    arithmetic: Arithmetic, channel: Channel, wants: list[Constraint], beat: Fraction | None = None
+    arithmetic: Arithmetic,
+    channel: Channel,
+    wants: Sequence[Constraint],
+    beat: Fraction | None = None,
+    conditions: Sequence[Condition] = (),
 ) -> Found | None:
     """The best dial for a channel, over every travel, sub-trim and reversal that it leaves open (None).
 
-    There must be a want. None if the smallest margin (`ranked`) cannot come up to `beat`.
+    There must be a want. None if the smallest margin of those that count first cannot come up to `beat`.
     """
-    grid = _grid(arithmetic)
-    stated: list[int | None] = [None, None]
-    if channel.travel:
-        stated = [_step(arithmetic, travel) for travel in channel.travel]
-    every = range(arithmetic.subtrim_low, arithmetic.subtrim_high + 1)
-    trims = every if channel.subtrim is None else (channel.subtrim,)
-    size, sides = _lines(arithmetic, (False, True) if channel.reversed is None else (channel.reversed,), wants)
-    hopes: list[tuple[int, bool, int]] = []
-    for turned, lines in sides.items():
-        every_line = [line for which in lines.values() for line in which]
-        first = [line for line in every_line if line.firm] or every_line
-        bounds = [line.bounds(trims, grid.last) for line in first]
-        hopes += ((-min(found), turned, trim) for trim, *found in zip(trims, *bounds, strict=True))
-    hopes.sort()
-    if beat is not None and Fraction(-hopes[0][0], size) < beat:
+    return search(
+        arithmetic,
+        channel.travel,
+        channel.subtrim,
+        channel.reversed,
+        (Variant(tuple(wants), tuple(conditions)),),
+        beat,
+    )
+
+
+@lru_cache(maxsize=256)
+def search(
+    arithmetic: Arithmetic,
+    travel: Travel | None,
+    subtrim: int | None,
+    reversal: bool | None,
+    variants: tuple[Variant, ...],
+    beat: Fraction | None = None,
+) -> Found | None:
+    """As `find`, over several variants too; equal searches are made once."""
+    grid = grid_of(arithmetic)
+    stated = {-1: step_of(arithmetic, travel.low), 1: step_of(arithmetic, travel.high)} if travel else {}
+    trims = (arithmetic.subtrim_low, arithmetic.subtrim_high) if subtrim is None else (subtrim, subtrim)
+    turns = (False, True) if reversal is None else (reversal,)
+    exact = True
+    for met in (CONDITION, FIRM, NOTHING):
+        if met == NOTHING:  # what is wished cannot be: conditions would only blur how near it comes
+            variants = tuple(variant._replace(conditions=()) for variant in variants)
+        size, problems = problems_of(arithmetic, turns, variants, grid, stated)
+        looking = _Search(arithmetic, grid, stated, trims, variants, met)
+        looking.run(problems, None if beat is None else -(-beat.numerator * size // beat.denominator))
+        exact = exact and looking.exact
+        if looking.best:
+            break
+    best = looking.best
+    if best is None:
         return None
-    best: _Try | None = None
-    ties = 0
-    for hope, turned, trim in hopes:
-        if best is not None and -hope < best.ranks[0][1]:
-            break  # nothing further down can be as good
-        here = _try(sides[turned], turned, trim, grid, stated, trim in (every[0], every[-1]))
+    low, high = (travel_at(arithmetic, step) for step in best.steps)
+    dial = Dial(Travel(low, high), best.trim, best.problem.turned)
+    margins = tuple(margin(arithmetic, dial, want) for want in variants[best.problem.variant].wants)
+    return Found(dial, margins, looking.unique and exact, best.problem.variant, exact)
+
+
+class _Search:
+    """What is known so far while problem after problem is searched. Only values count that meet all wants up to `met`."""
+
+    def __init__(
+        self,
+        arithmetic: Arithmetic,
+        grid: Grid,
+        stated: dict[int, int],
+        trims: tuple[int, int],
+        variants: Sequence[Variant],
+        met: int,
+    ) -> None:
+        self.grid, self.stated, self.trims = grid, stated, trims
+        self.stops = (arithmetic.subtrim_low, arithmetic.subtrim_high)
+        self.variants = variants
+        self.met = met
+        self.best: _Try | None = None
+        self.unique = False
+        self.work = 0
+        self.exact = True
+
+    def run(self, problems: list[Problem], beat: int | None) -> None:
+        """Look through all problems; `beat`: the least margin asked of the lines that count first."""
+        if not problems:
+            return
+        lines = problems[0].lines
+        first = min((line.tier for line in lines), default=FIRM)
+        thresholds = self._met([beat if line.tier == first else None for line in lines], lines)
+        seen: list[set[int]] = [set() for _ in problems]
+        for most in (GLANCE, MOST_WORK):  # a good answer early spares most of the work
+            for problem, tried in zip(problems, seen, strict=True):
+                thresholds = self._one(problem, thresholds, tried, len(tried) + most)
+
+    def _one(self, problem: Problem, thresholds: Thresholds, seen: set[int], most: int) -> Thresholds:
+        """Try the sub-trims of a problem that could be as good, up to `most` with those seen before."""
+        again = True
+        while again:
+            again = False
+            low, high = _stretch(problem, thresholds, self.trims)
+            for trim in _outward(low, high):
+                if trim in seen:
+                    continue
+                if len(seen) >= most:
+                    return thresholds
+                if self.work > MOST_WORK:
+                    self.exact = False
+                    return thresholds
+                seen.add(trim)
+                if self._better(self._try(problem, trim, thresholds)):
+                    thresholds = self._asked()
+                    again = True
+                    break
+        return thresholds
+
+    def _better(self, here: _Try | None) -> bool:
+        """Take it if it is the best so far; whether what is asked of others is more by that."""
+        best = self.best
+        if here is None:
+            return False
         if best is None or here.ranks > best.ranks:
-            best, ties = here, here.ties
-        elif here.ranks == best.ranks:
-            best, ties = min(best, here, key=lambda found: found.cost), ties + here.ties
-    assert best is not None
-    low, high = (_travel(arithmetic, step) for step in best.steps)
-    dial = Dial(Travel(low, high), best.trim, best.turned)
-    return Found(dial, tuple(margin(arithmetic, dial, want) for want in wants), ties == 1)
+            self.best, self.unique = here, here.ties == 1
+            return True
+        if here.ranks == best.ranks:
+            self.unique = self.unique and here.ties == 1 and self._dialled(here) == self._dialled(best)
+            self.best = min(best, here, key=lambda found: found.cost)
+        return False
 
+    def _dialled(self, found: _Try) -> tuple[int, bool, int, tuple[int, int]]:
+        problem = found.problem
+        return self.variants[problem.variant].kin, problem.turned, found.trim, found.steps
 
-def _try(
-    sides: dict[int, list[_Line]],
-    turned: bool,
-    trim: int,
-    grid: _Grid,
-    stated: list[int | None],
-    at_stop: bool,
-) -> _Try:
-    """The best that one reversal and sub-trim can do."""
-    chosen = [_best_step(sides[which], trim, grid, stated[which > 0]) for which in (-1, 1)]
-    ranks = _ranks(sides[0], 0, trim) + [rank for side_ in chosen for rank in side_.ranks]
-    own = ((trim != 0) + turned, trim % 5 != 0, at_stop, abs(trim))
-    cost = [sum(parts) for parts in zip(own, *(side_.cost for side_ in chosen), strict=True)]
-    ties = chosen[0].ties * chosen[1].ties
-    return _Try(sorted(ranks), cost, turned, trim, (chosen[0].step, chosen[1].step), ties)
-
-
-def ranked(wants: Iterable[Constraint], margins: Iterable[Fraction]) -> list[tuple[bool, Fraction]]:
-    """What makes one result better than another: the margins, those of firm wants first, the least first."""
-    return sorted((not want.firm, margin) for want, margin in zip(wants, margins, strict=True))
-
-
-def margin(arithmetic: Arithmetic, dial: Dial, want: Constraint) -> Fraction:
-    """The margin of a want with given values, by the plain arithmetic: the search is checked against it."""
-    level = channel_level(arithmetic, dial, want.own, want.parts).percent * want.scale + want.shift
-    level = -level if want.turned else level
-    return min(level - want.low, want.high - level)
-
-
-def _step(arithmetic: Arithmetic, travel: Fraction) -> int:
-    return int((travel - arithmetic.travel_low) / arithmetic.travel_step)
-
-
-def _travel(arithmetic: Arithmetic, step: int) -> Fraction:
-    return arithmetic.travel_low + step * arithmetic.travel_step
-
-
-@cache
-def _grid(arithmetic: Arithmetic) -> _Grid:
-    last = _step(arithmetic, arithmetic.travel_high)
-    blank = _step(arithmetic, min(Fraction(100), arithmetic.travel_high))
-    size = lcm(arithmetic.travel_low.denominator, arithmetic.travel_step.denominator)
-    low, by_step = int(arithmetic.travel_low * size), int(arithmetic.travel_step * size)
-    unround = [(low + step * by_step) % (5 * size) != 0 for step in range(last + 1)]
-    costs: list[tuple[int, ...]] = [
-        (step != blank, bad, step in (0, last), abs(step - blank)) for step, bad in enumerate(unround)
-    ]
-    return _Grid(last, blank, costs, [step for step, bad in enumerate(unround) if not bad])
-
-
-def _lines(
-    arithmetic: Arithmetic, turns: tuple[bool, ...], wants: list[Constraint]
-) -> tuple[int, dict[bool, dict[int, list[_Line]]]]:
-    """The wants as whole-number lines, by reversal and by the side (-1, 0, 1) whose travel moves them.
-
-    All are scaled by one size, so that they compare with each other.
-    """
-    raw = {turned: [_coefficients(arithmetic, turned, want) for want in wants] for turned in turns}
-    size = lcm(*(value.denominator for found in raw.values() for _, values in found for value in values))
-    lines: dict[bool, dict[int, list[_Line]]] = {turned: {-1: [], 0: [], 1: []} for turned in turns}
-    for turned, found in raw.items():
-        for want, (which, values) in zip(wants, found, strict=True):
-            lines[turned][which].append(_Line._make((*(int(value * size) for value in values), want.firm)))
-    return size, lines
-
-
-def _coefficients(arithmetic: Arithmetic, turned: bool, want: Constraint) -> tuple[int, list[Fraction]]:
-    """Which side's travel moves the want, and slope, trim, start, floor, ceiling, low, high of its line."""
-    sign = -1 if turned else 1
-    value = want.own * sign if arithmetic.reverse == "before-travel" else want.own
-    added = Fraction(0)
-    if arithmetic.mix == "before-travel":
-        value += sum((part.value * rate_of(part) / 100 for part in want.parts), Fraction(0))
-    else:
-        added = sum(
-            (part.value * side(part.travel, part.value) * rate_of(part) / 100 for part in want.parts),
-            Fraction(0),
-        )
-    trim = arithmetic.subtrim_step
-    if arithmetic.shifts == "centre":
-        trim *= max(Fraction(0), 1 - abs(value))
-    turn_shift = sign if arithmetic.reverse != "before-travel" else 1
-    turn_trim = sign if arithmetic.reverse == "after-subtrim" else 1
-    slope = turn_shift * value * arithmetic.travel_step
-    start = turn_shift * (value * arithmetic.travel_low + added)
-    values = [
-        slope * want.scale,
-        turn_trim * trim * want.scale,
-        start * want.scale + want.shift,
-        arithmetic.output_low * want.scale + want.shift,
-        arithmetic.output_high * want.scale + want.shift,
-        -want.high if want.turned else want.low,
-        -want.low if want.turned else want.high,
-    ]
-    return (value > 0) - (value < 0), values
-
-
-def _ranks(lines: list[_Line], step: int, trim: int) -> Ranks:
-    return sorted([(not line.firm, line.margin(step, trim)) for line in lines])
-
-
-def _best_step(lines: list[_Line], trim: int, grid: _Grid, stated: int | None) -> _Best:
-    """The best travel step of one side for a given sub-trim."""
-    best: Ranks | None = None
-    equal: list[int] = []
-    for step in (stated,) if stated is not None else _candidates(lines, trim, grid):
-        ranks = _ranks(lines, step, trim)
-        if best is None or ranks > best:
-            best, equal = ranks, [step]
-        elif ranks == best:
-            equal.append(step)
-    assert best is not None
-    ties = len(equal)
-    if ties > 1:  # the straight pieces that end there may have rounder steps between their ends
-        equal += [
-            step for step in grid.round if equal[0] < step < equal[-1] and _ranks(lines, step, trim) == best
+    def _met(self, thresholds: Thresholds, lines: list[Line]) -> Thresholds:
+        """Thresholds with what makes every want met that has to be."""
+        return [
+            line.least if line.tier <= self.met and (asked is None or asked < line.least) else asked
+            for line, asked in zip(lines, thresholds, strict=True)
         ]
-    chosen = min(equal, key=lambda step: (grid.costs[step], step))
-    return _Best(best, grid.costs[chosen], chosen, ties)
+
+    def _fails(self, lines: list[Line], values: dict[int, int]) -> bool:
+        return any(
+            value < lines[number].least for number, value in values.items() if lines[number].tier <= self.met
+        )
+
+    def _asked(self) -> Thresholds:
+        """What each line must come to in any values as good as the best.
+
+        A line that can do no better than it does is at its cap in them too; of the others none is below the least.
+        """
+        assert self.best
+        lines, values = self.best.problem.lines, self.best.values
+        thresholds: Thresholds = [None] * len(lines)
+        for tier in (FIRM, CONDITION, SOFT):
+            left = {number for number, line in enumerate(lines) if line.tier == tier}
+            while left:
+                least = min(values[number] for number in left)
+                done = {number for number in left if lines[number].cap == least}
+                if not done:
+                    for number in left:
+                        thresholds[number] = least
+                    return self._met(thresholds, lines)
+                for number in done:
+                    thresholds[number] = least
+                left -= done
+        return self._met(thresholds, lines)
+
+    def _try(self, problem: Problem, trim: int, thresholds: Thresholds) -> _Try | None:
+        """The best that one sub-trim can do; None if it cannot come up to what is asked."""
+        self.work += 1
+        lines, sides = problem.lines, problem.sides
+        values = {number: lines[number].margin(0, trim) for number in sides[0]}
+        if self._fails(lines, values):
+            return None
+        found = []
+        for which in (-1, 1):
+            best = self._best_step(problem, which, trim, thresholds)
+            if best is None:
+                return None
+            found.append(best)
+        ranks = _ranks(lines, values)
+        for best in found:
+            ranks += best.ranks
+            values.update(best.values)
+        turned = problem.turned
+        own = ((trim != 0) + turned, trim % 5 != 0, trim in self.stops, abs(trim))
+        cost = [sum(parts) for parts in zip(own, *(best.cost for best in found), strict=True)]
+        return _Try(
+            ranks=sorted(ranks),
+            values=values,
+            cost=(self.variants[problem.variant].cost, cost),
+            problem=problem,
+            trim=trim,
+            steps=(found[0].step, found[1].step),
+            ties=found[0].ties * found[1].ties,
+        )
+
+    def _best_step(self, problem: Problem, which: int, trim: int, thresholds: Thresholds) -> _Best | None:
+        """The best travel step of one side for a given sub-trim."""
+        grid, numbers, stated = self.grid, problem.sides[which], self.stated.get(which)
+        if not numbers:  # every step is as good
+            step = grid.blank if stated is None else stated
+            free = which in problem.used and stated is None
+            return _Best([], {}, grid.costs[step], step, grid.last + 1 if free else 1)
+        low, high = _reach(problem.pieces[which], trim, thresholds, grid.last)
+        if stated is not None:
+            low, high = max(low, stated), min(high, stated)
+        best: list[tuple[int, int]] | None = None
+        equal: list[int] = []
+        lines = problem.lines
+        for step in _candidates([lines[number] for number in numbers], trim, low, high, grid):
+            self.work += 1
+            values = {number: lines[number].margin(step, trim) for number in numbers}
+            if self._fails(lines, values):
+                continue
+            ranks = _ranks(lines, values)
+            if best is None or ranks > best:
+                best, equal = ranks, [step]
+            elif ranks == best:
+                equal.append(step)
+        if best is None:
+            return None
+        ties = len(equal)
+        if ties > 1:  # the straight pieces that end there may have rounder steps between their ends
+            equal += [
+                step
+                for step in grid.round
+                if equal[0] < step < equal[-1]
+                and _ranks(lines, {number: lines[number].margin(step, trim) for number in numbers}) == best
+            ]
+        chosen = min(equal, key=lambda step: (grid.costs[step], step))
+        values = {number: lines[number].margin(chosen, trim) for number in numbers}
+        return _Best(best, values, grid.costs[chosen], chosen, ties)
 
 
-def _candidates(lines: list[_Line], trim: int, grid: _Grid) -> Iterator[int]:
-    """Every travel step at which the best can lie: where straight pieces of the margins cross, rounded both ways."""
-    last, blank = grid.last, grid.blank
-    if not lines:
-        yield blank
-        return
-    crossings = {0, last, blank}
-    pieces: list[tuple[int, int]] = []
+def _outward(low: int, high: int) -> Iterator[int]:
+    """The numbers of a stretch, from its middle outward."""
+    middle = (low + high) // 2
+    for away in range(max(high - middle, middle - low) + 1):
+        if low <= middle + away <= high:
+            yield middle + away
+        if away and low <= middle - away <= high:
+            yield middle - away
+
+
+def _stretch(problem: Problem, thresholds: Thresholds, trims: tuple[int, int]) -> tuple[int, int]:
+    """The sub-trims with which, were travel continuous, every line could come up to its threshold."""
+    low, high = trims
+    nothing = (0, -1)
+    for line, asked in zip(problem.lines, thresholds, strict=True):
+        if asked is not None and asked > line.cap:
+            return nothing
+    for first, weight, second, other_weight, trim, start in problem.edges:
+        need = -start
+        for piece, part in ((first, weight), (second, other_weight)):
+            if piece is not None:
+                asked = thresholds[piece.line]
+                if asked is None or asked <= piece.void:
+                    break
+                need += part * asked
+        else:
+            if trim > 0:
+                low = max(low, -(-need // trim))
+            elif trim < 0:
+                high = min(high, (-need) // -trim)
+            elif need > 0:
+                return nothing
+            if low > high:
+                return nothing
+    return low, high
+
+
+def _reach(pieces: list[Piece], trim: int, thresholds: Thresholds, last: int) -> tuple[int, int]:
+    """The travel steps with which every line of a side comes up to its threshold."""
+    low, high = 0, last
+    for piece in pieces:
+        asked = thresholds[piece.line]
+        if asked is None or asked <= piece.void:
+            continue
+        need = asked - piece.trim * trim - piece.start
+        if piece.slope > 0:
+            low = max(low, -(-need // piece.slope))
+        elif piece.slope < 0:
+            high = min(high, (-need) // -piece.slope)
+        elif need > 0:
+            return 0, -1
+    return low, high
+
+
+def _ranks(lines: list[Line], values: dict[int, int]) -> list[tuple[int, int]]:
+    return sorted([(lines[number].tier, value) for number, value in values.items()])
+
+
+def _candidates(lines: list[Line], trim: int, low: int, high: int, grid: Grid) -> Iterable[int]:
+    """Every travel step of a stretch at which the best can lie: where straight pieces of the margins cross, rounded
+    both ways."""
+    if high - low < FEW:
+        return range(low, high + 1)
+    crossings = {low, high}
+    if low <= grid.blank <= high:
+        crossings.add(grid.blank)
+    pieces: set[tuple[int, int]] = set()
     for line in lines:
         offset = line.trim * trim + line.start
-        pieces += [(line.slope, offset - line.low), (-line.slope, line.high - offset)]
-        pieces += [(0, edge - line.low) for edge in (line.floor, line.ceiling)]
-    for index, (slope, start) in enumerate(pieces):
-        for other_slope, other_start in pieces[index + 1 :]:
+        pieces.add((0, line.cap))
+        pieces.add((0, line.least))
+        for bottom, top in line.stretches:
+            pieces |= {(line.slope, offset - bottom), (-line.slope, top - offset)}
+            for edge in (line.floor, line.ceiling):
+                pieces |= {(0, edge - bottom), (0, top - edge)}
+    listed = sorted(pieces)
+    for index, (slope, start) in enumerate(listed):
+        for other_slope, other_start in listed[index + 1 :]:
             if slope != other_slope:
                 at = (other_start - start) // (slope - other_slope)
-                crossings |= {at, at + 1}
-    yield from sorted(step for step in crossings if 0 <= step <= last)
+                if low <= at <= high:
+                    crossings.add(at)
+                if low <= at + 1 <= high:
+                    crossings.add(at + 1)
+    return sorted(crossings)

@@ -7,7 +7,7 @@ NOTHING_TO_SOLVE = define(
     Severity.ERROR,
     "nothing_to_solve",
     """
-    Reports: a channel with `auto` for which the file wishes nothing.
+    Reports: a channel with `auto` for which the file wishes nothing, or a mix `at auto` whose source it does not speak of.
     Why: without a wanted state or level every value is as good as another.
     Bad: channel 5 record from left-flip travel auto, and no `expect` for left-flip
     Good: the same, and expect hs.left-flip.away gives cam.standby
@@ -22,5 +22,16 @@ OUT_OF_REACH = define(
     Why: the nearest that can be dialled is outside the band; the device would do something else or nothing.
     Bad: aims away 40%, toward 65%, on a handset whose sub-trim shifts by 12% at most
     Good: aims away -40%, toward 65%
+    """,
+)
+SEARCH_GIVEN_UP = define(
+    "RC481",
+    Severity.WARNING,
+    "search_given_up",
+    """
+    Reports: a channel with `auto` on so fine a handset that not all of its values could be tried in a reasonable time.
+    Why: the values told are good, and others that were not tried may be better.
+    Bad: travel, sub-trim, reversal and a mix left open on a handset with steps of a thousandth of a per cent
+    Good: the same, with the sub-trim stated
     """,
 )

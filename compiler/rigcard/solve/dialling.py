@@ -4,33 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
-from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostics
-from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import CENTRE, Channel, Expectation, Position, Rate, Rig, Travel, Unit
+from rigcard.resolve.links import Links
+from rigcard.resolve.model import Channel, Expectation, Position, Rate, Rig, Travel, Unit
 from rigcard.solve import codes
 from rigcard.solve.arithmetic import Dial
-from rigcard.solve.auto import Constraint, Found, find, margin, ranked
-from rigcard.solve.levels import Dials, level_at, mixes_into, own_value, parts_into, read
-from rigcard.solve.power_up import neutral_position
-from rigcard.solve.solved import Solution, Values, base_of
-from rigcard.solve.targets import Target, targets
+from rigcard.solve.auto import Found, search
+from rigcard.solve.levels import Dials, level_at, mixes_into, read
+from rigcard.solve.solved import Solution
+from rigcard.solve.unwished import is_asked, report_given_up, report_nothing, report_unasked_rate
+from rigcard.solve.wants import Variant, is_met, margin
+from rigcard.solve.wishes import Goal, Wished, conditions, goals, started_at, wished
 from rigcard.words import listed, percent, steps
 
 Key = tuple[str, str]
 MOST_ROUNDS = 6  # for channels that are mixed into each other
 RATES = tuple(Rate(Fraction(rate), Fraction(rate)) for rate in range(-100, 101))  # tried for a mix `at auto`
-
-
-class Goal(NamedTuple):
-    """A position with what it must give. `exact`: a level to come as near to as can be, not a band."""
-
-    control: str
-    position: str
-    values: tuple[tuple[str, str], ...]
-    want: Constraint
-    exact: bool
 
 
 def dial_all(
@@ -53,20 +43,20 @@ def dial_all(
     for name, unit in rig.units.items():
         if not unit.channels:
             continue
-        own = rig._replace(expectations=tuple(expected.get(name, ())))
+        asked = wished(rig, links, standing, expected.get(name, ()))
         order = _sources_first(unit)
         for _ in range(MOST_ROUNDS):
             said = Diagnostics()
             units[name] = unit  # rates that are open are sought anew with what is dialled by now
             before = [dials[name, channel.name] for channel in order]
             for channel in order:
-                units[name] = _dial(own, links, units[name], channel, dials, solutions, standing, said)
+                units[name] = _dial(asked, units[name], channel, dials, solutions, said)
             if before == [dials[name, channel.name] for channel in order] or not _go_round(unit, order):
                 break
         else:  # what is best for one moves the other, without end: all that is told is of the last values
             for channel in order:
                 if (name, channel.name) in solutions:
-                    wishes = _goals(own, links, units[name], channel, dials, standing)
+                    wishes = goals(asked, units[name], channel, dials)
                     margins = _margins(unit, wishes, dials[name, channel.name])
                     solutions[name, channel.name] = _solution(wishes, margins, unique=False)
         for found in said:
@@ -121,42 +111,70 @@ def _sources_first(unit: Unit) -> list[Channel]:
 
 
 def _dial(
-    rig: Rig,
-    links: Links,
+    asked: Wished,
     unit: Unit,
     channel: Channel,
     dials: Dials,
     solutions: dict[Key, Solution],
-    standing: Mapping[Key, Position],
     diagnostics: Diagnostics,
 ) -> Unit:
-    """Dial one channel; returns its handset, with the rate of a mix into the channel found.
-
-    The rig has the expectations of this handset alone.
-    """
+    """Dial one channel; returns its handset, with the rate of a mix into the channel found."""
     arithmetic = unit.model.arithmetic
     assert arithmetic is not None
     key = (unit.name, channel.name)
-    open_rate = any(mix.rate is None for mix in mixes_into(unit, channel.name))
-    if None not in (channel.travel, channel.subtrim, channel.reversed) and not open_rate:
+    open_mixes = [mix for mix in mixes_into(unit, channel.name) if mix.rate is None]
+    if None not in (channel.travel, channel.subtrim, channel.reversed) and not open_mixes:
         return unit
-    best: _Choice | None = None
-    for tried in _with_rates(unit, channel) if open_rate else [unit]:
-        wishes = _goals(rig, links, tried, channel, dials, standing)
-        if not wishes:
-            _report_nothing(unit, channel, diagnostics)
-            return tried
-        wants = [wish.want for wish in wishes]
-        found = find(arithmetic, channel, wants, best.ranks[0][1] if best else None)
-        choice = found and _Choice(tried, wishes, found, ranked(wants, found.margins))
-        if choice and (best is None or _better(choice, best)):
-            best = choice
-    assert best is not None
-    chosen, wishes, found, _ = best
+    tried = _with_rates(unit, channel) if open_mixes else [unit]
+    wishes = goals(asked, tried[0], channel, dials)
+    if not wishes:
+        report_nothing(asked, unit, channel, diagnostics)
+        return tried[0]
+    unasked = [mix for mix in open_mixes if not is_asked(asked, unit, channel, mix)]
+    if unasked:
+        for mix in unasked:
+            report_unasked_rate(asked, unit, mix, diagnostics)
+        return tried[0]
+    chosen, asked, found = _search(asked, tried, channel, dials)
+    wishes = goals(asked, chosen, channel, dials)
     dials[key] = found.dial
     solutions[key] = _solution(wishes, found.margins, found.unique)
-    _report_misses(rig, links, chosen, channel, dials, wishes, found, diagnostics)
+    if not found.exact:
+        report_given_up(unit, channel, open_mixes, found, diagnostics)
+    _report_misses(asked, chosen, channel, dials, wishes, found, diagnostics)
     return chosen
+
+
+def _search(asked: Wished, tried: list[Unit], channel: Channel, dials: Dials) -> tuple[Unit, Wished, Found]:
+    """The best values over some rates of a handset's mixes, and over where its control stands at power-up."""
+    starts = started_at(asked, tried[0], channel)
+    if len(tried) > 1 and len(starts) > 1:  # of many rates most often one will do with the control as it stands
+        best, met = _best_of(starts[:1], tried, channel, dials)
+        if met:
+            return best
+    return _best_of(starts, tried, channel, dials)[0]
+
+
+def _best_of(
+    starts: list[Wished], tried: list[Unit], channel: Channel, dials: Dials
+) -> tuple[tuple[Unit, Wished, Found], bool]:
+    """The best values over rates and starts, and whether they meet all."""
+    arithmetic = tried[0].model.arithmetic
+    assert arithmetic is not None
+    chances = [(number, start) for number in range(len(tried)) for start in starts]
+    variants = tuple(
+        Variant(
+            wants=tuple(goal.want for goal in goals(start, tried[number], channel, dials)),
+            conditions=conditions(start, tried[number], channel, dials),
+            cost=_rate_cost(tried[number]),
+            kin=number,
+        )
+        for number, start in chances
+    )
+    found = search(arithmetic, channel.travel, channel.subtrim, channel.reversed, variants)
+    assert found is not None
+    number, start = chances[found.variant]
+    return (tried[number], start, found), is_met(arithmetic, found.dial, variants[found.variant])
 
 
 def _with_rates(unit: Unit, channel: Channel) -> list[Unit]:
@@ -172,111 +190,19 @@ def _with_rates(unit: Unit, channel: Channel) -> list[Unit]:
     ]
 
 
-class _Choice(NamedTuple):
-    """What one rate of the mixes that are open makes possible."""
-
-    unit: Unit
-    wishes: list[Goal]
-    found: Found
-    ranks: list[tuple[bool, Fraction]]
-
-
-def _better(one: _Choice, other: _Choice) -> bool:
-    """Larger margins; among equals the rounder, then the smaller, then the positive rate."""
-    if one.ranks != other.ranks:
-        return one.ranks > other.ranks
-    return _rate_cost(one.unit) < _rate_cost(other.unit)
-
-
-def _rate_cost(unit: Unit) -> tuple[int, Fraction, int]:
+def _rate_cost(unit: Unit) -> tuple[Fraction, ...]:
+    """Among equals the rounder, then the smaller, then the positive rate."""
     rates = [mix.rate.high for mix in unit.mixes if mix.rate]
     sizes = [abs(rate) for rate in rates]
-    return sum(size % 5 != 0 for size in sizes), sum(sizes, Fraction(0)), sum(rate < 0 for rate in rates)
-
-
-# ---- wishes ----------------------------------------------------------------------------------------------------
-
-
-def _goals(
-    rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials, standing: Mapping[Key, Position]
-) -> list[Goal]:
-    """What this channel must fulfil: its aims, and each expectation that comes true over it."""
-    ease: Values = {
-        control.name: standing.get((unit.name, control.name), neutral_position(control))
-        for control in unit.model.controls.values()
-    }
-    wishes: list[Goal] = []
-    for aim in channel.aims:
-        values = {**ease, channel.control: aim.position}
-        parts = parts_into(unit, channel, values, dials)
-        want = Constraint(
-            own_value(channel, values), parts, aim.level, aim.level, Fraction(1), Fraction(0), False
-        )
-        wishes.append(Goal(channel.control, aim.position.name, _places(values), want, True))
-    aimed = {(channel.control, aim.position.name) for aim in channel.aims}
-    for expectation in rig.expectations:
-        place = (expectation.control, expectation.position.name)
-        if place in aimed:
-            continue
-        values = {**ease, **expectation.places()}
-        for target in targets(rig, links, expectation):
-            if target.feed.channel == channel.name:
-                want = _constraint(rig, unit, channel, values, target, dials)
-                wishes.append(Goal(*place, _places(values), want, target.band is None))
-    return list(dict.fromkeys(wishes))
-
-
-def _places(values: Values) -> tuple[tuple[str, str], ...]:
-    return tuple((control, position.name) for control, position in values.items())
-
-
-def _constraint(
-    rig: Rig, unit: Unit, channel: Channel, values: Values, target: Target, dials: Dials
-) -> Constraint:
-    feed = target.feed
-    if target.band:
-        low, high = target.band.low, target.band.high
-    else:
-        sweep = feed.input.sweep
-        assert sweep is not None
-        ends = {sweep.first: sweep.low, CENTRE: base_of(sweep)}
-        low = high = ends.get(target.end, sweep.high)
-    scale, shift = _heard_scale(rig, unit, feed)
-    parts = parts_into(unit, channel, values, dials)
-    turned = feed.turned != feed.flipped
-    return Constraint(
-        own_value(channel, values), parts, low, high, scale, shift, turned, target.band is not None
-    )
-
-
-def _heard_scale(rig: Rig, unit: Unit, feed: Feed) -> tuple[Fraction, Fraction]:
-    """heard = scale x sent + shift, where the listener declares a pulse relation of its own."""
-    sender, listener = unit.model.arithmetic, rig.units[feed.unit].model.pulse
-    assert sender is not None
-    if listener is None or rig.signal_at(feed.wire.sink).kind != "servo":
-        return Fraction(1), Fraction(0)
-    return (
-        sender.pulse.per_percent / listener.per_percent,
-        (sender.pulse.centre - listener.centre) / listener.per_percent,
-    )
+    unround, negative = sum(size % 5 != 0 for size in sizes), sum(rate < 0 for rate in rates)
+    return Fraction(unround), sum(sizes, Fraction(0)), Fraction(negative)
 
 
 # ---- what cannot be ----------------------------------------------------------------------------------------------
 
 
-def _report_nothing(unit: Unit, channel: Channel, diagnostics: Diagnostics) -> None:
-    first = unit.model.controls[channel.control].positions[0].name
-    diagnostics.report(
-        codes.NOTHING_TO_SOLVE,
-        channel.span,
-        f"channel `{channel.name}` has `auto`, and no `expect` or `aims` says what its control should give",
-        f"write `expect {unit.name}.{channel.control}.{first} gives UNIT.STATE`, or state the values",
-    )
-
-
 def _report_misses(
-    rig: Rig,
-    links: Links,
+    asked: Wished,
     unit: Unit,
     channel: Channel,
     dials: Dials,
@@ -300,7 +226,9 @@ def _report_misses(
     positions = {name: unit.model.controls[name].position(place) for name, place in wish.values}
     values = {name: position for name, position in positions.items() if position}
     level = level_at(unit, channel, values, dials).percent
-    readings = [read(rig, links, feed, level) for feed in links.feeds_of(unit.name, channel.name)]
+    readings = [
+        read(asked.rig, asked.links, feed, level) for feed in asked.links.feeds_of(unit.name, channel.name)
+    ]
     lands = listed(
         [
             f"`{reading.feed.unit}` reads as `{reading.state}`"
@@ -312,11 +240,23 @@ def _report_misses(
     )
     want = wish.want
     goal = percent(want.low) if want.low == want.high else f"{percent(want.low)} to {percent(want.high)}"
+    sources = {unit.channels[mix.source].control for mix in mixes_into(unit, channel.name)}
+    if wish.control not in {channel.control, *sources}:
+        diagnostics.report(
+            codes.OUT_OF_REACH,
+            channel.span,
+            f"`{wish.control}.{wish.position}` cannot be brought to {goal}: channel `{channel.name}` is moved by "
+            f"`{channel.control}`, and `{wish.control}` only switches a mix into it",
+            f"write `from {wish.control}` on channel `{channel.name}`, or name the control that moves it in the "
+            "expectation",
+        )
+        return
     dial = found.dial
+    nothing = "no value of the handset" if found.exact else "no value was found that"
     diagnostics.report(
         codes.OUT_OF_REACH,
         channel.span,
-        f"no value of the handset brings `{wish.control}.{wish.position}` to {goal}; the nearest is {percent(level)} "
+        f"{nothing} brings `{wish.control}.{wish.position}` to {goal}; the nearest is {percent(level)} "
         f"with travel {percent(dial.travel.low)} / {percent(dial.travel.high)} and sub-trim {steps(dial.subtrim)}, "
         f"{percent(miss)} off, which {lands}",
         "wish for a level that can be reached, widen the band at the listener, or use another control",

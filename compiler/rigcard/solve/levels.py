@@ -126,7 +126,7 @@ def hearing(rig: Rig, feed: Feed) -> tuple[Fraction, Fraction]:
     sender, listener = rig.units[feed.handset].model.arithmetic, rig.units[feed.unit].model.pulse
     assert sender is not None
     scale, shift = Fraction(1), Fraction(0)
-    if listener and rig.signal_at(feed.wire.sink).kind == "servo":
+    if listener and rig.signal_at(feed.plug).kind == "servo":
         scale = sender.pulse.per_percent / listener.per_percent
         shift = (sender.pulse.centre - listener.centre) / listener.per_percent
     if feed.turned != feed.flipped:
@@ -136,13 +136,13 @@ def hearing(rig: Rig, feed: Feed) -> tuple[Fraction, Fraction]:
 
 def code_at(rig: Rig, feed: Feed, level: Fraction) -> int | None:
     """The integer that stands for a level on the serial line to an input; None on a servo lead."""
-    counts = rig.signal_at(feed.wire.source).counts
+    counts = rig.signal_at(feed.pin).counts
     return count_of(counts, level) if counts else None
 
 
 def carried(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
     """The level that arrives at an input: over a serial line that of the code, which is whole and cut at its field."""
-    counts = rig.signal_at(feed.wire.source).counts
+    counts = rig.signal_at(feed.pin).counts
     return level_of(counts, count_of(counts, level)) if counts else level
 
 
@@ -195,12 +195,13 @@ def effects_of(rig: Rig, links: Links, feed: Feed, state: str) -> tuple[Effect, 
     """The commands that follow from a state of an input; none from "", which is no state."""
     command, end = (feed.input.name, state) if feed.input.sweep else (state, "")
     found = []
-    for order in links.command_links_from(feed.unit):
+    for order in links.orders_of(feed):
         receiver = rig.units[order.receiver]
-        known = receiver.model.commands.get(command)
+        known = receiver.commands.get(command)
         if known:
             assigned = receiver.settings.get(known.does or "")
-            found.append(Effect(receiver.name, command, assigned.text if assigned else end))
+            does = assigned.text if assigned else end
+            found.append(Effect(receiver.name, command, does, known.toggles or ()))
     return tuple(found)
 
 

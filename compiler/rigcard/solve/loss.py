@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from rigcard.resolve.links import Links
+from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Rig
 from rigcard.solve.levels import read
-from rigcard.solve.solved import ChannelResult, Loss
+from rigcard.solve.solved import ChannelResult, Loss, Reading, Solved
 
 RUN, STANDBY = "run", "standby"  # the trade's words for a take and none
 
@@ -35,6 +35,22 @@ def _held(loss: Loss, modes: list[Loss]) -> str:
             if loss.feed.input.name in bands.get(other.state, ()):
                 return other.feed.input.name
     return ""
+
+
+def is_toggle(reading: Reading) -> bool:
+    """Whether a reading starts or stops a take, whichever it is: each press changes it."""
+    return any({RUN, STANDBY} <= set(done.toggles) for done in reading.effects)
+
+
+def toggles_take(solved: Solved, feed: Feed) -> bool:
+    """Whether an input changes a take by presses."""
+    readings = (
+        reading
+        for row in solved.results[feed.handset, feed.channel].rows
+        for reading in row.readings
+        if reading.feed == feed
+    )
+    return any(is_toggle(reading) for reading in readings)
 
 
 def is_record(states: list[str]) -> bool:

@@ -30,7 +30,7 @@ def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position],
     needed: set[Key] = set()
     failed: list[Feed] = []
     for unit in rig.units.values():
-        demanding = [feed for feed in links.feeds_from(unit.name) if _demands(feed)]
+        demanding = [feed for feed in links.feeds_from(unit.name) if demands_rest(feed)]
         for group, controls in _groups(unit, demanding):
             needed.update((unit.name, control.name) for control in controls)
             found = _search(rig, unit, group, controls, power_up_positions, dials)
@@ -69,7 +69,8 @@ def at_rest(feed: Feed, level_heard: Fraction) -> bool:
     return any(band.rest and band.holds(level_heard) for band in feed.input.bands)
 
 
-def _demands(feed: Feed) -> bool:
+def demands_rest(feed: Feed) -> bool:
+    """Whether an input must see a rest at power-up."""
     if feed.input.sweep:
         return feed.input.sweep.rest is not None
     return any(band.rest for band in feed.input.bands)
@@ -96,7 +97,7 @@ def rests_alone(
     return _search(rig, unit, [feed], _movers(unit, feed), power_up_positions, dials) is not None
 
 
-def _places(control: Control) -> list[Position]:
+def places_at_power_up(control: Control) -> list[Position]:
     """Where a control may stand at power-up, easy ones first; nobody holds one that springs back."""
     easy = neutral_position(control)
     if control.springs:
@@ -130,7 +131,7 @@ def _search(
         nonlocal tried
         if at == len(order):
             return True
-        for place in _places(order[at]):
+        for place in places_at_power_up(order[at]):
             tried += 1
             if tried > MOST_COMBINATIONS:
                 return False
@@ -147,7 +148,7 @@ def _search(
 def all_tried(unit: Unit, feeds: list[Feed]) -> bool:
     """Whether the search for a rest of these inputs together comes to its end, rather than giving up before."""
     controls = {control.name: control for feed in feeds for control in _movers(unit, feed)}
-    places = sorted((len(_places(control)) for control in controls.values()), reverse=True)
+    places = sorted((len(places_at_power_up(control)) for control in controls.values()), reverse=True)
     tries: int = sum(accumulate(places, mul))  # no order of the controls needs more
     return tries <= MOST_COMBINATIONS
 
@@ -198,7 +199,7 @@ def _wrong_start(
     readings = []
     learned = []
     for feed in links.feeds_from(unit.name):
-        if not _demands(feed):
+        if not demands_rest(feed):
             continue
         channel = unit.channels[feed.channel]
         reading = read(rig, links, feed, level_at(unit, channel, wrong, dials).percent)

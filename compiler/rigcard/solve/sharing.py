@@ -6,10 +6,11 @@ bring power side by side none does, but all of them together do.
 
 from typing import NamedTuple
 
-from rigcard.resolve.feeding import Feeding, Rail
-from rigcard.resolve.links import CommandLink, Feed, power_leads
+from rigcard.resolve.feeding import Rail
+from rigcard.resolve.links import CommandLink, Feed, Route, obeying, power_leads
 from rigcard.resolve.model import Unit
 from rigcard.solve.levels import mixers
+from rigcard.solve.power.result import Power
 from rigcard.solve.solved import Solved
 
 Function = tuple[str, str]  # unit, input
@@ -56,30 +57,34 @@ def parts_of(solved: Solved, feed: Feed) -> list[Part]:
     handset = rig.units[feed.handset]
     channel = handset.channels[feed.channel]
     sources = [mix.source for mix in handset.mixes if mix.target == channel.name]
-    orders = solved.links.command_links_from(feed.unit)
-    units = [feed.wire.source.unit, feed.unit, *(order.receiver for order in orders)]
+    orders = obeying(rig, solved.links, feed)
+    passing = [wire.source.unit for way in (feed.route, *(order.route for order in orders)) for wire in way[1:]]
+    units = [feed.pin.unit, feed.unit, *(order.receiver for order in orders), *passing]
     found = [Part("control", (handset.name, one.name)) for one in mixers(handset, channel)]
     found += [Part("channel", (handset.name, name)) for name in (channel.name, *sources)]
-    found += [Part("unit", (handset.name,)), Part("unit", (feed.wire.source.unit,))]
-    found += [Part("pin", feed.wire.source[:2]), Part("lead", (feed.wire.leg.id,))]
+    found += [Part("unit", (handset.name,)), Part("unit", (feed.pin.unit,)), Part("pin", feed.pin[:2])]
+    found += _along(feed.route)
     found += [
-        Part("unit", (feed.unit,)),
         *(Part("setting", (feed.unit, name)) for name in rig.units[feed.unit].settings),
     ]
     for order in orders:
-        found += [Part("lead", (order.wire.leg.id,)), Part("unit", (order.receiver,))]
+        found += _along(order.route)
         found += [Part("setting", (order.receiver, name)) for name in _obeying(solved, feed, order)]
     for name in units:
         found += _power_of(solved, rig.units[name])
     return list(dict.fromkeys(found))
 
 
+def _along(route: Route) -> list[Part]:
+    """Every lead of a route, and the unit that it is plugged into: one that passes the signal on, or the last."""
+    return [part for wire in route for part in (Part("lead", (wire.leg.id,)), Part("unit", (wire.sink.unit,)))]
+
+
 def _obeying(solved: Solved, feed: Feed, order: CommandLink) -> list[str]:
     """The settings by which a unit obeys the commands of an input."""
     unit = solved.rig.units[order.receiver]
-    names = [feed.input.name] if feed.input.sweep else feed.input.states
     found = []
-    for command in (unit.model.commands[name] for name in names if name in unit.model.commands):
+    for command in (unit.commands[name] for name in feed.input.commands if name in unit.commands):
         found += [need.name for need in command.needs if need.value is not None]
         found += [command.does] if command.does else []
     return [name for name in dict.fromkeys(found) if name in unit.settings]
@@ -87,12 +92,12 @@ def _obeying(solved: Solved, feed: Feed, order: CommandLink) -> list[str]:
 
 def _power_of(solved: Solved, unit: Unit) -> list[Part]:
     """From the pack to the unit; by plain power leads where the models do not say what comes in where."""
-    feeding = solved.power.feeding if solved.power else None
+    power = solved.power
     side = unit.model.power
     rails = dict.fromkeys((unit.name, rail) for port, rail in side.rails.items() if port in side.takes)
-    known = [rail for rail in rails if feeding and rail in feeding.rails]
-    if feeding and known:
-        return [part for rail in known for part in _above(feeding, rail)]
+    known = [rail for rail in rails if power and rail in power.feeding.rails]
+    if power and known:
+        return [part for rail in known for part in _above(power, rail)]
     found: list[Part] = []
     name, seen = unit.name, {unit.name}
     leads = power_leads(solved.rig, solved.links)
@@ -106,15 +111,23 @@ def _power_of(solved: Solved, unit: Unit) -> list[Part]:
     return found[::-1]
 
 
-def _above(feeding: Feeding, rail: Rail) -> list[Part]:
-    """The parts from the source down to a rail, without the rail's own unit."""
+def _above(power: Power, rail: Rail) -> list[Part]:
+    """The parts down to a rail, without its own unit; from the source, or from where several sources feed it."""
     found: list[Part] = []
-    while (fed := feeding.rails[rail]).parent is not None:
-        legs = tuple(lead.wire.leg.id for lead in fed.leads)
-        if len(legs) == 1:
-            found.append(Part("plus", legs))
-        elif legs:
+    while (fed := power.feeding.rails[rail]).parent is not None:
+        others = [way.rails[rail].parent for way in power.ways]
+        inputs = list(dict.fromkeys(parent for parent in others if parent))
+        if len(inputs) > 1:  # a plate: one of its inputs is enough
+            legs = [lead.wire.leg.id for one in inputs for lead in power.feeding.rails[one].leads]
             found.append(Part("feed", (rail[0], *legs)))
+            break
+        ids = tuple(lead.wire.leg.id for lead in fed.leads)
+        if len(ids) == 1:
+            found.append(Part("plus", ids))
+        elif ids:
+            found.append(Part("feed", (rail[0], *ids)))
+        if len(fed.parents) > 1:
+            break
         if fed.parent[0] != rail[0]:
             found.append(Part("unit", (fed.parent[0],)))
         rail = fed.parent

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
 STILL = Fraction(
     1
 )  # per cent from its rest within which a sweep without a `dead-band` stands still (common practice)
+NEXT_TO_REST = Fraction(
+    1, 8
+)  # per cent: about a step of a serial line, by which a level set to rest may miss it
 Values = dict[str, Position]  # where each control of a handset stands
 
 
@@ -40,11 +43,15 @@ def part_of_way(sweep: Sweep, level: Fraction) -> Fraction:
 
 
 class Effect(NamedTuple):
-    """A command on its way: who obeys, what it is called, and the value of the setting that says what it does."""
+    """A command on its way: who obeys, what it is called, and the value of the setting that says what it does.
+
+    `toggles`: the two states that it changes between; () where it asks for what it says.
+    """
 
     unit: str
     command: str
     does: str
+    toggles: tuple[str, ...] = ()
 
 
 class Reading(NamedTuple):
@@ -157,7 +164,14 @@ class Loss(NamedTuple):
         if sweep is None:
             return bands.get(self.state, False)
         if self.reading and sweep.rest is not None:
-            return any(stands_still(sweep, level) for level in (self.reading.heard, self.reading.exact))
+            turns = sweep.full is not None and sweep.full.speed and sweep.dead is None
+            heard = [
+                self.reading.heard,
+                self.reading.exact,
+            ]  # a line without a code for the rest is told elsewhere
+            if turns:
+                return any(abs(level - sweep.rest) <= NEXT_TO_REST for level in heard)
+            return any(stands_still(sweep, level) for level in heard)
         return self.kind == "none" and self.state == CENTRE and sweep.rest == (sweep.low + sweep.high) / 2
 
 

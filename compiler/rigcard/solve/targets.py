@@ -21,13 +21,19 @@ def targets(rig: Rig, links: Links, expectation: Expectation) -> list[Target]:
     found = []
     for feed in (feed for name in handset.channels for feed in links.feeds_of(handset.name, name)):
         controls = contributors(handset, handset.channels[feed.channel])
-        if all(control.name != expectation.control for control in controls):
-            continue
-        if feed.unit == expectation.unit:
-            found += _local(feed, expectation.wanted)
-        elif any(order.receiver == expectation.unit for order in links.command_links_from(feed.unit)):
-            found += _commanded(feed, expectation.wanted)
+        if any(control.name == expectation.control for control in controls):
+            found += targets_at(rig, links, feed, expectation)
     return found
+
+
+def targets_at(rig: Rig, links: Links, feed: Feed, expectation: Expectation) -> list[Target]:
+    """What of an input would make an expectation come true, whatever control moves it."""
+    if feed.unit == expectation.unit:
+        return _local(feed, expectation.wanted)
+    obeyed = expectation.wanted[0] in rig.units[expectation.unit].commands
+    if obeyed and any(order.receiver == expectation.unit for order in links.orders_of(feed)):
+        return _commanded(feed, expectation.wanted)
+    return []
 
 
 def _local(feed: Feed, wanted: tuple[str, ...]) -> list[Target]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import product
 
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import Position, Rig, Sweep
-from rigcard.solve.levels import Dials, heard, level_at, trim_heard
+from rigcard.resolve.model import Rig, Sweep
+from rigcard.solve.levels import Dials, heard, level_at, mixes_into, trim_heard
 from rigcard.solve.solved import Loss, Reading, Values, base_of
 from rigcard.words import decimal
 
@@ -37,18 +38,25 @@ def turn_read(reading: Reading) -> Fraction:
 def rest_error(rig: Rig, feed: Feed, dials: Dials, values: Values) -> Fraction:
     """How far from its rest, in per cent as heard, a sweep may be with the controls at `values`.
 
-    Counted are the control's own play (`springs within`) to either side, and one throw of a trim.
+    Counted are the play (`springs within`) of the control and of those mixed in, to either side, and one throw of a
+    trim.
     """
     sweep = feed.input.sweep
     assert sweep is not None
     unit = rig.units[feed.handset]
     channel = unit.channels[feed.channel]
-    control = unit.model.controls[channel.control]
-    place = values[control.name]
+    sources = [unit.channels[mix.source].control for mix in mixes_into(unit, channel.name)]
+    controls = [unit.model.controls[name] for name in dict.fromkeys([channel.control, *sources])]
+    moved = [control for control in controls if control.play] or controls[:1]
     errors = []
-    for side in (-1, 1):
-        off = Position(place.name, place.value + side * control.play / 100)
-        level = level_at(unit, channel, {**values, control.name: off}, dials).percent
+    for sides in product((-1, 1), repeat=len(moved)):
+        off = {
+            control.name: values[control.name]._replace(
+                value=values[control.name].value + side * control.play / 100
+            )
+            for control, side in zip(moved, sides, strict=True)
+        }
+        level = level_at(unit, channel, {**values, **off}, dials).percent
         errors.append(abs(heard(rig, feed, level) - base_of(sweep)))
     return max(errors) + trim_heard(rig, feed)
 
@@ -59,7 +67,7 @@ def unasked_turn(rig: Rig, loss: Loss) -> Fraction | None:
     A `hold` lasts until somebody acts, so it has no angle.
     """
     sweep = loss.feed.input.sweep
-    after = rig.units[loss.feed.wire.source.unit].model.loss_after
+    after = rig.units[loss.feed.pin.unit].model.loss_after
     if loss.kind not in ("level", "none") or sweep is None or sweep.full is None or after is None:
         return None
     return sweep.full.degrees * after / 1000 if sweep.full.speed else None

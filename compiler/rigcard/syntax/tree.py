@@ -171,7 +171,7 @@ class CarriesChannels(NamedTuple):
 
 
 class CarriesKind(NamedTuple):
-    kind: Name
+    kinds: tuple[Name, ...]
 
 
 class Counts(NamedTuple):
@@ -309,9 +309,31 @@ class Silence(NamedTuple):
     state: Name
 
 
+class Need(NamedTuple):
+    name: Name
+    value: Words | None
+
+
+class Needs(NamedTuple):
+    needs: tuple[Need, ...]
+
+
 class PortChannel(NamedTuple):
     first: Number
     last: Number | None
+
+
+class PinMeaning(NamedTuple):
+    pin: Name | Number
+    word: Name
+
+
+class Pins(NamedTuple):
+    pins: tuple[PinMeaning, ...]
+
+
+class Short(NamedTuple):
+    text: Words
 
 
 class Port(NamedTuple):
@@ -320,6 +342,9 @@ class Port(NamedTuple):
     signal: Name
     connector: Name | None
     channel: PortChannel | None
+    pins: Pins | None
+    short: Short | None
+    needs: Needs | None
 
 
 class Critical(NamedTuple):
@@ -327,11 +352,17 @@ class Critical(NamedTuple):
     stop: Name | None
 
 
+class Sends(NamedTuple):
+    ports: NameList
+
+
 class Input(NamedTuple):
     name: Name
     port: Name | None
     title: Words
     critical: Critical | None
+    sends: Sends | None
+    needs: Needs | None
     items: tuple[object, ...]
 
 
@@ -388,23 +419,25 @@ class Choices(NamedTuple):
     texts: tuple[Words, ...]
 
 
+class Default(NamedTuple):
+    value: Words
+
+
 class Setting(NamedTuple):
     name: Name
     title: Words
     choices: Choices | None
+    default: Default | None
 
 
-class Need(NamedTuple):
-    name: Name
-    value: Words | None
-
-
-class Needs(NamedTuple):
-    needs: tuple[Need, ...]
+class Toggles(NamedTuple):
+    first: Name
+    second: Name
 
 
 class Command(NamedTuple):
     names: NameList
+    toggles: Toggles | None
     needs: Needs | None
     does: Name | None
 
@@ -432,10 +465,15 @@ class Flips(NamedTuple):
 # ---- unit -------------------------------------------------------------------------------------------------
 
 
+class Spare(NamedTuple):
+    unit: Name
+
+
 class Unit(NamedTuple):
     name: Name
     model: Name
     title: Words
+    spare: Spare | None
     items: tuple[object, ...]
 
 
@@ -453,6 +491,18 @@ class Software(NamedTuple):
 
 class Case(NamedTuple):
     text: Words
+
+
+class Packs(NamedTuple):
+    numbers: tuple[Words, ...]
+
+
+class Owner(NamedTuple):
+    text: Words
+
+
+class Value(NamedTuple):
+    number: Number
 
 
 class Held(NamedTuple):
@@ -576,6 +626,10 @@ class Set(NamedTuple):
     value: Words
 
 
+class Obeys(NamedTuple):
+    names: NameList
+
+
 # ---- cable ------------------------------------------------------------------------------------------------
 
 
@@ -683,6 +737,14 @@ class Independent(NamedTuple):
     inputs: tuple[Place, ...]
 
 
+class Link(NamedTuple):
+    title: Words
+    sender: Name
+    receivers: NameList
+    band: Words
+    channel: Words | None
+
+
 # ---- sheet of labels -----------------------------------------------------------------------------------------
 
 
@@ -763,7 +825,7 @@ class UpTo(NamedTuple):
 
 class Supplies(NamedTuple):
     low: Number
-    high: Number
+    high: Number | None
     limit: UpTo | None
     ports: NameList | None
 
@@ -774,11 +836,32 @@ class Passes(NamedTuple):
     limit: UpTo | None
 
 
+class LedTo(NamedTuple):
+    names: PortRange | PortList
+
+
+class Joins(NamedTuple):
+    inputs: NameList
+    led_to: LedTo | None
+    limit: UpTo | None
+
+
+class Either(NamedTuple):
+    inputs: NameList
+    led_to: LedTo | None
+    limit: UpTo | None
+
+
+class StepsUp(NamedTuple):
+    word: Name
+
+
 class Regulates(NamedTuple):
     source: Name
     names: PortRange | PortList
     volts: Number
     efficiency: Number
+    steps_up: StepsUp | None
     limit: UpTo | None
 
 
@@ -824,6 +907,10 @@ class Bays(NamedTuple):
 
 
 class Charges(NamedTuple):
+    time: Number
+
+
+class ReadyAfter(NamedTuple):
     time: Number
 
 

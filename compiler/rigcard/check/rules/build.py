@@ -7,7 +7,7 @@ from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.mechanics import Connector
 from rigcard.resolve.model import Cable, End
 from rigcard.resolve.packing import look_alikes
-from rigcard.words import listed, millimetres
+from rigcard.words import decimal, listed, millimetres
 
 
 def _ends(cable: Cable) -> Iterator[tuple[End, str | None]]:
@@ -73,6 +73,9 @@ def lead_shorter_than_route(facts: Facts) -> Iterator[Finding]:
         route = cable.build.route
         if route is None or not cable.length or cable.length >= route.needed:
             continue
+        here, needed = millimetres(cable.length), millimetres(route.needed)
+        if here == needed:  # a difference that metres do not show
+            here, needed = (f"{decimal(length, 3)} mm" for length in (cable.length, route.needed))
         shelf = (
             facts.rig.inventory.stock.get(facts.rig.port(cable.legs[0].first).signal, ()) if cable.legs else ()
         )
@@ -81,10 +84,10 @@ def lead_shorter_than_route(facts: Facts) -> Iterator[Finding]:
             coil = longer - route.needed
             hint = f"take the stock length {millimetres(longer)}, which leaves a coil of {millimetres(coil)}"
         else:
-            hint = f"take a lead of {millimetres(route.needed)} or more"
+            hint = f"take a lead of {needed} or more"
         yield Finding(
             cable.span,
-            f"cable `{cable.name}` is {millimetres(cable.length)} and its way needs {millimetres(route.needed)}: "
+            f"cable `{cable.name}` is {here} and its way needs {needed}: "
             f"short by {millimetres(route.needed - cable.length)}",
             hint,
         )

@@ -5,7 +5,8 @@ from fractions import Fraction
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.model import Cable, End, Signal
+from rigcard.resolve.links import Wire, handset_behind
+from rigcard.resolve.model import Cable, End, Leg, Signal
 from rigcard.words import baud, listed, millimetres, volts
 
 
@@ -22,26 +23,54 @@ def _all_units(facts: Facts) -> tuple[str, ...]:
 @rule("RC321", Severity.ERROR, tier=0)
 def two_sources_into_port(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: two leads into one port.
+    Reports: two leads in one port. Legs of one cable may leave by one output: they share its plug.
     Why: a socket takes one plug, and two outputs joined fight each other.
     Bad: rx.p5 to bridge.j3 and rx.p6 to bridge.j3
     Good: rx.p5 to bridge.j3 and rx.p6 to bridge.j1
     """
-    taken: dict[tuple[str, str], End] = {}
+    taken: dict[tuple[str, str], tuple[End, Cable]] = {}
     for cable in facts.rig.cables.values():
         for leg in cable.legs:
             for end in (leg.first, leg.second):
-                if end is None or facts.rig.port(end).direction == "out":
+                if end is None or ((out := facts.rig.port(end).direction == "out") and _both_give(facts, leg)):
                     continue
-                first = taken.setdefault((end.unit, end.port), end)
-                if first is not end:
+                first, other = taken.setdefault((end.unit, end.port), (end, cable))
+                if first is not end and not (out and other is cable):
                     yield Finding(
                         end.span,
                         f"two leads go into `{end.unit}.{end.port}`",
-                        "move one of them to another port",
+                        _other_port(facts, end),
                         (Related(first.span, "the first one"),),
                         joined_by(cable),
                     )
+
+
+def _both_give(facts: Facts, leg: Leg) -> bool:
+    """Whether a leg joins two outputs: told as that."""
+    return (
+        leg.second is not None and facts.rig.port(leg.first).direction == facts.rig.port(leg.second).direction
+    )
+
+
+def _other_port(facts: Facts, end: End) -> str:
+    """A free port of the same kind, if the unit has one."""
+    port = facts.rig.port(end)
+    used = {
+        (found.unit, found.port)
+        for cable in facts.rig.cables.values()
+        for leg in cable.legs
+        for found in (leg.first, leg.second)
+        if found
+    }
+    free = [
+        other.name
+        for other in facts.rig.units[end.unit].model.ports.values()
+        if (other.direction, other.signal) == (port.direction, port.signal)
+        and (end.unit, other.name) not in used
+    ]
+    if free and port.channel is None:
+        return f"move one of them to the free port `{end.unit}.{free[0]}`"
+    return "move one of them to another port"
 
 
 @rule("RC322", Severity.ERROR, tier=0)
@@ -52,7 +81,9 @@ def output_into_output(facts: Facts) -> Iterator[Finding]:
     Bad: rx.p5 to bridge.camera
     Good: rx.p5 to bridge.j3
     """
-    yield from _same_direction(facts, "out", "both ends are outputs, so nothing listens", "an input")
+    yield from _same_direction(
+        facts, "out", "both ends are outputs, so nothing listens", "put one end into an input"
+    )
 
 
 @rule("RC323", Severity.ERROR, tier=0)
@@ -63,20 +94,33 @@ def input_into_input(facts: Facts) -> Iterator[Finding]:
     Bad: head.remote to bridge.j3
     Good: rx.bus to head.remote
     """
-    yield from _same_direction(facts, "in", "both ends are inputs, so nothing sends", "an output")
+    yield from _same_direction(
+        facts, "in", "both ends are inputs, so nothing sends", "put one end into an output"
+    )
 
 
-def _same_direction(facts: Facts, direction: str, cause: str, other: str) -> Iterator[Finding]:
+POWER_ENDS = {
+    "out": (
+        "both ends give power, so one source charges the other",
+        "put one end into a unit that takes power",
+    ),
+    "in": ("both ends take power, so nothing feeds them", "put one end into a source, such as a pack"),
+}
+
+
+def _same_direction(facts: Facts, direction: str, cause: str, hint: str) -> Iterator[Finding]:
     for cable in facts.rig.cables.values():
         for leg in cable.legs:
             if leg.second is None:
                 continue
             if facts.rig.port(leg.first).direction == facts.rig.port(leg.second).direction == direction:
+                if {facts.rig.signal_at(end).kind for end in (leg.first, leg.second)} == {"power"}:
+                    cause, hint = POWER_ENDS[direction]
                 yield Finding(
                     leg.second.span,
                     f"leg {leg.id} joins `{leg.first.unit}.{leg.first.port}` and "
                     f"`{leg.second.unit}.{leg.second.port}`: {cause}",
-                    f"put one end into {other}",
+                    hint,
                     (Related(leg.first.span, "the other end"),),
                     joined_by(cable),
                 )
@@ -97,10 +141,32 @@ def signal_mismatch(facts: Facts) -> Iterator[Finding]:
                 wire.sink.span,
                 f"`{wire.source.unit}.{wire.source.port}` sends `{sent.name}`, and "
                 f"`{wire.sink.unit}.{wire.sink.port}` takes `{heard.name}`{_differing(sent, heard)}",
-                f"use a port that {'takes' if heard.kind == 'power' else 'speaks'} `{sent.name}`",
+                _same_signal(facts, wire, sent, heard),
                 (Related(wire.source.span, "the sending end"),),
                 joined_by(wire.cable),
             )
+
+
+def _same_signal(facts: Facts, wire: Wire, sent: Signal, heard: Signal) -> str:
+    """What to plug instead: a port of the same unit that takes what is sent, or a source of what is wanted."""
+    here = facts.rig.units[wire.sink.unit].model.ports.values()
+    if any(port.direction == "in" and port.signal == sent.name for port in here):
+        return f"use a port that {'takes' if heard.kind == 'power' else 'speaks'} `{sent.name}`"
+    if sent.kind == heard.kind == "power":
+        used = {(end.unit, end.port) for other in facts.links.wires for end in (other.source, other.sink)}
+        free = [
+            f"`{unit.name}.{port.name}`"
+            for unit in facts.rig.units.values()
+            for port in unit.model.ports.values()
+            if port.direction == "out" and port.signal == heard.name and (unit.name, port.name) not in used
+        ]
+        source = facts.rig.units[wire.source.unit]
+        for model in facts.rig.models.values():
+            port = model.ports.get(wire.source.port)
+            if not free and model.power.supply and port and port.signal == heard.name:
+                return f"write `unit {source.name} is {model.name}` and take such a pack, which gives `{heard.name}`"
+        return f"feed it from {f'{free[0]}, which' if free else 'a source that'} gives `{heard.name}`"
+    return f"use a port that {'takes' if heard.kind == 'power' else 'speaks'} `{sent.name}`"
 
 
 def _differing(sent: Signal, heard: Signal) -> str:
@@ -186,3 +252,50 @@ def jacket_too_thin(facts: Facts) -> Iterator[Finding]:
                 f"cable `{cable.name}` is {millimetres(cable.jacket)} thick and moves, so no label holds on it",
                 "put it in a sleeve and state the diameter of the sleeve as its jacket",
             )
+
+
+@rule("RC382", Severity.WARNING, tier=0)
+def two_plugs_in_output(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: two leads that leave by one pin or socket of a signal.
+    Why: a socket takes one plug; the second lead was meant for the pin beside it, or a splitter is missing in the file.
+    Bad: rx.p8 to bridge.two and rx.p8 to bridge.three
+    Good: rx.p4 to bridge.two and rx.p8 to bridge.three; or a unit whose model `passes in to a, b`
+    """
+    first: dict[tuple[str, str], Wire] = {}
+    for wire in facts.links.wires:
+        end = wire.source
+        before = first.setdefault((end.unit, end.port), wire)
+        if before is not wire and facts.rig.signal_at(end).kind != "power":
+            yield Finding(
+                end.span,
+                f"two plugs are in `{end.unit}.{end.port}`: those of {before.leg.id} and {wire.leg.id}",
+                _free_pin(facts, before, wire)
+                or "move one of them to another port, or put a unit between whose model `passes` the signal",
+                (Related(before.source.span, "the first one"),),
+            )
+
+
+def _free_pin(facts: Facts, first: Wire, second: Wire) -> str:
+    """Where one of two plugs was meant to go: the free pin of a channel that its input asks for, or that none hears."""
+    rig, end = facts.rig, first.source
+    handset = handset_behind(rig, rig.units[end.unit])
+    busy = {wire.source.port for wire in facts.links.wires if wire.source.unit == end.unit}
+    numbers = {
+        port.channel: port.name
+        for port in rig.units[end.unit].model.ports.values()
+        if port.channel and port.name not in busy
+    }
+    free = {
+        channel.name: f"{end.unit}.{numbers[channel.number]}, the pin of channel `{channel.name}`"
+        for channel in (handset.channels.values() if handset else ())
+        if channel.number in numbers
+    }
+    for wire in (first, second):
+        listener = rig.units[wire.sink.unit]
+        for name, source in listener.sources.items():
+            if listener.model.inputs[name].port == wire.sink.port and source.channel in free:
+                return f"move the plug of {wire.leg.id} to {free[source.channel]}"
+    heard = {feed.channel for feed in facts.links.feeds}
+    unheard = [where for channel, where in free.items() if channel not in heard]
+    return f"move one of the two to {unheard[0]}" if unheard else ""

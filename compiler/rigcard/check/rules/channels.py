@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.links import handset_behind
-from rigcard.resolve.model import Channel, Input
+from rigcard.resolve.links import handset_behind, origin, plugged_into
+from rigcard.resolve.model import Channel, Input, InputSource, Unit
 
 
 @rule("RC301", Severity.ERROR, tier=0)
@@ -61,8 +61,8 @@ def channel_beyond_link(facts: Facts) -> Iterator[Finding]:
     """
     for feed in facts.links.feeds:
         channel = facts.rig.units[feed.handset].channels[feed.channel]
-        receiver = facts.rig.units[feed.wire.source.unit]
-        signal = facts.rig.signal_at(feed.wire.source)
+        receiver = facts.rig.units[feed.pin.unit]
+        signal = facts.rig.signal_at(feed.pin)
         limits = {f"receiver `{receiver.name}`": receiver.model.channels}
         if signal.kind == "channels":
             limits[f"signal `{signal.name}`"] = signal.channels
@@ -138,10 +138,10 @@ def wired_to_other_channel(facts: Facts) -> Iterator[Finding]:
         if claimed and claimed.channel != feed.channel:
             yield Finding(
                 claimed.span,
-                f"`{feed.input.name}` says it follows `{claimed.channel}`, and its lead {feed.wire.leg.id} "
-                f"comes from {feed.wire.source.unit}.{feed.wire.source.port}, which carries `{feed.channel}`",
+                f"`{feed.input.name}` says it follows `{claimed.channel}`, and its lead {feed.last.leg.id} "
+                f"comes from {feed.pin.unit}.{feed.pin.port}, which carries `{feed.channel}`",
                 "move the plug to the right pin, or change the claim",
-                (Related(feed.wire.source.span, "the pin"),),
+                (Related(feed.pin.span, "the pin"),),
                 (feed.unit,),
             )
 
@@ -156,15 +156,60 @@ def unknown_source_channel(facts: Facts) -> Iterator[Finding]:
     """
     from rigcard.reporting.suggest import did_you_mean
 
-    for wire in facts.links.wires:
-        handset = handset_behind(facts.rig, facts.rig.units[wire.source.unit])
-        listener = facts.rig.units[wire.sink.unit]
+    crossed = {name for name, _ in _bound_to_other(facts)}
+    for receiver, listener, source in _followed(facts):
+        handset = handset_behind(facts.rig, receiver)
+        if handset and source.channel not in handset.channels and receiver.name not in crossed:
+            yield Finding(
+                source.span,
+                f"handset `{handset.name}` has no channel named `{source.channel}`",
+                did_you_mean(source.channel, handset.channels, f"add the channel to `{handset.name}`"),
+                units=(listener.name, handset.name),
+            )
+
+
+def _followed(facts: Facts) -> Iterator[tuple[Unit, Unit, InputSource]]:
+    """Every `input ... from` of a unit, with the receiver that its lead comes from."""
+    plugged = plugged_into(facts.links)
+    for listener in facts.rig.units.values():
         for name, source in listener.sources.items():
-            on_this_port = listener.model.inputs[name].port == wire.sink.port
-            if handset and on_this_port and source.channel not in handset.channels:
-                yield Finding(
-                    source.span,
-                    f"handset `{handset.name}` has no channel named `{source.channel}`",
-                    did_you_mean(source.channel, handset.channels, f"add the channel to `{handset.name}`"),
-                    units=(listener.name, handset.name),
-                )
+            begins = origin(facts.rig, plugged, listener.name, listener.model.inputs[name].port)
+            if begins.kind == "receiver":
+                yield facts.rig.units[begins.unit], listener, source
+
+
+def _bound_to_other(facts: Facts) -> Iterator[tuple[str, str]]:
+    """Receivers none of whose inputs' channels its handset has, and the one other handset that has them all."""
+    asked: dict[str, set[str]] = {}
+    for receiver, _, source in _followed(facts):
+        asked.setdefault(receiver.name, set()).add(source.channel)
+    handsets = [unit for unit in facts.rig.units.values() if unit.role == "handset"]
+    for name, channels in asked.items():
+        bound = facts.rig.units[name].bound_to
+        having = [handset.name for handset in handsets if channels <= handset.channels.keys()]
+        if len(having) == 1 and channels.isdisjoint(facts.rig.units[bound or ""].channels):
+            yield name, having[0]
+
+
+@rule("RC380", Severity.ERROR, tier=0)
+def receiver_bound_to_other_handset(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a receiver whose inputs follow channels that its handset does not have, and another handset has.
+    Why: two receivers bound crosswise look right on the bench; each operator would then move what the other watches.
+    Bad: rx-a bound to hs-b, and the head behind it `input pan from pan`, a channel of hs-a
+    Good: rx-a bound to hs-a
+    """
+    told: set[str] = set()
+    for name, meant in _bound_to_other(facts):
+        receiver = facts.rig.units[name]
+        others = [unit for unit in facts.rig.units.values() if unit.bound_to == meant]
+        cause = f"receiver `{name}` is bound to `{receiver.bound_to}`, and the inputs behind it follow channels of `{meant}`"
+        hint = f"write `bound to {meant}` in the block of `{name}`"
+        if name in told:
+            continue
+        if len(others) == 1 and others[0].role == "receiver":  # each has what the other should have
+            other = others[0]
+            told.add(other.name)
+            cause = f"the receivers `{name}` and `{other.name}` are bound crosswise: {cause}"
+            hint += f", and `bound to {receiver.bound_to}` in the block of `{other.name}`"
+        yield Finding(receiver.span, cause, hint, units=tuple(facts.rig.units))

@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from rigcard.check.registry import Facts, Finding, rule
-from rigcard.diagnostics import Severity
-from rigcard.resolve.links import Wire, handset_behind
+from rigcard.diagnostics import Related, Severity
+from rigcard.resolve.links import Origin, Wire, handset_behind, origin, plugged_into
+from rigcard.resolve.model import Unit
 from rigcard.words import listed, listed_or
 
 
@@ -16,47 +17,100 @@ def input_without_source(facts: Facts) -> Iterator[Finding]:
     Bad: unit bridge is bridge-3 "Bridge", with a lead to one of its three sockets
     Good: unit bridge is bridge-3 "Bridge" { unused iris, tools }
     """
-    fed = {(feed.unit, feed.input.name) for feed in facts.links.feeds}
-    claimed = {  # an input that names an unknown channel is reported by unknown_source_channel
-        (wire.sink.unit, name)
-        for wire in facts.links.wires
-        for name in facts.rig.units[wire.sink.unit].sources
-        if facts.rig.units[wire.sink.unit].model.inputs[name].port == wire.sink.port
-    }
-    plugged = {(wire.sink.unit, wire.sink.port): wire for wire in facts.links.wires}
-    handsets = [unit.name for unit in facts.rig.units.values() if unit.role == "handset"]
-    for unit in facts.rig.units.values():
-        dry: dict[str, list[str]] = {}  # by port: one lead left off is one fault
-        for known in unit.model.inputs.values():
-            key = (unit.name, known.name)
-            if key not in fed and key not in claimed and known.name not in unit.unused:
-                dry.setdefault(known.port, []).append(known.name)
-        for port, names in dry.items():
-            many = facts.rig.signals[unit.model.ports[port].signal].kind == "channels"
-            if (unit.name, port) in plugged and many:
-                for name in names:
-                    yield Finding(
-                        unit.span,
-                        f"no channel reaches input `{name}` of `{unit.name}`",
-                        f"write `input {name} from CHANNEL` or `unused {name}` in its block",
-                        units=(unit.name,),
-                    )
-            elif wire := plugged.get((unit.name, port)):
-                yield _unused_pin(facts, wire, names, (unit.name, *handsets))
-            else:
-                inputs = listed([f"`{name}`" for name in names])
+    rig = facts.rig
+    handsets = [unit.name for unit in rig.units.values() if unit.role == "handset"]
+    plugged = plugged_into(facts.links)
+    behind: dict[
+        tuple[str, str], list[tuple[str, str]]
+    ] = {}  # inputs by the empty socket of what passes on to them
+    for (name, port), names in dry_inputs(facts).items():
+        unit, begins = rig.units[name], origin(rig, plugged, name, port)
+        if begins.kind == "open" and begins.lead:
+            behind.setdefault((begins.unit, begins.port), []).extend((name, known) for known in names)
+        elif begins.kind != "receiver":
+            yield _no_beginning(facts, unit, port, names, begins, (name, *handsets))
+        elif rig.signals[unit.model.ports[port].signal].kind != "channels":
+            assert begins.lead is not None
+            yield _unused_pin(facts, begins.lead, f"{name}.{port}", names, (name, *handsets))
+        else:
+            for known in names:
+                asked = unit.sources.get(known)
+                handset = handset_behind(rig, rig.units[begins.unit])
+                if asked and handset and asked.channel not in handset.channels:
+                    continue  # told by unknown_source_channel
                 yield Finding(
                     unit.span,
-                    f"nothing is plugged into `{unit.name}.{port}`, so no channel reaches {inputs}",
-                    f"add a cable leg `RECEIVER.PIN to {unit.name}.{port}`, or write `unused {', '.join(names)}`",
-                    units=(unit.name, *handsets),
+                    f"no channel reaches input `{known}` of `{name}`",
+                    f"write `input {known} from CHANNEL` or `unused {known}` in its block",
+                    units=(name,),
                 )
+    for (name, port), dry in behind.items():
+        inputs = listed([f"`{known}` of `{unit}`" for unit, known in dry])
+        yield Finding(
+            rig.units[name].span,
+            f"nothing is plugged into `{name}.{port}`, which passes on what others listen to, so no channel reaches "
+            f"{inputs}",
+            f"add a cable leg `RECEIVER.PIN to {name}.{port}`",
+            units=(*dict.fromkeys(unit for unit, _ in dry), *handsets),
+        )
 
 
-def _unused_pin(facts: Facts, wire: Wire, names: list[str], units: tuple[str, ...]) -> Finding:
+def dry_inputs(facts: Facts) -> dict[tuple[str, str], list[str]]:
+    """The inputs that no channel reaches and that are not declared unused, by unit and port: one lead left off is one
+    fault."""
+    fed = {(feed.unit, feed.input.name) for feed in facts.links.feeds}
+    dry: dict[tuple[str, str], list[str]] = {}
+    for unit in facts.rig.units.values():
+        for known in unit.model.inputs.values():
+            if (unit.name, known.name) not in fed and known.name not in unit.unused:
+                dry.setdefault((unit.name, known.port), []).append(known.name)
+    return dry
+
+
+def _no_beginning(
+    facts: Facts, unit: Unit, port: str, names: list[str], begins: Origin, units: tuple[str, ...]
+) -> Finding:
+    """What comes into a port does not come from a receiver: which lead or which line of a model is missing."""
+    here, there = f"{unit.name}.{port}", f"{begins.unit}.{begins.port}"
+    inputs = f"so no channel reaches {listed([f'`{name}`' for name in names])}"
+    behind = f"{inputs} of `{unit.name}`"
+    if begins.kind == "open":
+        return Finding(
+            unit.span,
+            f"nothing is plugged into `{here}`, {inputs}",
+            f"add a cable leg `RECEIVER.PIN to {here}`, or write `unused {', '.join(names)}`",
+            units=units,
+        )
+    assert begins.lead is not None
+    if begins.kind == "ring":
+        return Finding(
+            begins.lead.source.span,
+            f"what comes into `{here}` goes round in a ring, {behind}",
+            f"move the plug in `{there}` to the lead that comes from the receiver",
+            units=units,
+        )
+    sender = facts.rig.units[begins.unit]
+    signal = sender.model.ports[begins.port].signal
+    taking = [
+        known.name
+        for known in sender.model.ports.values()
+        if known.direction == "in" and known.signal == signal
+    ]
+    return Finding(
+        begins.lead.source.span,
+        f"nobody says what leaves by `{there}`, {behind}",
+        f"write `passes {taking[0]} to {begins.port}` in model `{sender.model.name}`"
+        if taking
+        else f"plug the lead {begins.lead.leg.id} into a receiver in place of `{there}`, which takes no `{signal}`",
+        (Related(sender.model.span, "its model"),),
+        units,
+    )
+
+
+def _unused_pin(facts: Facts, wire: Wire, port: str, names: list[str], units: tuple[str, ...]) -> Finding:
     """A plug on a pin whose channel the handset does not use: most often the next pin was meant."""
     rig = facts.rig
-    pin, port = rig.port(wire.source), f"{wire.sink.unit}.{wire.sink.port}"
+    pin = rig.port(wire.source)
     handset = handset_behind(rig, rig.units[wire.source.unit])
     busy = {feed.channel for feed in facts.links.feeds}
     free = {
@@ -72,7 +126,7 @@ def _unused_pin(facts: Facts, wire: Wire, names: list[str], units: tuple[str, ..
     return Finding(
         wire.source.span,
         f"`{port}` is on {wire.source.unit}.{pin.name}, channel {pin.channel or '?'}, which no channel of the "
-        f"handset uses, so `{names[0]}` has no source",
+        f"handset uses, so {listed([f'`{name}`' for name in names])} {'have' if len(names) > 1 else 'has'} no source",
         f"move the plug to {listed_or(meant)}"
         if meant
         else f"give the handset a channel {pin.channel or ''}".strip(),
@@ -104,7 +158,7 @@ def unused_input_is_fed(facts: Facts) -> Iterator[Finding]:
             yield Finding(
                 unit.span,
                 f"input `{feed.input.name}` of `{unit.name}` is declared unused, and channel "
-                f"`{feed.channel}` reaches it over {feed.wire.leg.id}",
+                f"`{feed.channel}` reaches it over {feed.last.leg.id}",
                 f"remove `unused {feed.input.name}` or the lead",
                 units=(unit.name,),
             )
@@ -113,22 +167,58 @@ def unused_input_is_fed(facts: Facts) -> Iterator[Finding]:
 @rule("RC313", Severity.ERROR)
 def commands_lead_nowhere(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a unit that turns levels into commands and has no lead to send them over.
+    Reports: a unit that turns levels into commands and has no lead at the port that these leave by.
     Why: the switch moves, the adapter decides, and the camera never hears of it.
     Bad: a bridge with wired inputs and an empty camera socket
     Good: cable S04 "Bridge to camera" { bridge.camera to cam.control ... }
     """
-    fed = {feed.unit for feed in facts.links.feeds}
-    for unit in facts.rig.units.values():
-        senders = [
-            port.name
-            for port in unit.model.ports.values()
-            if port.direction == "out" and facts.rig.signals[port.signal].kind == "commands"
-        ]
-        if unit.name in fed and senders and not facts.links.command_links_from(unit.name):
+    told: set[tuple[str, str]] = set()
+    for feed in facts.links.feeds:
+        unit = facts.rig.units[feed.unit]
+        for port in feed.input.sends:
+            if (unit.name, port) in told or (unit.name, port) in facts.links.by_port:
+                continue
+            told.add((unit.name, port))
             yield Finding(
                 unit.span,
-                f"`{unit.name}` makes commands, and no cable leaves its port `{senders[0]}`",
-                f"add a cable with `{unit.name}.{senders[0]} to CAMERA.PORT`",
+                f"`{unit.name}` makes commands, and no cable leaves its port `{port}`",
+                f"add a cable with `{unit.name}.{port} to CAMERA.PORT`",
                 units=(unit.name, *_listeners(facts)),
+            )
+
+
+@rule("RC376", Severity.ERROR, tier=0)
+def leads_in_ring(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: leads that go round in a ring through units that pass a signal on.
+    Why: each of them waits for the others; nothing ever comes in, and all of them look plugged.
+    Bad: m1.thru to m2.bus and m2.thru to m1.bus
+    Good: box.out to m1.bus and m1.thru to m2.bus
+    """
+    rig, plugged = facts.rig, plugged_into(facts.links)
+    told: set[str] = set()
+    told_rings: set[str] = set()
+    for wire in facts.links.wires:
+        begins = origin(rig, plugged, wire.sink.unit, wire.sink.port)
+        if begins.kind != "ring" or begins.lead is None or wire.leg.id in told:
+            continue
+        around: list[Wire] = []
+        unit, port = begins.unit, begins.port
+        while not around or (unit, port) != (begins.unit, begins.port):
+            lead = plugged[unit, port]
+            around.append(lead)
+            unit, port = lead.source.unit, rig.units[lead.source.unit].model.passed[lead.source.port]
+        ids = [lead.leg.id for lead in around]
+        told.update((*ids, wire.leg.id))
+        if told_rings.isdisjoint(ids):
+            told_rings.update(ids)
+            first = around[-1]
+            yield Finding(
+                first.source.span,
+                f"{listed(ids[::-1])} go round in a ring, so nothing comes into it"
+                if len(ids) > 1
+                else f"{ids[0]} brings `{first.source.unit}` its own signal, so nothing comes into it",
+                f"plug {first.leg.id} into the unit that the signal comes from, in place of `{first.source.unit}."
+                f"{first.source.port}`",
+                units=tuple(dict.fromkeys(lead.source.unit for lead in around)),
             )

@@ -1,11 +1,12 @@
 """Rules on units: links, memories, assets, mounting, settings."""
 
+import re
 from collections.abc import Iterator
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
 from rigcard.reporting.suggest import did_you_mean, one_of
-from rigcard.resolve.model import Unit
+from rigcard.resolve.model import RadioLink, Unit
 from rigcard.resolve.words import a_role
 
 
@@ -20,8 +21,8 @@ def receiver_without_handset(facts: Facts) -> Iterator[Finding]:
     handsets = [unit.name for unit in facts.rig.units.values() if unit.role == "handset"]
     known = f"known: {one_of(handsets)}" if handsets else "declare the handset first"
     for unit in facts.rig.units.values():
-        if unit.role != "receiver":
-            continue
+        if unit.role != "receiver" or any(unit.name in link.receivers for link in facts.rig.radio_links):
+            continue  # what receives another link has no handset
         bound = facts.rig.units.get(unit.bound_to or "")
         if unit.bound_to is None:
             example = handsets[0] if handsets else "HANDSET"
@@ -51,10 +52,18 @@ def handset_without_receiver(facts: Facts) -> Iterator[Finding]:
     bound = {unit.bound_to for unit in facts.rig.units.values()}
     for unit in facts.rig.units.values():
         if unit.role == "handset" and unit.name not in bound:
+            alike = [
+                other.name
+                for other in facts.rig.units.values()
+                if other.model is unit.model and other.name in bound
+            ]
+            spare = alike and not unit.channels  # it does nothing of its own
             yield Finding(
                 unit.span,
                 f"no receiver is bound to handset `{unit.name}`",
-                f"add `bound to {unit.name}` to its receiver",
+                f"write `spare for {alike[0]}` after its title, for it has no channel"
+                if spare
+                else f"add `bound to {unit.name}` to its receiver",
                 units=tuple(facts.rig.units),
             )
 
@@ -79,19 +88,19 @@ def handset_without_memory(facts: Facts) -> Iterator[Finding]:
 @rule("RC334", Severity.ERROR)
 def doubled_asset(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: one asset number on two units.
+    Reports: one asset number on two units, or on packs of two units.
     Why: the rental house would look for two devices and find one.
     Bad: asset "PK-098" in two units
     Good: asset "PK-098" and asset "PK-099"
     """
     taken: dict[str, Unit] = {}
-    for unit in facts.rig.units.values():
-        if unit.asset:
-            first = taken.setdefault(unit.asset, unit)
+    for unit in (*facts.rig.units.values(), *facts.rig.spare_units.values()):
+        for number in unit.numbers:
+            first = taken.setdefault(number, unit)
             if first is not unit:
                 yield Finding(
                     unit.span,
-                    f"`{first.name}` and `{unit.name}` have the same asset number {unit.asset}",
+                    f"`{first.name}` and `{unit.name}` have the same asset number {number}",
                     "read the number on each device again",
                     (Related(first.span, "the other unit"),),
                 )
@@ -133,6 +142,8 @@ def unit_stands_alone(facts: Facts) -> Iterator[Finding]:
         for end in (leg.first, leg.second)
         if end
     }
+    for link in facts.rig.radio_links:
+        joined.update((link.sender, *link.receivers))
     for unit in facts.rig.units.values():
         joined.update(name for name in (unit.bound_to, unit.mounted_on) if name)
     for unit in facts.rig.units.values():
@@ -167,3 +178,101 @@ def setting_outside_choices(facts: Facts) -> Iterator[Finding]:
                     did_you_mean(value.text, choices, f"choose {one_of(list(choices))}"),
                     units=(unit.name,),
                 )
+
+
+LAST_LETTER = re.compile(r"(.*\S)\s+([A-Z])")
+
+
+@rule("RC390", Severity.WARNING)
+def memory_of_other_revision(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a memory whose name ends with a letter, as a revision has, that is not the rig's revision.
+    Why: the handset still holds the values of the revision before, and half of it works.
+    Bad: revision "C", and memory 4 "GORGE B"
+    Good: revision "C", and memory 4 "GORGE C"
+    """
+    revision = facts.rig.revision
+    found = {
+        unit.name: LAST_LETTER.fullmatch(unit.memory[1]) for unit in facts.rig.units.values() if unit.memory
+    }
+    stems = [match[1] for match in found.values() if match]
+    for name, match in found.items():
+        unit = facts.rig.units[name]
+        if not match or not re.fullmatch("[A-Z]", revision) or match[2] == revision:
+            continue
+        if stems.count(match[1]) > 1 or unit.memory is None:
+            continue  # the letter tells handsets apart
+        yield Finding(
+            unit.span,
+            f'the memory of `{name}` is "{unit.memory[1]}", and the rig is revision {revision}',
+            f'dial the values into a memory of this revision and write `memory {unit.memory[0]} "{match[1]} {revision}"`',
+        )
+
+
+@rule("RC391", Severity.WARNING)
+def one_memory_on_two_handsets(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: two handsets whose memories have the same number and name.
+    Why: the screens read alike, so nobody sees that the wrong handset is in hand.
+    Bad: memory 2 "MAST B" in hs-a and in hs-b
+    Good: memory 2 "MAST B" in hs-a and memory 1 "MASTCAM B" in hs-b
+    """
+    taken: dict[tuple[int, str], Unit] = {}
+    for unit in facts.rig.units.values():
+        if unit.memory is None:
+            continue
+        first = taken.setdefault(unit.memory, unit)
+        if first is not unit:
+            number, name = unit.memory
+            yield Finding(
+                unit.span,
+                f'`{first.name}` and `{unit.name}` both have memory {number} "{name}", so their screens read alike',
+                "give the memory of one of them a name of its own, as its screen will show it",
+                (Related(first.span, "the other one"),),
+            )
+
+
+@rule("RC378", Severity.WARNING, tier=2)
+def receiver_leads_nowhere(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a bound receiver that nothing is plugged into, although its handset is heard over another one.
+    Why: an old receiver that answers to the handset is one more thing to switch on and to explain; most often it is
+        the spare.
+    Bad: unit rx-old is receiver-8 "Old receiver" { bound to hs }, and no lead at it
+    Good: unit rx-old is receiver-8 "Old receiver" spare for rx
+    """
+    plugged = {end.unit for wire in facts.links.wires for end in (wire.source, wire.sink)}
+    for unit in facts.rig.units.values():
+        heard = [feed for feed in facts.links.feeds_from(unit.bound_to or "") if feed.pin.unit != unit.name]
+        if unit.role == "receiver" and unit.name not in plugged and heard:
+            other = heard[0].pin.unit
+            yield Finding(
+                unit.span,
+                f"no lead is plugged into receiver `{unit.name}`, and `{other}` carries the channels of "
+                f"`{unit.bound_to}`",
+                f"write `spare for {other}` after its title, or remove it",
+                (Related(facts.rig.units[other].span, "the other receiver"),),
+                (unit.name,),
+            )
+
+
+@rule("RC379", Severity.ERROR)
+def links_on_one_channel(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: two radio links of the rig on one channel of one band.
+    Why: each of them works alone on the bench, and both fail when the other is switched on.
+    Bad: link "Picture" ... band "5.8 GHz" channel "3" and link "Client picture" ... band "5.8 GHz" channel "3"
+    Good: link "Picture" ... band "5.8 GHz" channel "3" and link "Client picture" ... band "5.8 GHz" channel "6"
+    """
+    taken: dict[tuple[str, str], RadioLink] = {}
+    for link in facts.rig.radio_links:
+        if not link.channel:
+            continue
+        first = taken.setdefault((link.band.casefold().strip(), link.channel.casefold().strip()), link)
+        if first is not link:
+            yield Finding(
+                link.span,
+                f"“{first.title}” and “{link.title}” are both on {link.band}, channel {link.channel}",
+                "give one of the two another channel",
+                (Related(first.span, "the other link"),),
+            )

@@ -10,6 +10,8 @@ from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.payload import Load, StatedMass, handed, load_of
 from rigcard.words import kilograms, listed, percent
 
+UNRATED = ("camera", "lens")  # nobody looks for a rating on these (common practice, no source)
+
 
 def burden(face: Typeface, inner: float, rig: Rig, unit: Unit) -> list[Block]:
     """For the card of a unit: what it carries against its rating, and its mass with all of it if it hangs or flies."""
@@ -18,7 +20,8 @@ def burden(face: Typeface, inner: float, rig: Rig, unit: Unit) -> list[Block]:
     if not load.burdens:
         return [paragraph(face, handed_line(told), inner, bold=True) for told in mine]
     blocks = [joined(heading(face, "Carries", inner), _list(face, inner, rig, load))]
-    blocks.append(paragraph(face, _against_rating(load), inner, bold=True))
+    if load.margin is not None or unit.role not in UNRATED:
+        blocks.append(paragraph(face, _against_rating(load), inner, bold=True))
     blocks += [paragraph(face, handed_line(told), inner, bold=True) for told in mine]
     if mine:
         blocks.append(paragraph(face, cautions.RIGGER_RATES, inner, size=10.0, whole=True))

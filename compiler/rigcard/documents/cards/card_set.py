@@ -28,6 +28,7 @@ from rigcard.documents.cards.power import power_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import radio_loss
 from rigcard.documents.cards.special_leads import has_special_leads, special_leads
+from rigcard.documents.cards.wrap import changed_settings, wrap_card
 from rigcard.resolve.model import Unit
 from rigcard.resolve.words import ROLES
 from rigcard.solve.solved import Solved
@@ -61,6 +62,7 @@ def card_groups(face: Typeface, solved: Solved) -> list[GroupLayout]:
         *([joined(function_test)[0], joined(fault_finding)[0]] if solved.losses else []),
         *(made for (made, _), found in zip(setups, small, strict=True) if not found),
         *([joined(special_leads)[0]] if has_special_leads(rig) else []),
+        *([joined(wrap_card)[0]] if changed_settings(rig) else []),
     ]
 
 

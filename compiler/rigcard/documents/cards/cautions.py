@@ -33,18 +33,18 @@ def signal_word(harm: str, *, certain: bool) -> str:
 
 
 LINES = {
-    "moving-parts": Caution("Head may whip on power-up. Stand clear. Hands off.", "severe"),
+    "moving-parts": Caution("Moving parts may whip on power-up. Stand clear. Hands off.", "severe"),
     "overhead": Caution("Load overhead can fall. Nobody under it. Check the secondary retention.", "severe"),
     "airborne": Caution("Propellers cut. Stay clear until the pilot says so.", "severe"),
     "lithium": Caution("Damaged or wet packs burn. Do not use or charge them.", "severe"),
     "vehicle": Caution("A moving vehicle crushes. Stay outside the area its driver names.", "severe"),
-    "water": Caution("Water and mains kill. Covers on, drip loops, qualified person only.", "severe"),
-    "mains": Caution("Mains voltage kills. Leave plugs and boxes to a qualified person.", "severe"),
+    "water": Caution("Wet electrics can kill. Covers on, drip loops, qualified person only.", "severe"),
+    "mains": Caution("Mains voltage kills. Mains plugs and boxes: qualified person only.", "severe"),
     "public": Caution("Public may walk in. Barriers and a spotter before you move.", "severe"),
 }
-HEAVY = Caution("Heavy case. Lifting alone hurts the back. Lift with two persons.", "moderate")
-NEW_LOAD = Caution("Any swap shifts the balance; the head drifts. Re-balance, re-tune, re-test.", "none")
-LOOK_ALIKE = Caution("A lead that looks alike fits and fails. Compare id and mark.", "none")
+HEAVY = Caution("Heavy case. Lifting alone hurts the back. Two people lift.", "moderate")
+NEW_LOAD = Caution("A swap shifts the balance; the head may drift. Re-balance, re-tune, re-test.", "none")
+LOOK_ALIKE = Caution("The wrong lead fits but fails. Compare id and mark.", "none")
 SPECIAL = Caution("Wrong wiring harms the device. Measure every pin before the first plug-in.", "none")
 ON = {  # what must stand on which card, where the rig or a unit of it has the hazard
     "cover": HAZARDS,
@@ -56,23 +56,27 @@ ON = {  # what must stand on which card, where the rig or a unit of it has the h
     "fault-finding": ("moving-parts", "mains"),
     "power": ("lithium", "mains"),
 }
+IN_USE = ("power-up", "power-down", "operator", "function-test", "radio-loss", "fault-finding")
 ALOFT = ("overhead", "airborne", "vehicle")  # dangers of the rig for the card of what carries or is carried
 DEFER = (
     "This card describes control settings only. It does not approve rigging, lifting, electrical, driving, flying "
     "or radio use. Follow local law, the production's risk assessment and the licensed or competent person in charge."
 )
-RIGGER_RATES = "A sum of stated masses. It rates no rope, clamp, mast or vehicle: local codes and the competent person decide."
+RIGGER_RATES = "Sum of the masses in the file. It approves no rope, clamp, mast or vehicle: local codes and the competent person decide."
 
 
-def hazards_of(rig: Rig) -> list[str]:
-    """The hazards of a rig: its own first, then those of its units."""
-    hazards = [*rig.hazards, *(hazard for unit in rig.units.values() for hazard in unit.model.hazards)]
-    return list(dict.fromkeys(hazards))
+def hazards_of(rig: Rig, idle: Iterable[str] = ()) -> list[str]:
+    """The hazards of a rig: its own first, then those of its units but of roles that are idle."""
+    units = [unit for unit in rig.units.values() if unit.role not in tuple(idle)]
+    return list(dict.fromkeys([*rig.hazards, *(hazard for unit in units for hazard in unit.model.hazards)]))
 
 
 def on(card: str, rig: Rig) -> tuple[str, ...]:
-    """The lines for a kind of card (a key of ON)."""
-    present = hazards_of(rig)
+    """The lines for a kind of card (a key of ON).
+
+    A charger stays in its case while the rig is in use: its mains are no danger to who switches the rig on and off.
+    """
+    present = hazards_of(rig, ("charger",) if card in IN_USE else ())
     return tuple(LINES[hazard].text for hazard in ON[card] if hazard in present)
 
 

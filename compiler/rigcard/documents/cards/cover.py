@@ -21,9 +21,11 @@ from rigcard.documents.base.paper import Grid, Size, has_bar, pouch_for, sheets_
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import masses
 from rigcard.documents.cards.frame import CARRIED, TECHNICIAN, Group, NumberedGroup
+from rigcard.documents.cards.parts import sentence
 from rigcard.documents.cards.power import checked_words, unchecked_words
-from rigcard.resolve.model import Rig
+from rigcard.resolve.model import Cable, Rig
 from rigcard.resolve.payload import loads
+from rigcard.resolve.radio import all_links, on_air
 from rigcard.solve.solved import Solved
 from rigcard.words import listed
 
@@ -44,15 +46,35 @@ def cover(
     blocks.append(_contents(face, inner, solved, contents))
     blocks.append(paragraph(face, _print_plan(solved, contents, own), inner, size=10.0))
     blocks += masses(face, inner, rig)
+    blocks += _radio(face, inner, rig)
     blocks.append(paragraph(face, cautions.DEFER, inner, size=10.0, bold=True, whole=True))
     blocks += [
-        heading(face, "Checked by computation", inner),
+        heading(face, "Checked by calculation", inner),
         paragraph(face, _checked(solved), inner, size=10.0),
     ]
     blocks += [heading(face, "Not checked", inner), paragraph(face, _not_checked(solved), inner, size=10.0)]
     if rig.notes:
         blocks += [heading(face, "Notes", inner), *(paragraph(face, note, inner) for note in rig.notes)]
     return Group("COVER", rig.title, tuple(blocks), cautions.on("cover", rig))
+
+
+def _radio(face: Typeface, inner: float, rig: Rig) -> list[Block]:
+    """Every radio link, for the person who coordinates frequencies; nothing for a rig that names none."""
+    if not rig.radio_links:
+        return []
+    rows = [
+        [
+            Cell(link.title, BODY, True),
+            Cell(rig.units[link.sender].title, BODY),
+            Cell(listed([rig.units[name].title for name in link.receivers]), BODY),
+            Cell(on_air(link) or "________________", BODY),
+        ]
+        for link in all_links(rig)
+    ]
+    widths = (inner * 0.24, inner * 0.24, inner * 0.24, inner * 0.28)
+    return [
+        joined(heading(face, "Radio links", inner), table(face, ("LINK", "FROM", "TO", "ON"), rows, widths))
+    ]
 
 
 def _pairs(cells: Sequence[Cell]) -> list[Sequence[Cell]]:
@@ -99,7 +121,7 @@ def _print_plan(solved: Solved, contents: Sequence[NumberedGroup], own: Sequence
         _measure(sheets),
         "Cut on the ticks.",
         _pouches(rig, [found for found in contents if found.group.kicker in CARRIED]),
-        "Collect and destroy the cards of the revision before: an old card is worse than none.",
+        "Collect and destroy all older cards. An old card is worse than none.",
     ]
     return " ".join(part for part in parts if part)
 
@@ -126,38 +148,75 @@ def _pouches(rig: Rig, carried: Sequence[NumberedGroup]) -> str:
 
 
 def _not_checked(solved: Solved) -> str:
+    rig = solved.rig
+    parts = ["radio range, ropes, masts and fixings", unchecked_words(solved), *_not_judged(solved)]
+    text = "; ".join(part for part in parts if part)
     return (
-        f"Radio range, ropes, masts and fixings; {unchecked_words(solved)}; what the devices do between and beyond the declared "
-        "values, and whether the models describe the devices in your hands. Measure, then test."
+        f"{text[0].upper()}{text[1:]}; what the devices do between and beyond the declared "
+        f"values, and whether the models describe the {'device' if len(rig.units) == 1 else 'devices'} in your hands. "
+        "Measure, then test."
     )
+
+
+def _not_judged(solved: Solved) -> list[str]:
+    """What rules passed over because the file does not state it, each with that reason."""
+    rig = solved.rig
+    ends = [end for cable in rig.cables.values() for end in _plug_ends(rig, cable)]
+    plugs = sum(not known for known in ends)
+    routes = sum(cable.build.route is None for cable in rig.cables.values())
+    loads_open = [load.carrier.title for load in loads(rig) if load.margin is None or load.unknown]
+    parts = (
+        (plugs, f"the plugs at {plugs} of {len(ends)} lead ends, connector not stated"),
+        (routes, f"the length of {routes} lead{'s' * (routes != 1)}, route not stated"),
+        (
+            len(loads_open),
+            f"the payload of {listed(loads_open)}, rating or masses not stated" if loads_open else "",
+        ),
+    )
+    return [text for count, text in parts if count]
+
+
+def _plug_ends(rig: Rig, cable: Cable) -> list[bool]:
+    """For each end of each leg, whether its plug was held against a socket of known kind."""
+    first, second = cable.build.plugs or (None, None)
+    return [
+        bool(plug and rig.port(end).connector)
+        for leg in cable.legs
+        for end, plug in ((leg.first, first), (leg.second, second))
+        if end
+    ]
 
 
 def _checked(solved: Solved) -> str:
     rig = solved.rig
     legs = sum(len(cable.legs) for cable in rig.cables.values())
-    parts = [
-        f"{len(solved.results)} channels from control to effect",
-        f"{len(rig.expectations)} expectations of the operators",
-        f"{legs} leads and their signals",
-        "settings that commands need",
-        "control positions at power-up",
-        *_mechanical(rig),
-        *([power] if (power := checked_words(solved)) else []),
-    ]
-    return f"{listed(parts).capitalize()}."
+    heard = sum(bool(solved.links.feeds_of(*key)) for key in solved.results)
+    needs = any(
+        command.needs or command.does for unit in rig.units.values() for command in unit.model.commands.values()
+    )
+    parts = (
+        (heard, f"{heard} channel{'s' * (heard != 1)} from control to effect"),
+        (len(rig.expectations), f"{len(rig.expectations)} expectations of the operators"),
+        (legs, f"{legs} leads and their signals"),
+        (needs, "settings that commands need"),
+        (len(solved.needed), "control positions at power-up"),
+    )
+    found = [text for count, text in parts if count]
+    found += [*_mechanical(rig), *([power] if (power := checked_words(solved)) else [])]
+    return f"{sentence(listed(found))}." if found else "Nothing."
 
 
 def _mechanical(rig: Rig) -> list[str]:
     """What was checked of masses, lengths and plugs, as far as the file states it."""
     cables = rig.cables.values()
-    carriers = sum(load.margin is not None for load in loads(rig))
+    carriers = sum(load.margin is not None and not load.unknown for load in loads(rig))
     routes = sum(cable.build.route is not None for cable in cables)
-    plugs = sum(cable.build.plugs is not None for cable in cables)
+    plugs = sum(known for cable in cables for known in _plug_ends(rig, cable))
     claims = len(rig.independents)
     parts = (
         (carriers, f"the payload of {carriers} unit{'s' * (carriers != 1)}"),
         (routes, f"the length of {routes} lead{'s' * (routes != 1)} on the way stated"),
-        (plugs, f"the plugs of {plugs} cable{'s' * (plugs != 1)}"),
+        (plugs, f"the plugs at {plugs} lead end{'s' * (plugs != 1)}"),
         (claims, f"{claims} claim{'s' * (claims != 1)} of independence"),
     )
     return [text for count, text in parts if count]

@@ -27,11 +27,13 @@ from rigcard.documents.cards.parts import (
     place,
     port_name,
     settings,
+    steps,
+    the,
 )
 from rigcard.documents.cards.power import power_line
 from rigcard.documents.cards.ruler import readings_of, ruler, sweep_table
 from rigcard.resolve.links import Feed, Wire, handset_behind
-from rigcard.resolve.model import Signal, Unit
+from rigcard.resolve.model import Input, Signal, Unit
 from rigcard.solve.solved import Solved
 from rigcard.solve.turning import shown_turn
 from rigcard.words import baud, kilograms, millimetres, volts
@@ -92,23 +94,27 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
         other = wire.source if inward else wire.sink
         rows.append(
             [
-                Cell(port.name, BODY, True),
+                Cell(port.label, BODY, True),
                 Cell(rig.signal_at(wire.sink).title if inward else _carried(solved, handset, wire), 11.0),
                 Cell(wire.leg.id, BODY),
                 Cell(f"{'from ' if inward else ''}{port_name(rig, other.unit, other.port)}", 11.0),
             ]
         )
-    empty = [port.name for port in unit.model.ports.values() if port.name not in wires]
+    empty = [port.label for port in unit.model.ports.values() if port.name not in wires]
     spoken = dict.fromkeys(rig.signal_at(wire.source) for wire in wires.values())
     head = ("PIN", "CHANNEL", "CABLE", "GOES TO")
-    name = min(max([12.0, *(face.width(port, BODY, True) + 2.0 for port in wires)]), 28.0)
+    name = min(
+        max([12.0, *(face.width(unit.model.ports[port].label, BODY, True) + 2.0 for port in wires)]), 28.0
+    )
+    binding = [(step.text, "") for step in rig.steps if step.phase == "bind"]
     blocks = [
         paragraph(face, partner, inner, bold=True),
+        *([heading(face, "To bind it", inner), steps(face, inner, binding)] if binding else []),
         joined(heading(face, "Pins", inner), _pins(face, inner, unit, wires)),
         table(face, head, rows, (name, 26.0, 18.0, inner - 44.0 - name)),
     ]
     if empty:
-        blocks.append(paragraph(face, f"Nothing in: {', '.join(empty)}.", inner))
+        blocks.append(paragraph(face, f"Leave empty: {', '.join(empty)}.", inner))
     return [*blocks, *(paragraph(face, line, inner) for signal in spoken if (line := _line(signal)))]
 
 
@@ -119,7 +125,7 @@ def _line(signal: Signal) -> str:
         baud(serial.rate),
         f"polarity {serial.polarity}" if serial.polarity else "",
         f"logic {volts(serial.logic)}" if serial.logic is not None else "",
-        f"lead up to {millimetres(serial.reach)}" if serial.reach is not None else "",
+        f"lead {millimetres(serial.reach)} at most" if serial.reach is not None else "",
     ]
     said = ", ".join(part for part in parts if part)
     return f"{signal.title}: {said}." if said else ""
@@ -147,10 +153,10 @@ def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> B
                 Rectangle(x + 0.6, 0.4, width - 1.2, 8.2, 0.8 if used else 0.2, () if used else (0.8, 0.8))
             )
             size = BODY
-            while size > SMALL and face.width(port.name, size, used) > width - 2:
+            while size > SMALL and face.width(port.label, size, used) > width - 2:
                 size -= 0.5
-            if face.width(port.name, size, used) <= width - 1.4:  # a longer name stands in the table only
-                marks.append(text_at(face, x, 1.8, port.name, size, bold=used, align="centre", width=width))
+            if face.width(port.label, size, used) <= width - 1.4:  # a longer name stands in the table only
+                marks.append(text_at(face, x, 1.8, port.label, size, bold=used, align="centre", width=width))
         pieces.append(Box(9.4, tuple(marks), True))
     return Block(tuple(pieces))
 
@@ -165,7 +171,7 @@ def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Bl
             blocks.append(
                 joined(
                     heading(face, f"{known.title}: not used", inner),
-                    paragraph(face, f"Port {known.port} stays empty or unmapped.", inner),
+                    paragraph(face, _left_out(solved, unit, known), inner),
                 )
             )
             continue
@@ -175,12 +181,22 @@ def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Bl
     return blocks
 
 
+def _left_out(solved: Solved, unit: Unit, known: Input) -> str:
+    """How an input that is not used is kept still: a port that carries others has its lead."""
+    busy = any((wire.sink.unit, wire.sink.port) == (unit.name, known.port) for wire in solved.links.wires)
+    return (
+        f"Map no channel to it; port {known.port} carries others."
+        if busy
+        else f"Leave port {known.port} empty."
+    )
+
+
 def _input(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
     sheet = solved.results[feed.handset, feed.channel]
     handset = solved.rig.units[feed.handset]
     title = heading(face, f"{feed.input.title} (port {feed.input.port})", inner)
-    source = f"Channel {sheet.number} {sheet.name} of {handset.title}"
-    many = solved.rig.signal_at(feed.wire.sink).kind == "channels"
+    source = f"Channel {sheet.number} ({sheet.name}) of {the(handset.title)}"
+    many = solved.rig.signal_at(feed.plug).kind == "channels"
     turned = ", REVERSED here" if feed.turned else ", not reversed" if many else ""
     sweep = feed.input.sweep
     full = f" At the ends {shown_turn(sweep, sweep.full.degrees)}." if sweep and sweep.full else ""
@@ -193,7 +209,7 @@ def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     """What the unit is told to do, from which control."""
     rows = []
     for feed in solved.links.feeds:
-        if all(order.receiver != unit.name for order in solved.links.command_links_from(feed.unit)):
+        if all(order.receiver != unit.name for order in solved.links.orders_of(feed)):
             continue
         for row, reading in readings_of(solved, feed):
             if any(found.unit == unit.name for found in reading.effects):
@@ -206,5 +222,7 @@ def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
                 )
     if not rows:
         return []
-    head = ("CONTROL", "SEE ON ITS SCREEN")
-    return [joined(heading(face, "Obeys", inner), table(face, head, rows, (46.0, inner - 46.0)))]
+    head = ("CONTROL", "SEE")
+    return [
+        joined(heading(face, "Commands it must obey", inner), table(face, head, rows, (46.0, inner - 46.0)))
+    ]

@@ -9,20 +9,25 @@ from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.parts import control_title, handset_title, slow_axes, steps
+from rigcard.resolve.model import RadioLink
+from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
 from rigcard.solve.solved import Solved
 from rigcard.words import listed
 
 FIRST = (
-    ("Read the handset's screen.", "the right memory, no alarm, range mode off"),
+    ("Read the handset's screen.", "the right memory, no alarm"),
     ("Look at the receiver.", "link light steady"),
-    ("All controls as on the power-up card, then move one.", "only its own bar moves"),
+    (
+        "Set all controls as on the power-up card, then move one.",
+        "it does what the function test says, no more",
+    ),
 )
 LOOKS = {  # at a unit, by its role
-    "handset": "battery, memory",
+    "handset": "power, memory",
     "receiver": "link light",
-    "adapter": "ready light",
-    "camera": "on, no menu open",
+    "adapter": "ready sign",
+    "camera": "power, no menu open",
     "pack": "charge",
 }
 
@@ -33,17 +38,22 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
         [Cell(who_is_dead(solved, found.functions), BODY, True), Cell(where_to_look(solved, found), BODY)]
         for found in dead_together(solved)
     ]
+    rows += [
+        [Cell(f"only {link.title}", BODY, True), Cell(_at_both_ends(solved, link), BODY)]
+        for link in solved.rig.radio_links
+        if solved.rig.units[link.sender].role != "handset"
+    ]
     blocks = [
         heading(face, "First, in this order", inner),
         steps(face, inner, [*FIRST, *_dials(solved)]),
         joined(
-            heading(face, "Dead together, the rest works", inner),
+            heading(face, "What is dead? (all else works)", inner),
             table(face, ("DEAD", "LOOK AT, IN THIS ORDER"), rows, (38.0, inner - 38.0)),
         ),
         paragraph(
             face,
-            "Wrong way, not dead? Do not reverse at the handset: call the technician. Open no case, bypass no fuse. "
-            "After each change test that line again. Still dead: rig DOWN, call the technician.",
+            "Moves the wrong way? Do not reverse it at the handset: call the technician. Open no case, bypass no fuse. "
+            "After each change do that line of the function test again. Still dead: rig DOWN, call the technician.",
             inner,
             bold=True,
             whole=True,
@@ -61,6 +71,12 @@ def _dials(solved: Solved) -> list[tuple[str, str]]:
         )
         for slow in slow_axes(solved)
     ]
+
+
+def _at_both_ends(solved: Solved, link: RadioLink) -> str:
+    """Where to look when what comes over another radio link is missing."""
+    sender, *receivers = (solved.rig.units[name].title for name in (link.sender, *link.receivers))
+    return "; ".join([f"{sender}: on, {on_air(link)}", *(f"{title}: on, same channel" for title in receivers)])
 
 
 def who_is_dead(solved: Solved, functions: tuple[Function, ...]) -> str:
@@ -115,7 +131,7 @@ def _look(solved: Solved, part: Part) -> tuple[str, str]:
     first, *more = part.name
     if part.kind in ("lead", "plus"):
         fused = any(leg.id == first for cable in rig.cables.values() if cable.power.fuse for leg in cable.legs)
-        return "", f"{first} at both ends{', its fuse' if fused else ''}"
+        return "", f"{first} at both ends{f', the fuse of {first}' if fused else ''}"
     unit = rig.units[first]
     if part.kind == "control":
         return handset_title(rig, first), unit.model.controls[more[0]].title
@@ -125,4 +141,4 @@ def _look(solved: Solved, part: Part) -> tuple[str, str]:
         return unit.title, f"{unit.model.settings[more[0]].menu}: {unit.settings[more[0]].text}"
     if part.kind == "feed":
         return "", f"{listed(more)}, which feed {unit.title}"
-    return unit.title, f"pin {more[0]}" if part.kind == "pin" else LOOKS.get(unit.role, "on")
+    return unit.title, f"pin {more[0]}" if part.kind == "pin" else LOOKS.get(unit.role, "power")

@@ -8,9 +8,11 @@ from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.order_of_test import Line, in_order
 from rigcard.documents.cards.parts import control_title, effect_and_turn, meanwhile, place
+from rigcard.resolve.links import obeying
 from rigcard.resolve.model import Unit
-from rigcard.solve.loss import RUN, is_record
-from rigcard.solve.solved import Solved
+from rigcard.resolve.radio import on_air
+from rigcard.solve.loss import RUN, is_record, is_toggle, toggles_take
+from rigcard.solve.solved import Reading, Solved
 from rigcard.words import listed, microseconds, signed_percent
 
 CLOSE = 0.5  # mm above and below a row: the boxes to tick keep the rows apart
@@ -80,14 +82,16 @@ def _seconds(lines: int) -> int:
 
 
 def _back_to_rest(tests: list[Test]) -> str:
-    """Which controls do not go back to rest after their lines."""
+    """Where controls go after their lines, and which of them stay."""
     held: dict[str, list[int]] = {}
     for number, test in enumerate(tests, 1):
         if test.stays:
             held.setdefault(test.stays, []).append(number)
-    stay = [f"{control} stays from {numbers[0]} to {numbers[-1]}" for control, numbers in held.items()]
-    rest = "Each control back to rest after its lines"
-    return f"{rest}; {'; '.join(stay)}." if stay else f"{rest}."
+    stay = [
+        f"Leave {control} where line {numbers[0]} puts it until line {numbers[-1]}."
+        for control, numbers in held.items()
+    ]
+    return " ".join(["After its lines put each control back where it was.", *stay])
 
 
 def lines_of_test(solved: Solved) -> list[Test]:
@@ -98,41 +102,58 @@ def lines_of_test(solved: Solved) -> list[Test]:
         assert unit.memory is not None
         number, name = unit.memory
         screens.append(Test("Read the screen: memory", unit.title, f"{number} “{name}”", "", True, ""))
+    screens += _link_lines(solved)
     return [*screens, *(_test(solved, line) for line in in_order(solved)), *_last_lines(solved, handsets)]
+
+
+def _link_lines(solved: Solved) -> list[Test]:
+    """A look at what comes over every other radio link, where it is received."""
+    units = solved.rig.units
+    return [
+        Test(f"Look at {link.title}, {on_air(link)}", units[name].title, "there, and steady", "", True, "")
+        for link in solved.rig.radio_links
+        if units[link.sender].role != "handset"
+        for name in link.receivers
+    ]
 
 
 def _test(solved: Solved, line: Line) -> Test:
     row, reading = line.row, line.reading
     control = control_title(solved.rig, reading.feed.handset, row.control)
-    unit = solved.rig.units[reading.effects[0].unit if reading.effects else reading.feed.unit]
+    obeying_units = list(dict.fromkeys(done.unit for done in reading.effects)) or [reading.feed.unit]
+    at = listed([solved.rig.units[name].title for name in obeying_units])
     text = effect_and_turn(solved, reading)
     if is_record(reading.feed.input.states) and reading.state == RUN:
-        text += ", tally lit, media time counts"
+        text += ", tally lit"
     level = f"{signed_percent(reading.heard)}\n{microseconds(row.pulse)}"
-    return Test(
-        f"{control} {place(row.position)}{meanwhile(solved.rig, reading.feed.handset, row)}",
-        unit.title,
-        text,
-        level,
-        line.short,
-        control if line.stays else "",
-    )
+    do = f"{control} {place(row.position)}{meanwhile(solved.rig, reading.feed.handset, row)}"
+    if line.press:
+        do += ", once" if line.press == 1 else ", once more"
+        text = _toggled(reading, line.press)
+    return Test(do, at, text, level, line.short, control if line.stays else "")
+
+
+def _toggled(reading: Reading, press: int) -> str:
+    """What is seen after a press that changes a state: where it goes from is seen before it."""
+    done = next(done for done in reading.effects if done.toggles)
+    if is_toggle(reading):
+        return "the take starts: tally lit, media time counts" if press == 1 else "the take stops: tally dark"
+    return f"changes between {' and '.join(done.toggles)}" if press == 1 else "is as before"
 
 
 def _last_lines(solved: Solved, handsets: list[Unit]) -> list[Test]:
     """The loss of the radio, the take that the test made, and everything as it was."""
     rig, links = solved.rig, solved.links
-    lines = [Test("Radio loss, as on its card", "", "each as the card says", "", False, "")]
+    lines = [Test("Do the radio-loss test, as on its card", "", "all steps ticked", "", False, "")]
     recorders = [
         name
         for feed in links.feeds
-        if is_record(feed.input.states)
-        for name in [order.receiver for order in links.command_links_from(feed.unit)] or [feed.unit]
+        if is_record(feed.input.states) or toggles_take(solved, feed)
+        for name in [order.receiver for order in obeying(rig, links, feed)] or [feed.unit]
     ]
     if recorders:
         at = listed([rig.units[name].title for name in dict.fromkeys(recorders)])
-        lines.append(Test("Play the test take", at, "it plays to its end", "", False, ""))
+        lines.append(Test("Play the test take", at, "plays back to the end", "", False, ""))
     at = listed([unit.title for unit in handsets]) if handsets else ""
-    seen = f"seen on the handset{'s' * (len(handsets) > 1)}"
-    lines.append(Test("All controls as on the power-up card", at, seen, "", True, ""))
+    lines.append(Test("Set all controls as on the power-up card", at, "checked by both", "", True, ""))
     return lines

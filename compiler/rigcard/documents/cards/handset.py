@@ -20,7 +20,7 @@ from rigcard.documents.base.layout import (
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import TECHNICIAN, Group
-from rigcard.documents.cards.parts import effect, identity, meanwhile, notes, place, together
+from rigcard.documents.cards.parts import effect, has_trims, identity, meanwhile, notes, place, together
 from rigcard.resolve.model import Mix, Shape, Travel, Unit
 from rigcard.solve.levels import TOLERANCE
 from rigcard.solve.solved import ChannelResult, Row, Solved
@@ -49,9 +49,8 @@ def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
         space(0.8),
         paragraph(
             face,
-            "Start from a blank memory. All mixes off, trims 0, rates 100 %, no expo, no slow, no throttle lock, but "
-            "for what stands on these cards. "
-            f"0 % is {microseconds(pulse.centre)}, 1 % is {microseconds(pulse.per_percent)}.",
+            f"Start from a blank memory. Unless these cards say otherwise: {', '.join(_blank_memory(unit))}. "
+            f"0 % is {microseconds(pulse.centre)}, 1 % is {decimal(pulse.per_percent, 3)} µs.",
             inner,
         ),
     ]
@@ -59,11 +58,23 @@ def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
         blocks.append(_channel(face, inner, solved, unit, sheet))
         if rows := solved.joint.get((unit.name, sheet.name)):
             blocks.append(together(face, inner, solved, unit, rows, True))
-    blocks.append(
-        paragraph(face, "All other mixes OFF. Trims 0. Range mode OFF. Failsafe set last.", inner, bold=True)
-    )
+    trims = " Trims 0." if has_trims(unit) else ""
+    last = f"All other mixes OFF.{trims} Range mode, if any, OFF. Set the failsafe last."
+    blocks.append(paragraph(face, last, inner, bold=True))
     blocks += notes(face, inner, unit.notes)
     return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(solved.rig, unit), TECHNICIAN)
+
+
+def _blank_memory(unit: Unit) -> list[str]:
+    """What an empty memory of a handset is, as far as its model says that it has such things."""
+    own = {"rate": "rates 100 %", "expo": "no expo", "slow": "no slow"}
+    trims = ["trims 0"] if has_trims(unit) else []
+    return [
+        "mixes off",
+        *trims,
+        *(text for name, text in own.items() if name in unit.model.has),
+        "all else off",
+    ]
 
 
 def _channel(face: Typeface, inner: float, solved: Solved, unit: Unit, sheet: ChannelResult) -> Block:
@@ -112,7 +123,7 @@ def _travel(travel: Travel) -> str:
 def _failsafe(failsafe: Fraction | str | None) -> str:
     if isinstance(failsafe, Fraction):
         return percent(failsafe)
-    return {"hold": "hold", "none": "no pulses", None: "not set"}[failsafe]
+    return {"hold": "hold", "none": "no pulses", None: "not stated"}[failsafe]
 
 
 def _shapes(unit: Unit, shape: Shape) -> list[str]:
@@ -146,7 +157,7 @@ def _mix(unit: Unit, mix: Mix) -> str:
 
 
 def _want(solved: Solved, sheet: ChannelResult, found: Row) -> list[Cell]:
-    effects = [text for reading in found.readings if (text := effect(solved, reading))]
+    effects = list(dict.fromkeys(text for reading in found.readings if (text := effect(solved, reading))))
     title = place(found.position)
     if found.control != sheet.control.name:
         title = f"{solved.rig.units[sheet.handset].model.controls[found.control].title} {title}"
@@ -171,7 +182,7 @@ def _measured(solved: Solved, sheet: ChannelResult, found: Row) -> Cell:
 
 def _headroom(sheet: ChannelResult) -> str:
     assert sheet.solution is not None
-    only = "the only best values" if sheet.solution.unique else "other values are as good"
+    only = "no other values do as well" if sheet.solution.unique else "other values would do as well"
     if sheet.solution.headroom is None:
-        return f"Values computed: {only}."
-    return f"Values computed: headroom {percent(sheet.solution.headroom)}, {only}."
+        return f"Calculated: {only}."
+    return f"Calculated: margin {percent(sheet.solution.headroom)}; {only}."

@@ -22,13 +22,20 @@ from rigcard.documents.base.model import Mark, Rectangle, Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.handset_drawing import face_drawing, lettered
-from rigcard.documents.cards.parts import effect, effect_and_turn, meanwhile, place, slow_axes, together
-from rigcard.documents.cards.radio_loss import STAYS, on_loss
+from rigcard.documents.cards.parts import (
+    effect,
+    effect_and_turn,
+    has_trims,
+    meanwhile,
+    place,
+    slow_axes,
+    together,
+)
+from rigcard.documents.cards.radio_loss import STAYS, before_return, on_loss
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import Control, Position, Unit
+from rigcard.resolve.model import Control, Mix, Position, Unit
 from rigcard.solve.bearing import freed_by, scaled_turns
-from rigcard.solve.levels import mixers
-from rigcard.solve.loss import is_record
+from rigcard.solve.loss import is_record, toggles_take
 from rigcard.solve.solved import ChannelResult, JointRow, Reading, Row, Solved
 from rigcard.solve.turning import shown_turn, turn_read
 from rigcard.words import listed, listed_or, percent
@@ -48,9 +55,7 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
     drawing = face_drawing(face, unit, standing, letters, inner)
     if drawing:
         blocks.append(Block((drawing,)))
-        thin = " Thin: no effect." if len(used) < len(unit.model.controls) else ""
-        crossed = " Crossed: LEAVE." if unit.leave else ""
-        blocks.append(paragraph(face, f"Drawn as at power-up.{thin}{crossed}", inner, size=10.0))
+        blocks.append(paragraph(face, _legend(unit, letters), inner, size=10.0))
     rows = [_row(solved, unit, control, letters[control.name]) for control in used if control.name in letters]
     head = ("", "CONTROL", "DOES", "START AT")
     sides = (23.0, 19.0) if inner < WIDE else (36.0, 19.0)
@@ -99,8 +104,21 @@ def _stop(face: Typeface, inner: float) -> Block:
     return Block((Box(height + 2.6, tuple(marks)),))
 
 
+def _legend(unit: Unit, letters: Mapping[str, str]) -> str:
+    """What the drawing shows, and which control of the table it does not."""
+    placed = [control.name for control in unit.model.controls.values() if control.at]
+    missing = [name for name in letters if name not in placed]
+    parts = [
+        "Drawn in the power-up position.",
+        "" if letters.keys() >= set(placed) else "Thin lines: not used.",
+        "Crossed: LEAVE." if set(unit.leave) & set(placed) else "",
+        f"Not drawn: {listed([letters[name] for name in missing])}." if missing else "",
+    ]
+    return " ".join(part for part in parts if part)
+
+
 def _used(solved: Solved, unit: Unit) -> list[Control]:
-    """Controls that do something, in the order of the model."""
+    """Controls that do something, or on which something depends that others do, in the order of the model."""
     names = {
         row.control
         for sheet in solved.results_of(unit.name)
@@ -113,13 +131,30 @@ def _used(solved: Solved, unit: Unit) -> list[Control]:
         for control in unit.model.controls.values()
         if _switches(solved, unit, sheet, control)
     }
+    names |= {mix.while_control for mix in _mixes(solved, unit) if mix.while_control}
     return [control for control in unit.model.controls.values() if control.name in names]
+
+
+def _mixes(solved: Solved, unit: Unit) -> list[Mix]:
+    """The mixes of a handset that some input hears."""
+    return [mix for mix in unit.mixes if solved.links.feeds_of(unit.name, mix.target)]
+
+
+def _conditions(solved: Solved, unit: Unit, control: Control) -> list[str]:
+    """What else acts while a switch stands where a mix wants it: `TOWARD left slider acts on Pan too`."""
+    return [
+        f"{place(mix.while_position)} {unit.model.controls[unit.channels[mix.source].control].title} acts on {on} too"
+        for mix in _mixes(solved, unit)
+        if mix.while_control == control.name and mix.while_position
+        if control.name != unit.channels[mix.target].control  # it has the word itself then: a rule says so
+        for on in [listed([feed.input.title for feed in solved.links.feeds_of(unit.name, mix.target)])]
+    ]
 
 
 def _row(solved: Solved, unit: Unit, control: Control, letter: str) -> list[Cell]:
     rest = solved.power_up_positions[unit.name, control.name]
     needed = (unit.name, control.name) in solved.needed
-    rests = place(rest) if needed or control.springs else "stays put"
+    rests = place(rest) if needed or control.springs else "anywhere"
     if control.name in unit.leave:
         rests = f"LEAVE {place(rest)}"
     return [
@@ -140,7 +175,7 @@ def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
         for feed in solved.links.feeds_of(unit.name, sheet.name) if sheet.control == control else ():
             lines += _scales(solved, feed)
         lines += _switches(solved, unit, sheet, control)
-    return list(dict.fromkeys(lines))
+    return list(dict.fromkeys([*lines, *_conditions(solved, unit, control)]))
 
 
 def _lines(solved: Solved, unit: Unit, control: Control, rows: Sequence[Row]) -> list[str]:
@@ -159,7 +194,9 @@ def _lines(solved: Solved, unit: Unit, control: Control, rows: Sequence[Row]) ->
             ends = " / ".join(place(end.position) for end in rows)
             lines.append(f"{name} {ends}{f', {turn}' if turn else ''}{also}{only}")
             break
-        lines.append(f"{place(here.position)} {', '.join(text for text in shown if text)}{also}{only}")
+        lines.append(
+            f"{place(here.position)} {', '.join(dict.fromkeys(text for text in shown if text))}{also}{only}"
+        )
     return lines
 
 
@@ -185,7 +222,7 @@ def _scales(solved: Solved, feed: Feed) -> list[str]:
 
 
 def _switches(solved: Solved, unit: Unit, sheet: ChannelResult, control: Control) -> list[str]:
-    """The rates, expos and mixes of a channel that a control switches."""
+    """The rates and expos of a channel that a control switches."""
     titles = [feed.input.title for feed in solved.links.feeds_of(unit.name, sheet.name)]
     if not titles:
         return []
@@ -195,10 +232,6 @@ def _switches(solved: Solved, unit: Unit, sheet: ChannelResult, control: Control
             parts = [f"rate {percent(one.rate)}"] if one.rate is not None else []
             parts += [f"expo {percent(one.expo)}"] if one.expo is not None else []
             lines.append(f"{place(one.position)} {whose}: {', '.join(parts)}")
-    for mix in sheet.mixes:
-        if mix.while_control == control.name and mix.while_position and control is not sheet.control:
-            source = unit.model.controls[unit.channels[mix.source].control].title
-            lines.append(f"{place(mix.while_position)} lets the {source} act on {whose}")
     return lines
 
 
@@ -213,45 +246,101 @@ def _follows(rows: Sequence[Row]) -> bool:
 def _heard(solved: Solved, reading: Reading) -> bool:
     """Whether anybody sees what a reading does: a rest state that sends no command is silence."""
     silent = reading.band is not None and reading.band.rest and not reading.effects
-    return not (silent and solved.links.command_links_from(reading.feed.unit))
+    return not (silent and solved.links.orders_of(reading.feed))
 
 
 def _rules(solved: Solved, unit: Unit) -> list[str]:
     rules = []
-    for handset, channel in solved.joint:
-        if handset == unit.name:
-            titles = [control.title for control in mixers(unit, unit.channels[channel])]
-            rules.append(f"One at a time: {' and '.join(titles)}. Back to rest before you touch the other.")
+    for (handset, channel), rows in solved.joint.items():
+        if handset == unit.name and (names := _rivals(solved, unit, channel, rows)):
+            titles = [unit.model.controls[name].title for name in names]
+            rules.append(f"One at a time: {listed(titles)}. Put one back before you touch another.")
     if _records(solved, unit):
-        rules.append("The switch asks; the tally answers. Look for the tally.")
+        rules.append("The control asks; the tally answers. Look for the tally.")
+    if _toggles(solved, unit):
+        rules.append(
+            "Each press starts or stops the take: only the tally tells which. Look for it before and after."
+        )
     if unit.leave:
         titles = [unit.model.controls[name].title for name in unit.leave]
         rules.append(f"LEAVE, whatever happens: {listed(titles)}.")
-    rules.append("Trims stay at zero: do not touch the small levers.")
-    rules.append("Wrong way round? Do not correct it here. Call the technician.")
+    if has_trims(unit):
+        rules.append("Leave the trims at zero.")
+    rules.append("Moves the wrong way? Do not fix it at the handset. Call the technician.")
     return rules
+
+
+def _rivals(solved: Solved, unit: Unit, channel: str, rows: Sequence[JointRow]) -> list[str]:
+    """The controls of a channel that take the word from each other: together they do not give what each alone gives.
+
+    A sweep adds them up, a switch on which a mix depends is meant to be moved with others, and so are controls that
+    reach a state together which none of them has alone: none of these is a rival.
+    """
+    own = solved.results[unit.name, channel]
+    sources = dict.fromkeys([own.control.name, *(unit.channels[mix.source].control for mix in own.mixes)])
+    home = solved.power_up_positions
+
+    def moved(line: JointRow) -> list[tuple[str, str]]:
+        at = [(name, place.name) for name, place in line.places if name in sources]
+        return [(name, place) for name, place in at if place != home[unit.name, name].name]
+
+    def switched(line: JointRow) -> tuple[tuple[str, str], ...]:
+        return tuple((name, place.name) for name, place in line.places if name not in sources)
+
+    given = {
+        id(line): [reading.state for reading in line.readings if not reading.feed.input.sweep] for line in rows
+    }
+    alone = {(switched(line), *moved(line)): given[id(line)] for line in rows if len(moved(line)) == 1}
+    at_home = {switched(line): given[id(line)] for line in rows if not moved(line)}
+    rivals = {
+        name
+        for line in rows
+        if len(moved(line)) > 1
+        and (given[id(line)] in alone.values() or "" in given[id(line)])
+        and any(
+            alone[switched(line), one] not in (given[id(line)], at_home[switched(line)]) for one in moved(line)
+        )
+        for name, _ in moved(line)
+    }
+    return [name for name in sources if name in rivals]
 
 
 def _faults(solved: Solved, unit: Unit, used: Sequence[Control], letters: Mapping[str, str]) -> list[str]:
     """The likeliest faults as the operator sees them, and what to do; common practice, no source."""
-    memory = f" and memory {unit.memory[0]}" if unit.memory else ""
+    memory = f", memory {unit.memory[0]}" if unit.memory else ""
     faults = [
-        f"Nothing obeys: controls as drawn, look for a lit screen{memory}. Call.",
+        f"Nothing works: controls as on the power-up card, screen on{memory}? Call.",
         "The wrong thing moves, or the wrong way: hands off. Call.",
     ]
     slow = [one for one in slow_axes(solved) if one.handset == unit.name and one.control in letters]
-    loose = [
-        letters[control.name]
-        for control in used
-        if control.name in letters and not control.is_switch and not control.springs
-        if control.name not in [one.control for one in slow]
-    ]
-    if loose:  # what a dial or slider was left at does not show on the head
-        faults.insert(0, f"Too slow, dead or tilted: {listed(loose)} to the middle first.")
+    scaling = [letters[one.control] for one in slow]
+    if loose := [one for one in _left_standing(solved, unit, used, letters) if one not in scaling]:
+        stand = "stands" if len(loose) == 1 else "stand"
+        faults.insert(0, f"Head slow, dead or askew: look where {listed(loose)} {stand}.")
     faults += [f"{one.axis}: {letters[one.control]} toward {one.fast}; {one.least}." for one in slow]
     if _records(solved, unit):
-        faults.append("No tally after RUN: take nothing for granted. Call.")
+        faults.append("No tally after RUN: count on no recording. Call.")
+    if _toggles(solved, unit):
+        faults.append("The tally does not change with a press: do not press again. Call.")
     return faults
+
+
+def _left_standing(
+    solved: Solved, unit: Unit, used: Sequence[Control], letters: Mapping[str, str]
+) -> list[str]:
+    """The letters of controls that stay where they were left and act on a head: what they were left at does not show."""
+    sets = {
+        row.control
+        for sheet in solved.results_of(unit.name)
+        for row in sheet.rows
+        for reading in row.readings
+        if reading.feed.input.sweep and solved.rig.units[reading.feed.unit].role == "head"
+    }
+    return [
+        letters[control.name]
+        for control in used
+        if control.name in sets and control.name in letters and not control.is_switch and not control.springs
+    ]
 
 
 def _call(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Block:
@@ -265,6 +354,10 @@ def _records(solved: Solved, unit: Unit) -> bool:
     return any(loss.feed.handset == unit.name and is_record(loss.feed.input.states) for loss in solved.losses)
 
 
+def _toggles(solved: Solved, unit: Unit) -> bool:
+    return any(toggles_take(solved, feed) for feed in solved.links.feeds_from(unit.name))
+
+
 def _lost(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
     """What moves first, then the rest, then what to do; what stays as it is in one line."""
     mine = [loss for loss in solved.losses if loss.feed.handset == unit.name]
@@ -276,5 +369,11 @@ def _lost(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Bloc
         lines.append(f"{listed(still)}: {STAYS if len(still) == 1 else 'stay as they are'}.")
     return [
         *(paragraph(face, line, inner, gap=0.4, keep=True) for line in lines),
-        paragraph(face, "You: hands off, controls to rest, say “RADIO LOST”.", inner, bold=True, whole=True),
+        paragraph(
+            face,
+            f"You: let go, say “RADIO LOST”. {before_return(solved, mine)}.",
+            inner,
+            bold=True,
+            whole=True,
+        ),
     ]

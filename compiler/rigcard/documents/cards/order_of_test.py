@@ -10,7 +10,7 @@ from typing import NamedTuple
 from rigcard.documents.cards.parts import effect_and_turn
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Input
-from rigcard.solve.loss import RUN, STANDBY, is_record
+from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
 from rigcard.solve.solved import Reading, Row, Solved, stands_still
 
 Order = tuple[int, int, int]  # stage of the test, unit by its place in the file, step of that unit
@@ -20,12 +20,14 @@ FREED, EASY, HARD, LATER, HELD = range(5)
 
 class Line(NamedTuple):
     """One position of one control and what one input makes of it. `short`: in the short test too. `stays`: its control
-    is left there so that others can be tested, or is set back after them."""
+    is left there so that others can be tested, or is set back after them. `press`: which press of a key that toggles,
+    0 for other controls."""
 
     row: Row
     reading: Reading
     short: bool = False
     stays: bool = False
+    press: int = 0
 
 
 def in_order(solved: Solved) -> list[Line]:
@@ -35,7 +37,10 @@ def in_order(solved: Solved) -> list[Line]:
     for feed in solved.links.feeds:
         at = places[feed.unit]
         lines = _lines(solved, feed)
-        if is_record(feed.input.states):
+        if any(done.toggles for line in lines for done in line.reading.effects):
+            stage = TAKE if toggles_take(solved, feed) else KEYS
+            found += [((stage, 0, 0), line) for line in _pressed_twice(lines)]
+        elif is_record(feed.input.states):
             found += [((TAKE, 0, 0), line) for line in _take(lines)]
         elif freed := _freed(solved, feed, lines):
             stage = _stage(solved, feed.unit)
@@ -48,7 +53,7 @@ def in_order(solved: Solved) -> list[Line]:
 
 def _lines(solved: Solved, feed: Feed) -> list[Line]:
     """The rows of an input. A state that sends no command where others do shows nothing; standby does."""
-    orders = solved.links.command_links_from(feed.unit)
+    orders = solved.links.orders_of(feed)
     return [
         Line(row, reading)
         for row in solved.results[feed.handset, feed.channel].rows
@@ -98,6 +103,15 @@ def _take(lines: list[Line]) -> list[Line]:
     ]
 
 
+def _pressed_twice(lines: list[Line]) -> list[Line]:
+    """What toggles is pressed twice, so that it is as it was before; the short test has both presses of the first."""
+    found = []
+    for number, line in enumerate(lines):
+        toggles = any(done.toggles for done in line.reading.effects)
+        found += [line._replace(press=press, short=number == 0) for press in ((1, 2) if toggles else (0,))]
+    return found
+
+
 def _turn(lines: list[Line], line: Line) -> int:
     """Whose turn it is: the controls of an input in the order of its rows."""
     return [other.row.control for other in lines].index(line.row.control)
@@ -132,10 +146,12 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
     The control of the channel is the last one moved and stays, as far from its power-up position as it goes. Others
     that are mixed in are set back first.
     """
+    moved = solved.results[feed.handset, feed.channel].control
     said = [other.input for other in solved.links.feeds if other.unit == feed.unit and _modes(other.input)]
-    if feed.input.sweep or not (_modes(feed.input) if said else _moves(solved, feed.unit)):
+    holds = _modes(feed.input) if said else _moves(solved, feed.unit)
+    if feed.input.sweep or not holds or moved.springs:  # nobody holds a key that long
         return []
-    own = solved.results[feed.handset, feed.channel].control.name
+    own = moved.name
     away = [line for line in lines if _lets_go(solved, feed, line)]
     mine = [line for line in away if line.row.control == own]
     if not mine:

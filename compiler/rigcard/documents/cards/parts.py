@@ -29,9 +29,12 @@ from rigcard.documents.base.layout import (
 )
 from rigcard.documents.base.model import Line, Mark, Rectangle, Typeface
 from rigcard.documents.cards.cautions import Caution
+from rigcard.resolve.links import obeying
 from rigcard.resolve.model import CENTRE, End, Leg, Position, Rig, Unit
 from rigcard.resolve.once import once_a_rig
+from rigcard.resolve.words import ROLES
 from rigcard.solve.bearing import scaled_turns
+from rigcard.solve.loss import is_record
 from rigcard.solve.solved import JointRow, Reading, Row, Solved
 from rigcard.solve.turning import shown_turn, turn_read
 from rigcard.words import listed, signed_percent
@@ -55,6 +58,19 @@ def meanwhile(rig: Rig, handset: str, row: Row) -> str:
     controls = rig.units[handset].model.controls
     stands = [f"the {controls[control].title} {place(position)}" for control, position in row.conditions]
     return f" with {listed(stands)}" if stands else ""
+
+
+def the(title: str) -> str:
+    """A title in the middle of a sentence: `the head handset`; one that looks like a name keeps its capital."""
+    first, *more = title.split(" ")
+    plain = first.isascii() and first.isalpha() and first[1:].islower() and all(map(str.islower, more))
+    known = plain and (more or first.lower() in ROLES)
+    return f"the {title[0].lower()}{title[1:]}" if known else f"the {title}"
+
+
+def sentence(text: str) -> str:
+    """A text with a capital at its start."""
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def handset_title(rig: Rig, handset: str) -> str:
@@ -101,25 +117,46 @@ def effect_and_turn(solved: Solved, reading: Reading) -> str:
 
 
 def effect(solved: Solved, reading: Reading) -> str:
-    """What a reading does, for people: `run`, `soft-1: Frame marker`, `iris open`, `Mode steady`, `Pan left`."""
+    """What a reading does, for people: `run`, `Frame marker`, `Iris open`, `Mode steady`, `Pan left`."""
     if not reading.state:
         return "outside every band"
     if not reading.effects:
         if reading.feed.input.sweep:
             return "" if reading.state == CENTRE else f"{reading.feed.input.title} {reading.state}"
         return f"{reading.feed.input.title} {reading.state}"
-    shown = []
-    for found in reading.effects:
-        if reading.feed.input.sweep:
-            shown.append(f"{found.command} {found.does}")
-        else:
-            shown.append(f"{found.command}: {found.does}" if found.does else found.command)
+    if reading.feed.input.sweep:
+        shown = [f"{reading.feed.input.title} {found.does}" for found in reading.effects]
+    else:
+        shown = [
+            (found.does or found.command)
+            + (f" (each press changes {' and '.join(found.toggles)})" if found.toggles else "")
+            for found in reading.effects
+        ]
     return ", ".join(dict.fromkeys(shown))
 
 
+def has_trims(unit: Unit) -> bool:
+    """Whether a handset has trims, as its model states them."""
+    return any(control.trim for control in unit.model.controls.values())
+
+
+def recording(solved: Solved, units: Iterable[str], state: str) -> list[str]:
+    """The control positions that bring the recording of any of these units to a state: `Front toggle AWAY`."""
+    found = []
+    for feed in solved.links.feeds:
+        obeys = {feed.unit, *(order.receiver for order in obeying(solved.rig, solved.links, feed))}
+        if not is_record(feed.input.states) or obeys.isdisjoint(units):
+            continue
+        for line in solved.results[feed.handset, feed.channel].rows:
+            if any(reading.feed == feed and reading.state == state for reading in line.readings):
+                found.append(f"{control_title(solved.rig, feed.handset, line.control)} {place(line.position)}")
+    return found
+
+
 def port_name(rig: Rig, unit: str, port: str) -> str:
-    """A port for people: the unit's title and the port's name."""
-    return f"{rig.units[unit].title}, {port}"
+    """A port for people: the unit's title and what is written at the port."""
+    known = rig.units[unit]
+    return f"{known.title}, {known.model.ports[port].label}"
 
 
 def identity(face: Typeface, inner: float, unit: Unit) -> Block:
@@ -154,7 +191,11 @@ def _ends_at(rig: Rig) -> dict[str, list[tuple[Leg, End, End]]]:
 def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | None:
     """Every lead at a unit: port, cable, where the other end goes."""
     rows = [
-        [Cell(end.port, BODY, True), Cell(leg.id, BODY), Cell(port_name(rig, other.unit, other.port), BODY)]
+        [
+            Cell(rig.port(end).label, BODY, True),
+            Cell(leg.id, BODY),
+            Cell(port_name(rig, other.unit, other.port), BODY),
+        ]
         for leg, end, other in _ends_at(rig).get(unit.name, ())
     ]
     if not rows:

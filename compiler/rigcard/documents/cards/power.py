@@ -8,11 +8,13 @@ from rigcard.documents.base.layout import Block, Cell, heading, joined, paragrap
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import TECHNICIAN, Group
-from rigcard.resolve.feeding import PowerLead
+from rigcard.resolve.feeding import PowerLead, Rail
 from rigcard.resolve.model import Unit
 from rigcard.resolve.power_side import Day
 from rigcard.solve.power.air import ASK, watt_hours
+from rigcard.solve.power.circuits import FEEDERS
 from rigcard.solve.power.packs import PackUse
+from rigcard.solve.power.provision import pack_counts
 from rigcard.solve.power.result import EMPTY, FULL, LeadUse, Power, RailUse, SourceUse
 from rigcard.solve.power.wording import amps, clock, range_of, volts, volts_at_peak, watts
 from rigcard.solve.power.wording import watt_hours as energy
@@ -43,7 +45,11 @@ def power_card(face: Typeface, inner: float, solved: Solved) -> Group:
 
 def _source(face: Typeface, inner: float, solved: Solved, power: Power, source: SourceUse) -> list[Block]:
     unit = solved.rig.units[source.unit]
-    fed = [use for use in power.rails.values() if use.source == source.rail and use.rail != source.rail]
+    fed = [
+        use
+        for use in power.rails.values()
+        if source.rail in power.sources_of(use.rail) and use.rail != source.rail
+    ]
     reached = [use for use in fed if power.feeding.rails[use.rail].leads]
     if not reached:
         return []
@@ -51,17 +57,51 @@ def _source(face: Typeface, inner: float, solved: Solved, power: Power, source: 
     parts.append(_share(max(source.amps), source.supply.limit))
     if unit.model.power.fuse is not None:
         parts.append(f"fuse {amps(unit.model.power.fuse)}")
-    rows = [_row(solved, power, use) for use in sorted(reached, key=_reserve)]
+    level = source.supply.empty == source.supply.full
+    rows = [_row(solved, power, use, level) for use in sorted(reached, key=_reserve)]
     tenth = inner / 10
-    widths = (2.4 * tenth, 2.2 * tenth, 1.6 * tenth, 1.2 * tenth, 1.2 * tenth, 1.4 * tenth)
-    head = ("LOAD", "LEAD, WIRE, FUSE", "AMPERES OF LIMIT", "VOLTS FULL", "NEAR EMPTY", "TAKES")
-    aligns = ("left", "left", "right", "right", "right", "right")
+    widths = [2.4 * tenth, 2.2 * tenth, 1.6 * tenth, 1.2 * tenth, 1.2 * tenth, 1.4 * tenth]
+    head = ["LOAD", "LEAD, WIRE, FUSE", "AMPERES OF LIMIT", "VOLTS FULL", "NEAR EMPTY", "TAKES"]
+    aligns = ["left", "left", "right", "right", "right", "right"]
+    if level:  # a supply on the mains is neither full nor empty
+        head[3:5] = ["VOLTS"]
+        widths[3:] = [1.8 * tenth, 2.0 * tenth]
+        aligns.pop()
     return [
         joined(
             heading(face, f"{unit.title}: {', '.join(parts)}", inner),
             table(face, head, rows, widths, aligns=aligns),
+            *_with_others(face, inner, solved, power, source),
         )
     ]
+
+
+def _with_others(face: Typeface, inner: float, solved: Solved, power: Power, source: SourceUse) -> list[Block]:
+    """For a source that feeds a unit together with others, or by turns: what the figures stand for."""
+    units = solved.rig.units
+    lines = []
+    for unit in units.values():
+        side = unit.model.power
+        for plate in side.plates:
+            found = _sources(power, [(unit.name, side.rails[port]) for port in plate.either])
+            if source.rail in found and len(found) > 1:
+                names = listed([units[name].title for name, _ in found])
+                lines.append(
+                    f"{unit.title}: one of {names} feeds at a time. Figures are for each alone, the worst of them."
+                )
+        for inputs in side.joined:
+            found = _sources(power, [(unit.name, side.rails[inputs[0]])])
+            if source.rail in found and len(found) > 1:
+                names = listed([units[name].title for name, _ in found])
+                lines.append(
+                    f"{unit.title} joins {names}. Figures are for packs of equal charge: swap them together."
+                )
+    return [paragraph(face, line, inner, size=SIZE, bold=True) for line in lines]
+
+
+def _sources(power: Power, rails: list[Rail]) -> list[Rail]:
+    known = [source for rail in rails if rail in power.rails for source in power.sources_of(rail)]
+    return list(dict.fromkeys(known))
 
 
 def _reserve(use: RailUse) -> float:
@@ -69,7 +109,7 @@ def _reserve(use: RailUse) -> float:
     return use.reserve / float(use.window.high) if use.reserve is not None and use.window else float("inf")
 
 
-def _row(solved: Solved, power: Power, use: RailUse) -> list[Cell]:
+def _row(solved: Solved, power: Power, use: RailUse, level: bool) -> list[Cell]:
     leads = power.feeding.rails[use.rail].leads
     uses = [power.leads[lead.wire.leg.id] for lead in leads]
     takes = range_of(use.window.low, use.window.high) if use.window else "not stated"
@@ -77,7 +117,7 @@ def _row(solved: Solved, power: Power, use: RailUse) -> list[Cell]:
         Cell(solved.rig.units[use.rail[0]].title + _regulated(solved, power, use), SIZE, True),
         Cell(_lead(leads), SIZE),
         Cell(_amperes(uses), SIZE, align="right"),
-        Cell(volts(use.volts[FULL]), SIZE, align="right"),
+        *([] if level else [Cell(volts(use.volts[FULL]), SIZE, align="right")]),
         Cell(volts(use.volts[EMPTY]), SIZE, True, align="right"),
         Cell(takes, SIZE, align="right"),
     ]
@@ -129,7 +169,7 @@ def _basis(face: Typeface, inner: float, solved: Solved, power: Power) -> list[B
         f"Wire at {_assumed(day, 'temperature', f'{decimal(day.hottest)} °C')}, there and back: flexible copper of the "
         "standard's greatest resistance, AWG by its rule.",
         f"“wire {ASSUMED}”: not stated, counted as no loss." if bare else "",
-        "Check the polarity with a meter before the first plug.",
+        "Check the polarity with a meter before you plug in for the first time.",
     ]
     return [paragraph(face, " ".join(part for part in parts if part), inner, size=SIZE)]
 
@@ -156,8 +196,22 @@ def _packs(face: Typeface, inner: float, solved: Solved, power: Power) -> list[B
     aligns = ("left", *("right" for _ in head[1:]))
     return [
         joined(heading(face, _day_title(day), inner), table(face, head, rows, widths, aligns=aligns)),
+        *(
+            [paragraph(face, _turns(solved, power), inner, size=SIZE, bold=True)]
+            if _turns(solved, power)
+            else []
+        ),
         paragraph(face, _terms(day), inner, size=SIZE),
     ]
+
+
+def _turns(solved: Solved, power: Power) -> str:
+    """How long a pack lasts that takes turns with others while these do not feed; "" where none does."""
+    return " ".join(
+        f"{solved.rig.units[use.unit].title} takes turns with others; alone it lasts {clock(use.alone)}."
+        for use in power.packs
+        if use.alone is not None
+    )
 
 
 def _day_title(day: Day) -> str:
@@ -218,7 +272,7 @@ def _charging(face: Typeface, inner: float, power: Power) -> list[Block]:
 
 
 def _journey(face: Typeface, inner: float, solved: Solved, power: Power) -> list[Block]:
-    found = watt_hours(solved.rig, [(use.unit, use.all) for use in power.packs if use.packs is not None])
+    found = watt_hours(solved.rig, pack_counts(solved.rig, power).items())
     if not found:
         return []
     rows = [
@@ -272,16 +326,41 @@ def checked_words(solved: Solved) -> str:
     if power is None or not power.leads:
         return ""
     windows = sum(use.window is not None for use in power.rails.values())
+    judged = [use for use in power.leads.values() if _judged(solved, use)]
+    parts = [f"volts at {windows} load{'s' * (windows != 1)}"] if windows else []
+    parts += [f"amperes in {len(judged)} lead{'s' * (len(judged) != 1)}"] if judged else []
+    return f"{', '.join(parts)}, at peak, packs full and near empty" if parts else ""
+
+
+def _judged(solved: Solved, use: LeadUse) -> bool:
+    """Whether the amperes of a lead were held against something: its rating, fuse or wire, or that of its plugs."""
+    cable = use.lead.wire.cable
+    kinds = [solved.rig.port(end).connector for end in (use.lead.giver, use.lead.taker)]
+    known = [solved.rig.inventory.connectors.get(kind or "") for kind in [*kinds, *(cable.build.plugs or ())]]
     return (
-        f"volts at {windows} loads and amperes in {len(power.leads)} leads, at peak, packs full and near empty"
+        lead_limit(use) is not None
+        or cable.power.wire is not None
+        or any(kind is not None and kind.rated is not None for kind in known)
     )
 
 
 def unchecked_words(solved: Solved) -> str:
-    """What of power was not checked."""
+    """What of power was not checked, and why."""
     power = solved.power
     if power is None or not power.leads:
-        return "power"
+        return "power: no model says what it supplies"
+    parts = ["the age of packs", "start-up surges", "heat of leads in a bundle"]
     bare = sorted({use.lead.wire.cable.name for use in power.leads.values() if use.ohms is None})
-    loss = f", loss of volts in {listed(bare)}" if bare else ""
-    return f"plugs, the age of packs, start-up surges, heat of leads in a bundle{loss}"
+    parts += [f"loss of volts in {listed(bare)}, wire not stated"] if bare else []
+    idle = sorted({use.lead.wire.cable.name for use in power.leads.values() if not _judged(solved, use)})
+    parts += [f"amperes in {listed(idle)}, neither rating nor wire nor fuse stated"] if idle else []
+    units = solved.rig.units
+    fed = dict.fromkeys(use.rail[0] for use in power.rails.values() if use.rail != use.source)
+    open_units = [
+        units[name].title
+        for name in fed
+        if not units[name].model.power.windows
+        and (units[name].model.power.draws or units[name].role not in FEEDERS)
+    ]
+    parts += [f"volts at {listed(open_units)}, what it takes is not stated"] if open_units else []
+    return ", ".join(parts)

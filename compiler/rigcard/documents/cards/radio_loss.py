@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from fractions import Fraction
+
 from rigcard.documents.base.layout import BODY, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
-from rigcard.documents.cards.parts import effect, steps
-from rigcard.resolve.model import CENTRE
-from rigcard.solve.loss import RUN, is_record
-from rigcard.solve.solved import Loss, Solved
-from rigcard.solve.turning import unasked_turn
-from rigcard.words import decimal
+from rigcard.documents.cards.parts import control_title, effect, place, steps, the
+from rigcard.resolve.model import CENTRE, Sweep, Unit
+from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
+from rigcard.solve.solved import Loss, Solved, stands_still
+from rigcard.solve.turning import shown_turn, turn_at, unasked_turn
+from rigcard.words import decimal, listed, percent
 
 STAYS = "stays as it is"
+NOT_STATED = "not stated: look"
 
 
 def radio_loss(face: Typeface, inner: float, solved: Solved) -> Group:
@@ -35,13 +39,13 @@ def radio_loss(face: Typeface, inner: float, solved: Solved) -> Group:
         heading(face, "You", inner),
         paragraph(
             face,
-            "Hands off the sticks. Say “RADIO LOST”. Controls as on the power-up card before the link returns: "
-            "motion starts again from wherever a stick stands.",
+            f"Let go of the controls. Say “RADIO LOST”. {before_return(solved, solved.losses)}. When the link returns, "
+            "everything follows its control at once.",
             inner,
             bold=True,
             whole=True,
         ),
-        heading(face, "Prove it, last of all tests", inner),
+        heading(face, "Test it (last test of all)", inner),
         steps(face, inner, _proof(solved)),
     ]
     pinned = cautions.on("radio-loss", solved.rig)
@@ -64,16 +68,59 @@ def _at_last(solved: Solved, loss: Loss) -> str:
     sweep = loss.feed.input.sweep
     if loss.held:
         return f"is held still by {solved.rig.units[loss.feed.unit].model.inputs[loss.held].title}"
-    if loss.reading:
-        if loss.reading.state == CENTRE or (sweep and loss.reading.heard == sweep.rest):
-            return "stops" if sweep and sweep.full and sweep.full.speed else "goes to rest"
-        return f"goes to {effect(solved, loss.reading) if loss.reading.effects else loss.reading.state}"
     if loss.kind == "hold":
-        return STAYS
+        if sweep and sweep.full and sweep.full.speed:
+            return "goes on turning as it was"
+        return "keeps its last command" if sweep and sweep.rest is not None else STAYS
     if loss.kind == "none":
-        silence = loss.feed.input.silence
-        return f"no pulses: goes to {silence}" if silence else "no pulses: not declared, try it"
-    return "not set: try it"
+        return f"no pulses: {_silent(loss)}"
+    if loss.reading is None:
+        return NOT_STATED
+    if sweep:
+        return _on_its_way(sweep, loss.reading.heard)
+    return f"goes to {effect(solved, loss.reading) if loss.reading.effects else loss.reading.state}"
+
+
+def _silent(loss: Loss) -> str:
+    """What an input does without pulses."""
+    silence, sweep = loss.feed.input.silence, loss.feed.input.sweep
+    if silence is None:
+        return NOT_STATED
+    if sweep is None:
+        return f"goes to {silence}"
+    ends = {sweep.first: sweep.low, CENTRE: (sweep.low + sweep.high) / 2, sweep.last: sweep.high}
+    return _on_its_way(sweep, ends[silence])
+
+
+def _on_its_way(sweep: Sweep, level: Fraction) -> str:
+    """What an input does at a level as heard, in words of its sweep; of rest only where it has one."""
+    level = min(max(level, sweep.low), sweep.high)
+    turn = shown_turn(sweep, turn_at(sweep, level))
+    if stands_still(sweep, level):
+        return "stops" if sweep.full and sweep.full.speed else "goes to rest"
+    if sweep.rest is not None:
+        end, limit = (sweep.last, sweep.high) if level > sweep.rest else (sweep.first, sweep.low)
+        if sweep.full:
+            return f"turns {end} at {turn}" if sweep.full.speed else f"goes to {end}, {turn}"
+        part = (level - sweep.rest) / (limit - sweep.rest) * 100
+        return f"goes to {percent(part)} of the way from rest to {end}"
+    if level in (sweep.low, sweep.high):
+        return f"goes to {sweep.first if level == sweep.low else sweep.last}"
+    part = (level - sweep.low) / (sweep.high - sweep.low) * 100
+    return f"goes to {percent(part)} of the way from {sweep.first} to {sweep.last}"
+
+
+def before_return(solved: Solved, losses: Sequence[Loss]) -> str:
+    """Where the controls must stand when the link returns: a take that goes on is not ended by its own control."""
+    going = [loss for loss in losses if is_record(loss.feed.input.states) and loss.state != STANDBY]
+    controls = [
+        (loss.feed.handset, solved.results[loss.feed.handset, loss.feed.channel].control.name) for loss in going
+    ]
+    titles = [control_title(solved.rig, *control) for control in dict.fromkeys(controls)]
+    if not titles:
+        return "Controls as on the power-up card"
+    they = "it is" if len(titles) == 1 else "they are"
+    return f"Leave {listed(titles)} where {they}; the others as on the power-up card"
 
 
 def _delay(solved: Solved) -> str:
@@ -81,30 +128,65 @@ def _delay(solved: Solved) -> str:
     for unit in solved.rig.units.values():
         if unit.model.loss_after is not None:
             seconds = decimal(unit.model.loss_after / 1000, 2)
-            parts.append(f"{unit.title}: {seconds} s after the loss; until then the last value goes on.")
+            parts.append(f"{unit.title}: for {seconds} s the last command goes on.")
     return " ".join(parts)
 
 
 def _proof(solved: Solved) -> list[tuple[str, str]]:
-    actions = []
-    for unit in solved.rig.units.values():
-        if unit.role != "handset":
-            continue
-        mine = [loss for loss in solved.losses if loss.feed.handset == unit.name]
-        record = [loss for loss in mine if is_record(loss.feed.input.states)]
-        moving = [loss for loss in mine if loss.feed.input.critical and loss.feed.input.sweep]
-        if record:
-            actions.append((f"{unit.title}: start a take.", "tally is lit"))
-        if moving:
-            actions.append((f"{unit.title}: a slow move with one stick.", "picture moves"))
-        seen = [f"{loss.feed.input.title} {on_loss(solved, loss)}" for loss in moving]
-        seen += [_record_seen(loss) for loss in record]
-        actions.append((f"{unit.title} OFF now, stick held.", "; ".join(seen) or "each function as above"))
-        actions.append((f"Stick centred. {unit.title} on.", "nothing moves by itself"))
+    return [
+        action
+        for unit in solved.rig.units.values()
+        if unit.role == "handset"
+        for action in _proof_of(solved, unit)
+    ]
+
+
+def _proof_of(solved: Solved, handset: Unit) -> list[tuple[str, str]]:
+    """A take and a move, the handset off, the handset on again; each only as far as this handset has it."""
+    mine = [loss for loss in solved.losses if loss.feed.handset == handset.name]
+    record = [loss for loss in mine if is_record(loss.feed.input.states)]
+    pressed = [loss for loss in mine if toggles_take(solved, loss.feed)]
+    moving = [loss for loss in mine if loss.feed.input.critical and loss.feed.input.sweep]
+    actions, hold, back = [], "", ""
+    if takes := [*record, *pressed]:
+        actions.append((f"Start a take with {_control(solved, takes[0])}.", "the tally is lit"))
+    if moving:
+        first = moving[0]
+        control = solved.results[first.feed.handset, first.feed.channel].control
+        title = _control(solved, first)
+        if control.springs:
+            hold, back = f"Keep holding {title}. ", f"Let go of {title}. "
+        else:
+            standing = solved.power_up_positions[handset.name, control.name]
+            back = f"Set {title} to {place(standing)}. "
+        do = f"Move {title} slowly{' and hold it' if hold else ''}."
+        actions.append((do, f"{first.feed.input.title} moves"))
+    seen = [f"{loss.feed.input.title} {on_loss(solved, loss)}" for loss in moving]
+    seen += list(dict.fromkeys(_record_seen(loss) for loss in record))
+    seen += ["no order is sent: look at the tally" for loss in pressed if not _presses(loss)]
+    actions.append((f"{hold}Switch off {the(handset.title)}.", "; ".join(seen) or "each function as above"))
+    resting = [
+        loss.feed.input.title
+        for loss in moving
+        if loss.feed.input.sweep and loss.feed.input.sweep.rest is not None
+    ]
+    still = f"{listed(resting)} stay{'s' if len(resting) == 1 else ''} still" if resting else ""
+    actions.append((f"{back}Switch on {the(handset.title)}.", still or "each function follows its control"))
     return actions
 
 
+def _control(solved: Solved, loss: Loss) -> str:
+    return control_title(
+        solved.rig, loss.feed.handset, solved.results[loss.feed.handset, loss.feed.channel].control.name
+    )
+
+
+def _presses(loss: Loss) -> bool:
+    """Whether the loss itself presses a key that toggles."""
+    return loss.reading is not None and any(done.toggles for done in loss.reading.effects)
+
+
 def _record_seen(loss: Loss) -> str:
-    if loss.kind == "hold" or (loss.reading and loss.reading.state == RUN):
+    if loss.kind == "hold" or loss.state == RUN:
         return "the take goes on"
-    return "the take ends"
+    return "the take ends" if loss.state == STANDBY else f"the take: {NOT_STATED}"

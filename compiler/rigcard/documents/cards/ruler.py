@@ -28,7 +28,7 @@ def ruler(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
                 Cell(letter, BODY, True),
                 Cell(band.name + (" (rest)" if band.rest else ""), BODY, True),
                 Cell(f"{decimal(band.low)} to {percent(band.high)}", 11.0),
-                Cell(positions or "no control", 11.0),
+                Cell(positions or "no single control", 11.0),
                 Cell(
                     percent(min(reading.margin or Fraction(0) for _, reading in landing)) if landing else "",
                     BODY,

@@ -23,13 +23,15 @@ def special_leads(face: Typeface, inner: float, solved: Solved) -> Group:
     rig = solved.rig
     blocks: list[Block] = []
     if special(rig):
-        blocks.append(paragraph(face, "No other lead may take the place of these.", inner, bold=True))
+        blocks.append(paragraph(face, "Never replace these leads with another lead.", inner, bold=True))
         blocks += [pin_table(face, rig, cable, inner, 11.0) for cable in special(rig)]
         blocks.append(notice(face, inner, cautions.SPECIAL))
     for number, group in enumerate(look_alikes(rig)):
         rows = [[Cell(wired_alike(wiring), BODY, True)] for wiring in group.wirings]
         block = table(face, ("ONE LINE MAY NOT STAND IN FOR ANOTHER",), rows, (inner,))
-        blocks.append(block if number else joined(heading(face, "Look alike, are not alike", inner), block))
+        blocks.append(
+            block if number else joined(heading(face, "Look the same, wired differently", inner), block)
+        )
     if look_alikes(rig):
         blocks.append(notice(face, inner, cautions.LOOK_ALIKE))
     return Group("SET-UP", "Special leads", tuple(blocks), (), TECHNICIAN)

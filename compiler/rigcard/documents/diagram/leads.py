@@ -13,7 +13,7 @@ from rigcard.documents.cards.frame import check_code
 from rigcard.documents.labels.cable_labels import end_id
 from rigcard.documents.labels.frame import gathered
 from rigcard.resolve import colours
-from rigcard.resolve.links import Wire, handset_behind
+from rigcard.resolve.links import Wire
 from rigcard.resolve.model import Cable, End, Leg, Rig
 from rigcard.solve.solved import Solved
 from rigcard.words import decimal, listed, millimetres
@@ -36,8 +36,8 @@ def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
         rows.append(
             [
                 Cell(wire.leg.id, SIZE, True),
-                Cell(f"{rig.units[wire.source.unit].title}, {wire.source.port}", SIZE),
-                Cell(f"{rig.units[wire.sink.unit].title}, {wire.sink.port}", SIZE),
+                Cell(f"{rig.units[wire.source.unit].title}, {rig.port(wire.source).label}", SIZE),
+                Cell(f"{rig.units[wire.sink.unit].title}, {rig.port(wire.sink).label}", SIZE),
                 Cell(rig.signal_at(wire.source).title, SIZE),
                 Cell(millimetres(wire.cable.length) if wire.cable.length else "", SIZE, align="right"),
                 Cell(_channels(face, solved, wire, inner * SHARES[-1] - 2.0), SIZE),
@@ -128,11 +128,11 @@ def _at(rig: Rig, ends: list[tuple[Leg, End]]) -> str:
 
 def _channels(face: Typeface, solved: Solved, wire: Wire, room: float) -> str:
     """The channels that a lead carries, in lines that part no number from its name."""
-    handset = handset_behind(solved.rig, solved.rig.units[wire.source.unit])
-    fed = [feed for feed in solved.links.feeds if feed.wire == wire]
-    if handset is None or not fed:
+    units = solved.rig.units
+    fed = [feed for feed in solved.links.feeds if wire in feed.route]
+    if not fed:
         return ""
-    carried = sorted({(handset.channels[feed.channel].number, feed.channel) for feed in fed})
+    carried = sorted({(units[feed.handset].channels[feed.channel].number, feed.channel) for feed in fed})
     texts = [f"{number} {name}" for number, name in carried]
     return ",\n".join(gathered(face, texts, SIZE, room - face.width(",", SIZE), False, ", "))
 

@@ -9,9 +9,8 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
-from rigcard.documents.base.layout import ASCENT, LEADING, line_height, text_at, wrap
+from rigcard.documents.base.layout import line_height, text_at, wrap
 from rigcard.documents.base.model import (
-    MM_PER_POINT,
     Curve,
     Document,
     Frame,
@@ -20,7 +19,6 @@ from rigcard.documents.base.model import (
     Page,
     Rectangle,
     Shape,
-    Text,
     Typeface,
     enlarged,
     moved,
@@ -29,10 +27,13 @@ from rigcard.documents.base.paper import LARGE, SIZES, scale_bar
 from rigcard.documents.cards.frame import check_code
 from rigcard.documents.cards.parts import effect, place
 from rigcard.documents.cards.ruler import readings_of
+from rigcard.documents.diagram.clipping import ROUNDED, bounds_of, inside
 from rigcard.documents.diagram.leads import lead_pages
 from rigcard.documents.labels.cable_labels import end_id
-from rigcard.resolve.links import Wire
-from rigcard.resolve.model import End, Rig, Unit
+from rigcard.resolve.links import Feed, Route, Wire, obeying
+from rigcard.resolve.model import End, RadioLink, Rig, Unit
+from rigcard.resolve.radio import on_air
+from rigcard.solve.power.wording import meeting
 from rigcard.solve.solved import ChannelResult, Solved
 from rigcard.words import millimetres, percent
 
@@ -42,7 +43,6 @@ WIDEST = 46.0  # mm of text in a part before it wraps
 OVERLAP = 60.0  # mm that neighbouring sheets share, more than the widest part
 LEGEND = 9.0
 LARGEST = 1.5  # times: a small drawing is not blown up to a poster
-ROUNDED = 0.25  # mm: graphviz sizes parts in whole points, so one at the edge stands out by half of that
 
 
 class Style(NamedTuple):
@@ -161,25 +161,27 @@ def signal_graph(face: Typeface, solved: Solved) -> Graph:
             source = handset.channels[mix.source].control
             build.edge(_control(build, solved, sheet.handset, source), channel, "mix")
         for feed in solved.links.feeds_of(sheet.handset, sheet.name):
-            pin = _pin(build, rig, feed.wire)
+            pin = _pin(build, rig, feed.route[0])
             build.edge(channel, pin, "radio")
-            kind = rig.signal_at(feed.wire.source).kind
-            cable = _cable(build, rig, feed.wire)
-            build.edge(pin, cable, kind)
+            kind = rig.signal_at(feed.pin).kind
+            cable = _along(build, solved, pin, feed.route)
             unit = rig.units[feed.unit]
             known = f"input:{feed.unit}.{feed.input.name}"
             build.node(
                 known,
                 "input",
                 (feed.input.title, SIZE, True),
-                (f"{unit.title}, {feed.input.port}", SMALL, False),
-                (end_id(feed.wire.leg, feed.wire.sink), SMALL, True),
+                (f"{unit.label}, {rig.port(feed.plug).label}", SMALL, False),
+                (end_id(feed.last.leg, feed.plug), SMALL, True),
             )
             build.edge(cable, known, kind)
-            _effects(build, solved, known, feed.unit, feed.input.name)
+            _effects(build, solved, known, feed)
+    boxes: dict[str, str] = {}  # where a picture comes to each unit last, for the links that take it further
     for wire in solved.links.wires:
         if rig.signal_at(wire.source).kind == "picture":
-            _plain(build, rig, wire)
+            boxes.update(_plain(build, solved, wire))
+    for link in rig.radio_links:
+        _radio(build, rig, link, boxes)
     return build.graph("wiring", "Signals")
 
 
@@ -190,7 +192,7 @@ def _by_pin(solved: Solved) -> list[ChannelResult]:
     so a cable more in the file does not move what it does not touch.
     """
     pins = {
-        key: [f"{feed.wire.source.unit}.{feed.wire.source.port}" for feed in solved.links.feeds_of(*key)]
+        key: [f"{feed.pin.unit}.{feed.pin.port}" for feed in solved.links.feeds_of(*key)]
         for key in solved.results
     }
     users = Counter(pin for found in pins.values() for pin in set(found))
@@ -258,30 +260,35 @@ def _power_run(solved: Solved, wire: Wire) -> tuple[Wire, End, End] | None:
     use = solved.power.leads.get(wire.leg.id) if solved.power else None
     if use:
         return wire, use.lead.giver, use.lead.taker
-    return (wire, wire.source, wire.sink) if solved.rig.signal_at(wire.source).kind == "power" else None
+    return (wire, wire.source, wire.sink) if solved.rig.signal_at(wire.source).powers else None
 
 
 def _powered(build: _Builder, unit: Unit, plugged: Mapping[str, str]) -> str:
     """The box of a device, its ports in the order of its model."""
-    ports = [(f"{port}  {plugged[port]}", SMALL, True) for port in unit.model.ports if port in plugged]
-    return build.node(f"device:{unit.name}", "device", (unit.title, SIZE, True), *ports)
+    ports = [
+        (f"{port.label}  {plugged[name]}", SMALL, True)
+        for name, port in unit.model.ports.items()
+        if name in plugged
+    ]
+    meets = [(text, SMALL, False) for text in meeting(unit)]
+    return build.node(f"device:{unit.name}", "device", (unit.label, SIZE, True), *ports, *meets)
 
 
 def _control(build: _Builder, solved: Solved, handset: str, control: str) -> str:
     unit = solved.rig.units[handset]
     title = unit.model.controls[control].title
     return build.node(
-        f"control:{handset}.{control}", "control", (title, SIZE, True), (unit.title, SMALL, False)
+        f"control:{handset}.{control}", "control", (title, SIZE, True), (unit.label, SMALL, False)
     )
 
 
 def _pin(build: _Builder, rig: Rig, wire: Wire) -> str:
     end = wire.source
-    title = rig.units[end.unit].title
+    title = rig.units[end.unit].label
     return build.node(
         f"pin:{end.unit}.{end.port}",
         "pin",
-        (end.port, 12.0, True),
+        (rig.port(end).label, 12.0, True),
         (title, SMALL, False),
         (end_id(wire.leg, end), SMALL, True),
     )
@@ -314,16 +321,46 @@ def _cable(build: _Builder, rig: Rig, wire: Wire, more: Sequence[str] = ()) -> s
     )
 
 
-def _plain(build: _Builder, rig: Rig, wire: Wire) -> None:
+def _along(build: _Builder, solved: Solved, start: str, route: Route) -> str:
+    """The leads of a route from a box on, with a box for every unit that passes the signal on; the last lead."""
+    rig = solved.rig
+    kind = rig.signal_at(route[0].source).kind
+    for number, wire in enumerate(route):
+        cable = _cable(build, rig, wire)
+        build.edge(start, cable, kind)
+        if number < len(route) - 1:
+            start = _through(build, solved, wire.sink.unit, wire.sink.port)
+            build.edge(cable, start, kind)
+    return cable
+
+
+def _through(build: _Builder, solved: Solved, unit: str, source: str) -> str:
+    """The box of a unit that passes on what comes in by a port, with every port that it leaves by."""
+    passed = solved.rig.units[unit].model.passed
+    lines = []
+    for wire in solved.links.wires:
+        for end in (wire.sink, wire.source):
+            if end.unit == unit and (end.port == source or passed.get(end.port) == source):
+                lines.append((f"{end.port}  {end_id(wire.leg, end)}", SMALL, True))
+    return build.node(f"through:{unit}.{source}", "device", (solved.rig.units[unit].title, SIZE, True), *lines)
+
+
+def _plain(build: _Builder, solved: Solved, wire: Wire) -> list[tuple[str, str]]:
+    """A lead between two devices; where each of the two stands."""
+    rig = solved.rig
     ends = []
     for end in (wire.source, wire.sink):
-        title = rig.units[end.unit].title
+        unit = rig.units[end.unit]
+        source = unit.model.passed.get(end.port, end.port)
+        if source in unit.model.passed.values():
+            ends.append(_through(build, solved, end.unit, source))
+            continue
         ends.append(
             build.node(
                 f"device:{end.unit}.{end.port}",
                 "device",
-                (title, SIZE, True),
-                (end.port, SMALL, False),
+                (unit.label, SIZE, True),
+                (rig.port(end).label, SMALL, False),
                 (end_id(wire.leg, end), SMALL, True),
             )
         )
@@ -331,12 +368,27 @@ def _plain(build: _Builder, rig: Rig, wire: Wire) -> None:
     kind = rig.signal_at(wire.source).kind
     build.edge(ends[0], cable, kind)
     build.edge(cable, ends[1], kind)
+    return [(end.unit, box) for end, box in zip((wire.source, wire.sink), ends, strict=True)]
 
 
-def _effects(build: _Builder, solved: Solved, known: str, unit: str, name: str) -> None:
-    """What an input does, beside it, or beyond the lead that carries its commands."""
-    rig = solved.rig
-    feeds = [feed for feed in solved.links.feeds if feed.unit == unit and feed.input.name == name]
+def _radio(build: _Builder, rig: Rig, link: RadioLink, boxes: Mapping[str, str]) -> None:
+    """A link that is none of the handsets: from the box of its sender to those of its receivers."""
+    if rig.units[link.sender].role == "handset":
+        return
+    sender, *receivers = (
+        boxes.get(name) or build.node(f"device:{name}", "device", (rig.units[name].title, SIZE, True))
+        for name in (link.sender, *link.receivers)
+    )
+    radio = build.node(f"link:{link.title}", "cable", (link.title, SIZE, True), (on_air(link), SMALL, False))
+    build.edge(sender, radio, "radio")
+    for receiver in receivers:
+        build.edge(radio, receiver, "radio")
+
+
+def _effects(build: _Builder, solved: Solved, known: str, feed: Feed) -> None:
+    """What an input does, beside it, or beyond the leads that carry its commands."""
+    rig, unit, name = solved.rig, feed.unit, feed.input.name
+    feeds = [other for other in solved.links.feeds if other.unit == unit and other.input.name == name]
     rows = readings_of(solved, feeds[0])
     several = len({row.control for row, _ in rows}) > 1
     lines = []
@@ -344,27 +396,26 @@ def _effects(build: _Builder, solved: Solved, known: str, unit: str, name: str) 
         if text := effect(solved, reading):
             title = solved.rig.units[feeds[0].handset].model.controls[row.control].title
             lines.append((f"{f'{title} ' if several else ''}{place(row.position)}  {text}", SMALL, False))
-    orders = solved.links.command_links_from(unit)
+    orders = obeying(rig, solved.links, feed) or solved.links.orders_of(feed)
     if not orders:
         node = build.node(f"effect:{unit}.{name}", "effect", *lines)
         build.edge(known, node, "inside")
     for order in orders:
-        source, sink = order.wire.source, order.wire.sink
+        first, source, sink = order.route[0], order.port, order.plug
         port = build.node(
             f"pin:{source.unit}.{source.port}",
             "pin",
-            (source.port, SIZE, True),
-            (rig.units[source.unit].title, SMALL, False),
-            (end_id(order.wire.leg, source), SMALL, True),
+            (rig.port(source).label, SIZE, True),
+            (rig.units[source.unit].label, SMALL, False),
+            (end_id(first.leg, source), SMALL, True),
         )
         build.edge(known, port, "inside")
-        cable = _cable(build, rig, order.wire)
-        build.edge(port, cable, "commands")
+        cable = _along(build, solved, port, order.route)
         node = build.node(
             f"effect:{order.receiver}.{unit}.{name}",
             "effect",
-            (rig.units[order.receiver].title, SIZE, True),
-            (f"{sink.port}, {end_id(order.wire.leg, sink)}", SMALL, False),
+            (rig.units[order.receiver].label, SIZE, True),
+            (f"{rig.port(sink).label}, {end_id(order.route[-1].leg, sink)}", SMALL, False),
             *dict.fromkeys(lines),
         )
         build.edge(cable, node, "commands")
@@ -381,7 +432,7 @@ def drawing(face: Typeface, graph: Graph, placed: Placement) -> list[Mark]:
         reach.setdefault(edge.head, []).append(points[-1][0])
         reach.setdefault(edge.tail, []).append(points[0][0])
         marks.append(Curve(points, STYLES[edge.kind].weight, STYLES[edge.kind].dash))
-        if not edge.head.startswith("cable:"):
+        if not edge.head.startswith(("cable:", "link:")):
             marks += _arrow(points)
     for node in graph.nodes:
         x, y = placed.nodes[node.id]
@@ -493,7 +544,7 @@ def _page(
     window = Frame(graph.title, *offset, *room)
     near = [mark for mark in marks if _touches(mark, window)]  # most marks lie on other sheets
     shown = [moved(mark, field.x - offset[0], field.y - offset[1]) for mark in near]
-    shown = [clipped for mark in shown if (clipped := _inside(mark, field)) is not None]
+    shown = [clipped for mark in shown if (clipped := inside(mark, field)) is not None]
     code = check_code([text for node in graph.nodes for text, _, _ in node.lines])
     return Page(
         width,
@@ -508,70 +559,14 @@ def _page(
     )
 
 
-def _bounds(mark: Mark) -> tuple[float, float, float, float] | None:
-    """Left, top, right and bottom of a mark; None for those that a diagram does not have."""
-    if isinstance(mark, Text):
-        size = mark.size * MM_PER_POINT
-        return mark.x, mark.y - ASCENT * size, mark.x + mark.width, mark.y + (LEADING - ASCENT) * size
-    if isinstance(mark, Rectangle):
-        return mark.x, mark.y, mark.x + mark.width, mark.y + mark.height
-    if isinstance(mark, Line | Curve | Shape):
-        xs, ys = [x for x, _ in mark.points], [y for _, y in mark.points]
-        return min(xs), min(ys), max(xs), max(ys)
-    return None
-
-
 def _touches(mark: Mark, window: Frame) -> bool:
     """Whether any part of a mark may lie in a window of the drawing; a curve lies within its points."""
-    bounds = _bounds(mark)
+    bounds = bounds_of(mark)
     if bounds is None:
         return True
     left, top, right, bottom = bounds
     across = left <= window.x + window.width + ROUNDED and right >= window.x - ROUNDED
     return across and top <= window.y + window.height + ROUNDED and bottom >= window.y - ROUNDED
-
-
-def _inside(mark: Mark, field: Frame) -> Mark | None:
-    """A mark that belongs on this sheet: text and boxes only whole, lines where any of them is inside."""
-    bounds = _bounds(mark)
-    if bounds is None:
-        return mark
-    slack = 0.01 if isinstance(mark, Text) else ROUNDED
-    left, top, right, bottom = bounds
-    across = field.x - slack <= left and right <= field.x + field.width + slack
-    if across and field.y - slack <= top and bottom <= field.y + field.height + slack:
-        return mark
-    return _cut(mark, field) if isinstance(mark, Line | Curve) else None
-
-
-def _cut(mark: Line | Curve, field: Frame) -> Mark | None:
-    """The part of a line inside a sheet, as straight pieces."""
-    points = _sampled(mark)
-    kept = [
-        (x, y)
-        for x, y in points
-        if field.x <= x <= field.x + field.width and field.y <= y <= field.y + field.height
-    ]
-    return Line(tuple(kept), mark.weight, mark.dash) if len(kept) > 1 else None
-
-
-def _sampled(mark: Line | Curve) -> list[tuple[float, float]]:
-    if isinstance(mark, Line):
-        (x0, y0), (x1, y1) = mark.points[0], mark.points[-1]
-        return [(x0 + (x1 - x0) * t / 20, y0 + (y1 - y0) * t / 20) for t in range(21)]
-    points = []
-    for at in range(0, len(mark.points) - 3, 3):
-        a, b, c, d = mark.points[at : at + 4]
-        for step in range(21):
-            t = step / 20
-            weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
-            points.append(
-                (
-                    sum(w * p[0] for w, p in zip(weights, (a, b, c, d), strict=True)),
-                    sum(w * p[1] for w, p in zip(weights, (a, b, c, d), strict=True)),
-                )
-            )
-    return points
 
 
 def _legend(face: Typeface, graph: Graph, width: float, height: float, on_screen: bool) -> list[Mark]:

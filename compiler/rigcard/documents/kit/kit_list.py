@@ -1,6 +1,6 @@
 """The kit list: every unit, pack, cable and spare by case in packing order, for packing, counting back and customs.
 
-What a thing is worth is never on it: papers travel with the cases.
+What a thing is worth is never on it: papers travel with the cases. It is in the file for a spreadsheet, which does not.
 """
 
 import csv
@@ -38,6 +38,8 @@ HEADER = (
     "plugs",
     "substitution",
     "mark",
+    "owner",
+    "value",
     "out",
     "back",
     "wrap",
@@ -66,6 +68,8 @@ class Item(NamedTuple):
     plugs: str
     swap: str
     mark: str
+    owner: str
+    value: int | None  # for the spreadsheet only
 
 
 def watt_hours(model: Model) -> Fraction | None:
@@ -87,20 +91,22 @@ def _item(rig: Rig, case: str, piece: Piece) -> Item:
         return _cable(case, piece, rig.cables[piece.spare_for or piece.name])
     if piece.more_of:
         return _pack(case, piece, rig.units[piece.more_of])
-    return _unit(case, piece, rig.units[piece.name])
+    return _unit(case, piece, rig.unit_or_spare(piece.name))
 
 
 def _pack(case: str, piece: Piece, unit: Unit) -> Item:
-    """A further pack: of the same model, with a number of its own that the file does not know."""
+    """A further pack: of the same model, with a number of its own, which the file may not know."""
     model = unit.model.name if unit.role == "pack" else ""
-    facts = (model, "", "", piece.mass, watt_hours(unit.model), None, "", "")
-    return Item(case, piece.name, piece.title, *facts, SWAPS["same-type"], "")
+    worth = unit.value if unit.role == "pack" else None
+    facts = (model, piece.asset, "", piece.mass, watt_hours(unit.model), None, "", "")
+    return Item(case, piece.name, piece.title, *facts, SWAPS["same-type"], "", unit.owner, worth)
 
 
 def _unit(case: str, piece: Piece, unit: Unit) -> Item:
     model = unit.model
-    facts = (model.name, unit.asset, unit.serial, piece.mass, watt_hours(model), None, "", "")
-    return Item(case, unit.name, unit.title, *facts, SWAPS[unit.swap], "")
+    number = unit.numbers[0] if unit.packs else unit.asset
+    facts = (model.name, number, unit.serial, piece.mass, watt_hours(model), None, "", "")
+    return Item(case, unit.name, unit.title, *facts, SWAPS[unit.swap], "", unit.owner, unit.value)
 
 
 def _cable(case: str, piece: Piece, cable: Cable) -> Item:
@@ -112,7 +118,7 @@ def _cable(case: str, piece: Piece, cable: Cable) -> Item:
     build = cable.build
     plugs = " to ".join(build.plugs) if build.plugs else ""
     facts = (piece.mass, None, cable.length, ends, plugs, SWAPS[build.swap], build.mark)
-    return Item(case, piece.name, piece.title, "", "", "", *facts)
+    return Item(case, piece.name, piece.title, "", "", "", *facts, "", None)
 
 
 # ---- for a spreadsheet -----------------------------------------------------------------------------------------
@@ -126,7 +132,21 @@ def kit_csv(solved: Solved) -> str:
     for item in items(solved):
         numbers = (_number(item.mass, 3), _number(item.energy, 2), _number(item.length, 1))
         words = (item.case, item.id, item.title, item.model, item.asset, item.serial)
-        cells = (*words, *numbers, item.ends, item.plugs, item.swap, item.mark, "", "", "", "")
+        worth = "" if item.value is None else str(item.value)
+        cells = (
+            *words,
+            *numbers,
+            item.ends,
+            item.plugs,
+            item.swap,
+            item.mark,
+            item.owner,
+            worth,
+            "",
+            "",
+            "",
+            "",
+        )
         writer.writerow([_plain(cell) for cell in cells])
     return out.getvalue()
 
@@ -156,9 +176,11 @@ def kit_document(face: Typeface, solved: Solved) -> Document:
         *(paragraph(face, line, inner, size=SIZE) for line in plan_lines(solved)),
         *_cases(face, cases, inner),
         *_look_alikes(face, rig, inner),
+        *_owners(face, found, inner),
+        *_by_air(face, found, inner),
         *_with_a_person(face, solved, inner),
     ]
-    code = check_code([str(item) for item in found])
+    code = check_code([str(item._replace(value=None)) for item in found])
     pages = [*list_pages(face, rig, "Kit", blocks, code), *lid_pages(face, rig, cases)]
     return Document("kit", f"{rig.title}: kit", tuple(pages))
 
@@ -193,12 +215,16 @@ def _row(item: Item, further: bool) -> list[Cell]:
 
 
 def _totals(rig: Rig, found: list[Item], packs: int) -> str:
-    spares = len(found) - len(rig.units) - len(rig.cables) - packs
+    units, idle = len(rig.units), len(rig.spare_units)
+    spares = len(found) - units - idle - len(rig.cables) - packs
     more = f", {packs} more pack{'s' * (packs != 1)}" if packs else ""
     more += f", {spares} spare cable{'s' * (spares != 1)}" if spares else ""
     mass = sum((item.mass for item in found if item.mass is not None), Fraction(0))
     unknown = [item.id for item in found if item.mass is None]
-    text = f"{len(found)} pieces: {len(rig.units)} units, {len(rig.cables)} cables{more}; {kilograms(mass)} without cases"
+    more += f", {idle} spare unit{'s' * (idle != 1)}" if idle else ""
+    text = (
+        f"{len(found)} pieces: {units} units, {len(rig.cables)} cables{more}; {kilograms(mass)} without cases"
+    )
     return f"{text}. Not weighed: {listed(unknown)}." if unknown else f"{text}."
 
 
@@ -242,6 +268,47 @@ def _cases(face: Typeface, cases: list[Packed], inner: float) -> list[Block]:
     return [joined(heading(face, "Cases", inner), table(face, head, rows, widths, aligns=aligns))]
 
 
+def _owners(face: Typeface, found: list[Item], inner: float) -> list[Block]:
+    """What goes back to whom, by owner; nothing where no owner is stated."""
+    owners: dict[str, list[str]] = {}
+    for item in found:
+        if item.owner:
+            owners.setdefault(item.owner, []).append(item.id)
+    if not owners:
+        return []
+    rows = [
+        [Cell(owner, SIZE, True), Cell(str(len(ids)), SIZE, align="right"), Cell(", ".join(ids), SIZE), TICK]
+        for owner, ids in owners.items()
+    ]
+    head, aligns = ("OWNER", "PIECES", "ID", "BACK"), ("left", "right", "left", "left")
+    widths = (50.0, 18.0, inner - 80.0, 12.0)
+    return [joined(heading(face, "By owner", inner), table(face, head, rows, widths, aligns=aligns))]
+
+
+def _by_air(face: Typeface, found: list[Item], inner: float) -> list[Block]:
+    """Every pack with its number, for the check-in desk; only where the file lists the numbers of packs."""
+    packs = [item for item in found if item.energy is not None]
+    if not any(item.asset and "." in item.id for item in packs):
+        return []
+    rows = [
+        [
+            Cell(item.id, SIZE, True),
+            Cell(item.title, SIZE),
+            Cell(item.asset or TO_WRITE, SIZE),
+            Cell(decimal(item.energy or Fraction(0), 2), SIZE, align="right"),
+            Cell(air_class(item.energy or Fraction(0)).words, 9.0),
+            Cell(item.case, 9.0),
+        ]
+        for item in packs
+    ]
+    widths = (24.0, 0.0, 24.0, 16.0, 56.0, 22.0)
+    widths = (widths[0], inner - sum(widths), *widths[2:])
+    head = ("ID", "PACK", "NUMBER", "Wh EACH", "CLASS", "CASE")
+    aligns = ("left", "left", "left", "right", "left", "left")
+    title = heading(face, f"Packs by air: {ASK}", inner)
+    return [joined(title, table(face, head, rows, widths, aligns=aligns))]
+
+
 def _look_alikes(face: Typeface, rig: Rig, inner: float) -> list[Block]:
     """Groups that fit the same sockets and are wired otherwise: a line a group."""
     lines = [
@@ -251,7 +318,7 @@ def _look_alikes(face: Typeface, rig: Rig, inner: float) -> list[Block]:
     if not lines:
         return []
     return [
-        heading(face, "Look alike, are not alike", inner),
+        heading(face, "Look the same, wired differently", inner),
         *(paragraph(face, line, inner, size=SIZE) for line in lines),
     ]
 
@@ -261,13 +328,13 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
 
     What lies in a list above is ticked there, not again. Packs of a class that passengers may not carry are named.
     """
-    counts = pack_counts(solved.power)
-    carried = [unit for unit in solved.rig.units.values() if unit.role in BY_HAND]
+    counts = pack_counts(solved.rig, solved.power)
+    known = (*solved.rig.units.values(), *solved.rig.spare_units.values())
+    carried = [unit for unit in known if unit.role in BY_HAND]
     barred = [unit for unit in carried if _barred(unit)]
     rows = [_travelling(unit, counts.get(unit.name, 1)) for unit in carried if unit not in barred]
-    rows += [
-        [Cell(), Cell(text, SIZE), *[Cell()] * 4, TICK] for text in ("Recording media", "Cards and papers")
-    ]
+    media = ["Recording media"] if any(unit.role == "camera" for unit in solved.rig.units.values()) else []
+    rows += [[Cell(), Cell(text, SIZE), *[Cell()] * 4, TICK] for text in (*media, "Cards and papers")]
     widths = (26.0, 0.0, 16.0, 18.0, 52.0, 24.0, 12.0)
     widths = (widths[0], inner - sum(widths), *widths[2:])
     head = ("ID", "ITEM", "PIECES", "Wh EACH", "BY AIR", "TICKED IN", "OUT")
@@ -296,7 +363,7 @@ def _pieces(unit: Unit, count: int) -> str:
 def _travelling(unit: Unit, count: int) -> list[Cell]:
     energy = watt_hours(unit.model)
     rule = air_class(energy).words.partition(": ")[2] if energy is not None else ""
-    title = f"{unit.title} and packs for it" if unit.role != "pack" and count > 1 else unit.title
+    title = f"{unit.title} with its packs" if unit.role != "pack" and count > 1 else unit.title
     return [
         Cell(unit.name, SIZE, True),
         Cell(title, SIZE),

@@ -110,7 +110,7 @@ def _words(rig: Rig, cable: Cable, here: str, name: str, other: str, facts: tupl
 
 
 def _place(rig: Rig, end: End) -> str:
-    return f"{rig.units[end.unit].title} {end.port}"
+    return f"{rig.units[end.unit].label} {rig.port(end).label}"
 
 
 def _length(cable: Cable) -> str:
@@ -136,7 +136,7 @@ def _ground(rig: Rig, cable: Cable, leg: Leg, end: End) -> str:
 
 
 def _is_power(rig: Rig, leg: Leg) -> bool:
-    return rig.signal_at(leg.first).kind == "power"
+    return rig.signal_at(leg.first).powers
 
 
 # ---- labels -------------------------------------------------------------------------------------------------------

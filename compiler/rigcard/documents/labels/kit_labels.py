@@ -48,14 +48,35 @@ def code_size(text: str) -> tuple[int, float]:
 
 
 def unit_labels(face: Typeface, rig: Rig) -> list[Label]:
-    """A flat job label for every unit; it goes beside the owner's label, never over it."""
-    return [_unit_label(face, rig, unit) for unit in rig.units.values()]
+    """A flat job label for every unit and every pack that the file lists; it goes beside the owner's label, never
+    over it."""
+    return [
+        _unit_label(face, rig, one)
+        for unit in (*rig.units.values(), *rig.spare_units.values())
+        for one in (unit, *_further_packs(unit))
+    ]
+
+
+def _further_packs(unit: Unit) -> list[Unit]:
+    """Each further pack of a unit as a unit of its own number."""
+    what = unit.label if unit.role == "pack" else f"Pack for {unit.label}"
+    return [
+        unit._replace(name=f"{unit.name}.{number}", title=what, short="", asset=asset)
+        for number, asset in enumerate(unit.numbers[1:] if unit.packs else (), 2)
+    ]
 
 
 def _unit_label(face: Typeface, rig: Rig, unit: Unit) -> Label:
     """With the kind of code that the file names; else a matrix, or a linear code where only that fits the sheet."""
     kinds = {"matrix": (_matrix,), "linear": (_linear_below, _linear_beside), "": (_matrix, _linear_beside)}
-    says = (unit.title, unit.asset, unit.model.name, unit.case, rig.codes)
+    says = (
+        unit.label,
+        *([unit.spare_for] if unit.spare_for else []),
+        unit.asset,
+        unit.model.name,
+        unit.case,
+        rig.codes,
+    )
     labels = []
     for kind in kinds[rig.codes]:
         width, height, marks = kind(face, rig, unit)
@@ -124,7 +145,10 @@ def _linear_beside(face: Typeface, rig: Rig, unit: Unit) -> Made:
 def _lines(face: Typeface, rig: Rig, unit: Unit, room: float) -> list[SET]:
     """Name, asset, case; then model and job, small."""
     asset = unit.asset or "asset ________"
-    lines = [(line, 12.0, True) for line in wrap(face, unit.title, 12.0, room, bold=True)]
+    lines = [(line, 12.0, True) for line in wrap(face, unit.label, 12.0, room, bold=True)]
+    if unit.spare_for:
+        spare = f"SPARE FOR {rig.units[unit.spare_for].title}"
+        lines += [(line, 9.0, True) for line in wrap(face, spare, 9.0, room, True)]
     lines += [
         (line, 9.0, True) for line in wrap(face, " · ".join(filter(None, (asset, unit.case))), 9.0, room, True)
     ]
@@ -158,7 +182,8 @@ def _bars(face: Typeface, code: str, left: float, top: float) -> list[Mark]:
 
 def case_labels(face: Typeface, rig: Rig) -> list[Label]:
     """One for every case: which it is and of how many, never what is in it, for thieves read."""
-    names = sorted({unit.case for unit in rig.units.values() if unit.case}, key=_natural)
+    units = (*rig.units.values(), *rig.spare_units.values())
+    names = sorted({unit.case for unit in units if unit.case}, key=_natural)
     return [_case_label(face, rig, name, number, len(names)) for number, name in enumerate(names, 1)]
 
 

@@ -21,7 +21,7 @@ def ratings(rig: Rig) -> dict[str, tuple[str, ...]]:
         leg.id: (given.get(leg.id, VOLTS), *_amperes(cable))
         for cable in rig.cables.values()
         for leg in cable.legs
-        if rig.signal_at(leg.first).kind == "power"
+        if rig.signal_at(leg.first).powers
     }
 
 

@@ -7,6 +7,7 @@ from rigcard.resolve.links import Wire, power_leads
 from rigcard.resolve.model import Rig, Unit
 from rigcard.solve.solved import Solved
 
+ON_THE_MAINS = "mains"  # what it feeds comes on by its switch
 FEEDERS = ("pack", "charger", "regulator", "vehicle", "mast", "other")  # what others are plugged to
 ON_THEIR_OWN = ("handset", "receiver", "adapter", "camera", "head")  # they need power, whoever feeds them
 RANK = {"handset": 0, "receiver": 1, "adapter": 2}
@@ -17,8 +18,8 @@ Found = dict[Key, dict[str, None]]  # units in order
 class Circuit(NamedTuple):
     """One act of switching on.
 
-    `source` is the pack at the other end of `leads`, or without leads the unit that has a battery inside; "" where
-    nobody has said what feeds the unit. `units` come on with it, in the order in which power reaches them.
+    `source` is the pack at the other end of `leads`, the first of several where a unit takes two; or without leads the
+    unit that has a battery inside or hangs on the mains; "" where nobody has said what feeds the unit. `units` come on with it, in the order in which power reaches them.
     """
 
     source: str
@@ -38,7 +39,7 @@ def circuits(solved: Solved) -> list[Circuit]:
         name: key for key, units in reversed(found.items()) for name in units
     }  # the first circuit of each
     for unit in rig.units.values():
-        if unit.role != "pack" and unit.name not in power_up_positions:
+        if unit.role != "pack" and unit.name not in power_up_positions and not is_splitter(unit):
             key, names = _by_itself(rig, unit, into, power_up_positions)
             found.setdefault(key, {}).update(dict.fromkeys(names))
             power_up_positions.update(dict.fromkeys(names, key))
@@ -51,6 +52,23 @@ def circuits(solved: Solved) -> list[Circuit]:
     return sorted(listed, key=lambda circuit: (_rank(rig, circuit), place[circuit.units[0]]))
 
 
+def givers(solved: Solved, circuit: Circuit) -> dict[str, list[str]]:
+    """The units that the leads of a circuit come from, each with its leads."""
+    found: dict[str, list[str]] = {}
+    for leg in circuit.leads:
+        use = solved.power.leads.get(leg) if solved.power else None
+        found.setdefault(use.lead.giver.unit if use else circuit.source, []).append(leg)
+    return found
+
+
+def is_splitter(unit: Unit) -> bool:
+    """Whether a unit does nothing but pass signals on: nobody switches it on, and no light shows that it works."""
+    model, side = unit.model, unit.model.power
+    return bool(model.passed) and not (
+        model.inputs or model.commands or side.windows or side.draws or side.supply
+    )
+
+
 def _rank(rig: Rig, circuit: Circuit) -> int:
     roles = [rig.units[name].role for name in circuit.units]
     return 4 if "head" in roles else min(RANK.get(role, 3) for role in roles)
@@ -61,6 +79,7 @@ def _over_rails(solved: Solved) -> Found:
     found: Found = {}
     key_of: dict[Rail, Key] = {}
     rails = solved.power.feeding.rails if solved.power else {}
+    beside = _beside(solved)
     for rail, fed in rails.items():  # parents stand before children
         unit = solved.rig.units[rail[0]]
         if fed.parent is None:
@@ -70,11 +89,27 @@ def _over_rails(solved: Solved) -> Found:
         elif fed.parent in key_of:
             key = key_of[fed.parent]
         elif fed.leads:
-            key = fed.parent[0], tuple(lead.wire.leg.id for lead in fed.leads)
+            feeds = [rails[one] for one in beside.get(rail, [rail])]
+            first = feeds[0].parent
+            assert first
+            key = first[0], tuple(lead.wire.leg.id for feed in feeds for lead in feed.leads)
         else:
             continue  # a regulator inside the pack
         key_of[rail] = key
-        found.setdefault(key, {})[unit.name] = None
+        if not is_splitter(unit):
+            found.setdefault(key, {})[unit.name] = None
+    return found
+
+
+def _beside(solved: Solved) -> dict[Rail, list[Rail]]:
+    """For each input of a plate all of them that a source feeds: they are plugged in one act."""
+    found: dict[Rail, list[Rail]] = {}
+    rails = solved.power.feeding.rails if solved.power else {}
+    for unit in solved.rig.units.values():
+        for plate in unit.model.power.plates:
+            inputs = [(unit.name, unit.model.power.rails[port]) for port in plate.either]
+            fed = [rail for rail in inputs if rail in rails and rails[rail].leads]
+            found.update(dict.fromkeys(fed, fed))
     return found
 
 
@@ -93,7 +128,7 @@ def _by_itself(
     root = rig.units[path[-1]]
     if root.name in power_up_positions:
         return power_up_positions[root.name], path[-2::-1]
-    if len(path) > 1 and root.role in FEEDERS:
+    if len(path) > 1 and root.role in (*FEEDERS, ON_THE_MAINS):
         return (root.name, (into[path[-2]].leg.id,)), path[-2::-1]
     if root.role == "handset" or root.model.power.capacity:
         return (root.name, ()), path[::-1]

@@ -6,6 +6,8 @@ As each sweep keeps this order, the volts come down to the highest solution if t
 limit; the number of sweeps is bounded too, so the search ends in either case.
 """
 
+from __future__ import annotations
+
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -53,3 +55,81 @@ def _currents(volts: Sequence[float], branches: Sequence[Branch]) -> list[float]
     for node in range(len(branches) - 1, 0, -1):
         amps[branches[node].parent] += amps[node]
     return amps
+
+
+# ---- leads that meet ---------------------------------------------------------------------------------------------
+
+
+class Lead(NamedTuple):
+    """A lead between two nodes, with its resistance there and back, above zero."""
+
+    giver: int
+    taker: int
+    ohms: float
+
+
+class Mesh(NamedTuple):
+    """Volts of every node, and the current in every lead."""
+
+    volts: tuple[float, ...]
+    amps: tuple[float, ...]
+
+
+def settle_mesh(source: float, loads: Sequence[tuple[float, float]], leads: Sequence[Lead]) -> Mesh | None:
+    """The state of a net whose leads meet, or None if its loads cannot be fed.
+
+    `loads`: constant amperes and constant watts at each node; node 0 is held at the volts of the source. As in a
+    tree, volts come down from the source's to the highest solution: less volts anywhere only raise the currents, and
+    more current anywhere lowers all volts (the conductances make an M-matrix).
+    """
+    net = _Eliminated(len(loads), leads)
+    volts = [source] * len(loads)
+    for _ in range(MOST_SWEEPS):
+        amps = [
+            0.0,
+            *(steady + watts / volt for (steady, watts), volt in zip(loads[1:], volts[1:], strict=True)),
+        ]
+        lower = [source - drop for drop in net.drops(amps)]
+        if min(lower) <= 0:
+            return None
+        moved = max(before - after for before, after in zip(volts, lower, strict=True))
+        volts = lower
+        if moved < SETTLED:
+            found = tuple((volts[lead.giver] - volts[lead.taker]) / lead.ohms for lead in leads)
+            return Mesh(tuple(volts), found)
+    return None
+
+
+class _Eliminated:
+    """The conductances of a net, its nodes eliminated one by one, those with fewest neighbours first."""
+
+    def __init__(self, nodes: int, leads: Sequence[Lead]) -> None:
+        beside: list[dict[int, float]] = [{} for _ in range(nodes)]
+        for giver, taker, ohms in leads:
+            for here, there in ((giver, taker), (taker, giver)):
+                beside[here][there] = beside[here].get(there, 0.0) + 1 / ohms
+        self.steps: list[tuple[int, float, dict[int, float]]] = []
+        left = set(range(1, nodes))
+        while left:
+            node = min(left, key=lambda known: (len(beside[known]), known))
+            left.remove(node)
+            found = beside[node]
+            total = sum(found.values())
+            self.steps.append((node, total, found))
+            for here, first in found.items():
+                del beside[here][node]
+                for there, second in found.items():
+                    if here != there:
+                        beside[here][there] = beside[here].get(there, 0.0) + first * second / total
+
+    def drops(self, amps: Sequence[float]) -> list[float]:
+        """The volts that each node lies below node 0, for a current drawn at each."""
+        drawn = list(amps)
+        for node, total, beside in self.steps:
+            for other, conductance in beside.items():
+                drawn[other] += drawn[node] * conductance / total
+        drop = [0.0] * len(drawn)
+        for node, total, beside in reversed(self.steps):
+            behind = sum(conductance * drop[other] for other, conductance in beside.items())
+            drop[node] = (drawn[node] + behind) / total
+        return drop

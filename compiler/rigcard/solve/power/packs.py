@@ -25,6 +25,7 @@ class PackUse(NamedTuple):
     packs: int | None
     spares: int
     change_after: Fraction | None  # h: the day in equal parts
+    alone: Fraction | None  # h at rest if it takes turns with others, and these do not
     worn: bool  # on all day, whatever the duty
 
     @property
@@ -56,14 +57,14 @@ def packs_for(hours: Fraction, duty: Fraction, one: Fraction) -> Fraction:
     return hours * duty / one
 
 
-def pack_uses(rig: Rig, watts: Mapping[str, Fraction]) -> list[PackUse]:
-    """Every unit with a capacity; `watts` of those that feed a net."""
+def pack_uses(rig: Rig, watts: Mapping[str, tuple[Fraction, Fraction]]) -> list[PackUse]:
+    """Every unit with a capacity; `watts` of those that feed a net, on average and while they feed it alone."""
     found = []
     for unit in rig.units.values():
         if unit.model.power.capacity:
             inside = _inside(unit) if unit.name not in watts else None
-            load = watts.get(unit.name, Fraction(0)) + (inside or 0)
-            found.append(_use(unit, rig.day, load, inside is not None))
+            load, alone = watts.get(unit.name, (Fraction(0), Fraction(0)))
+            found.append(_use(unit, rig.day, load + (inside or 0), inside is not None, alone))
     return found
 
 
@@ -83,21 +84,36 @@ def _inside(unit: Unit) -> Fraction | None:
     return total
 
 
-def _use(unit: Unit, day: Day, watts: Fraction, worn: bool) -> PackUse:
+def _use(unit: Unit, day: Day, watts: Fraction, worn: bool, alone: Fraction) -> PackUse:
     capacity = unit.model.power.capacity
     assert capacity
+    use = PackUse(
+        unit=unit.name,
+        energy=capacity.energy,
+        watts=watts,
+        hours=None,
+        cold_hours=None,
+        needed=None,
+        packs=None,
+        spares=day.spares,
+        change_after=None,
+        alone=None,
+        worn=worn,
+    )
     if not watts:
-        return PackUse(unit.name, capacity.energy, watts, None, None, None, None, day.spares, None, worn)
+        return use
     warm = run_time(capacity.energy, day.usable, watts)
     cold = warm * day.cold if day.freezing else None
-    if day.hours is None:
-        return PackUse(unit.name, capacity.energy, watts, warm, cold, None, None, day.spares, None, worn)
-    duty = Fraction(1) if worn else day.duty
-    needed = packs_for(day.hours, duty, cold or warm)
-    count = max(1, ceil(needed))
-    return PackUse(
-        unit.name, capacity.energy, watts, warm, cold, needed, count, day.spares, day.hours / count, worn
+    use = use._replace(
+        hours=warm,
+        cold_hours=cold,
+        alone=run_time(capacity.energy, day.usable, alone) if alone > watts else None,
     )
+    if day.hours is None:
+        return use
+    needed = packs_for(day.hours, Fraction(1) if worn else day.duty, cold or warm)
+    count = max(1, ceil(needed))
+    return use._replace(needed=needed, packs=count, change_after=day.hours / count)
 
 
 def charging(rig: Rig, uses: list[PackUse]) -> Charging | None:

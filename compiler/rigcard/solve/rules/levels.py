@@ -8,7 +8,7 @@ from fractions import Fraction
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import CENTRE, Band, Channel, Expectation, Unit
+from rigcard.resolve.model import CENTRE, Band, Channel, Expectation, Rig, Unit
 from rigcard.solve.bearing import borne_on, freed_by
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw, way_to
@@ -32,11 +32,11 @@ def expectation_fails(proof: Proof) -> Iterator[Finding]:
         asked = f"`{expectation.handset}.{expectation.control}.{expectation.position.name}`"
         wanted = f"`{'.'.join((expectation.unit, *expectation.wanted))}`"
         if not found:
-            yield Finding(
-                expectation.span,
-                f"nothing leads from {asked} to {wanted}",
+            cause, hint = _astray(proof, expectation) or (
+                "",
                 f"follow the channel of `{expectation.control}` over its pin and cable: one of them is missing",
             )
+            yield Finding(expectation.span, f"nothing leads from {asked} to {wanted}{cause}", hint)
             continue
         misses = [_miss(proof, expectation, target) for target in found]
         commanded = any(target.feed.unit != expectation.unit for target in found)
@@ -70,6 +70,30 @@ def _held_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
                 " while `", " `while "
             )
     return "give the mode a position in which it does not hold the input still"
+
+
+def _astray(proof: Proof, expectation: Expectation) -> tuple[str, str] | None:
+    """Where a command is made that a claim wants and goes elsewhere: by another port, or to a unit that obeys others."""
+    solved = proof.solved
+    unit, name = solved.rig.units[expectation.unit], expectation.wanted[0]
+    if name in unit.model.commands and name not in unit.commands:
+        obeyed = ", ".join((*unit.commands, name))
+        return f": `{unit.name}` does not obey `{name}`", f"write `obeys {obeyed}` in its block"
+    handset = solved.rig.units[expectation.handset]
+    for feed in solved.links.feeds_from(handset.name):
+        controls = [control.name for control in contributors(handset, handset.channels[feed.channel])]
+        if expectation.control not in controls or name not in feed.input.commands:
+            continue
+        for (sender, port), links in solved.links.by_port.items():
+            here = [link for link in links if link.receiver == unit.name]
+            if sender == feed.unit and port not in feed.input.sends and here:
+                leaves = ", ".join(f"`{sender}.{own}`" for own in feed.input.sends)
+                lead = here[0].route[0].leg.id
+                return (
+                    f": `{name}` leaves by {leaves}, and {lead} to `{unit.name}` is in `{sender}.{port}`",
+                    f"plug {lead} into {leaves.split(', ')[0]}",
+                )
+    return None
 
 
 def _open_hint(channel: Channel) -> str:
@@ -446,20 +470,39 @@ def command_not_understood(proof: Proof) -> Iterator[Finding]:
     rig = proof.solved.rig
     told: set[tuple[str, str]] = set()
     for sheet, row, reading in _readings(proof):
-        orders = proof.solved.links.command_links_from(reading.feed.unit)
+        orders = proof.solved.links.orders_of(reading.feed)
         name = reading.feed.input.name if reading.feed.input.sweep else reading.state
         silent = reading.band is not None and reading.band.rest
         if not orders or not name or silent or reading.effects or (reading.feed.unit, name) in told:
             continue
         told.add((reading.feed.unit, name))
-        known = sorted(command for order in orders for command in rig.units[order.receiver].model.commands)
+        receivers = list(dict.fromkeys(order.receiver for order in orders))
+        known = sorted({command for receiver in receivers for command in rig.units[receiver].commands})
         yield Finding(
             rig.units[sheet.handset].channels[sheet.name].span,
             f"`{row.control}.{row.position.name}` makes `{reading.feed.unit}` send `{name}`, and "
-            f"`{orders[0].receiver}` does not know that command",
-            f"add `command {name}` to its model; it knows {', '.join(known) or 'none'}".replace(MINUS, "-"),
+            f"{_not_obeying(rig, receivers, name)}",
+            _obey_hint(rig, receivers, name)
+            or f"add `command {name}` to its model; it knows {', '.join(known) or 'none'}".replace(MINUS, "-"),
             (Related(reading.feed.input.span, "the input that sends it"),),
         )
+
+
+def _not_obeying(rig: Rig, receivers: list[str], name: str) -> str:
+    """Why a command is for nobody at the ends of the leads."""
+    titles = listed([f"`{receiver}`" for receiver in receivers])
+    if any(name in rig.units[receiver].model.commands for receiver in receivers):
+        return f"{titles} {'do' if len(receivers) > 1 else 'does'} not obey it"
+    return f"{titles} {'do' if len(receivers) > 1 else 'does'} not know that command"
+
+
+def _obey_hint(rig: Rig, receivers: list[str], name: str) -> str:
+    """Where a model knows the command, and its unit obeys others."""
+    for receiver in receivers:
+        unit = rig.units[receiver]
+        if name in unit.model.commands:
+            return f"write `obeys {', '.join((*(unit.obeys or ()), name))}` in the block of `{receiver}`"
+    return ""
 
 
 @claim("RC418", Severity.ERROR)
@@ -474,7 +517,7 @@ def pulse_outside_window(proof: Proof) -> Iterator[Finding]:
     for feed in solved.links.feeds:
         handset, listener = solved.rig.units[feed.handset], solved.rig.units[feed.unit]
         window, arithmetic = listener.model.window, handset.model.arithmetic
-        if window is None or arithmetic is None or solved.rig.signal_at(feed.wire.sink).kind != "servo":
+        if window is None or arithmetic is None or solved.rig.signal_at(feed.plug).kind != "servo":
             continue
         channel = handset.channels[feed.channel]
         values = {name: solved.power_up_positions[handset.name, name] for name in handset.model.controls}

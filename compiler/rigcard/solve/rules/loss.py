@@ -9,8 +9,8 @@ from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.model import Channel
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import sent
-from rigcard.solve.loss import STANDBY, is_record
+from rigcard.solve.levels import mixes_into, sent
+from rigcard.solve.loss import STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Loss
 from rigcard.solve.turning import unasked_turn
 from rigcard.words import decimal, signed_percent
@@ -26,24 +26,39 @@ def loss_keeps_moving(proof: Proof) -> Iterator[Finding]:
     """
     for loss in proof.solved.losses:
         known = loss.feed.input
-        sweep = known.sweep
-        moves = known.critical and sweep is not None and sweep.rest is not None
-        releases = known.stops and any(band.rest for band in known.bands)
-        silent = loss.kind == "none" and not loss.state  # said by silence_unknown
-        if not (moves or releases) or loss.at_rest or silent or loss.kind == "not set":
+        if not _must_rest(loss) or loss.at_rest or loss.kind == "not set":
             continue
-        shown = "holds the last level" if loss.kind == "hold" else f"goes to {_shown(loss)}"
-        end = "moves on" if moves else "may stay released"
-        if sweep and sweep.rest is not None:
-            wanted = sweep.rest
+        unknown = loss.kind == "none" and not loss.state
+        if loss.kind == "hold":
+            shown = "holds the last level"
+        elif unknown:
+            shown = "hears no pulses, and what it does then is not declared"
         else:
-            wanted = next((band.low + band.high) / 2 for band in known.bands if band.rest)
+            shown = f"goes to {_shown(loss)}"
+        end = "may stay released" if known.sweep is None else "may move on" if unknown else "moves on"
         yield _finding(
             proof,
             loss,
             f"on radio loss `{known.name}` of `{loss.feed.unit}` {shown}, so it {end}",
-            f"write `failsafe {_plain(sent(proof.solved.rig, loss.feed, wanted))}%`",
+            f"write `failsafe {_rest(proof, loss)}`",
         )
+
+
+def _must_rest(loss: Loss) -> bool:
+    """Whether the loss of the link must bring an input to rest: what is critical and moves, and a stop."""
+    known = loss.feed.input
+    moves = known.critical and known.sweep is not None and known.sweep.rest is not None
+    return moves or (known.stops and any(band.rest for band in known.bands))
+
+
+def _rest(proof: Proof, loss: Loss) -> str:
+    """The failsafe that brings an input with a rest to it, as the file writes it."""
+    known = loss.feed.input
+    if known.sweep and known.sweep.rest is not None:
+        wanted = known.sweep.rest
+    else:
+        wanted = next((band.low + band.high) / 2 for band in known.bands if band.rest)
+    return f"{_plain(sent(proof.solved.rig, loss.feed, wanted))}%"
 
 
 def _shown(loss: Loss) -> str:
@@ -90,22 +105,24 @@ def loss_cuts_take(proof: Proof) -> Iterator[Finding]:
 @claim("RC434", Severity.WARNING)
 def loss_fires_command(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a failsafe level that lands in a state other than rest of an input that has one.
-    Why: each loss of the link presses a key or changes a mode.
+    Reports: a failsafe that lands in a state other than rest of an input that has one, or beside the rest of a sweep.
+    Why: each loss of the link presses a key, changes a mode or sets an axis turning.
     Bad: channel 3 tools from front-toggle failsafe 60%
     Good: channel 3 tools from front-toggle failsafe -60%
     """
     for loss in proof.solved.losses:
         known = loss.feed.input
-        has_rest = any(band.rest for band in known.bands)
-        if not has_rest or is_record(known.states) or not loss.state or known.stops:
+        has_rest = any(band.rest for band in known.bands) or (known.sweep and known.sweep.rest is not None)
+        presses = loss.reading is not None and is_toggle(loss.reading)
+        if not (has_rest or presses) or is_record(known.states) or not loss.state or known.stops:
             continue
-        if not loss.at_rest:
+        if not loss.at_rest and not _must_rest(loss):  # that is an error of its own
+            where = f" ({signed_percent(loss.level)})" if known.sweep and loss.level is not None else ""
             yield _finding(
                 proof,
                 loss,
-                f"on radio loss `{known.name}` of `{loss.feed.unit}` goes to `{loss.state}`, not to rest",
-                "write the level of the rest band as failsafe",
+                f"on radio loss `{known.name}` of `{loss.feed.unit}` goes to `{loss.state}`{where}, not to rest",
+                f"write `failsafe {_rest(proof, loss)}`, the level of its rest",
             )
 
 
@@ -130,7 +147,7 @@ def silence_unknown(proof: Proof) -> Iterator[Finding]:
 @claim("RC436", Severity.WARNING)
 def return_restarts_motion(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a critical input with a rest level, driven by a control that does not spring back to it.
+    Reports: a critical input with a rest level, driven by a control that does not spring back to it, itself or by a mix.
     Why: when the link returns the head moves at once, as fast as the control was left standing.
     Bad: channel 7 pan from left-slider failsafe 0%
     Good: channel 7 pan from right-across failsafe 0%, a stick that springs
@@ -138,16 +155,22 @@ def return_restarts_motion(proof: Proof) -> Iterator[Finding]:
     for loss in proof.solved.losses:
         sweep = loss.feed.input.sweep
         handset = proof.solved.rig.units[loss.feed.handset]
-        control = handset.model.controls[_channel(proof, loss).control]
-        if loss.kind == "hold" or sweep is None or sweep.rest is None:
+        channel = _channel(proof, loss)
+        if loss.kind == "hold" or sweep is None or sweep.rest is None or not loss.feed.input.critical:
             continue  # hold is an error of its own
-        if loss.feed.input.critical and not control.springs:
+        sources = [handset.channels[mix.source].control for mix in mixes_into(handset, channel.name)]
+        movers = [handset.model.controls[name] for name in dict.fromkeys([channel.control, *sources])]
+        stays = next((control for control in movers if not control.springs), None)
+        if stays is not None:
+            mixed = "" if stays.name == channel.control else f", which is mixed into `{channel.name}`,"
             yield _finding(
                 proof,
                 loss,
-                f"when the link returns, `{loss.feed.input.name}` of `{loss.feed.unit}` follows `{control.name}` "
+                f"when the link returns, `{loss.feed.input.name}` of `{loss.feed.unit}` follows `{stays.name}`{mixed} "
                 "wherever it was left, for it does not spring back",
-                "drive it from a control that springs to its rest",
+                "take that mix off the channel"
+                if mixed
+                else "drive it from a control that springs to its rest",
             )
 
 
@@ -164,7 +187,7 @@ def unasked_turn_too_far(proof: Proof) -> Iterator[Finding]:
         if turn is None or clear is None or turn <= clear:
             continue
         assert sweep and sweep.full
-        receiver = proof.solved.rig.units[loss.feed.wire.source.unit]
+        receiver = proof.solved.rig.units[loss.feed.pin.unit]
         assert receiver.model.loss_after
         most = clear * 1000 / receiver.model.loss_after
         yield _finding(
@@ -174,6 +197,88 @@ def unasked_turn_too_far(proof: Proof) -> Iterator[Finding]:
             f"`{receiver.name}` gives its failsafe, and {decimal(clear)} deg are clear",
             f"take the head's speed down to {decimal(most)} deg/s, make the receiver's delay shorter, or clear more",
         )
+
+
+@claim("RC482", Severity.ERROR)
+def clear_not_proven(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: an axis with `clear` for which nothing bounds how far it turns after the loss of the link.
+    Why: `clear` promises that it stops in time; one that holds its speed goes on into a stop, a cable or a person.
+    Bad: input pan from pan clear 60deg, and failsafe hold on its channel
+    Good: input pan from pan clear 60deg, and failsafe 0% on its channel
+    """
+    for loss in proof.solved.losses:
+        known, sweep = loss.feed.input, loss.feed.input.sweep
+        if loss.feed.clear is None or sweep is None or (sweep.full and not sweep.full.speed):
+            continue
+        receiver = proof.solved.rig.units[loss.feed.pin.unit]
+        told = _must_rest(loss)  # by RC431
+        rest = f"write `failsafe {_rest(proof, loss)}`" if sweep.rest is not None else ""
+        no_rest = (
+            f"take `clear` off `input {known.name} from {loss.feed.channel}`: the input has no rest to come to"
+        )
+        if not told and not loss.at_rest:
+            yield _finding(
+                proof,
+                loss,
+                f"{decimal(loss.feed.clear)} deg are clear for `{known.name}` of `{loss.feed.unit}`, and on radio loss "
+                f"{_goes_on(loss)}",
+                rest or no_rest,
+            )
+        elif loss.at_rest and receiver.model.loss_after is None:
+            yield _finding(
+                proof,
+                loss,
+                f"{decimal(loss.feed.clear)} deg are clear for `{known.name}` of `{loss.feed.unit}`, and the model of "
+                f"`{receiver.name}` does not say how long after the loss its failsafe comes",
+                f"measure it, and write `failsafe after 800ms` with that time in the model `{receiver.model.name}`",
+            )
+        elif loss.at_rest and sweep.full is None:
+            yield _finding(
+                proof,
+                loss,
+                f"{decimal(loss.feed.clear)} deg are clear for `{known.name}` of `{loss.feed.unit}`, and how fast it "
+                "turns is not known",
+                f"write `full 60deg/s` with its speed at the end of `input {known.name} from {loss.feed.channel}`",
+            )
+
+
+def _goes_on(loss: Loss) -> str:
+    """What an axis does that does not come to rest."""
+    if loss.kind == "hold":
+        return "it holds its last speed until somebody acts"
+    if loss.kind == "not set":
+        return "nobody knows what it does: its channel has no failsafe"
+    if not loss.state:
+        return "it hears no pulses, and what it does then is not declared"
+    return f"it goes to {_shown(loss)}, and turns on"
+
+
+@claim("RC480", Severity.WARNING)
+def failsafe_not_stated(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a channel without `failsafe` that an input listens to.
+    Why: the receiver then does what it was last set to, and no card can say what happens when the link is lost.
+    Bad: channel 7 record from front-toggle
+    Good: channel 7 record from front-toggle failsafe hold
+    """
+    told: set[tuple[str, str]] = set()
+    for loss in proof.solved.losses:
+        key = (loss.feed.handset, loss.feed.channel)
+        if loss.kind == "not set" and key not in told:
+            told.add(key)
+            has_rest = any(band.rest for band in loss.feed.input.bands) and not is_record(
+                loss.feed.input.states
+            )
+            sweep = loss.feed.input.sweep
+            rests = has_rest or (sweep is not None and sweep.rest is not None)
+            yield _finding(
+                proof,
+                loss,
+                f"channel `{loss.feed.channel}` has no failsafe, so nobody knows what `{loss.feed.input.name}` of "
+                f"`{loss.feed.unit}` does on radio loss",
+                f"add `failsafe {_rest(proof, loss) if rests else 'hold'}` to the channel, and set it at the receiver",
+            )
 
 
 def _plain(level: Fraction) -> str:

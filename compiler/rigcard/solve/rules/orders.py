@@ -86,8 +86,8 @@ def _groups(proof: Proof) -> dict[Order, Order]:
     groups: dict[Order, Order] = {}
     links, units = proof.solved.links, proof.solved.rig.units
     for feed in links.feeds:
-        for order in links.command_links_from(feed.unit) if feed.input.bands else ():
-            known = units[order.receiver].model.commands
+        for order in links.orders_of(feed) if feed.input.bands else ():
+            known = units[order.receiver].commands
             found = [(order.receiver, band.name) for band in feed.input.bands if band.name in known]
             for other in found[1:]:
                 groups[_first(groups, other)] = _first(groups, found[0])

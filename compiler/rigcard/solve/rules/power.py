@@ -13,7 +13,8 @@ from rigcard.solve.claims import Proof, claim
 from rigcard.source import Span
 
 if TYPE_CHECKING:
-    from rigcard.solve.power.result import Figures, Power, RailUse
+    from rigcard.resolve.feeding import Rail
+    from rigcard.solve.power.result import Figures, LeadUse, Power, RailUse
 
 ROUNDING = 1e-6  # V or A: what counts as met
 
@@ -36,7 +37,7 @@ def volts_below_window(proof: Proof) -> Iterator[Finding]:
 
 
 def _below(proof: Proof, power: Power, use: RailUse, case: int) -> Finding:
-    from rigcard.solve.power.remedy import larger_wire, losses
+    from rigcard.solve.power.remedy import larger_wire, losses, other_pack
     from rigcard.solve.power.result import CASES
     from rigcard.solve.power.wording import volts
 
@@ -45,17 +46,23 @@ def _below(proof: Proof, power: Power, use: RailUse, case: int) -> Finding:
     lost = [loss for loss in losses(power, use.rail, case) if loss.volts > ROUNDING]
     if use.volts[case] + sum(loss.volts for loss in lost) < float(use.window.low):
         lost = []  # too few volts go in: no lead is to blame, and none would mend it
-    cause = f"`{use.rail[0]}` gets {volts(use.volts[case])} {CASES[case].words}, and takes {volts(use.window.low)} or more"
+    cause = f"`{use.rail[0]}` gets {volts(use.volts[case])} {CASES[case].words(power.level(use.rail))}, and takes {volts(use.window.low)} or more"
     if lost:
         cause += f": {lost[0].lead.wire.leg.id} loses {volts(lost[0].volts)}"
     remedy = larger_wire(rig, power, use.rail, case, float(use.window.low))
     source = f"`{use.source[0]}`"
+    pack = None if remedy else other_pack(rig, power, use.rail)
     if remedy:
-        hint = f"use {remedy.wire.shown} in {remedy.cable}, which leaves {volts(remedy.volts)}"
+        hint = f"write `wire {remedy.wire.written}` in {remedy.cable} and take such a lead: it leaves {volts(remedy.volts)}"
+    elif pack:
+        hint = f"write `unit {pack.unit} is {pack.model}` and take such a pack: it leaves {volts(pack.volts)}"
     elif lost:
         hint = f"shorten {lost[0].lead.wire.leg.id}, or feed `{use.rail[0]}` from nearer; no larger wire alone will do"
     else:
-        hint = f"feed `{use.rail[0]}` from a source of more volts than {source}"
+        more = float(use.window.low) - use.volts[case]
+        supply = power.sources[use.source[0]].supply
+        wanted = ceil((float(supply.empty) + more) * 10) / 10
+        hint = f"feed `{use.rail[0]}` from a source of {volts(wanted)} or more near empty in place of {source}"
     return Finding(_place(proof, use), cause, hint, units=(use.rail[0],))
 
 
@@ -85,14 +92,18 @@ def volts_above_window(proof: Proof) -> Iterator[Finding]:
 
 def _unloaded(proof: Proof, power: Power, use: RailUse) -> tuple[float, str]:
     """The highest volts that can stand on a rail, and the unit that gives them."""
-    rail = use.rail
-    while not (fed := power.feeding.rails[rail]).regulator and fed.parent:
-        rail = fed.parent
-    if fed.regulator and fed.regulator.volts:
-        return float(fed.regulator.volts), rail[0]
-    supply = proof.solved.rig.units[rail[0]].model.power.supply
-    assert supply
-    return float(supply.full), rail[0]
+    found = []
+    for way in power.ways:
+        rail = use.rail
+        while not (fed := way.rails[rail]).regulator and fed.parent:
+            rail = fed.parent
+        if fed.regulator and fed.regulator.volts:
+            found.append((float(fed.regulator.volts), rail[0]))
+        else:
+            supply = proof.solved.rig.units[rail[0]].model.power.supply
+            assert supply
+            found.append((float(supply.full), rail[0]))
+    return max(found, key=lambda one: one[0])
 
 
 @claim("RC463", Severity.ERROR)
@@ -122,12 +133,20 @@ def load_cannot_be_fed(proof: Proof) -> Iterator[Finding]:
         known = f"; it gives {amps(longest)} where they can" if longest else ""
         yield Finding(
             span,
-            f"`{source.unit}` cannot feed its loads{where} {case.words}: their volts would fall to nothing{known}",
-            f"use thicker wire in {worst.lead.wire.cable.name}, or a shorter lead"
-            if worst
-            else "split the loads",
+            f"`{source.unit}` cannot feed its loads{where} {case.words(power.level(source.rail))}: their volts would fall to nothing{known}",
+            _thicker(proof, power, worst) if worst else "split the loads",
             units=(source.unit,),
         )
+
+
+def _thicker(proof: Proof, power: Power, use: LeadUse) -> str:
+    from rigcard.solve.power.remedy import wire_that_feeds
+
+    cable = use.lead.wire.cable.name
+    gauge = wire_that_feeds(proof.solved.rig, power, use)
+    if gauge:
+        return f"write `wire {gauge.written}` in {cable} and take such a lead: it feeds them"
+    return f"use a shorter lead than {cable}; no larger wire alone will do"
 
 
 @claim("RC464", Severity.ERROR)
@@ -139,14 +158,16 @@ def lead_over_rating(proof: Proof) -> Iterator[Finding]:
     Good: rated 10A
     """
     power = proof.solved.power
-    for use in power.leads.values() if power else ():
+    if power is None:
+        return
+    for use in power.leads.values():
         from rigcard.solve.power.wording import amps
 
         rated = use.lead.wire.cable.power.rated
         if rated is not None and max(use.amps) > float(rated) + ROUNDING:
             yield Finding(
                 use.lead.taker.span,
-                f"{use.lead.wire.leg.id} carries {_most(use.amps)}, and is marked {amps(rated)}",
+                f"{use.lead.wire.leg.id} carries {_most(power, use.lead.source, use.amps)}, and is marked {amps(rated)}",
                 f"use a lead rated {ceil(max(use.amps))}A or more",
             )
 
@@ -161,7 +182,9 @@ def connector_over_rating(proof: Proof) -> Iterator[Finding]:
     """
     power = proof.solved.power
     rig = proof.solved.rig
-    for use in power.leads.values() if power else ():
+    if power is None:
+        return
+    for use in power.leads.values():
         from rigcard.solve.power.wording import amps
 
         lead = use.lead
@@ -172,7 +195,7 @@ def connector_over_rating(proof: Proof) -> Iterator[Finding]:
             if known and known.rated is not None and max(use.amps) > float(known.rated) + ROUNDING:
                 yield Finding(
                     lead.taker.span,
-                    f"connector `{known.name}` of {lead.wire.leg.id} carries {_most(use.amps)}, and is rated "
+                    f"connector `{known.name}` of {lead.wire.leg.id} carries {_most(power, use.lead.source, use.amps)}, and is rated "
                     f"{amps(known.rated)}",
                     f"use a kind of connector rated {ceil(max(use.amps))}A or more, or split the load",
                     (Related(known.span, "its kind"),),
@@ -198,19 +221,19 @@ def fuse_blows(proof: Proof) -> Iterator[Finding]:
         if fuse is not None and max(use.amps) > float(fuse) + ROUNDING:
             yield Finding(
                 use.lead.taker.span,
-                f"the fuse of {use.lead.wire.leg.id}, {amps(fuse)}, sees {_most(use.amps)}",
+                f"the fuse of {use.lead.wire.leg.id}, {amps(fuse)}, sees {_most(power, use.lead.source, use.amps)}",
                 f"use a lead and a fuse of {ceil(max(use.amps))}A or more, or draw less",
             )
-    given: dict[str, list[tuple[float, ...]]] = {}
+    given: dict[str, list[LeadUse]] = {}
     for use in power.leads.values():
-        given.setdefault(use.lead.giver.unit, []).append(use.amps)
+        given.setdefault(use.lead.giver.unit, []).append(use)
     for unit in proof.solved.rig.units.values():
         leaving = given.get(unit.name, [])
-        total = tuple(sum(column) for column in zip(*leaving, strict=True))
+        total = tuple(sum(column) for column in zip(*(use.amps for use in leaving), strict=True))
         if unit.model.power.fuse is not None and total and max(total) > float(unit.model.power.fuse) + ROUNDING:
             yield Finding(
                 unit.span,
-                f"the fuse of `{unit.name}`, {amps(unit.model.power.fuse)}, sees {_most(total)}",
+                f"the fuse of `{unit.name}`, {amps(unit.model.power.fuse)}, sees {_most(power, leaving[0].lead.source, total)}",
                 "feed a part of its loads from another source",
                 units=(unit.name,),
             )
@@ -235,7 +258,7 @@ def supply_over_limit(proof: Proof) -> Iterator[Finding]:
         if limit is not None and max(source.amps) > float(limit) + ROUNDING:
             yield Finding(
                 rig.units[source.unit].span,
-                f"`{source.unit}` must give {_most(source.amps)}, and may give {amps(limit)}",
+                f"`{source.unit}` must give {_most(power, source.rail, source.amps)}, and may give {amps(limit)}",
                 "feed a part of its loads from another source",
                 units=(source.unit,),
             )
@@ -244,10 +267,11 @@ def supply_over_limit(proof: Proof) -> Iterator[Finding]:
         if limit is not None and max(use.amps) > float(limit) + ROUNDING:
             ports = use.outlet.ports
             named = f"{ports[0]}..{ports[-1]}" if len(ports) > 1 else ports[0]
+            ports_rail = rig.units[use.unit].model.power.rails[ports[0]]
             what = "regulator" if use.outlet.volts is not None else "port"
             yield Finding(
                 rig.units[use.unit].span,
-                f"the {what} `{use.unit}.{named}` must give {_most(use.amps)}, and may give {amps(limit)}",
+                f"the {what} `{use.unit}.{named}` must give {_most(power, (use.unit, ports_rail), use.amps)}, and may give {amps(limit)}",
                 "feed a part of what hangs on it from another source",
                 units=(use.unit,),
             )
@@ -282,13 +306,13 @@ def _failed(power: Power, use: RailUse) -> bool:
     return bool(power.sources[use.source[0]].fails)
 
 
-def _most(figures: Figures) -> str:
-    """The largest current with its case."""
+def _most(power: Power, rail: Rail, figures: Figures) -> str:
+    """The largest current out of a rail with its case."""
     from rigcard.solve.power.result import CASES
     from rigcard.solve.power.wording import amps
 
     case = max(range(len(figures)), key=lambda at: figures[at])
-    return f"{amps(figures[case])} {CASES[case].words}"
+    return f"{amps(figures[case])} {CASES[case].words(power.level(rail))}"
 
 
 def _place(proof: Proof, use: RailUse) -> Span:
@@ -327,3 +351,98 @@ def case_too_heavy_with_packs(proof: Proof) -> Iterator[Finding]:
             f"is its limit: over by {kilograms(over)}",
             f"move `{name}` with its packs, {kilograms(mass)}, to another case",
         )
+
+
+@claim("RC490", Severity.WARNING)
+def amperes_over_bare_wire(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a lead without a rating of its own that carries more amperes all the time than a published table gives its
+        wire.
+    Why: the lead gets hot. The table is for copper at 30 C, two or three loaded cores, no bundle.
+    Bad: draws 30A, over wire AWG26
+    Good: draws 30A, over wire 4mm2
+    """
+    power = proof.solved.power
+    for use in power.leads.values() if power else ():
+        from rigcard.resolve.wire import carries
+        from rigcard.solve.power.copper import thicker
+        from rigcard.solve.power.result import AT_REST
+        from rigcard.solve.power.wording import amps
+
+        cable = use.lead.wire.cable
+        steady = max(use.amps[case] for case in AT_REST)
+        if cable.power.rated is not None or cable.power.wire is None:
+            continue
+        if steady <= float(carries(cable.power.wire)) + ROUNDING:
+            continue
+        larger = next((gauge for gauge in thicker(cable.power.wire) if carries(gauge) >= steady), None)
+        yield Finding(
+            use.lead.taker.span,
+            f"{use.lead.wire.leg.id} is of {cable.power.wire.shown}, which carries {amps(carries(cable.power.wire))} by "
+            f"the table, and carries {amps(steady)} all the time",
+            f"write `wire {larger.written}` in {cable.name} and take such a lead"
+            if larger
+            else f"split the load behind {cable.name} over two leads",
+        )
+
+
+@claim("RC491", Severity.ERROR)
+def regulator_below_output(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a regulator that gets fewer volts than it gives, and is not said to step up.
+    Why: a regulator that only lowers volts then gives what it gets or nothing, and what hangs on it goes out.
+    Bad: regulates power to dc at 12V efficiency 90%, behind a pack that falls to 6 V
+    Good: regulates power to dc at 12V efficiency 90% steps up
+    """
+    power = proof.solved.power
+    if power is None:
+        return
+    from rigcard.solve.power.result import CASES
+    from rigcard.solve.power.wording import volts
+
+    for rail, fed in power.feeding.rails.items():
+        regulator = fed.regulator
+        use = power.rails.get(fed.parent) if fed.parent else None
+        if (
+            regulator is None
+            or regulator.volts is None
+            or regulator.steps_up
+            or use is None
+            or _failed(power, use)
+        ):
+            continue
+        case = min(range(len(use.volts)), key=lambda at: use.volts[at])
+        if use.volts[case] < float(regulator.volts) - ROUNDING:
+            unit = proof.solved.rig.units[rail[0]]
+            yield Finding(
+                unit.span,
+                f"`{unit.name}` gives {volts(regulator.volts)} by `{regulator.ports[0]}` and gets "
+                f"{volts(use.volts[case])} {CASES[case].words(power.level(use.rail))}: only a regulator that steps up can",
+                f"feed it with more than {volts(regulator.volts)}, or write `steps up` after its efficiency in model "
+                f"`{unit.model.name}` if that is what it does",
+                (Related(regulator.span, "the regulator"),),
+                (unit.name,),
+            )
+
+
+@claim("RC492", Severity.WARNING)
+def fewer_pack_numbers(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a unit that lists the numbers of its packs, and fewer of them than the plan of the day asks for.
+    Why: the list is what is packed; the pack that is missing from it is missing on the day.
+    Bad: packs "PK-301", "PK-302", for a day that takes three and a spare
+    Good: packs "PK-301", "PK-302", "PK-303", "PK-304"
+    """
+    from rigcard.solve.power.provision import planned
+
+    for use in planned(proof.solved.power):
+        unit = proof.solved.rig.units[use.unit]
+        known = len(unit.numbers)
+        if unit.packs and known < use.all:
+            missing = use.all - known
+            yield Finding(
+                unit.span,
+                f"the day takes {use.packs} + {use.spares} packs for `{unit.name}`, and {known} "
+                f"{'is' if known == 1 else 'are'} listed",
+                f"write the number{'s' * (missing > 1)} of {missing} more behind `packs`",
+            )

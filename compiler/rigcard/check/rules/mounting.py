@@ -1,0 +1,180 @@
+"""Rules on what is mounted how and on what: heads, cameras, and the leads between what moves and what stands still."""
+
+from collections.abc import Iterator
+
+from rigcard.check.registry import Facts, Finding, rule
+from rigcard.diagnostics import Related, Severity
+from rigcard.resolve.model import Cable, Rig, Unit
+from rigcard.resolve.payload import load_of
+from rigcard.words import listed
+
+
+@rule("RC392", Severity.WARNING)
+def hung_without_flips(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a unit that is mounted underslung, whose model does not say which of its inputs that turns round.
+    Why: every direction is then computed as if the head stood upright, and pan or tilt goes the other way.
+    Bad: mount underslung, with a model that has no line `underslung flips`
+    Good: underslung flips pan, tilt
+    """
+    for unit in facts.rig.units.values():
+        if unit.underslung and not unit.model.flips:
+            axes = [known.name for known in unit.model.inputs.values() if known.sweep] or ["pan", "tilt"]
+            yield Finding(
+                unit.span,
+                f"`{unit.name}` is mounted underslung, and model `{unit.model.name}` does not say what that turns round",
+                f"find out on the bench and write `underslung flips {', '.join(axes[:2])}`, or what it is, in the model",
+                (Related(unit.model.span, "its model"),),
+            )
+
+
+@rule("RC393", Severity.WARNING)
+def reversed_as_if_hung(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a unit whose inputs are reversed as for a head that hangs, and that is not said to hang: its `mount` line is
+        missing, or says upright while all the inputs are reversed that hanging would turn round.
+    Why: it is computed as upright; if it hangs, every proven direction of pan and tilt is the other way.
+    Bad: unit head is head-3 "Head" { input pan from pan reversed; input tilt from tilt reversed }
+    Good: unit head is head-3 "Head" { mount underslung; input pan from pan reversed; input tilt from tilt reversed }
+    """
+    for unit in facts.rig.units.values():
+        turned = [name for name in unit.model.flips if (source := unit.sources.get(name)) and source.reversed]
+        heard = [name for name in unit.model.flips if name in unit.sources]
+        if not turned or unit.underslung or (unit.underslung is False and (turned != heard or len(turned) < 2)):
+            continue
+        how = "is not said to hang" if unit.underslung is None else "says `mount upright`"
+        yield Finding(
+            unit.span,
+            f"`{unit.name}` has {listed(turned)} reversed, as a head that hangs needs it, and {how}",
+            "write `mount underslung` in its block if it hangs"
+            + ("; if it does not, write `mount upright`" if unit.underslung is None else ""),
+        )
+
+
+@rule("RC394", Severity.WARNING, tier=2)
+def lead_to_moving_part_lies_still(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a lead between a head, or something that it carries, and a unit that it does not carry, without `moving`;
+        one message a head.
+    Why: it is bent with every turn; without a loop it tears, and a flag label on it flutters and snags.
+    Bad: cable V11 "Picture" { cam.sdi to view.sdi; length 25m; jacket 6mm }, from a head to the ground
+    Good: cable V11 "Picture" { cam.sdi to view.sdi; length 25m; jacket 6mm; moving }
+    """
+    told = {camera.name for camera, _ in _forgotten(facts.rig)}
+    for head, borne in _heads(facts.rig):
+        found = [
+            (cable, *ends)
+            for cable in facts.rig.cables.values()
+            if not (cable.moving or cable.airborne)
+            and (ends := _across(facts.rig, cable, head, borne))
+            and ends[1] not in told
+        ]
+        if not found:
+            continue
+        cable, on, off = found[0]
+        names = [f"`{other.name}`" for other, _, _ in found]
+        turns = "turns" if on == head.name else f"`{head.name}` carries"
+        yield Finding(
+            cable.span,
+            f"cable `{cable.name}` goes from `{on}`, which {turns}, to `{off}`, which it does not carry, and does not say "
+            "`moving`"
+            + (f"; so {'does' if len(names) == 2 else 'do'} {listed(names[1:])}" if len(names) > 1 else ""),
+            f"write `moving` in its block, or `mounted on {head.name}` in the block of `{off}` if it rides there",
+        )
+
+
+def _across(rig: Rig, cable: Cable, head: Unit, borne: set[str]) -> tuple[str, str] | None:
+    """The units at the ends of a leg of which the head turns one and not the other."""
+    for leg in cable.legs:
+        ends = [end.unit for end in (leg.first, leg.second) if end]
+        on = [name for name in ends if name in borne or name == head.name]
+        off = [name for name in ends if name not in on]
+        if on and off and not (on == [head.name] and _stand_together(rig, head, off[0])):
+            return on[0], off[0]
+    return None
+
+
+def _heads(rig: Rig) -> list[tuple[Unit, set[str]]]:
+    """Heads that carry units, with the names of all these."""
+    found = []
+    for unit in rig.units.values():
+        if unit.role == "head":
+            borne = {burden.name for burden in load_of(rig, unit).burdens if burden.name in rig.units}
+            found += [(unit, borne)] if borne else []
+    return found
+
+
+def _stand_together(rig: Rig, head: Unit, other: str) -> bool:
+    """Whether a unit and a head stand on one carrier, or the unit bears the head: the lead goes to its foot."""
+    return bool({other, *_carriers(rig, other)} & set(_carriers(rig, head.name)))
+
+
+def _carriers(rig: Rig, name: str) -> list[str]:
+    found: list[str] = []
+    at = rig.units[name].mounted_on
+    while at and at not in found and at in rig.units:
+        found.append(at)
+        at = rig.units[at].mounted_on
+    return found
+
+
+@rule("RC395", Severity.WARNING)
+def camera_not_carried(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a camera with something on it that nothing carries, while a head with a rating carries no camera.
+    Why: the payload and the mass handed to the rigger are too small by the camera and all that is on it.
+    Bad: unit cam is camera-c "Camera", unit lens is lens-35 "Lens" { mounted on cam }, and a head with `carries 9kg`
+    Good: unit cam is camera-c "Camera" { mounted on head }
+    """
+    for camera, head in _forgotten(facts.rig):
+        yield Finding(
+            camera.span,
+            f"`{camera.name}` has units on it and is on nothing, and `{head.name}` carries no camera: its load is "
+            "counted without them",
+            f"write `mounted on {head.name}` in the block of `{camera.name}`",
+        )
+
+
+def _forgotten(rig: Rig) -> list[tuple[Unit, Unit]]:
+    """Cameras with something on them that are on nothing, with a rated head that carries no camera."""
+    carriers = {unit.mounted_on for unit in rig.units.values()}
+    bare = [
+        unit
+        for unit in rig.units.values()
+        if unit.role == "camera" and unit.mounted_on is None and unit.name in carriers
+    ]
+    for head in rig.units.values() if bare else ():
+        if head.role == "head" and head.model.carries is not None:
+            borne = [rig.units[found.name] for found in load_of(rig, head).burdens if found.name in rig.units]
+            if not any(unit.role == "camera" for unit in borne):
+                return [(camera, head) for camera in bare]
+    return []
+
+
+@rule("RC396", Severity.WARNING, tier=2)
+def leads_not_weighed(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: leads between units on one head whose model says what it may carry, that are not counted in its load; one
+        message a head.
+    Why: the load on the card is too small by all of them; leads and their plugs soon weigh a kilogram.
+    Bad: cable W03 "Bridge to camera" { bridge.camera to cam.control; length 400mm; jacket 4mm }
+    Good: cable W03 "Bridge to camera" { bridge.camera to cam.control; length 400mm; jacket 4mm; mass 40g; rides head }
+    """
+    for head, borne in _heads(facts.rig):
+        if head.model.carries is None:
+            continue
+        on = {head.name, *borne}
+        bare = [
+            cable.name
+            for cable in facts.rig.cables.values()
+            if cable.build.rides is None
+            and cable.legs
+            and all(end and end.unit in on for leg in cable.legs for end in (leg.first, leg.second))
+        ]
+        if bare:
+            are = "is a lead" if len(bare) == 1 else "are leads"
+            yield Finding(
+                facts.rig.cables[bare[0]].span,
+                f"{listed([f'`{name}`' for name in bare])} {are} on `{head.name}`, and not counted in what it carries",
+                f"weigh {'it' if len(bare) == 1 else 'them'} and write, for example, `mass 40g` and `rides {head.name}`",
+            )

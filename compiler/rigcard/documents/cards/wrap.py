@@ -1,0 +1,34 @@
+"""What is put back before a device leaves the job: menu settings that the rig has changed from how they come."""
+
+from __future__ import annotations
+
+from rigcard.documents.base.layout import BODY, TICK, Cell, paragraph, table
+from rigcard.documents.base.model import Typeface
+from rigcard.documents.cards.frame import TECHNICIAN, Group
+from rigcard.resolve.model import Rig
+from rigcard.solve.solved import Solved
+
+
+def changed_settings(rig: Rig) -> list[tuple[str, str, str, str]]:
+    """Title of the device, menu, value of the rig, value to go back to; of settings whose model states the last."""
+    return [
+        (unit.title, known.menu, value.text, known.default)
+        for unit in rig.units.values()
+        for name, value in unit.settings.items()
+        if (known := unit.model.settings[name]).default and known.default != value.text
+    ]
+
+
+def wrap_card(face: Typeface, inner: float, solved: Solved) -> Group:
+    """The card; only for a rig that has changed a setting."""
+    rows = [
+        [Cell(title, BODY), Cell(menu, BODY), Cell(now, BODY), Cell(back, BODY, True), TICK]
+        for title, menu, now, back in changed_settings(solved.rig)
+    ]
+    rest = inner - 11.0
+    widths = (rest * 0.24, rest * 0.36, rest * 0.2, rest * 0.2, 11.0)
+    blocks = (
+        table(face, ("DEVICE", "MENU", "NOW", "BACK TO", "DONE"), rows, widths),
+        paragraph(face, "Then clear the memory of the handset, or say whose it is.", inner),
+    )
+    return Group("WRAP", "Put back at wrap", blocks, (), TECHNICIAN)

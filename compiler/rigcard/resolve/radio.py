@@ -1,0 +1,22 @@
+"""Every radio link of a rig: those that it declares, and one from each handset to its receivers."""
+
+from rigcard.resolve.model import RadioLink, Rig
+
+
+def all_links(rig: Rig) -> list[RadioLink]:
+    """The links of the handsets first; one that the file declares stands once, with its band."""
+    found = []
+    declared = list(rig.radio_links)
+    for handset in rig.units.values():
+        bound = [unit for unit in rig.units.values() if unit.bound_to == handset.name]
+        own = [link for link in declared if link.sender == handset.name]
+        told = {receiver for link in own for receiver in link.receivers}
+        rest = tuple(unit.name for unit in bound if unit.name not in told)
+        if rest:
+            found.append(RadioLink(handset.title, handset.name, rest, "", "", handset.span))
+    return [*found, *declared]
+
+
+def on_air(link: RadioLink) -> str:
+    """Where a link is found, as papers write it: `5.8 GHz, channel 3`; "" where the file does not say."""
+    return ", ".join(part for part in (link.band, link.channel and f"channel {link.channel}") if part)

@@ -1,0 +1,385 @@
+"""What the search behind `auto` is asked: what the file wishes of a channel, and what later rules will judge."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from fractions import Fraction
+from itertools import product
+from math import prod
+from typing import NamedTuple
+
+from rigcard.resolve.links import Feed, Links
+from rigcard.resolve.model import CENTRE, Channel, Control, Expectation, Position, Rig, Sweep, Unit
+from rigcard.solve.levels import (
+    Dials,
+    contributors,
+    heard,
+    mixes_into,
+    own_value,
+    parts_into,
+    positions_of,
+    trim_heard,
+)
+from rigcard.solve.power_up import demands_rest, neutral_position, places_at_power_up
+from rigcard.solve.solved import STILL, Values, base_of
+from rigcard.solve.targets import Target, targets
+from rigcard.solve.wants import Condition, Constraint, Cut
+
+Key = tuple[str, str]
+Stretch = tuple[Fraction, Fraction]
+ROOM = Fraction(
+    5
+)  # per cent from the edge of a band that a level without a wish keeps (common practice, no source)
+ON_EDGE = Fraction(1, 1000)  # per cent: nearer to an edge that two bands share a level counts as on it
+TURNS = Fraction(
+    5, 100
+)  # of its way that an axis with a rest goes on from its dead band (common practice, no source)
+FOLLOWS = Fraction(
+    10, 100
+)  # of its way that a sweep without a rest goes from its middle (common practice, no source)
+MOST_AT_ONCE = 64  # combinations of controls whose pulses are kept in the window of a listener
+FINE = 15  # halvings of the range of a handset: where a line delivers steps, their edges are found to 0.01 %
+FAR = Fraction(10**6)
+
+
+class Goal(NamedTuple):
+    """A position with what it must give. `exact`: a level to come as near to as can be, not a band."""
+
+    control: str
+    position: str
+    values: tuple[tuple[str, str], ...]
+    want: Constraint
+    exact: bool
+
+
+class Wished(NamedTuple):
+    """What one handset is asked: its expectations by the channel that they can come true over.
+
+    `standing` is where other controls stand while one is moved; those it lacks stand at ease.
+    """
+
+    rig: Rig
+    links: Links
+    standing: Mapping[Key, Position]
+    expectations: tuple[Expectation, ...]
+    by_channel: dict[str, list[tuple[Expectation, Target]]]
+
+
+def wished(
+    rig: Rig, links: Links, standing: Mapping[Key, Position], expectations: Iterable[Expectation]
+) -> Wished:
+    """The expectations of one handset, each followed to its targets once."""
+    expected = tuple(expectations)
+    by_channel: dict[str, list[tuple[Expectation, Target]]] = {}
+    for expectation in expected:
+        for target in targets(rig, links, expectation):
+            by_channel.setdefault(target.feed.channel, []).append((expectation, target))
+    return Wished(rig, links, standing, expected, by_channel)
+
+
+def at_ease(asked: Wished, unit: Unit) -> Values:
+    """Where the controls of a handset stand while none is moved."""
+    return {
+        control.name: asked.standing.get((unit.name, control.name), neutral_position(control))
+        for control in unit.model.controls.values()
+    }
+
+
+# ---- wishes ----------------------------------------------------------------------------------------------------
+
+
+def goals(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> list[Goal]:
+    """What a channel must fulfil: its aims, and each expectation that comes true over it."""
+    ease = at_ease(asked, unit)
+    wishes: list[Goal] = []
+    for aim in channel.aims:
+        values = {**ease, channel.control: aim.position}
+        parts = parts_into(unit, channel, values, dials)
+        want = Constraint(
+            own_value(channel, values), parts, aim.level, aim.level, Fraction(1), Fraction(0), False
+        )
+        wishes.append(Goal(channel.control, aim.position.name, _places(values), want, True))
+    aimed = {(channel.control, aim.position.name) for aim in channel.aims}
+    for expectation, target in asked.by_channel.get(channel.name, []):
+        place = (expectation.control, expectation.position.name)
+        if place not in aimed:
+            values = {**ease, **expectation.places()}
+            want = _constraint(asked.rig, unit, channel, values, target, dials)
+            wishes.append(Goal(*place, _places(values), want, target.band is None))
+    return list(dict.fromkeys(wishes))
+
+
+def _places(values: Values) -> tuple[tuple[str, str], ...]:
+    return tuple((control, position.name) for control, position in values.items())
+
+
+def _constraint(
+    rig: Rig, unit: Unit, channel: Channel, values: Values, target: Target, dials: Dials
+) -> Constraint:
+    feed = target.feed
+    if target.band:
+        low, high = target.band.low, target.band.high
+    else:
+        sweep = feed.input.sweep
+        assert sweep is not None
+        ends = {sweep.first: sweep.low, CENTRE: base_of(sweep)}
+        low = high = ends.get(target.end, sweep.high)
+    scale, shift = _heard_scale(rig, feed)
+    return Constraint(
+        own=own_value(channel, values),
+        parts=parts_into(unit, channel, values, dials),
+        low=low,
+        high=high,
+        scale=scale,
+        shift=shift,
+        turned=feed.turned != feed.flipped,
+        firm=target.band is not None,
+        cut=_cut(rig, feed),
+    )
+
+
+# ---- conditions ----------------------------------------------------------------------------------------------------
+
+
+def conditions(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> tuple[Condition, ...]:
+    """What else the levels of a channel must meet: all that later rules judge of them."""
+    return (
+        *_bands_and_ends(asked, unit, channel, dials),
+        *_pulses(asked, unit, channel, dials),
+        *_used(asked, unit, channel, dials),
+        *_rest(asked, unit, channel, dials),
+    )
+
+
+def started_at(asked: Wished, unit: Unit, channel: Channel) -> list[Wished]:
+    """The same with the control of a channel in each place where it may stand at power-up; those at ease come first.
+
+    One alone where no input has a rest to find.
+    """
+    if not any(demands_rest(feed) for feed in asked.links.feeds_of(unit.name, channel.name)):
+        return [asked]
+    control = unit.model.controls[channel.control]
+    now = at_ease(asked, unit)[control.name]
+    places = sorted(places_at_power_up(control), key=lambda place: place != now)
+    return [asked._replace(standing={**asked.standing, (unit.name, control.name): place}) for place in places]
+
+
+def _condition(
+    rig: Rig,
+    unit: Unit,
+    channel: Channel,
+    values: Values,
+    dials: Dials,
+    feed: Feed,
+    stretches: Sequence[Stretch],
+    room: Fraction,
+) -> Condition:
+    scale, shift = _heard_scale(rig, feed)
+    return Condition(
+        own=own_value(channel, values),
+        parts=parts_into(unit, channel, values, dials),
+        stretches=tuple(delivered for stretch in stretches for delivered in _delivered(rig, feed, stretch))
+        or ((FAR, FAR),),
+        scale=scale,
+        shift=shift,
+        turned=feed.turned != feed.flipped,
+        room=room,
+        cut=_cut(rig, feed),
+    )
+
+
+def _bands_and_ends(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator[Condition]:
+    """Every position lands in some band, and in no two at once; the end of a sweep is on its side of it."""
+    rig, ease = asked.rig, at_ease(asked, unit)
+    spoken_of = {(claim.control, claim.position.name) for claim in asked.expectations}
+    moved = [channel.control, *(unit.channels[mix.source].control for mix in mixes_into(unit, channel.name))]
+    for feed in asked.links.feeds_of(unit.name, channel.name):
+        for expectation, target in asked.by_channel.get(channel.name, []):
+            if target.feed != feed:
+                continue
+            if target.band:
+                stretch = _clear_of_others(feed, (target.band.low, target.band.high))
+                room = Fraction(0)
+                if stretch == (target.band.low, target.band.high) and _as_sent(rig, feed):
+                    continue
+            elif target.end not in ("", CENTRE) and feed.input.sweep:
+                stretch, room = _reached(feed.input.sweep, target.end), Fraction(0)
+            else:
+                continue
+            values = {**ease, **expectation.places()}
+            yield _condition(rig, unit, channel, values, dials, feed, [stretch], room)
+        if not feed.input.bands:
+            continue
+        bands = [_clear_of_others(feed, (band.low, band.high)) for band in feed.input.bands]
+        room = max(ROOM, rig.guard + trim_heard(rig, feed))
+        for name in dict.fromkeys(moved):
+            control = unit.model.controls[name]
+            for place in positions_of(control, ease[name]):
+                if (name, place.name) not in spoken_of:
+                    yield _condition(rig, unit, channel, {**ease, name: place}, dials, feed, bands, room)
+
+
+def _clear_of_others(feed: Feed, stretch: Stretch) -> Stretch:
+    """A band without the edges that it shares with another, where the device may take either."""
+    low, high = stretch
+    others = [band for band in feed.input.bands if (band.low, band.high) != stretch]
+    if any(band.high == low for band in others):
+        low += ON_EDGE
+    if any(band.low == high for band in others):
+        high -= ON_EDGE
+    return low, high
+
+
+def _reached(sweep: Sweep, end: str) -> Stretch:
+    """The levels that count as an end of a sweep."""
+    middle = (sweep.low + sweep.high) / 2
+    base = middle if sweep.rest is None else sweep.rest
+    way = sweep.low - base if end == sweep.first else sweep.high - base
+    if sweep.rest is None:
+        least = abs(way) * FOLLOWS
+    else:
+        least = (STILL if sweep.dead is None else sweep.dead) + abs(way) * TURNS
+    return (-FAR, min(middle, base - least)) if end == sweep.first else (max(middle, base + least), FAR)
+
+
+def _rest(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator[Condition]:
+    """Every input of a channel that has a rest finds it at power-up."""
+    rig, ease = asked.rig, at_ease(asked, unit)
+    for feed in asked.links.feeds_of(unit.name, channel.name):
+        if demands_rest(feed):
+            yield _condition(rig, unit, channel, ease, dials, feed, *_rest_of(rig, feed))
+
+
+def _rest_of(rig: Rig, feed: Feed) -> tuple[list[Stretch], Fraction]:
+    """The levels at which an input rests, and how far from their ends is far enough."""
+    sweep = feed.input.sweep
+    if sweep and sweep.rest is not None:
+        still = STILL if sweep.dead is None else sweep.dead
+        return [(sweep.rest - still, sweep.rest + still)], still
+    bands = [_clear_of_others(feed, (band.low, band.high)) for band in feed.input.bands if band.rest]
+    return bands, max(ROOM, rig.guard + trim_heard(rig, feed))
+
+
+def _pulses(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator[Condition]:
+    """Every pulse is one that the listener takes for a pulse."""
+    rig, ease, arithmetic = asked.rig, at_ease(asked, unit), unit.model.arithmetic
+    assert arithmetic is not None
+    for feed in asked.links.feeds_of(unit.name, channel.name):
+        window = rig.units[feed.unit].model.window
+        if window is None or rig.signal_at(feed.plug).kind != "servo":
+            continue
+        low, high = sorted(arithmetic.pulse.level(width) for width in window)
+        if low <= arithmetic.output_low and arithmetic.output_high <= high:
+            continue
+        for values in _combinations(unit, contributors(unit, channel), ease):
+            yield Condition(
+                own=own_value(channel, values),
+                parts=parts_into(unit, channel, values, dials),
+                stretches=((low, high),),
+                scale=Fraction(1),
+                shift=Fraction(0),
+                turned=False,
+                room=Fraction(0),
+            )
+
+
+def _combinations(unit: Unit, controls: list[Control], ease: Values) -> Iterator[Values]:
+    """All positions of some controls together, or where those are many, of one after the other."""
+    if prod(len(control.positions) for control in controls) <= MOST_AT_ONCE:
+        for places in product(*(control.positions for control in controls)):
+            names = (control.name for control in controls)
+            yield {**ease, **dict(zip(names, places, strict=True))}
+        return
+    for control in controls:
+        for place in control.positions:
+            yield {**ease, control.name: place}
+
+
+def _used(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator[Condition]:
+    """That the control moves to either side: travel that nothing is asked of is free, not the only one."""
+    ease = at_ease(asked, unit)
+    for place in unit.model.controls[channel.control].positions:
+        values = {**ease, channel.control: place}
+        yield Condition(
+            own=own_value(channel, values),
+            parts=parts_into(unit, channel, values, dials),
+            stretches=(),
+            scale=Fraction(1),
+            shift=Fraction(0),
+            turned=False,
+            room=Fraction(0),
+        )
+
+
+# ---- what a line delivers --------------------------------------------------------------------------------------------
+
+
+def _heard_scale(rig: Rig, feed: Feed) -> tuple[Fraction, Fraction]:
+    """heard = scale x sent + shift, where the listener declares a pulse relation of its own."""
+    sender, listener = rig.units[feed.handset].model.arithmetic, rig.units[feed.unit].model.pulse
+    assert sender is not None
+    if listener is None or rig.signal_at(feed.plug).kind != "servo":
+        return Fraction(1), Fraction(0)
+    return (
+        sender.pulse.per_percent / listener.per_percent,
+        (sender.pulse.centre - listener.centre) / listener.per_percent,
+    )
+
+
+def _unturned(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
+    """A level as the line delivers it, before a head or its mounting turns it round."""
+    found = heard(rig, feed, level)
+    return -found if feed.turned != feed.flipped else found
+
+
+def _limits(rig: Rig, feed: Feed) -> Cut:
+    arithmetic = rig.units[feed.handset].model.arithmetic
+    assert arithmetic is not None
+    return arithmetic.output_low, arithmetic.output_high
+
+
+def _cut(rig: Rig, feed: Feed) -> Cut | None:
+    """The levels as sent beyond which the line delivers no more; None where it delivers all of the output."""
+    scale, shift = _heard_scale(rig, feed)
+    limits = _limits(rig, feed)
+    low, high = ((_unturned(rig, feed, limit) - shift) / scale for limit in limits)
+    return None if (low, high) == limits else (low, high)
+
+
+def _as_sent(rig: Rig, feed: Feed) -> bool:
+    """Whether a line delivers every level as it is sent, rather than in steps or cut."""
+    scale, shift = _heard_scale(rig, feed)
+    low, high = _limits(rig, feed)
+    probes = [low + (high - low) * Fraction(part, 7) for part in range(8)]
+    return all(_unturned(rig, feed, probe) == scale * probe + shift for probe in probes)
+
+
+def _delivered(rig: Rig, feed: Feed, stretch: Stretch) -> list[Stretch]:
+    """The levels that, sent over a line that delivers in steps, are heard within a stretch; none if no level is.
+
+    They are given as they would be heard without the steps, and never too wide: what lies in them is heard there.
+    """
+    if _as_sent(rig, feed):
+        return [stretch]
+    turned = feed.turned != feed.flipped
+    low, high = (-stretch[1], -stretch[0]) if turned else stretch
+    lowest, highest = _limits(rig, feed)
+    scale, shift = _heard_scale(rig, feed)
+    first, last = _unturned(rig, feed, lowest), _unturned(rig, feed, highest)
+    if last < low or first > high:
+        return []
+    if first < low:
+        below, above = lowest, highest
+        for _ in range(FINE):
+            middle = (below + above) / 2
+            below, above = (below, middle) if _unturned(rig, feed, middle) >= low else (middle, above)
+        low = scale * above + shift
+    if last > high:
+        below, above = lowest, highest
+        for _ in range(FINE):
+            middle = (below + above) / 2
+            below, above = (middle, above) if _unturned(rig, feed, middle) <= high else (below, middle)
+        high = scale * below + shift
+    if low > high:
+        return []
+    return [(-high, -low) if turned else (low, high)]
