@@ -43,7 +43,7 @@ model set "Handset" {{
   reverse {reverse}
   mix     {mix}
   output  {output}
-  has     slow
+  has     rate, expo, slow
   {handset}
 }}
 model rec "Receiver" {{ role receiver; channels 16; port p1..p8 out servo channel 1..8; port bus out line }}

@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 from collections.abc import Iterator
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -51,6 +52,7 @@ UNITS = {
     "second": "degrees a second",
 }
 # A rig that has something in every list of rig.json: two controls on a channel, an input that learns, a measurement.
+CONDITIONS = Path(__file__).parent / "cases" / "solve" / "conditions_of_every_kind.ok.rig"
 FULL = rig_text(
     **{
         **MIXED,
@@ -65,7 +67,8 @@ FULL = rig_text(
 def built(path: Path) -> Any:
     """The `rig.json` of a file."""
     diagnostics = Diagnostics()
-    papers = build_rig(path, diagnostics, request=Request(only=("data",)), stock=STOCK)
+    stock = (*STOCK, str(CONDITIONS.parents[1]))
+    papers = build_rig(path, diagnostics, request=Request(only=("data",)), stock=stock)
     assert papers, list(diagnostics)
     return json.loads(papers.files["rig.json"])
 
@@ -249,6 +252,11 @@ def test_every_other_form_is_refused(tmp_path: Path) -> None:
     gorge = built(ROOT / "samples" / "gorge.rig")
     tried = refused(fullest(built_text(FULL, tmp_path))) | refused(fullest(gorge))
     tried |= refused({**fullest(gorge), "units": gorge["units"][:1]})  # the handset, which has a memory
+    conditions = built(CONDITIONS)
+    heads = [unit for unit in conditions["units"] if unit["role"] == "head"]
+    for at, known in enumerate(heads[0]["inputs"]):  # each of them says another thing
+        parts = {"units": [{**heads[0], "inputs": [known]}], "channels": conditions["channels"][at : at + 1]}
+        tried |= refused({**fullest(conditions), **parts})
 
     assert PAGE.keys() - tried == set()
 
@@ -263,7 +271,7 @@ def channel(data: Any, name: str) -> Any:
 
 def test_rate_expo_and_slow(tmp_path: Path) -> None:
     """As the page's rig with a zoom wheel states them; left out, they are 100 %, 0 % and at once."""
-    (block,) = (fenced.text for fenced in BLOCKS if "rate 70% expo 30% slow 500ms" in fenced.text)
+    (block,) = (fenced.text for fenced in BLOCKS if "rate 70% slow 500ms" in fenced.text)
     zoom = channel(built_text(block, tmp_path), "zoom")
     plain = channel(built_text(FULL, tmp_path), "keys")
 
@@ -291,6 +299,12 @@ def test_whether_an_answer_is_the_only_one(tmp_path: Path) -> None:
     assert channel(none, "rec")["unique"] is None
 
 
+def code_of(level: float) -> int:
+    """The code of the samples' line, 200 to 1800 over -100 to 100 %, field 0 to 2047: 8 a per cent, halves upward."""
+    exact = 200 + (Fraction(str(level)) + 100) * 8
+    return min(2047, max(0, int(exact + Fraction(1, 2))))
+
+
 def test_an_input_hears_what_it_is_said_to_hear(tmp_path: Path) -> None:
     """Reversed at the device or flipped by the mounting: minus the level; both: the level itself (reference.md)."""
     gorge = (ROOT / "samples" / "gorge.rig").read_text(encoding="utf-8")
@@ -313,7 +327,9 @@ def test_an_input_hears_what_it_is_said_to_hear(tmp_path: Path) -> None:
                     assert (known["handset"], known["channel"]) == (sheet["handset"], sheet["name"])
                     assert known["cable"] == reading["cable"]
                     if roles[reading["unit"]] == "head":  # adapters read pulses by a relation of their own
-                        assert reading["heard_percent"] == row["level_percent"] * (-1) ** sum(turns)
+                        assert reading["code"] == code_of(row["level_percent"])
+                        heard = (-1) ** sum(turns) * ((reading["code"] - 200) / 8 - 100)
+                        assert reading["heard_percent"] == pytest.approx(heard, abs=1e-6)
                         seen.add(turns)
     assert (True, True) in seen
     assert seen == {(False, False), (True, False), (False, True), (True, True)}
@@ -412,7 +428,7 @@ def test_measurements(tmp_path: Path, measured: int, agrees: bool) -> None:
 def test_a_trim_is_taken_off_the_margin(tmp_path: Path) -> None:
     """One throw of a trim lever, declared as 10 %, leaves 10 % less; without levers the two margins are equal."""
     for trims, throw in (("trims 10%", 10), ("", 0)):
-        data = built_text(rig_text(channels="channel 1 rec from a failsafe hold", handset=trims), tmp_path)
+        data = built_text(rig_text(channels="channel 1 rec from across failsafe hold", handset=trims), tmp_path)
         readings = [reading for row in channel(data, "rec")["positions"] for reading in row["readings"]]
         assert readings
         for reading in readings:

@@ -72,6 +72,7 @@ def test_the_mast_is_read_off_its_wiring() -> None:
         "Camera handset: Right stick, along AWAY = Iris ring open",
         "*Camera handset: Left toggle TOWARD = run, tally lit",
         "*Camera handset: Left toggle AWAY = standby",
+        "Head handset: Front toggle TOWARD with the Left flip switch TOWARD = Lock gentle",
         "*!Head handset: Front toggle TOWARD = Lock live",
         "*Head handset: Right stick, across LEFT = Pan left",
         "Head handset: Right stick, across RIGHT = Pan right",

@@ -42,7 +42,7 @@ model hand "Handset" {
   dial spare-dial "Dial" low to high
   channels 8; pulse 1500us centre, 4us per 1%; travel 0%..140% step 1%
   subtrim -80..80 steps, 80 steps = 12%, shifts whole; reverse before subtrim; mix before travel
-  output -150%..150%
+  output -150%..150%; has rate
 }
 model ears "Receiver" { role receiver; channels 8; port q1..q4 out servo channel 1..4; port trunk out line by plug-a }
 model nodder "Head" {
@@ -50,7 +50,7 @@ model nodder "Head" {
   port entry in line by plug-a; port mains-in in feed by plug-b
   takes 11V..17V; draws 1A on mains-in
   input yaw on entry "Yaw" { sweeps west to east rest 0% }
-  input gear on entry "Gear" { slowly -150%..-50%; quickly 50%..150% rest; midway -20%..20%; without pulses gives quickly }
+  input gear on entry "Gear" { slowly -150%..-50%; quickly 50%..150% rest; midway -20%..20% holds yaw; without pulses gives quickly }
   setting dialect "Menu > Dialect" choices "Serial", "Pulse"
   underslung flips yaw
 }
@@ -58,7 +58,7 @@ model brick "Pack" { role pack; port tap-1 out feed by plug-b; supplies 12V..16.
 unit hs is hand "Handset" {
   held by puller
   memory 1 "W"
-  channel 1 sweep from across failsafe 0%
+  channel 1 sweep from across rate 90% while flip upper failsafe 0%
   channel 2 speed from flip aims upper 1100us, lower 1900us failsafe hold
   channel 3 sway from fader failsafe 0%
   mix sway into sweep at 10% while flip lower
@@ -77,6 +77,7 @@ cable lead-2 "Grip" { rx-b.q1 to drum.slot; length 500mm; jacket 3mm }
 independent head.yaw, drum.grip
 expect hs.across.left gives head.yaw.east
 expect hs.flip.upper gives head.slowly
+expect hs.fader.hard gives head.yaw.west while flip lower
 measured hs.across.right on sweep is 1900us
 """
 NAMES = sorted(set(re.findall(r"[a-z]\S+", """

@@ -118,6 +118,8 @@ cable S03 "Bridge to camera" { bridge.camera to cam.control; length 400mm; jacke
 cable P01 "Head" { pack.out-1 to head.power; length 800mm; jacket 8mm; wire 2.5mm2; rated 30A; mass 150g; rides head }
 unit cam-pack is pack-98 "Camera pack" { mounted on head }
 cable P02 "Camera" { cam-pack.out-1 to cam.power; length 300mm; jacket 6mm; wire 1mm2; rated 15A; mass 80g; rides cam }
+harmless hs.front-toggle.toward with hs.right-rocker.away
+harmless hs.front-toggle.toward with hs.right-rocker.toward
 """
 SMALL = """
 unit hs is {handset} "Handset" {{ memory 1 "PAGE"; channel 1 pan from right-across failsafe 0% }}
@@ -412,7 +414,7 @@ def handset(**changed: Any) -> Arithmetic:
         Pulse(Fraction(1500), Fraction(5)),
         Fraction(0), Fraction(125), Fraction(5),
         -80, 80, Fraction(12, 80), "whole", "before-subtrim", "after-travel",
-        Fraction(-140), Fraction(140), Fraction(0),
+        Fraction(-140), Fraction(140),
     )  # fmt: skip
     return usual._replace(**changed)
 

@@ -11,7 +11,8 @@ import pytest
 
 from rigcard.resolve.model import Rate, Shape, Sweep, Travel, Turn
 from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, shaped, side
-from rigcard.solve.turning import base_of, shown_turn, turn_at
+from rigcard.solve.solved import base_of
+from rigcard.solve.turning import shown_turn, turn_at
 from test_arithmetic import handset
 
 FULL = Travel(Fraction(100), Fraction(100))

@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import re
 from fractions import Fraction
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -118,7 +119,7 @@ def test_a_trim_knocked_drifts_too(tmp_path: Path, turn: str) -> None:
 
 def test_play_and_a_trim_knocked_add_up(tmp_path: Path) -> None:
     """F17 with both: 3 and 10 % are 13 % off, less the dead band 11 % of 60 deg/s; arithmetic."""
-    text = drifting(play=3, dead=2).replace("has     slow", "has     slow\n  trims 10%")
+    text = drifting(play=3, dead=2).replace("has     rate", "trims 10%\n  has rate")
     said = only(checked(tmp_path, text)[1], "RC437").message
 
     assert "hear 13 % beside its rest" in said
@@ -257,13 +258,19 @@ def test_nine_levels_are_offered_with_their_numbers(tmp_path: Path) -> None:
     assert cure.groups() == ("travel 75% / 75%", "at 25%")
     assert hint == (
         "add `while a middle` to the mix (computed: no such combination is left), or `travel 75% / 75%` and the mix "
-        "`at 25%` (computed: 9 levels, each in a band of its own, 12.5 % from its edge), or " + LAST_CURE
+        "`at 25%` (computed: 9 levels, each in a band of its own, 12.5 % from its edge) and an `expect ... while` for "
+        "each that no control gives alone, or " + LAST_CURE
     )
     spare = parts["inputs"].replace("{", "{ far 300%..310%\n", 1)  # a band more than there are levels
     assert only(compiled(tmp_path, **{**parts, "inputs": spare})[1], "RC422").hint == hint
 
     channels = parts["channels"].replace("from a", f"from a {cure[1]}").replace("at 50%", cure[2])
-    solved, found = compiled(tmp_path, **{**parts, "channels": channels})
+    corners = product(("away", "toward"), repeat=2)
+    alone = compiled(tmp_path, **{**parts, "channels": channels})[0]
+    assert alone
+    given = joint(alone, "keys")
+    meant = [f"expect hs.a.{a} gives dev.keys.{given[a, b].readings[0].state} while b {b}" for a, b in corners]
+    solved, found = compiled(tmp_path, **{**parts, "channels": channels, "more": "\n".join(meant)})
     assert solved
     assert ids(found) == []
     table = joint(solved, "keys")
@@ -368,7 +375,7 @@ def test_levels_at_the_end_of_what_can_be_dialled(
         output="-160%..160%",
     )[1]
 
-    hint = only(found, "RC423").hint
+    (hint,) = [one.hint for one in found if one.code.id in ("RC422", "RC423")]  # one table, one message
     assert f"`travel {travel}% / {travel}%` and the mix `at {rate}%` (computed: 6 levels" in hint
     assert f"{half} % from its edge" in hint
 
