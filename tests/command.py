@@ -7,7 +7,7 @@ import re
 import resource
 import subprocess
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
@@ -82,3 +82,17 @@ def revised(rig: Path, letter: str) -> None:
     changed = re.sub(r'(revision +)"\w+"', rf'\g<1>"{letter}"', text)
     assert changed != text
     rig.write_text(changed, encoding="utf-8")
+
+
+PAPERS = {
+    "cards.pdf",
+    "wiring.gv",
+    "wiring.svg",
+    "wiring.pdf",
+    "labels.pdf",
+    "kit.pdf",
+    "kit.csv",
+    "rig.json",
+}
+FAULTY = 'rig "Faulty" {\n  crew operator "Operator"\n}\nunit hs is nothing-1 "Handset"\n'
+Rigcard = Callable[..., Run]
