@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from command import Rigcard
+from command import Rigcard, forks
 from command import rigcard as run_rigcard
 from samples import ROOT
 
@@ -40,6 +40,8 @@ def _environment(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         for name in ("NO_COLOR", "PYTHONUNBUFFERED", "PYTHONIOENCODING"):
             patch.delenv(name, raising=False)
         yield
+        if forks.cache_info().currsize:
+            forks().end()
 
 
 @pytest.fixture

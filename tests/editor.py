@@ -258,9 +258,9 @@ class Editor:
 # ---- fixtures --------------------------------------------------------------------------------------------------
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def session(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Editor]:
-    """One server for the tests of a file; each test has a folder of its own in the editor's folder."""
+    """One server for all tests of a process; each test has a folder of its own in the editor's folder."""
     editor = Editor(tmp_path_factory.mktemp("workspace"))
     yield editor
     assert editor.quit() == 0

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from command import CLEAN, FAULTS, UNUSABLE, Run, command, contents, rigcard
+from command import CLEAN, FAULTS, UNUSABLE, Run, contents, rigcard
 from rigcard.formatting import layout
 from rigcard.syntax.load import LARGEST
 
@@ -27,12 +27,7 @@ def write(folder: Path, **files: str) -> None:
 
 def piped(text: bytes, *arguments: str, at: Path, env: dict[str, str] | None = None) -> Run:
     """Run `rigcard format` with bytes on standard input; its standard output as it comes."""
-    run = subprocess.run(
-        command("format", *arguments), input=text, cwd=at, env=os.environ | (env or {}), capture_output=True,
-        timeout=60, check=False,
-    )  # fmt: skip
-    assert b"Traceback" not in run.stderr
-    return Run(run.returncode, run.stdout.decode("utf-8"), run.stderr.decode("utf-8", "replace"))
+    return rigcard("format", *arguments, at=at, env=env, given=text)
 
 
 def test_files_are_laid_out_in_place(tmp_path: Path) -> None:
