@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 from rigcard.diagnostics import Diagnostic, Diagnostics
@@ -215,6 +216,7 @@ TURNING = 'input pan on one "Pan" critical {{ sweeps left to right rest 0% dead-
 STICK = "channel 1 pan from across failsafe {failsafe}"
 
 
+@cache
 def solved_or_none(path: Path) -> Solved | None:
     """A rig as far as it compiles."""
     return check_rig(path, Diagnostics(), None, STOCK).solved

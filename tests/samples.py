@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 from rigcard.diagnostics import Diagnostics
@@ -17,6 +18,7 @@ REFERENCE = ROOT / "tests" / "reference"  # published values with their sources
 STOCK = (str(ROOT / "samples" / "stock"), str(CASES))  # what a rig in a folder of a test may use
 
 
+@cache
 def solved_rig(path: Path) -> Solved:
     """A rig that must compile."""
     solved = check_rig(path, Diagnostics(), None, STOCK).solved

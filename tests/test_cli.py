@@ -152,6 +152,7 @@ def test_explain_of_an_unknown_code(rigcard: Rigcard) -> None:
 # ---- the same again ------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_the_same_input_gives_the_same_bytes(rigcard: Rigcard, tmp_path: Path) -> None:
     """Hash seed, folder, time zone, locale and encoding change no byte of any paper, and no word of any message."""
     found = []

@@ -42,6 +42,7 @@ HUGE = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", HUGE)
 def test_what_is_huge_is_judged_soon(kind: str, tmp_path: Path) -> None:
     """No search over all pairs, no flood: it ends, and what is printed can be read.

@@ -110,6 +110,7 @@ def test_a_killed_writer_leaves_whole_files(tmp_path: Path) -> None:
     assert {path.name for path in tmp_path.glob("*.pdf")} == {"a.pdf", "b.pdf", "c.pdf"}
 
 
+@pytest.mark.slow
 def test_a_killed_build_leaves_whole_papers(rigcard: Rigcard, tmp_path: Path) -> None:
     """Killed at eight random moments: each paper is the old or the new one, byte for byte, and none is missing."""
     rigcard("new", "my.rig")
@@ -381,6 +382,7 @@ def test_a_kill_where_files_are_replaced_one_by_one(tmp_path: Path) -> None:
         assert {"cards.pdf", "rig.json"} <= papers.keys()
 
 
+@pytest.mark.slow
 @at_once_only
 def test_a_real_build_that_is_killed(tmp_path: Path, root: Path) -> None:
     """SIGKILL at many moments while `rigcard build` writes: all papers are of one revision."""

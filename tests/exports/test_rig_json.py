@@ -249,6 +249,7 @@ def refused(good: Any) -> set[str]:
     return tried
 
 
+@pytest.mark.slow
 def test_every_other_form_is_refused(tmp_path: Path) -> None:
     """Any key dropped, with a value of another kind, or added anywhere: the schema finds each, and every key is tried."""
     gorge = built(ROOT / "samples" / "gorge.rig")

@@ -216,6 +216,7 @@ def typed(text: str, way: Way) -> str:
     return ("\ufeff" if way.mark else "") + result.removeprefix("\ufeff")
 
 
+@pytest.mark.slow
 @settings(max_examples=200, deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.sampled_from(sorted(texts())), WAYS)
 def test_typed_otherwise(name: str, way: Way) -> None:

@@ -6,6 +6,7 @@ The graph is built from the plan that the rig's text was written from, not from 
 from __future__ import annotations
 
 import networkx as nx
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -77,6 +78,7 @@ def commanded(rig: Rig, links: Links, handset: str, channel: str) -> set[tuple[s
     return found
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=150, suppress_health_check=[HealthCheck.too_slow])
 @given(tangles())
 def test_what_a_channel_reaches(plan: Tangle) -> None:

@@ -144,6 +144,7 @@ def clicked(path: Path, text: str, action: types.CodeAction) -> str:
     return applied(text, list(action.edit.changes[path.as_uri()]))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("folder", ["syntax", "names", "check", "solve"])
 def test_every_remedy_of_many_cases(editor: Editor, bench: Path, folder: str) -> None:
     """Its message is gone from its place; a line that was written wrong is read after a few clicks."""

@@ -108,6 +108,7 @@ def test_what_completion_offers_can_be_written(editor: Editor, job: Path) -> Non
 # ---- at every word of the samples ------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SAMPLE_FILES)
 def test_what_stands_in_the_samples_is_offered_there(editor: Editor, job: Path, name: str) -> None:
     """Each word of the language and each name that is used is among the offers at its place, written over nothing,

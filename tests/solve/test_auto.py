@@ -493,6 +493,7 @@ def test_among_equals_what_a_person_would_dial(data: st.DataObject) -> None:
     assert dislike(handset_, found.dial) == min(dislike(handset_, tried) for tried in equals)
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=120, suppress_health_check=[HealthCheck.too_slow])
 @given(st.data())
 def test_the_only_best_values_are_the_only_ones(data: st.DataObject) -> None:
@@ -675,6 +676,7 @@ def programme(handset_: Arithmetic, wanted: Sequence[Constraint], turned: bool) 
     return float(-answer.fun)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("shifts", "reverse", "mix"), list(product(SHIFTS, REVERSES, MIXES)))
 @settings(deadline=None, max_examples=20, suppress_health_check=[HealthCheck.too_slow])
 @given(st.data())

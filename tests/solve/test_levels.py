@@ -264,6 +264,7 @@ def reach_of(solved: Solved) -> tuple[Fraction, Fraction]:
     return low.wanted, high.wanted
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_nothing_sampled_lies_beyond_the_reach(tmp_path: Path, data: st.DataObject) -> None:

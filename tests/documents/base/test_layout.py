@@ -162,6 +162,7 @@ SLOW = settings(
 )
 
 
+@pytest.mark.slow
 @SLOW
 @given(text=whole_rigs())
 def test_nothing_is_cut_off_or_overprinted(tmp_path: Path, text: str) -> None:
@@ -171,6 +172,7 @@ def test_nothing_is_cut_off_or_overprinted(tmp_path: Path, text: str) -> None:
     check_documents(solved_rig(path))
 
 
+@pytest.mark.slow
 @settings(SLOW, max_examples=15)
 @given(text=reworded_samples())
 def test_samples_in_other_words(tmp_path: Path, text: str) -> None:

@@ -8,31 +8,24 @@ from pathlib import Path
 
 import pytest
 
-from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Text
 from rigcard.documents.cards.card_set import numbered_cards
 from rigcard.documents.cards.function_test import Test as Line
 from rigcard.documents.cards.function_test import lines_of_test
 from rigcard.documents.cards.order_of_test import in_order
-from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.solved import Solved
-from rigs import compiled
-from samples import ROOT, SAMPLES, STOCK
+from rigs import compiled, solved_or_none
+from samples import ROOT, SAMPLES
 
 FACE = EmbeddedTypeface()
 SWEEPS = """input pan on one "Pan" critical { sweeps left to right rest 0% }
   input zoom on two "Zoom" { sweeps out to in }"""
 
 
-def solved_rig(path: Path) -> Solved | None:
-    """A rig as far as it compiles."""
-    return check_rig(path, Diagnostics(), None, STOCK).solved
-
-
 def sample(name: str) -> Solved:
     """A sample, which must compile."""
-    solved = solved_rig(ROOT / "samples" / f"{name}.rig")
+    solved = solved_or_none(ROOT / "samples" / f"{name}.rig")
     assert solved
     return solved
 
@@ -187,7 +180,7 @@ cable W2 "Lead" { rx.p2 to dev.two; length 1m; jacket 3mm }""",
 def every_rig() -> Iterator[Solved]:
     """Samples and case files that compile and say something to test."""
     for path in [*SAMPLES, *sorted((ROOT / "tests" / "cases").rglob("*.ok.rig"))]:
-        solved = solved_rig(path)
+        solved = solved_or_none(path)
         if solved and solved.losses:
             yield solved
 
@@ -246,7 +239,7 @@ def test_the_short_test_leaves_rest_at_every_input() -> None:
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_the_column_is_what_the_input_hears(path: Path) -> None:
     """Per cent from the printed pulse by the relation of whoever reads it, turned where the head turns it."""
-    solved = solved_rig(path)
+    solved = solved_or_none(path)
     assert solved
     compared = 0
     tests = [test for test in lines_of_test(solved) if test.level]

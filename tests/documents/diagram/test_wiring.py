@@ -89,6 +89,7 @@ def ranks(graph: Graph) -> dict[str, int]:
     return {node: rank for rank, nodes in enumerate(nx.topological_generations(drawn)) for node in nodes}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("at", ["end", "front"])
 @pytest.mark.parametrize(("name", "more"), [case[:2] for case in GROWN], ids=[f"{n}-{w}" for n, _, w in GROWN])
 def test_a_cable_more_moves_nothing(tmp_path: Path, name: str, more: str, at: str) -> None:
