@@ -6,6 +6,7 @@ answers with the number of the process, then with its exit code (negative: the s
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import pkgutil
@@ -38,7 +39,14 @@ def serve() -> None:
             asks.close()
             answers.close()
             become(json.loads(line))
-            start()
+            try:
+                start()
+            except SystemExit as ended:
+                sys.stdout.flush()
+                sys.stderr.flush()
+                os._exit(
+                    int(ended.code or 0)
+                )  # taking down all that was loaded takes longer than most commands
         answers.write(b"%d\n" % child)
         answers.write(b"%d\n" % os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]))
 
@@ -47,4 +55,5 @@ if __name__ == "__main__":
     for module in pkgutil.walk_packages(rigcard.__path__, "rigcard."):
         if not module.name.startswith("rigcard.server"):
             import_module(module.name)
+    gc.freeze()  # what is loaded need not be searched for cycles in each child
     serve()
