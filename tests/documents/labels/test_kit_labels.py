@@ -64,7 +64,7 @@ def test_unit_labels_say_name_asset_and_case(gorge: Rig) -> None:
 
 
 def test_smallest_code_is_12_28_mm() -> None:
-    """TRADE F36, arithmetic: 29 modules of 5 dots at 300 dpi; the next size is 33 modules."""
+    """F36, arithmetic: 29 modules of 5 dots at 300 dpi; the next size is 33 modules."""
     assert code_size("HS-014-G") == (1, pytest.approx(12.277, abs=0.001))
     assert code_size("X" * 21) == (2, pytest.approx(33 * MODULE))
     assert MODULE >= 0.4

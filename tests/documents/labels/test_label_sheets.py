@@ -501,7 +501,7 @@ def test_a_sheet_of_another_paper_is_not_named(gorge: Rig) -> None:
 
 
 def test_start_at_8_on_3_by_8_is_row_3_column_2() -> None:
-    """TRADE F38, arithmetic: 31 labels from cell 8 fill 17 here and 14 on the next; next start 15, 10 left."""
+    """F38, arithmetic: 31 labels from cell 8 fill 17 here and 14 on the next; next start 15, 10 left."""
     sheet = COMMON["a4-3x8-70x37"]
     cells = free_cells(sheet, Used(start=8), 31)
 
