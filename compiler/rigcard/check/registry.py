@@ -1,4 +1,4 @@
-"""Makes a function a rule: `@rule` for the structure of a rig, `@claim` for its computed values."""
+"""Turns a function into a rule: `@rule` for the structure of a rig, `@claim` for its computed values."""
 
 from collections.abc import Callable, Iterable
 from importlib import import_module
@@ -75,8 +75,7 @@ def load_rules(package: str) -> None:
 
 
 def run(rules: dict[str, Rule[F]], facts: F, diagnostics: Diagnostics) -> None:
-    """Run the rules by tier and code. A finding on a unit that an earlier tier found broken waits for the next
-    run."""
+    """Run the rules by tier and code. Findings on units that an earlier tier found broken wait for later."""
     broken: set[str] = set()
     for tier in sorted({known.tier for known in rules.values()}):
         breaks: set[str] = set()

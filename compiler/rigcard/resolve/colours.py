@@ -1,5 +1,4 @@
-"""Letter codes for the colours of conductors (IEC 60757). Codes are joined in the order of the standard's
-table."""
+"""Letter codes for the colours of conductors (IEC 60757). Joined codes follow the order of its table."""
 
 from __future__ import annotations
 

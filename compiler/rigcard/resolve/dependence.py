@@ -1,5 +1,4 @@
-"""The parts on which an input depends: controls, channels, handset, receiver, cables, and their sources of
-power."""
+"""The parts on which an input depends: controls, channels, handset, receiver, cables, sources of power."""
 
 from __future__ import annotations
 
@@ -10,8 +9,7 @@ Part = tuple[str, str]  # kind, name
 
 
 def behind(rig: Rig, links: Links, unit: str, input_name: str) -> dict[Part, None]:
-    """Everything on which an input depends, from the control to its own unit, followed by what powers these
-    parts."""
+    """Everything on which an input depends, from the control to its own unit, then what powers these parts."""
     parts: dict[Part, None] = {}
     powered = [unit]
     for feed in links.feeds:
@@ -40,14 +38,12 @@ def behind(rig: Rig, links: Links, unit: str, input_name: str) -> dict[Part, Non
 
 
 def part_of(unit: Unit) -> Part:
-    """A unit as a part: `receiver`, `adapter`; `unit` for the role `other`, which is not a word for a
-    device."""
+    """A unit as a part: `receiver`, `adapter`; `unit` for the role `other`, which names no device."""
     return (unit.role if unit.role != "other" else "unit", unit.name)
 
 
 def _bringing(rig: Rig, links: Links) -> dict[str, list[tuple[str, str]]]:
-    """The cables that power each unit, and the units that give the power: power leads, and signal leads that
-    carry power."""
+    """The cables that power each unit and the units that give the power, over power and signal leads."""
     from rigcard.resolve.feeding import follow, has_source  # only a rig that uses `independent` needs it
 
     found = {

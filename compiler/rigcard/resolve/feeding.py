@@ -29,16 +29,14 @@ class PowerLead(NamedTuple):
 
 
 class Clash(NamedTuple):
-    """Two feeds that meet on one rail: a lead, and the lead that already feeds the rail (None: the unit's own
-    source)."""
+    """Two feeds of one rail: a lead, and the lead that already feeds it (None: the unit's own source)."""
 
     lead: PowerLead
     other: PowerLead | None
 
 
 class Fed(NamedTuple):
-    """How power reaches a rail: from `parent`, by `leads` or by `regulator`. The rail of a source has no
-    parent.
+    """How power reaches a rail: from `parent`, by `leads` or by `regulator`. A source's rail has no parent.
 
     Without leads and regulator, the power comes through the unit from the active input of a plate. If a unit
     joins its inputs, the leads may come from several rails.
@@ -104,8 +102,7 @@ Plate = tuple[str, str]  # unit, first input of the plate (one input at a time f
 
 
 def follow(rig: Rig, links: Links, choice: Mapping[Plate, str] | None = None) -> Feeding:
-    """The flow of power. `choice`: the active input of each plate; by default the input that power reaches
-    first."""
+    """The flow of power. `choice`: each plate's active input, by default the one that power reaches first."""
     leads, facing = _leads(rig, links)
     rails: dict[Rail, Fed] = {}
     waiting: list[Rail] = []
@@ -151,8 +148,7 @@ def variants(rig: Rig, links: Links) -> list[Feeding]:
 
 
 def _may_join(rig: Rig, rails: Mapping[Rail, Fed], rail: Rail, child: Rail) -> bool:
-    """Whether a rail that is already fed accepts a second feed: its unit joins inputs, and the feed has another
-    source."""
+    """Whether a fed rail accepts a second feed: its unit joins inputs, and the sources are different."""
     if not rails[child].leads or not rig.units[child[0]].model.power.meets(child[1]):
         return False
     return set(_sources(rails, rail)).isdisjoint(_sources(rails, child))
@@ -194,8 +190,7 @@ def _leads(rig: Rig, links: Links) -> tuple[list[PowerLead], list[PowerLead]]:
 
 
 def _inside(unit: Unit, rail: Rail, feeds: dict[Plate, str]) -> list[tuple[Rail, Fed]]:
-    """The rails that a rail feeds in its own unit: through regulators, and through plates whose active input it
-    is."""
+    """The rails that a rail feeds in its own unit: over regulators, and over plates if its input is active."""
     side = unit.model.power
     found = []
     for outlet in side.outlets:

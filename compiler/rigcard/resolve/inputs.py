@@ -159,8 +159,7 @@ def _sends(
     passed: Mapping[str, str],
     diagnostics: Diagnostics,
 ) -> tuple[str, ...]:
-    """The ports by which the commands of an input leave: the named ones, or the only port at which commands
-    begin."""
+    """The ports by which an input's commands leave: the named ones, or the only port where commands begin."""
     if item.sends is None:
         own = tuple(name for name in speaking if name not in passed)
         if len(own) > 1:

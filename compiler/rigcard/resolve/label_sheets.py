@@ -37,8 +37,7 @@ COMMON = {  # common practice, no source: sheets with these cells are sold every
 
 
 def sheet(statement: tree.Sheet, diagnostics: Diagnostics) -> LabelSheet | None:
-    """A sheet from its statement; None, with a report, if a part is missing or the cells do not fit the
-    page."""
+    """A sheet from its statement; None, with a report, if a part is missing or does not fit the page."""
     block = Block(statement.items, statement.name, diagnostics)
     page, grid, cell = block.one(tree.SheetPage), block.one(tree.Grid), block.one(tree.Cell)
     margin, gap, offset = block.one(tree.SheetMargin), block.one(tree.Gap), block.one(tree.Offset)

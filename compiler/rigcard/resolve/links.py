@@ -90,8 +90,7 @@ class Links(NamedTuple):
         return self.by_channel.get((handset, channel), [])
 
     def orders_of(self, feed: Feed) -> list[CommandLink]:
-        """The command links of an input: those at the ports by which, according to its model, its commands
-        leave."""
+        """The command links of an input, at the ports by which its commands leave."""
         return [link for port in feed.input.sends for link in self.by_port.get((feed.unit, port), [])]
 
 
@@ -224,8 +223,7 @@ def _begins(rig: Rig, end: End) -> bool:
 
 
 def _routes(rig: Rig, leaving: dict[tuple[str, str], list[Wire]], first: Wire) -> Iterator[Route]:
-    """The routes of a signal that start with a lead, through every unit that passes it on: one for each port it
-    reaches.
+    """The routes of a signal from a lead on, through every unit that passes it: one for each port it reaches.
 
     A route ends at a lead between two different signals, and at a port that another route has reached (a ring,
     or two leads into one port).

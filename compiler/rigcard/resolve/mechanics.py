@@ -7,8 +7,7 @@ from rigcard.source import Span
 
 
 class Serial(NamedTuple):
-    """The parameters of a serial line; None or "": not stated. `reach`: the longest lead over which it
-    works."""
+    """The parameters of a serial line; None or "": not stated. `reach`: the length of its longest lead."""
 
     rate: Fraction | None  # baud
     polarity: str  # normal, inverted
@@ -29,8 +28,7 @@ class Connector(NamedTuple):
 
 
 class Pin(NamedTuple):
-    """One conductor, from a pin of the first plug to a pin of the second; `colour` is an IEC 60757 code, or
-    ""."""
+    """One conductor, from a pin of the first plug to a pin of the second; `colour`: IEC 60757, or ""."""
 
     first: str
     second: str
@@ -40,8 +38,7 @@ class Pin(NamedTuple):
 
 
 class Route(NamedTuple):
-    """The path of a lead: its length, its slack in per cent of that length, and the loops that are left in
-    it."""
+    """The path of a lead: its length, its slack in per cent of that length, and its loops."""
 
     length: Fraction
     slack: Fraction
@@ -86,8 +83,7 @@ class Independent(NamedTuple):
 
 
 class Inventory(NamedTuple):
-    """The stock of a rental house: kinds of connectors, lengths of leads on the shelf by signal (ascending),
-    cases."""
+    """A rental house's stock: kinds of connectors, lengths on the shelf by signal (ascending), cases."""
 
     connectors: dict[str, Connector]
     stock: dict[str, tuple[Fraction, ...]]

@@ -52,8 +52,7 @@ class Position(NamedTuple):
 
 
 class Control(NamedTuple):
-    """A stick axis, slider, dial or switch. A switch has only its own positions; the others have their ends and
-    centre."""
+    """A stick axis, slider, dial or switch. A switch has its own positions; the others have ends and centre."""
 
     name: str
     title: str
@@ -323,8 +322,7 @@ class Rate(NamedTuple):
 
 
 class Mix(NamedTuple):
-    """Adds a fraction of the control of channel `source` to channel `target`. If the rate is None, it is
-    computed."""
+    """Adds a fraction of the control of channel `source` to channel `target`. Rate None: to be computed."""
 
     source: str
     target: str
@@ -407,7 +405,7 @@ class Unit(NamedTuple):
         return {name: self.model.commands[name] for name in self.obeys}
 
 
-# ---- cables and the rig -----------------------------------------------------------------------------------------
+# ---- cables and the rig --------------------------------------------------------------------------------------
 
 
 class End(NamedTuple):
@@ -501,8 +499,7 @@ class Step(NamedTuple):
 
 
 class LabelSheet(NamedTuple):
-    """A sheet of labels: its paper and its grid of cells, lengths in mm from the top left corner of the
-    page."""
+    """A sheet of labels: its paper and its grid of cells, lengths in mm from the page's top left corner."""
 
     name: str
     title: str

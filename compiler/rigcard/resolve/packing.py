@@ -87,8 +87,7 @@ def look_alikes(rig: Rig) -> list[LookAlikes]:
 
 
 def _wiring(build: Build) -> object:
-    """The joined pins, seen from the plug that is first in the alphabet; equal from both ends if the plugs are
-    equal."""
+    """The joined pins, seen from the plug that is first in the alphabet; if both are equal, from both."""
     assert build.plugs
     pins = frozenset((str(pin.first), str(pin.second)) for pin in build.pins)
     turned = frozenset((second, first) for first, second in pins)

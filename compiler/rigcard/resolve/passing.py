@@ -34,8 +34,7 @@ def passed(
 def _carries_signal(
     source: Port, port: Port, name: tree.Name, signals: Mapping[str, Signal], diagnostics: Diagnostics
 ) -> bool:
-    """Whether a signal, and not only power, passes from one port to another; reports a signal that cannot
-    pass."""
+    """Whether a signal, not only power, passes from one port to another; reports one that cannot pass."""
     sent, given = signals.get(source.signal), signals.get(port.signal)
     if sent is None or given is None or UNKNOWN in (sent.kind, given.kind) or sent.kind == "power":
         return False

@@ -1,5 +1,4 @@
-"""The load of each unit and its mass: the units mounted on it, those mounted on them, and so on, and their
-cables.
+"""The load of each unit and its mass: the units mounted on it directly or indirectly, and their cables.
 
 The masses are summed. Only a competent person can say whether a rope, a mast or a clamp may bear them.
 """
@@ -54,8 +53,7 @@ class Load(NamedTuple):
 
 
 class StatedMass(NamedTuple):
-    """A mass for the person who is responsible for what holds the rig: `whom` gets it; `kind` says which mass
-    it is."""
+    """A mass for the person responsible for what holds the rig: `whom` gets it; `kind` says which it is."""
 
     load: Load
     kind: str  # hung, all-up

@@ -90,8 +90,7 @@ def pin_meanings(stated: tree.Pins | None, diagnostics: Diagnostics) -> dict[str
 def needs_of(
     stated: tree.Needs | None, settings: Mapping[str, Setting], diagnostics: Diagnostics
 ) -> tuple[Need, ...]:
-    """The needs of a port, an input or a command: settings at a value, or features that a mounted unit
-    offers."""
+    """The needs of a port, an input or a command: settings at a value, or features of a mounted unit."""
     needs = []
     for need in stated.needs if stated else ():
         if need.value is None:

@@ -143,8 +143,7 @@ def power_side(
 def _of_kind(
     ports: dict[str, Port], signals: dict[str, Signal], direction: str, kinds: tuple[str, ...]
 ) -> set[str]:
-    """The ports with signals of given kinds, and those with an unknown signal, so that only the signal is
-    reported."""
+    """The ports with signals of given kinds or an unknown signal, so that only the signal is reported."""
     return {
         port.name
         for port in ports.values()
@@ -308,8 +307,7 @@ def _several(
 
 
 def _signal_only(source: Port, signals: dict[str, Signal]) -> bool:
-    """Whether the passed signal has no supply core: commands or pictures, unless the signal also carries
-    power."""
+    """Whether the passed signal has no supply core: commands or pictures, unless it also carries power."""
     known = signals.get(source.signal)
     return known is not None and known.kind in ("commands", "picture") and not known.powers
 
@@ -371,8 +369,7 @@ def _both_ways(
 
 
 def _rails(groups: Iterable[tuple[str, ...]], outlets: Sequence[Outlet]) -> dict[str, str]:
-    """For each port, the first port of its rail. The ports of one statement are joined, and so are those that
-    `passes` connects.
+    """For each port, the first port of its rail. One statement joins its ports, and so does `passes`.
 
     The inputs of a plate, which feed one at a time, are never joined.
     """
@@ -433,7 +430,7 @@ def hours(number: tree.Number) -> Fraction:
     return number.value / 60 if number.unit == "min" else number.value
 
 
-# ---- cables and the rig ------------------------------------------------------------------------------------------
+# ---- cables and the rig --------------------------------------------------------------------------------------
 
 
 def cable_power(block: Block, diagnostics: Diagnostics) -> CablePower:

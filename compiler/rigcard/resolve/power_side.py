@@ -1,5 +1,4 @@
-"""The power data of a model, a cable and the rig: volts, amperes, watts, watt-hours, hours, as exact
-fractions."""
+"""The power data of a model, a cable and the rig: V, A, W, Wh and hours, as exact fractions."""
 
 from __future__ import annotations
 
@@ -25,8 +24,7 @@ class Supply(NamedTuple):
 
 
 class Outlet(NamedTuple):
-    """Power that enters at `source` and leaves by `ports`, unchanged or, with `volts`, through a regulator in
-    the unit.
+    """Power that enters at `source` and leaves by `ports`: unchanged, or regulated to `volts` in the unit.
 
     `either`: the inputs of a plate, one of which feeds `ports` at a time (no ports: it feeds the unit itself).
     It is empty for every other outlet.
@@ -52,8 +50,7 @@ class Window(NamedTuple):
 
 
 class Draw(NamedTuple):
-    """The current that a unit draws, in A, or its power in W if `watts`. Without ports it comes from a pack
-    inside."""
+    """The current that a unit draws in A, or its power in W if `watts`. Without ports: from a pack inside."""
 
     steady: Fraction
     peak: Fraction
@@ -71,8 +68,7 @@ class Capacity(NamedTuple):
 
 
 class PowerSide(NamedTuple):
-    """Everything that a model says about power. `rails`: for each port, the rail to which it is joined
-    inside."""
+    """Everything that a model says about power. `rails`: for each port, the name of its rail."""
 
     supply: Supply | None
     outlets: tuple[Outlet, ...]

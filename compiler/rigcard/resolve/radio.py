@@ -18,6 +18,5 @@ def all_links(rig: Rig) -> list[RadioLink]:
 
 
 def on_air(link: RadioLink) -> str:
-    """The frequency and channel of a link as papers write them: `5.8 GHz, channel 3`; "" if the file does not
-    say."""
+    """A link's frequency and channel as papers write them: `5.8 GHz, channel 3`; "" if not stated."""
     return ", ".join(part for part in (link.band, link.channel and f"channel {link.channel}") if part)

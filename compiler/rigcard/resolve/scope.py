@@ -72,8 +72,7 @@ _KEPT = (tree.Lever, tree.Reversed, tree.Seal, tree.Swap)  # the tree keeps the 
 
 
 def place_of(item: object) -> Span:
-    """The span of a statement's first word, found in the text because the tree does not keep it; otherwise
-    `span_of`."""
+    """The span of a statement's first word, which the tree does not keep; if not found, `span_of`."""
     named = span_of(item)
     if isinstance(item, _KEPT):
         return named
@@ -91,8 +90,7 @@ def lookup(
     diagnostics: Diagnostics,
     otherwise: str = "declare it, or `use` the file that does",
 ) -> T | None:
-    """The object with a given name; None, with one report however often the name is used, if the name is
-    unknown.
+    """The object with a given name, or None if the name is unknown, which is reported only once.
 
     `what`: "unit", "control of `hs`" ...; `otherwise`: the remedy if no object of that kind exists.
     """

@@ -14,8 +14,7 @@ from rigcard.syntax import tree
 def spares_of(
     statements: Iterable[object], units: dict[str, Unit | None], diagnostics: Diagnostics
 ) -> dict[str, Unit]:
-    """The spare units. Reports statements that use a spare like a unit in use, and spares that can replace
-    nothing."""
+    """The spare units. Reports uses of a spare as a unit in use, and spares that can replace nothing."""
     spares = {name: unit for name, unit in units.items() if unit and unit.spare_for}
     if spares:
         for unit in spares.values():

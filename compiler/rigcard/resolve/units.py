@@ -128,8 +128,7 @@ def _obeys(block: Block, model: Model, diagnostics: Diagnostics) -> tuple[str, .
 
 
 def _swap(block: Block) -> str:
-    """How freely the unit may be replaced: an asset number means exactly this one unless the file says
-    otherwise."""
+    """The stated `swap`; by default `exact` for a unit with an asset or serial number, else `same-type`."""
     swap = block.one(tree.Swap)
     if swap:
         return swap.word.text
@@ -229,8 +228,7 @@ def _channels(block: Block, model: Model, diagnostics: Diagnostics) -> dict[str,
 
 
 def _aimed(level: tree.Number, arithmetic: Arithmetic) -> Fraction:
-    """A level in per cent, even if the file names a pulse: the pulse is what stays the same on another
-    handset."""
+    """A level in per cent, even if the file names a pulse: only the pulse is the same on another handset."""
     return arithmetic.pulse.level(level.value) if level.unit == "us" else level.value
 
 

@@ -46,7 +46,6 @@ def area(gauge: Gauge) -> float:
 
 
 def carries(gauge: Gauge) -> Fraction:
-    """The current rating of a wire in A; an AWG size takes that of the metric size with the nearest ratio of
-    areas."""
+    """The current rating of a wire in A; an AWG size takes that of the nearest metric size by ratio."""
     section = float(gauge.size) if gauge.kind == "mm2" else area(gauge)
     return CARRIES[min(CARRIES, key=lambda size: abs(log(float(size) / section)))]

@@ -26,8 +26,7 @@ class Dial(NamedTuple):
 
 
 class Part(NamedTuple):
-    """The contribution of one mix: the source control's value (-1..1), its channel's travel, the rate in per
-    cent."""
+    """The contribution of one mix: its source control's value (-1..1) and travel, its rate in per cent."""
 
     value: Fraction
     travel: Travel
@@ -57,7 +56,7 @@ def channel_level(arithmetic: Arithmetic, dial: Dial, own: Fraction, parts: Iter
         shift = value * side(dial.travel, value)
         shift += sum((part.value * side(part.travel, part.value) * rate_of(part) / 100 for part in parts), ZERO)
     subtrim = dial.subtrim * arithmetic.subtrim_step
-    if arithmetic.shifts == "centre":  # travel alone sets the ends
+    if arithmetic.shifts == "centre":  # the sub-trim must not move the ends
         subtrim *= max(ZERO, 1 - abs(value))
     if arithmetic.reverse == "before-subtrim":
         wanted = sign * shift + subtrim
@@ -69,8 +68,7 @@ def channel_level(arithmetic: Arithmetic, dial: Dial, own: Fraction, parts: Iter
 
 
 def shaped(value: Fraction, shape: Shape) -> Fraction:
-    """A control value after rate and expo: rate x ((1 - e) v + e v^3), the usual cubic (common practice, no
-    source)."""
+    """A control after rate and expo: rate x ((1 - e) v + e v^3), a cubic (common practice, no source)."""
     if shape.expo:
         expo = shape.expo / 100
         value = (1 - expo) * value + expo * value**3
@@ -88,8 +86,7 @@ def rate_of(part: Part) -> Fraction:
 
 
 def count_of(counts: Counts, level: Fraction) -> int:
-    """The integer for a level on a serial line: the nearest one, halves rounded upward, clipped to the
-    field."""
+    """The integer for a level on a serial line: the nearest, halves rounded upward, clipped to the field."""
     scale = Fraction(counts.high - counts.low) / (counts.high_percent - counts.low_percent)
     exact = counts.low + (level - counts.low_percent) * scale
     code = (2 * exact + 1) // 2

@@ -89,8 +89,7 @@ def find(
     beat: Fraction | None = None,
     conditions: Sequence[Condition] = (),
 ) -> Found | None:
-    """The best dial for a channel, over every travel, sub-trim and reversal that the channel leaves open
-    (None).
+    """The best dial for a channel, over every travel, sub-trim and reversal that it leaves open (None).
 
     There must be at least one constraint. Returns None if the smallest margin that counts first cannot reach
     `beat`.
@@ -172,8 +171,7 @@ class _Search:
                 thresholds = self._one(problem, thresholds, tried, len(tried) + most)
 
     def _one(self, problem: Problem, thresholds: Thresholds, seen: set[int], most: int) -> Thresholds:
-        """Try the sub-trims of a problem that could be as good as the best; `most` limits them, with those in
-        `seen`."""
+        """Try the sub-trims of a problem that could be as good; `most` limits them, with those in `seen`."""
         again = True
         while again:
             again = False
@@ -372,8 +370,7 @@ def _ranks(lines: list[Line], values: dict[int, int]) -> list[tuple[int, int]]:
 
 
 def _candidates(lines: list[Line], trim: int, low: int, high: int, grid: Grid) -> Iterable[int]:
-    """Every travel step of an interval that can be the best: where linear pieces of the margins cross, rounded
-    both ways."""
+    """Every travel step of an interval that can be the best: rounded crossings of linear margin pieces."""
     if high - low < FEW:
         return range(low, high + 1)
     crossings = {low, high}

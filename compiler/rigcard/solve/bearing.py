@@ -83,8 +83,7 @@ def freed_by(solved: Solved, feed: Feed) -> list[tuple[Feed, list[Position]]]:
 
 
 def scaled_turns(solved: Solved, feed: Feed) -> list[tuple[Feed, list[tuple[Position, Fraction]]]]:
-    """The axes that an input scales, each with its turn at full stick for every position of the dial's
-    control."""
+    """The axes that an input scales, each with its turn at full stick for every position of the dial."""
     sweep = feed.input.sweep
     if sweep is None or sweep.scales is None:
         return []

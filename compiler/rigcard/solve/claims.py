@@ -1,4 +1,4 @@
-"""Makes a function a claim: a rule that judges computed values."""
+"""Turns a function into a claim: a rule that judges computed values."""
 
 from collections.abc import Callable
 from typing import NamedTuple

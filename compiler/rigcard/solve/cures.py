@@ -1,5 +1,4 @@
-"""Remedies for controls that disturb each other on one channel. We try each one by computing its whole
-table."""
+"""Remedies for controls that disturb each other on one channel. Each is tried by computing its whole table."""
 
 from __future__ import annotations
 
@@ -28,7 +27,7 @@ def cure(proof: Proof, unit: Unit, channel: str) -> str:
 
 
 def _only_in_the_middle(proof: Proof, unit: Unit, channel: str) -> str:
-    """The remedy that each mix acts only while the channel's own control is in the middle."""
+    """The remedy that lets each mix act only while the channel's own control is in the middle."""
     own = unit.model.controls[unit.channels[channel].control]
     easy = neutral_position(own)
     if easy.value != 0 or not own.is_switch:
@@ -45,7 +44,7 @@ def _only_in_the_middle(proof: Proof, unit: Unit, channel: str) -> str:
 
 
 def _own_levels(proof: Proof, unit: Unit, channel: str) -> str:
-    """The remedy that every combination gets a level of its own, if every listener has enough bands."""
+    """The remedy that gives every combination a level of its own, if every listener has enough bands."""
     controls, mixes = contributors(unit, unit.channels[channel]), mixes_into(unit, channel)
     arithmetic = unit.model.arithmetic
     combinations = prod(len(control.positions) for control in controls)
@@ -103,8 +102,7 @@ def _apart(rows: tuple[JointRow, ...]) -> Fraction | None:
 
 
 def told(row: JointRow) -> bool:
-    """Whether to report a combination: it gives a state that nothing asks for, and the file does not call it
-    harmless."""
+    """Whether to report a combination: nothing asks for its state, and the file does not call it harmless."""
     return row.unasked and not row.harmless
 
 

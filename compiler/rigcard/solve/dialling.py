@@ -94,8 +94,7 @@ def _stated(unit: Unit, channel: Channel) -> Dial:
 
 
 def _sources_first(unit: Unit) -> list[Channel]:
-    """The channels sorted so that the source of a mix comes before its target, as far as the mixes form no
-    cycle."""
+    """The channels sorted so that a mix's source comes before its target, unless the mixes form a cycle."""
     order: list[Channel] = []
     seen: set[str] = set()
 
@@ -160,8 +159,7 @@ def _search(asked: Wished, tried: list[Unit], channel: Channel, dials: Dials) ->
 def _best_of(
     starts: list[Wished], tried: list[Unit], channel: Channel, dials: Dials
 ) -> tuple[tuple[Unit, Wished, Found], bool]:
-    """The best values over rates and power-up positions, and whether they meet every constraint and
-    condition."""
+    """The best values over rates and power-up positions, and whether they meet everything."""
     arithmetic = tried[0].model.arithmetic
     assert arithmetic is not None
     chances = [(number, start) for number in range(len(tried)) for start in starts]
@@ -181,8 +179,7 @@ def _best_of(
 
 
 def _with_rates(unit: Unit, channel: Channel) -> list[Unit]:
-    """The handset with each rate to try for its open mixes into a channel; several open mixes get the same
-    rate."""
+    """The handset with each rate to try for its open mixes into a channel; several get the same rate."""
     return [
         unit._replace(
             mixes=tuple(

@@ -41,8 +41,7 @@ def joint_tables(
 def joint_table(
     rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials, power_up_positions: dict[Key, Position]
 ) -> tuple[JointRow, ...]:
-    """Every combination of the positions of a channel's controls; for sticks and dials, the ends and the
-    centre."""
+    """Every combination of the positions of a channel's controls; for sticks and dials, ends and centre."""
     controls = contributors(unit, channel)
     right = {name: power_up_positions[unit.name, name] for name in unit.model.controls}
     asking = _Asking(rig, links, unit, channel, dials, right)
@@ -81,8 +80,7 @@ def _harmless(
 
 
 class _Asking:
-    """The state that each control of a channel asks for: the one that it gives alone, with all others as at
-    power-up."""
+    """The state that each control of a channel asks for: the one that it gives with all others at power-up."""
 
     def __init__(
         self, rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials, right: Values
@@ -112,8 +110,7 @@ class _Asking:
     def unasked(
         self, values: Values, places: tuple[tuple[str, Position], ...], readings: tuple[Reading, ...]
     ) -> tuple[int, str] | None:
-        """The listener and its state, if none of the controls in their positions asks for that state; otherwise
-        None.
+        """The listener and its state, if no control in its position asks for that state; otherwise None.
 
         A control that changes nothing by itself asks for nothing. A combination that brings an input back to
         rest is reported only if it ends a take or cancels a stop.
@@ -139,8 +136,7 @@ class _Asking:
         )
 
     def owner(self, unasked: tuple[int, str], places: tuple[tuple[str, Position], ...]) -> str:
-        """The control that owns a state although it is not in the position that gives this state; "" if none
-        does."""
+        """The control that owns a state although it is not in a position for this state; "" if none does."""
         at, state = unasked
         standing = {(name, place.name) for name, place in places}
         owners = [

@@ -29,8 +29,7 @@ def mixes_into(handset: Unit, channel: str) -> tuple[Mix, ...]:
 
 
 def contributors(handset: Unit, channel: Channel) -> list[Control]:
-    """Every control that can change a channel: its own, those mixed in, and those that switch a mix, a rate or
-    an expo."""
+    """Every control that can change a channel: its own, those mixed in, switches of a mix, rate or expo."""
     names = [control.name for control in mixers(handset, channel)]
     names += [one.control for one in channel.shape.switched]
     return [handset.model.controls[name] for name in dict.fromkeys(names)]
@@ -124,8 +123,7 @@ def reach(handset: Unit, channel: Channel, dials: Dials, power_up_positions: Val
 
 
 def hearing(rig: Rig, feed: Feed) -> tuple[Fraction, Fraction]:
-    """heard = scale x carried + shift. Covers the listener's own pulse relation, its turn and mounting, and its
-    learned zero."""
+    """heard = scale x carried + shift: the listener's pulse relation, its turn and mounting, its zero."""
     sender, listener = rig.units[feed.handset].model.arithmetic, rig.units[feed.unit].model.pulse
     assert sender is not None
     scale, shift = Fraction(1), Fraction(0)
@@ -144,8 +142,7 @@ def code_at(rig: Rig, feed: Feed, level: Fraction) -> int | None:
 
 
 def carried(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
-    """The level that arrives at an input; over a serial line, the level of the integer, which is clipped to its
-    field."""
+    """The level that arrives at an input; over a serial line, the level of the clipped integer."""
     counts = rig.signal_at(feed.pin).counts
     return level_of(counts, count_of(counts, level)) if counts else level
 

@@ -21,8 +21,7 @@ def neutral_position(control: Control) -> Position:
 
 
 def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position], set[Key], list[Feed]]:
-    """The position of every control at power-up, the controls whose position an input demands, and the feeds
-    that find no rest."""
+    """Every control's position at power-up, the controls that an input demands, the feeds without a rest."""
     power_up_positions = {
         (unit.name, control.name): neutral_position(control)
         for unit in rig.units.values()
@@ -99,8 +98,7 @@ def rests_alone(
 
 
 def places_at_power_up(control: Control) -> list[Position]:
-    """The possible positions of a control at power-up, neutral first; nobody holds a control that springs
-    back."""
+    """The possible positions of a control at power-up, neutral first; only that one if it springs back."""
     easy = neutral_position(control)
     if control.springs:
         return [easy]
@@ -164,7 +162,7 @@ def _movers(unit: Unit, feed: Feed) -> list[Control]:
 
 def _rests(rig: Rig, unit: Unit, feed: Feed, values: Values, dials: Dials) -> bool:
     level = level_at(unit, unit.channels[feed.channel], values, dials).percent
-    scale, shift = hearing(rig, feed)  # another rule reports an axis that drifts because of this
+    scale, shift = hearing(rig, feed)  # a line without an integer for the rest is reported elsewhere
     return at_rest(feed, heard(rig, feed, level)) or (
         feed.input.sweep is not None and stands_still(feed.input.sweep, scale * level + shift)
     )
@@ -173,8 +171,7 @@ def _rests(rig: Rig, unit: Unit, feed: Feed, values: Values, dials: Dials) -> bo
 def wrong_starts(
     rig: Rig, links: Links, dials: Dials, power_up_positions: dict[Key, Position], needed: set[Key]
 ) -> tuple[WrongStart, ...]:
-    """Each control in each wrong position at power-up that affects some input, one control at a time, worst
-    first."""
+    """Each wrong power-up position of a single control that affects some input, worst first."""
     found = []
     for unit_name, control_name in sorted(needed):
         unit = rig.units[unit_name]

@@ -1,5 +1,4 @@
-"""The parts that every function needs, and the functions that therefore die together, along the signal and the
-power.
+"""Finds the parts that each function needs, along the signal and the power, and so what dies together.
 
 A function is an input together with the units that obey it. A part counts only if the function is dead without
 it: if several leads bring power in parallel, no single lead counts, but all of them together do.
@@ -29,16 +28,14 @@ class Part(NamedTuple):
 
 
 class Suspects(NamedTuple):
-    """Functions that die together, in the order of the file, and the parts that exactly these functions
-    need."""
+    """Functions that die together, in file order, and the parts that exactly these functions need."""
 
     functions: tuple[Function, ...]
     parts: tuple[Part, ...]
 
 
 def dead_together(solved: Solved) -> list[Suspects]:
-    """Each part appears in one entry only, with exactly the functions that need it. The largest groups come
-    first."""
+    """Each part is in one entry only, with exactly the functions that need it. The largest come first."""
     needed: dict[Part, dict[Function, None]] = {}
     for feed in solved.links.feeds:
         for part in parts_of(solved, feed):
@@ -55,8 +52,7 @@ def dead_together(solved: Solved) -> list[Suspects]:
 
 
 def parts_of(solved: Solved, feed: Feed) -> list[Part]:
-    """The parts that an input needs, from the control to the units that obey it, then the power of all
-    these."""
+    """The parts that an input needs, from the control to the units that obey it, then their power."""
     rig = solved.rig
     handset = rig.units[feed.handset]
     channel = handset.channels[feed.channel]
@@ -95,8 +91,7 @@ def _obeying(solved: Solved, feed: Feed, order: CommandLink) -> list[str]:
 
 
 def _power_of(solved: Solved, unit: Unit) -> list[Part]:
-    """The parts from the pack to the unit; plain power leads if the models do not say where power enters and
-    leaves."""
+    """The parts from the pack to the unit; only plain power leads if the models do not describe power."""
     power = solved.power
     side = unit.model.power
     rails = dict.fromkeys((unit.name, rail) for port, rail in side.rails.items() if port in side.takes)
@@ -117,8 +112,7 @@ def _power_of(solved: Solved, unit: Unit) -> list[Part]:
 
 
 def _above(power: Power, rail: Rail) -> list[Part]:
-    """The parts above a rail, without its own unit: from the source, or from the point where several sources
-    join."""
+    """The parts above a rail, without its own unit: from the source, or from where several sources join."""
     found: list[Part] = []
     while (fed := power.feeding.rails[rail]).parent is not None:
         others = [way.rails[rail].parent for way in power.ways]

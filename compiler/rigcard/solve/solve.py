@@ -175,8 +175,7 @@ def _row(
     values: Values,
     conditions: Conditions = (),
 ) -> Row:
-    """The row of a control at a position, with the controls of `conditions` at theirs and all others at
-    `values`."""
+    """The row of a control at a position, with `conditions` at their positions and all others at `values`."""
     assert unit.model.arithmetic is not None
     values = {**values, **dict(conditions), place[0]: place[1]}
     level = level_at(unit, channel, values, desk.dials)

@@ -1,5 +1,4 @@
-"""The rig with all values computed: dialled values, levels, pulses, states. The papers are made from it
-alone."""
+"""The rig with all values computed: dialled values, levels, pulses, states. All papers are made from it."""
 
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
@@ -45,8 +44,7 @@ def part_of_way(sweep: Sweep, level: Fraction) -> Fraction:
 
 
 class Effect(NamedTuple):
-    """A command with its effect: the unit that obeys, the command's name, and the value of the setting that
-    defines it.
+    """A command and its effect: the unit that obeys, the name, and the value of the setting behind it.
 
     `toggles`: the two states between which it changes; () if it asks for one fixed state.
     """
@@ -103,8 +101,7 @@ class Row(NamedTuple):
 
     @property
     def serial_count(self) -> int | None:
-        """The integer on the serial line that carries the channel; None if the channel leaves only by a servo
-        pin."""
+        """The integer on the serial line of the channel; None if it leaves only by a servo pin."""
         return next((reading.code for reading in self.readings if reading.code is not None), None)
 
 
@@ -148,7 +145,7 @@ class JointRow(NamedTuple):
 class Loss(NamedTuple):
     """The behaviour of one input when the link is lost. `kind` is hold, level, none or "not set".
 
-    `reading` exists if the kind is a level. `state` is the state of the input after the loss, "" if unknown.
+    `reading` is set if `kind` is level. `state` is the state of the input after the loss, "" if unknown.
     `held` is the input of the same unit that then holds it still, or "".
     """
 

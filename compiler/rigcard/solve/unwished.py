@@ -45,8 +45,7 @@ def report_unasked_rate(asked: Wished, unit: Unit, mix: Mix, diagnostics: Diagno
 
 
 def report_nothing(asked: Wished, unit: Unit, channel: Channel, diagnostics: Diagnostics) -> None:
-    """Report an `auto` channel without a goal, and whether the plug, the control or the expectation is to
-    blame."""
+    """Report an `auto` channel without a goal: is the plug, the control or the expectation to blame?"""
     movers = {control.name for control in contributors(unit, channel)}
     lost = [claim for claim in asked.expectations if not _comes_true(asked, claim)]
     for claim in (claim for claim in lost if claim.control in movers):

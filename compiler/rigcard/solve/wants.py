@@ -1,5 +1,4 @@
-"""The input of the search behind `auto`: constraints and conditions, also as whole numbers for every
-reversal."""
+"""The input of the search behind `auto`: constraints and conditions, and both as whole numbers."""
 
 from collections.abc import Sequence
 from fractions import Fraction
@@ -15,8 +14,7 @@ Cut = tuple[Fraction, Fraction]  # the lowest and the highest level, as sent, th
 
 
 class Constraint(NamedTuple):
-    """A position whose heard level must lie between two levels (if they are equal: as near to them as
-    possible).
+    """A position whose heard level must lie between two levels (if equal: as near to them as possible).
 
     heard = scale x sent + shift, negated if `turned`. A constraint that is not `firm` counts only after all
     firm ones.
@@ -34,8 +32,7 @@ class Constraint(NamedTuple):
 
 
 class Condition(NamedTuple):
-    """A position whose heard level must lie within one of several intervals; without intervals any level will
-    do.
+    """A position whose heard level must lie in one of several intervals; without intervals, anywhere.
 
     A distance of more than `room` from the ends of an interval counts as `room`.
     """
@@ -96,8 +93,7 @@ class Line(NamedTuple):
 
 
 class Piece(NamedTuple):
-    """The condition for a line to reach its threshold: threshold <= slope x travel step + trim x sub-trim step
-    + start.
+    """A line reaches its threshold if: threshold <= slope x travel step + trim x sub-trim step + start.
 
     A threshold of `void` or less always holds, because the limit of the output or of the line guarantees it.
     """

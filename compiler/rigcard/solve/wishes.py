@@ -1,5 +1,4 @@
-"""Collects what the search behind `auto` must satisfy: the goals of a channel, and the conditions of later
-rules."""
+"""Collects what the search behind `auto` must satisfy: the goals of a channel, and what later rules judge."""
 
 from __future__ import annotations
 
@@ -44,8 +43,7 @@ FAR = Fraction(10**6)
 
 
 class Goal(NamedTuple):
-    """A position with the result that it must give. `exact`: a level to approach as closely as possible, not a
-    band."""
+    """A position with the result that it must give. `exact`: a level to come close to, not a band."""
 
     control: str
     position: str
@@ -299,8 +297,7 @@ def _combinations(unit: Unit, controls: list[Control], ease: Values) -> Iterator
 
 
 def _used(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator[Condition]:
-    """Marks the travel of both sides as used: without a goal every travel is equally good, so no answer is
-    unique."""
+    """Marks both sides as used: without a goal every travel is equally good, so no answer is unique."""
     ease = at_ease(asked, unit)
     for place in unit.model.controls[channel.control].positions:
         values = {**ease, channel.control: place}
@@ -359,8 +356,7 @@ def _as_sent(rig: Rig, feed: Feed) -> bool:
 
 
 def _delivered(rig: Rig, feed: Feed, stretch: Stretch) -> list[Stretch]:
-    """The levels that are heard within an interval after a line that delivers in steps; empty if there are
-    none.
+    """The levels that are heard within an interval over a line that delivers in steps; may be empty.
 
     They are given as they would be heard without the steps, and the interval is never too wide: every level in
     it is heard inside the original one.

@@ -78,8 +78,7 @@ def offset_of(fault: UnexpectedInput, text: str) -> int:
 
 
 class _Place(NamedTuple):
-    """The place where the parser stopped: at offset `at` of `text`, before the word `found` ("" at a
-    statement's end)."""
+    """Where the parser stopped: at offset `at` of `text`, before the word `found` ("" at a statement's end)."""
 
     source: Source
     base: int
@@ -335,8 +334,7 @@ def _general(language: Language, place: _Place, expected: set[str], diagnostics:
 
 
 def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:
-    """The cause, the remedy and the length of the text that stands where a name, words or a number should
-    stand."""
+    """Cause, remedy and length of the text that stands in place of a name, quoted words or a number."""
     found, before = place.found, place.before
     length, listed = len(found), _listed(wants)
     date = _DATE.match(place.text, place.at) if "DATE" in expected else None

@@ -32,8 +32,7 @@ CONTAINERS = {  # the places where statements stand, as messages name them
 
 @cache
 def words_of(terminal: str) -> tuple[str, ...]:
-    """The fixed words that a terminal matches, in the order of the grammar; empty for names, numbers and
-    signs."""
+    """The fixed words that a terminal matches, in grammar order; empty for names, numbers and signs."""
     pattern = parser.loaded().lark.get_terminal(terminal).pattern
     if isinstance(pattern, PatternStr):
         return (pattern.value,) if pattern.value[0].isalpha() else ()
@@ -50,8 +49,7 @@ def fixed_words() -> dict[str, tuple[str, ...]]:
 
 @cache
 def keyword(rule: str) -> str:
-    """The words with which a statement begins, up to its first part: `job`, `bound to`. The first one of a
-    choice."""
+    """The words that begin a statement, up to its first part: `job`, `bound to`; the first of a choice."""
     words: list[str] = []
     for symbol in _forms()[rule][0].expansion:
         if not isinstance(symbol, Terminal) or not (known := words_of(symbol.name)):
@@ -115,8 +113,7 @@ def quantity_of(unit: str) -> str:
 
 @cache
 def _forms() -> dict[str, list[Rule]]:
-    """The expansions of each rule; the first has the most parts, because lark orders the optional parts in this
-    way."""
+    """The expansions of each rule; the first has the most parts, because lark puts it first."""
     forms: dict[str, list[Rule]] = {}
     for rule in parser.loaded().lark.rules:
         forms.setdefault(str(rule.origin.name), []).append(rule)
@@ -135,6 +132,5 @@ def _inside(rule: str, seen: set[str]) -> Iterator[str]:
 
 
 def _is_helper(symbol: Symbol) -> bool:
-    """Whether a rule only groups others: a rule of the grammar that begins with `_`, or one that lark
-    generates."""
+    """Whether a rule only groups others: its name begins with `_`, or lark generated it."""
     return isinstance(symbol, NonTerminal) and str(symbol.name).startswith("_")

@@ -26,8 +26,7 @@ OPTIONS: dict[str, Any] = {
 
 
 def load(cache: str | None, digest: str, grammar: str, transformer: Transformer[Token, Any]) -> Lark:
-    """The parser of a grammar, from the tables cached in a folder under its digest, or newly built and then
-    cached."""
+    """The parser of a grammar: from the tables cached under its digest, or newly built and then cached."""
     name = f"grammar-{digest}"
     if cache and (kept := cache_folder.read(cache, name)):
         with suppress(Exception):  # lark does not document what it raises for unusable tables

@@ -16,8 +16,7 @@ MOST_FILES = 200
 
 
 class Program(NamedTuple):
-    """The statements of the main file, then those of the files that it uses; the names of all files in reading
-    order."""
+    """The statements of the main file, then of the files that it uses; all file names in reading order."""
 
     main: Source
     statements: tuple[object, ...]
@@ -57,8 +56,7 @@ def load(
     stock: Sequence[str] = (),
     reader: Reader = from_disk,
 ) -> Program | None:
-    """Read and parse a rig file. `stock` names folders whose files it may use in addition to those of its own
-    folder.
+    """Read and parse a rig file. `stock` names further folders whose files it may use.
 
     `reader` returns the bytes of a file; an editor passes one that knows its unsaved texts. Returns None if a
     file cannot be read or parsed. All faults are reported.
@@ -142,8 +140,7 @@ class _Loader:
         return statements
 
     def _find(self, user: _Used, words: tree.Words) -> _Used | None:
-        """Finds the file of a `use`: beside the file that names it, or else in a stock folder, never outside of
-        both."""
+        """Finds the file of a `use` beside the file that names it, or else in a stock folder."""
         used = os.fsdecode(words.text.encode())  # a file name is UTF-8 bytes, whatever the locale says
         beside = _joined(os.path.dirname(user.name), used)
         others = [_joined(folder, used) for folder in self.stock]
@@ -165,8 +162,7 @@ class _Loader:
         return None
 
     def _root(self, name: str, user: _Used) -> str | None:
-        """The folder that a file may not leave, with links resolved; "": the main file's folder; None: the file
-        is forbidden."""
+        """The folder that a file may not leave, links resolved; "": the main file's; None: forbidden."""
         real = os.path.realpath(name)
         if not user.root and _within(real, self.own):
             return ""
@@ -260,8 +256,7 @@ def _names_beside(name: str) -> list[str]:
 
 
 def _joined(folder: str, used: str) -> str:
-    """The path of a used file, as short as possible. `..` after a link stays, because it leads to the link's
-    target."""
+    """The shortest path of a used file. `..` after a link stays, since it leads to the link's target."""
     path = os.path.join(folder, used)
     short = os.path.normpath(path)
     return short if ".." not in path or os.path.realpath(short) == os.path.realpath(path) else path

@@ -23,8 +23,7 @@ _READ_BY = ("parser", "tree", "vocabulary", "grammar_cache", "statement_cache")
 
 
 class Language(NamedTuple):
-    """The loaded grammar, the builder that provides its callbacks, and the digest that identifies this
-    language."""
+    """The loaded grammar, the builder with its callbacks, and the digest that identifies this language."""
 
     lark: Lark
     builder: "_Builder"
@@ -39,8 +38,7 @@ class Language(NamedTuple):
         return parsed
 
     def tokens(self, source: Source) -> list[Token]:
-        """The tokens of a source, with separators but without blanks and most comments. Raises
-        UnexpectedInput."""
+        """The tokens of a source with separators, without blanks and most comments. Raises UnexpectedInput."""
         self.builder.source = source
         self.builder.base = 0
         run = self.lark.parse_interactive(source.text + "\n", start="file")
@@ -59,8 +57,7 @@ class Language(NamedTuple):
 
 @lru_cache(maxsize=1)
 def load(cache: str | None = None) -> Language:
-    """The grammar, compiled once per process; `cache` names a folder that keeps its tables for the next
-    process."""
+    """The grammar, compiled once per process; `cache` names a folder that keeps its tables between runs."""
     grammar = get_data("rigcard.grammar", "rig.lark") or b""
     code = [get_data(__package__, f"{name}{os.path.splitext(__file__)[1]}") or b"" for name in _READ_BY]
     versions = f"{__version__} {lark.__version__} {sys.version}"
@@ -103,8 +100,7 @@ def readable(source: Source, cache: str | None = None) -> tree.File:
 
 
 class _Builder(Transformer[Token, Any]):
-    """One callback for each rule, made from the class of the same name: its fields take the rule's parts in
-    order."""
+    """One callback for each rule, from the class of the same name; its fields take the parts in order."""
 
     source: Source
     base: int

@@ -110,8 +110,7 @@ class _Joined(NamedTuple):
 def _joined(
     language: Language, source: Source, whole: str, chunk: _Chunk, text: str, fault: UnexpectedInput
 ) -> _Joined | None:
-    """The text with the line of a fault joined to the next lines, if a statement is broken off there; otherwise
-    None.
+    """The text with a faulty line joined to the next lines, if a statement is broken off there; otherwise None.
 
     The lines belong together if the parser gets past the last of them.
     """
@@ -311,8 +310,7 @@ def _close_up_braces(source: Source, text: str, diagnostics: Diagnostics) -> str
 
 
 def _part_words(source: Source, text: str, diagnostics: Diagnostics) -> str:
-    """Mends a missing quote in a line that has others: without it, quoted and unquoted text would swap from
-    there on."""
+    """Mends a missing quote in a line with others: without it, all that follows would swap roles."""
     odd = False
     for line in re.finditer(r"[^\n\\]+", text):
         goes_on, odd = odd, line[0].count('"') % 2 == 1  # words that end here may have begun on the line before
@@ -510,8 +508,7 @@ def _stray_after(text: str, start: int) -> int:
 
 
 def statement_around(text: str, at: int) -> tuple[int, int]:
-    """The span of the innermost statement that contains an offset, including the block that the statement
-    opens."""
+    """The span of the innermost statement that contains an offset, including the block that it opens."""
     starts = [0]
     before = ""
     for offset, piece in pieces(text):

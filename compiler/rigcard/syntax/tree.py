@@ -1,5 +1,4 @@
-"""Statements as written: one class for each rule of `grammar/rig.lark`, with fields in the order of the rule's
-parts.
+"""Statements as written: one class for each rule of `grammar/rig.lark`, with fields in the order of its parts.
 
 A field of type tuple takes all remaining parts.
 """

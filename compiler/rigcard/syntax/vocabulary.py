@@ -1,5 +1,4 @@
-"""What messages call the words, numbers and signs of the language, and the words that people write by
-mistake."""
+"""What messages call the words, numbers and signs of the language, and common mistakes for them."""
 
 import re
 
