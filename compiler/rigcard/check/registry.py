@@ -75,7 +75,7 @@ def load_rules(package: str) -> None:
 
 
 def run(rules: dict[str, Rule[F]], facts: F, diagnostics: Diagnostics) -> None:
-    """Run the rules by tier and code. Findings on units that an earlier tier found broken wait for later."""
+    """Run the rules by tier and code. A unit that an earlier tier found broken gets no new findings."""
     broken: set[str] = set()
     for tier in sorted({known.tier for known in rules.values()}):
         breaks: set[str] = set()

@@ -7,7 +7,7 @@ from rigcard.source import Span
 
 
 class Serial(NamedTuple):
-    """The parameters of a serial line; None or "": not stated. `reach`: the length of its longest lead."""
+    """The parameters of a serial line; None or "": not stated. `reach`: the longest lead that works."""
 
     rate: Fraction | None  # baud
     polarity: str  # normal, inverted

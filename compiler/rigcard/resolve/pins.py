@@ -19,7 +19,7 @@ class Joint(NamedTuple):
 
 
 def meanings_at(rig: Rig, cable: Cable, leg: Leg, end: End) -> dict[str, str]:
-    """The purpose of each pin at one end of a leg. The port overrides its connector, and that the plug."""
+    """The purpose of each pin at one end of a leg: from the port, else its connector, else the plug."""
     port = rig.port(end)
     plug = cable.build.plugs[0 if end == leg.first else 1] if cable.build.plugs else None
     found: dict[str, str] = {}

@@ -369,7 +369,7 @@ def _both_ways(
 
 
 def _rails(groups: Iterable[tuple[str, ...]], outlets: Sequence[Outlet]) -> dict[str, str]:
-    """For each port, the first port of its rail. One statement joins its ports, and so does `passes`.
+    """For each port, the first port of its rail. The ports of one statement or one `passes` are joined.
 
     The inputs of a plate, which feed one at a time, are never joined.
     """

@@ -370,7 +370,7 @@ def _ranks(lines: list[Line], values: dict[int, int]) -> list[tuple[int, int]]:
 
 
 def _candidates(lines: list[Line], trim: int, low: int, high: int, grid: Grid) -> Iterable[int]:
-    """Every travel step of an interval that can be the best: rounded crossings of linear margin pieces."""
+    """Every travel step of an interval that can be the best: the rounded crossings of linear pieces."""
     if high - low < FEW:
         return range(low, high + 1)
     crossings = {low, high}

@@ -51,8 +51,7 @@ def _heard_by(rig: Rig, feed: Feed, handset: str, values: Values, standing: Stan
 
 
 def holds(feed: Feed, level: Fraction, input_name: str) -> bool:
-    """Whether a mode holds another input of its unit still at a level as heard. On the edge of two states: if
-    either does."""
+    """Whether a mode holds another input of its unit still at a level; on an edge, if either state does."""
     return any(band.holds(level) and input_name in band.stills for band in feed.input.bands)
 
 

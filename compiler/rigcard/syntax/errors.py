@@ -127,7 +127,7 @@ def _found(text: str, at: int) -> str:
 
 
 def _character(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """Reports characters without a meaning, and quoted words that cannot be read."""
+    """Report characters without a meaning, and quoted words that cannot be read."""
     found, at = place.found, place.at
     words = _READABLE.match(place.text, at)
     end = words.end() if words else at
@@ -172,7 +172,7 @@ def _described(char: str) -> str:
 
 
 def _first_word(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """Reports a misspelt statement that the parser took for the name of a leg or a band."""
+    """Report a misspelt statement that the parser took for the name of a leg or a band."""
     start = max(place.text.rfind(mark, 0, place.at) for mark in "{\n;") + 1
     first = _FIRST.match(place.text[start : place.at])
     if first is None or expected not in ({"DOT"}, {"PERCENT"}) or place.found in (".", ":"):
@@ -217,7 +217,7 @@ def _close(found: str, words: Sequence[str]) -> list[str]:
 
 
 def _number(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """Reports numbers that lack their unit, have a wrong one, or are written in another notation."""
+    """Report numbers that lack their unit, have a wrong one, or are written in another notation."""
     quantities = [name for name in QUANTITIES if name in expected]
     comma = _COMMA_NUMBER.match(place.text, place.at)
     apart = _APART.match(place.text, place.at)
@@ -283,7 +283,7 @@ def _number(language: Language, place: _Place, expected: set[str], diagnostics: 
 
 
 def _statement(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """Reports a first word that does not begin any statement of this block."""
+    """Report a first word that does not begin any statement of this block."""
     words = keywords(language, expected)
     if not (place.begins and words and place.found[:1].isalpha()):
         return False

@@ -140,7 +140,7 @@ class _Loader:
         return statements
 
     def _find(self, user: _Used, words: tree.Words) -> _Used | None:
-        """Finds the file of a `use` beside the file that names it, or else in a stock folder."""
+        """Finds the file of a `use` beside the file that names it, or else in a stock folder; nowhere else."""
         used = os.fsdecode(words.text.encode())  # a file name is UTF-8 bytes, whatever the locale says
         beside = _joined(os.path.dirname(user.name), used)
         others = [_joined(folder, used) for folder in self.stock]

@@ -310,7 +310,7 @@ def _close_up_braces(source: Source, text: str, diagnostics: Diagnostics) -> str
 
 
 def _part_words(source: Source, text: str, diagnostics: Diagnostics) -> str:
-    """Mends a missing quote in a line with others: without it, all that follows would swap roles."""
+    """Mends a missing quote in a line with others; without it, quoted and plain text would swap."""
     odd = False
     for line in re.finditer(r"[^\n\\]+", text):
         goes_on, odd = odd, line[0].count('"') % 2 == 1  # words that end here may have begun on the line before
