@@ -7,8 +7,8 @@ from rigcard.formatting.pieces import VALUES, Statement, Word
 from rigcard.syntax import facts
 
 # Where columns begin after the first word and its value. A lower-case word stands for itself, a word in
-# capitals for a kind of value. `+` puts two spaces before the column, `~` none, and `?` marks a column that a line may
-# lack. A statement that is not listed has no further columns.
+# capitals for a kind of value. `+` puts two spaces before the column, `~` none, and `?` marks a column that a
+# line may lack. A statement that is not listed has no further columns.
 _COLUMNS = {
     "band": "PERCENT ~..",
     "leg": "to? +tag?",
@@ -38,8 +38,7 @@ _STATEMENT = 50  # distance between the columns of one statement of such a block
 
 
 class Column(NamedTuple):
-    """A column's place in the order of columns; cells with the same number but another `after` do not share it.
-    """
+    """A column's place in the order of columns; cells with one number but another `after` do not share it."""
 
     number: int
     after: str = ""

@@ -124,8 +124,7 @@ def _opened(item: Item) -> Item:
 
 
 def _runs(items: Sequence[Item]) -> Iterator[list[Item]]:
-    """Group adjacent statements of one family and the comments among them; an item of several lines ends a run.
-    """
+    """Group adjacent statements of one family with their comments; an item of several lines ends a run."""
     run: list[Item] = []
     last = ""
     for item in items:

@@ -164,8 +164,7 @@ class _Pen:
         self.canvas.drawPath(path, stroke=1, fill=int(solid))
 
     def _squares(self, mark: Squares) -> None:
-        """Draw a QR code with medium correction; a run of dark squares is one rectangle, without hairline gaps.
-        """
+        """Draw a QR code with medium correction; runs of dark squares are joined to avoid hairline gaps."""
         encoder = _encoder()
         code = encoder.QRCode(mark.version, encoder.QRErrorCorrectLevel.M)
         code.addData(mark.text)

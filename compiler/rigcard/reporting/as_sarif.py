@@ -68,7 +68,9 @@ def _result(found: Diagnostic, index: int) -> dict[str, Any]:
 
 
 def _message(text: str) -> dict[str, str]:
-    """Return a message with its braces doubled: the user's words make no link (SARIF 2.1.0, 3.11.5 and 3.11.6).
+    """Return a message; its braces are doubled, so that no link comes of the user's words.
+
+    SARIF 2.1.0, 3.11.5 and 3.11.6.
     """
     text = text.encode("utf-8", "replace").decode("utf-8")  # a file name may hold bytes that are not text
     return {"text": re.sub(r"\](?=\()", r"\\]", text.replace("{", "{{").replace("}", "}}"))}

@@ -14,8 +14,7 @@ BOLD, RED, YELLOW, CYAN, RESET = "\x1b[1m", "\x1b[31m", "\x1b[33m", "\x1b[36m", 
 
 
 def as_text(found: Diagnostic, colour: bool = False) -> str:
-    """Return a diagnostic as text: `file:line:column: error[CODE]: cause`, source line, related places, remedy.
-    """
+    """Return `file:line:column: error[CODE]: cause`, the source line, the related places and the remedy."""
     severity = found.code.severity
     paint = (RED if severity is Severity.ERROR else YELLOW) if colour else ""
     head = f"{paint}{severity.value}[{found.code.id}]{RESET if colour else ''}"
