@@ -177,8 +177,7 @@ def _expected(kind: str) -> list[_Expected]:
 
 
 def _next(expected: list[_Expected], position: int, kind: str) -> int | None:
-    """Return the column that a word of this kind begins, from `position` on; no compulsory column is skipped.
-    """
+    """Return the column that a word of this kind begins, from `position` on; required columns are not skipped."""
     for number in range(position, len(expected)):
         if expected[number].kind == kind:
             return number
@@ -207,8 +206,7 @@ def block_cells(statement: Statement) -> list[Cell]:
 
 
 def _within(item: Statement) -> list[Cell]:
-    """Return the cells of a statement in such a block: one cell, except that a sweep's options have their own.
-    """
+    """Return the cells of a statement in such a block: one cell; only a sweep's options have their own."""
     if family(item) == "sweeps":
         word, ends, *others = cells(item)
         return [Cell(Column(0), 1, f"{word.text} {ends.text}"), *others]
