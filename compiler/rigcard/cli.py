@@ -85,7 +85,7 @@ def _discard(stream: TextIO) -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
-# ---- commands --------------------------------------------------------------------------------------------------
+# ---- commands ------------------------------------------------------------------------------------------------
 
 
 def _build(options: argparse.Namespace) -> int:
@@ -422,7 +422,7 @@ def _language_server(options: argparse.Namespace) -> int:
         return serve(_cache(), sys.stdin.buffer, out)
 
 
-# ---- what is printed -------------------------------------------------------------------------------------------
+# ---- what is printed -----------------------------------------------------------------------------------------
 
 
 class _Reporter:

@@ -71,7 +71,7 @@ def _mounting(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     return [*blocks, *([paragraph(face, power, inner)] if power else [])]
 
 
-# ---- receiver --------------------------------------------------------------------------------------------------
+# ---- receiver ------------------------------------------------------------------------------------------------
 
 
 def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
@@ -161,7 +161,7 @@ def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> B
     return Block(tuple(pieces))
 
 
-# ---- inputs and commands -----------------------------------------------------------------------------------------
+# ---- inputs and commands -------------------------------------------------------------------------------------
 
 
 def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:

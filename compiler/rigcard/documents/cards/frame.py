@@ -190,7 +190,7 @@ def _card(face: Typeface, rig: Rig, found: NumberedGroup, index: int, total: int
     return Card(group.size, tuple(marks), f"{found.first} {group.title}" if index == 0 else "")
 
 
-# ---- head ------------------------------------------------------------------------------------------------------
+# ---- head ----------------------------------------------------------------------------------------------------
 
 
 def _revision_width(face: Typeface, rig: Rig) -> float:
@@ -252,7 +252,7 @@ def _head(face: Typeface, rig: Rig, found: NumberedGroup, index: int) -> list[Ma
     return marks
 
 
-# ---- foot ------------------------------------------------------------------------------------------------------
+# ---- foot ----------------------------------------------------------------------------------------------------
 
 
 def _foot_lines(face: Typeface, rig: Rig, size: Size) -> list[str]:
@@ -284,7 +284,7 @@ def _foot(face: Typeface, rig: Rig, found: NumberedGroup, index: int, total: int
     return marks
 
 
-# ---- cautions --------------------------------------------------------------------------------------------------
+# ---- cautions ------------------------------------------------------------------------------------------------
 
 CAUTION_SIZE = 12.0
 

@@ -70,7 +70,7 @@ def face_drawing(
     return Box(bottom + 2 * line + 3.2, tuple(marks))
 
 
-# ---- controls -----------------------------------------------------------------------------------------------------
+# ---- controls ------------------------------------------------------------------------------------------------
 
 
 def _control(control: Control, at: Point, standing: Position | None, used: bool) -> list[Mark]:

@@ -40,7 +40,7 @@ def power_card(face: Typeface, inner: float, solved: Solved) -> Group:
     return Group("POWER", "Power", tuple(blocks), pinned, TECHNICIAN)
 
 
-# ---- sources and what they feed ------------------------------------------------------------------------------------
+# ---- sources and what they feed ------------------------------------------------------------------------------
 
 
 def _source(face: Typeface, inner: float, solved: Solved, power: Power, source: SourceUse) -> list[Block]:
@@ -178,7 +178,7 @@ def _assumed(day: Day, name: str, text: str) -> str:
     return f"{ASSUMED} {text}" if name in day.assumed else text
 
 
-# ---- packs ---------------------------------------------------------------------------------------------------------
+# ---- packs ---------------------------------------------------------------------------------------------------
 
 
 def _packs(face: Typeface, inner: float, solved: Solved, power: Power) -> list[Block]:
@@ -297,7 +297,7 @@ def _journey(face: Typeface, inner: float, solved: Solved, power: Power) -> list
     ]
 
 
-# ---- other papers ----------------------------------------------------------------------------------------------------
+# ---- other papers --------------------------------------------------------------------------------------------
 
 
 def power_line(solved: Solved, unit: Unit) -> str:
