@@ -58,7 +58,7 @@ ON = {  # the lines that each card must have if the rig or one of its units has 
     "power": ("lithium", "mains"),
 }
 IN_USE = ("power-up", "power-down", "operator", "function-test", "radio-loss", "fault-finding")
-ALOFT = ("overhead", "airborne", "vehicle")  # hazards to a unit that carries or is carried
+ALOFT = ("overhead", "airborne", "vehicle")  # rig hazards for the card of a unit that carries or is carried
 DEFER = (
     "This card describes control settings only. It does not approve rigging, lifting, electrical, driving, flying "
     "or radio use. Follow local law, the production's risk assessment and the licensed or competent person in charge."

@@ -18,7 +18,7 @@ BENCH_TOP = 8.0  # mm at the top of a card that is not carried
 POCKET_WIDTH = 105.0  # mm: the widest card that is carried
 NUMBER_WIDTH = 15.0  # of the field with the card number
 FOOT_SIZE = 8.0
-CLOSED_UP = (  # tried in turn to save the last card of a group, if less than the first share of its height is used:
+CLOSED_UP = (  # tried in turn to save the last card of a group, if it is filled to less than the first share:
     (0.3, 0.6, 1.0),  # the share of space between blocks that is kept, and of the usual ink limit
     (0.3, 0.35, 1.0),
     (0.15, 0.6, 1.1),
