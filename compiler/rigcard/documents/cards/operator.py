@@ -271,10 +271,11 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
 
 
 def _rivals(solved: Solved, unit: Unit, channel: str, rows: Sequence[JointRow]) -> list[str]:
-    """Return the controls of a channel that override each other: together they do less than each alone.
+    """Return the controls of a channel that override each other.
 
-    None of these is a rival: controls that a sweep adds up, a switch that a mix depends on, which is meant to
-    be moved with others, and controls that only together reach a state.
+    Together they do not give what each of them gives alone. None of these is a rival: controls that a sweep
+    adds up, a switch that a mix depends on, which is meant to be moved with others, and controls that only
+    together reach a state.
     """
     own = solved.results[unit.name, channel]
     sources = dict.fromkeys([own.control.name, *(unit.channels[mix.source].control for mix in own.mixes)])

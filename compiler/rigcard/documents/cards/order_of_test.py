@@ -188,7 +188,7 @@ def _modes(known: Input) -> bool:
 
 
 def _held(solved: Solved, feed: Feed, lines: list[Line], freed: list[Line]) -> list[Line]:
-    """Return the lines that set the channel's control back: other holding states, then rest itself."""
+    """Return the lines that set the channel's control back: its other positions first, then rest."""
     own = solved.results[feed.handset, feed.channel].control.name
     done = {(line.row.control, line.row.position.name) for line in freed}
     left = [line for line in lines if line.row.control == own and (own, line.row.position.name) not in done]
