@@ -1,4 +1,4 @@
-"""Makes a grammar for editors that colour text from `rig.lark`: grammar/rig.tmLanguage.json.
+"""Makes the grammar that editors colour text with, grammar/rig.tmLanguage.json, from `rig.lark`.
 
 It has the form of TextMate grammars, which many editors read, and the scope names of the manual
 (macromates.com, chapter 12.4). Every word and pattern comes from the terminals of the language.

@@ -1,4 +1,4 @@
-"""Prints `rigcard show`: every path through one name, with all values along it."""
+"""The text of `rigcard show`: every path through one name, with all values along it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Writes the power of a rig for `rig.json`."""
+"""The power of a rig in the form of `rig.json`."""
 
 from typing import Any
 

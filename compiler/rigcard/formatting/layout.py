@@ -1,4 +1,4 @@
-"""The only layout of a rig file."""
+"""The one layout that every rig file gets."""
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
