@@ -40,7 +40,7 @@ def as_entry(code: Code) -> str:
 
 
 def as_page() -> str:
-    """Return grammar/codes.md: one section a pass, one entry a code."""
+    """Return grammar/codes.md: a section for each pass, an entry for each code."""
     lines = [
         "# Messages",
         "",

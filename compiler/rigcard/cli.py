@@ -30,7 +30,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     gc.set_threshold(100_000)  # a run is short and makes few reference cycles
     for name in ("stdout", "stderr"):  # the caller may have closed them
         if getattr(sys, name) is None:
-            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115 - it stays open until the process ends
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115 - never closed
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # an old console encodes few characters; show the rest as `?`
             stream.reconfigure(errors="replace")

@@ -177,7 +177,7 @@ def _expected(kind: str) -> list[_Expected]:
 
 
 def _next(expected: list[_Expected], position: int, kind: str) -> int | None:
-    """Return the column that a word of this kind begins, from `position` on; required columns are not skipped."""
+    """Return the column that a word of this kind begins, from `position` on; required ones are not skipped."""
     for number in range(position, len(expected)):
         if expected[number].kind == kind:
             return number

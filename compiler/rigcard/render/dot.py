@@ -26,7 +26,8 @@ class DotFailedError(Exception):
 
 
 def dot_source(graph: Graph) -> str:
-    """Return a diagram as DOT text: nodes with fixed sizes in inches, one edge a line, a style for each signal.
+    """Return a diagram as DOT text: nodes with fixed sizes in inches, one edge per line, a style for each
+    signal.
 
     Invisible edges keep each column in the order that the document gives.
     """

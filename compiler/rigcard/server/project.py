@@ -169,8 +169,8 @@ class Project:
     def rigs_holding(self, path: str, keys: Collection[Key], new: str = "") -> list[str]:
         """Return the rigs, open or not, that use a file and have one of the names elsewhere too.
 
-        `new` is a further name to look for. Other rigs are not parsed: names of the whole rig do not depend on
-        a file in rigs without them. Of several rigs that have them in the same files, one is enough.
+        `new` is one more name to look for. Other rigs are not parsed. Of several rigs that have the names in
+        the same files, one is enough for a name of the whole rig, which depends on no file without it.
         """
         places = self.folders or (os.path.dirname(path),)
         there = {found for folder in places for found in _rig_files(folder)}

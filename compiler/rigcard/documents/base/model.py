@@ -33,7 +33,7 @@ class Text(NamedTuple):
 
 
 class Line(NamedTuple):
-    """A straight line. `dash` is the length of strokes and gaps in mm; empty means solid."""
+    """A polyline. `dash` is the length of strokes and gaps in mm; empty means solid."""
 
     points: tuple[tuple[float, float], ...]
     weight: float = 0.25

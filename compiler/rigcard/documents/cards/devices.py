@@ -182,7 +182,7 @@ def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Bl
 
 
 def _left_out(solved: Solved, unit: Unit, known: Input) -> str:
-    """Return how an unused input is kept still; a port that carries others has its lead."""
+    """Return how an unused input is kept still; if its port serves other inputs, the lead stays in."""
     busy = any((wire.sink.unit, wire.sink.port) == (unit.name, known.port) for wire in solved.links.wires)
     return (
         f"Map no channel to it; port {known.port} carries others."

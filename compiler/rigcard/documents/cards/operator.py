@@ -166,7 +166,7 @@ def _row(solved: Solved, unit: Unit, control: Control, letter: str) -> list[Cell
 
 
 def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
-    """Return what a control does, one line a position; an axis that follows it has one line for both ends."""
+    """Return what a control does, one line per position; an axis that follows it has one for both ends."""
     lines: list[str] = []
     for sheet in solved.results_of(unit.name):
         mine = [line for line in sheet.rows if line.control == control.name]

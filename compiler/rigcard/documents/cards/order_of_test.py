@@ -86,7 +86,7 @@ def _moves(solved: Solved, unit: str) -> bool:
 
 
 def _stage(solved: Solved, unit: str) -> int:
-    """Return when a device that moves is tested, with all of its inputs together."""
+    """Return the stage at which a moving device is tested, all of its inputs together."""
     known = [feed.input for feed in solved.links.feeds if feed.unit == unit]
     if any(one.critical for one in known):
         return MOVES
@@ -94,7 +94,7 @@ def _stage(solved: Solved, unit: str) -> int:
 
 
 def _take(lines: list[Line]) -> list[Line]:
-    """Return RUN for each control, then standby, which ends the take.
+    """Return each control's RUN line, then its standby line, which ends the take.
 
     The short test has both lines of the first control.
     """
@@ -127,7 +127,7 @@ def _turn(lines: list[Line], line: Line) -> int:
 
 
 def _away_first(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
-    """Return what leaves rest for each control, then rest; the first line is in the short test."""
+    """Return each control's lines away from rest, then those at rest; the first is in the short test."""
     ranked = sorted(
         lines,
         key=lambda line: (

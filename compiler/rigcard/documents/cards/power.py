@@ -206,7 +206,7 @@ def _packs(face: Typeface, inner: float, solved: Solved, power: Power) -> list[B
 
 
 def _turns(solved: Solved, power: Power) -> str:
-    """Return how long a pack lasts that feeds in turn with others; "" if none does."""
+    """Return how long a pack lasts alone that takes turns with others; "" if none does."""
     return " ".join(
         f"{solved.rig.units[use.unit].title} takes turns with others; alone it lasts {clock(use.alone)}."
         for use in power.packs

@@ -1,4 +1,4 @@
-"""The wiring as a list, one lead a line, readable from a phone photo; routes of leads, and special wiring."""
+"""The wiring as a list, one line per lead, readable from a phone photo; routes of leads, special wiring."""
 
 from __future__ import annotations
 
@@ -94,7 +94,7 @@ def special(rig: Rig) -> list[Cable]:
 
 
 def pin_rows(cable: Cable, size: float) -> list[list[Cell]]:
-    """Return pin to pin, with the colour of the conductor and the signal."""
+    """Return the pins that are joined, with the colours of their conductors and their signals."""
     rows = []
     for pin in cable.build.pins:
         colour = f"{pin.colour}, {colours.in_words(pin.colour)}" if pin.colour else ""

@@ -198,7 +198,7 @@ def _case(face: Typeface, case: str, found: list[Item], packs: set[str], inner: 
 
 
 def _row(item: Item, further: bool) -> list[Cell]:
-    """Set one item; the number of a further pack is to be written in."""
+    """Set one item; a further pack has a blank for its number."""
     mass = kilograms(item.mass) if item.mass is not None else ""
     length = millimetres(item.length) if item.length is not None else ""
     energy = decimal(item.energy, 2) if item.energy is not None else ""
@@ -314,7 +314,7 @@ def _by_air(face: Typeface, found: list[Item], inner: float) -> list[Block]:
 
 
 def _look_alikes(face: Typeface, rig: Rig, inner: float) -> list[Block]:
-    """Set groups of leads that fit the same sockets but have different wiring, one line a group."""
+    """Set groups of leads that fit the same sockets but have different wiring, one line per group."""
     lines = [
         f"{'; not '.join(wired_alike(wiring) for wiring in group.wirings)}: same plugs, other wiring."
         for group in look_alikes(rig)

@@ -24,7 +24,7 @@ DASH = (2.0, 1.5)
 
 
 def lid_pages(face: Typeface, rig: Rig, cases: list[Packed]) -> list[Page]:
-    """Make one sheet a case, to be cut in two; `cases` with everything that goes into them."""
+    """Make one sheet for each case, to cut in two; `cases` with everything that goes into them."""
     inner = SIZES[rig.paper][0] - 2 * MARGIN
     pages = []
     for case in cases:

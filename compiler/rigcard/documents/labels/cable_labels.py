@@ -180,8 +180,8 @@ def spare_lead_labels(face: Typeface, rig: Rig, rated: Ratings | None = None) ->
 def spare_labels(face: Typeface, rig: Rig, rated: Ratings | None = None) -> list[Label]:
     """Make labels, with room for a number, for spares made on the day, up to the spare share of all legs.
 
-    Packed spare leads count first, because they have their own labels. Every power lead without a spare gets at
-    least one; leads that move come next, then the others.
+    Packed spare leads count first, because they have their own labels. Every power lead without a spare gets
+    one at least; leads that move come next, then the others.
     """
     if not rig.spares:
         return []

@@ -132,6 +132,6 @@ def bar_widths(text: str) -> tuple[int, ...]:
 def linear_length(text: str) -> float:
     """Return the length in mm of the code of a text, quiet zones included.
 
-    That is 11 modules a character, and 55 for start, check, stop and quiet zones.
+    That is 11 modules per character, and 55 for start, check, stop and quiet zones.
     """
     return (sum(bar_widths(text)) + 2 * QUIET) * MODULE

@@ -205,7 +205,7 @@ def _off_the_cut(label: Label, left: float, top: float, width: float, height: fl
 
 
 def _legend(face: Typeface, sheet: LabelSheet, part: str, part_used: bool) -> list[Mark]:
-    """Set the sheet's feed direction and name above its cells, notes below; nothing if there is no room."""
+    """Set the sheet's feed edge and name above its cells, notes below; nothing if there is no room."""
     width, height = SIZES[sheet.page]
     line = line_height(SMALLEST)
     bottom = height - cell_place(sheet, sheet.cells)[1] - float(sheet.cell[1])
