@@ -26,10 +26,10 @@ class DotFailedError(Exception):
 
 
 def dot_source(graph: Graph) -> str:
-    """Return a diagram as DOT text: nodes with fixed sizes in inches, one edge per line, a style for each
-    signal.
+    """Return a diagram as DOT text, in a style for each kind of signal.
 
-    Invisible edges keep each column in the order that the document gives.
+    Nodes have fixed sizes in inches, and each edge has a line of its own. Invisible edges keep each column in
+    the order that the document gives.
     """
     digraph = graphviz.Digraph(
         graph.name,
