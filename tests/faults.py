@@ -140,6 +140,7 @@ fault("02c", "a mix on the wrong position", M, ERROR, put("while front-toggle to
 fault("02d", "the rate of another adapter", G, ERROR, put("into tools at 40%", "into tools at 20%"))
 fault("02e", "a rate that only just reaches", G, WARNING, put("into tools at 40%", "into tools at 25%"))
 fault("02f", "a mix turned round", G, ERROR, put("into tools at 40%", "into tools at -40%"))
+fault("02g", "another switch locks the head while its own says live", M, WARNING, put("0% / -60% while", "0% / -150% while"), put("expect hs-a.front-toggle.toward gives head.lock.gentle while left-flip toward\n"))
 
 # Memories
 fault("03a", "no memory noted", G, ERROR, put('memory 4 "GORGE C"'))
@@ -257,6 +258,7 @@ fault("13e", "the speed dial stands anywhere at power-up", G, PRINTED, shown="Pa
 fault("13f", "the horizon tilts on radio loss", G, PRINTED, put("right-dial    failsafe hold", "right-dial    failsafe 30%"), shown="Horizon: goes to 65 %")
 fault("13g", "the iris on a slider that stays put", G, ACCEPTED, put("iris      from left-along ", "iris      from right-slider "))
 fault("13h", "a dial that scales an axis, said so", G, ACCEPTED, heads('"Pan speed"     { sweeps slow to fast }', '"Pan speed"     { sweeps slow to fast  scales pan 10%..100% }'))
+fault("13l", "a speed dial whose slow end stops the axis, which is claimed to turn", G, ERROR, heads('"Pan speed"     { sweeps slow to fast }', '"Pan speed"     { sweeps slow to fast  scales pan 0%..100% }'), put("expect hs.right-across.right  gives head.pan.right", "expect hs.right-across.right gives head.pan.right while left-dial left"))
 fault("13i", "two channels of one number", G, ERROR, put("channel 9  pace", "channel 8  pace"))
 fault("13j", "a channel that no pin of the link carries", G, ERROR, put("channel 9  pace", "channel 13 pace"))
 
@@ -332,6 +334,7 @@ SWAP = (put("cam-pack.out-1 to cam.power", "view-pack.out-1 to view.power#"), pu
 fault("20d", "two look-alike leads exchanged", M, ERROR, *SWAP)
 fault("20e", "a plug that does not fit", G, ERROR, put("plugs  power-4 to power-2", "plugs  power-4 to power-4"))
 fault("20f", "two look-alike leads exchanged, both strong enough", M, ERROR, *SWAP, put("wire   AWG20\n  rated  5A\n  fuse   5A", "wire   1mm2\n  rated  10A\n  fuse   10A"))
+fault("20g", "nobody notes how a turned lead is wired", M, WARNING, drop(r"^  pin .*\n"))
 
 # Leads that move
 fault("21a", "a head lead without slack", M, ERROR, put("length 12m", "length 10m"))
@@ -413,12 +416,15 @@ fault("27h", "a motor box fed over its servo lead, and its motors from there", M
 # What does not come out as it should, or cannot: the outcome, and why. It is part of the table as any other.
 KNOWN_SILENT = {
     "01f": (ERROR, "an axis is held to its dead band at power-up before it has learned its zero"),
+    "02g": (SILENT, "a rest that cuts short is told where it is standby of a take"),
     "10e": (SILENT, "a ring on the lens is nothing that a model states, so nobody misses the note"),
     "11a": (SILENT, "the model is the only witness of trim levers"),
     "13e": (SILENT, "a dial that sends no order and moves no axis by itself has no place to start from"),
+    "13l": (SILENT, "the end of an axis is counted at full speed, whatever scales it"),
     "14d": (SILENT, "without a guard no margin is asked for; the sheet shows 0 %"),
     "16i": (SILENT, "nobody is told that a source feeds nothing"),
     "19c": (SILENT, "how antennas stand is a note, and nobody misses it"),
+    "20g": (SILENT, "a lead whose pins are not noted is held to no meaning of its sockets' pins"),
     "22h": (SILENT, "a day without a night asks for no charger"),
     "25a": (SILENT, "a rig may have no revision"),
     "27h": (ERROR, "power that comes by a servo lead may not leave by a line that carries orders as well"),
