@@ -24,12 +24,12 @@ from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading,
 from rigcard.solve.turning import unasked_turn
 
 SCHEMA = 3
-COMPARABLE = (1, 2, 3)  # the forms whose cards and labels are written as they are now
+COMPARABLE = (1, 2, 3)  # schema versions whose cards and labels are written in the same way as now
 HARM = ("critical", "command", "other")
 
 
 def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence[Label]) -> str:
-    """The rig as JSON text, keys in a fixed order; with the check codes that tell which papers are still valid."""
+    """Return the rig as JSON text, keys in a fixed order; its check codes tell which papers are still valid."""
     rig = solved.rig
     data = {
         "schema": SCHEMA,
@@ -154,7 +154,7 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
 
 
 def _spare(unit: Unit) -> dict[str, Any]:
-    """A unit that lies in its case until it takes the place of another."""
+    """Return a unit that stays in its case until it replaces another."""
     return {
         "name": unit.name,
         "title": unit.title,
@@ -312,7 +312,7 @@ def _combination(solved: Solved, row: JointRow) -> dict[str, Any]:
 
 
 def _loss(solved: Solved, sheet: ChannelResult, loss: Loss) -> dict[str, Any]:
-    """What an input does from the loss of the link to its return, phase after phase."""
+    """Return what an input does from the loss of the link to its return, phase by phase."""
     feed = loss.feed
     delay = solved.rig.units[feed.pin.unit].model.loss_after if loss.kind != "hold" else None
     phases = [_phase("hold", delay, None, None, "", ())]
@@ -436,20 +436,20 @@ def _built(cable: Cable) -> dict[str, Any]:
 
 
 class Valid(NamedTuple):
-    """Papers of an earlier build by name, with their check codes."""
+    """The papers of an earlier build by name, with their check codes."""
 
     cards: dict[str, str]
     labels: dict[str, str]
 
 
 class UnknownSchemaError(ValueError):
-    """A rig.json of a form that this version does not know."""
+    """A rig.json with a schema version that this release does not know."""
 
 
 def still_valid(text: str) -> Valid:
-    """What an earlier rig.json says of its papers.
+    """Read which papers an earlier rig.json lists.
 
-    Raises ValueError where the text is none, UnknownSchemaError where it has another form.
+    Raises ValueError if the text is no rig.json, UnknownSchemaError if it has another schema version.
     """
     try:
         data = json.loads(text)

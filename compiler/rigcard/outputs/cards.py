@@ -55,7 +55,7 @@ def check(job: Job, diagnostics: Diagnostics) -> None:
 
 @output("cards", check=check)
 def cards(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
-    """The cards of everybody, or of one role; only those that changed since an earlier build, if there was one."""
+    """Make the cards of the whole crew or of one role; after an earlier build, only those that changed."""
     request = job.request
     valid = still_valid(request.since).cards if request.since else {}
     if request.since:

@@ -1,4 +1,4 @@
-"""Set-up of a handset: what to dial into every channel, what it must give, what was measured."""
+"""Set-up of a handset: what to dial into every channel, the expected values, the measured ones."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ MEASURED = 24.0  # mm to write a pulse in
 
 
 def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
-    """The cards of one handset, its channels in the order of their numbers."""
+    """Make the cards of one handset, channels in the order of their numbers."""
     assert unit.memory is not None
     assert unit.model.arithmetic is not None
     number, name = unit.memory
@@ -66,7 +66,7 @@ def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
 
 
 def _blank_memory(unit: Unit) -> list[str]:
-    """What an empty memory of a handset is, as far as its model says that it has such things."""
+    """Return the content of a handset's empty memory, as far as its model has such settings."""
     own = {"rate": "rates 100 %", "expo": "no expo", "slow": "no slow"}
     trims = ["trims 0"] if has_trims(unit) else []
     return [
@@ -127,7 +127,7 @@ def _failsafe(failsafe: Fraction | str | None) -> str:
 
 
 def _shapes(unit: Unit, shape: Shape) -> list[str]:
-    """Rate, expo and slow, then a line for each position of another control that switches them."""
+    """Return rate, expo and slow, then a line for each position of another control that switches them."""
     lines = [text] if (text := _shape(shape)) else []
     for one in shape.switched:
         parts = [f"RATE {percent(one.rate)}"] if one.rate is not None else []
@@ -172,7 +172,7 @@ def _want(solved: Solved, sheet: ChannelResult, found: Row) -> list[Cell]:
 
 
 def _measured(solved: Solved, sheet: ChannelResult, found: Row) -> Cell:
-    """What was typed back from a measured card, or a blank to write in."""
+    """Return the value that was copied from a measured card, or a blank to write in."""
     for known in solved.rig.measurements:
         place_ = (known.handset, known.channel, known.control, known.position)
         if not found.conditions and place_ == (sheet.handset, sheet.name, found.control, found.position):
