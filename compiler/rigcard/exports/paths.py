@@ -33,16 +33,16 @@ HEAD = (
 class Path(NamedTuple):
     """The path from one position of one control to one input; `reading` is None if no input listens."""
 
-    sheet: ChannelResult
+    result: ChannelResult
     row: Row
     reading: Reading | None
 
     def names(self, solved: Solved) -> set[str]:
         """Return every name on this path, including both sides of an `expect` about it."""
-        sheet = self.sheet
-        found = {sheet.handset, sheet.name, self.row.control, f"{sheet.handset}.{self.row.control}"}
-        found |= {f"{sheet.handset}.{control}" for control, _ in self.row.conditions}
-        found.add(f"{sheet.handset}.{self.row.control}.{self.row.position.name}")
+        result = self.result
+        found = {result.handset, result.name, self.row.control, f"{result.handset}.{self.row.control}"}
+        found |= {f"{result.handset}.{control}" for control, _ in self.row.conditions}
+        found.add(f"{result.handset}.{self.row.control}.{self.row.position.name}")
         if self.reading:
             feed = self.reading.feed
             found |= _named_along(feed.route)
@@ -74,12 +74,12 @@ def legs_of(route: Route) -> list[str]:
 def all_paths(solved: Solved) -> list[Path]:
     """Return every path of a rig, channels in the order of the file."""
     paths = []
-    for sheet in solved.results.values():
-        for row in sheet.rows:
+    for result in solved.results.values():
+        for row in result.rows:
             if row.readings:
-                paths += [Path(sheet, row, reading) for reading in row.readings]
+                paths += [Path(result, row, reading) for reading in row.readings]
             else:
-                paths.append(Path(sheet, row, None))
+                paths.append(Path(result, row, None))
     return paths
 
 
@@ -100,7 +100,9 @@ def paths_of(solved: Solved, name: str) -> list[Path]:
     if found:
         return found
     resting = [
-        Path(sheet, sheet.rest, reading) for sheet in solved.results.values() for reading in sheet.rest.readings
+        Path(result, result.rest, reading)
+        for result in solved.results.values()
+        for reading in result.rest.readings
     ]
     return [path for path in resting if name in path.names(solved)]
 
@@ -115,7 +117,7 @@ def as_table(solved: Solved, paths: list[Path]) -> str:
     """Return the paths as aligned columns, below the values dialled into each of their channels."""
     rows = [HEAD, *(cells(solved, path) for path in paths)]
     widths = [max(_columns(row[at]) for row in rows) for at in range(len(HEAD))]
-    lines = [dialled(solved, sheet) for sheet in dict.fromkeys(path.sheet for path in paths)]
+    lines = [dialled(solved, result) for result in dict.fromkeys(path.result for path in paths)]
     for row in rows:
         padded = [cell + " " * (width - _columns(cell)) for cell, width in zip(row, widths, strict=True)]
         lines.append("  ".join(padded).rstrip())
@@ -131,29 +133,29 @@ def _columns(text: str) -> int:
     return sum(0 if unicodedata.combining(char) else 1 for char in text)
 
 
-def dialled(solved: Solved, sheet: ChannelResult) -> str:
+def dialled(solved: Solved, result: ChannelResult) -> str:
     """Return the values dialled into a channel, in one line."""
-    arithmetic = solved.rig.units[sheet.handset].model.arithmetic
+    arithmetic = solved.rig.units[result.handset].model.arithmetic
     assert arithmetic is not None
-    dial = sheet.dial
+    dial = result.dial
     parts = [
         f"travel {decimal(dial.travel.low)} / {decimal(dial.travel.high)} %",
         f"sub-trim {steps(dial.subtrim)} ({percent(dial.subtrim * arithmetic.subtrim_step)})",
         "reversed" if dial.reversed else "not reversed",
     ]
-    if sheet.solution:
-        headroom = sheet.solution.headroom
+    if result.solution:
+        headroom = result.solution.headroom
         parts.append("computed" if headroom is None else f"computed, headroom {percent(headroom)}")
-        parts.append("no other values as good" if sheet.solution.unique else "other values as good")
-    parts += _switched(solved, sheet)
-    parts += _step_turns(solved, sheet)
-    parts += _scaled(solved, sheet)
-    return f"dial channel {sheet.number} {sheet.name}: {', '.join(parts)}"
+        parts.append("no other values as good" if result.solution.unique else "other values as good")
+    parts += _switched(solved, result)
+    parts += _step_turns(solved, result)
+    parts += _scaled(solved, result)
+    return f"dial channel {result.number} {result.name}: {', '.join(parts)}"
 
 
-def _switched(solved: Solved, sheet: ChannelResult) -> list[str]:
+def _switched(solved: Solved, result: ChannelResult) -> list[str]:
     """Return rate and expo: first the dialled ones, then those that other controls switch in."""
-    shape = solved.rig.units[sheet.handset].channels[sheet.name].shape
+    shape = solved.rig.units[result.handset].channels[result.name].shape
     found = [f"rate {percent(shape.rate)}"] if shape.rate != 100 else []
     found += [f"expo {percent(shape.expo)}"] if shape.expo else []
     for one in shape.switched:
@@ -163,10 +165,10 @@ def _switched(solved: Solved, sheet: ChannelResult) -> list[str]:
     return found
 
 
-def _scaled(solved: Solved, sheet: ChannelResult) -> list[str]:
+def _scaled(solved: Solved, result: ChannelResult) -> list[str]:
     """Return how far or fast an axis turns at full stick, by the positions of the control that scales it."""
     found = []
-    for feed in solved.links.feeds_of(sheet.handset, sheet.name):
+    for feed in solved.links.feeds_of(result.handset, result.name):
         for axis, turns in scaled_turns(solved, feed):
             assert axis.input.sweep
             shown = [f"{shown_turn(axis.input.sweep, turn)} at {place.name}" for place, turn in turns]
@@ -174,12 +176,12 @@ def _scaled(solved: Solved, sheet: ChannelResult) -> list[str]:
     return found
 
 
-def _step_turns(solved: Solved, sheet: ChannelResult) -> list[str]:
+def _step_turns(solved: Solved, result: ChannelResult) -> list[str]:
     """Return how much one step of sub-trim turns an axis that follows the channel."""
-    arithmetic = solved.rig.units[sheet.handset].model.arithmetic
+    arithmetic = solved.rig.units[result.handset].model.arithmetic
     assert arithmetic is not None
     found = []
-    for feed in solved.links.feeds_of(sheet.handset, sheet.name):
+    for feed in solved.links.feeds_of(result.handset, result.name):
         sweep = feed.input.sweep
         if sweep and sweep.full and not sweep.full.speed:
             step = abs(hearing(solved.rig, feed)[0]) * arithmetic.subtrim_step
@@ -190,10 +192,10 @@ def _step_turns(solved: Solved, sheet: ChannelResult) -> list[str]:
 
 def cells(solved: Solved, path: Path) -> tuple[str, ...]:
     """Return the values of a path as shown, one for each word of `HEAD`."""
-    sheet, row, reading = path
+    result, row, reading = path
     start = (
         f"{row.control} {row.position.name}{_meanwhile(row)}",
-        f"{sheet.number} {sheet.name}",
+        f"{result.number} {result.name}",
         signed_percent(row.level.percent) + (" clipped" if row.level.clipped else ""),
         microseconds(row.pulse),
         "" if row.serial_count is None else str(row.serial_count),
@@ -277,14 +279,14 @@ def known_names(solved: Solved) -> set[str]:
 
 
 def _record(solved: Solved, path: Path) -> dict[str, Any]:
-    sheet, row, reading = path
+    result, row, reading = path
     record: dict[str, Any] = {
-        "handset": sheet.handset,
+        "handset": result.handset,
         "control": row.control,
         "position": row.position.name,
         "while": [f"{control}.{place.name}" for control, place in row.conditions],
-        "channel": sheet.number,
-        "channel_name": sheet.name,
+        "channel": result.number,
+        "channel_name": result.name,
         "level_percent": float(row.level.percent),
         "clipped": row.level.clipped,
         "pulse_us": float(row.pulse),

@@ -14,7 +14,7 @@ NO_ROLE = define(
     "no_such_role",
     """
     Reports: `--role` with a role that the rig's crew does not have.
-    Why: an empty pack of cards would be printed for somebody.
+    Why: an empty set of cards would be printed for somebody.
     Bad: rigcard build gorge.rig --role operater
     Good: rigcard build gorge.rig --role operator
     """,

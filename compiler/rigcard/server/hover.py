@@ -95,7 +95,7 @@ def table(solved: Solved, paths: list[Path]) -> str:
     names = [name for name in COLUMNS if any(row[name] for row in rows)]
     lines = [[*names], *([row[name] for name in names] for row in rows)]
     widths = [max(len(line[at]) for line in lines) for at in range(len(names))]
-    shown = [dialled(solved, sheet) for sheet in dict.fromkeys(path.sheet for path in paths)]
+    shown = [dialled(solved, sheet) for sheet in dict.fromkeys(path.result for path in paths)]
     shown += [
         "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
         for line in lines
@@ -112,14 +112,14 @@ def _wanted(index: Index, key: Key, unit: str) -> Callable[[Solved, Path], bool]
     units = units & {unit} or units
 
     def control(solved: Solved, path: Path) -> bool:
-        return path.sheet.handset in units and path.row.control == key.name
+        return path.result.handset in units and path.row.control == key.name
 
     def position(solved: Solved, path: Path) -> bool:
         at = path.row.control, path.row.position.name
-        return path.sheet.handset in units and at == (inner, key.name)
+        return path.result.handset in units and at == (inner, key.name)
 
     def channel(solved: Solved, path: Path) -> bool:
-        return (path.sheet.handset, path.sheet.name) == (key.scope, key.name)
+        return (path.result.handset, path.result.name) == (key.scope, key.name)
 
     def heard(solved: Solved, path: Path) -> bool:
         return (

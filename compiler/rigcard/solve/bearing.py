@@ -88,7 +88,7 @@ def scaled_turns(solved: Solved, feed: Feed) -> list[tuple[Feed, list[tuple[Posi
         return []
     unit = solved.rig.units[feed.handset]
     channel = unit.channels[feed.channel]
-    dials = {key: sheet.dial for key, sheet in solved.results.items()}
+    dials = {key: result.dial for key, result in solved.results.items()}
     values = {name: solved.power_up_positions[unit.name, name] for name in unit.model.controls}
     found = []
     for axis in solved.links.feeds:

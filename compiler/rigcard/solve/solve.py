@@ -57,7 +57,7 @@ def solve(rig: Rig, links: Links, diagnostics: Diagnostics) -> Solved | None:
             claims.setdefault(claim.handset, []).append(claim)
     desk = _Desk(rig, links, dials, power_up_positions, bearers_of(links), claims)
     results = {
-        (unit.name, channel.name): _sheet(desk, unit, channel, solutions)
+        (unit.name, channel.name): _channel_result(desk, unit, channel, solutions)
         for unit in rig.units.values()
         for channel in unit.channels.values()
     }
@@ -102,7 +102,7 @@ class _Desk(NamedTuple):
 Conditions = tuple[tuple[str, Position], ...]
 
 
-def _sheet(
+def _channel_result(
     desk: _Desk, unit: Unit, channel: Channel, solutions: dict[tuple[str, str], Solution]
 ) -> ChannelResult:
     values = {name: desk.standing[unit.name, name] for name in unit.model.controls}

@@ -204,5 +204,5 @@ class Solved(NamedTuple):
 
     def results_of(self, handset: str) -> list[ChannelResult]:
         """The channels of a handset, sorted by number."""
-        found = [sheet for (unit, _), sheet in self.results.items() if unit == handset]
-        return sorted(found, key=lambda sheet: sheet.number)
+        found = [result for (unit, _), result in self.results.items() if unit == handset]
+        return sorted(found, key=lambda result: result.number)

@@ -192,10 +192,10 @@ def _left_out(solved: Solved, unit: Unit, known: Input) -> str:
 
 
 def _input(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
-    sheet = solved.results[feed.handset, feed.channel]
+    result = solved.results[feed.handset, feed.channel]
     handset = solved.rig.units[feed.handset]
     title = heading(face, f"{feed.input.title} (port {feed.input.port})", inner)
-    source = f"Channel {sheet.number} ({sheet.name}) of {the(handset.title)}"
+    source = f"Channel {result.number} ({result.name}) of {the(handset.title)}"
     many = solved.rig.signal_at(feed.plug).kind == "channels"
     turned = ", REVERSED here" if feed.turned else ", not reversed" if many else ""
     sweep = feed.input.sweep

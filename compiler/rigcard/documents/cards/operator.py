@@ -121,15 +121,15 @@ def _used(solved: Solved, unit: Unit) -> list[Control]:
     """Return controls that have an effect, or change the effect of others, in the order of the model."""
     names = {
         row.control
-        for sheet in solved.results_of(unit.name)
-        for row in sheet.rows
+        for result in solved.results_of(unit.name)
+        for row in result.rows
         if any(effect(solved, reading) for reading in row.readings)
     }
     names |= {
         control.name
-        for sheet in solved.results_of(unit.name)
+        for result in solved.results_of(unit.name)
         for control in unit.model.controls.values()
-        if _switches(solved, unit, sheet, control)
+        if _switches(solved, unit, result, control)
     }
     names |= {mix.while_control for mix in _mixes(solved, unit) if mix.while_control}
     return [control for control in unit.model.controls.values() if control.name in names]
@@ -168,13 +168,13 @@ def _row(solved: Solved, unit: Unit, control: Control, letter: str) -> list[Cell
 def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
     """Return what a control does, one line per position; an axis that follows it has one for both ends."""
     lines: list[str] = []
-    for sheet in solved.results_of(unit.name):
-        mine = [line for line in sheet.rows if line.control == control.name]
+    for result in solved.results_of(unit.name):
+        mine = [line for line in result.rows if line.control == control.name]
         for conditions in dict.fromkeys(line.conditions for line in mine):
             lines += _lines(solved, unit, control, [line for line in mine if line.conditions == conditions])
-        for feed in solved.links.feeds_of(unit.name, sheet.name) if sheet.control == control else ():
+        for feed in solved.links.feeds_of(unit.name, result.name) if result.control == control else ():
             lines += _scales(solved, feed)
-        lines += _switches(solved, unit, sheet, control)
+        lines += _switches(solved, unit, result, control)
     return list(dict.fromkeys([*lines, *_conditions(solved, unit, control)]))
 
 
@@ -221,13 +221,13 @@ def _scales(solved: Solved, feed: Feed) -> list[str]:
     return lines
 
 
-def _switches(solved: Solved, unit: Unit, sheet: ChannelResult, control: Control) -> list[str]:
+def _switches(solved: Solved, unit: Unit, result: ChannelResult, control: Control) -> list[str]:
     """Return the rates and expos of a channel that a control switches."""
-    titles = [feed.input.title for feed in solved.links.feeds_of(unit.name, sheet.name)]
+    titles = [feed.input.title for feed in solved.links.feeds_of(unit.name, result.name)]
     if not titles:
         return []
     whose, lines = listed(titles), []
-    for one in unit.channels[sheet.name].shape.switched:
+    for one in unit.channels[result.name].shape.switched:
         if one.control == control.name:
             parts = [f"rate {percent(one.rate)}"] if one.rate is not None else []
             parts += [f"expo {percent(one.expo)}"] if one.expo is not None else []
@@ -335,8 +335,8 @@ def _left_standing(
     """
     sets = {
         row.control
-        for sheet in solved.results_of(unit.name)
-        for row in sheet.rows
+        for result in solved.results_of(unit.name)
+        for row in result.rows
         for reading in row.readings
         if reading.feed.input.sweep and solved.rig.units[reading.feed.unit].role == "head"
     }

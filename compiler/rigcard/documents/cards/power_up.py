@@ -320,8 +320,8 @@ def pressed_units(solved: Solved) -> set[str]:
     """
     return {
         done.unit
-        for sheet in solved.results.values()
-        for row in sheet.rows
+        for result in solved.results.values()
+        for row in result.rows
         for reading in row.readings
         if is_toggle(reading)
         for done in reading.effects

@@ -63,8 +63,8 @@ def sweep_table(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Blo
 
 def readings_of(solved: Solved, feed: Feed) -> list[tuple[Row, Reading]]:
     """Return every position of the channel's controls with what this input makes of it."""
-    sheet = solved.results[feed.handset, feed.channel]
-    return [(row, reading) for row in sheet.rows for reading in row.readings if reading.feed == feed]
+    result = solved.results[feed.handset, feed.channel]
+    return [(row, reading) for row in result.rows for reading in row.readings if reading.feed == feed]
 
 
 def _control_place(solved: Solved, feed: Feed, row: Row) -> str:

@@ -146,24 +146,24 @@ def signal_graph(face: Typeface, solved: Solved) -> Graph:
     """Build the graph from every control in use to its effects."""
     rig = solved.rig
     build = _Builder(face)
-    for sheet in _by_pin(solved):
-        handset = rig.units[sheet.handset]
-        channel = f"channel:{sheet.handset}.{sheet.name}"
-        lines = [(f"CH {sheet.number}  {sheet.name}", SIZE, True)]
-        for mix in sheet.mixes:
+    for result in _by_pin(solved):
+        handset = rig.units[result.handset]
+        channel = f"channel:{result.handset}.{result.name}"
+        lines = [(f"CH {result.number}  {result.name}", SIZE, True)]
+        for mix in result.mixes:
             rate = percent(mix.rate.high) if mix.rate else ""
             text = f"+ {rate} of {mix.source}"
             if mix.while_control and mix.while_position:
                 title = handset.model.controls[mix.while_control].title
                 text += f" while {title} {place(mix.while_position)}"
             lines.append((text, SMALL, False))
-        control = _control(build, solved, sheet.handset, sheet.control.name)
+        control = _control(build, solved, result.handset, result.control.name)
         build.node(channel, "channel", *lines)
         build.edge(control, channel, "control")
-        for mix in sheet.mixes:
+        for mix in result.mixes:
             source = handset.channels[mix.source].control
-            build.edge(_control(build, solved, sheet.handset, source), channel, "mix")
-        for feed in solved.links.feeds_of(sheet.handset, sheet.name):
+            build.edge(_control(build, solved, result.handset, source), channel, "mix")
+        for feed in solved.links.feeds_of(result.handset, result.name):
             pin = _pin(build, rig, feed.route[0])
             build.edge(channel, pin, "radio")
             kind = rig.signal_at(feed.pin).kind
@@ -200,15 +200,15 @@ def _by_pin(solved: Solved) -> list[ChannelResult]:
     }
     users = Counter(pin for found in pins.values() for pin in set(found))
     main = {key: max(found, key=lambda pin: users[pin]) for key, found in pins.items() if found}
-    for key, sheet in solved.results.items():
-        for mix in sheet.mixes:
+    for key, result in solved.results.items():
+        for mix in result.mixes:
             source = key[0], mix.source
             if key in main and source in solved.results:
                 main.setdefault(source, main[key])
     groups: dict[str, list[ChannelResult]] = {}
-    for key, sheet in solved.results.items():
-        groups.setdefault(main.get(key, ""), []).append(sheet)
-    return [sheet for group in groups.values() for sheet in group]
+    for key, result in solved.results.items():
+        groups.setdefault(main.get(key, ""), []).append(result)
+    return [result for group in groups.values() for result in group]
 
 
 def columns(graph: Graph) -> list[list[str]]:
