@@ -45,8 +45,8 @@ unit hs is set "Handset" {{ memory 1 "B"; channel 1 pan from across failsafe 0% 
 unit rx is rec "Receiver" {{ bound to hs }}
 unit head is hung "Head" {{ input pan from pan {head} }}
 unit pk is pack "Pack" {{ {pk} }}
-cable W1 "Lead" {{ rx.bus to head.remote; length 500mm; jacket 3mm {w1} }}
-cable P1 "Power" {{ pk.out to head.dc; jacket 6mm {p1} }}
+cable W1 "Lead" {{ rx.bus to head.remote; length 500mm; jacket 3mm; moving {w1} }}
+cable P1 "Power" {{ pk.out to head.dc; jacket 6mm; moving {p1} }}
 {units}
 """
 USUAL_PARTS = {
@@ -79,4 +79,4 @@ def boxed(limit: str, stand: str) -> str:
     )
 
 
-TWO = 'cable P2 "Second" {{ pk.out-2 to head.dc-2; length 1m; jacket 6mm {0} }}'
+TWO = 'cable P2 "Second" {{ pk.out-2 to head.dc-2; length 1m; jacket 6mm; moving {0} }}'

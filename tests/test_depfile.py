@@ -158,7 +158,7 @@ use "stock/radio.rig"
 use "stock/heads.rig"
 unit hs   is handset-12 "Handset"  { memory 1 "SMALL A"; channel 1 pan from right-across failsafe 0% }
 unit rx   is receiver-8 "Receiver" { bound to hs }
-unit head is head-2     "Head"     { input pan from pan; unused tilt, lock }
+unit head is head-2     "Head"     { input pan from pan; unused tilt, lock; set line-type "16-channel serial" }
 cable W1 "Receiver to head" { rx.bus to head.remote; length 500mm; jacket 3mm }
 """
 

@@ -372,6 +372,7 @@ def _format(options: argparse.Namespace) -> int:
             "standard input is closed, or there are files beside it", "give - alone, or names of files"
         )
     reporter = _Reporter("text", len(options.files))
+    reporter.sums_up = False
     code = CLEAN
     for name in options.files:
         reporter.begin(name)
@@ -469,6 +470,7 @@ class _Reporter:
         self.count = count
         self.strict = strict
         self.quiet = quiet
+        self.sums_up = True  # whether a line about all files ends the run
         self.refused = 0  # number of files with errors
         self.number = 0
         self.code = CLEAN
@@ -527,7 +529,7 @@ class _Reporter:
 
             said = as_sarif(self.found, self.code, self.code != UNUSABLE)
         else:
-            if self.count > 1 and not self.quiet:
+            if self.count > 1 and self.sums_up and not self.quiet:
                 faulty = f"{self.refused} with errors" if self.refused else "none with errors"
                 _say(f"{_count(self.number, 'file')}: {faulty}, {_count(len(self.found), 'message')}")
             return self.code

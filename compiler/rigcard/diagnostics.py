@@ -28,9 +28,15 @@ class Code(NamedTuple):
     outside: str = ""
 
     def parts(self) -> dict[str, str]:
-        """Return the explanation by part: Reports, Why, Bad, Good."""
-        lines = [line.strip().partition(": ") for line in self.doc.strip().splitlines()]
-        return {part: text for part, _, text in lines}
+        """The explanation by part: Reports, Why, Bad, Good. A part may go on over several lines."""
+        found: dict[str, str] = {}
+        for line in self.doc.strip().splitlines():
+            part, colon, text = line.strip().partition(": ")
+            if f"{part}:" in PARTS and colon:
+                found[part] = text
+            else:
+                found[[*found][-1]] += f" {line.strip()}"
+        return found
 
 
 CODES: dict[str, Code] = {}

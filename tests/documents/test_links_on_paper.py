@@ -87,9 +87,9 @@ cable W1 "Loom" { rx.p1 to box.one tag "1"; rx.p2 to box.two tag "2"; rx.p3 to b
 cable W2 "To splitter" { rx.p4 to split.in; length 300mm; jacket 3mm; wire AWG26 }
 cable W3 "Left" { split.a to left.signal; length 300mm; jacket 3mm; wire AWG26 }
 cable W4 "Right" { split.b to right.signal; length 300mm; jacket 3mm; wire AWG26 }
-cable W5 "First motor" { box.m1 to fm.bus; length 300mm; jacket 4mm; wire AWG22 }
-cable W6 "Second motor" { fm.thru to im.bus; length 300mm; jacket 4mm; wire AWG22 }
-cable W7 "Other motor" { box.m2 to im-2.bus; length 300mm; jacket 4mm; wire AWG22 }
+cable W5 "First motor" { box.m1 to fm.bus; length 300mm; jacket 4mm; wire AWG22; rated 15A }
+cable W6 "Second motor" { fm.thru to im.bus; length 300mm; jacket 4mm; wire AWG22; rated 15A }
+cable W7 "Other motor" { box.m2 to im-2.bus; length 300mm; jacket 4mm; wire AWG22; rated 15A }
 cable W8 "Camera" { box.rec to cam.control; length 300mm; jacket 4mm }
 cable V1 "Picture" { cam.sdi to tx.sdi; length 300mm; jacket 4mm }
 link "Picture" from tx to view band "5.8 GHz" channel "3"

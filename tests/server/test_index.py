@@ -67,7 +67,7 @@ def test_references_are_counted(editor: Editor, job: Path) -> None:
     stock = job / "stock" / "radio.rig"
     radio = editor.open(stock)
     model = editor.references(stock, at(radio, "model handset-12", 8))
-    assert {file_of(place) for place in model} == {"radio.rig", "first.rig", "gorge.rig", "mast.rig"}
+    assert {file_of(place) for place in model} == {"radio.rig", "arm.rig", "first.rig", "gorge.rig", "mast.rig"}
     texts = [re.sub(r'"[^"\n]*"|#[^\n]*', "", rig.read_text()) for rig in job.rglob("*.rig")]
     assert len(model) == sum(len(re.findall(r"(?<![\w.-])handset-12(?![\w-])", text)) for text in texts)
 

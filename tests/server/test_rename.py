@@ -131,7 +131,7 @@ def test_a_name_is_changed_in_the_rigs_that_have_it(editor: Editor, fleet: Path)
 
     wanted = {path for path in fleet.rglob("*.rig") if re.search(r"\blens-50\b", path.read_text())}
     assert set(edit.changes) == {path.as_uri() for path in wanted}
-    assert len(wanted) == 3  # the stock file, rig-07 and the mast
+    assert len(wanted) == 4  # the stock file, rig-07, the mast and the arm
     for path in wanted:
         path.write_text(applied(path.read_text(), list(edit.changes[path.as_uri()])))
     assert {path: faults(path) for path in fleet.glob("*.rig")} == before

@@ -239,7 +239,7 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("file", _form(rf"measured {_N}\..* on "), lambda here: _known(here.names, "channel", here.part(1))),
     ("file", _form(r"step "), _fixed(words.PHASES, "phase")),
     ("", _form(r"hazard "), _fixed(words.HAZARDS, "hazard")),
-    ("file", _form(rf"signal {_N} .* carries "), _fixed(words.SIGNAL_KINDS, "kind of signal")),
+    ("file", _form(rf"signal {_N} .* carries (?:.*,\s*)?"), _fixed(words.SIGNAL_KINDS, "kind of signal")),
     ("file", _form(rf"signal {_N} .* polarity "), _fixed(words.POLARITIES, "polarity")),
     ("file", _form(rf"connector {_N} .* mates "), _of_rig("connector")),
     ("file", _form(r"stock-lengths "), _of_rig("signal")),
@@ -259,7 +259,7 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("model", _form(rf"input {_N} on "), lambda here: _of_row(here, here.model)),
     ("model", _form(rf"underslung flips {_LIST}"), _of_model("input")),
     ("model", _form(r"command .* does "), _of_model("setting")),
-    ("model", _form(r"command .* needs (?:.*,\s*)?"), lambda here: [*_known(here.names, "setting", here.model), *_known(here.names, "offer")]),
+    ("model", _form(r"(?:command|port|input) .* needs (?:.*,\s*)?"), lambda here: [*_known(here.names, "setting", here.model), *_known(here.names, "offer")]),
     ("input", _form(rf"{_N} .* holds {_LIST}"), _of_model("input")),
     ("input", _form(r"sweeps .* scales "), _of_model("input")),
     ("input", _form(r"without pulses gives "), lambda here: _known(here.names, "state", f"{here.model}.{here.cursor.headers[-1].split()[1]}")),
@@ -268,5 +268,5 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
 _WORDS: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] = (
     ("file", _form(r'use "((?:[^"]*/)?)[^"/]*'), _files),
     ("unit", _form(rf'set {_N} "[^"]*'), lambda here: _choices(here.model, here.part(1), here.names)),
-    ("model", _form(rf'command .* needs (?:.*,\s*)?{_N}\s*=\s*"[^"]*'), lambda here: _choices(here.model, here.part(1), here.names)),
+    ("model", _form(rf'(?:command|port|input) .* needs (?:.*,\s*)?{_N}\s*=\s*"[^"]*'), lambda here: _choices(here.model, here.part(1), here.names)),
 )  # fmt: skip

@@ -68,7 +68,7 @@ def sentences(block: str, before: Sequence[str], word: str) -> list[str]:
         found = found or [
             row for row in rows if row.block == block and row.words[0] in before and word in row.words
         ]
-        elsewhere = any(row.words[0] == before[0] for row in rows)
+        elsewhere = any(row.words[0] == before[0] and word in row.words for row in rows)
         if not found and (begun_by(before[0], block) or not elsewhere):
             found = begun_by(word, block) or begun_by(before[0], block)
     return list(dict.fromkeys(row.said for row in found))

@@ -53,14 +53,18 @@ cable V99 "Picture" { cam.sdi to more.sdi; length 10m; jacket 6mm }
 cable P98 "Monitor power" { cam-pack.out-2 to more.power; length 1m; jacket 5mm; wire 1.5mm2 }"""
 POWERED = """unit more-pack is pack-98 "Another pack"
 cable P99 "Monitor power" { more-pack.out-1 to more.power; length 1m; jacket 5mm; wire 1.5mm2 }"""
+FAN = """model fan-1 "Fan" {{ role other; port dc in rail-5v; port {} out rail-5v; takes 4.5V..6V; draws 1W; mass 0.1kg }}
+unit more is fan-1 "Fan" {{ mounted on head }}
+cable P99 "Fan power" {{ head.dc-5 to more.dc; length 300mm; jacket 4mm; wire AWG22; rated 3A; mass 10g; rides head }}"""
 MOTOR = """unit more is motor-1 "Focus motor"
 cable S99 "Focus lead" {{ {} to more.signal; length 400mm; jacket 3mm }}"""
 PINS = {"gorge": ("rx.p1", "rx.p4", "rx.p7", "rx.p8"), "mast": ("rx-a.p1", "rx-a.p2", "rx-a.p3")}
 PINS["first"] = ("rx.p1", "rx.p2", "rx.p3")
 GROWN = [
     *((name, MOTOR.format(pin), pin) for name, pins in PINS.items() for pin in pins),
-    *((name, text, word) for name in ("gorge", "mast") for text, word in ((MONITOR, "monitor"),)),
-    *((name, f"{MONITOR.rpartition(chr(10))[0]}\n{POWERED}", "monitor and pack") for name in ("gorge", "mast")),
+    ("gorge", MONITOR, "monitor"),
+    ("gorge", f"{MONITOR.rpartition(chr(10))[0]}\n{POWERED}", "monitor and pack"),
+    ("mast", FAN.format("aux"), "fan"),  # its picture socket is taken
 ]
 
 

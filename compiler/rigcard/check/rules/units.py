@@ -236,8 +236,7 @@ def one_memory_on_two_handsets(facts: Facts) -> Iterator[Finding]:
 def receiver_leads_nowhere(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a bound receiver that nothing is plugged into, although its handset is heard over another one.
-    Why: an old receiver that answers to the handset is one more thing to switch on and to explain; most often it is
-        the spare.
+    Why: an old receiver that answers to the handset is one more thing to switch on and to explain; often it is the spare.
     Bad: unit rx-old is receiver-8 "Old receiver" { bound to hs }, and no lead at it
     Good: unit rx-old is receiver-8 "Old receiver" spare for rx
     """
