@@ -55,10 +55,18 @@ class Related(NamedTuple):
     label: str
 
 
+class Edit(NamedTuple):
+    """A text that takes the place of what is written; of nothing where the span is empty."""
+
+    span: Span
+    text: str
+
+
 class Diagnostic(NamedTuple):
     """One fault: the code, the place, the cause in one lower-case sentence, one thing to do.
 
     `span` is None only where no place in a file exists (an unreadable file); `where` then names the file.
+    `edits` do exactly what the hint says; empty where a person has to choose.
     """
 
     code: Code
@@ -67,6 +75,7 @@ class Diagnostic(NamedTuple):
     hint: str
     related: tuple[Related, ...] = ()
     where: str = ""
+    edits: tuple[Edit, ...] = ()
 
 
 class Diagnostics:
@@ -95,10 +104,17 @@ class Diagnostics:
         return True
 
     def report(
-        self, code: Code, span: Span | None, message: str, hint: str, *related: Related, where: str = ""
+        self,
+        code: Code,
+        span: Span | None,
+        message: str,
+        hint: str,
+        *related: Related,
+        where: str = "",
+        edits: tuple[Edit, ...] = (),
     ) -> None:
         """Keep a new diagnostic."""
-        self.add(Diagnostic(code, span, message, hint, related, where))
+        self.add(Diagnostic(code, span, message, hint, related, where, edits))
 
     def __iter__(self) -> Iterator[Diagnostic]:
         return iter(self._found)

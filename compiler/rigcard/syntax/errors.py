@@ -8,10 +8,10 @@ from typing import NamedTuple
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from lark.lexer import PatternStr
 
-from rigcard.diagnostics import Diagnostics
+from rigcard.diagnostics import Code, Diagnostics, Edit
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
-from rigcard.syntax import codes, facts
+from rigcard.syntax import codes, facts, numbers
 from rigcard.syntax.parser import Language
 from rigcard.syntax.vocabulary import (
     DESCRIBED,
@@ -31,8 +31,6 @@ _READABLE = re.compile(
     r'"(?:[^"\\\n\x00-\x1f\x7f]|\\["\\])*'
 )  # words up to what ends them, or cannot stand in them
 _FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
-_UNITS = "|".join(sorted(UNITS, key=len, reverse=True))
-_APART = re.compile(rf"([-+−]?\d+(?:\.\d+)?)[ \t]+({_UNITS})(?![\w-])")
 _COMMA_NUMBER = re.compile(r"([-+−]?\d+),(\d+)([a-zA-Z%µμ]+[²2]?)")
 _DATE = re.compile(r"\d+[./-]\d+[./-]\d+")
 _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
@@ -113,6 +111,12 @@ class _Place(NamedTuple):
     def rest(self) -> str:
         """The line from there on."""
         return self.text[self.at :].split("\n", 1)[0]
+
+    @property
+    def statement(self) -> str:
+        """The statement up to there."""
+        start = max(self.text.rfind(mark, 0, self.at) for mark in "{\n;") + 1
+        return self.text[start : self.at]
 
     @property
     def begins(self) -> bool:
@@ -219,67 +223,86 @@ def _close(found: str, words: Sequence[str]) -> list[str]:
 def _number(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Numbers without their unit, with another, or written in another manner."""
     quantities = [name for name in QUANTITIES if name in expected]
-    comma = _COMMA_NUMBER.match(place.text, place.at)
-    apart = _APART.match(place.text, place.at)
     number = re.match(r"[-+−]?\d+(?:\.\d+)?", place.found)
-    if not number or not quantities:
+    if not quantities:
+        return False
+    if _in_another_manner(language, place, diagnostics):
+        return True
+    if not number:
         return False
     wanted, example = QUANTITIES[quantities[0]]
     mine = example.lstrip("0123456789.")
     unit = place.found[number.end() :]
-    near_example = f"write {wanted} such as {example}"
-    if comma:
-        whole, part, unit = comma.groups()
-        more = f", or {whole}{part}{unit} if the comma parts thousands" if len(part) == 3 else ""
-        cause = f"{comma[0]} is written with a comma, and the decimal mark is a point"
-        diagnostics.report(
-            codes.WRONG_UNIT,
-            place.span(place.at, len(comma[0])),
-            cause,
-            f"write {whole}.{part}{unit}{more}",
-        )
-        return True
-    if apart and apart[1] == place.found:
-        cause = f"{apart[0]} has a space before its unit"
-        diagnostics.report(
-            codes.WRONG_UNIT, place.span(place.at, len(apart[0])), cause, f"write {apart[1]}{apart[2]}"
-        )
-        return True
+    near_example = f"write {wanted} such as {number[0]}{mine}"
+    new = ""
     end = place.base + place.at + len(place.found)
     length = len(place.found)
-    if "LENGTH" in quantities and (unit == "in" or place.source.text[end : end + 1] == '"'):
-        cause, hint = "the length is given in inches", f"write {float(number[0]) * 25.4:g}mm"
+    if comma := _COMMA_NUMBER.match(place.text, place.at):  # a decimal mark or one of thousands
+        whole, part, unit = comma.groups()
+        length = len(comma[0])
+        cause = f"{comma[0]} is written with a comma, and the decimal mark is a point"
+        hint = f"write {whole}.{part}{unit}, or {whole}{part}{unit} if the comma parts thousands"
+    elif "LENGTH" in quantities and (unit == "in" or place.source.text[end : end + 1] == '"'):
+        new = f"{float(number[0]) * 25.4:g}mm"
+        cause = "the length is given in inches"
         length += unit != "in"  # the sign for inches
-    elif place.source.text[end : end + 1] == "°" and not unit and quantities[0] in ("TURN", "TEMPERATURE"):
-        cause, length = f"{place.found}° is written with a sign that the language does not know", length + 1
-        hint = f"write {place.found}{'deg' if quantities[0] == 'TURN' else 'C'}"
     elif unit.upper() == "AWG" and "WIRE" in quantities:
-        cause, hint = f"{place.found} is a size of wire with its number first", f"write AWG{number[0]}"
+        cause, new = "AWG stands before its number", f"AWG{number[0]}"
     elif not unit and len(units := facts.units_of(quantities[0])) > 1:  # which of them is meant, nobody can say
         cause = f"{place.found} has no unit"
         hint = f"write {wanted} such as {_listed([place.found + one for one in units])}"
     elif not unit and quantities[0] != "INT":
-        cause, hint = f"{place.found} has no unit", f"write {wanted} such as {place.found}{mine}"
+        cause, hint = f"{place.found} has no unit", near_example
+        new = place.found + mine if len(quantities) == 1 else ""
     elif not unit:
-        cause, hint = f"{place.found} is not a whole number", near_example
-    elif unit.lower() in UNITS and unit not in UNITS:
-        cause, hint = (
-            f"the unit `{unit.lower()}` is written in small letters",
-            f"write {number[0]}{unit.lower()}",
-        )
-    elif unit not in UNITS and (known := next((n for n in UNITS if n.lower() == unit.lower()), "")):
-        cause, hint = f"the unit `{known}` is written with its capital", f"write {number[0]}{known}"
+        cause, hint = f"{place.found} is not a whole number", f"write {wanted} such as {example}"
+    elif unit == "%" and quantities == ["INT"] and "subtrim" in place.statement:
+        cause = f"{place.found} is a percentage, and sub-trim is set in steps"
+        hint = "write the steps of the dial, a whole number without %"
     elif unit in UNITS:
         cause, hint = f"{place.found} is {facts.quantity_of(unit)}, and {wanted} belongs here", near_example
     elif unit.isalpha():
         cause, hint = f"`{unit}` is no unit that the language knows", near_example
     elif times := re.fullmatch(r"(\d+)[a-z]*x(\d+[a-z]*)", place.found):
-        cause = f"{place.found} is written without spaces"
-        hint = f"write {place.found[: times.start(2) - 1]} x {times[2]}"
+        cause, new = (
+            f"{place.found} is written without spaces",
+            f"{place.found[: times.start(2) - 1]} x {times[2]}",
+        )
     else:
         cause, hint = f"{place.found} is no number that can be read", near_example
-    diagnostics.report(codes.WRONG_UNIT, place.span(place.at, length), cause, hint)
+    span = place.span(place.at, length)
+    if new:
+        hint = f"write {new}"
+    edits = (Edit(span, new),) if new else ()
+    diagnostics.report(codes.WRONG_UNIT, span, cause, hint, edits=edits)
     return True
+
+
+def _in_another_manner(language: Language, place: _Place, diagnostics: Diagnostics) -> bool:
+    """A number, or a range, that the language writes in one manner only; told if that fits the statement."""
+    if place.text[place.at - 1 : place.at] == ".":  # the third dot of a range
+        return False
+    for found in (numbers.range_meant(place.text, place.at), numbers.meant(place.text, place.at)):
+        if found and not found.number:
+            hint = "write it as a decimal number with its unit, such as 0.333m"
+            diagnostics.report(codes.WRONG_UNIT, place.span(place.at, len(found.written)), found.cause, hint)
+            return True
+        if found and _fits(language, place.text[: place.at] + found.number):
+            span = place.span(place.at, len(found.written))
+            hint = f"write {found.number}"
+            diagnostics.report(
+                codes.WRONG_UNIT, span, found.cause, hint, edits=(Edit(span, found.number),)
+            )
+            return True
+    return False
+
+
+def _fits(language: Language, text: str) -> bool:
+    """Whether the parser reads a text to its end."""
+    try:
+        return bool(language.follows(text))
+    except UnexpectedInput:
+        return False
 
 
 def _statement(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:

@@ -245,7 +245,18 @@ class _Loader:
                 where=name,
             )
             return None
-        return Source(name, text.replace("\r\n", "\n"))
+        text = text.replace("\r\n", "\n")
+        end = text.rstrip("\r \t").find("\r")
+        if "\n" in text or end < 0:
+            return Source(name, text)
+        source = Source(name, text.replace("\r", "\n"))
+        self.diagnostics.report(
+            codes.UNREADABLE_CHARACTER,
+            Span(source, end, end + 1),
+            "the lines of this file end with CR alone (U+000D)",
+            "save it in the editor with line ends LF or CRLF",
+        )
+        return source
 
 
 def _names_beside(name: str) -> list[str]:

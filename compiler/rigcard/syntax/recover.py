@@ -12,9 +12,9 @@ from typing import NamedTuple
 
 from lark import UnexpectedInput
 
-from rigcard.diagnostics import Diagnostics, Related
+from rigcard.diagnostics import Diagnostics, Edit, Related
 from rigcard.source import Source, Span
-from rigcard.syntax import codes, tree
+from rigcard.syntax import codes, foreign, tree
 from rigcard.syntax.errors import offset_of, report_unexpected
 from rigcard.syntax.parser import Language
 
@@ -33,6 +33,7 @@ _TITLED = re.compile(
     r'|input[ \t]+[\w-]+(?:[ \t]+on[ \t]+[\w-]+)?)[ \t]+("[^"\n]*")(?:[ \t]+critical)?(?:[ \t]+stop)?',
     re.MULTILINE,
 )
+_BRACKET = re.compile(r"[ \t]*[\[(](?=[ \t]*(?:[A-Za-z#\n]|$))")
 _TO_NEXT_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\n(?:[ \t]*(?:#[^\n]*)?\n)*[ \t]*")
 _IN_INPUT = re.compile(r"(?:sweeps|reads|learns|without)\b|[A-Za-z][\w-]*[ \t]+[-+−]?\d")
 _IN_MODEL = re.compile(r'[ \t]*(?:input|port|setting|command|hazard|role|underslung)[ \t]+["A-Za-z]')
@@ -252,7 +253,8 @@ def _report_unclosed(source: Source, opener: int, before: int | None, diagnostic
 
 def _mended(source: Source, diagnostics: Diagnostics) -> str:
     """The text with forgotten quotes and braces put in."""
-    text = _close_up_braces(source, source.text, diagnostics)
+    text = _round_blocks(source, foreign.mended(source, diagnostics), diagnostics)
+    text = _close_up_braces(source, text, diagnostics)
     text = _part_words(source, text, diagnostics)
     text = _close_words(source, text, diagnostics)
     text = _open_blocks(source, text, diagnostics)
@@ -286,6 +288,40 @@ def _report_never_closed(source: Source, start: int, words: str, diagnostics: Di
         "these words have no closing quote",
         'write " where the words end',
     )
+
+
+def _round_blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
+    """Blocks in brackets of another kind."""
+    for titled in _TITLED.finditer(text):
+        opener = _BRACKET.match(text, titled.end())
+        if opener is None:
+            continue
+        at, sign = opener.end() - 1, opener[0][-1]
+        closing = _closing(text, at, "])"["[(".index(sign)])
+        here = Span(source, at, at + 1)
+        edits = (Edit(here, "{"), *([Edit(Span(source, closing, closing + 1), "}")] if closing else []))
+        diagnostics.report(
+            codes.UNEXPECTED_TEXT,
+            here,
+            f"`{sign}` opens no block",
+            f"write {{ in place of `{sign}`" + (f", and }} in place of `{text[closing]}`" if closing else ""),
+            edits=edits if closing else (),
+        )
+        text = _put(text, at, "{")
+        text = _put(text, closing, "}") if closing else text
+    return text
+
+
+def _closing(text: str, opener: int, sign: str) -> int:
+    """Where a bracket closes at a line's end or its beginning, before the next top-level statement; 0 if nowhere."""
+    line_start = False
+    for at, piece in pieces(text, opener + 1):
+        if line_start and TOP.match(text, at):
+            return 0
+        line_start = piece == "\n"
+        if not piece.startswith(('"', "#")) and (found := piece.find(sign)) >= 0:
+            return at + found
+    return 0
 
 
 def _close_up_braces(source: Source, text: str, diagnostics: Diagnostics) -> str:
