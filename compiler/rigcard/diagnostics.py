@@ -95,6 +95,10 @@ class Diagnostics:
         """Whether a diagnostic with this message is kept."""
         return message in self._messages
 
+    def has_message_with(self, part: str) -> bool:
+        """Whether a diagnostic is kept whose message has this part."""
+        return any(part in message for message in self._messages)
+
     def first_to_miss(self, known: object, name: str) -> bool:
         """Whether nobody has missed a name among just these things before; from now on somebody has."""
         among = self._missed.setdefault(name, [])

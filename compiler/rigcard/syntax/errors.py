@@ -8,10 +8,10 @@ from typing import NamedTuple
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from lark.lexer import PatternStr
 
-from rigcard.diagnostics import Code, Diagnostics, Edit
+from rigcard.diagnostics import Diagnostics, Edit
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
-from rigcard.syntax import codes, facts, numbers
+from rigcard.syntax import codes, facts, numbers, rewrites
 from rigcard.syntax.parser import Language
 from rigcard.syntax.vocabulary import (
     DESCRIBED,
@@ -62,7 +62,7 @@ def report_unexpected(
     place = _Place(source, base, text, at, "" if ends else _found(text, at))
     if place.before == "}" and place.follows(diagnostics):
         return at
-    for rule in (_character, _first_word, _number, _statement):
+    for rule in (_rewrite, _number, _character, _comma_carries_on, _first_word, _statement):
         if rule(language, place, expected, diagnostics):
             return at
     _general(language, place, expected, diagnostics)
@@ -130,6 +130,42 @@ def _found(text: str, at: int) -> str:
     return match.group() if match else text[at]
 
 
+def _rewrite(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+    """Parts in another order or form, where what is meant is beyond doubt: the line then reads further."""
+    start = place.at - len(place.statement)
+    line = place.text[start:].split("\n", 1)[0]
+    for found in rewrites.rewrites(line, place.at - start):
+        if _fits(language, place.text[: start + found.start] + found.text):
+            span = place.span(start + found.start, found.end - found.start)
+            hint = f"write {found.text if found.text[-1] in '%' else _quoted(found.text)}"
+            edits = (Edit(span, found.text),)
+            diagnostics.report(codes.UNEXPECTED_TEXT, span, found.cause, hint, edits=edits)
+            return True
+    return False
+
+
+def _comma_carries_on(
+    language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics
+) -> bool:
+    """A comma at the end of a line that is taken to go on in the next, where another statement begins."""
+    line = place.text.rfind("\n", 0, place.at) + 1
+    before = place.text[:line].rstrip()
+    first = re.match(r"[ \t]*(?:([A-Za-z][\w-]*)|\})", place.text[line:])
+    if not before.endswith(",") or first is None or (first[1] and first[1] not in facts.homes()):
+        return False
+    span = place.span(len(before) - 1, 1)
+    diagnostics.report(
+        codes.UNEXPECTED_TEXT,
+        span,
+        "this comma carries the statement on to the next line, where another one begins"
+        if first[1]
+        else "this comma carries the statement on to the next line, where the block ends",
+        "remove the comma",
+        edits=(Edit(span, ""),),
+    )
+    return True
+
+
 def _character(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Characters without a meaning, and quoted words that cannot be read."""
     found, at = place.found, place.at
@@ -153,7 +189,16 @@ def _character(language: Language, place: _Place, expected: set[str], diagnostic
         diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(at, 2), cause, hint)
     elif found in LOOKALIKES:
         cause = f"{_described(found)} has no meaning here"
-        diagnostics.report(codes.UNREADABLE_CHARACTER, place.here, cause, f"write {LOOKALIKES[found]} instead")
+        meant = LOOKALIKES[found]
+        if meant == "-" and ".." in _symbols(language, expected):
+            meant = ".."
+        if meant == '"':
+            cause = f"{_described(found)} is no quote of the language; words stand in straight double quotes"
+        new = {"a plain space": " ", "`to`": "to"}.get(meant, meant)
+        edits = (Edit(place.here, new),) if len(new) <= 2 and new != '"' else ()  # one quote is never alone
+        diagnostics.report(
+            codes.UNREADABLE_CHARACTER, place.here, cause, f"write {meant} instead", edits=edits
+        )
     elif found[:1].isalpha() and not found.isascii():
         bad = next(n for n, char in enumerate(found) if not char.isascii())
         cause = f"{_described(found[bad])} cannot stand in a name"
@@ -199,8 +244,10 @@ def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagn
     """Report a word that begins no statement in its block."""
     close, homes = _close(found, words), facts.homes().get(found, ())
     hint = f"begin it with {one_of(list(words))}{more}"
+    line = span.source.text[: span.start].rpartition("\n")[2]
+    fed = re.search(r"\binput[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)[^;{}]*$", line)
     if homes[:1] == ("channel",):
-        hint = "write it at the end of the line of its channel"
+        hint = f"write it at the end of the line of {f'channel `{fed[1]}`' if fed else 'its channel'}"
     elif homes:
         hint = f"move it to {' or '.join(facts.CONTAINERS[home] for home in homes)}"
     elif close:
@@ -246,6 +293,9 @@ def _number(language: Language, place: _Place, expected: set[str], diagnostics: 
         new = f"{float(number[0]) * 25.4:g}mm"
         cause = "the length is given in inches"
         length += unit != "in"  # the sign for inches
+    elif place.source.text[end : end + 1] == "°" and not unit and quantities[0] in ("TURN", "TEMPERATURE"):
+        mine = "deg" if quantities[0] == "TURN" else "C"
+        cause, new, length = f"{place.found}° is written {place.found}{mine}", place.found + mine, length + 1
     elif unit.upper() == "AWG" and "WIRE" in quantities:
         cause, new = "AWG stands before its number", f"AWG{number[0]}"
     elif not unit and len(units := facts.units_of(quantities[0])) > 1:  # which of them is meant, nobody can say
@@ -326,6 +376,14 @@ def _general(language: Language, place: _Place, expected: set[str], diagnostics:
     words = keywords(language, expected)
     where = f"after {_quoted(before)}" if before else "here"
     close = _close(found, words) if found[:1].isalpha() else []
+    fed = re.match(r"[ \t]*input[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)", place.statement)
+    if fed and found in facts.words_in("channel") and found not in words:
+        cause = f"`{found}` is for a channel, and this is an input"
+        hint = f"write it at the end of the line of channel `{fed[1]}`"
+        diagnostics.report(codes.UNEXPECTED_TEXT, place.here, cause, hint)
+        return
+    if _told(found, diagnostics):
+        return
     wants = [QUANTITIES[name][0] + f" such as {QUANTITIES[name][1]}" for name in QUANTITIES if name in expected]
     wants += [DESCRIBED[name] for name in ("NAME", "STRING", "DATE") if name in expected]
     cause = f"{_quoted(found)} is not expected {where}" if found else f"the statement stops {where}"
@@ -354,6 +412,12 @@ def _general(language: Language, place: _Place, expected: set[str], diagnostics:
         wanted = " or ".join(_symbols(language, expected))
         cause, hint = f"{wanted} is missing {where}", _sign(place, wanted)
     diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint)
+
+
+def _told(found: str, diagnostics: Diagnostics) -> bool:
+    """Whether a name that begins with a digit has been told of already."""
+    name = re.match(r"\d+[A-Za-z][\w-]*", found)
+    return bool(name) and diagnostics.has_message_with(f"`{name[0]}`")
 
 
 def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:
@@ -390,7 +454,8 @@ def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> 
         hint = "begin the name with a letter"
     shown = _quoted(place.text[place.at : place.at + length].rstrip())
     verb = "are" if wants[0].startswith("words") else "is"
-    cause = f"{shown} stands {where} in place of {listed}" if found else f"{listed} {verb} missing {where}"
+    belongs = "belong" if wants[0].startswith("words") else "belongs"
+    cause = f"{listed} {belongs} {where}, not {shown}" if found else f"{listed} {verb} missing {where}"
     return cause, hint, length
 
 
@@ -449,6 +514,8 @@ def _may_end(place: _Place, expected: set[str], words: list[str]) -> str:
         return f"write a new line or ; in place of `{found}`"
     if found in ("(", "["):
         return f"write {{ in place of `{found}`" if "LBRACE" in expected else f"remove `{found}`"
+    if re.match(r"\d+[A-Za-z]", found) and "NAME" in expected:
+        return "begin the name with a letter"
     more = f"; here may follow {one_of(words)}" if words and len(words) < 12 else ""
     return f"end the statement before it with ; or a new line{more}"
 

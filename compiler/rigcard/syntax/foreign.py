@@ -189,7 +189,7 @@ def _comments(source: Source, text: str, diagnostics: Diagnostics) -> str:
 
 def _begins(word: str) -> bool:
     """Whether a statement begins with a word, or with one that looks like it."""
-    return bool(near(word, facts.homes(), 1))
+    return any(known[0] == word[0].lower() for known in near(word.lower(), facts.homes(), 1))
 
 
 def _continued(source: Source, text: str, diagnostics: Diagnostics) -> str:

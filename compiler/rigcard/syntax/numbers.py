@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from rigcard.syntax.vocabulary import UNIT_WORDS, UNITS
 
-_SIGN = r"[-+−–]?"
+_SIGN = r"[-+−]?"
 _UNIT_OF = {word: unit for unit, words in UNIT_WORDS.items() for word in words}
 _WRITTEN = "|".join(re.escape(unit) for unit in sorted((*UNITS, *_UNIT_OF), key=len, reverse=True))
 _UNIT = rf"(?P<gap>[ \t]*)(?P<unit>{_WRITTEN})(?![\w%/²-])"
@@ -33,7 +33,7 @@ _FORMS = (  # most telling first; what the number is, and what is said of it
     (re.compile(rf"(?P<sign>{_SIGN})(?P<whole>\d+),(?P<part>\d+){_UNIT}", re.IGNORECASE), "comma"),
     (re.compile(rf"(?P<sign>{_SIGN})(?P<whole>\d+)(?:\.(?P<part>\d+))?{_UNIT}", re.IGNORECASE), "unit"),
 )
-_NUMBER = rf"[-+−]?\d+(?:\.\d+)?"
+_NUMBER = r"[-+−]?\d+(?:\.\d+)?"
 _RANGE = re.compile(
     rf"(?P<low>{_NUMBER})(?P<mine>[a-zA-Z%µμ]*)[ \t]*(?P<sign>-|–|—|−|~|…|to|bis|\.\.)[ \t]*(?P<high>{_NUMBER})(?P<unit>[a-zA-Z%µμ]+)"
 )
@@ -60,7 +60,7 @@ def _meant(match: re.Match[str], form: str) -> Meant | None:
     parts = match.groupdict()
     written = match[0]
     unit = _unit(parts["unit"])
-    sign = parts["sign"].replace("–", "-")
+    sign = parts["sign"]
     if form == "fraction":
         value = Fraction(int(parts["over"]), int(parts["under"]))
         exact = Decimal(value.numerator) / Decimal(value.denominator)

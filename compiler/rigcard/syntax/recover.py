@@ -201,7 +201,7 @@ def _top_level(source: Source, text: str, diagnostics: Diagnostics, start: int =
     opened: list[int] = []
     line_start = True
     for at, piece in pieces(text, start):
-        if opened and line_start and TOP.match(text, at):
+        if opened and line_start and TOP.match(text, at) and not _stands_inside(text, opened, at):
             yield _Chunk(start, at, len(opened))
             _report_unclosed(source, opened[-1], at + len(piece) - len(piece.lstrip()), diagnostics)
             opened.clear()
@@ -228,6 +228,31 @@ def _top_level(source: Source, text: str, diagnostics: Diagnostics, start: int =
     yield _Chunk(start, len(text), len(opened))
     if opened:
         _report_unclosed(source, opened[-1], None, diagnostics)
+
+
+def _stands_inside(text: str, opened: list[int], at: int) -> bool:
+    """Whether a top-level statement stands by mistake in a block that is closed after it.
+
+    It is further in than the line of the block, and all its braces are closed before a line that is not.
+    """
+    indent = _indent(text, text.rfind("\n", 0, opened[0]) + 1)
+    if _indent(text, at) <= indent:
+        return False
+    depth, line_start = len(opened), False
+    for place, piece in pieces(text, at):
+        if line_start and piece.strip() and piece != "}" and _indent(text, place) <= indent:
+            return False
+        line_start = piece == "\n"
+        depth += (piece == "{") - (piece == "}")
+        if not depth:
+            return True
+    return False
+
+
+def _indent(text: str, line: int) -> int:
+    """How far in the line that begins at an offset is."""
+    found = re.compile(r"[ \t]*").match(text, line)
+    return len(found[0]) if found else 0
 
 
 def _report_unclosed(source: Source, opener: int, before: int | None, diagnostics: Diagnostics) -> None:
