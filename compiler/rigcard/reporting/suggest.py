@@ -3,11 +3,11 @@
 from collections.abc import Iterable
 
 
-def near(name: str, known: Iterable[str], most: int = 3) -> list[str]:
-    """Up to `most` known names that look like `name`, nearest first."""
+def near(name: str, known: Iterable[str], most: int = 3, cutoff: float = 0.6) -> list[str]:
+    """Up to `most` known names that look like `name` by at least the ratio `cutoff`, nearest first."""
     from difflib import get_close_matches  # only a faulty file pays for the import
 
-    return get_close_matches(name, sorted(set(known)), n=most, cutoff=0.6)
+    return get_close_matches(name, sorted(set(known)), n=most, cutoff=cutoff)
 
 
 def one_of(names: list[str]) -> str:

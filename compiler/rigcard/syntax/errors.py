@@ -478,6 +478,8 @@ def _sign(place: _Place, wanted: str) -> str:
     if wanted == "/":
         return f"write both sides, such as `{before} / {second[1].lstrip('-−') if second else before}`"
     if wanted == ".." and second and found[:1] in ("-", "−") and len(found) > 1:
+        if not apart and before[:1] in ("-", "−"):  # a minus or a sign for a range
+            return f"write the range with two dots: `{before}..{found[1:]}` or `{before}..{found}`"
         return f"write the range with two dots: `{before}..{number if apart else found[1:]}`"
     if wanted == ".." and found == "to":
         return "write .. in place of `to`"

@@ -222,7 +222,7 @@ def _fences(source: Source, text: str, diagnostics: Diagnostics) -> str:
     diagnostics.report(
         codes.UNEXPECTED_TEXT,
         Span(source, start, first.start() + len(first[0].rstrip())),
-        f"`{sign}` fences off code in a page of text, and is no part of a rig{_more(len(found) - 1)}",
+        f"this line of {sign} fences off code in a page of text, and is no part of a rig{_more(len(found) - 1)}",
         "remove this line" if len(found) == 1 else f"remove each line that begins with {sign}",
         edits=tuple(Edit(Span(source, match.start(), match.end()), "") for match in found),
     )

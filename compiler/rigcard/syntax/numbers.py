@@ -115,5 +115,7 @@ def range_meant(text: str, at: int) -> Meant | None:
     if number == found[0]:
         return None
     if found["sign"] == "..":
-        return Meant(found[0], number, f"{found['low']} has no unit")
+        mine = found["mine"]
+        cause = _of_unit(mine, unit, found[0], False) if mine else f"{found['low']} has no unit"
+        return Meant(found[0], number, cause)
     return Meant(found[0], number, "a range is written with two dots")
