@@ -93,6 +93,9 @@ def parser_of_commands() -> argparse.ArgumentParser:
         "--skip", metavar="CELLS", default="", help="cells that are used already, such as 4,9-11"
     )
     build.add_argument(
+        "--jobs", metavar="N", type=int, default=0, help="rigs built at a time (default: one a core)"
+    )
+    build.add_argument(
         "--depfile",
         metavar="FILE",
         help="write which files were read for which papers, for make or ninja; only if all papers are written",

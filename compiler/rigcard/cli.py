@@ -10,8 +10,9 @@ import re
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from functools import partial
 from io import TextIOWrapper
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING, NamedTuple, TextIO
 
 from rigcard.arguments import UsageError, parser_of_commands
 from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
@@ -19,6 +20,7 @@ from rigcard.reporting.as_text import as_text, printable
 
 if TYPE_CHECKING:
     from rigcard.formatting.result import Result
+    from rigcard.outputs.registry import Request
     from rigcard.pipeline import Papers
 
 CLEAN, FAULTS, UNUSABLE, WITHOUT_DRAWING = 0, 1, 2, 3
@@ -89,9 +91,11 @@ def _discard(stream: TextIO) -> None:
 
 
 def _build(options: argparse.Namespace) -> int:
+    from rigcard.batch import in_order
     from rigcard.outputs.registry import KINDS, Request
-    from rigcard.pipeline import build_rig
 
+    if options.jobs < 0:
+        return _usage(f"--jobs {options.jobs} is no number of rigs", "write it as --jobs 2")
     only = tuple(options.only or KINDS)
     unknown = [kind for kind in only if kind not in KINDS]
     if unknown:
@@ -120,22 +124,54 @@ def _build(options: argparse.Namespace) -> int:
         )
     reporter = _Reporter(options.message_format, len(options.files), options.strict, options.quiet)
     rules: list[str] = []
+    jobs = min(options.jobs or os.cpu_count() or 1, len(options.files))
+    work = partial(_build_one, options, request, _cache())
+    results = in_order(work, list(zip(options.files, folders, strict=True)), jobs)
     for name, folder in zip(options.files, folders, strict=True):
         reporter.begin(name)
-        diagnostics = Diagnostics()
-        papers = build_rig(name, diagnostics, _cache(), request, options.stock)
-        said = ""
-        rule = _rule(options, folder, papers, diagnostics) if papers else None
-        if reporter.refuses(diagnostics):
-            papers = None
-        if papers and rule is not None and _write(folder, papers, diagnostics):
-            rules.append(rule)
-            said = f"{printable(folder)}: {', '.join(papers.files)}"
-            said += f"\n{papers.remark}" if papers.remark else ""
-        reporter.end(diagnostics, said, folder)
+        done = next(results) or _killed(name)
+        if done.rule is not None:
+            rules.append(done.rule)
+        reporter.end(done.diagnostics, done.said, folder)
     if options.depfile and len(rules) == len(folders):
         reporter.end(_write_depfile(options.depfile, "".join(rules)), "", None)
     return reporter.close()
+
+
+class _Built(NamedTuple):
+    """What became of one rig; `rule` is its part of the depfile, None where no papers were written."""
+
+    diagnostics: Diagnostics
+    said: str
+    rule: str | None
+
+
+def _build_one(
+    options: argparse.Namespace, request: Request, cache: str | None, place: tuple[str, str]
+) -> _Built:
+    """Build one rig and write its papers; `place` is its file and its folder. Another process may do this."""
+    from rigcard.pipeline import build_rig
+
+    name, folder = place
+    diagnostics = Diagnostics()
+    papers = build_rig(name, diagnostics, cache, request, options.stock)
+    if papers is None or diagnostics.refuses(options.strict):
+        return _Built(diagnostics, "", None)
+    rule = _rule(options, folder, papers, diagnostics)
+    if rule is None or not _write(folder, papers, diagnostics):
+        return _Built(diagnostics, "", None)
+    remark = f"\n{papers.remark}" if papers.remark else ""
+    return _Built(diagnostics, f"{printable(folder)}: {', '.join(papers.files)}{remark}", rule)
+
+
+def _killed(name: str) -> _Built:
+    """For a rig whose process ended without a result, as the system does when memory runs out."""
+    from rigcard.writer import UNWRITABLE
+
+    diagnostics = Diagnostics()
+    cause = "the process that built it was stopped from outside; what was there is as it was"
+    diagnostics.report(UNWRITABLE, None, cause, "build it alone, with `--jobs 1`", where=name)
+    return _Built(diagnostics, "", None)
 
 
 def _rule(options: argparse.Namespace, folder: str, papers: Papers, diagnostics: Diagnostics) -> str | None:
@@ -446,10 +482,6 @@ class _Reporter:
             print(
                 f"\r\x1b[K[{self.number}/{self.count}] {printable(name)}", end="", file=sys.stderr, flush=True
             )
-
-    def refuses(self, diagnostics: Diagnostics) -> bool:
-        """Whether a file counts as faulty: it has an error, or, where warnings count, anything."""
-        return diagnostics.failed() or (self.strict and len(diagnostics) > 0)
 
     def end(self, diagnostics: Diagnostics, success: str, folder: str | None) -> None:
         """Print what a file gave."""

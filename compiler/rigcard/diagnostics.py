@@ -130,6 +130,10 @@ class Diagnostics:
         """Whether a pass must not follow."""
         return any(found.code.severity is Severity.ERROR for found in self._found)
 
+    def refuses(self, strict: bool) -> bool:
+        """Whether a rig counts as faulty: it has an error or, where warnings count (`strict`), anything."""
+        return self.failed() or (strict and len(self) > 0)
+
     def sorted(self) -> list[Diagnostic]:
         """By file and place; what has no place comes first."""
         return sorted(

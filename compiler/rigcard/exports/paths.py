@@ -8,10 +8,11 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from rigcard.resolve.links import Route, obeying
-from rigcard.solve.levels import heard, trim_throw
-from rigcard.solve.solved import ChannelResult, Reading, Row, Solved
-from rigcard.solve.turning import base_of, shown_turn, turn_at
-from rigcard.words import decimal, microseconds, percent, signed_percent, steps
+from rigcard.solve.bearing import scaled_turns
+from rigcard.solve.levels import hearing, trim_throw
+from rigcard.solve.solved import ChannelResult, Reading, Row, Solved, base_of
+from rigcard.solve.turning import shown_turn, turn_at, turn_read
+from rigcard.words import decimal, listed, microseconds, percent, signed_percent, steps
 
 HEAD = (
     "CONTROL",
@@ -40,6 +41,7 @@ class Path(NamedTuple):
         """Every name that this path goes through, among them both sides of an `expect` that is about it."""
         sheet = self.sheet
         found = {sheet.handset, sheet.name, self.row.control, f"{sheet.handset}.{self.row.control}"}
+        found |= {f"{sheet.handset}.{control}" for control, _ in self.row.conditions}
         found.add(f"{sheet.handset}.{self.row.control}.{self.row.position.name}")
         if self.reading:
             feed = self.reading.feed
@@ -140,8 +142,33 @@ def dialled(solved: Solved, sheet: ChannelResult) -> str:
         headroom = sheet.solution.headroom
         parts.append("computed" if headroom is None else f"computed, headroom {percent(headroom)}")
         parts.append("no other values as good" if sheet.solution.unique else "other values as good")
+    parts += _switched(solved, sheet)
     parts += _step_turns(solved, sheet)
+    parts += _scaled(solved, sheet)
     return f"dial channel {sheet.number} {sheet.name}: {', '.join(parts)}"
+
+
+def _switched(solved: Solved, sheet: ChannelResult) -> list[str]:
+    """Rate and expo, first as they are, then as other controls switch them."""
+    shape = solved.rig.units[sheet.handset].channels[sheet.name].shape
+    found = [f"rate {percent(shape.rate)}"] if shape.rate != 100 else []
+    found += [f"expo {percent(shape.expo)}"] if shape.expo else []
+    for one in shape.switched:
+        values = [f"rate {percent(one.rate)}"] if one.rate is not None else []
+        values += [f"expo {percent(one.expo)}"] if one.expo is not None else []
+        found.append(f"{' '.join(values)} while {one.control} {one.position.name}")
+    return found
+
+
+def _scaled(solved: Solved, sheet: ChannelResult) -> list[str]:
+    """What an axis turns at full stick, by the positions of the control that scales it."""
+    found = []
+    for feed in solved.links.feeds_of(sheet.handset, sheet.name):
+        for axis, turns in scaled_turns(solved, feed):
+            assert axis.input.sweep
+            shown = [f"{shown_turn(axis.input.sweep, turn)} at {place.name}" for place, turn in turns]
+            found.append(f"`{axis.input.name}` turns {listed(shown)}")
+    return found
 
 
 def _step_turns(solved: Solved, sheet: ChannelResult) -> list[str]:
@@ -152,7 +179,7 @@ def _step_turns(solved: Solved, sheet: ChannelResult) -> list[str]:
     for feed in solved.links.feeds_of(sheet.handset, sheet.name):
         sweep = feed.input.sweep
         if sweep and sweep.full and not sweep.full.speed:
-            step = abs(heard(solved.rig, feed, arithmetic.subtrim_step) - heard(solved.rig, feed, Fraction(0)))
+            step = abs(hearing(solved.rig, feed)[0]) * arithmetic.subtrim_step
             turn = turn_at(sweep._replace(dead=None), base_of(sweep) + step)
             found.append(f"one step of sub-trim turns `{feed.input.name}` {decimal(turn, 4)} deg")
     return found
@@ -162,7 +189,7 @@ def cells(solved: Solved, path: Path) -> tuple[str, ...]:
     """The values of a path as shown, one for each word of `HEAD`."""
     sheet, row, reading = path
     start = (
-        f"{row.control} {row.position.name}",
+        f"{row.control} {row.position.name}{_meanwhile(row)}",
         f"{sheet.number} {sheet.name}",
         signed_percent(row.level.percent) + (" clipped" if row.level.clipped else ""),
         microseconds(row.pulse),
@@ -184,6 +211,11 @@ def cells(solved: Solved, path: Path) -> tuple[str, ...]:
     )
 
 
+def _meanwhile(row: Row) -> str:
+    """Where other controls stand meanwhile: `, speed toward`."""
+    return "".join(f", {control} {position.name}" for control, position in row.conditions)
+
+
 def _does(reading: Reading) -> str:
     """The commands that follow, by the names of the file: `run`, `key-a: ISO up`, `iris open`."""
     between = " " if reading.feed.input.sweep else ": "
@@ -193,9 +225,10 @@ def _does(reading: Reading) -> str:
 
 def _state(reading: Reading) -> str:
     sweep = reading.feed.input.sweep
+    held = f", held by {reading.held}" if reading.held else ""
     if sweep and sweep.full and reading.state:
-        return f"{reading.state} {shown_turn(sweep, turn_at(sweep, reading.heard))}"
-    return reading.state or "outside every band"
+        return f"{reading.state} {shown_turn(sweep, turn_read(reading))}{held}"
+    return f"{reading.state}{held}" if reading.state else "outside every band"
 
 
 def _margin(reading: Reading, left: Fraction | None) -> str:
@@ -211,7 +244,7 @@ def turn_of(reading: Reading, speed: bool) -> Fraction | None:
     sweep = reading.feed.input.sweep
     if sweep is None or sweep.full is None or sweep.full.speed != speed:
         return None
-    return turn_at(sweep, reading.heard)
+    return turn_read(reading)
 
 
 def _float(value: Fraction | None) -> float | None:
@@ -246,6 +279,7 @@ def _record(solved: Solved, path: Path) -> dict[str, Any]:
         "handset": sheet.handset,
         "control": row.control,
         "position": row.position.name,
+        "while": [f"{control}.{place.name}" for control, place in row.conditions],
         "channel": sheet.number,
         "channel_name": sheet.name,
         "level_percent": float(row.level.percent),
@@ -262,6 +296,7 @@ def _record(solved: Solved, path: Path) -> dict[str, Any]:
             "input": f"{feed.unit}.{feed.input.name}",
             "heard_percent": float(reading.heard),
             "state": reading.state or None,
+            "held_by": reading.held or None,
             "turn_degrees": _float(turn_of(reading, False)),
             "turn_degrees_a_second": _float(turn_of(reading, True)),
             "margin_percent": _float(reading.margin),

@@ -92,9 +92,14 @@ def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence
             {
                 "given": f"{found.handset}.{found.control}.{found.position.name}",
                 "gives": ".".join((found.unit, *found.wanted)),
+                "while": [f"{control}.{place.name}" for control, place in found.conditions],
                 "proven": True,
             }
             for found in rig.expectations
+        ],
+        "harmless": [
+            [f"{found.handset}.{control}.{place.name}" for control, place in found.places]
+            for found in rig.harmless
         ],
         "measurements": [_measurement(solved, found) for found in rig.measurements],
         "open_questions": list(rig.questions),
@@ -191,6 +196,17 @@ def _input(feed: Feed) -> dict[str, Any]:
         "sends_by": list(feed.input.sends),
         "reversed": feed.turned,
         "flipped": feed.flipped,
+        "learned_percent": _number(feed.zero) if feed.input.learns else None,
+        "holds": [
+            {"state": band.name, "inputs": list(band.stills)} for band in feed.input.bands if band.stills
+        ],
+        "scales": {
+            "input": scale.input,
+            "low_percent": _number(scale.low),
+            "high_percent": _number(scale.high),
+        }
+        if (scale := feed.input.sweep.scales if feed.input.sweep else None)
+        else None,
     }
 
 
@@ -209,6 +225,14 @@ def _channel(solved: Solved, sheet: ChannelResult) -> dict[str, Any]:
         "reversed": sheet.dial.reversed,
         "rate_percent": _number(shape.rate),
         "expo_percent": _number(shape.expo),
+        "switched": [
+            {
+                "while": f"{one.control}.{one.position.name}",
+                "rate_percent": _number(one.rate),
+                "expo_percent": _number(one.expo),
+            }
+            for one in shape.switched
+        ],
         "slow_ms": _number(shape.slow),
         "mixes": [
             {
@@ -237,10 +261,10 @@ def _row(solved: Solved, row: Row) -> dict[str, Any]:
     return {
         "control": row.control,
         "position": row.position.name,
+        "while": [f"{control}.{place.name}" for control, place in row.conditions],
         "level_percent": _number(row.level.percent),
         "clipped": row.level.clipped,
         "pulse_us": _number(row.pulse),
-        "code": row.serial_count,
         "readings": [_reading(solved, reading) for reading in row.readings],
     }
 
@@ -251,8 +275,10 @@ def _reading(solved: Solved, reading: Reading) -> dict[str, Any]:
         "unit": reading.feed.unit,
         "input": reading.feed.input.name,
         "cable": reading.feed.last.leg.id,
+        "code": reading.code,
         "heard_percent": _number(reading.heard),
         "state": reading.state or None,
+        "held_by": reading.held or None,
         "turn_degrees": _number(turn_of(reading, False)),
         "turn_degrees_a_second": _number(turn_of(reading, True)),
         "margin_percent": _number(margin),
@@ -278,7 +304,9 @@ def _combination(solved: Solved, row: JointRow) -> dict[str, Any]:
         "places": [{"control": control, "position": position.name} for control, position in row.places],
         "level_percent": _number(row.level.percent),
         "clipped": row.level.clipped,
+        "unasked": row.unasked,
         "stray": row.stray or None,
+        "harmless": row.harmless,
         "readings": [_reading(solved, reading) for reading in row.readings],
     }
 
@@ -287,31 +315,40 @@ def _loss(solved: Solved, sheet: ChannelResult, loss: Loss) -> dict[str, Any]:
     """What an input does from the loss of the link to its return, phase after phase."""
     feed = loss.feed
     delay = solved.rig.units[feed.pin.unit].model.loss_after if loss.kind != "hold" else None
-    phases = [_phase("hold", delay, None, "", ())]
+    phases = [_phase("hold", delay, None, None, "", ())]
     if loss.reading:
-        phases.append(_phase("preset", None, loss.level, loss.state, loss.reading.effects))
+        code, effects = loss.reading.code, loss.reading.effects
+        phases.append(_phase("preset", None, loss.level, code, loss.state, effects))
     elif loss.kind != "hold":
         name = "silence" if loss.kind == "none" else "unknown"
         effects = effects_of(solved.rig, solved.links, feed, loss.state)
-        phases.append(_phase(name, None, None, loss.state, effects))
+        phases.append(_phase(name, None, None, None, loss.state, effects))
     back = next(reading for reading in sheet.rest.readings if reading.feed == feed)
-    phases.append(_phase("return", None, sheet.rest.level.percent, back.state, back.effects))
+    level = sheet.rest.level.percent
+    phases.append(_phase("return", None, level, back.code, back.state, back.effects))
     return {
         "unit": feed.unit,
         "input": feed.input.name,
         "comes_to_rest": loss.at_rest,
+        "held_by": loss.held or None,
         "unasked_turn_degrees": _number(unasked_turn(solved.rig, loss)),
         "phases": phases,
     }
 
 
 def _phase(
-    name: str, lasts: Fraction | None, level: Fraction | None, state: str, effects: Iterable[Effect]
+    name: str,
+    lasts: Fraction | None,
+    level: Fraction | None,
+    code: int | None,
+    state: str,
+    effects: Iterable[Effect],
 ) -> dict[str, Any]:
     return {
         "phase": name,
         "lasts_ms": _number(lasts),
         "level_percent": _number(level),
+        "code": code,
         "state": state or None,
         "commands": _commands(effects),
     }

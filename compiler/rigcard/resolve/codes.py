@@ -189,6 +189,17 @@ WIRE_SIZE = define(
     Good: wire 1.5mm2
     """,
 )
+AMBIGUOUS_STATE = define(
+    "RC214",
+    Severity.ERROR,
+    "ambiguous_state",
+    """
+    Reports: an `expect` that names a state which several inputs of the unit have.
+    Why: the claim would be proven on one of them, and the operator may mean the other.
+    Bad: expect hs.right-across.left gives head.left, for a head whose `pan` and `roll` both sweep left to right
+    Good: expect hs.right-across.left gives head.pan.left
+    """,
+)
 QUESTION_OPEN = define(
     "RC220",
     Severity.WARNING,

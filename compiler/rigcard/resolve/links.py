@@ -1,7 +1,7 @@
 """Follows every channel from its handset through receiver, leads and the units that pass it on, to the inputs that
 listen to it; and every command from the port that it leaves by to the units at the ends of its leads."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -34,6 +34,7 @@ class Feed(NamedTuple):
     turned: bool
     flipped: bool
     clear: Fraction | None  # degrees that the axis may turn unasked
+    zero: Fraction = Fraction(0)  # the level that an input which learns its neutral takes as 0 %
 
     @property
     def pin(self) -> End:
@@ -107,6 +108,15 @@ def trace(rig: Rig) -> Links:
                 CommandLink(route, wire.source.unit, route[-1].sink.unit)
                 for route in _routes(rig, leaving, wire)
             ]
+    return _indexed(wires, feeds, command_links)
+
+
+def with_feeds(links: Links, feeds: list[Feed]) -> Links:
+    """The same links with other feeds."""
+    return _indexed(links.wires, feeds, links.command_links)
+
+
+def _indexed(wires: tuple[Wire, ...], feeds: Sequence[Feed], command_links: Sequence[CommandLink]) -> Links:
     by_handset: dict[str, list[Feed]] = {}
     by_channel: dict[tuple[str, str], list[Feed]] = {}
     for feed in feeds:

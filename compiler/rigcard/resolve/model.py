@@ -61,6 +61,7 @@ class Control(NamedTuple):
     springs: bool
     play: Fraction  # per cent from its rest within which a control that springs back comes to stand
     at: tuple[Fraction, Fraction] | None
+    trim: Fraction  # what one throw of its trim lever adds to a level; 0 without one
     span: Span
 
     @property
@@ -100,10 +101,9 @@ class Arithmetic(NamedTuple):
     subtrim_step: Fraction
     shifts: str  # whole, centre
     reverse: str  # before-travel, before-subtrim, after-subtrim
-    mix: str  # before-travel, after-travel
+    mix: str  # before-travel, after-travel, "" for a handset without mixes
     output_low: Fraction
     output_high: Fraction
-    trim_throw: Fraction  # what one throw of a trim lever adds to a level; 0 without trims
 
 
 class Need(NamedTuple):
@@ -134,13 +134,15 @@ class Port(NamedTuple):
 
 
 class Band(NamedTuple):
-    """The levels from `low` to `high`, both included, read as one state."""
+    """The levels from `low` to `high`, both included, read as one state. `stills`: inputs of the same unit that do not
+    act in it."""
 
     name: str
     low: Fraction
     high: Fraction
     rest: bool
     span: Span
+    stills: tuple[str, ...] = ()
 
     def holds(self, level: Fraction) -> bool:
         """Whether a level is read as this state."""
@@ -158,6 +160,15 @@ class Turn(NamedTuple):
     speed: bool
 
 
+class Scale(NamedTuple):
+    """Another input whose axis turns with a part of its `full`: from `low` at the first end to `high` at the last, in
+    per cent."""
+
+    input: str
+    low: Fraction
+    high: Fraction
+
+
 class Sweep(NamedTuple):
     """An input that follows the level between two ends."""
 
@@ -168,6 +179,8 @@ class Sweep(NamedTuple):
     rest: Fraction | None
     dead: Fraction | None  # per cent about rest that count as rest
     full: Turn | None  # what the ends of the sweep stand for
+    scales: Scale | None = None
+    reached: Fraction | None = None  # per cent of the way that count as the end; None: not said
 
 
 class Input(NamedTuple):
@@ -265,12 +278,25 @@ class Aim(NamedTuple):
     span: Span
 
 
+class Switched(NamedTuple):
+    """The rate, or the expo, or both, that count while another control stands at a position."""
+
+    control: str
+    position: Position
+    rate: Fraction | None
+    expo: Fraction | None
+
+
 class Shape(NamedTuple):
-    """What a handset does to a control before travel: rate and expo in per cent, slow in ms end to end."""
+    """What a handset does to a control before travel: rate and expo in per cent, slow in ms end to end.
+
+    The first of `switched` that counts goes before `rate` and `expo`.
+    """
 
     rate: Fraction
     expo: Fraction
     slow: Fraction
+    switched: tuple[Switched, ...] = ()
 
 
 class Channel(NamedTuple):
@@ -415,7 +441,10 @@ class Cable(NamedTuple):
 
 
 class Expectation(NamedTuple):
-    """A claim: this position of this control gives this state, command or end of a sweep."""
+    """A claim: this position of this control gives this state, command or end of a sweep.
+
+    `conditions` are where other controls of the handset stand; those it lacks stand as at power-up.
+    """
 
     handset: str
     control: str
@@ -424,6 +453,19 @@ class Expectation(NamedTuple):
     wanted: tuple[str, ...]
     span: Span
     given_span: Span
+    conditions: tuple[tuple[str, Position], ...] = ()
+
+    def places(self) -> dict[str, Position]:
+        """Where the controls stand that the claim speaks of."""
+        return {**dict(self.conditions), self.control: self.position}
+
+
+class Harmless(NamedTuple):
+    """A combination of control positions that is known to do no harm, whatever state it gives."""
+
+    handset: str
+    places: tuple[tuple[str, Position], ...]
+    span: Span
 
 
 class Measurement(NamedTuple):
@@ -505,6 +547,7 @@ class Rig(NamedTuple):
     spare_units: dict[str, Unit]  # packed and labelled, and joined to nothing
     cables: dict[str, Cable]
     expectations: tuple[Expectation, ...]
+    harmless: tuple[Harmless, ...]
     measurements: tuple[Measurement, ...]
     steps: tuple[Step, ...]
     hazards: tuple[str, ...]

@@ -12,11 +12,13 @@ from rigcard.resolve import build, codes, label_sheets, models, power, signals, 
 from rigcard.resolve.measures import length_mm
 from rigcard.resolve.mechanics import Connector, Inventory
 from rigcard.resolve.model import (
+    CENTRE,
     UNKNOWN,
     Cable,
     Control,
     End,
     Expectation,
+    Harmless,
     LabelSheet,
     Leg,
     Measurement,
@@ -36,6 +38,7 @@ from rigcard.source import Span
 from rigcard.syntax import codes as syntax_codes
 from rigcard.syntax import tree
 from rigcard.syntax.load import Program
+from rigcard.words import listed
 
 Units = dict[str, Unit | None]  # None: not resolved and reported, so that what names the unit is not blamed
 
@@ -86,6 +89,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
         spare_units=spares,
         cables=_cables(block, units, inventory.connectors, diagnostics),
         expectations=_expectations(block, units, diagnostics),
+        harmless=_harmless(block, units, diagnostics),
         measurements=_measurements(block, units, diagnostics),
         steps=tuple(
             Step(item.phase.text, item.text.text)
@@ -343,6 +347,10 @@ def _expectations(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
             handset, control, position, given_span = given
             span = Span(then[0].span.source, then[0].span.start, then[-1].span.end)
             wanted = tuple(part.text for part in then[1:])
+            stated = item.conditions.conditions if item.conditions else ()
+            conditions = _conditions(stated, handset, control, diagnostics)
+            if len(conditions) < len(stated):
+                continue
             found.append(
                 Expectation(
                     handset=handset.name,
@@ -352,6 +360,65 @@ def _expectations(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
                     wanted=wanted,
                     span=span,
                     given_span=given_span,
+                    conditions=conditions,
+                )
+            )
+    return tuple(found)
+
+
+def _conditions(
+    stated: tuple[tree.Condition, ...], handset: Unit, control: Control, diagnostics: Diagnostics
+) -> tuple[tuple[str, Position], ...]:
+    """Where other controls of the handset stand; what is at fault is reported and left out."""
+    found: dict[str, Position] = {}
+    for item in stated:
+        other = lookup(item.control, handset.model.controls, f"control on `{handset.name}`", diagnostics)
+        if other is None:
+            continue
+        if other.name == control.name or other.name in found:
+            diagnostics.report(
+                codes.DOUBLED_STATEMENT,
+                item.control.span,
+                f"`{other.name}` cannot stand at two positions at once",
+                "name each control once",
+            )
+            continue
+        known = {position.name: position for position in other.positions}
+        position = lookup(item.position, known, f"position of `{other.name}`", diagnostics)
+        if position:
+            found[other.name] = position
+    return tuple(found.items())
+
+
+def _harmless(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[Harmless, ...]:
+    found = []
+    for item in block.all(tree.Harmless):
+        given = [_given(place, units, diagnostics) for place in item.places]
+        places = [place for place in given if place]
+        if len(places) < len(given):
+            continue
+        handset, first = places[0][0], item.places[0].parts[0].span
+        last = item.places[-1].parts[-1].span
+        if any(other is not handset for other, *_ in places):
+            diagnostics.report(
+                codes.OUT_OF_RANGE,
+                next(place[3] for place in places if place[0] is not handset),
+                "the controls of two handsets share no channel, so there is no combination to name",
+                f"name positions of controls on `{handset.name}` only",
+            )
+        elif len({control.name for _, control, *_ in places}) < len(places):
+            diagnostics.report(
+                codes.DOUBLED_STATEMENT,
+                places[-1][3],
+                "a control cannot stand at two positions at once",
+                "name each control once",
+            )
+        else:
+            found.append(
+                Harmless(
+                    handset=handset.name,
+                    places=tuple((control.name, position) for _, control, position, _ in places),
+                    span=Span(first.source, first.start, last.end),
                 )
             )
     return tuple(found)
@@ -441,6 +508,19 @@ def _target_known(then: tuple[tree.Name, ...], unit: Unit, diagnostics: Diagnost
         return False
     if len(then) == 2:
         states = [state for known in model.inputs.values() for state in known.states]
+        having = [
+            known.name
+            for known in model.inputs.values()
+            if then[1].text in known.states and known.name not in unit.unused
+        ]
+        if len(having) > 1 and then[1].text not in model.commands:
+            diagnostics.report(
+                codes.AMBIGUOUS_STATE,
+                then[1].span,
+                f"{listed([f'`{name}`' for name in having])} of `{unit.name}` each have a state `{then[1].text}`",
+                f"name the input, as in `{unit.name}.{having[0]}.{then[1].text}`",
+            )
+            return False
         return (
             lookup(
                 then[1],
@@ -457,7 +537,8 @@ def _target_known(then: tuple[tree.Name, ...], unit: Unit, diagnostics: Diagnost
     )
     if found is None:
         return False
-    states = model.inputs[then[1].text].states
+    known = model.inputs[then[1].text]
+    states = [*known.states, CENTRE] if known.sweep else known.states
     return lookup(then[2], dict.fromkeys(states, True), f"state of `{then[1].text}`", diagnostics) is not None
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
-from rigcard.diagnostics import Diagnostics
+from rigcard.diagnostics import Diagnostics, Related
 from rigcard.resolve import codes, words
 from rigcard.resolve.measures import milliseconds, turn
 from rigcard.resolve.model import (
@@ -17,8 +17,10 @@ from rigcard.resolve.model import (
     InputSource,
     Mix,
     Model,
+    Position,
     Rate,
     Shape,
+    Switched,
     Travel,
     Unit,
     Value,
@@ -306,39 +308,84 @@ def _failsafe(options: Block, arithmetic: Arithmetic, diagnostics: Diagnostics) 
 
 def _shape(options: Block, model: Model, diagnostics: Diagnostics) -> Shape:
     """Rate, expo and slow; a handset that does not have one cannot be told to use it."""
-    rate, expo, slow = options.one(tree.ChannelRate), options.one(tree.Expo), options.one(tree.Slow)
-    for name, number in (
-        ("rate", rate.percent if rate else None),
-        ("expo", expo.percent if expo else None),
-        ("slow", slow.time if slow else None),
-    ):
-        if number and name not in model.has:
+    slow = options.one(tree.Slow)
+    numbers = [("slow", slow.time)] if slow else []
+    plain: dict[str, tree.Number] = {}
+    switched: list[Switched] = []
+    taken: dict[tuple[str, str, str], Span] = {}
+    stated = [
+        *((item.percent, item.expo, item.during) for item in options.all(tree.ChannelRate)),
+        *((None, item.percent, item.during) for item in options.all(tree.Expo)),
+    ]
+    for rate, expo, condition in stated:
+        during = _during(condition, model, diagnostics) if condition else None
+        said = {name: number for name, number in (("rate", rate), ("expo", expo)) if number}
+        for name, number in said.items():
+            numbers.append((name, number))
+            key = (name, *((during[0], during[1].name) if during else ("", "")))
+            if key in taken and (during or not condition):
+                diagnostics.report(
+                    codes.DOUBLED_STATEMENT,
+                    number.span,
+                    f"`{name}` is given twice for `{options.owner.text}`"
+                    + (" while the same control stands at the same position" if during else ""),
+                    "keep one of the two, or say while which control stands where",
+                    Related(taken[key], "first given here"),
+                )
+            taken.setdefault(key, number.span)
+        if not condition:
+            plain = {**said, **plain}
+        elif during:
+            switched.append(
+                Switched(*during, *(said[name].value if name in said else None for name in ("rate", "expo")))
+            )
+    for name, number in numbers:
+        if name not in model.has:
             diagnostics.report(
                 codes.OUT_OF_RANGE,
                 number.span,
                 f"`{model.name}` has no {name}",
                 f"take `{name}` off the channel, or write `has {name}` in the model if the handset has it",
             )
-        elif number and name == "rate" and not 0 <= number.value <= 200:
+        elif name == "rate" and not 0 <= number.value <= 200:
             diagnostics.report(
                 codes.OUT_OF_RANGE, number.span, f"{show(number)} is no rate", "write `rate 70%`"
             )
-        elif number and name == "expo" and not -100 <= number.value <= 100:
+        elif name == "expo" and not -100 <= number.value <= 100:
             diagnostics.report(
                 codes.OUT_OF_RANGE, number.span, f"{show(number)} is no expo", "write `expo 30%`"
             )
     return Shape(
-        rate.percent.value if rate else Fraction(100),
-        expo.percent.value if expo else Fraction(0),
-        milliseconds(slow.time) if slow else Fraction(0),
+        rate=plain["rate"].value if "rate" in plain else Fraction(100),
+        expo=plain["expo"].value if "expo" in plain else Fraction(0),
+        slow=milliseconds(slow.time) if slow else Fraction(0),
+        switched=tuple(switched),
     )
+
+
+def _during(item: tree.During, model: Model, diagnostics: Diagnostics) -> tuple[str, Position] | None:
+    """Where another control stands, or None with an unknown name reported."""
+    control = lookup(item.control, model.controls, f"control of `{model.name}`", diagnostics)
+    known = {position.name: position for position in control.positions} if control else {}
+    position = lookup(item.position, known, f"position of `{control.name}`", diagnostics) if control else None
+    return (control.name, position) if control and position else None
 
 
 def _mixes(
     block: Block, model: Model, channels: Mapping[str, Channel | None], diagnostics: Diagnostics
 ) -> tuple[Mix, ...]:
     mixes = []
-    for item in block.all(tree.Mix):
+    stated = block.all(tree.Mix)
+    if stated and model.arithmetic and not model.arithmetic.mix:
+        diagnostics.report(
+            codes.MISSING_STATEMENT,
+            stated[0].source.span,
+            f"`{model.name}` does not say where a mix comes in, so it counts as a handset without mixes",
+            "write `mix before travel` or `mix after travel` in the model, as the handset does it, or take the mix off",
+            Related(model.span, "the model"),
+        )
+        return ()
+    for item in stated:
         source = lookup(item.source, channels, f"channel of `{block.owner.text}`", diagnostics)
         target = lookup(item.target, channels, f"channel of `{block.owner.text}`", diagnostics)
         if source and source is target:
@@ -348,16 +395,7 @@ def _mixes(
                 "the channel is mixed into itself",
                 "name another channel",
             )
-        control = position = None
-        if item.during:
-            during = item.during
-            control = lookup(during.control, model.controls, f"control of `{model.name}`", diagnostics)
-            known = {known.name: known for known in control.positions} if control else {}
-            position = (
-                lookup(during.position, known, f"position of `{control.name}`", diagnostics)
-                if control
-                else None
-            )
+        during = _during(item.during, model, diagnostics) if item.during else None
         rate = None
         if isinstance(item.rate, tree.Rate):
             for number in (item.rate.low, item.rate.high):
@@ -366,14 +404,14 @@ def _mixes(
                         codes.OUT_OF_RANGE, number.span, f"{show(number)} is no mix rate", "write `at 50%`"
                     )
             rate = Rate(item.rate.low.value, (item.rate.high or item.rate.low).value)
-        if source and target and (item.during is None or position):
+        if source and target and (item.during is None or during):
             mixes.append(
                 Mix(
                     source=source.name,
                     target=target.name,
                     rate=rate,
-                    while_control=control.name if control else None,
-                    while_position=position,
+                    while_control=during[0] if during else None,
+                    while_position=during[1] if during else None,
                     span=item.source.span,
                 )
             )

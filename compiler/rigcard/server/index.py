@@ -160,6 +160,12 @@ class _Reader:
                 case tree.Expect():
                     self._given(statement.given)
                     self._then(statement.then)
+                    handset = statement.given.parts[0].text
+                    for stands in statement.conditions.conditions if statement.conditions else ():
+                        self._stands(self.index.model_of(handset), stands.control, stands.position, handset)
+                case tree.Harmless():
+                    for place in statement.places:
+                        self._given(place)
                 case tree.Measured():
                     self._given(statement.given)
                     self._use("channel", statement.given.parts[0].text, statement.channel)
@@ -291,6 +297,13 @@ class _Reader:
         for part in item.items:
             if isinstance(part, tree.Silence):
                 self._use("state", scope, part.state)
+            elif isinstance(part, tree.Band) and part.stills:
+                for held in part.stills.inputs.names:
+                    self._use("input", model, held)
+            elif isinstance(part, tree.Sweep):
+                for option in part.options:
+                    if isinstance(option, tree.Scales):
+                        self._use("input", model, option.input)
 
     def _command(self, model: str, item: tree.Command) -> None:
         for name in item.names.names:
@@ -323,8 +336,7 @@ class _Reader:
                     self._use("channel", name, item.source, name)
                     self._use("channel", name, item.target, name)
                     if item.during:
-                        self._use("control", model, item.during.control, name)
-                        self._use("position", f"{model}.{item.during.control.text}", item.during.position, name)
+                        self._stands(model, item.during.control, item.during.position, name)
                 case tree.Source():
                     self._use("input", model, item.input, name)
                     self._use_any(self._channels(name, item.channel.text), item.channel)
@@ -346,6 +358,14 @@ class _Reader:
         for option in item.options:
             for aim in option.aims if isinstance(option, tree.Aims) else ():
                 self._use("position", f"{model}.{item.control.text}", aim.position, unit)
+            during = option.during if isinstance(option, tree.ChannelRate | tree.Expo) else None
+            if during:
+                self._stands(model, during.control, during.position, unit)
+
+    def _stands(self, model: str, control: tree.Name, position: tree.Name, unit: str) -> None:
+        """A control that stands at a position: `while speed toward`."""
+        self._use("control", model, control, unit)
+        self._use("position", f"{model}.{control.text}", position, unit)
 
     def _channels(self, unit: str, name: str) -> list[Key]:
         """The channels of a name that a unit can hear; without a cable yet, those of any handset."""

@@ -13,6 +13,7 @@ _BLOCKS = {
     "### `rig`": "rig",
     "### `signal`": "signal",
     "### `expect`": "",
+    "### `harmless`": "",
     "### `sheet`": "sheet",
     "### `connector`": "connector",
     "### `stock-lengths`": "",

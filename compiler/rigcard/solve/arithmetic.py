@@ -91,3 +91,9 @@ def count_of(counts: Counts, level: Fraction) -> int:
     exact = counts.low + (level - counts.low_percent) * scale
     code = (2 * exact + 1) // 2
     return int(min(max(code, counts.field_low), counts.field_high))
+
+
+def level_of(counts: Counts, code: int) -> Fraction:
+    """The level in per cent that an integer on a serial line stands for."""
+    scale = (counts.high_percent - counts.low_percent) / Fraction(counts.high - counts.low)
+    return counts.low_percent + (code - counts.low) * scale

@@ -71,7 +71,7 @@ def _own_levels(proof: Proof, unit: Unit, channel: str) -> str:
     margin, travel, rate = best
     return (
         f"`travel {travel}% / {travel}%` and the mix `at {rate}%` (computed: {combinations} levels, each in a band of its "
-        f"own, {percent(margin)} from its edge)"
+        f"own, {percent(margin)} from its edge) and an `expect ... while` for each that no control gives alone"
     )
 
 
@@ -85,7 +85,7 @@ def _table(proof: Proof, unit: Unit, channel: str, travel: Travel) -> tuple[Join
 
 
 def _clean(rows: tuple[JointRow, ...]) -> bool:
-    return not any(row.stray or between(row) for row in rows)
+    return not any(told(row) or between(row) for row in rows)
 
 
 def _apart(rows: tuple[JointRow, ...]) -> Fraction | None:
@@ -99,6 +99,11 @@ def _apart(rows: tuple[JointRow, ...]) -> Fraction | None:
             seen.add((at, reading.state))
             margins.append(reading.margin)
     return min(margins)
+
+
+def told(row: JointRow) -> bool:
+    """Whether a combination gives a state that nothing asks for, and the file does not call it harmless."""
+    return row.unasked and not row.harmless
 
 
 def between(row: JointRow) -> bool:

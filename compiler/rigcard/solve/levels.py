@@ -6,9 +6,18 @@ from fractions import Fraction
 from itertools import product
 
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import CENTRE, Channel, Control, Mix, Position, Rig, Unit
-from rigcard.solve.arithmetic import Dial, Level, Part, channel_level, rate_of, shaped
-from rigcard.solve.solved import Effect, Reading, Solved, Values
+from rigcard.resolve.model import CENTRE, Channel, Control, Mix, Position, Rig, Shape, Sweep, Unit
+from rigcard.solve.arithmetic import (
+    Dial,
+    Level,
+    Part,
+    channel_level,
+    count_of,
+    level_of,
+    rate_of,
+    shaped,
+)
+from rigcard.solve.solved import Effect, Reading, Solved, Values, base_of
 
 TOLERANCE = Fraction(2)  # per cent between a computed and a measured pulse (common practice, no source)
 Dials = dict[tuple[str, str], Dial]
@@ -20,7 +29,14 @@ def mixes_into(handset: Unit, channel: str) -> tuple[Mix, ...]:
 
 
 def contributors(handset: Unit, channel: Channel) -> list[Control]:
-    """Every control that can change a channel: its own, those mixed in, those that switch a mix."""
+    """Every control that can change a channel: its own, those mixed in, those that switch a mix, a rate or an expo."""
+    names = [control.name for control in mixers(handset, channel)]
+    names += [one.control for one in channel.shape.switched]
+    return [handset.model.controls[name] for name in dict.fromkeys(names)]
+
+
+def mixers(handset: Unit, channel: Channel) -> list[Control]:
+    """The controls without which a channel is another one: its own, those mixed in, those that switch a mix."""
     names = [channel.control]
     for mix in mixes_into(handset, channel.name):
         names.append(handset.channels[mix.source].control)
@@ -36,7 +52,19 @@ def active(mix: Mix, values: Values) -> bool:
 
 def own_value(channel: Channel, values: Values) -> Fraction:
     """The channel's own control after rate and expo, -1 to 1. A mix takes its source before them."""
-    return shaped(values[channel.control].value, channel.shape)
+    return shaped(values[channel.control].value, shape_at(channel, values))
+
+
+def shape_at(channel: Channel, values: Values) -> Shape:
+    """The rate and expo that count with the controls as they stand."""
+    shape = channel.shape
+    for one in reversed(shape.switched):  # the first that counts goes before the others
+        if values[one.control] == one.position:
+            shape = shape._replace(
+                rate=shape.rate if one.rate is None else one.rate,
+                expo=shape.expo if one.expo is None else one.expo,
+            )
+    return shape
 
 
 def level_at(handset: Unit, channel: Channel, values: Values, dials: Dials) -> Level:
@@ -72,16 +100,17 @@ def reach(handset: Unit, channel: Channel, dials: Dials, power_up_positions: Val
     """
     own = handset.model.controls[channel.control]
     others = [control for control in contributors(handset, channel) if control != own]
-    ends = [shaped(place.value, channel.shape) for place in own.positions]
     twice = any(handset.channels[mix.source].control == own.name for mix in mixes_into(handset, channel.name))
-    bent = not own.is_switch and (twice or channel.shape.expo < -50)
-    along = [Position("", Fraction(at, 100)) for at in range(-100, 101)] if bent else []
     found = []
     for combination in product(*(control.positions for control in others)):
         values = {
             **power_up_positions,
             **{control.name: place for control, place in zip(others, combination, strict=True)},
         }
+        shape = shape_at(channel, values)
+        ends = [shaped(place.value, shape) for place in own.positions]
+        bent = not own.is_switch and (twice or shape.expo < -50)
+        along = [Position("", Fraction(at, 100)) for at in range(-100, 101)] if bent else []
         parts = parts_into(handset, channel, values, dials)
         added = sum((part.value * rate_of(part) / 100 for part in parts), Fraction(0))
         bends = [way * added + full for way in (-1, 1) for full in (-1, 0, 1)]
@@ -92,32 +121,74 @@ def reach(handset: Unit, channel: Channel, dials: Dials, power_up_positions: Val
     return min(found, key=lambda level: level.wanted), max(found, key=lambda level: level.wanted)
 
 
-def heard(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
-    """The level as the input hears it: through its own pulse relation if it declares one, its turn and mounting."""
+def hearing(rig: Rig, feed: Feed) -> tuple[Fraction, Fraction]:
+    """heard = scale x carried + shift: the listener's own pulse relation, its turn and mounting, what it learned."""
     sender, listener = rig.units[feed.handset].model.arithmetic, rig.units[feed.unit].model.pulse
     assert sender is not None
+    scale, shift = Fraction(1), Fraction(0)
     if listener and rig.signal_at(feed.plug).kind == "servo":
-        level = listener.level(sender.pulse.width(level))
-    return -level if feed.turned != feed.flipped else level
+        scale = sender.pulse.per_percent / listener.per_percent
+        shift = (sender.pulse.centre - listener.centre) / listener.per_percent
+    if feed.turned != feed.flipped:
+        scale, shift = -scale, -shift
+    return scale, shift - feed.zero
+
+
+def code_at(rig: Rig, feed: Feed, level: Fraction) -> int | None:
+    """The integer that stands for a level on the serial line to an input; None on a servo lead."""
+    counts = rig.signal_at(feed.pin).counts
+    return count_of(counts, level) if counts else None
+
+
+def carried(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
+    """The level that arrives at an input: over a serial line that of the code, which is whole and cut at its field."""
+    counts = rig.signal_at(feed.pin).counts
+    return level_of(counts, count_of(counts, level)) if counts else level
+
+
+def heard(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
+    """The level as the input hears it when a channel stands at `level`."""
+    scale, shift = hearing(rig, feed)
+    return scale * carried(rig, feed, level) + shift
 
 
 def sent(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
-    """The level to send so that the input hears `level`: the way back through `heard`."""
-    zero, one = heard(rig, feed, Fraction(0)), heard(rig, feed, Fraction(1))
-    return (level - zero) / (one - zero)
+    """The level to send so that the input hears `level`, but for the rounding of a serial line."""
+    scale, shift = hearing(rig, feed)
+    return (level - shift) / scale
 
 
 def read(rig: Rig, links: Links, feed: Feed, level: Fraction) -> Reading:
     """What an input makes of a level, with the commands that follow."""
-    value = heard(rig, feed, level)
+    scale, shift = hearing(rig, feed)
+    value, exact = scale * carried(rig, feed, level) + shift, scale * level + shift
+    band = None
     if feed.input.sweep:
-        sweep = feed.input.sweep
-        middle = (sweep.low + sweep.high) / 2
-        state = CENTRE if value == middle else sweep.first if value < middle else sweep.last
-        return Reading(feed, value, state, None, effects_of(rig, links, feed, state))
-    band = next((band for band in feed.input.bands if band.holds(value)), None)
-    state = band.name if band else ""
-    return Reading(feed, value, state, band, effects_of(rig, links, feed, state))
+        state = way_to(feed.input.sweep, value, exact)
+    else:
+        band = next((band for band in feed.input.bands if band.holds(value)), None)
+        state = band.name if band else ""
+    return Reading(
+        feed=feed,
+        heard=value,
+        exact=exact,
+        code=code_at(rig, feed, level),
+        state=state,
+        band=band,
+        effects=effects_of(rig, links, feed, state),
+    )
+
+
+def way_to(sweep: Sweep, value: Fraction, exact: Fraction) -> str:
+    """The end that a level leads to, counted from the rest, or else from the middle.
+
+    A line that has no code for the middle makes no end of it.
+    """
+    base = base_of(sweep)
+    dead = sweep.dead if sweep.rest is not None and sweep.dead is not None else Fraction(0)
+    if exact == base or abs(value - base) <= dead:
+        return CENTRE
+    return sweep.first if value < base else sweep.last
 
 
 def effects_of(rig: Rig, links: Links, feed: Feed, state: str) -> tuple[Effect, ...]:
@@ -147,7 +218,7 @@ def trim_throw(solved: Solved, reading: Reading) -> Fraction:
 
 
 def trim_heard(rig: Rig, feed: Feed) -> Fraction:
-    """What one throw of a trim moves an input by, in per cent as heard."""
-    arithmetic = rig.units[feed.handset].model.arithmetic
-    assert arithmetic is not None
-    return abs(heard(rig, feed, arithmetic.trim_throw) - heard(rig, feed, Fraction(0)))
+    """What one throw of the trim of a channel's own control moves an input by, in per cent as heard."""
+    unit = rig.units[feed.handset]
+    control = unit.model.controls[unit.channels[feed.channel].control]
+    return abs(hearing(rig, feed)[0]) * control.trim

@@ -23,7 +23,18 @@ def losses(rig: Rig, links: Links, results: dict[tuple[str, str], ChannelResult]
         else:
             silence = feed.input.silence if failsafe == "none" else None
             found.append(Loss(feed, failsafe or "not set", None, None, silence or ""))
-    return tuple(found)
+    modes = [loss for loss in found if any(band.stills for band in loss.feed.input.bands)]
+    return tuple(loss._replace(held=_held(loss, modes)) for loss in found) if modes else tuple(found)
+
+
+def _held(loss: Loss, modes: list[Loss]) -> str:
+    """The input of the same unit whose state on loss holds another one still; "" for none."""
+    for other in modes:
+        if other.feed.unit == loss.feed.unit:
+            bands = {band.name: band.stills for band in other.feed.input.bands}
+            if loss.feed.input.name in bands.get(other.state, ()):
+                return other.feed.input.name
+    return ""
 
 
 def is_toggle(reading: Reading) -> bool:

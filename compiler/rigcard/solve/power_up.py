@@ -6,9 +6,9 @@ from fractions import Fraction
 from itertools import accumulate
 from operator import mul
 
-from rigcard.resolve.links import Feed, Links
+from rigcard.resolve.links import Feed, Links, with_feeds
 from rigcard.resolve.model import Control, Position, Rig, Unit
-from rigcard.solve.levels import Dials, contributors, heard, level_at, read
+from rigcard.solve.levels import Dials, contributors, heard, hearing, level_at, mixers, read
 from rigcard.solve.solved import Values, WrongStart, stands_still
 
 MOST_COMBINATIONS = 4096
@@ -42,6 +42,26 @@ def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position],
     return power_up_positions, needed, failed
 
 
+def learned(
+    rig: Rig, links: Links, dials: Dials, power_up_positions: dict[Key, Position], failed: list[Feed]
+) -> Links:
+    """The links with the zero of each input that learns its neutral: what it hears at power-up.
+
+    An input that finds no rest then learns nothing: that is an error already.
+    """
+    if not any(feed.input.learns for feed in links.feeds):
+        return links
+    feeds = []
+    for feed in links.feeds:
+        if feed.input.learns and feed not in failed:
+            unit = rig.units[feed.handset]
+            values = {name: power_up_positions[unit.name, name] for name in unit.model.controls}
+            level = level_at(unit, unit.channels[feed.channel], values, dials).percent
+            feed = feed._replace(zero=heard(rig, feed, level))
+        feeds.append(feed)
+    return with_feeds(links, feeds)
+
+
 def at_rest(feed: Feed, level_heard: Fraction) -> bool:
     """Whether an input sees the state that it must see at power-up."""
     if feed.input.sweep:
@@ -60,7 +80,7 @@ def _groups(unit: Unit, feeds: list[Feed]) -> list[tuple[list[Feed], list[Contro
     """Feeds that share a control are solved together."""
     groups: list[tuple[list[Feed], list[Control]]] = []
     for feed in feeds:
-        controls = contributors(unit, unit.channels[feed.channel])
+        controls = _movers(unit, feed)
         joined = [group for group in groups if any(control in group[1] for control in controls)]
         merged_feeds = [other for group in joined for other in group[0]] + [feed]
         merged = dict.fromkeys(control.name for group in joined for control in group[1])
@@ -134,12 +154,18 @@ def all_tried(unit: Unit, feeds: list[Feed]) -> bool:
 
 
 def _movers(unit: Unit, feed: Feed) -> list[Control]:
-    return contributors(unit, unit.channels[feed.channel])
+    channel = unit.channels[feed.channel]
+    if neutral_position(unit.model.controls[channel.control]).value:
+        return contributors(unit, channel)
+    return mixers(unit, channel)  # in the middle no rate and no expo moves anything
 
 
 def _rests(rig: Rig, unit: Unit, feed: Feed, values: Values, dials: Dials) -> bool:
     level = level_at(unit, unit.channels[feed.channel], values, dials).percent
-    return at_rest(feed, heard(rig, feed, level))
+    scale, shift = hearing(rig, feed)  # a line without a code for the rest lets an axis drift: that is told
+    return at_rest(feed, heard(rig, feed, level)) or (
+        feed.input.sweep is not None and stands_still(feed.input.sweep, scale * level + shift)
+    )
 
 
 def wrong_starts(
@@ -177,7 +203,7 @@ def _wrong_start(
             continue
         channel = unit.channels[feed.channel]
         reading = read(rig, links, feed, level_at(unit, channel, wrong, dials).percent)
-        if at_rest(feed, reading.heard):
+        if at_rest(feed, reading.heard) or (feed.input.sweep and stands_still(feed.input.sweep, reading.exact)):
             continue
         readings.append(reading)
         if feed.input.learns:

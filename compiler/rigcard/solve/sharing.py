@@ -9,7 +9,7 @@ from typing import NamedTuple
 from rigcard.resolve.feeding import Rail
 from rigcard.resolve.links import CommandLink, Feed, Route, obeying, power_leads
 from rigcard.resolve.model import Unit
-from rigcard.solve.levels import contributors
+from rigcard.solve.levels import mixers
 from rigcard.solve.power.result import Power
 from rigcard.solve.solved import Solved
 
@@ -60,7 +60,7 @@ def parts_of(solved: Solved, feed: Feed) -> list[Part]:
     orders = obeying(rig, solved.links, feed)
     passing = [wire.source.unit for way in (feed.route, *(order.route for order in orders)) for wire in way[1:]]
     units = [feed.pin.unit, feed.unit, *(order.receiver for order in orders), *passing]
-    found = [Part("control", (handset.name, one.name)) for one in contributors(handset, channel)]
+    found = [Part("control", (handset.name, one.name)) for one in mixers(handset, channel)]
     found += [Part("channel", (handset.name, name)) for name in (channel.name, *sources)]
     found += [Part("unit", (handset.name,)), Part("unit", (feed.pin.unit,)), Part("pin", feed.pin[:2])]
     found += _along(feed.route)

@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import Band, Expectation, Rig
+from rigcard.resolve.model import CENTRE, Band, Expectation, Rig
 from rigcard.solve.levels import contributors
 
 
@@ -42,7 +42,7 @@ def _local(feed: Feed, wanted: tuple[str, ...]) -> list[Target]:
         return []
     state = wanted[-1]
     if feed.input.sweep:
-        return [Target(feed, None, state)] if state in feed.input.states else []
+        return [Target(feed, None, state)] if state in (*feed.input.states, CENTRE) else []
     return [Target(feed, band, "") for band in feed.input.bands if band.name == state]
 
 

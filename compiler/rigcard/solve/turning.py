@@ -8,15 +8,10 @@ from itertools import product
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Rig, Sweep
 from rigcard.solve.levels import Dials, heard, level_at, mixes_into, trim_heard
-from rigcard.solve.solved import Loss, Values
+from rigcard.solve.solved import Loss, Reading, Values, base_of
 from rigcard.words import decimal
 
 ZERO = Fraction(0)
-
-
-def base_of(sweep: Sweep) -> Fraction:
-    """The level at which the axis does not turn: its rest, or else the middle of the sweep."""
-    return (sweep.low + sweep.high) / 2 if sweep.rest is None else sweep.rest
 
 
 def turn_at(sweep: Sweep, level: Fraction) -> Fraction:
@@ -32,6 +27,12 @@ def turn_at(sweep: Sweep, level: Fraction) -> Fraction:
     if abs(level - base) >= way:
         return sweep.full.degrees
     return sweep.full.degrees * max(ZERO, abs(level - base) - (sweep.dead or ZERO)) / way
+
+
+def turn_read(reading: Reading) -> Fraction:
+    """Degrees, or degrees a second, that a reading stands for with the controls as they stand."""
+    sweep = reading.feed.input.sweep
+    return turn_at(sweep, reading.heard) * reading.share if sweep else ZERO
 
 
 def rest_error(rig: Rig, feed: Feed, dials: Dials, values: Values) -> Fraction:

@@ -9,7 +9,7 @@ from math import prod
 from typing import NamedTuple
 
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import Channel, Control, Expectation, Position, Rig, Sweep, Unit
+from rigcard.resolve.model import CENTRE, Channel, Control, Expectation, Position, Rig, Sweep, Unit
 from rigcard.solve.levels import (
     Dials,
     contributors,
@@ -21,7 +21,7 @@ from rigcard.solve.levels import (
     trim_heard,
 )
 from rigcard.solve.power_up import demands_rest, neutral_position, places_at_power_up
-from rigcard.solve.solved import STILL, Values
+from rigcard.solve.solved import STILL, Values, base_of
 from rigcard.solve.targets import Target, targets
 from rigcard.solve.wants import Condition, Constraint, Cut
 
@@ -103,7 +103,7 @@ def goals(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> list[Goa
     for expectation, target in asked.by_channel.get(channel.name, []):
         place = (expectation.control, expectation.position.name)
         if place not in aimed:
-            values = {**ease, expectation.control: expectation.position}
+            values = {**ease, **expectation.places()}
             want = _constraint(asked.rig, unit, channel, values, target, dials)
             wishes.append(Goal(*place, _places(values), want, target.band is None))
     return list(dict.fromkeys(wishes))
@@ -122,7 +122,8 @@ def _constraint(
     else:
         sweep = feed.input.sweep
         assert sweep is not None
-        low = high = sweep.low if target.end == sweep.first else sweep.high
+        ends = {sweep.first: sweep.low, CENTRE: base_of(sweep)}
+        low = high = ends.get(target.end, sweep.high)
     scale, shift = _heard_scale(rig, feed)
     return Constraint(
         own=own_value(channel, values),
@@ -201,11 +202,11 @@ def _bands_and_ends(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -
                 room = Fraction(0)
                 if stretch == (target.band.low, target.band.high) and _as_sent(rig, feed):
                     continue
-            elif target.end and feed.input.sweep:
+            elif target.end not in ("", CENTRE) and feed.input.sweep:
                 stretch, room = _reached(feed.input.sweep, target.end), Fraction(0)
             else:
                 continue
-            values = {**ease, expectation.control: expectation.position}
+            values = {**ease, **expectation.places()}
             yield _condition(rig, unit, channel, values, dials, feed, [stretch], room)
         if not feed.input.bands:
             continue

@@ -115,9 +115,23 @@ class Place(NamedTuple):
     parts: tuple[Name, ...]
 
 
+class Condition(NamedTuple):
+    control: Name
+    position: Name
+
+
+class Conditions(NamedTuple):
+    conditions: tuple[Condition, ...]
+
+
 class Expect(NamedTuple):
     given: Place
     then: Place
+    conditions: Conditions | None
+
+
+class Harmless(NamedTuple):
+    places: tuple[Place, ...]
 
 
 class Measured(NamedTuple):
@@ -352,11 +366,16 @@ class Input(NamedTuple):
     items: tuple[object, ...]
 
 
+class Stills(NamedTuple):
+    inputs: NameList
+
+
 class Band(NamedTuple):
     name: Name
     low: Number
     high: Number
     rest: Name | None
+    stills: Stills | None
 
 
 class SweepOver(NamedTuple):
@@ -378,6 +397,16 @@ class Full(NamedTuple):
 
 class Clear(NamedTuple):
     turn: Number
+
+
+class Scales(NamedTuple):
+    input: Name
+    low: Number
+    high: Number
+
+
+class Reached(NamedTuple):
+    percent: Number
 
 
 class Sweep(NamedTuple):
@@ -517,14 +546,6 @@ class ReverseAuto(NamedTuple):
     word: Name
 
 
-class ChannelRate(NamedTuple):
-    percent: Number
-
-
-class Expo(NamedTuple):
-    percent: Number
-
-
 class Slow(NamedTuple):
     time: Number
 
@@ -554,6 +575,17 @@ class RateAuto(NamedTuple):
 class During(NamedTuple):
     control: Name
     position: Name
+
+
+class ChannelRate(NamedTuple):
+    percent: Number
+    expo: Number | None
+    during: During | None
+
+
+class Expo(NamedTuple):
+    percent: Number
+    during: During | None
 
 
 class Mix(NamedTuple):

@@ -8,7 +8,7 @@ from rigcard.documents.base.layout import BODY, Cell, heading, joined, paragraph
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
-from rigcard.documents.cards.parts import handset_title, steps
+from rigcard.documents.cards.parts import control_title, handset_title, slow_axes, steps
 from rigcard.resolve.model import RadioLink
 from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
@@ -45,7 +45,7 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
     ]
     blocks = [
         heading(face, "First, in this order", inner),
-        steps(face, inner, FIRST),
+        steps(face, inner, [*FIRST, *_dials(solved)]),
         joined(
             heading(face, "What is dead? (all else works)", inner),
             table(face, ("DEAD", "LOOK AT, IN THIS ORDER"), rows, (38.0, inner - 38.0)),
@@ -60,6 +60,17 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
         ),
     ]
     return Group("FAULTS", "Fault-finding", tuple(blocks), cautions.on("fault-finding", solved.rig))
+
+
+def _dials(solved: Solved) -> list[tuple[str, str]]:
+    """An axis that a dial scales looks dead at the dial's slow end."""
+    return [
+        (
+            f"{slow.axis}? {control_title(solved.rig, slow.handset, slow.control)} toward {slow.fast}.",
+            slow.least,
+        )
+        for slow in slow_axes(solved)
+    ]
 
 
 def _at_both_ends(solved: Solved, link: RadioLink) -> str:

@@ -7,7 +7,7 @@ from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.order_of_test import Line, in_order
-from rigcard.documents.cards.parts import control_title, effect_and_turn, place
+from rigcard.documents.cards.parts import control_title, effect_and_turn, meanwhile, place
 from rigcard.resolve.links import obeying
 from rigcard.resolve.model import Unit
 from rigcard.resolve.radio import on_air
@@ -126,7 +126,7 @@ def _test(solved: Solved, line: Line) -> Test:
     if is_record(reading.feed.input.states) and reading.state == RUN:
         text += ", tally lit"
     level = f"{signed_percent(reading.heard)}\n{microseconds(row.pulse)}"
-    do = f"{control} {place(row.position)}"
+    do = f"{control} {place(row.position)}{meanwhile(solved.rig, reading.feed.handset, row)}"
     if line.press:
         do += ", once" if line.press == 1 else ", once more"
         text = _toggled(reading, line.press)

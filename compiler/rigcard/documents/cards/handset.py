@@ -20,7 +20,7 @@ from rigcard.documents.base.layout import (
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import TECHNICIAN, Group
-from rigcard.documents.cards.parts import effect, has_trims, identity, notes, place, together
+from rigcard.documents.cards.parts import effect, has_trims, identity, meanwhile, notes, place, together
 from rigcard.resolve.model import Mix, Shape, Travel, Unit
 from rigcard.solve.levels import TOLERANCE
 from rigcard.solve.solved import ChannelResult, Row, Solved
@@ -95,7 +95,7 @@ def _channel(face: Typeface, inner: float, solved: Solved, unit: Unit, sheet: Ch
     ]
     widths = [max(least, inner * least / 100) for least in (28.0, 22.0, 23.0)]
     more = [paragraph(face, _mix(unit, mix), inner, gap=0.8, keep=True) for mix in sheet.mixes]
-    if shape := _shape(unit.channels[sheet.name].shape):
+    for shape in _shapes(unit, unit.channels[sheet.name].shape):
         more.append(paragraph(face, shape, inner, gap=0.8, keep=True))
     tolerance = TOLERANCE * unit.model.arithmetic.pulse.per_percent
     want = table(
@@ -126,8 +126,19 @@ def _failsafe(failsafe: Fraction | str | None) -> str:
     return {"hold": "hold", "none": "no pulses", None: "not stated"}[failsafe]
 
 
+def _shapes(unit: Unit, shape: Shape) -> list[str]:
+    """Rate, expo and slow, then a line for each position of another control that switches them."""
+    lines = [text] if (text := _shape(shape)) else []
+    for one in shape.switched:
+        parts = [f"RATE {percent(one.rate)}"] if one.rate is not None else []
+        parts += [f"EXPO {percent(one.expo)}"] if one.expo is not None else []
+        title = unit.model.controls[one.control].title
+        lines.append(f"{'   '.join(parts)}, only while {title} is {place(one.position)}")
+    return lines
+
+
 def _shape(shape: Shape) -> str:
-    parts = [f"RATE {percent(shape.rate)}"] if shape.rate != 100 else []
+    parts = [f"RATE {percent(shape.rate)}"] if shape.rate != 100 or shape.switched else []
     parts += [f"EXPO {percent(shape.expo)}"] if shape.expo else []
     parts += [f"SLOW {decimal(shape.slow / 1000, 2)} s"] if shape.slow else []
     return "   ".join(parts)
@@ -150,6 +161,7 @@ def _want(solved: Solved, sheet: ChannelResult, found: Row) -> list[Cell]:
     title = place(found.position)
     if found.control != sheet.control.name:
         title = f"{solved.rig.units[sheet.handset].model.controls[found.control].title} {title}"
+    title += meanwhile(solved.rig, sheet.handset, found)
     level = found.level.percent
     return [
         Cell(f"{title} → {', '.join(effects)}" if effects else title, 11.0),
@@ -163,7 +175,7 @@ def _measured(solved: Solved, sheet: ChannelResult, found: Row) -> Cell:
     """What was typed back from a measured card, or a blank to write in."""
     for known in solved.rig.measurements:
         place_ = (known.handset, known.channel, known.control, known.position)
-        if place_ == (sheet.handset, sheet.name, found.control, found.position):
+        if not found.conditions and place_ == (sheet.handset, sheet.name, found.control, found.position):
             return Cell(microseconds(known.pulse), BODY, align="centre")
     return BLANK
 

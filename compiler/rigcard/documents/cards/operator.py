@@ -22,13 +22,23 @@ from rigcard.documents.base.model import Mark, Rectangle, Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.handset_drawing import face_drawing, lettered
-from rigcard.documents.cards.parts import effect, effect_and_turn, has_trims, place, together
+from rigcard.documents.cards.parts import (
+    effect,
+    effect_and_turn,
+    has_trims,
+    meanwhile,
+    place,
+    slow_axes,
+    together,
+)
 from rigcard.documents.cards.radio_loss import STAYS, before_return, on_loss
+from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Control, Mix, Position, Unit
+from rigcard.solve.bearing import freed_by, scaled_turns
 from rigcard.solve.loss import is_record, toggles_take
-from rigcard.solve.solved import JointRow, Reading, Row, Solved
-from rigcard.solve.turning import shown_turn, turn_at
-from rigcard.words import listed
+from rigcard.solve.solved import ChannelResult, JointRow, Reading, Row, Solved
+from rigcard.solve.turning import shown_turn, turn_read
+from rigcard.words import listed, listed_or, percent
 
 WIDE = 110.0  # mm: from here most controls stand on one line of the table
 STOP = "Wrong? Hands off. Say STOP STOP STOP."
@@ -115,6 +125,12 @@ def _used(solved: Solved, unit: Unit) -> list[Control]:
         for row in sheet.rows
         if any(effect(solved, reading) for reading in row.readings)
     }
+    names |= {
+        control.name
+        for sheet in solved.results_of(unit.name)
+        for control in unit.model.controls.values()
+        if _switches(solved, unit, sheet, control)
+    }
     names |= {mix.while_control for mix in _mixes(solved, unit) if mix.while_control}
     return [control for control in unit.model.controls.values() if control.name in names]
 
@@ -153,22 +169,70 @@ def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
     """What a control does, a line a position; an axis that follows it, one line for both ends."""
     lines: list[str] = []
     for sheet in solved.results_of(unit.name):
-        rows = [line for line in sheet.rows if line.control == control.name]
-        for here in rows:
-            shown = [effect_and_turn(solved, reading) for reading in here.readings if _heard(solved, reading)]
-            if not any(shown):
-                continue
-            follows = not control.is_switch and len(rows) == 2 and _follows(rows)
-            if follows:
-                sweep = rows[0].readings[0].feed.input.sweep
-                turn = shown_turn(sweep, turn_at(sweep, rows[0].readings[0].heard)) if sweep else ""
-                name = rows[0].readings[0].feed.input.title
-                lines.append(
-                    f"{name} {' / '.join(place(end.position) for end in rows)}{f', {turn}' if turn else ''}"
-                )
-                break
-            lines.append(f"{place(here.position)} {', '.join(dict.fromkeys(text for text in shown if text))}")
+        mine = [line for line in sheet.rows if line.control == control.name]
+        for conditions in dict.fromkeys(line.conditions for line in mine):
+            lines += _lines(solved, unit, control, [line for line in mine if line.conditions == conditions])
+        for feed in solved.links.feeds_of(unit.name, sheet.name) if sheet.control == control else ():
+            lines += _scales(solved, feed)
+        lines += _switches(solved, unit, sheet, control)
     return list(dict.fromkeys([*lines, *_conditions(solved, unit, control)]))
+
+
+def _lines(solved: Solved, unit: Unit, control: Control, rows: Sequence[Row]) -> list[str]:
+    """The lines of a control for rows in which the others stand at one place."""
+    lines: list[str] = []
+    also = meanwhile(solved.rig, unit.name, rows[0])
+    for here in rows:
+        shown = [effect_and_turn(solved, reading) for reading in here.readings if _heard(solved, reading)]
+        if not any(shown):
+            continue
+        only = "".join(dict.fromkeys(_only(solved, reading.feed) for reading in here.readings))
+        if not control.is_switch and len(rows) == 2 and _follows(rows):
+            sweep = rows[0].readings[0].feed.input.sweep
+            turn = shown_turn(sweep, turn_read(rows[0].readings[0])) if sweep else ""
+            name = rows[0].readings[0].feed.input.title
+            ends = " / ".join(place(end.position) for end in rows)
+            lines.append(f"{name} {ends}{f', {turn}' if turn else ''}{also}{only}")
+            break
+        lines.append(
+            f"{place(here.position)} {', '.join(dict.fromkeys(text for text in shown if text))}{also}{only}"
+        )
+    return lines
+
+
+def _only(solved: Solved, feed: Feed) -> str:
+    """In which positions of a mode an input acts at all: `, only with the Mode switch FOLLOW or LIVE`."""
+    found = []
+    for mode, free in freed_by(solved, feed):
+        control = solved.results[mode.handset, mode.channel].control
+        found.append(
+            f"the {control.title} {listed_or([place(position) for position in free])}" if free else "no mode"
+        )
+    return f", only with {listed(found)}" if found else ""
+
+
+def _scales(solved: Solved, feed: Feed) -> list[str]:
+    """What a dial makes of the turn of an axis, at its ends and in its middle."""
+    lines = []
+    for axis, turns in scaled_turns(solved, feed):
+        assert axis.input.sweep
+        shown = [f"{place(position)} {shown_turn(axis.input.sweep, turn)}" for position, turn in turns]
+        lines.append(f"{axis.input.title} at full stick: {', '.join(shown)}")
+    return lines
+
+
+def _switches(solved: Solved, unit: Unit, sheet: ChannelResult, control: Control) -> list[str]:
+    """The rates and expos of a channel that a control switches."""
+    titles = [feed.input.title for feed in solved.links.feeds_of(unit.name, sheet.name)]
+    if not titles:
+        return []
+    whose, lines = listed(titles), []
+    for one in unit.channels[sheet.name].shape.switched:
+        if one.control == control.name:
+            parts = [f"rate {percent(one.rate)}"] if one.rate is not None else []
+            parts += [f"expo {percent(one.expo)}"] if one.expo is not None else []
+            lines.append(f"{place(one.position)} {whose}: {', '.join(parts)}")
+    return lines
 
 
 def _follows(rows: Sequence[Row]) -> bool:
@@ -248,9 +312,12 @@ def _faults(solved: Solved, unit: Unit, used: Sequence[Control], letters: Mappin
         f"Nothing works: controls as on the power-up card, screen on{memory}? Call.",
         "The wrong thing moves, or the wrong way: hands off. Call.",
     ]
-    if loose := _left_standing(solved, unit, used, letters):
+    slow = [one for one in slow_axes(solved) if one.handset == unit.name and one.control in letters]
+    scaling = [letters[one.control] for one in slow]
+    if loose := [one for one in _left_standing(solved, unit, used, letters) if one not in scaling]:
         stand = "stands" if len(loose) == 1 else "stand"
         faults.insert(0, f"Head slow, dead or askew: look where {listed(loose)} {stand}.")
+    faults += [f"{one.axis}: {letters[one.control]} toward {one.fast}; {one.least}." for one in slow]
     if _records(solved, unit):
         faults.append("No tally after RUN: count on no recording. Call.")
     if _toggles(solved, unit):

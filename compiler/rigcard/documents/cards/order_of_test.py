@@ -1,14 +1,15 @@
 """In which order inputs are tested: from harmless to harmful, what holds others still first out of the way.
 
-The file does not say which input holds others still: a lock or a mode is an input with bands. So the bands of a device
-that moves are tested before its sweeps, away from rest and from the state without pulses, and stay there; these two
-states follow after the sweeps.
+A band that `holds` others is left before they are tested, and its control stays where they move; the states that hold
+them follow after the sweeps. Where no input of a device says so, a lock or a mode may be any input with bands: then the
+bands of a device that moves are tested before its sweeps, away from rest and from the state without pulses.
 """
 
 from typing import NamedTuple
 
 from rigcard.documents.cards.parts import effect_and_turn
 from rigcard.resolve.links import Feed
+from rigcard.resolve.model import Input
 from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
 from rigcard.solve.solved import Reading, Row, Solved, stands_still
 
@@ -118,7 +119,14 @@ def _turn(lines: list[Line], line: Line) -> int:
 
 def _away_first(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
     """Of each control what leaves rest, then rest; the first of all is in the short test."""
-    ranked = sorted(lines, key=lambda line: (_turn(lines, line), _rests(solved, feed, line.row, line.reading)))
+    ranked = sorted(
+        lines,
+        key=lambda line: (
+            _turn(lines, line),
+            line.row.conditions != (),
+            _rests(solved, feed, line.row, line.reading),
+        ),
+    )
     return [line._replace(short=at == 0) for at, line in enumerate(ranked)]
 
 
@@ -139,7 +147,9 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
     that are mixed in are set back first.
     """
     moved = solved.results[feed.handset, feed.channel].control
-    if feed.input.sweep or not _moves(solved, feed.unit) or moved.springs:  # nobody holds a key that long
+    said = [other.input for other in solved.links.feeds if other.unit == feed.unit and _modes(other.input)]
+    holds = _modes(feed.input) if said else _moves(solved, feed.unit)
+    if feed.input.sweep or not holds or moved.springs:  # nobody holds a key that long
         return []
     own = moved.name
     away = [line for line in lines if _lets_go(solved, feed, line)]
@@ -147,7 +157,7 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
     if not mine:
         return []
     home = solved.power_up_positions[feed.handset, own].value
-    mine.sort(key=lambda line: abs(line.row.position.value - home))
+    mine.sort(key=lambda line: (line.row.conditions == (), abs(line.row.position.value - home)))
     mine[-1] = mine[-1]._replace(short=True, stays=True)
     before: list[Line] = []
     for control in dict.fromkeys(line.row.control for line in away if line.row.control != own):
@@ -157,8 +167,15 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
 
 
 def _lets_go(solved: Solved, feed: Feed, line: Line) -> bool:
+    if _modes(feed.input):
+        return line.reading.band is not None and not line.reading.band.stills
     still = line.reading.state in ("", feed.input.silence) or _rests(solved, feed, line.row, line.reading)
     return not still
+
+
+def _modes(known: Input) -> bool:
+    """Whether the model says that a state of an input holds others still."""
+    return any(band.stills for band in known.bands)
 
 
 def _held(solved: Solved, feed: Feed, lines: list[Line], freed: list[Line]) -> list[Line]:

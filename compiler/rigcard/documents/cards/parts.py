@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 from rigcard.documents.base.layout import (
     AFTER,
@@ -32,10 +33,11 @@ from rigcard.resolve.links import obeying
 from rigcard.resolve.model import CENTRE, End, Leg, Position, Rig, Unit
 from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.words import ROLES
+from rigcard.solve.bearing import scaled_turns
 from rigcard.solve.loss import is_record
-from rigcard.solve.solved import JointRow, Reading, Solved
-from rigcard.solve.turning import shown_turn, turn_at
-from rigcard.words import signed_percent
+from rigcard.solve.solved import JointRow, Reading, Row, Solved
+from rigcard.solve.turning import shown_turn, turn_read
+from rigcard.words import listed, signed_percent
 
 STEP_INDENT = 8.0
 
@@ -49,6 +51,13 @@ def control_title(rig: Rig, handset: str, control: str) -> str:
     """A control as cards name it: after its handset where the rig has more than one."""
     title, whose = rig.units[handset].model.controls[control].title, handset_title(rig, handset)
     return f"{whose}: {title}" if whose else title
+
+
+def meanwhile(rig: Rig, handset: str, row: Row) -> str:
+    """Where other controls stand meanwhile: ` with the Speed toggle TOWARD`, or nothing."""
+    controls = rig.units[handset].model.controls
+    stands = [f"the {controls[control].title} {place(position)}" for control, position in row.conditions]
+    return f" with {listed(stands)}" if stands else ""
 
 
 def the(title: str) -> str:
@@ -70,12 +79,41 @@ def handset_title(rig: Rig, handset: str) -> str:
     return rig.units[handset].title if len(handsets) > 1 else ""
 
 
+class SlowAxis(NamedTuple):
+    """An axis that a control can make slow or dead: what is seen, and which way to turn the control."""
+
+    handset: str
+    control: str
+    axis: str
+    fast: str
+    least: str
+
+
+def slow_axes(solved: Solved) -> list[SlowAxis]:
+    """Every axis that a dial scales: with the dial at its slow end it looks dead."""
+    found = []
+    for feed in solved.links.feeds:
+        for axis, turns in scaled_turns(solved, feed):
+            (slow, least), (fast, _) = (choose(turns, key=lambda turn: turn[1]) for choose in (min, max))
+            assert axis.input.sweep
+            found.append(
+                SlowAxis(
+                    handset=feed.handset,
+                    control=solved.results[feed.handset, feed.channel].control.name,
+                    axis=f"{axis.input.title} slow or dead",
+                    fast=place(fast),
+                    least=f"at {place(slow)} it turns {shown_turn(axis.input.sweep, least)}",
+                )
+            )
+    return found
+
+
 def effect_and_turn(solved: Solved, reading: Reading) -> str:
     """What a reading does, and how far or how fast an axis turns at it where that is known."""
     sweep, shown = reading.feed.input.sweep, effect(solved, reading)
     if not shown or sweep is None or sweep.full is None:
         return shown
-    return f"{shown} {shown_turn(sweep, turn_at(sweep, reading.heard))}"
+    return f"{shown} {shown_turn(sweep, turn_read(reading))}"
 
 
 def effect(solved: Solved, reading: Reading) -> str:
@@ -99,7 +137,7 @@ def effect(solved: Solved, reading: Reading) -> str:
 
 def has_trims(unit: Unit) -> bool:
     """Whether a handset has trims, as its model states them."""
-    return unit.model.arithmetic is not None and unit.model.arithmetic.trim_throw != 0
+    return any(control.trim for control in unit.model.controls.values())
 
 
 def recording(solved: Solved, units: Iterable[str], state: str) -> list[str]:
@@ -251,7 +289,7 @@ def together(
             [
                 *(Cell(place(position), 11.0) for _, position in line.places),
                 *level,
-                Cell(", ".join(effects) + (" !" if line.stray else ""), 11.0, True),
+                Cell(", ".join(effects) + (" !" if line.unasked and not line.harmless else ""), 11.0, True),
             ]
         )
     head = (*names, *(("LEVEL",) if with_levels else ()), "GIVES")

@@ -66,6 +66,8 @@ def _clear(loss: Loss) -> str:
 
 def _at_last(solved: Solved, loss: Loss) -> str:
     sweep = loss.feed.input.sweep
+    if loss.held:
+        return f"is held still by {solved.rig.units[loss.feed.unit].model.inputs[loss.held].title}"
     if loss.kind == "hold":
         if sweep and sweep.full and sweep.full.speed:
             return "goes on turning as it was"

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from rigcard.documents.base.layout import BODY, SMALL, Block, Box, Cell, joined, table, text_at
 from rigcard.documents.base.model import Line, Mark, Rectangle, Shape, Typeface
-from rigcard.documents.cards.parts import place
+from rigcard.documents.cards.parts import meanwhile, place
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Input
 from rigcard.solve.solved import Reading, Row, Solved
@@ -69,7 +69,7 @@ def readings_of(solved: Solved, feed: Feed) -> list[tuple[Row, Reading]]:
 
 def _control_place(solved: Solved, feed: Feed, row: Row) -> str:
     control = solved.rig.units[feed.handset].model.controls[row.control]
-    return f"{control.title} {place(row.position)}"
+    return f"{control.title} {place(row.position)}{meanwhile(solved.rig, feed.handset, row)}"
 
 
 def _drawing(face: Typeface, inner: float, known: Input, readings: list[Reading]) -> Box:

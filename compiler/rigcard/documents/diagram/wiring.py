@@ -396,6 +396,7 @@ def _effects(build: _Builder, solved: Solved, known: str, feed: Feed) -> None:
         if text := effect(solved, reading):
             title = solved.rig.units[feeds[0].handset].model.controls[row.control].title
             lines.append((f"{f'{title} ' if several else ''}{place(row.position)}  {text}", SMALL, False))
+    lines = list(dict.fromkeys(lines))  # at another rate a stick does the same
     orders = obeying(rig, solved.links, feed) or solved.links.orders_of(feed)
     if not orders:
         node = build.node(f"effect:{unit}.{name}", "effect", *lines)
@@ -416,7 +417,7 @@ def _effects(build: _Builder, solved: Solved, known: str, feed: Feed) -> None:
             "effect",
             (rig.units[order.receiver].label, SIZE, True),
             (f"{rig.port(sink).label}, {end_id(order.route[-1].leg, sink)}", SMALL, False),
-            *dict.fromkeys(lines),
+            *lines,
         )
         build.edge(cable, node, "commands")
 
