@@ -148,7 +148,9 @@ def once(
     diagnostics.report(
         codes.DOUBLED_NAME,
         name.span,
-        f"the {what} name `{name.text}` is used twice",
+        f"`{name.text}` is set twice"
+        if what == "setting"
+        else f"the {what} name `{name.text}` is used twice",
         cure,
         Related(taken[name.text], "first used here"),
     )
