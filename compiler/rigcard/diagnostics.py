@@ -84,12 +84,15 @@ class Diagnostics:
     def __init__(self) -> None:
         self._found: dict[Diagnostic, None] = {}
         self._messages: set[str] = set()
-        self._missed: dict[str, list[object]] = {}
+        self._missed: dict[str, list[tuple[object, str]]] = {}
+        self._respelt: dict[str, Diagnostic] = {}  # by message, those with one edit: a name in place of another
 
     def add(self, diagnostic: Diagnostic) -> None:
         """Keep a diagnostic, once."""
         self._found[diagnostic] = None
         self._messages.add(diagnostic.message)
+        if len(diagnostic.edits) == 1:
+            self._respelt[diagnostic.message] = diagnostic
 
     def has_message(self, message: str) -> bool:
         """Whether a diagnostic with this message is kept."""
@@ -99,13 +102,25 @@ class Diagnostics:
         """Whether a diagnostic is kept whose message has this part."""
         return any(part in message for message in self._messages)
 
-    def first_to_miss(self, known: object, name: str) -> bool:
-        """Whether nobody has missed a name among just these things before; from now on somebody has."""
+    def first_to_miss(self, known: object, name: str, message: str, span: Span) -> bool:
+        """Whether nobody has missed a name among just these things before; from now on somebody has, with a message.
+
+        The exact remedy of the first is then one for this place too.
+        """
         among = self._missed.setdefault(name, [])
-        if any(known is other for other in among):
-            return False
-        among.append(known)
-        return True
+        said = next((said for other, said in among if other is known), None)
+        if said is None:
+            among.append((known, message))
+            said = message
+            if message not in self._messages:
+                return True
+        first = self._respelt.get(said)
+        if first:
+            del self._found[first]
+            more = first._replace(edits=(*first.edits, Edit(span, first.edits[0].text)))
+            self._respelt[said] = more
+            self._found[more] = None
+        return False
 
     def report(
         self,

@@ -434,7 +434,7 @@ def _given(
         whole = _whole_positions([part.text for part in parts], units)
         edits = (Edit(span, whole[0]),) if len(whole) == 1 else ()
         hint = f"write {one_of(whole)}" if whole else "write it as `hs.front-toggle.away`"
-        cause = "a position is named as handset.control.position"
+        cause = f"`{span.text}` is no whole name of a position, which is handset.control.position"
         diagnostics.report(codes.PARTLY_NAMED, span, cause, hint, edits=edits)
         return None
     handset = lookup(parts[0], units, "unit", diagnostics)
@@ -471,10 +471,10 @@ def _given(
 def _whole_positions(parts: list[str], units: Units) -> list[str]:
     """The positions that a name of too few parts can mean, by their whole names: it lacks the handset or the end."""
     found = []
-    for unit in filter(None, units.values()):
-        for control in unit.model.controls.values():
+    for handset in filter(None, units.values()):
+        for control in handset.model.controls.values():
             for position in control.positions:
-                whole = [unit.name, control.name, position.name]
+                whole = [handset.name, control.name, position.name]
                 if parts in (whole[:2], whole[1:]):
                     found.append(".".join(whole))
     return found

@@ -98,7 +98,7 @@ def lookup(
     if name.text in known:
         return known[name.text]
     message = f"there is no {what} named `{name.text}`"
-    if diagnostics.first_to_miss(known, name.text) and not diagnostics.has_message(message):
+    if diagnostics.first_to_miss(known, name.text, message, name.span):
         # one of a stock file that is not used looks like many others
         close = near(name.text, known, cutoff=0.75) if what == "model" else near(name.text, known)
         if name.text.lower() in known:
@@ -148,9 +148,7 @@ def once(
     diagnostics.report(
         codes.DOUBLED_NAME,
         name.span,
-        f"`{name.text}` is set twice"
-        if what == "setting"
-        else f"the {what} name `{name.text}` is used twice",
+        f"`{name.text}` is set twice" if what == "setting" else f"the {what} name `{name.text}` is used twice",
         cure,
         Related(taken[name.text], "first used here"),
     )

@@ -55,9 +55,9 @@ def report_unexpected(
     if stem and (more := _GOES_ON.match(text, at)):  # a fixed word with letters after it
         whole = stem[0] + more[0]
         span = Span(source, base + stem.start(), base + stem.start() + len(whole))
-        diagnostics.report(
-            codes.UNEXPECTED_TEXT, span, f"`{whole}` is not expected here", f"did you mean `{stem[0]}`?"
-        )
+        hint = f"did you mean `{stem[0]}`?"
+        edits = (Edit(span, stem[0]),)
+        diagnostics.report(codes.UNEXPECTED_TEXT, span, f"`{whole}` is not expected here", hint, edits=edits)
         return at
     place = _Place(source, base, text, at, "" if ends else _found(text, at))
     if place.before == "}" and place.follows(diagnostics):
@@ -144,9 +144,7 @@ def _rewrite(language: Language, place: _Place, expected: set[str], diagnostics:
     return False
 
 
-def _comma_carries_on(
-    language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics
-) -> bool:
+def _comma_carries_on(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """A comma at the end of a line that is taken to go on in the next, where another statement begins."""
     line = place.text.rfind("\n", 0, place.at) + 1
     before = place.text[:line].rstrip()
@@ -196,9 +194,7 @@ def _character(language: Language, place: _Place, expected: set[str], diagnostic
             cause = f"{_described(found)} is no quote of the language; words stand in straight double quotes"
         new = {"a plain space": " ", "`to`": "to"}.get(meant, meant)
         edits = (Edit(place.here, new),) if len(new) <= 2 and new != '"' else ()  # one quote is never alone
-        diagnostics.report(
-            codes.UNREADABLE_CHARACTER, place.here, cause, f"write {meant} instead", edits=edits
-        )
+        diagnostics.report(codes.UNREADABLE_CHARACTER, place.here, cause, f"write {meant} instead", edits=edits)
     elif found[:1].isalpha() and not found.isascii():
         bad = next(n for n, char in enumerate(found) if not char.isascii())
         cause = f"{_described(found[bad])} cannot stand in a name"
@@ -244,6 +240,7 @@ def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagn
     """Report a word that begins no statement in its block."""
     close, homes = _close(found, words), facts.homes().get(found, ())
     hint = f"begin it with {one_of(list(words))}{more}"
+    edits: tuple[Edit, ...] = ()
     line = span.source.text[: span.start].rpartition("\n")[2]
     fed = re.search(r"\binput[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)[^;{}]*$", line)
     if homes[:1] == ("channel",):
@@ -252,7 +249,8 @@ def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagn
         hint = f"move it to {' or '.join(facts.CONTAINERS[home] for home in homes)}"
     elif close:
         hint = f"did you mean {one_of(close)}?"
-    diagnostics.report(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint)
+        edits = (Edit(span, close[0]),) if len(close) == 1 else ()
+    diagnostics.report(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint, edits=edits)
 
 
 def _close(found: str, words: Sequence[str]) -> list[str]:
@@ -303,7 +301,14 @@ def _number(language: Language, place: _Place, expected: set[str], diagnostics: 
         hint = f"write {wanted} such as {_listed([place.found + one for one in units])}"
     elif not unit and quantities[0] != "INT":
         cause, hint = f"{place.found} has no unit", near_example
-        new = place.found + mine if len(quantities) == 1 else ""
+        if len(quantities) == 1 and quantities[0] != "WIRE":  # 14 may be a gauge, or square millimetres
+            new = place.found + mine
+            second = re.compile(r"([ \t]*(?:\.\.|/)[ \t]*)([-+−]?\d+(?:\.\d+)?)(?![\w%.])").match(
+                place.text, place.at + length
+            )
+            if second and _fits(language, f"{place.text[: place.at]}{new}{second[0]}{mine}"):
+                new += second[0] + mine
+                length += len(second[0])
     elif not unit:
         cause, hint = f"{place.found} is not a whole number", f"write {wanted} such as {example}"
     elif unit == "%" and quantities == ["INT"] and "subtrim" in place.statement:
@@ -340,9 +345,7 @@ def _in_another_manner(language: Language, place: _Place, diagnostics: Diagnosti
         if found and _fits(language, place.text[: place.at] + found.number):
             span = place.span(place.at, len(found.written))
             hint = f"write {found.number}"
-            diagnostics.report(
-                codes.WRONG_UNIT, span, found.cause, hint, edits=(Edit(span, found.number),)
-            )
+            diagnostics.report(codes.WRONG_UNIT, span, found.cause, hint, edits=(Edit(span, found.number),))
             return True
     return False
 
@@ -388,8 +391,10 @@ def _general(language: Language, place: _Place, expected: set[str], diagnostics:
     wants += [DESCRIBED[name] for name in ("NAME", "STRING", "DATE") if name in expected]
     cause = f"{_quoted(found)} is not expected {where}" if found else f"the statement stops {where}"
     at, length = place.at, len(found)
+    edits: tuple[Edit, ...] = ()
     if close:
         hint = f"did you mean {one_of(close)}?"
+        edits = (Edit(_both_halves(place, close[0]), close[0]),) if len(close) == 1 else ()
     elif found and ("_SEP" in expected or "RBRACE" in expected):
         hint = _may_end(place, expected, words)
     elif wants:
@@ -411,13 +416,20 @@ def _general(language: Language, place: _Place, expected: set[str], diagnostics:
     else:
         wanted = " or ".join(_symbols(language, expected))
         cause, hint = f"{wanted} is missing {where}", _sign(place, wanted)
-    diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint)
+    diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint, edits=edits)
+
+
+def _both_halves(place: _Place, word: str) -> Span:
+    """The word that is not expected, with the next one where the two are one word."""
+    more = re.match(rf"{re.escape(place.found)}[ \t]+([\w-]+)", place.rest)
+    whole = more is not None and f"{place.found}{more[1]}" == word.replace("-", "")
+    return place.span(place.at, more.end()) if more and whole else place.here
 
 
 def _told(found: str, diagnostics: Diagnostics) -> bool:
     """Whether a name that begins with a digit has been told of already."""
     name = re.match(r"\d+[A-Za-z][\w-]*", found)
-    return bool(name) and diagnostics.has_message_with(f"`{name[0]}`")
+    return name is not None and diagnostics.has_message_with(f"`{name[0]}`")
 
 
 def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:

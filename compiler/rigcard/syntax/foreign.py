@@ -64,9 +64,7 @@ def _replaced(text: str, found: list[re.Match[str]], new: Callable[[re.Match[str
     return text
 
 
-def _edits(
-    source: Source, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]
-) -> tuple[Edit, ...]:
+def _edits(source: Source, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> tuple[Edit, ...]:
     return tuple(Edit(Span(source, match.start("found"), match.end("found")), new(match)) for match in found)
 
 
@@ -95,9 +93,7 @@ def _curly(source: Source, text: str, diagnostics: Diagnostics) -> str:
     signs = dict.fromkeys(sign for match in found for sign in (match["found"][0], match["found"][-1]))
     hint = f'write " in place of each {" and ".join(signs)}' if len(found) > 1 else f"write {new(found[0])}"
     cause = f"words stand in straight double quotes, and {found[0]['found']} in others{_more(len(found) - 1)}"
-    _report(
-        codes.UNREADABLE_CHARACTER, source, found[0], cause, hint, _edits(source, found, new), diagnostics
-    )
+    _report(codes.UNREADABLE_CHARACTER, source, found[0], cause, hint, _edits(source, found, new), diagnostics)
     return _replaced(text, found, new)
 
 
@@ -158,9 +154,7 @@ def _web_signs(source: Source, text: str, diagnostics: Diagnostics) -> str:
     sign = new(found[0])
     cause = f"`{found[0]['found']}` is how a web page writes {'a space' if sign == ' ' else sign}{_more(len(found) - 1)}"
     hint = f"write {'a space' if sign == ' ' else sign} in place of `{found[0]['found']}`"
-    _report(
-        codes.UNREADABLE_CHARACTER, source, found[0], cause, hint, _edits(source, found, new), diagnostics
-    )
+    _report(codes.UNREADABLE_CHARACTER, source, found[0], cause, hint, _edits(source, found, new), diagnostics)
     return _replaced(text, found, new)
 
 

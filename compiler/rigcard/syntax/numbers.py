@@ -37,7 +37,7 @@ _NUMBER = r"[-+−]?\d+(?:\.\d+)?"
 _RANGE = re.compile(
     rf"(?P<low>{_NUMBER})(?P<mine>[a-zA-Z%µμ]*)[ \t]*(?P<sign>-|–|—|−|~|…|to|bis|\.\.)[ \t]*(?P<high>{_NUMBER})(?P<unit>[a-zA-Z%µμ]+)"
 )
-_AROUND = re.compile(rf"(?:±|\+/-|\+-|-/\+)[ \t]*(?P<high>\d+(?:\.\d+)?)[ \t]*(?P<unit>[a-zA-Z%µμ]+)")
+_AROUND = re.compile(r"(?:±|\+/-|\+-|-/\+)[ \t]*(?P<high>\d+(?:\.\d+)?)[ \t]*(?P<unit>[a-zA-Z%µμ]+)")
 
 
 class Meant(NamedTuple):

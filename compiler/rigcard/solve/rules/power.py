@@ -48,7 +48,11 @@ def _below(proof: Proof, power: Power, use: RailUse, case: int) -> Finding:
         lost = []  # too few volts go in: no lead is to blame, and none would mend it
     gets = volts(use.volts[case])
     if gets == volts(use.window.low):  # both round alike
-        gets = f"{use.volts[case]:.4g} V" if float(f"{use.volts[case]:.4g}") < use.window.low else f"just under {gets}"
+        gets = (
+            f"{use.volts[case]:.4g} V"
+            if float(f"{use.volts[case]:.4g}") < use.window.low
+            else f"just under {gets}"
+        )
     cause = f"`{use.rail[0]}` gets {gets} {CASES[case].words(power.level(use.rail))}, and takes {volts(use.window.low)} or more"
     if lost:
         cause += f": {lost[0].lead.wire.leg.id} loses {volts(lost[0].volts)}"
