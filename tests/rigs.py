@@ -45,7 +45,7 @@ model set "Handset" {{
   reverse {reverse}
   mix     {mix}
   output  {output}
-  has     rate, expo, slow
+  has     {has}
   {handset}
 }}
 model rec "Receiver" {{ role receiver; channels 16; port p1..p8 out servo channel 1..8; port bus out line }}
@@ -73,6 +73,7 @@ USUAL = {
     "reverse": "before subtrim",
     "mix": "after travel",
     "output": "-150%..150%",
+    "has": "slow",
     "handset": "",
     "listener": "",
     "inputs": RECORD,

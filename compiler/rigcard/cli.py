@@ -24,23 +24,23 @@ if TYPE_CHECKING:
     from rigcard.pipeline import Papers
 
 CLEAN, FAULTS, UNUSABLE, WITHOUT_DRAWING = 0, 1, 2, 3
-MOST_SHOWN = 100  # messages of one file as text; JSON has all
+MOST_SHOWN = 100  # messages of one file as text; JSON has them all
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run a command; returns its exit code."""
-    gc.set_threshold(100_000)  # a run is short and makes few cycles
-    for name in ("stdout", "stderr"):  # a caller may have closed them
+    """Run a command and return its exit code."""
+    gc.set_threshold(100_000)  # a run is short and makes few reference cycles
+    for name in ("stdout", "stderr"):  # the caller may have closed them
         if getattr(sys, name) is None:
-            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115 - as long as the process
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115 - never closed
     for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):  # an old console takes few characters; show the rest as `?`
+        if isinstance(stream, TextIOWrapper):  # an old console encodes few characters; show the rest as `?`
             stream.reconfigure(errors="replace")
     code = CLEAN
     try:
         code = _run(arguments)
         sys.stdout.flush()
-    except BrokenPipeError:  # the reader of the output has gone; there is nobody to tell
+    except BrokenPipeError:  # the reader of the output has gone, so nobody would see a message
         _discard(sys.stdout)
     except OSError as fault:
         if fault.errno not in (errno.ENOSPC, errno.EIO, errno.EBADF):
@@ -87,7 +87,7 @@ def _discard(stream: TextIO) -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
-# ---- commands --------------------------------------------------------------------------------------------------
+# ---- commands ------------------------------------------------------------------------------------------------
 
 
 def _build(options: argparse.Namespace) -> int:
@@ -110,7 +110,7 @@ def _build(options: argparse.Namespace) -> int:
 
     request = Request(only, options.role, options.start, skip, since)
     folders = [os.path.join(options.output, _stem(name)) for name in options.files]
-    alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some disks
+    alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some file systems
     doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]
     if doubled:
         return _usage(
@@ -175,7 +175,7 @@ def _killed(name: str) -> _Built:
 
 
 def _rule(options: argparse.Namespace, folder: str, papers: Papers, diagnostics: Diagnostics) -> str | None:
-    """The depfile's rule for a rig, "" where none is wanted, None where there can be none (which is said)."""
+    """Return the depfile's rule for a rig: "" if none is wanted, None, with a report, if there can be none."""
     from rigcard.depfile import rule
     from rigcard.writer import UNWRITABLE
 
@@ -194,7 +194,7 @@ def _rule(options: argparse.Namespace, folder: str, papers: Papers, diagnostics:
             where=options.depfile,
         )
         return None
-    # an earlier rig.json that this build replaces is left out: a paper cannot need itself
+    # leave out an earlier rig.json that this build replaces: a paper cannot depend on itself
     read = [*papers.sources, *(name for name in since if os.path.realpath(name) not in written)]
     try:
         return rule(targets, read)
@@ -244,7 +244,7 @@ def _write(folder: str, papers: Papers, diagnostics: Diagnostics) -> bool:
 
 
 def _earlier(name: str | None) -> str | None:
-    """The text of an earlier rig.json, "" without one, None where it cannot be used (which is said)."""
+    """Return the text of an earlier rig.json: "" without one; None, with a report, if it cannot be used."""
     from rigcard.exports.rig_json import UnknownSchemaError, still_valid
 
     if name is None:
@@ -268,7 +268,7 @@ def _earlier(name: str | None) -> str | None:
 
 
 def _cells(text: str) -> frozenset[int] | None:
-    """`4,9-11` as a set of cells, or None where it is no such list."""
+    """Parse `4,9-11` into a set of cells; None if it is no such list."""
     cells: set[int] = set()
     for part in text.split(",") if text else ():
         found = re.fullmatch(r"\s*([0-9]{1,4})(?:\s*-\s*([0-9]{1,4}))?\s*", part)
@@ -279,7 +279,7 @@ def _cells(text: str) -> frozenset[int] | None:
 
 
 def _stem(name: str) -> str:
-    """The name of a file without its ending, as a name that a folder may have on every common system."""
+    """Return a file's name without its extension, as a folder name that every common system accepts."""
     own = os.path.basename(os.path.normpath(name))
     text = os.fsencode(own.rpartition(".")[0] or own).decode("utf-8", "replace")
     stem = re.sub(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f\ufffd]', "-", text).rstrip(". ")
@@ -317,7 +317,7 @@ def _fix(name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> No
 
 
 def _users(files: Sequence[str], stock: Sequence[str]) -> list[str]:
-    """The rig files below this folder that use one of some files; those that cannot be read are left out."""
+    """Find the rig files below this folder that use one of the given files; unreadable ones are left out."""
     from rigcard.syntax.load import load
 
     asked = {os.path.realpath(name) for name in files}
@@ -410,7 +410,7 @@ def _format(options: argparse.Namespace) -> int:
 
 
 def _use_layout(result: Result, name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> str:
-    """Show, name or write what became of a file; returns what is said of it."""
+    """Print, list or write the result for a file; returns the message about it."""
     if options.diff:
         _pass_on(result.difference(name))
         return ""
@@ -443,7 +443,7 @@ def _written_over(name: str, data: bytes, diagnostics: Diagnostics) -> bool:
 
 
 def _pass_on(data: bytes) -> None:
-    """A file's own bytes to standard output; a terminal gets only what can be printed."""
+    """Write a file's bytes to standard output unchanged; a terminal gets only printable text."""
     if sys.stdout.isatty():
         print("\n".join(printable(line) for line in data.decode("utf-8").split("\n")), end="")
     else:
@@ -473,13 +473,13 @@ def _language_server(options: argparse.Namespace) -> int:
 
     from rigcard.server.language_server import serve
 
-    logging.getLogger("pygls").addHandler(logging.NullHandler())  # what the user must know goes to the editor
+    logging.getLogger("pygls").addHandler(logging.NullHandler())  # the editor shows what the user must know
     logging.getLogger("pygls").propagate = False
-    with open(os.dup(sys.stdout.fileno()), "wb") as out:  # it is closed at the editor's goodbye
+    with open(os.dup(sys.stdout.fileno()), "wb") as out:  # it is closed when the editor disconnects
         return serve(_cache(), sys.stdin.buffer, out)
 
 
-# ---- what is printed -------------------------------------------------------------------------------------------
+# ---- what is printed -----------------------------------------------------------------------------------------
 
 
 class _Reporter:
@@ -490,14 +490,14 @@ class _Reporter:
         self.count = count
         self.strict = strict
         self.quiet = quiet
-        self.refused = 0  # files with errors
+        self.refused = 0  # number of files with errors
         self.number = 0
         self.code = CLEAN
         self.found: list[Diagnostic] = []
         self.colour = sys.stderr.isatty() and not os.environ.get("NO_COLOR")
 
     def begin(self, name: str) -> None:
-        """Say where a long batch stands."""
+        """Print the progress of a long batch."""
         self.number += 1
         if self.count > 1 and sys.stderr.isatty():
             print(
@@ -505,7 +505,7 @@ class _Reporter:
             )
 
     def end(self, diagnostics: Diagnostics, success: str, folder: str | None) -> None:
-        """Print what a file gave."""
+        """Print the diagnostics and the result of a file."""
         if self.count > 1 and sys.stderr.isatty():
             print("\r\x1b[K", end="", file=sys.stderr)
         found = diagnostics.sorted()
@@ -538,7 +538,7 @@ class _Reporter:
                 _say(line)
 
     def close(self) -> int:
-        """Print what is printed once; returns the exit code."""
+        """Print the closing summary and return the exit code."""
         if self.format == "json":
             from rigcard.reporting.as_json import as_json
 
@@ -567,5 +567,5 @@ def _usage(cause: str, hint: str) -> int:
 
 
 def _cache() -> str:
-    """The folder for what is kept between runs; `syntax.cache_folder` judges whether it may be used."""
+    """Return the folder for caches between runs; `syntax.cache_folder` judges whether it may be used."""
     return os.path.join(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache"), "rigcard")

@@ -1,4 +1,4 @@
-"""The typeface that a rig names for its papers: whether its files can be used."""
+"""Checks whether the font files that a rig names for its papers can be used."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ TYPEFACE_UNUSABLE = define(
 
 
 def files(path: StrPath, rig: Rig) -> tuple[str, ...]:
-    """The paths of its font files, which the rig names relative to itself; none where the rig names no typeface."""
+    """Return the paths of the rig's font files, which it gives relative to itself; none without a typeface."""
     own = rig.typeface
     if own is None:
         return ()
@@ -35,7 +35,7 @@ def files(path: StrPath, rig: Rig) -> tuple[str, ...]:
 
 
 def check(path: StrPath, rig: Rig, diagnostics: Diagnostics) -> None:
-    """Report a font file that cannot be opened; what is in it is seen when papers are made."""
+    """Report a font file that cannot be opened; its content is checked when papers are made."""
     for file in files(path, rig):
         try:
             require_regular_file(file)
@@ -47,8 +47,11 @@ def check(path: StrPath, rig: Rig, diagnostics: Diagnostics) -> None:
 
 
 def load(path: StrPath, rig: Rig, diagnostics: Diagnostics) -> EmbeddedTypeface | None:
-    """The typeface of the papers: the rig's own, or the one that comes with the compiler; None if it cannot be used."""
-    from rigcard.render.typeface import EmbeddedTypeface, UnusableFontError  # it imports what draws
+    """Return the typeface of the papers: the rig's own, or the one that comes with the compiler.
+
+    None if it cannot be used.
+    """
+    from rigcard.render.typeface import EmbeddedTypeface, UnusableFontError  # it imports the drawing modules
 
     named = files(path, rig)
     try:

@@ -54,7 +54,7 @@ UNITS = {
     "second": "degrees a second",
 }
 # A rig that has something in every list of rig.json: two controls on a channel, an input that learns, a measurement.
-CONDITIONS = Path(__file__).parent / "cases" / "solve" / "conditions_of_every_kind.ok.rig"
+CONDITIONS = ROOT / "tests" / "cases" / "solve" / "conditions_of_every_kind.ok.rig"
 FULL = rig_text(
     **{
         **MIXED,

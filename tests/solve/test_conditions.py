@@ -15,7 +15,13 @@ from rigs import HUNG, MIXED, compiled, ids, joint, only, rows, solved_rig
 
 RATES = "channel 1 pan from across rate 80% expo 10% rate 50% expo 30% while a toward rate 60% while b away failsafe 0%"
 HEAD = 'input pan on bus "Pan" critical { sweeps left to right rest 0% dead-band 2% full 60deg/s }'
-PAN = {"channels": RATES, "inputs": HEAD, "unit": "input pan from pan", "cables": HUNG["cables"]}
+PAN = {
+    "has": "rate, expo, slow",
+    "channels": RATES,
+    "inputs": HEAD,
+    "unit": "input pan from pan",
+    "cables": HUNG["cables"],
+}
 
 
 def test_the_rate_that_counts_is_the_first_whose_control_stands_there(tmp_path: Path) -> None:
@@ -44,7 +50,12 @@ def test_a_switched_rate_moves_a_level_out_of_its_band(tmp_path: Path, moved: st
     bands = 'input keys on bus "Keys" { low -100%..-70%; idle -20%..20% rest; high 70%..100% }'
     channels = f"channel 1 keys from c rate 80% rate 55% while {moved} failsafe 0%"
     _, found = compiled(
-        tmp_path, channels=channels, inputs=bands, unit="input keys from keys", cables=HUNG["cables"]
+        tmp_path,
+        has="rate",
+        channels=channels,
+        inputs=bands,
+        unit="input keys from keys",
+        cables=HUNG["cables"],
     )
 
     said = [one.message for one in found if one.code.id == "RC412"]

@@ -1,4 +1,4 @@
-"""What `rigcard show` prints: every path through one name, with all values on the way."""
+"""The text of `rigcard show`: every path through one name, with all values along it."""
 
 from __future__ import annotations
 
@@ -31,18 +31,18 @@ HEAD = (
 
 
 class Path(NamedTuple):
-    """One position of one control on its way to one input; `reading` is None where no input listens."""
+    """The path from one position of one control to one input; `reading` is None if no input listens."""
 
-    sheet: ChannelResult
+    result: ChannelResult
     row: Row
     reading: Reading | None
 
     def names(self, solved: Solved) -> set[str]:
-        """Every name that this path goes through, among them both sides of an `expect` that is about it."""
-        sheet = self.sheet
-        found = {sheet.handset, sheet.name, self.row.control, f"{sheet.handset}.{self.row.control}"}
-        found |= {f"{sheet.handset}.{control}" for control, _ in self.row.conditions}
-        found.add(f"{sheet.handset}.{self.row.control}.{self.row.position.name}")
+        """Return every name on this path, including both sides of an `expect` about it."""
+        result = self.result
+        found = {result.handset, result.name, self.row.control, f"{result.handset}.{self.row.control}"}
+        found |= {f"{result.handset}.{control}" for control, _ in self.row.conditions}
+        found.add(f"{result.handset}.{self.row.control}.{self.row.position.name}")
         if self.reading:
             feed = self.reading.feed
             found |= _named_along(feed.route)
@@ -59,7 +59,7 @@ class Path(NamedTuple):
 
 
 def _named_along(route: Route) -> set[str]:
-    """The names of all leads and ports on a route."""
+    """Return the names of all leads and ports on a route."""
     found = {name for wire in route for name in (wire.leg.id, wire.cable.name)}
     for end in (end for wire in route for end in (wire.source, wire.sink)):
         found |= {end.unit, end.port, f"{end.unit}.{end.port}"}
@@ -67,24 +67,24 @@ def _named_along(route: Route) -> set[str]:
 
 
 def legs_of(route: Route) -> list[str]:
-    """The leads of a route by their ids, from the receiver on."""
+    """Return the ids of the leads of a route, from the receiver on."""
     return [wire.leg.id for wire in route]
 
 
 def all_paths(solved: Solved) -> list[Path]:
-    """Every path of a rig, channels in the order of the file."""
+    """Return every path of a rig, channels in the order of the file."""
     paths = []
-    for sheet in solved.results.values():
-        for row in sheet.rows:
+    for result in solved.results.values():
+        for row in result.rows:
             if row.readings:
-                paths += [Path(sheet, row, reading) for reading in row.readings]
+                paths += [Path(result, row, reading) for reading in row.readings]
             else:
-                paths.append(Path(sheet, row, None))
+                paths.append(Path(result, row, None))
     return paths
 
 
 def by_margin(solved: Solved, paths: list[Path]) -> list[Path]:
-    """The smallest margin first, a trim's throw taken off; then the paths that end in no band."""
+    """Sort the paths by margin less a trim's throw, smallest first; paths that end in no band come last."""
     margins = {id(path): _left(solved, path.reading) for path in paths}
     banded = [path for path in paths if margins[id(path)] is not None]
     rest = [path for path in paths if margins[id(path)] is None]
@@ -92,12 +92,17 @@ def by_margin(solved: Solved, paths: list[Path]) -> list[Path]:
 
 
 def paths_of(solved: Solved, name: str) -> list[Path]:
-    """The paths through a name; of a stick at its centre, which is no line of its own, what the channel does then."""
+    """Return the paths through a name.
+
+    A stick at its centre has no line of its own; its paths are those of what the channel does then.
+    """
     found = [path for path in all_paths(solved) if name in path.names(solved)]
     if found:
         return found
     resting = [
-        Path(sheet, sheet.rest, reading) for sheet in solved.results.values() for reading in sheet.rest.readings
+        Path(result, result.rest, reading)
+        for result in solved.results.values()
+        for reading in result.rest.readings
     ]
     return [path for path in resting if name in path.names(solved)]
 
@@ -109,10 +114,10 @@ def _left(solved: Solved, reading: Reading | None) -> Fraction | None:
 
 
 def as_table(solved: Solved, paths: list[Path]) -> str:
-    """The paths as aligned columns, above them what is dialled into each of their channels."""
+    """Return the paths as aligned columns, below the values dialled into each of their channels."""
     rows = [HEAD, *(cells(solved, path) for path in paths)]
     widths = [max(_columns(row[at]) for row in rows) for at in range(len(HEAD))]
-    lines = [dialled(solved, sheet) for sheet in dict.fromkeys(path.sheet for path in paths)]
+    lines = [dialled(solved, result) for result in dict.fromkeys(path.result for path in paths)]
     for row in rows:
         padded = [cell + " " * (width - _columns(cell)) for cell, width in zip(row, widths, strict=True)]
         lines.append("  ".join(padded).rstrip())
@@ -120,7 +125,7 @@ def as_table(solved: Solved, paths: list[Path]) -> str:
 
 
 def as_records(solved: Solved, paths: list[Path]) -> str:
-    """The paths as JSON, numbers as numbers."""
+    """Return the paths as JSON; numbers stay numbers."""
     return json.dumps([_record(solved, path) for path in paths], ensure_ascii=True, indent=1)
 
 
@@ -128,29 +133,29 @@ def _columns(text: str) -> int:
     return sum(0 if unicodedata.combining(char) else 1 for char in text)
 
 
-def dialled(solved: Solved, sheet: ChannelResult) -> str:
-    """What is dialled into a channel, in one line."""
-    arithmetic = solved.rig.units[sheet.handset].model.arithmetic
+def dialled(solved: Solved, result: ChannelResult) -> str:
+    """Return the values dialled into a channel, in one line."""
+    arithmetic = solved.rig.units[result.handset].model.arithmetic
     assert arithmetic is not None
-    dial = sheet.dial
+    dial = result.dial
     parts = [
         f"travel {decimal(dial.travel.low)} / {decimal(dial.travel.high)} %",
         f"sub-trim {steps(dial.subtrim)} ({percent(dial.subtrim * arithmetic.subtrim_step)})",
         "reversed" if dial.reversed else "not reversed",
     ]
-    if sheet.solution:
-        headroom = sheet.solution.headroom
+    if result.solution:
+        headroom = result.solution.headroom
         parts.append("computed" if headroom is None else f"computed, headroom {percent(headroom)}")
-        parts.append("no other values as good" if sheet.solution.unique else "other values as good")
-    parts += _switched(solved, sheet)
-    parts += _step_turns(solved, sheet)
-    parts += _scaled(solved, sheet)
-    return f"dial channel {sheet.number} {sheet.name}: {', '.join(parts)}"
+        parts.append("no other values as good" if result.solution.unique else "other values as good")
+    parts += _switched(solved, result)
+    parts += _step_turns(solved, result)
+    parts += _scaled(solved, result)
+    return f"dial channel {result.number} {result.name}: {', '.join(parts)}"
 
 
-def _switched(solved: Solved, sheet: ChannelResult) -> list[str]:
-    """Rate and expo, first as they are, then as other controls switch them."""
-    shape = solved.rig.units[sheet.handset].channels[sheet.name].shape
+def _switched(solved: Solved, result: ChannelResult) -> list[str]:
+    """Return rate and expo: first the dialled ones, then those that other controls switch in."""
+    shape = solved.rig.units[result.handset].channels[result.name].shape
     found = [f"rate {percent(shape.rate)}"] if shape.rate != 100 else []
     found += [f"expo {percent(shape.expo)}"] if shape.expo else []
     for one in shape.switched:
@@ -160,10 +165,10 @@ def _switched(solved: Solved, sheet: ChannelResult) -> list[str]:
     return found
 
 
-def _scaled(solved: Solved, sheet: ChannelResult) -> list[str]:
-    """What an axis turns at full stick, by the positions of the control that scales it."""
+def _scaled(solved: Solved, result: ChannelResult) -> list[str]:
+    """Return how far or fast an axis turns at full stick, by the positions of the control that scales it."""
     found = []
-    for feed in solved.links.feeds_of(sheet.handset, sheet.name):
+    for feed in solved.links.feeds_of(result.handset, result.name):
         for axis, turns in scaled_turns(solved, feed):
             assert axis.input.sweep
             shown = [f"{shown_turn(axis.input.sweep, turn)} at {place.name}" for place, turn in turns]
@@ -171,12 +176,12 @@ def _scaled(solved: Solved, sheet: ChannelResult) -> list[str]:
     return found
 
 
-def _step_turns(solved: Solved, sheet: ChannelResult) -> list[str]:
-    """What one step of sub-trim turns an axis that follows the channel by."""
-    arithmetic = solved.rig.units[sheet.handset].model.arithmetic
+def _step_turns(solved: Solved, result: ChannelResult) -> list[str]:
+    """Return how much one step of sub-trim turns an axis that follows the channel."""
+    arithmetic = solved.rig.units[result.handset].model.arithmetic
     assert arithmetic is not None
     found = []
-    for feed in solved.links.feeds_of(sheet.handset, sheet.name):
+    for feed in solved.links.feeds_of(result.handset, result.name):
         sweep = feed.input.sweep
         if sweep and sweep.full and not sweep.full.speed:
             step = abs(hearing(solved.rig, feed)[0]) * arithmetic.subtrim_step
@@ -186,11 +191,11 @@ def _step_turns(solved: Solved, sheet: ChannelResult) -> list[str]:
 
 
 def cells(solved: Solved, path: Path) -> tuple[str, ...]:
-    """The values of a path as shown, one for each word of `HEAD`."""
-    sheet, row, reading = path
+    """Return the values of a path as shown, one for each word of `HEAD`."""
+    result, row, reading = path
     start = (
         f"{row.control} {row.position.name}{_meanwhile(row)}",
-        f"{sheet.number} {sheet.name}",
+        f"{result.number} {result.name}",
         signed_percent(row.level.percent) + (" clipped" if row.level.clipped else ""),
         microseconds(row.pulse),
         "" if row.serial_count is None else str(row.serial_count),
@@ -212,12 +217,12 @@ def cells(solved: Solved, path: Path) -> tuple[str, ...]:
 
 
 def _meanwhile(row: Row) -> str:
-    """Where other controls stand meanwhile: `, speed toward`."""
+    """Return where other controls stand at the same time: `, speed toward`."""
     return "".join(f", {control} {position.name}" for control, position in row.conditions)
 
 
 def _does(reading: Reading) -> str:
-    """The commands that follow, by the names of the file: `run`, `key-a: ISO up`, `iris open`."""
+    """Return the resulting commands, by their names in the file: `run`, `key-a: ISO up`, `iris open`."""
     between = " " if reading.feed.input.sweep else ": "
     shown = [f"{done.command}{between}{done.does}" if done.does else done.command for done in reading.effects]
     return ", ".join(dict.fromkeys(shown))
@@ -240,7 +245,7 @@ def _margin(reading: Reading, left: Fraction | None) -> str:
 
 
 def turn_of(reading: Reading, speed: bool) -> Fraction | None:
-    """Degrees, or degrees a second, that a reading stands for; None where the model says another thing or nothing."""
+    """Return the degrees, or degrees a second, of a reading; None if the model gives no such value."""
     sweep = reading.feed.input.sweep
     if sweep is None or sweep.full is None or sweep.full.speed != speed:
         return None
@@ -252,7 +257,7 @@ def _float(value: Fraction | None) -> float | None:
 
 
 def known_names(solved: Solved) -> set[str]:
-    """Every name of the rig, with or without a path."""
+    """Return every name of the rig, with or without a path."""
     names = {name for path in all_paths(solved) for name in path.names(solved)}
     for unit in solved.rig.units.values():
         names |= {unit.name, *unit.model.controls, *unit.channels}
@@ -274,14 +279,14 @@ def known_names(solved: Solved) -> set[str]:
 
 
 def _record(solved: Solved, path: Path) -> dict[str, Any]:
-    sheet, row, reading = path
+    result, row, reading = path
     record: dict[str, Any] = {
-        "handset": sheet.handset,
+        "handset": result.handset,
         "control": row.control,
         "position": row.position.name,
         "while": [f"{control}.{place.name}" for control, place in row.conditions],
-        "channel": sheet.number,
-        "channel_name": sheet.name,
+        "channel": result.number,
+        "channel_name": result.name,
         "level_percent": float(row.level.percent),
         "clipped": row.level.clipped,
         "pulse_us": float(row.pulse),

@@ -1,4 +1,4 @@
-"""What a handset is: its controls, and the arithmetic that makes levels of them."""
+"""Resolves a handset: its controls, and the arithmetic that turns them into levels."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ from rigcard.resolve.scope import Block, once, ordered, show, word
 from rigcard.source import Span
 from rigcard.syntax import tree
 
-MOST_STEPS = 2000  # of travel or of sub-trim to one side
-FORMS = {  # what a handset must state
+MOST_STEPS = 2000  # of travel or of sub-trim, on one side
+FORMS = {  # the statements that a handset must have
     "pulse": "pulse 1500us centre, 5us per 1%",
     "travel": "travel 0%..125% step 5%",
     "subtrim": "subtrim -80..80 steps, 80 steps = 12%, shifts whole",
@@ -41,12 +41,12 @@ HANDSET_ONLY = (
 
 
 def pulse_of(statement: tree.Pulse) -> Pulse:
-    """The relation of level and pulse that a model states."""
+    """The relation of level and pulse that a model declares."""
     return Pulse(statement.centre.value, statement.per.value / (statement.percent.value or 1))
 
 
 def controls_of(block: Block, diagnostics: Diagnostics) -> dict[str, Control]:
-    """The controls of a handset by name. `trims` of the model are those of its sticks."""
+    """The controls of a handset by name. The `trims` of the model apply to its sticks."""
     trims = block.one(tree.Trims)
     throw = trims.throw.value if trims else Fraction(0)
     controls: dict[str, Control] = {}
@@ -112,7 +112,7 @@ def _control(
 
 
 def arithmetic_of(block: Block, diagnostics: Diagnostics) -> Arithmetic | None:
-    """How a handset makes levels, or None where it does not say so, which is reported."""
+    """The arithmetic of a handset; None, with a report, if the model does not declare it."""
     pulse = block.one(tree.Pulse)
     travel = block.one(tree.TravelRange)
     subtrim = block.one(tree.SubtrimRange)

@@ -1,4 +1,4 @@
-"""Inputs of a model, its settings and the commands that it obeys."""
+"""Resolves the inputs of a model, its settings and the commands that it obeys."""
 
 from __future__ import annotations
 
@@ -76,7 +76,7 @@ def inputs_of(
                 f"input `{item.name.text}` has {'both bands and' if bands else 'neither bands nor'} a sweep",
                 "write either its bands or one `sweeps` line",
             )
-        if port or item.port:  # on an unknown port too, so that only that is reported
+        if port or item.port:  # also for an unknown port, so that only the unknown port is reported
             dwell, silence = inner.one(tree.Dwell), inner.one(tree.Silence)
             states = {band.name: True for band in bands} if bands else {CENTRE: True}
             if sweep:
@@ -103,7 +103,7 @@ def inputs_of(
 
 
 def _bind_inputs(block: Block, inputs: dict[str, Input], diagnostics: Diagnostics) -> None:
-    """Report what `holds` and `scales` name that is no other input of the model, or none that can do so."""
+    """Report names after `holds` and `scales` that are not another suitable input of the model."""
     for item in block.all(tree.Input):
         others = {name: known for name, known in inputs.items() if name != item.name.text}
         for part in item.items:
@@ -137,7 +137,7 @@ def _check_scales(
 def _listening_port(
     name: tree.Name, ports: dict[str, Port], listening: dict[str, Port], diagnostics: Diagnostics
 ) -> Port | None:
-    """The port of an input, which must be one that channels come in by."""
+    """The port of an input; it must be a port that receives channels."""
     port = lookup(name, ports, "port on this model", diagnostics)
     if port and port.name not in listening:
         does = (
@@ -159,7 +159,7 @@ def _sends(
     passed: Mapping[str, str],
     diagnostics: Diagnostics,
 ) -> tuple[str, ...]:
-    """The ports that the commands of an input leave by: those it names, or the only one that orders begin at."""
+    """The ports by which an input's commands leave: the named ones, or the only port where commands begin."""
     if item.sends is None:
         own = tuple(name for name in speaking if name not in passed)
         if len(own) > 1:
@@ -192,7 +192,7 @@ def _sends(
 
 def _bands(block: Block, diagnostics: Diagnostics) -> tuple[Band, ...]:
     bands: list[Band] = []
-    apart: list[Band] = []  # those that share no levels, by level: a new one is compared with its neighbours
+    apart: list[Band] = []  # disjoint bands, by level: compare a new one only with its neighbours
     taken: dict[str, Span] = {}
     for item in block.all(tree.Band):
         if not once(item.name, taken, "state", diagnostics) or not ordered(item.low, item.high, diagnostics):

@@ -40,11 +40,11 @@ from rigcard.syntax import tree
 from rigcard.syntax.load import Program
 from rigcard.words import listed
 
-Units = dict[str, Unit | None]  # None: not resolved and reported, so that what names the unit is not blamed
+Units = dict[str, Unit | None]  # None: the unit has a reported fault, so statements that name it are not blamed
 
 
 def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
-    """The rig that the statements describe, or None where it has no `rig` block. All faults are reported."""
+    """The rig that the statements describe; None if there is no `rig` block. All faults are reported."""
     name = tree.Words("", Span(program.main, 0, min(1, len(program.main.text))))
     block = Block(program.statements, name, diagnostics)
     head = block.one(tree.Rig)
@@ -111,20 +111,20 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
 
 
 def only_declares(program: Program) -> bool:
-    """Whether a program is a file of models and of what they are made of, and nothing else."""
+    """Whether a program is a stock file: it declares models and their parts, and nothing else."""
     declaring = tree.Model | tree.Signal | tree.Connector | tree.StockLengths | tree.Sheet
     only = all(isinstance(item, declaring | tree.Use | tree.Note) for item in program.statements)
     return only and any(isinstance(item, declaring) for item in program.statements)
 
 
 def resolve_models(program: Program, diagnostics: Diagnostics) -> list[Model]:
-    """The models of a file that only declares, those of the files that it uses among them. All faults are reported."""
+    """The models of a stock file, including those of the files that it uses. All faults are reported."""
     name = tree.Words("", Span(program.main, 0, min(1, len(program.main.text))))
     return list(_declared(Block(program.statements, name, diagnostics), diagnostics)[2].values())
 
 
 def _declared(block: Block, diagnostics: Diagnostics) -> tuple[dict[str, Signal], Inventory, dict[str, Model]]:
-    """Signals, connectors and cases, and models: what a rig may use without having it."""
+    """Signals, connectors and cases, and models: declarations that a rig may use."""
     signals = _signals(block, diagnostics)
     inventory = build.inventory(block, signals, diagnostics)
     known = {
@@ -135,7 +135,7 @@ def _declared(block: Block, diagnostics: Diagnostics) -> tuple[dict[str, Signal]
 
 
 def _sheet(block: Block, rig: Block, diagnostics: Diagnostics) -> LabelSheet | None:
-    """The sheet that the labels go on, declared in the file or one of the common ones."""
+    """The sheet for the labels, either declared in the file or one of the common ones."""
     declared = {
         statement.name.text: sheet
         for statement in _unique(block.all(tree.Sheet), "sheet", diagnostics)
@@ -146,7 +146,7 @@ def _sheet(block: Block, rig: Block, diagnostics: Diagnostics) -> LabelSheet | N
 
 
 def _questions(statements: list[tree.Question], diagnostics: Diagnostics) -> tuple[str, ...]:
-    """The questions that nobody has answered yet; each is reported, so that a draft is not taken for a release."""
+    """The unanswered questions; each one is reported, so that nobody takes a draft for a release."""
     for item in statements:
         diagnostics.report(
             codes.QUESTION_OPEN,
@@ -369,7 +369,7 @@ def _expectations(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
 def _conditions(
     stated: tuple[tree.Condition, ...], handset: Unit, control: Control, diagnostics: Diagnostics
 ) -> tuple[tuple[str, Position], ...]:
-    """Where other controls of the handset stand; what is at fault is reported and left out."""
+    """The positions of other controls of the handset; faulty ones are reported and left out."""
     found: dict[str, Position] = {}
     for item in stated:
         other = lookup(item.control, handset.model.controls, f"control on `{handset.name}`", diagnostics)
@@ -427,7 +427,7 @@ def _harmless(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[Har
 def _given(
     place: tree.Place, units: Units, diagnostics: Diagnostics
 ) -> tuple[Unit, Control, Position, Span] | None:
-    """handset.control.position"""
+    """Resolves `handset.control.position`."""
     parts = place.parts
     span = Span(parts[0].span.source, parts[0].span.start, parts[-1].span.end)
     if len(parts) != 3:
@@ -531,7 +531,7 @@ def _target_known(then: tuple[tree.Name, ...], unit: Unit, diagnostics: Diagnost
             is not None
         )
     if then[1].text in model.commands and then[1].text not in model.inputs:
-        return True  # the ends of a command's sweep belong to the unit that sends it
+        return True  # the ends of a command's sweep belong to the sender
     found = lookup(
         then[1], {**model.commands, **model.inputs}, f"input or command on `{unit.name}`", diagnostics
     )
@@ -543,7 +543,7 @@ def _target_known(then: tuple[tree.Name, ...], unit: Unit, diagnostics: Diagnost
 
 
 def _only_changed(name: tree.Name, unit: Unit, diagnostics: Diagnostics) -> bool:
-    """Whether a state is one that no control position stands for, because orders only change it; then reported."""
+    """Whether no control position gives a state, because commands only toggle it; if so, it is reported."""
     inputs = unit.model.inputs.values()
     if name.text in unit.model.commands or any(name.text in known.states for known in inputs):
         return False

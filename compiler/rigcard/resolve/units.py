@@ -1,4 +1,4 @@
-"""Units: models applied, channels and mixes typed, names across units bound."""
+"""Resolves units: applies their models, types channels and mixes, and binds names of other units."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def unit(
     names: dict[str, tree.Unit],
     diagnostics: Diagnostics,
 ) -> Unit | None:
-    """A unit from its statement; `names` holds all units as written, for what refers to them."""
+    """A unit from its statement; `names` holds all units as written, to resolve references to them."""
     model = lookup(statement.model, models, "model", diagnostics)
     if model is None:
         return None
@@ -116,7 +116,7 @@ def unit(
 
 
 def _obeys(block: Block, model: Model, diagnostics: Diagnostics) -> tuple[str, ...] | None:
-    """Of all commands that the model knows those that this unit obeys; None where it does not say."""
+    """The commands of the model that this unit obeys; None if the file does not say."""
     stated = block.all(tree.Obeys)
     names = [
         name.text
@@ -128,7 +128,7 @@ def _obeys(block: Block, model: Model, diagnostics: Diagnostics) -> tuple[str, .
 
 
 def _swap(block: Block) -> str:
-    """Whether another may go in its place: a number on the plate names one device, if the file says no other."""
+    """The stated `swap`; by default `exact` for a unit with an asset or serial number, else `same-type`."""
     swap = block.one(tree.Swap)
     if swap:
         return swap.word.text
@@ -136,7 +136,7 @@ def _swap(block: Block) -> str:
 
 
 def _packs(block: Block, model: Model, diagnostics: Diagnostics) -> tuple[str, ...]:
-    """The numbers of the packs of a unit, each once."""
+    """The numbers of the packs of a unit, each one once."""
     stated = block.one(tree.Packs)
     if stated is None:
         return ()
@@ -162,7 +162,7 @@ def _packs(block: Block, model: Model, diagnostics: Diagnostics) -> tuple[str, .
 
 
 def _worth(block: Block, diagnostics: Diagnostics) -> int | None:
-    """What a unit is worth, in whole units of money."""
+    """The value of a unit, in whole units of currency."""
     stated = block.one(tree.Value)
     if stated is None:
         return None
@@ -170,7 +170,7 @@ def _worth(block: Block, diagnostics: Diagnostics) -> int | None:
 
 
 def _allowed(statement: tree.Unit, model: Model, diagnostics: Diagnostics) -> list[object]:
-    """The statements of a unit's block without those of another role, which are reported."""
+    """The statements of a unit's block; reports and leaves out those that belong to another role."""
     allowed = []
     for item in statement.items:
         role = ONLY_FOR.get(type(item), model.role)
@@ -228,14 +228,14 @@ def _channels(block: Block, model: Model, diagnostics: Diagnostics) -> dict[str,
 
 
 def _aimed(level: tree.Number, arithmetic: Arithmetic) -> Fraction:
-    """A level in per cent, also where the pulse is named: the pulse is what stays the same on another handset."""
+    """A level in per cent, even if the file names a pulse: only the pulse is the same on another handset."""
     return arithmetic.pulse.level(level.value) if level.unit == "us" else level.value
 
 
 def _dialled(
     options: Block, arithmetic: Arithmetic, diagnostics: Diagnostics
 ) -> tuple[Travel | None, int | None, bool | None]:
-    """Travel, sub-trim and reversal as stated; what is not stated stays as a blank memory has it."""
+    """The stated travel, sub-trim and reversal, None for `auto`; unstated values stay as in a blank memory."""
     travel = options.one(tree.Travel)
     travel_auto = options.one(tree.TravelAuto)
     subtrim = options.one(tree.Subtrim)
@@ -307,7 +307,7 @@ def _failsafe(options: Block, arithmetic: Arithmetic, diagnostics: Diagnostics) 
 
 
 def _shape(options: Block, model: Model, diagnostics: Diagnostics) -> Shape:
-    """Rate, expo and slow; a handset that does not have one cannot be told to use it."""
+    """Rate, expo and slow; reports a function that the handset does not have."""
     slow = options.one(tree.Slow)
     numbers = [("slow", slow.time)] if slow else []
     plain: dict[str, tree.Number] = {}
@@ -364,7 +364,7 @@ def _shape(options: Block, model: Model, diagnostics: Diagnostics) -> Shape:
 
 
 def _during(item: tree.During, model: Model, diagnostics: Diagnostics) -> tuple[str, Position] | None:
-    """Where another control stands, or None with an unknown name reported."""
+    """The position of another control; reports an unknown name and returns None."""
     control = lookup(item.control, model.controls, f"control of `{model.name}`", diagnostics)
     known = {position.name: position for position in control.positions} if control else {}
     position = lookup(item.position, known, f"position of `{control.name}`", diagnostics) if control else None
@@ -429,7 +429,7 @@ def _sources(block: Block, model: Model, diagnostics: Diagnostics) -> dict[str, 
 
 
 def _source(item: tree.Source, known: Input, diagnostics: Diagnostics) -> InputSource:
-    """The channel that an input follows, and what its menu makes of a sweep."""
+    """The channel that an input follows, and the menu settings of its sweep."""
     options = Block(item.options, item.input, diagnostics)
     dead, full, clear = options.one(tree.DeadBand), options.one(tree.Full), options.one(tree.Clear)
     given = next((option for option in (dead, full, clear) if option), None)

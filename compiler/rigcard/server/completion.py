@@ -1,4 +1,4 @@
-"""What may be written at the cursor: words that the grammar allows there, and the names that are declared."""
+"""Completes the word at the cursor: words that the grammar allows there, and declared names."""
 
 import os
 import re
@@ -18,7 +18,7 @@ from rigcard.syntax.parser import load
 
 
 class Offer(NamedTuple):
-    """Something to write. `kind` is keyword, text, file or the kind of a name; `detail` says what it is."""
+    """A completion. `kind` is keyword, text, file or the kind of a name; `detail` describes it."""
 
     text: str
     kind: str
@@ -26,7 +26,7 @@ class Offer(NamedTuple):
 
 
 class Offers(NamedTuple):
-    """All that may be written in place of the characters from `start` up to the cursor."""
+    """All completions that may replace the characters from `start` up to the cursor."""
 
     start: int
     offers: tuple[Offer, ...]
@@ -47,21 +47,21 @@ class _Here(NamedTuple):
 
     @property
     def model(self) -> str:
-        """The model of the block: declared here, or that of the unit."""
+        """Return the model of the block: the one declared here, or the unit's model."""
         unit, model = self.cursor.header("unit"), self.cursor.header("model")
         return unit[3] if len(unit) > 3 else model[1] if len(model) > 1 else ""
 
     def part(self, number: int) -> str:
-        """A name of the statement before the cursor."""
+        """Return a name of the statement before the cursor, by its index."""
         return self.match[number] or ""
 
     def model_of(self, number: int) -> str:
-        """The model of the unit that such a name is."""
+        """Return the model of the unit that such a name stands for."""
         return self.names.model_of(self.part(number))
 
 
 def complete(project: Project, path: str, offset: int) -> Offers:
-    """What may stand at an offset of a file."""
+    """Return the completions at an offset of a file."""
     file = project.file(path)
     if file is None:
         return Offers(offset, ())
@@ -141,12 +141,12 @@ def _of_row(here: _Here, model: str) -> list[Offer]:
 
 
 def _channels(here: _Here) -> list[Offer]:
-    """Every channel of every handset: which of them a unit can hear may not be wired yet."""
+    """Return every channel of every handset: the lead to a unit may not be declared yet."""
     return [offer for unit in here.names.units for offer in _known(here.names, "channel", unit)]
 
 
 def _targets(here: _Here) -> list[Offer]:
-    """What a unit can be expected to show or obey."""
+    """Return what a unit can be expected to show or obey."""
     model = here.model_of(1)
     inputs = _known(here.names, "input", model)
     states = [offer for known in inputs for offer in _known(here.names, "state", f"{model}.{known.text}")]
@@ -173,12 +173,12 @@ def _choices(model: str, setting: str, index: Index) -> list[Offer]:
 
 
 def escaped(text: str) -> str:
-    """Words as they are written between quotes."""
+    """Escape words for use between quotes."""
     return text.replace("\\", "\\\\").replace('"', '\\"')
 
 
 def _files(here: _Here) -> list[Offer]:
-    """Rig files and folders beside what is written of a path."""
+    """Return rig files and folders that match the path written so far."""
     written = here.part(1)
     try:
         entries = sorted(os.scandir(os.path.join(here.folder, written)), key=lambda entry: entry.name)
@@ -196,11 +196,11 @@ _LIST = rf"(?:{_N}\s*,\s*)*"
 
 
 def _form(pattern: str) -> re.Pattern[str]:
-    """A form of a statement up to the cursor; a blank stands for any space."""
+    """Return a pattern for a statement up to the cursor; a space in it matches any white space."""
     return re.compile(pattern.replace(" ", r"\s+"))
 
 
-# The block ("" for any), the statement before the cursor, what may follow. The first that fits counts.
+# The block ("" for any), the statement before the cursor, and what may follow. The first match wins.
 _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] = (
     ("file", _form(rf"unit {_N} is "), _of_rig("model")),
     ("unit", _form(rf"channel \d+ {_N} from "), _of_model("control")),

@@ -1,4 +1,4 @@
-"""What one input of a unit does to another: a mode that holds an axis still, a dial that scales its turn."""
+"""How one input of a unit affects another: a mode that holds an axis still, a dial that scales its turn."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from rigcard.resolve.model import Position, Rig, Sweep
 from rigcard.solve.levels import Dials, heard, level_at
 from rigcard.solve.solved import Reading, Solved, Values
 
-Bearers = dict[tuple[str, str], list[Feed]]  # by unit and input: the feeds that hold it still or scale it
+Bearers = dict[tuple[str, str], list[Feed]]  # by unit and input: the feeds that hold or scale that input
 Standing = Mapping[tuple[str, str], Position]  # by handset and control
 
 
 def bearers_of(links: Links) -> Bearers:
-    """The inputs that bear on others of their unit, by what they bear on."""
+    """The inputs that affect other inputs of their unit, by the input that they affect."""
     found: Bearers = {}
     for feed in links.feeds:
         names = [name for band in feed.input.bands for name in band.stills]
@@ -29,9 +29,9 @@ def bearers_of(links: Links) -> Bearers:
 def borne_on(
     rig: Rig, bearers: Bearers, reading: Reading, values: Values, standing: Standing, dials: Dials
 ) -> Reading:
-    """A reading with what other inputs of its unit make of it, while the controls of its handset are at `values`.
+    """A reading after other inputs of its unit have affected it, with the controls of its handset at `values`.
 
-    Controls of other handsets stand as at power-up.
+    The controls of other handsets stand at their power-up positions.
     """
     share, held = Fraction(1), ""
     for feed in bearers.get((reading.feed.unit, reading.feed.input.name), ()):
@@ -51,20 +51,20 @@ def _heard_by(rig: Rig, feed: Feed, handset: str, values: Values, standing: Stan
 
 
 def holds(feed: Feed, level: Fraction, input_name: str) -> bool:
-    """Whether a mode, at a level as heard, holds another input of its unit still. On the edge of two states: if either does."""
+    """Whether a mode holds another input of its unit still at a level; on an edge, if either state does."""
     return any(band.holds(level) and input_name in band.stills for band in feed.input.bands)
 
 
 def share_at(sweep: Sweep, level: Fraction) -> Fraction:
-    """The part of `full`, 0 to 1, with which an axis turns while the input that scales it hears a level: linear from
-    end to end (common practice, no source)."""
+    """The fraction of `full`, 0 to 1, with which an axis turns while its scaling input hears a level: linear
+    from end to end (common practice, no source)."""
     assert sweep.scales is not None
     way = min(Fraction(1), max(Fraction(0), (level - sweep.low) / (sweep.high - sweep.low)))
     return (sweep.scales.low + way * (sweep.scales.high - sweep.scales.low)) / 100
 
 
 def freed_by(solved: Solved, feed: Feed) -> list[tuple[Feed, list[Position]]]:
-    """The modes that can hold an input still, each with the positions of its control in which it does not."""
+    """The modes that can hold an input still, each with the positions of its control that release the input."""
     found = []
     for mode in solved.bearers.get((feed.unit, feed.input.name), ()):
         if mode.input.sweep:
@@ -82,13 +82,13 @@ def freed_by(solved: Solved, feed: Feed) -> list[tuple[Feed, list[Position]]]:
 
 
 def scaled_turns(solved: Solved, feed: Feed) -> list[tuple[Feed, list[tuple[Position, Fraction]]]]:
-    """The axes that an input scales, each with what it turns at full stick, by the positions of the dial's control."""
+    """The axes that an input scales, each with its turn at full stick for every position of the dial."""
     sweep = feed.input.sweep
     if sweep is None or sweep.scales is None:
         return []
     unit = solved.rig.units[feed.handset]
     channel = unit.channels[feed.channel]
-    dials = {key: sheet.dial for key, sheet in solved.results.items()}
+    dials = {key: result.dial for key, result in solved.results.items()}
     values = {name: solved.power_up_positions[unit.name, name] for name in unit.model.controls}
     found = []
     for axis in solved.links.feeds:

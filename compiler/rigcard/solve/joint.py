@@ -1,4 +1,4 @@
-"""Channels that several controls feed: every combination of their positions, and what each one does."""
+"""Channels that several controls feed: every combination of their positions, and the effect of each one."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ Key = tuple[str, str]
 def joint_tables(
     rig: Rig, links: Links, dials: Dials, power_up_positions: dict[Key, Position]
 ) -> tuple[dict[Key, tuple[JointRow, ...]], list[Key]]:
-    """The truth tables of a rig, and the channels that have too many combinations for one."""
+    """The truth tables of a rig, and the channels with too many combinations for a table."""
     tables: dict[Key, tuple[JointRow, ...]] = {}
     crowded: list[Key] = []
     for unit in rig.units.values():
@@ -41,7 +41,7 @@ def joint_tables(
 def joint_table(
     rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials, power_up_positions: dict[Key, Position]
 ) -> tuple[JointRow, ...]:
-    """Every combination of the positions of a channel's controls; sticks and dials by their ends and centre."""
+    """Every combination of the positions of a channel's controls; for sticks and dials, ends and centre."""
     controls = contributors(unit, channel)
     right = {name: power_up_positions[unit.name, name] for name in unit.model.controls}
     asking = _Asking(rig, links, unit, channel, dials, right)
@@ -70,7 +70,7 @@ def joint_table(
 def _harmless(
     rig: Rig, unit: Unit, right: Values, values: Values, places: tuple[tuple[str, Position], ...]
 ) -> bool:
-    """Whether the file says of a combination that it does no harm; its other controls stand as at power-up."""
+    """Whether the file declares a combination harmless; its other controls are at their power-up positions."""
     return any(
         found.handset == unit.name
         and all(values[name] == place for name, place in found.places)
@@ -80,7 +80,7 @@ def _harmless(
 
 
 class _Asking:
-    """What each control of a channel asks for: the state that it gives alone, all others as at power-up."""
+    """The state that each control of a channel asks for: the one that it gives with all others at power-up."""
 
     def __init__(
         self, rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials, right: Values
@@ -110,10 +110,10 @@ class _Asking:
     def unasked(
         self, values: Values, places: tuple[tuple[str, Position], ...], readings: tuple[Reading, ...]
     ) -> tuple[int, str] | None:
-        """The listener and the state that none of the controls asks for as they stand, or None.
+        """The listener and its state, if no control in its position asks for that state; otherwise None.
 
-        A control that changes nothing by itself asks for nothing. That a combination brings an input back to rest is
-        told where it ends a take or takes a stop back.
+        A control that changes nothing by itself asks for nothing. A combination that brings an input back to
+        rest is reported only if it ends a take or cancels a stop.
         """
         for at, reading in enumerate(readings):
             if reading.band is None or self._wished(values, reading):
@@ -136,12 +136,12 @@ class _Asking:
         )
 
     def owner(self, unasked: tuple[int, str], places: tuple[tuple[str, Position], ...]) -> str:
-        """A control to which a state belongs though it does not stand where it gives that state; "" for none."""
+        """The control that owns a state although it is not in a position for this state; "" if none does."""
         at, state = unasked
         standing = {(name, place.name) for name, place in places}
         owners = [
             place for place, states in self.alone.items() if states[at] == state and place not in standing
         ]
-        if state == self.calm[at]:  # every control at rest gives it: it belongs to the channel's own
+        if state == self.calm[at]:  # all controls give it at rest: it belongs to the channel's own control
             owners = [place for place in owners if place[0] == self.own] or owners
         return min(owners)[0] if owners else ""

@@ -29,27 +29,27 @@ if TYPE_CHECKING:
 
 
 def solve(rig: Rig, links: Links, diagnostics: Diagnostics) -> Solved | None:
-    """The solved rig, or None if a value could not be found; every claim that fails is reported."""
+    """The solved rig, or None if a value cannot be found; reports every claim that fails."""
     first = Diagnostics()
     open_rig = rig
     rig, dials, solutions = dial_all(open_rig, links, {}, first)
     power_up_positions, needed, failed = power_up(rig, links, dials)
     mixed = [
         key for key in needed if rig.units[key[0]].mixes
-    ]  # elsewhere no control bears on another's channel
+    ]  # without mixes no control affects another's channel
     if any(
         power_up_positions[key] != neutral_position(rig.units[key[0]].model.controls[key[1]]) for key in mixed
     ):
         rig, dials, solutions = dial_all(
             open_rig, links, power_up_positions, diagnostics
-        )  # now with all controls as at power-up
+        )  # solve again, with all other controls as at power-up
         power_up_positions, needed, failed = power_up(rig, links, dials)
     else:
         for found in first:
             diagnostics.add(found)
     if diagnostics.failed():
         return None
-    starts = wrong_starts(rig, links, dials, power_up_positions, needed)  # before anything is learned
+    starts = wrong_starts(rig, links, dials, power_up_positions, needed)  # before any input learns its zero
     links = learned(rig, links, dials, power_up_positions, failed)
     claims: dict[str, list[Expectation]] = {}
     for claim in rig.expectations:
@@ -57,7 +57,7 @@ def solve(rig: Rig, links: Links, diagnostics: Diagnostics) -> Solved | None:
             claims.setdefault(claim.handset, []).append(claim)
     desk = _Desk(rig, links, dials, power_up_positions, bearers_of(links), claims)
     results = {
-        (unit.name, channel.name): _sheet(desk, unit, channel, solutions)
+        (unit.name, channel.name): _channel_result(desk, unit, channel, solutions)
         for unit in rig.units.values()
         for channel in unit.channels.values()
     }
@@ -80,7 +80,7 @@ def solve(rig: Rig, links: Links, diagnostics: Diagnostics) -> Solved | None:
 
 
 def _power(rig: Rig, links: Links) -> Power | None:
-    """The power of a rig; what computes it is imported only where there is something to compute."""
+    """The power of a rig; the module that computes it is imported only if it is needed."""
     if any(unit.model.power.supply or unit.model.power.capacity for unit in rig.units.values()):
         from rigcard.solve.power.compute import power_of
 
@@ -89,20 +89,20 @@ def _power(rig: Rig, links: Links) -> Power | None:
 
 
 class _Desk(NamedTuple):
-    """What every sheet is computed from."""
+    """The common input for computing every sheet."""
 
     rig: Rig
     links: Links
     dials: Dials
     standing: dict[tuple[str, str], Position]
     bearers: Bearers
-    claims: dict[str, list[Expectation]]  # by handset: those with conditions
+    claims: dict[str, list[Expectation]]  # by handset: the claims with conditions
 
 
 Conditions = tuple[tuple[str, Position], ...]
 
 
-def _sheet(
+def _channel_result(
     desk: _Desk, unit: Unit, channel: Channel, solutions: dict[tuple[str, str], Solution]
 ) -> ChannelResult:
     values = {name: desk.standing[unit.name, name] for name in unit.model.controls}
@@ -140,15 +140,15 @@ def _sheet(
 def _conditional(
     claims: list[Expectation], unit: Unit, channel: Channel, values: Values
 ) -> list[tuple[tuple[str, Position], Conditions]]:
-    """Positions worth a line of their own while other controls do not stand as at power-up: those of the channel's
-    control with each rate and expo that is switched, and those that an `expect` speaks of."""
+    """Positions that need a row of their own while other controls are not as at power-up: those of the
+    channel's control with each switched rate and expo, and those that an `expect` names."""
     control = unit.model.controls[channel.control]
     found: dict[tuple[tuple[str, Position], Conditions], None] = {}
     switches = dict.fromkeys(one.control for one in channel.shape.switched)
     for name in switches:
         told = [one.position for one in channel.shape.switched if one.control == name]
         shown = [*told, values[name]]
-        for other in unit.model.controls[name].positions:  # one more stands for all that have the plain rate
+        for other in unit.model.controls[name].positions:  # one more stands for all with the plain rate
             if other not in shown and values[name] in told:
                 shown.append(other)
                 break
@@ -175,7 +175,7 @@ def _row(
     values: Values,
     conditions: Conditions = (),
 ) -> Row:
-    """A control at a position, those of `conditions` at theirs, all others at `values`."""
+    """The row of a control at a position, with `conditions` at their positions and all others at `values`."""
     assert unit.model.arithmetic is not None
     values = {**values, **dict(conditions), place[0]: place[1]}
     level = level_at(unit, channel, values, desk.dials)

@@ -1,6 +1,6 @@
-"""Statements as written: one class a rule of `grammar/rig.lark`, fields in the order of the rule's parts.
+"""Statements as written: one class for each rule of `grammar/rig.lark`, with fields in the order of its parts.
 
-A field of type tuple takes the rest of the parts.
+A field of type tuple takes all remaining parts.
 """
 
 from fractions import Fraction
@@ -24,7 +24,7 @@ class Words(NamedTuple):
 
 
 class Number(NamedTuple):
-    """A number with its unit as written (`%`, `us`, `mm`, `kg`, "" ...), the value exact."""
+    """A number with its unit as written (`%`, `us`, `mm`, `kg`, "" ...); the value is exact."""
 
     value: Fraction
     unit: str

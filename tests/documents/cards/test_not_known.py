@@ -130,7 +130,7 @@ def claims(found: Solved) -> list[str]:
         if says(r"\bsticks?\b") and not any(map(has_stick, of)):
             wrong.append(f"{name}: a stick")
         if says(r"(?<!sub-)\btrims?\b") and not any(
-            one.model.arithmetic.trim_throw for one in of if one.model.arithmetic
+            control.trim for one in of for control in one.model.controls.values()
         ):
             wrong.append(f"{name}: trims")
         if says(r"\brest\b") and not any(map(rests, known)):

@@ -166,7 +166,7 @@ def test_a_trim_knocked_drifts_too(tmp_path: Path, turn: str) -> None:
 
 def test_play_and_a_trim_knocked_add_up(tmp_path: Path) -> None:
     """F17 with both: 3 and 10 % are 13 % off, less the dead band 11 % of 60 deg/s; arithmetic."""
-    text = drifting(play=3, dead=2).replace("has     rate", "trims 10%\n  has rate")
+    text = drifting(play=3, dead=2).replace("has     slow", "trims 10%\n  has slow")
     said = only(checked(tmp_path, text)[1], "RC437").message
 
     assert "hear 13 % beside its rest" in said

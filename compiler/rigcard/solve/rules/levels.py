@@ -264,13 +264,13 @@ def level_outside_bands(proof: Proof) -> Iterator[Finding]:
     Good: a band for every position, or travel and sub-trim that put each level inside one
     """
     expected = _expected(proof)
-    for sheet, row, reading in _readings(proof):
+    for result, row, reading in _readings(proof):
         known = (row.control, row.position.name) in expected or reading.feed in proof.restless
         if reading.band or not reading.feed.input.bands or known or row.level.clipped:
             continue
         bands = listed([_range(band) for band in reading.feed.input.bands])
         yield Finding(
-            proof.solved.rig.units[sheet.handset].channels[sheet.name].span,
+            proof.solved.rig.units[result.handset].channels[result.name].span,
             f"{_position(row)} gives {_heard(reading)} at `{reading.feed.input.name}` of "
             f"`{reading.feed.unit}`, outside every band",
             f"change travel, sub-trim or mix so that it lands in one of them: {bands}",
@@ -284,10 +284,10 @@ def _expected(proof: Proof) -> set[tuple[str, str]]:
 
 
 def _readings(proof: Proof) -> Iterator[tuple[ChannelResult, Row, Reading]]:
-    for sheet in proof.solved.results.values():
-        for row in sheet.rows:
+    for result in proof.solved.results.values():
+        for row in result.rows:
             for reading in row.readings:
-                yield sheet, row, reading
+                yield result, row, reading
 
 
 @claim("RC413", Severity.ERROR)
@@ -345,11 +345,11 @@ def level_clipped(proof: Proof) -> Iterator[Finding]:
     Bad: travel 65% / 120% subtrim 60, on a handset where 80 steps are 12 %, with output -125%..125%
     Good: travel 65% / 115% subtrim 60
     """
-    for sheet in proof.solved.results.values():
-        for row in sheet.rows:
+    for result in proof.solved.results.values():
+        for row in result.rows:
             if row.level.clipped:
                 yield Finding(
-                    proof.solved.rig.units[sheet.handset].channels[sheet.name].span,
+                    proof.solved.rig.units[result.handset].channels[result.name].span,
                     f"{_position(row)} asks for {percent(row.level.wanted)}, and the handset "
                     f"stops at {percent(row.level.percent)}",
                     "take travel or sub-trim back by the difference",
@@ -387,10 +387,10 @@ def _margins(proof: Proof) -> Iterator[tuple[Fraction, tuple[str, str], str, Rea
     for loss in proof.solved.losses:
         if loss.reading and loss.reading.margin is not None:
             yield loss.reading.margin, (loss.feed.handset, loss.feed.channel), "failsafe", loss.reading
-    for sheet, row, reading in _readings(proof):
+    for result, row, reading in _readings(proof):
         if reading.margin is not None:
             left = reading.margin - trim_throw(proof.solved, reading)
-            yield left, (sheet.handset, sheet.name), _position(row), reading
+            yield left, (result.handset, result.name), _position(row), reading
     for key, rows in proof.solved.joint.items():
         for joint in rows:
             places = " with ".join(f"`{control}.{place.name}`" for control, place in joint.places)
@@ -409,9 +409,9 @@ def states_share_code(proof: Proof) -> Iterator[Finding]:
     """
     solved = proof.solved
     for feed in solved.links.feeds:
-        sheet = solved.results[feed.handset, feed.channel]
+        result = solved.results[feed.handset, feed.channel]
         told = [
-            (_position(row), reading) for row in sheet.rows for reading in row.readings if reading.feed == feed
+            (_position(row), reading) for row in result.rows for reading in row.readings if reading.feed == feed
         ]
         told += [("failsafe", loss.reading) for loss in solved.losses if loss.feed == feed and loss.reading]
         meant: dict[int | None, tuple[str, Reading, Band]] = {}
@@ -420,9 +420,9 @@ def states_share_code(proof: Proof) -> Iterator[Finding]:
             if reading.code is None or band is None:
                 continue
             first, other, wanted = meant.setdefault(reading.code, (place, reading, band))
-            if wanted is not band and not _failing(proof) & {(sheet.handset, first), (sheet.handset, place)}:
+            if wanted is not band and not _failing(proof) & {(result.handset, first), (result.handset, place)}:
                 yield Finding(
-                    solved.rig.units[sheet.handset].channels[sheet.name].span,
+                    solved.rig.units[result.handset].channels[result.name].span,
                     f"{first}, meant for `{wanted.name}`, and {place}, meant for `{band.name}`, are one code on the line "
                     f"to `{feed.unit}`: {reading.code}, {signed_percent(reading.heard)}",
                     f"bring the levels, {signed_percent(other.exact)} and {signed_percent(reading.exact)} as heard, within "
@@ -474,7 +474,7 @@ def command_not_understood(proof: Proof) -> Iterator[Finding]:
     """
     rig = proof.solved.rig
     told: set[tuple[str, str]] = set()
-    for sheet, row, reading in _readings(proof):
+    for result, row, reading in _readings(proof):
         orders = proof.solved.links.orders_of(reading.feed)
         name = reading.feed.input.name if reading.feed.input.sweep else reading.state
         silent = reading.band is not None and reading.band.rest
@@ -484,7 +484,7 @@ def command_not_understood(proof: Proof) -> Iterator[Finding]:
         receivers = list(dict.fromkeys(order.receiver for order in orders))
         known = sorted({command for receiver in receivers for command in rig.units[receiver].commands})
         yield Finding(
-            rig.units[sheet.handset].channels[sheet.name].span,
+            rig.units[result.handset].channels[result.name].span,
             f"`{row.control}.{row.position.name}` makes `{reading.feed.unit}` send `{name}`, and "
             f"{_not_obeying(rig, receivers, name)}",
             _obey_hint(rig, receivers, name)
