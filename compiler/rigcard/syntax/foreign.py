@@ -19,7 +19,7 @@ _ENTITY = re.compile(rf"{_APART}|(?P<found>&(?:quot|nbsp|amp|lt|gt|#34|#39|#160)
 _ENTITIES = {"&quot;": '"', "&#34;": '"', "&#39;": '"', "&nbsp;": " ", "&#160;": " ", "&lt;": "<", "&gt;": ">"}
 _TWICE = re.compile(rf'(?P<found>""(?P<words>\w[^"\\\n]*)"")|{_APART}')
 _WIDE = re.compile(
-    rf"{_APART}|(?P<found>[-+−.\w%]*(?:(?![0-9])\d|[\uff10-\uff19\uff21-\uff3a\uff41-\uff5a\uff05\uff0e\uff0d])"
+    rf"{_APART}|(?P<found>(?<![-+−.\w%])[-+−.\w%]*(?:(?![0-9])\d|[\uff10-\uff19\uff21-\uff3a\uff41-\uff5a\uff05\uff0e\uff0d])"
     r"[-.\w%\uff05\uff0e\uff0d]*)"
 )
 _COMMENT = re.compile(
