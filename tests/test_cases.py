@@ -2,7 +2,7 @@
 
 A case is any `tests/cases/<pass>/<name>.rig`. Above a line, `#! error[RC301] 11-15: text` expects a diagnostic of
 that code on the next line that is no such comment, in columns 11 up to and including 15 (from 1), with that text.
-Nothing else may be reported. `RC301_name.rig` must report RC301; `RC301_name.ok.rig` must report nothing.
+Nothing else may be reported. Where a file has a line `#! do: text`, each remedy stands so below its cause. `RC301_name.rig` must report RC301; `RC301_name.ok.rig` must report nothing.
 `pytest tests/test_cases.py --accept -n 0` rewrites the expectations; read the difference before you commit it.
 """
 
@@ -36,7 +36,7 @@ ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: synt
     "RC512",
     "RC513",
 }
-MARK = re.compile(r"^\s*#! (\w+)\[(RC\d+)\] (\d+)-(\d+): (.*)$")
+MARK = re.compile(r"^\s*#! (?:(\w+)\[(RC\d+)\] (\d+)-(\d+)|do): (.*)$")
 
 
 def diagnose(path: Path) -> list[Diagnostic]:
@@ -57,6 +57,7 @@ def annotated(path: Path, found: list[Diagnostic]) -> str:
     """The case file with what was found written above its lines, and nothing else."""
     lines = list(enumerate(path.read_text(encoding="utf-8").removesuffix("\n").split("\n"), 1))
     kept = [(number, text) for number, text in lines if not MARK.match(text)]
+    with_remedy = any(text.startswith("#! do: ") for _, text in lines)
     notes: dict[int, list[str]] = {}
     for diagnostic in found:
         assert diagnostic.span is not None, diagnostic
@@ -67,6 +68,8 @@ def annotated(path: Path, found: list[Diagnostic]) -> str:
         severity = diagnostic.code.severity.value
         message = short(diagnostic.message, path)
         notes.setdefault(line, []).append(f"#! {severity}[{diagnostic.code.id}] {column}-{last}: {message}")
+        if with_remedy:
+            notes[line].append(f"#! do: {diagnostic.hint}")
     written = []
     for number, text in kept:
         written += [*notes.pop(number, []), text]

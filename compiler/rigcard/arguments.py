@@ -105,10 +105,15 @@ def parser_of_commands() -> argparse.ArgumentParser:
     _strictness(build)
     build.set_defaults(command="build")
 
-    check = commands.add_parser("check", help="say what is wrong with rig files; writes nothing")
+    check = commands.add_parser("check", help="say what is wrong with rig files; writes nothing without --fix")
     check.add_argument("files", nargs="+", metavar="FILE", help="a rig file, or a file of models")
     check.add_argument(
         "--users", action="store_true", help="also check the rigs below this folder that use one of the files"
+    )
+    check.add_argument(
+        "--fix",
+        action="store_true",
+        help="write the remedies that are beyond doubt into the files, say which, then check them",
     )
     _stock(check)
     _message_format(check)

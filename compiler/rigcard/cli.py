@@ -295,9 +295,25 @@ def _check(options: argparse.Namespace) -> int:
     for name in files:
         reporter.begin(name)
         diagnostics = Diagnostics()
+        if options.fix and name in options.files:
+            _fix(name, options, diagnostics)
         prepare(name, diagnostics, _cache(), None, options.stock)
         reporter.end(diagnostics, f"{printable(name)}: no errors", None)
     return reporter.close()
+
+
+def _fix(name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> None:
+    """Put the exact remedies into a file and say which; a file that cannot be read is left to the check."""
+    from rigcard.fixing import fixed
+
+    try:
+        result = fixed(name, options.stock)
+    except (OSError, ValueError):
+        return
+    if result.changes and _written_over(name, result.data, diagnostics) and options.message_format == "text":
+        for change in result.changes:
+            new, old = change.new.strip() or "nothing", change.old.strip() or "nothing"
+            _say(f"{name}:{change.line}:{change.column}: wrote {new} in place of {old}")
 
 
 def _users(files: Sequence[str], stock: Sequence[str]) -> list[str]:
@@ -396,8 +412,6 @@ def _format(options: argparse.Namespace) -> int:
 
 def _use_layout(result: Result, name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> str:
     """Print, list or write the result for a file; returns the message about it."""
-    from rigcard.writer import UNWRITABLE, write_over
-
     if options.diff:
         _pass_on(result.difference(name))
         return ""
@@ -408,8 +422,15 @@ def _use_layout(result: Result, name: str, options: argparse.Namespace, diagnost
         return ""
     if not result.changed:
         return f"{printable(name)}: laid out already"
+    return f"{printable(name)}: laid out" if _written_over(name, result.after, diagnostics) else ""
+
+
+def _written_over(name: str, data: bytes, diagnostics: Diagnostics) -> bool:
+    """Whether a file could be replaced by what it holds now; else that is reported."""
+    from rigcard.writer import UNWRITABLE, write_over
+
     try:
-        write_over(name, result.after)
+        write_over(name, data)
     except OSError as fault:
         diagnostics.report(
             UNWRITABLE,
@@ -418,8 +439,8 @@ def _use_layout(result: Result, name: str, options: argparse.Namespace, diagnost
             "free the disk, the folder or the file",
             where=name,
         )
-        return ""
-    return f"{printable(name)}: laid out"
+        return False
+    return True
 
 
 def _pass_on(data: bytes) -> None:

@@ -64,10 +64,18 @@ class Related(NamedTuple):
     label: str
 
 
+class Edit(NamedTuple):
+    """A text that takes the place of what is written; of nothing where the span is empty."""
+
+    span: Span
+    text: str
+
+
 class Diagnostic(NamedTuple):
     """One fault: the code, the span, the cause in one lower-case sentence, one remedy.
 
     `span` is None only if no place in a file exists (an unreadable file); `where` then names the file.
+    `edits` do exactly what the hint says; empty where a person has to choose.
     """
 
     code: Code
@@ -76,6 +84,7 @@ class Diagnostic(NamedTuple):
     hint: str
     related: tuple[Related, ...] = ()
     where: str = ""
+    edits: tuple[Edit, ...] = ()
 
 
 class Diagnostics:
@@ -84,30 +93,56 @@ class Diagnostics:
     def __init__(self) -> None:
         self._found: dict[Diagnostic, None] = {}
         self._messages: set[str] = set()
-        self._missed: dict[str, list[object]] = {}
+        self._missed: dict[str, list[tuple[object, str]]] = {}
+        self._respelt: dict[str, Diagnostic] = {}  # by message, those with one edit: a name in place of another
 
     def add(self, diagnostic: Diagnostic) -> None:
         """Keep a diagnostic; a duplicate is dropped."""
         self._found[diagnostic] = None
         self._messages.add(diagnostic.message)
+        if len(diagnostic.edits) == 1:
+            self._respelt[diagnostic.message] = diagnostic
 
     def has_message(self, message: str) -> bool:
         """Whether a diagnostic with this message is kept."""
         return message in self._messages
 
-    def first_to_miss(self, known: object, name: str) -> bool:
-        """Whether this is the first time that a name is missing from these known names; records that it is."""
+    def has_message_with(self, part: str) -> bool:
+        """Whether a diagnostic is kept whose message has this part."""
+        return any(part in message for message in self._messages)
+
+    def first_to_miss(self, known: object, name: str, message: str, span: Span) -> bool:
+        """Whether nobody has missed a name among just these things before; from now on somebody has, with a message.
+
+        The exact remedy of the first is then one for this place too.
+        """
         among = self._missed.setdefault(name, [])
-        if any(known is other for other in among):
-            return False
-        among.append(known)
-        return True
+        said = next((said for other, said in among if other is known), None)
+        if said is None:
+            among.append((known, message))
+            said = message
+            if message not in self._messages:
+                return True
+        first = self._respelt.get(said)
+        if first:
+            del self._found[first]
+            more = first._replace(edits=(*first.edits, Edit(span, first.edits[0].text)))
+            self._respelt[said] = more
+            self._found[more] = None
+        return False
 
     def report(
-        self, code: Code, span: Span | None, message: str, hint: str, *related: Related, where: str = ""
+        self,
+        code: Code,
+        span: Span | None,
+        message: str,
+        hint: str,
+        *related: Related,
+        where: str = "",
+        edits: tuple[Edit, ...] = (),
     ) -> None:
         """Build a diagnostic and keep it."""
-        self.add(Diagnostic(code, span, message, hint, related, where))
+        self.add(Diagnostic(code, span, message, hint, related, where, edits))
 
     def __iter__(self) -> Iterator[Diagnostic]:
         return iter(self._found)

@@ -23,6 +23,7 @@ def _one(found: Diagnostic) -> dict[str, Any]:
         **(_span(found.span) if found.span else {"file": found.where}),
         "message": found.message,
         "hint": found.hint,
+        "edits": [{**_span(edit.span), "text": edit.text} for edit in found.edits],
         "related": [{**_span(related.span), "label": related.label} for related in found.related],
     }
 

@@ -11,7 +11,7 @@ from typing import Any
 from urllib.parse import quote
 
 from rigcard import __version__
-from rigcard.diagnostics import Code, Diagnostic
+from rigcard.diagnostics import Code, Diagnostic, Edit
 from rigcard.source import Span
 
 FOLDER = (
@@ -63,6 +63,30 @@ def _result(found: Diagnostic, index: int) -> dict[str, Any]:
         "relatedLocations": [
             {"id": number, **_place(related.span), "message": _message(related.label)}
             for number, related in enumerate(found.related, 1)
+        ],
+        **({"fixes": [_fix(found)]} if found.edits else {}),
+    }
+
+
+def _fix(found: Diagnostic) -> dict[str, Any]:
+    """The remedy as replacements, by file."""
+    by_file: dict[str, list[Edit]] = {}
+    for edit in found.edits:
+        by_file.setdefault(edit.span.source.name, []).append(edit)
+    return {
+        "description": _message(found.hint),
+        "artifactChanges": [
+            {
+                **_artifact(name),
+                "replacements": [
+                    {
+                        "deletedRegion": _place(edit.span)["physicalLocation"]["region"],
+                        "insertedContent": {"text": edit.text},
+                    }
+                    for edit in edits
+                ],
+            }
+            for name, edits in by_file.items()
         ],
     }
 

@@ -3,11 +3,11 @@
 from collections.abc import Iterable
 
 
-def near(name: str, known: Iterable[str], most: int = 3) -> list[str]:
-    """Return up to `most` known names that resemble `name`, the closest first."""
+def near(name: str, known: Iterable[str], most: int = 3, cutoff: float = 0.6) -> list[str]:
+    """Return up to `most` known names that resemble `name` by at least the ratio `cutoff`, the closest first."""
     from difflib import get_close_matches  # imported here so that only a faulty file pays for it
 
-    return get_close_matches(name, sorted(set(known)), n=most, cutoff=0.6)
+    return get_close_matches(name, sorted(set(known)), n=most, cutoff=cutoff)
 
 
 def one_of(names: list[str]) -> str:

@@ -156,7 +156,7 @@ def _input(
     span = Span(parts[0].span.source, parts[0].span.start, parts[-1].span.end)
     if len(parts) != 2:
         diagnostics.report(
-            codes.MISSING_STATEMENT, span, "an input is named as unit.input", "write it as `head.pan`"
+            codes.PARTLY_NAMED, span, "an input is named as unit.input", "write it as `head.pan`"
         )
         return None
     unit = lookup(parts[0], units, "unit", diagnostics)

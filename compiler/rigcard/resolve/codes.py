@@ -134,6 +134,28 @@ TOGGLED_STATE = define(
     Good: expect hs.button.on gives cam.start-stop
     """,
 )
+PARTLY_NAMED = define(
+    "RC223",
+    Severity.ERROR,
+    "partly_named",
+    """
+    Reports: a position, a state or an input that is named with too few parts, or with too many.
+    Why: two handsets may have controls of one name; the whole name tells which hand moves what.
+    Bad: expect right-across.right gives head.pan.right
+    Good: expect hs.right-across.right gives head.pan.right
+    """,
+)
+STATED_AND_AUTO = define(
+    "RC224",
+    Severity.ERROR,
+    "stated_and_auto",
+    """
+    Reports: a setting of a channel that is stated and left to the compiler on the same line.
+    Why: one of the two would be dropped in silence.
+    Bad: channel 1 pan from right-across travel 80% / 80% travel auto failsafe 0%
+    Good: channel 1 pan from right-across travel 80% / 80% failsafe 0%
+    """,
+)
 SPARE_IN_USE = define(
     "RC221",
     Severity.ERROR,

@@ -6,7 +6,8 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from rigcard.diagnostics import Diagnostics, Related
+from rigcard.diagnostics import Diagnostics, Edit, Related
+from rigcard.reporting.suggest import one_of
 from rigcard.resolve import build, codes, label_sheets, models, power, signals, words
 from rigcard.resolve.measures import length_mm
 from rigcard.resolve.mechanics import Connector, Inventory
@@ -230,7 +231,8 @@ def _signals(block: Block, diagnostics: Diagnostics) -> dict[str, Signal]:
 
 
 def _units(block: Block, known: dict[str, Model], crew: dict[str, str], diagnostics: Diagnostics) -> Units:
-    statements = _unique(block.all(tree.Unit), "unit", diagnostics)
+    written = [_model_last(statement, known, diagnostics) for statement in block.all(tree.Unit)]
+    statements = _unique(written, "unit", diagnostics)
     names = {statement.name.text: statement for statement in statements}
     if statements and not known:
         model = statements[0].model
@@ -242,6 +244,21 @@ def _units(block: Block, known: dict[str, Model], crew: dict[str, str], diagnost
         )
         return dict.fromkeys(names)
     return {name: unit(statement, known, crew, names, diagnostics) for name, statement in names.items()}
+
+
+def _model_last(statement: tree.Unit, known: dict[str, Model], diagnostics: Diagnostics) -> tree.Unit:
+    """The statement of a unit with its own name first; the name of a model in its place is reported."""
+    name, model = statement.name, statement.model
+    if name.text not in known or model.text in known:
+        return statement
+    diagnostics.report(
+        codes.UNKNOWN_NAME,
+        model.span,
+        f"`{name.text}` is a model, and `{model.text}` is not",
+        f"write `unit {model.text} is {name.text}`",
+        edits=(Edit(name.span, model.text), Edit(model.span, name.text)),
+    )
+    return statement._replace(name=model, model=name)
 
 
 def _cables(
@@ -319,7 +336,7 @@ def _expectations(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
         given = _given(item.given, units, diagnostics)
         if given and len(then) not in (2, 3):
             diagnostics.report(
-                codes.MISSING_STATEMENT,
+                codes.PARTLY_NAMED,
                 then[0].span,
                 "an `expect` gives unit.state, or unit.input.state",
                 "write it as `expect hs.front-toggle.away gives cam.standby`",
@@ -414,12 +431,11 @@ def _given(
     parts = place.parts
     span = Span(parts[0].span.source, parts[0].span.start, parts[-1].span.end)
     if len(parts) != 3:
-        diagnostics.report(
-            codes.MISSING_STATEMENT,
-            span,
-            "a position is named as handset.control.position",
-            "write it as `hs.front-toggle.away`",
-        )
+        whole = _whole_positions([part.text for part in parts], units)
+        edits = (Edit(span, whole[0]),) if len(whole) == 1 else ()
+        hint = f"write {one_of(whole)}" if whole else "write it as `hs.front-toggle.away`"
+        cause = f"`{span.text}` is no whole name of a position, which is handset.control.position"
+        diagnostics.report(codes.PARTLY_NAMED, span, cause, hint, edits=edits)
         return None
     handset = lookup(parts[0], units, "unit", diagnostics)
     if handset and not handset.model.controls and handset.role != UNKNOWN:
@@ -428,6 +444,16 @@ def _given(
             parts[0].span,
             f"`{handset.name}` is {words.a_role(handset.role)} and has no controls",
             "begin with the handset, as in `hs.front-toggle.away`",
+        )
+        return None
+    if handset and parts[1].text not in handset.model.controls and parts[1].text in handset.channels:
+        control_name = handset.channels[parts[1].text].control
+        diagnostics.report(
+            codes.UNKNOWN_NAME,
+            parts[1].span,
+            f"`{parts[1].text}` is a channel of `{handset.name}`, and a position is one of its control",
+            f"write `{handset.name}.{control_name}.{parts[2].text}`",
+            edits=(Edit(parts[1].span, control_name),),
         )
         return None
     control = (
@@ -440,6 +466,18 @@ def _given(
     known = {position.name: position for position in control.positions}
     position = lookup(parts[2], known, f"position of `{control.name}`", diagnostics)
     return (handset, control, position, span) if position else None
+
+
+def _whole_positions(parts: list[str], units: Units) -> list[str]:
+    """The positions that a name of too few parts can mean, by their whole names: it lacks the handset or the end."""
+    found = []
+    for handset in filter(None, units.values()):
+        for control in handset.model.controls.values():
+            for position in control.positions:
+                whole = [handset.name, control.name, position.name]
+                if parts in (whole[:2], whole[1:]):
+                    found.append(".".join(whole))
+    return found
 
 
 def _measurements(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[Measurement, ...]:

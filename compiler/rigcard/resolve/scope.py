@@ -5,13 +5,14 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any, TypeVar
 
-from rigcard.diagnostics import Diagnostics, Related
-from rigcard.reporting.suggest import did_you_mean, one_of
+from rigcard.diagnostics import Diagnostics, Edit, Related
+from rigcard.reporting.suggest import did_you_mean, near, one_of
 from rigcard.resolve import codes
 from rigcard.source import Span
 from rigcard.syntax import facts, tree
 from rigcard.syntax.parser import rule_name
 
+_DIGITS = re.compile(r"\d")
 MOST_SHOWN = 10  # known names that a hint lists
 T = TypeVar("T")
 
@@ -97,8 +98,13 @@ def lookup(
     if name.text in known:
         return known[name.text]
     message = f"there is no {what} named `{name.text}`"
-    if diagnostics.first_to_miss(known, name.text) and not diagnostics.has_message(message):
-        diagnostics.report(codes.UNKNOWN_NAME, name.span, message, _hint(name.text, known, otherwise))
+    if diagnostics.first_to_miss(known, name.text, message, name.span):
+        # one of a stock file that is not used looks like many others
+        close = near(name.text, known, cutoff=0.75) if what == "model" else near(name.text, known)
+        if name.text.lower() in known:
+            close = [name.text.lower()]
+        hint = f"did you mean {one_of(close)}?" if close else _hint(known, otherwise, what)
+        diagnostics.report(codes.UNKNOWN_NAME, name.span, message, hint, edits=_respelt(name, close))
     return None
 
 
@@ -114,13 +120,18 @@ def word(name: tree.Name, known: tuple[str, ...], what: str, diagnostics: Diagno
     return None
 
 
-def _hint(name: str, known: Iterable[str], empty: str) -> str:
-    """Similar names, or all names if there are few, or the remedy if there are none."""
+def _respelt(name: tree.Name, close: list[str]) -> tuple[Edit, ...]:
+    """The one near name in place of what is written; none where its digits are others: that may be another thing."""
+    if len(close) != 1 or _DIGITS.findall(name.text) != _DIGITS.findall(close[0]):
+        return ()
+    return (Edit(name.span, close[0]),)
+
+
+def _hint(known: Iterable[str], empty: str, what: str) -> str:
+    """All names if there are few, or the remedy if there are none."""
     names = list(known)
-    if name.lower() in names:
-        return f"did you mean `{name.lower()}`?"
-    few = f"known: {one_of(names)}" if 0 < len(names) <= MOST_SHOWN else empty
-    return did_you_mean(name, names, few or f"known: {', '.join(f'`{known}`' for known in names)}")
+    few = f"known: {one_of(names)}" if 0 < len(names) <= MOST_SHOWN and what != "model" else empty
+    return few or f"known: {', '.join(f'`{known}`' for known in names)}"
 
 
 def once(
@@ -137,7 +148,7 @@ def once(
     diagnostics.report(
         codes.DOUBLED_NAME,
         name.span,
-        f"the {what} name `{name.text}` is used twice",
+        f"`{name.text}` is set twice" if what == "setting" else f"the {what} name `{name.text}` is used twice",
         cure,
         Related(taken[name.text], "first used here"),
     )

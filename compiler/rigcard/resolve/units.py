@@ -245,7 +245,7 @@ def _dialled(
     for first, second in ((travel, travel_auto), (subtrim, subtrim_auto), (stated, reverse_auto)):
         if first and second:
             diagnostics.report(
-                codes.DOUBLED_STATEMENT,
+                codes.STATED_AND_AUTO,
                 span_of(second),
                 "the value is both stated and left to the compiler",
                 "keep the value or `auto`",

@@ -36,12 +36,26 @@ class _Change(NamedTuple):
 
 def remedies(project: Project, path: str, found: Diagnostic, span: Span) -> list[Remedy]:
     """Return the remedies that remove a diagnostic at a span of a file."""
+    exact: Edits = {}
+    for edit in found.edits:
+        exact.setdefault(in_file(edit.span), []).append((edit.span.start, edit.span.end, edit.text))
+    if exact and _gone(project, path, found, span, exact):
+        return [Remedy(_title(found), exact)]
     kept = []
     for source, change in _changes(project, path, found, span):
         edits: Edits = {source: [(change.start, change.end, change.text)]}
         if _gone(project, path, found, span, edits):
             kept.append(Remedy(change.title, edits))
     return kept
+
+
+def _title(found: Diagnostic) -> str:
+    """What exact edits are called."""
+    if found.hint.startswith(("write ", "remove ")):
+        return found.hint.replace("`", "")
+    return (
+        f"write {found.edits[0].text}" if found.edits[0].text.strip() else f"remove {found.edits[0].span.text}"
+    )
 
 
 def _gone(project: Project, path: str, found: Diagnostic, span: Span, edits: Edits) -> bool:
@@ -66,6 +80,7 @@ def _gone(project: Project, path: str, found: Diagnostic, span: Span, edits: Edi
     more = any(unreadable(after.get(name, [])) > unreadable(before.get(name, [])) for name in edits)
     stuck = found.code.id in _OF_WRITING and any(
         fault.code.id in _OF_WRITING and fault.span and _line(fault.span) == _line(span)
+        and not fault.edits
         and not any(_in_place(fault, fault.span, fault.span.text))
         for fault in after[path]
     )  # fmt: skip

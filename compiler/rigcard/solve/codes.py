@@ -7,7 +7,7 @@ NOTHING_TO_SOLVE = define(
     Severity.ERROR,
     "nothing_to_solve",
     """
-    Reports: a channel with `auto` for which the file wishes nothing, or a mix `at auto` whose source it does not speak of.
+    Reports: a channel with `auto` for which the file states no wanted level or state, or a mix `at auto` whose source it does not speak of.
     Why: without a wanted state or level every value is as good as another.
     Bad: channel 5 record from left-flip travel auto, and no `expect` for left-flip
     Good: the same, and expect hs.left-flip.away gives cam.standby

@@ -8,10 +8,10 @@ from typing import NamedTuple
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from lark.lexer import PatternStr
 
-from rigcard.diagnostics import Diagnostics
+from rigcard.diagnostics import Diagnostics, Edit
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
-from rigcard.syntax import codes, facts
+from rigcard.syntax import codes, facts, numbers, rewrites
 from rigcard.syntax.parser import Language
 from rigcard.syntax.vocabulary import (
     DESCRIBED,
@@ -31,8 +31,6 @@ _READABLE = re.compile(
     r'"(?:[^"\\\n\x00-\x1f\x7f]|\\["\\])*'
 )  # quoted words, up to a character that ends them or cannot stand in them
 _FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
-_UNITS = "|".join(sorted(UNITS, key=len, reverse=True))
-_APART = re.compile(rf"([-+−]?\d+(?:\.\d+)?)[ \t]+({_UNITS})(?![\w-])")
 _COMMA_NUMBER = re.compile(r"([-+−]?\d+),(\d+)([a-zA-Z%µμ]+[²2]?)")
 _DATE = re.compile(r"\d+[./-]\d+[./-]\d+")
 _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
@@ -57,14 +55,14 @@ def report_unexpected(
     if stem and (more := _GOES_ON.match(text, at)):  # a fixed word followed directly by letters
         whole = stem[0] + more[0]
         span = Span(source, base + stem.start(), base + stem.start() + len(whole))
-        diagnostics.report(
-            codes.UNEXPECTED_TEXT, span, f"`{whole}` is not expected here", f"did you mean `{stem[0]}`?"
-        )
+        hint = f"did you mean `{stem[0]}`?"
+        edits = (Edit(span, stem[0]),)
+        diagnostics.report(codes.UNEXPECTED_TEXT, span, f"`{whole}` is not expected here", hint, edits=edits)
         return at
     place = _Place(source, base, text, at, "" if ends else _found(text, at))
     if place.before == "}" and place.follows(diagnostics):
         return at
-    for rule in (_character, _first_word, _number, _statement):
+    for rule in (_rewrite, _number, _character, _comma_carries_on, _first_word, _statement):
         if rule(language, place, expected, diagnostics):
             return at
     _general(language, place, expected, diagnostics)
@@ -115,6 +113,12 @@ class _Place(NamedTuple):
         return self.text[self.at :].split("\n", 1)[0]
 
     @property
+    def statement(self) -> str:
+        """The statement up to there."""
+        start = max(self.text.rfind(mark, 0, self.at) for mark in "{\n;") + 1
+        return self.text[start : self.at]
+
+    @property
     def begins(self) -> bool:
         """Whether the unexpected word is the first word of a statement."""
         ahead = self.text[: self.at].rstrip(" \t")
@@ -124,6 +128,40 @@ class _Place(NamedTuple):
 def _found(text: str, at: int) -> str:
     match = _WORD.match(text, at)
     return match.group() if match else text[at]
+
+
+def _rewrite(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+    """Parts in another order or form, where what is meant is beyond doubt: the line then reads further."""
+    start = place.at - len(place.statement)
+    line = place.text[start:].split("\n", 1)[0]
+    for found in rewrites.rewrites(line, place.at - start):
+        if _fits(language, place.text[: start + found.start] + found.text):
+            span = place.span(start + found.start, found.end - found.start)
+            hint = f"write {found.text if found.text[-1] in '%' else _quoted(found.text)}"
+            edits = (Edit(span, found.text),)
+            diagnostics.report(codes.UNEXPECTED_TEXT, span, found.cause, hint, edits=edits)
+            return True
+    return False
+
+
+def _comma_carries_on(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+    """A comma at the end of a line that is taken to go on in the next, where another statement begins."""
+    line = place.text.rfind("\n", 0, place.at) + 1
+    before = place.text[:line].rstrip()
+    first = re.match(r"[ \t]*(?:([A-Za-z][\w-]*)|\})", place.text[line:])
+    if not before.endswith(",") or first is None or (first[1] and first[1] not in facts.homes()):
+        return False
+    span = place.span(len(before) - 1, 1)
+    diagnostics.report(
+        codes.UNEXPECTED_TEXT,
+        span,
+        "this comma carries the statement on to the next line, where another one begins"
+        if first[1]
+        else "this comma carries the statement on to the next line, where the block ends",
+        "remove the comma",
+        edits=(Edit(span, ""),),
+    )
+    return True
 
 
 def _character(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
@@ -149,7 +187,14 @@ def _character(language: Language, place: _Place, expected: set[str], diagnostic
         diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(at, 2), cause, hint)
     elif found in LOOKALIKES:
         cause = f"{_described(found)} has no meaning here"
-        diagnostics.report(codes.UNREADABLE_CHARACTER, place.here, cause, f"write {LOOKALIKES[found]} instead")
+        meant = LOOKALIKES[found]
+        if meant == "-" and ".." in _symbols(language, expected):
+            meant = ".."
+        if meant == '"':
+            cause = f"{_described(found)} is no quote of the language; words stand in straight double quotes"
+        new = {"a plain space": " ", "`to`": "to"}.get(meant, meant)
+        edits = (Edit(place.here, new),) if len(new) <= 2 and new != '"' else ()  # one quote is never alone
+        diagnostics.report(codes.UNREADABLE_CHARACTER, place.here, cause, f"write {meant} instead", edits=edits)
     elif found[:1].isalpha() and not found.isascii():
         bad = next(n for n, char in enumerate(found) if not char.isascii())
         cause = f"{_described(found[bad])} cannot stand in a name"
@@ -195,13 +240,17 @@ def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagn
     """Report a word that does not begin any statement of its block."""
     close, homes = _close(found, words), facts.homes().get(found, ())
     hint = f"begin it with {one_of(list(words))}{more}"
+    edits: tuple[Edit, ...] = ()
+    line = span.source.text[: span.start].rpartition("\n")[2]
+    fed = re.search(r"\binput[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)[^;{}]*$", line)
     if homes[:1] == ("channel",):
-        hint = "write it at the end of the line of its channel"
+        hint = f"write it at the end of the line of {f'channel `{fed[1]}`' if fed else 'its channel'}"
     elif homes:
         hint = f"move it to {' or '.join(facts.CONTAINERS[home] for home in homes)}"
     elif close:
         hint = f"did you mean {one_of(close)}?"
-    diagnostics.report(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint)
+        edits = (Edit(span, close[0]),) if len(close) == 1 else ()
+    diagnostics.report(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint, edits=edits)
 
 
 def _close(found: str, words: Sequence[str]) -> list[str]:
@@ -219,67 +268,94 @@ def _close(found: str, words: Sequence[str]) -> list[str]:
 def _number(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Report numbers that lack their unit, have a wrong one, or are written in another notation."""
     quantities = [name for name in QUANTITIES if name in expected]
-    comma = _COMMA_NUMBER.match(place.text, place.at)
-    apart = _APART.match(place.text, place.at)
     number = re.match(r"[-+−]?\d+(?:\.\d+)?", place.found)
-    if not number or not quantities:
+    if not quantities:
+        return False
+    if _in_another_manner(language, place, diagnostics):
+        return True
+    if not number:
         return False
     wanted, example = QUANTITIES[quantities[0]]
     mine = example.lstrip("0123456789.")
     unit = place.found[number.end() :]
-    near_example = f"write {wanted} such as {example}"
-    if comma:
-        whole, part, unit = comma.groups()
-        more = f", or {whole}{part}{unit} if the comma parts thousands" if len(part) == 3 else ""
-        cause = f"{comma[0]} is written with a comma, and the decimal mark is a point"
-        diagnostics.report(
-            codes.WRONG_UNIT,
-            place.span(place.at, len(comma[0])),
-            cause,
-            f"write {whole}.{part}{unit}{more}",
-        )
-        return True
-    if apart and apart[1] == place.found:
-        cause = f"{apart[0]} has a space before its unit"
-        diagnostics.report(
-            codes.WRONG_UNIT, place.span(place.at, len(apart[0])), cause, f"write {apart[1]}{apart[2]}"
-        )
-        return True
+    near_example = f"write {wanted} such as {number[0]}{mine}"
+    new = ""
     end = place.base + place.at + len(place.found)
     length = len(place.found)
-    if "LENGTH" in quantities and (unit == "in" or place.source.text[end : end + 1] == '"'):
-        cause, hint = "the length is given in inches", f"write {float(number[0]) * 25.4:g}mm"
+    if comma := _COMMA_NUMBER.match(place.text, place.at):  # a decimal mark or one of thousands
+        whole, part, unit = comma.groups()
+        length = len(comma[0])
+        cause = f"{comma[0]} is written with a comma, and the decimal mark is a point"
+        hint = f"write {whole}.{part}{unit}, or {whole}{part}{unit} if the comma parts thousands"
+    elif "LENGTH" in quantities and (unit == "in" or place.source.text[end : end + 1] == '"'):
+        new = f"{float(number[0]) * 25.4:g}mm"
+        cause = "the length is given in inches"
         length += unit != "in"  # the inch sign belongs to the number
     elif place.source.text[end : end + 1] == "°" and not unit and quantities[0] in ("TURN", "TEMPERATURE"):
-        cause, length = f"{place.found}° is written with a sign that the language does not know", length + 1
-        hint = f"write {place.found}{'deg' if quantities[0] == 'TURN' else 'C'}"
+        mine = "deg" if quantities[0] == "TURN" else "C"
+        cause, new, length = f"{place.found}° is written {place.found}{mine}", place.found + mine, length + 1
     elif unit.upper() == "AWG" and "WIRE" in quantities:
-        cause, hint = f"{place.found} is a size of wire with its number first", f"write AWG{number[0]}"
+        cause, new = "AWG stands before its number", f"AWG{number[0]}"
     elif not unit and len(units := facts.units_of(quantities[0])) > 1:  # several units are possible
         cause = f"{place.found} has no unit"
         hint = f"write {wanted} such as {_listed([place.found + one for one in units])}"
     elif not unit and quantities[0] != "INT":
-        cause, hint = f"{place.found} has no unit", f"write {wanted} such as {place.found}{mine}"
+        cause, hint = f"{place.found} has no unit", near_example
+        if len(quantities) == 1 and quantities[0] != "WIRE":  # 14 may be a gauge, or square millimetres
+            new = place.found + mine
+            second = re.compile(r"([ \t]*(?:\.\.|/)[ \t]*)([-+−]?\d+(?:\.\d+)?)(?![\w%.])").match(
+                place.text, place.at + length
+            )
+            if second and _fits(language, f"{place.text[: place.at]}{new}{second[0]}{mine}"):
+                new += second[0] + mine
+                length += len(second[0])
     elif not unit:
-        cause, hint = f"{place.found} is not a whole number", near_example
-    elif unit.lower() in UNITS and unit not in UNITS:
-        cause, hint = (
-            f"the unit `{unit.lower()}` is written in small letters",
-            f"write {number[0]}{unit.lower()}",
-        )
-    elif unit not in UNITS and (known := next((n for n in UNITS if n.lower() == unit.lower()), "")):
-        cause, hint = f"the unit `{known}` is written with its capital", f"write {number[0]}{known}"
+        cause, hint = f"{place.found} is not a whole number", f"write {wanted} such as {example}"
+    elif unit == "%" and quantities == ["INT"] and "subtrim" in place.statement:
+        cause = f"{place.found} is a percentage, and sub-trim is set in steps"
+        hint = "write the steps of the dial, a whole number without %"
     elif unit in UNITS:
         cause, hint = f"{place.found} is {facts.quantity_of(unit)}, and {wanted} belongs here", near_example
     elif unit.isalpha():
         cause, hint = f"`{unit}` is no unit that the language knows", near_example
     elif times := re.fullmatch(r"(\d+)[a-z]*x(\d+[a-z]*)", place.found):
-        cause = f"{place.found} is written without spaces"
-        hint = f"write {place.found[: times.start(2) - 1]} x {times[2]}"
+        cause, new = (
+            f"{place.found} is written without spaces",
+            f"{place.found[: times.start(2) - 1]} x {times[2]}",
+        )
     else:
         cause, hint = f"{place.found} is no number that can be read", near_example
-    diagnostics.report(codes.WRONG_UNIT, place.span(place.at, length), cause, hint)
+    span = place.span(place.at, length)
+    if new:
+        hint = f"write {new}"
+    edits = (Edit(span, new),) if new else ()
+    diagnostics.report(codes.WRONG_UNIT, span, cause, hint, edits=edits)
     return True
+
+
+def _in_another_manner(language: Language, place: _Place, diagnostics: Diagnostics) -> bool:
+    """A number, or a range, that the language writes in one manner only; told if that fits the statement."""
+    if place.text[place.at - 1 : place.at] == ".":  # the third dot of a range
+        return False
+    for found in (numbers.range_meant(place.text, place.at), numbers.meant(place.text, place.at)):
+        if found and not found.number:
+            hint = "write it as a decimal number with its unit, such as 0.333m"
+            diagnostics.report(codes.WRONG_UNIT, place.span(place.at, len(found.written)), found.cause, hint)
+            return True
+        if found and _fits(language, place.text[: place.at] + found.number):
+            span = place.span(place.at, len(found.written))
+            hint = f"write {found.number}"
+            diagnostics.report(codes.WRONG_UNIT, span, found.cause, hint, edits=(Edit(span, found.number),))
+            return True
+    return False
+
+
+def _fits(language: Language, text: str) -> bool:
+    """Whether the parser reads a text to its end."""
+    try:
+        return bool(language.follows(text))
+    except UnexpectedInput:
+        return False
 
 
 def _statement(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
@@ -303,12 +379,22 @@ def _general(language: Language, place: _Place, expected: set[str], diagnostics:
     words = keywords(language, expected)
     where = f"after {_quoted(before)}" if before else "here"
     close = _close(found, words) if found[:1].isalpha() else []
+    fed = re.match(r"[ \t]*input[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)", place.statement)
+    if fed and found in facts.words_in("channel") and found not in words:
+        cause = f"`{found}` is for a channel, and this is an input"
+        hint = f"write it at the end of the line of channel `{fed[1]}`"
+        diagnostics.report(codes.UNEXPECTED_TEXT, place.here, cause, hint)
+        return
+    if _told(found, diagnostics):
+        return
     wants = [QUANTITIES[name][0] + f" such as {QUANTITIES[name][1]}" for name in QUANTITIES if name in expected]
     wants += [DESCRIBED[name] for name in ("NAME", "STRING", "DATE") if name in expected]
     cause = f"{_quoted(found)} is not expected {where}" if found else f"the statement stops {where}"
     at, length = place.at, len(found)
+    edits: tuple[Edit, ...] = ()
     if close:
         hint = f"did you mean {one_of(close)}?"
+        edits = (Edit(_both_halves(place, close[0]), close[0]),) if len(close) == 1 else ()
     elif found and ("_SEP" in expected or "RBRACE" in expected):
         hint = _may_end(place, expected, words)
     elif wants:
@@ -330,7 +416,20 @@ def _general(language: Language, place: _Place, expected: set[str], diagnostics:
     else:
         wanted = " or ".join(_symbols(language, expected))
         cause, hint = f"{wanted} is missing {where}", _sign(place, wanted)
-    diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint)
+    diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint, edits=edits)
+
+
+def _both_halves(place: _Place, word: str) -> Span:
+    """The word that is not expected, with the next one where the two are one word."""
+    more = re.match(rf"{re.escape(place.found)}[ \t]+([\w-]+)", place.rest)
+    whole = more is not None and f"{place.found}{more[1]}" == word.replace("-", "")
+    return place.span(place.at, more.end()) if more and whole else place.here
+
+
+def _told(found: str, diagnostics: Diagnostics) -> bool:
+    """Whether a name that begins with a digit has been told of already."""
+    name = re.match(r"\d+[A-Za-z][\w-]*", found)
+    return name is not None and diagnostics.has_message_with(f"`{name[0]}`")
 
 
 def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:
@@ -367,7 +466,8 @@ def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> 
         hint = "begin the name with a letter"
     shown = _quoted(place.text[place.at : place.at + length].rstrip())
     verb = "are" if wants[0].startswith("words") else "is"
-    cause = f"{shown} stands {where} in place of {listed}" if found else f"{listed} {verb} missing {where}"
+    belongs = "belong" if wants[0].startswith("words") else "belongs"
+    cause = f"{listed} {belongs} {where}, not {shown}" if found else f"{listed} {verb} missing {where}"
     return cause, hint, length
 
 
@@ -390,6 +490,8 @@ def _sign(place: _Place, wanted: str) -> str:
     if wanted == "/":
         return f"write both sides, such as `{before} / {second[1].lstrip('-−') if second else before}`"
     if wanted == ".." and second and found[:1] in ("-", "−") and len(found) > 1:
+        if not apart and before[:1] in ("-", "−"):  # a minus or a sign for a range
+            return f"write the range with two dots: `{before}..{found[1:]}` or `{before}..{found}`"
         return f"write the range with two dots: `{before}..{number if apart else found[1:]}`"
     if wanted == ".." and found == "to":
         return "write .. in place of `to`"
@@ -426,6 +528,8 @@ def _may_end(place: _Place, expected: set[str], words: list[str]) -> str:
         return f"write a new line or ; in place of `{found}`"
     if found in ("(", "["):
         return f"write {{ in place of `{found}`" if "LBRACE" in expected else f"remove `{found}`"
+    if re.match(r"\d+[A-Za-z]", found) and "NAME" in expected:
+        return "begin the name with a letter"
     more = f"; here may follow {one_of(words)}" if words and len(words) < 12 else ""
     return f"end the statement before it with ; or a new line{more}"
 

@@ -1,11 +1,12 @@
 """Reads a rig file and every file that it uses, each one once."""
 
 import os
+import re
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from rigcard.diagnostics import Diagnostics
-from rigcard.reporting.suggest import did_you_mean
+from rigcard.diagnostics import Diagnostics, Edit
+from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span, StrPath
 from rigcard.syntax import codes, statement_cache, tree
 from rigcard.syntax.parser import parse
@@ -196,18 +197,22 @@ class _Loader:
             raw = self.reader(name)
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
+            beside = near(os.path.basename(name), _names_beside(name))
+            hint = "check the name of the file"
+            edits: tuple[Edit, ...] = ()
+            if asked:  # the path as it was written, with another name of a file
+                written = asked.text.strip('"')
+                beside = [written[: len(written) - len(os.path.basename(written))] + file for file in beside]
+                hint = "check the name; a path in `use` is relative to the folder of this file"
+                if len(beside) == 1 and re.fullmatch(r"[^\"\\]*", beside[0]):
+                    edits = (Edit(asked, f'"{beside[0]}"'),)
             self.diagnostics.report(
                 codes.UNREADABLE_FILE,
                 asked,
                 f"{name} cannot be read: {reason}",
-                did_you_mean(os.path.basename(name), _names_beside(name), "check the name of the file")
-                if not asked
-                else did_you_mean(
-                    os.path.basename(name),
-                    _names_beside(name),
-                    "check the name; a path in `use` is relative to the file that says it",
-                ),
+                f"did you mean {one_of(beside)}?" if beside else hint,
                 where=name,
+                edits=edits,
             )
             return None
         if self.too_large(raw, name, asked):
@@ -244,7 +249,18 @@ class _Loader:
                 where=name,
             )
             return None
-        return Source(name, text.replace("\r\n", "\n"))
+        text = text.replace("\r\n", "\n")
+        end = text.rstrip("\r \t").find("\r")
+        if "\n" in text or end < 0:
+            return Source(name, text)
+        source = Source(name, text.replace("\r", "\n"))
+        self.diagnostics.report(
+            codes.UNREADABLE_CHARACTER,
+            Span(source, end, end + 1),
+            "the lines of this file end with CR alone (U+000D)",
+            "save it in the editor with line ends LF or CRLF",
+        )
+        return source
 
 
 def _names_beside(name: str) -> list[str]:

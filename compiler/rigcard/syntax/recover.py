@@ -13,9 +13,9 @@ from typing import NamedTuple
 
 from lark import UnexpectedInput
 
-from rigcard.diagnostics import Diagnostics, Related
+from rigcard.diagnostics import Diagnostics, Edit, Related
 from rigcard.source import Source, Span
-from rigcard.syntax import codes, tree
+from rigcard.syntax import codes, foreign, tree
 from rigcard.syntax.errors import offset_of, report_unexpected
 from rigcard.syntax.parser import Language
 
@@ -34,6 +34,7 @@ _TITLED = re.compile(
     r'|input[ \t]+[\w-]+(?:[ \t]+on[ \t]+[\w-]+)?)[ \t]+("[^"\n]*")(?:[ \t]+critical)?(?:[ \t]+stop)?',
     re.MULTILINE,
 )
+_BRACKET = re.compile(r"[ \t]*[\[(](?=[ \t]*(?:[A-Za-z#\n]|$))")
 _TO_NEXT_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\n(?:[ \t]*(?:#[^\n]*)?\n)*[ \t]*")
 _IN_INPUT = re.compile(r"(?:sweeps|reads|learns|without)\b|[A-Za-z][\w-]*[ \t]+[-+−]?\d")
 _IN_MODEL = re.compile(r'[ \t]*(?:input|port|setting|command|hazard|role|underslung)[ \t]+["A-Za-z]')
@@ -204,7 +205,7 @@ def _top_level(source: Source, text: str, diagnostics: Diagnostics, start: int =
     opened: list[int] = []
     line_start = True
     for at, piece in pieces(text, start):
-        if opened and line_start and TOP.match(text, at):
+        if opened and line_start and TOP.match(text, at) and not _stands_inside(text, opened, at):
             yield _Chunk(start, at, len(opened))
             _report_unclosed(source, opened[-1], at + len(piece) - len(piece.lstrip()), diagnostics)
             opened.clear()
@@ -233,6 +234,31 @@ def _top_level(source: Source, text: str, diagnostics: Diagnostics, start: int =
         _report_unclosed(source, opened[-1], None, diagnostics)
 
 
+def _stands_inside(text: str, opened: list[int], at: int) -> bool:
+    """Whether a top-level statement stands by mistake in a block that is closed after it.
+
+    It is further in than the line of the block, and all its braces are closed before a line that is not.
+    """
+    indent = _indent(text, text.rfind("\n", 0, opened[0]) + 1)
+    if _indent(text, at) <= indent:
+        return False
+    depth, line_start = len(opened), False
+    for place, piece in pieces(text, at):
+        if line_start and piece.strip() and piece != "}" and _indent(text, place) <= indent:
+            return False
+        line_start = piece == "\n"
+        depth += (piece == "{") - (piece == "}")
+        if not depth:
+            return True
+    return False
+
+
+def _indent(text: str, line: int) -> int:
+    """How far in the line that begins at an offset is."""
+    found = re.compile(r"[ \t]*").match(text, line)
+    return len(found[0]) if found else 0
+
+
 def _report_unclosed(source: Source, opener: int, before: int | None, diagnostics: Diagnostics) -> None:
     begun = (found.span.start for found in diagnostics if found.span and found.span.source is source)
     if any(opener <= start and source.text[start : start + 1] == "{" for start in begun):
@@ -256,7 +282,8 @@ def _report_unclosed(source: Source, opener: int, before: int | None, diagnostic
 
 def _mended(source: Source, diagnostics: Diagnostics) -> str:
     """The text with forgotten quotes and braces added."""
-    text = _close_up_braces(source, source.text, diagnostics)
+    text = _round_blocks(source, foreign.mended(source, diagnostics), diagnostics)
+    text = _close_up_braces(source, text, diagnostics)
     text = _part_words(source, text, diagnostics)
     text = _close_words(source, text, diagnostics)
     text = _open_blocks(source, text, diagnostics)
@@ -290,6 +317,40 @@ def _report_never_closed(source: Source, start: int, words: str, diagnostics: Di
         "these words have no closing quote",
         'write " where the words end',
     )
+
+
+def _round_blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
+    """Blocks in brackets of another kind."""
+    for titled in _TITLED.finditer(text):
+        opener = _BRACKET.match(text, titled.end())
+        if opener is None:
+            continue
+        at, sign = opener.end() - 1, opener[0][-1]
+        closing = _closing(text, at, "])"["[(".index(sign)])
+        here = Span(source, at, at + 1)
+        edits = (Edit(here, "{"), *([Edit(Span(source, closing, closing + 1), "}")] if closing else []))
+        diagnostics.report(
+            codes.UNEXPECTED_TEXT,
+            here,
+            f"`{sign}` opens no block",
+            f"write {{ in place of `{sign}`" + (f", and }} in place of `{text[closing]}`" if closing else ""),
+            edits=edits if closing else (),
+        )
+        text = _put(text, at, "{")
+        text = _put(text, closing, "}") if closing else text
+    return text
+
+
+def _closing(text: str, opener: int, sign: str) -> int:
+    """Where a bracket closes at a line's end or its beginning, before the next top-level statement; 0 if nowhere."""
+    line_start = False
+    for at, piece in pieces(text, opener + 1):
+        if line_start and TOP.match(text, at):
+            return 0
+        line_start = piece == "\n"
+        if not piece.startswith(('"', "#")) and (found := piece.find(sign)) >= 0:
+            return at + found
+    return 0
 
 
 def _close_up_braces(source: Source, text: str, diagnostics: Diagnostics) -> str:

@@ -87,7 +87,7 @@ def lead_shorter_than_route(facts: Facts) -> Iterator[Finding]:
             hint = f"take a lead of {needed} or more"
         yield Finding(
             cable.span,
-            f"cable `{cable.name}` is {here} and its way needs {needed}: "
+            f"cable `{cable.name}` is {here} and its route needs {needed}: "
             f"short by {millimetres(route.needed - cable.length)}",
             hint,
         )

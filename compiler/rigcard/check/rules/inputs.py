@@ -181,7 +181,7 @@ def commands_lead_nowhere(facts: Facts) -> Iterator[Finding]:
             told.add((unit.name, port))
             yield Finding(
                 unit.span,
-                f"`{unit.name}` makes commands, and no cable leaves its port `{port}`",
+                f"`{unit.name}` sends commands, and no cable leaves its port `{port}`",
                 f"add a cable with `{unit.name}.{port} to CAMERA.PORT`",
                 units=(unit.name, *_listeners(facts)),
             )

@@ -43,7 +43,7 @@ def payload_not_weighed(facts: Facts) -> Iterator[Finding]:
             yield Finding(
                 load.carrier.span,
                 f"`{load.carrier.name}` carries {names} of unknown mass",
-                "weigh it and add `mass` to its model, or to the cable",
+                f"weigh {'it' if len(load.unknown) == 1 else 'them'} and add `mass` to the model, or to the cable",
             )
 
 

@@ -173,7 +173,7 @@ def back_feed(facts: Facts) -> Iterator[Finding]:
             lead = clash.lead
             yield Finding(
                 lead.taker.span,
-                f"{lead.wire.leg.id} joins the supply of `{lead.giver.unit}` and that of `{lead.taker.unit}`",
+                f"{lead.wire.leg.id} joins two supplies: `{lead.giver.unit}` and `{lead.taker.unit}` both put power on it",
                 f"cut the supply core of {lead.wire.leg.id} and write `cut plus` in its block",
                 (Related(lead.giver.span, "the other end"),),
                 (lead.giver.unit, lead.taker.unit),

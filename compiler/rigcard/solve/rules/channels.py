@@ -112,8 +112,8 @@ def axis_drifts_at_rest(proof: Proof) -> Iterator[Finding]:
             )
             yield Finding(
                 channel.span,
-                f"with `{channel.control}` at rest, `{feed.input.name}` of `{feed.unit}` may hear {percent(error)} "
-                f"beside its rest, and {dead}: it turns {shown_turn(sweep, drift)}, {decimal(drift * 60)} deg a minute",
+                f"with `{channel.control}` at rest, `{feed.input.name}` of `{feed.unit}` may be {percent(error)} "
+                f"off its rest, and {dead}: it turns {shown_turn(sweep, drift)}, {decimal(drift * 60)} deg a minute",
                 f"make the dead band {percent(error)} or more in the menu and in the file",
                 (Related(feed.input.span, "the input"),),
             )

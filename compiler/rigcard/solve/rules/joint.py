@@ -48,7 +48,11 @@ def combination_fires_other(proof: Proof) -> Iterator[Finding]:
             yield Finding(
                 unit.channels[channel].span,
                 f"together, {shown}{more}: "
-                + ("another position's state" if others else "no control asks for that where it stands"),
+                + (
+                    "the state of a position in which neither stands"
+                    if others
+                    else "no control asks for that where it stands"
+                ),
                 ("" if others else f"{_meant(unit.name, strays[0])}; or else ") + cure(proof, unit, channel),
                 tuple(Related(mix.span, "the mix") for mix in mixes_into(unit, channel)),
             )

@@ -184,8 +184,12 @@ def _miss(proof: Proof, expectation: Expectation, target: Target) -> str:
         )
     if good:
         return ""
-    turned = ", turned round on the way," if target.feed.turned != target.feed.flipped else ""
-    return f"`{target.feed.unit}`{turned} hears {_heard(reading)}, which is {_state(reading)}{_by_line(reading)}; {wanted}"
+    unit = f"`{target.feed.unit}`"
+    if target.feed.turned and not target.feed.flipped:
+        unit = f"reversed at {unit}, it"
+    elif target.feed.flipped and not target.feed.turned:
+        unit += " hangs underslung, so it"
+    return f"{unit} hears {_heard(reading)}, which is {_state(reading)}{_by_line(reading)}; {wanted}"
 
 
 def _by_line(reading: Reading) -> str:
@@ -370,8 +374,9 @@ def margin_below_guard(proof: Proof) -> Iterator[Finding]:
         throw = reading.margin - left if reading.margin is not None else Fraction(0)
         yield Finding(
             rig.units[key[0]].channels[key[1]].span,
-            f"{places} gives {_heard(reading)}, {percent(left + throw)} from the edge of {_range(reading.band)}"
-            f"{f', less {percent(throw)} for a trim' if throw else ''}; the guard is {percent(rig.guard)}",
+            f"{places} gives {_heard(reading)}, {percent(left + throw)} inside "
+            f"`{reading.band.name}` ({percent(reading.band.low)} to {percent(reading.band.high)})"
+            f"{f', and one throw of a trim is {percent(throw)}' if throw else ''}; the guard is {percent(rig.guard)}",
             "move the level with travel or sub-trim, or use `auto`",
             (Related(reading.band.span, "the band"),),
         )

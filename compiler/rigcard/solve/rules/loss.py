@@ -61,6 +61,12 @@ def _rest(proof: Proof, loss: Loss) -> str:
     return f"{_plain(sent(proof.solved.rig, loss.feed, wanted))}%"
 
 
+def _of_rest(loss: Loss) -> str:
+    """What that level is."""
+    resting = [band.name for band in loss.feed.input.bands if band.rest]
+    return f"the middle of `{resting[0]}`" if resting else "the level of its rest"
+
+
 def _shown(loss: Loss) -> str:
     return f"`{loss.state}`" if loss.level is None else signed_percent(loss.level)
 
@@ -105,7 +111,7 @@ def loss_cuts_take(proof: Proof) -> Iterator[Finding]:
 @claim("RC434", Severity.WARNING)
 def loss_fires_command(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a failsafe that lands in a state other than rest of an input that has one, or beside the rest of a sweep.
+    Reports: a failsafe that does not bring an input that has a rest to it; inputs that record are left out.
     Why: each loss of the link presses a key, changes a mode or sets an axis turning.
     Bad: channel 3 tools from front-toggle failsafe 60%
     Good: channel 3 tools from front-toggle failsafe -60%
@@ -122,7 +128,7 @@ def loss_fires_command(proof: Proof) -> Iterator[Finding]:
                 proof,
                 loss,
                 f"on radio loss `{known.name}` of `{loss.feed.unit}` goes to `{loss.state}`{where}, not to rest",
-                f"write `failsafe {_rest(proof, loss)}`, the level of its rest",
+                f"write `failsafe {_rest(proof, loss)}`, {_of_rest(loss)}",
             )
 
 

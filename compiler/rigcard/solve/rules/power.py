@@ -46,7 +46,14 @@ def _below(proof: Proof, power: Power, use: RailUse, case: int) -> Finding:
     lost = [loss for loss in losses(power, use.rail, case) if loss.volts > ROUNDING]
     if use.volts[case] + sum(loss.volts for loss in lost) < float(use.window.low):
         lost = []  # too few volts go in: no lead is to blame, and none would mend it
-    cause = f"`{use.rail[0]}` gets {volts(use.volts[case])} {CASES[case].words(power.level(use.rail))}, and takes {volts(use.window.low)} or more"
+    gets = volts(use.volts[case])
+    if gets == volts(use.window.low):  # both round alike
+        gets = (
+            f"{use.volts[case]:.4g} V"
+            if float(f"{use.volts[case]:.4g}") < use.window.low
+            else f"just under {gets}"
+        )
+    cause = f"`{use.rail[0]}` gets {gets} {CASES[case].words(power.level(use.rail))}, and takes {volts(use.window.low)} or more"
     if lost:
         cause += f": {lost[0].lead.wire.leg.id} loses {volts(lost[0].volts)}"
     remedy = larger_wire(rig, power, use.rail, case, float(use.window.low))
@@ -109,7 +116,7 @@ def _unloaded(proof: Proof, power: Power, use: RailUse) -> tuple[float, str]:
 @claim("RC463", Severity.ERROR)
 def load_cannot_be_fed(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: loads that ask for more watts than their leads let through, so that no state of volts and amperes exists.
+    Reports: loads that ask for more watts than their leads let through, so that the volts collapse.
     Why: as volts fall, such a load draws more, which makes the volts fall further, until everything goes out.
     Bad: draws 120W behind 50 m of AWG24 from a pack of 14 V
     Good: draws 120W behind 5 m of AWG12
@@ -133,7 +140,7 @@ def load_cannot_be_fed(proof: Proof) -> Iterator[Finding]:
         known = f"; it gives {amps(longest)} where they can" if longest else ""
         yield Finding(
             span,
-            f"`{source.unit}` cannot feed its loads{where} {case.words(power.level(source.rail))}: their volts would fall to nothing{known}",
+            f"`{source.unit}` cannot feed its loads{where} {case.words(power.level(source.rail))}: the volts collapse{known}",
             _thicker(proof, power, worst) if worst else "split the loads",
             units=(source.unit,),
         )
@@ -293,7 +300,7 @@ def night_too_short(proof: Proof) -> Iterator[Finding]:
 
     hint = "charge in the day too, or bring more packs"
     if plan.bays_needed is not None:
-        hint = f"bring chargers with {plan.bays_needed} bays together, or charge in the day too"
+        hint = f"bring chargers with {plan.bays_needed} bays in all, or charge in the day too"
     charger = next(unit for unit in proof.solved.rig.units.values() if unit.model.power.bays)
     yield Finding(
         charger.span,

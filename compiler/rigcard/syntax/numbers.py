@@ -1,0 +1,121 @@
+"""Numbers as people write them elsewhere, and what they are in the language: fractions, commas, words for units."""
+
+import re
+from decimal import Decimal
+from fractions import Fraction
+from typing import NamedTuple
+
+from rigcard.syntax.vocabulary import UNIT_WORDS, UNITS
+
+_SIGN = r"[-+−]?"
+_UNIT_OF = {word: unit for unit, words in UNIT_WORDS.items() for word in words}
+_WRITTEN = "|".join(re.escape(unit) for unit in sorted((*UNITS, *_UNIT_OF), key=len, reverse=True))
+_UNIT = rf"(?P<gap>[ \t]*)(?P<unit>{_WRITTEN})(?![\w%/²-])"
+_FORMS = (  # most telling first; what the number is, and what is said of it
+    (re.compile(rf"(?P<sign>{_SIGN})(?P<over>\d+)/(?P<under>[1-9]\d*){_UNIT}", re.IGNORECASE), "fraction"),
+    (re.compile(rf"(?P<sign>{_SIGN})\.(?P<part>\d+){_UNIT}", re.IGNORECASE), "no digit"),
+    (
+        re.compile(rf"(?P<sign>{_SIGN})(?P<whole>\d{{1,3}}(?:\.\d{{3}})+),(?P<part>\d+){_UNIT}", re.IGNORECASE),
+        "thousands",
+    ),
+    (
+        re.compile(rf"(?P<sign>{_SIGN})(?P<whole>\d{{1,3}}(?:,\d{{3}})+)\.(?P<part>\d+){_UNIT}", re.IGNORECASE),
+        "thousands",
+    ),
+    (
+        re.compile(
+            rf"(?P<sign>{_SIGN})(?P<whole>\d{{1,3}}(?:[ \u00a0\u202f'’]\d{{3}})+)(?:[.,](?P<part>\d+))?{_UNIT}",
+            re.IGNORECASE,
+        ),
+        "thousands",
+    ),
+    (re.compile(rf"(?P<sign>{_SIGN})(?P<whole>\d+)[·٫](?P<part>\d+){_UNIT}", re.IGNORECASE), "mark"),
+    (re.compile(rf"(?P<sign>{_SIGN})(?P<whole>\d+),(?P<part>\d+){_UNIT}", re.IGNORECASE), "comma"),
+    (re.compile(rf"(?P<sign>{_SIGN})(?P<whole>\d+)(?:\.(?P<part>\d+))?{_UNIT}", re.IGNORECASE), "unit"),
+)
+_NUMBER = r"[-+−]?\d+(?:\.\d+)?"
+_RANGE = re.compile(
+    rf"(?P<low>{_NUMBER})(?P<mine>[a-zA-Z%µμ]*)[ \t]*(?P<sign>-|–|—|−|~|…|to|bis|\.\.)[ \t]*(?P<high>{_NUMBER})(?P<unit>[a-zA-Z%µμ]+)"
+)
+_AROUND = re.compile(r"(?:±|\+/-|\+-|-/\+)[ \t]*(?P<high>\d+(?:\.\d+)?)[ \t]*(?P<unit>[a-zA-Z%µμ]+)")
+
+
+class Meant(NamedTuple):
+    """What is written, how the language writes it ("" if it cannot), and what is said of it."""
+
+    written: str
+    number: str
+    cause: str
+
+
+def meant(text: str, at: int) -> Meant | None:
+    """The number at a place that is written in another manner than the language's; None if none is."""
+    for pattern, form in _FORMS:
+        if match := pattern.match(text, at):
+            return _meant(match, form)
+    return None
+
+
+def _meant(match: re.Match[str], form: str) -> Meant | None:
+    parts = match.groupdict()
+    written = match[0]
+    unit = _unit(parts["unit"])
+    sign = parts["sign"]
+    if form == "fraction":
+        value = Fraction(int(parts["over"]), int(parts["under"]))
+        exact = Decimal(value.numerator) / Decimal(value.denominator)
+        number = f"{sign}{exact:f}{unit}" if Fraction(exact) == value else ""
+        return Meant(written, number, f"{written} is a fraction, and a number has a decimal point")
+    digits = re.sub(r"\D", "", parts.get("whole") or "0")
+    number = f"{sign}{digits}" + (f".{parts['part']}" if parts.get("part") else "") + unit
+    if form == "comma" and len(parts["part"]) == 3 and "," in written:
+        return None  # a decimal mark or one of thousands: a person has to say
+    if number == written:
+        return None
+    causes = {
+        "no digit": f"{written} has no digit before its point",
+        "thousands": f"{written} is parted into thousands, and a number has a decimal point only",
+        "mark": f"{written} has another decimal mark, and the decimal mark is a point",
+        "comma": f"{written} is written with a comma, and the decimal mark is a point",
+    }
+    cause = causes.get(form) or _of_unit(parts["unit"], unit, written, bool(parts["gap"]))
+    return Meant(written, number, cause)
+
+
+def _unit(written: str) -> str:
+    """The unit of the language for one as people write it."""
+    if written in UNITS:
+        return written
+    small = {unit.lower(): unit for unit in UNITS}
+    return _UNIT_OF.get(written.lower()) or small.get(written.lower()) or written
+
+
+def _of_unit(written: str, unit: str, number: str, apart: bool) -> str:
+    if written in UNITS and apart:
+        return f"{number} has a space before its unit"
+    if written.lower() == unit:
+        return f"the unit `{unit}` is written in small letters"
+    if written.lower() == unit.lower():
+        return f"the unit `{unit}` is written with its capital"
+    return f"`{written}` is written {unit}"
+
+
+def range_meant(text: str, at: int) -> Meant | None:
+    """The range that is written at a place in another manner than with two dots; None if none is."""
+    if around := _AROUND.match(text, at):
+        high = around["high"] + _unit(around["unit"])
+        return Meant(around[0], f"-{high}..{high}", "a range is written with two dots")
+    found = _RANGE.match(text, at)
+    if found is None:
+        return None
+    unit = _unit(found["unit"])
+    if found["mine"] and _unit(found["mine"]) != unit:
+        return None
+    number = f"{found['low']}{unit}..{found['high']}{unit}"
+    if number == found[0]:
+        return None
+    if found["sign"] == "..":
+        mine = found["mine"]
+        cause = _of_unit(mine, unit, found[0], False) if mine else f"{found['low']} has no unit"
+        return Meant(found[0], number, cause)
+    return Meant(found[0], number, "a range is written with two dots")
