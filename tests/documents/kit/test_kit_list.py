@@ -88,8 +88,13 @@ def test_kit_list_is_read_back(papers: SamplePapers) -> None:
     spares = [f"{name}-S{n}" for name, cable in rig.cables.items() for n in range(1, cable.build.spares + 1)]
     uses = papers.solved.power.packs if papers.solved.power else ()
     packs = {use.unit: use.packs + use.spares - 1 for use in uses if use.packs is not None}
+    packs |= {
+        unit.name: max(packs.get(unit.name, 0), len(unit.packs) - 1)
+        for unit in rig.units.values()
+        if unit.packs
+    }
     more = [f"{name}.{number + 2}" for name, count in packs.items() for number in range(count)]
-    assert sorted(row["id"] for row in rows) == sorted([*rig.units, *rig.cables, *spares, *more])
+    assert sorted(row["id"] for row in rows) == sorted([*rig.units, *rig.spare_units, *rig.cables, *spares, *more])
     by_id = {row["id"]: row for row in rows}
     mass = Decimal(0)
     for name, unit in rig.units.items():
