@@ -424,7 +424,6 @@ KNOWN_SILENT = {
     "14d": (SILENT, "without a guard no margin is asked for; the sheet shows 0 %"),
     "16i": (SILENT, "nobody is told that a source feeds nothing"),
     "19c": (SILENT, "how antennas stand is a note, and nobody misses it"),
-    "20g": (SILENT, "a lead whose pins are not noted is held to no meaning of its sockets' pins"),
     "22h": (SILENT, "a day without a night asks for no charger"),
     "25a": (SILENT, "a rig may have no revision"),
     "27h": (ERROR, "power that comes by a servo lead may not leave by a line that carries orders as well"),
