@@ -422,11 +422,9 @@ KNOWN_SILENT = {
     "13e": (SILENT, "a dial that sends no order and moves no axis by itself has no place to start from"),
     "13l": (SILENT, "the end of an axis is counted at full speed, whatever scales it"),
     "14d": (SILENT, "without a guard no margin is asked for; the sheet shows 0 %"),
-    "16i": (SILENT, "nobody is told that a source feeds nothing"),
     "19c": (SILENT, "how antennas stand is a note, and nobody misses it"),
     "22h": (SILENT, "a day without a night asks for no charger"),
     "25a": (SILENT, "a rig may have no revision"),
-    "27h": (ERROR, "power that comes by a servo lead may not leave by a line that carries orders as well"),
 }
 
 

@@ -208,7 +208,10 @@ def _checked(solved: Solved) -> str:
     )
     parts = (
         (heard, f"{heard} channel{'s' * (heard != 1)} from control to effect"),
-        (len(rig.expectations), f"{len(rig.expectations)} expectation{'s' * (len(rig.expectations) != 1)} of the operators"),
+        (
+            len(rig.expectations),
+            f"{len(rig.expectations)} expectation{'s' * (len(rig.expectations) != 1)} of the operators",
+        ),
         (legs, f"{legs} leads and their signals" if legs != 1 else "1 lead and its signal"),
         (needs, "settings that commands need"),
         (len(solved.needed), "control positions at power-up"),

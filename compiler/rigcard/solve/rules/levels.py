@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.links import Feed
+from rigcard.resolve.links import Feed, left_unsaid, origin, plugged_into
 from rigcard.resolve.model import CENTRE, Band, Channel, Expectation, Rig, Unit
 from rigcard.solve.bearing import borne_on, freed_by
 from rigcard.solve.claims import Proof, claim
@@ -93,6 +93,21 @@ def _astray(proof: Proof, expectation: Expectation) -> tuple[str, str] | None:
                     f": `{name}` leaves by {leaves}, and {lead} to `{unit.name}` is in `{sender}.{port}`",
                     f"plug {lead} into {leaves.split(', ')[0]}",
                 )
+    return _unsaid(proof, unit)
+
+
+def _unsaid(proof: Proof, unit: Unit) -> tuple[str, str] | None:
+    """The output on the way to a unit whose model does not say what leaves by it."""
+    rig, plugged = proof.solved.rig, plugged_into(proof.solved.links)
+    for port in unit.model.ports:
+        begins = origin(rig, plugged, unit.name, port)
+        taking = left_unsaid(rig, begins.lead.source) if begins.kind == "unsaid" and begins.lead else None
+        if taking and rig.signals[unit.model.ports[port].signal].kind in ("commands", "channels", "servo"):
+            sender = rig.units[begins.unit]
+            return (
+                f": nobody says what leaves by `{begins.unit}.{begins.port}`",
+                f"write `passes {taking} to {begins.port}` in model `{sender.model.name}`",
+            )
     return None
 
 
