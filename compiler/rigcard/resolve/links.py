@@ -177,7 +177,7 @@ def origin(rig: Rig, plugged: dict[tuple[str, str], Wire], unit: str, port: str)
     return Origin("ring", unit, port, lead)
 
 
-def way_to(rig: Rig, plugged: dict[tuple[str, str], Wire], wire: Wire) -> Route:
+def line_to(rig: Rig, plugged: dict[tuple[str, str], Wire], wire: Wire) -> Route:
     """The leads of a signal up to and with one, from where it begins, through the units that pass it on."""
     way = [wire]
     while source := rig.units[way[0].source.unit].model.passed.get(way[0].source.port):

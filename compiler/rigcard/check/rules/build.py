@@ -6,7 +6,7 @@ from itertools import accumulate
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.links import plugged_into, way_to
+from rigcard.resolve.links import line_to, plugged_into
 from rigcard.resolve.mechanics import Connector
 from rigcard.resolve.model import Cable, End
 from rigcard.resolve.packing import look_alikes
@@ -109,7 +109,7 @@ def lead_longer_than_signal_reaches(facts: Facts) -> Iterator[Finding]:
         reach = facts.rig.signal_at(wire.source).serial.reach
         if not reach or not wire.cable.length:
             continue
-        way = way_to(facts.rig, plugged, wire)
+        way = line_to(facts.rig, plugged, wire)
         *before, whole = accumulate(lead.cable.length or Fraction(0) for lead in way)
         if wire.cable.length <= reach < whole and not any(length > reach for length in before):
             yield Finding(

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.links import Feed, left_unsaid, origin, plugged_into
+from rigcard.resolve.links import Feed
 from rigcard.resolve.model import CENTRE, Band, Channel, Expectation, Rig, Unit
 from rigcard.solve.bearing import borne_on, freed_by
 from rigcard.solve.claims import Proof, claim
@@ -15,6 +15,7 @@ from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw
 from rigcard.solve.power_up import all_tried, rests_alone
 from rigcard.solve.solved import ChannelResult, Reading, Row, part_of_way
 from rigcard.solve.targets import Target, targets
+from rigcard.solve.unwished import unsaid
 from rigcard.words import MINUS, decimal, listed, microseconds, percent, signed_percent
 
 
@@ -93,22 +94,7 @@ def _astray(proof: Proof, expectation: Expectation) -> tuple[str, str] | None:
                     f": `{name}` leaves by {leaves}, and {lead} to `{unit.name}` is in `{sender}.{port}`",
                     f"plug {lead} into {leaves.split(', ')[0]}",
                 )
-    return _unsaid(proof, unit)
-
-
-def _unsaid(proof: Proof, unit: Unit) -> tuple[str, str] | None:
-    """The output on the way to a unit whose model does not say what leaves by it."""
-    rig, plugged = proof.solved.rig, plugged_into(proof.solved.links)
-    for port in unit.model.ports:
-        begins = origin(rig, plugged, unit.name, port)
-        taking = left_unsaid(rig, begins.lead.source) if begins.kind == "unsaid" and begins.lead else None
-        if taking and rig.signals[unit.model.ports[port].signal].kind in ("commands", "channels", "servo"):
-            sender = rig.units[begins.unit]
-            return (
-                f": nobody says what leaves by `{begins.unit}.{begins.port}`",
-                f"write `passes {taking} to {begins.port}` in model `{sender.model.name}`",
-            )
-    return None
+    return unsaid(solved.rig, solved.links, unit)
 
 
 def _open_hint(channel: Channel) -> str:
