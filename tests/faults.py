@@ -411,6 +411,12 @@ fault("27e", "two motors in a chain, the axis switches not noted", M, ERROR, LEN
 fault("27f", "a box whose model does not say what leaves where", M, ERROR, LENS_CHANNELS, add(BOX % ("", "", "", "", TWO_LEADS)))
 fault("27g", "a motor in a chain whose next lead is not plugged", M, ERROR, LENS_CHANNELS, add(BOX % (" to m1", " to m1", "; obeys focus", "; obeys iris", CHAIN.split("\n")[0])))
 fault("27h", "a motor box fed over its servo lead, and its motors from there", M, ACCEPTED, LENS_CHANNELS, add((BOX % (" to m1", " to m2", "", "", TWO_LEADS)) .replace("port power in rail-5v; takes 4.5V..8.4V on power; passes power", "takes 4.5V..8.4V; passes one") .replace("\ncable C0", "\n#cable C0")))
+
+# Splitters
+SPLIT = 'model split-k "Splitter" {{ role other; port in in key-line by control-6; port a, b out key-line by control-6; mass 50g{} }}\nunit split is split-k "Splitter" {{ asset "SP-001"; case "Case 3"; mounted on head }}\ncable S09 "Splitter to camera" {{ split.a to cam.control; length 300mm; jacket 3mm; wire AWG26; mass 10g; rides head; case "Case 4"; mark "four rings" }}'
+TO_SPLIT = put("bridge.camera to cam.control", "bridge.camera to split.in")
+fault("28a", "a camera behind a splitter whose model says what leaves", G, ACCEPTED, TO_SPLIT, BIG, add(SPLIT.format("; passes in to a, b")))
+fault("28b", "a camera behind a splitter whose model does not say what leaves", G, ERROR, TO_SPLIT, BIG, add(SPLIT.format("")))
 # fmt: on
 
 # What does not come out as it should, or cannot: the outcome, and why. It is part of the table as any other.
@@ -422,12 +428,9 @@ KNOWN_SILENT = {
     "13e": (SILENT, "a dial that sends no order and moves no axis by itself has no place to start from"),
     "13l": (SILENT, "the end of an axis is counted at full speed, whatever scales it"),
     "14d": (SILENT, "without a guard no margin is asked for; the sheet shows 0 %"),
-    "16i": (SILENT, "nobody is told that a source feeds nothing"),
     "19c": (SILENT, "how antennas stand is a note, and nobody misses it"),
-    "20g": (SILENT, "a lead whose pins are not noted is held to no meaning of its sockets' pins"),
     "22h": (SILENT, "a day without a night asks for no charger"),
     "25a": (SILENT, "a rig may have no revision"),
-    "27h": (ERROR, "power that comes by a servo lead may not leave by a line that carries orders as well"),
 }
 
 

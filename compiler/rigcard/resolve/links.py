@@ -177,6 +177,29 @@ def origin(rig: Rig, plugged: dict[tuple[str, str], Wire], unit: str, port: str)
     return Origin("ring", unit, port, lead)
 
 
+def line_to(rig: Rig, plugged: dict[tuple[str, str], Wire], wire: Wire) -> Route:
+    """The leads of a signal up to and with one, from where it begins, through the units that pass it on."""
+    way = [wire]
+    while source := rig.units[way[0].source.unit].model.passed.get(way[0].source.port):
+        before = plugged.get((way[0].source.unit, source))
+        if before is None or before in way:
+            break
+        way.insert(0, before)
+    return tuple(way)
+
+
+def left_unsaid(rig: Rig, end: End) -> str | None:
+    """The input whose signal an output most likely passes on, where its model does not say so; None if it does, if
+    the output speaks for itself, or if no input takes its signal."""
+    model = rig.units[end.unit].model
+    signal = rig.port(end).signal
+    if end.port in model.passed or any(end.port in known.sends for known in model.inputs.values()):
+        return None
+    return next(
+        (port.name for port in model.ports.values() if (port.direction, port.signal) == ("in", signal)), None
+    )
+
+
 def obeying(rig: Rig, links: Links, feed: Feed) -> list[CommandLink]:
     """The command links of an input whose last unit obeys at least one of its commands."""
     return [

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes
-from rigcard.resolve.model import UNKNOWN, Port, Signal
+from rigcard.resolve.model import SERVO, UNKNOWN, Port, Signal
 from rigcard.resolve.ports import port_names
 from rigcard.resolve.scope import Block
 from rigcard.syntax import tree
@@ -39,7 +39,7 @@ def _carries_signal(
     if sent is None or given is None or UNKNOWN in (sent.kind, given.kind) or sent.kind == "power":
         return False
     if sent.name != given.name:
-        if not sent.powers:
+        if not (sent.powers or (sent.kind == SERVO and given.powers)):  # a servo lead has a supply core
             diagnostics.report(
                 codes.SIGNAL_NOT_PASSED,
                 name.span,

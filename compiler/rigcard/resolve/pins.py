@@ -7,7 +7,7 @@ from rigcard.resolve.links import Wire
 from rigcard.resolve.mechanics import Pin
 from rigcard.resolve.model import Cable, End, Leg, Rig
 
-GROUND = "ground"
+GROUND, SUPPLY = "ground", "supply"
 
 
 class Joint(NamedTuple):
@@ -38,6 +38,18 @@ def joints(rig: Rig, cable: Cable, leg: Leg) -> Iterator[Joint]:
         first, second = here.get(pin.first), there.get(pin.second)
         if first and second:
             yield Joint(pin, first, second)
+
+
+def unstated(rig: Rig, cable: Cable) -> bool:
+    """Whether a lead joins pins for ground or supply at both ends of a leg, and nobody says which."""
+    return not cable.build.pins and any(
+        leg.second is not None
+        and all(
+            {GROUND, SUPPLY} & set(meanings_at(rig, cable, leg, end).values())
+            for end in (leg.first, leg.second)
+        )
+        for leg in cable.legs
+    )
 
 
 def grounded(rig: Rig, wire: Wire) -> bool:

@@ -228,7 +228,12 @@ def _outlets(
                     f"{leaves} leaves by `{name.text}` twice"
                     if name.text in taken
                     else f"{leaves} comes in and leaves by `{name.text}`",
-                    _one_way(item, name.text, taken.get(name.text)),
+                    _one_way(
+                        item,
+                        name.text,
+                        taken.get(name.text),
+                        source is not None and _power_only(source, signals),
+                    ),
                 )
                 source = None
             taken.setdefault(name.text, inputs[0].text)
@@ -252,9 +257,9 @@ def _outlets(
     return tuple(found)
 
 
-def _one_way(item: object, port: str, other: str | None) -> str:
+def _one_way(item: object, port: str, other: str | None, power: bool) -> str:
     """The remedy for a port by which power leaves twice: it may belong to a plate for two packs."""
-    if isinstance(item, tree.Passes) and other and other != item.source.text:
+    if power and isinstance(item, tree.Passes) and other and other != item.source.text:
         return (
             f"write one line in their place, `either {other}, {item.source.text} to {port}`; or `joins` for `either`, if "
             "both feed together"
@@ -310,6 +315,12 @@ def _signal_only(source: Port, signals: dict[str, Signal]) -> bool:
     """Whether the passed signal has no supply core: commands or pictures, unless it also carries power."""
     known = signals.get(source.signal)
     return known is not None and known.kind in ("commands", "picture") and not known.powers
+
+
+def _power_only(source: Port, signals: dict[str, Signal]) -> bool:
+    """Whether a port carries nothing but power; two signals cannot leave by one port in turn."""
+    known = signals.get(source.signal)
+    return known is not None and known.kind == "power"
 
 
 def _windows(

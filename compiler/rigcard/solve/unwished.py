@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rigcard.diagnostics import Diagnostics, Related
-from rigcard.resolve.links import Feed, Links, Wire
+from rigcard.resolve.links import Feed, Links, Wire, left_unsaid, origin, plugged_into
 from rigcard.resolve.model import Channel, Expectation, Mix, Position, Rig, Unit
 from rigcard.solve import codes
 from rigcard.solve.auto import Found
@@ -67,12 +67,15 @@ def report_nothing(asked: Wished, unit: Unit, channel: Channel, diagnostics: Dia
                 )
                 return
     for claim in (claim for claim in lost if claim.control in movers):
+        cause, remedy = unsaid(asked.rig, asked.links, asked.rig.units[claim.unit]) or (
+            f": no input that hears `{unit.name}` gives that",
+            f"correct the expectation, {OR_STATED}",
+        )
         diagnostics.report(
             codes.NOTHING_TO_SOLVE,
             channel.span,
-            f"channel `{channel.name}` has `auto`, and {_shown(claim)} cannot come true over it: no input that hears "
-            f"`{unit.name}` gives that",
-            f"correct the expectation, {OR_STATED}",
+            f"channel `{channel.name}` has `auto`, and {_shown(claim)} cannot come true over it{cause}",
+            remedy,
             Related(claim.span, "the expectation"),
         )
         return
@@ -84,6 +87,20 @@ def report_nothing(asked: Wished, unit: Unit, channel: Channel, diagnostics: Dia
         f"channel `{channel.name}` has `auto`, and no `expect` or `aims` says what its control should give",
         f"write `{example}`, {OR_STATED}" if example else f"write `aims {first.name} -100%`, {OR_STATED}",
     )
+
+
+def unsaid(rig: Rig, links: Links, unit: Unit) -> tuple[str, str] | None:
+    """Cause and remedy where an output on the way to a unit is one whose model does not say what leaves by it."""
+    plugged = plugged_into(links)
+    for port in unit.model.ports.values():
+        begins = origin(rig, plugged, unit.name, port.name)
+        taking = left_unsaid(rig, begins.lead.source) if begins.kind == "unsaid" and begins.lead else None
+        if taking and rig.signals[port.signal].kind in ("commands", "channels", "servo"):
+            return (
+                f": nobody says what leaves by `{begins.unit}.{begins.port}`",
+                f"write `passes {taking} to {begins.port}` in model `{rig.units[begins.unit].model.name}`",
+            )
+    return None
 
 
 def report_given_up(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from rigcard.documents.base.model import Page, Text
 from rigcard.documents.base.paper import POCKET, SIZES
 from rigcard.documents.cards.card_set import card_document, numbered_cards
 from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.solve.solved import Solved
 from samples import GORGE, SAMPLES, solved_rig
 
 FACE = EmbeddedTypeface()
@@ -71,3 +73,34 @@ def test_the_cover_lists_every_group_with_its_numbers() -> None:
         number = str(found.first) if found.length == 1 else f"{found.first}–{last}"
         at = text.index(f"{number} {found.group.title.split()[0]}", at)
         assert found.code in text[at:]
+
+
+def test_the_cover_counts_leads_whose_pins_nobody_states() -> None:
+    """Two leads of the mast state theirs: without those lines there are two more that nobody checked."""
+
+    def unchecked(solved: Solved) -> int:
+        found = re.search(r"ground and supply in (\d+) leads?, pins not stated", not_checked(solved))
+        return int(found[1]) if found else 0
+
+    solved = solved_rig(next(path for path in SAMPLES if path.stem == "mast"))
+    cables = solved.rig.cables
+    stated = sum(bool(cable.build.pins) for cable in cables.values())
+    bare = {name: cable._replace(build=cable.build._replace(pins=())) for name, cable in cables.items()}
+
+    assert stated == 2
+    assert unchecked(solved._replace(rig=solved.rig._replace(cables=bare))) == unchecked(solved) + stated
+
+
+def not_checked(solved: Solved) -> str:
+    """What stands on the cover under that heading and after it."""
+    return group_words(numbered_cards(FACE, solved)[0]).split("Not checked")[1]
+
+
+def test_one_lead_is_no_leads() -> None:
+    """The count and its word agree."""
+    solved = solved_rig(GORGE)
+    name, cable = next((name, cable) for name, cable in solved.rig.cables.items() if len(cable.legs) == 1)
+    text = group_words(numbered_cards(FACE, solved._replace(rig=solved.rig._replace(cables={name: cable})))[0])
+
+    assert "1 lead and its signal" in text
+    assert not re.search(r"\b1 (?:leads|expectations)", text)

@@ -1,9 +1,12 @@
 """Rules on leads as built and laid: plugs, lengths, water, looks."""
 
 from collections.abc import Iterator
+from fractions import Fraction
+from itertools import accumulate
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
+from rigcard.resolve.links import line_to, plugged_into
 from rigcard.resolve.mechanics import Connector
 from rigcard.resolve.model import Cable, End
 from rigcard.resolve.packing import look_alikes
@@ -96,14 +99,26 @@ def lead_shorter_than_route(facts: Facts) -> Iterator[Finding]:
 @rule("RC363", Severity.ERROR)
 def lead_longer_than_signal_reaches(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a lead longer than its signal works over.
+    Reports: a lead longer than its signal works over, alone or with those before it through units that pass it on.
     Why: a serial line that is too long works on the bench and jerks the head on the day.
     Bad: signal serial-16 ... up to 600mm, on a lead of 2 m
     Good: signal serial-16 ... up to 600mm, on a lead of 600 mm
     """
+    plugged = plugged_into(facts.links)
     for wire in facts.links.wires:
         reach = facts.rig.signal_at(wire.source).serial.reach
-        if reach and wire.cable.length and wire.cable.length > reach:
+        if not reach or not wire.cable.length:
+            continue
+        way = line_to(facts.rig, plugged, wire)
+        *before, whole = accumulate(lead.cable.length or Fraction(0) for lead in way)
+        if wire.cable.length <= reach < whole and not any(length > reach for length in before):
+            yield Finding(
+                wire.cable.span,
+                f"{listed([lead.leg.id for lead in way])} are one line of {millimetres(whole)}, as the units between "
+                f"them only pass it on, and `{facts.rig.port(wire.source).signal}` works over {millimetres(reach)}",
+                f"take shorter leads, of {millimetres(reach)} together",
+            )
+        if wire.cable.length > reach:
             yield Finding(
                 wire.cable.span,
                 f"cable `{wire.cable.name}` is {millimetres(wire.cable.length)}, and "

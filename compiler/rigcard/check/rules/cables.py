@@ -38,7 +38,7 @@ def two_sources_into_port(facts: Facts) -> Iterator[Finding]:
                 if first is not end and not (out and other is cable):
                     yield Finding(
                         end.span,
-                        f"two leads go into `{end.unit}.{end.port}`",
+                        f"two leads {'leave by' if out else 'go into'} `{end.unit}.{end.port}`",
                         _other_port(facts, end),
                         (Related(first.span, "the first one"),),
                         joined_by(cable),
@@ -284,7 +284,7 @@ def _free_pin(facts: Facts, first: Wire, second: Wire) -> str:
     numbers = {
         port.channel: port.name
         for port in rig.units[end.unit].model.ports.values()
-        if port.channel and port.name not in busy
+        if port.channel and port.name not in busy and port.signal == rig.port(end).signal
     }
     free = {
         channel.name: f"{end.unit}.{numbers[channel.number]}, the pin of channel `{channel.name}`"

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.links import Origin, Wire, handset_behind, origin, plugged_into
+from rigcard.resolve.links import Origin, Wire, handset_behind, left_unsaid, origin, plugged_into
 from rigcard.resolve.model import Unit
 from rigcard.words import listed, listed_or
 
@@ -221,4 +221,27 @@ def leads_in_ring(facts: Facts) -> Iterator[Finding]:
                 f"plug {first.leg.id} into the unit that the signal comes from, in place of `{first.source.unit}."
                 f"{first.source.port}`",
                 units=tuple(dict.fromkeys(lead.source.unit for lead in around)),
+            )
+
+
+@rule("RC384", Severity.WARNING, tier=0)
+def output_says_nothing(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a lead of commands or picture from an output whose model takes such a signal and does not pass it on.
+    Why: everything behind a splitter hears nothing until its model says what leaves by its sockets.
+    Bad: port in in key-line; port a, b out key-line, without a `passes` line
+    Good: port in in key-line; port a, b out key-line; passes in to a, b
+    """
+    for wire in facts.links.wires:
+        sender = facts.rig.units[wire.source.unit]
+        kind = facts.rig.signal_at(wire.source).kind
+        if kind not in ("commands", "picture") or (kind == "picture" and sender.role == "camera"):
+            continue  # the picture of a camera is its own; channels are told by the inputs that lack them
+        if taking := left_unsaid(facts.rig, wire.source):
+            yield Finding(
+                wire.source.span,
+                f"nobody says what leaves by `{sender.name}.{wire.source.port}`, so `{wire.sink.unit}` gets no {kind} "
+                f"over {wire.leg.id}",
+                f"write `passes {taking} to {wire.source.port}` in model `{sender.model.name}`",
+                (Related(sender.model.span, "its model"),),
             )

@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Severity
 from rigcard.resolve.model import Cable, Leg
-from rigcard.resolve.pins import Joint, joints, meanings_at
+from rigcard.resolve.pins import GROUND, SUPPLY, Joint, joints, meanings_at
+from rigcard.words import listed
 
 
 @rule("RC388", Severity.ERROR, tier=0)
@@ -38,4 +39,41 @@ def _finding(facts: Facts, cable: Cable, leg: Leg, crossed: list[Joint]) -> Find
         if right
         else f"take another lead: `{leg.second.unit}.{leg.second.port}` has no pin for {joint.first}",
         units=(leg.first.unit, leg.second.unit),
+    )
+
+
+@rule("RC399", Severity.WARNING, tier=0)
+def pins_left_out(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a lead without `pin` lines that would join ground to supply if it were wired straight through.
+    Why: most leads are straight through; between these two sockets such a lead burns the device at the first plug.
+    Bad: a lead without `pin` lines, from a socket with ground on pin 1 to one with the supply on pin 1
+    Good: pin 1 to 2; pin 2 to 1
+    """
+    for cable in facts.rig.cables.values():
+        for leg in () if cable.build.pins else cable.legs:
+            if finding := _straight(facts, cable, leg):
+                yield finding
+                break  # one lead, one message
+
+
+def _straight(facts: Facts, cable: Cable, leg: Leg) -> Finding | None:
+    """What is wrong with a leg if its plugs are wired pin 1 to pin 1, and so on."""
+    if leg.second is None:
+        return None
+    here, there = (meanings_at(facts.rig, cable, leg, end) for end in (leg.first, leg.second))
+    crossed = [pin for pin in here if {here[pin], there.get(pin)} == {GROUND, SUPPLY}]
+    if not crossed:
+        return None
+    pin = crossed[0]
+    where = f"`{leg.second.unit}.{leg.second.port}`"
+    partner = {meaning: name for name, meaning in reversed(there.items())}
+    lines = [f"`pin {name} to {partner[meaning]}`" for name, meaning in here.items() if meaning in partner]
+    return Finding(
+        cable.span,
+        f"{leg.id} has no `pin` lines; straight through, it joins pin {pin} of `{leg.first.unit}.{leg.first.port}`, "
+        f"{here[pin]}, to pin {pin} of {where}, {there[pin]}",
+        f"write {listed(lines)} in its block if the lead is turned like that; if not, do not plug it there"
+        if lines
+        else f"take another lead: {where} has no pin for {here[pin]}",
     )

@@ -504,3 +504,51 @@ def night_without_charger(facts: Facts) -> Iterator[Finding]:
             f"the night is for charging, and no charger is in the kit for {listed([f'`{name}`' for name in packs])}",
             f'add `unit charger is {known or "MODEL"} "Charger"`, or take `night` off',
         )
+
+
+@rule("RC383", Severity.WARNING, tier=2)
+def source_feeds_nothing(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a lead that brings power to a socket whose unit neither takes power there nor passes it on.
+    Why: the second pack looks plugged, and everything stops when the first one is empty.
+    Bad: port in-1, in-2 in pack-power; passes in-1 to out, with a pack in `in-2`
+    Good: port in-1, in-2 in pack-power; either in-1, in-2 to out
+    """
+    rig, feeding = facts.rig, _feeding(facts)
+    for wire in facts.links.wires if feeding else ():
+        giver, taker = rig.units[wire.source.unit], rig.units[wire.sink.unit]
+        side, port = taker.model.power, wire.sink.port
+        rail = giver.model.power.rails.get(wire.source.port)
+        if (
+            feeding
+            and rig.signal_at(wire.source).kind == rig.signal_at(wire.sink).kind == "power"
+            and wire.source.port in giver.model.power.gives
+            and (giver.name, rail) in feeding.rails
+            and side.rails  # a model that says nothing of power is not judged
+            and port not in side.takes | side.gives
+        ):
+            yield Finding(
+                wire.sink.span,
+                f"`{giver.name}` feeds nothing over {wire.leg.id}: `{taker.name}` neither takes power by `{port}` nor "
+                "passes it on",
+                _to_feed(taker, port),
+                (Related(taker.model.span, "its model"),),
+            )
+
+
+def _to_feed(unit: Unit, port: str) -> str:
+    """The line that a model lacks if power by a port is of use; without it the lead is of none."""
+    side, where = unit.model.power, f"in model `{unit.model.name}`"
+    for outlet in side.outlets:
+        if outlet.volts is None and outlet.ports and outlet.source in side.takes:
+            inputs, ports = ", ".join((*(outlet.either or (outlet.source,)), port)), ", ".join(outlet.ports)
+            here = "either" if outlet.either else "passes"
+            return (
+                f"write `either {inputs} to {ports}` {where} in place of its `{here}` line, or `joins` for `either` if "
+                "they feed together"
+            )
+    if side.windows:
+        window = side.windows[0]
+        volts = f"{float(window.low):g}V..{float(window.high):g}V"
+        return f"write `takes {volts} on {', '.join((*window.ports, port))}` {where} if it runs on that socket, too"
+    return f"take the lead out, or write `takes LOW..HIGH on {port}` {where} with the volts on its plate"

@@ -25,6 +25,7 @@ from rigcard.documents.cards.parts import sentence
 from rigcard.documents.cards.power import checked_words, unchecked_words
 from rigcard.resolve.model import Cable, Rig
 from rigcard.resolve.payload import loads
+from rigcard.resolve.pins import unstated
 from rigcard.resolve.radio import all_links, on_air
 from rigcard.solve.solved import Solved
 from rigcard.words import listed
@@ -172,10 +173,12 @@ def _not_judged(solved: Solved) -> list[str]:
     rig = solved.rig
     ends = [end for cable in rig.cables.values() for end in _plug_ends(rig, cable)]
     plugs = sum(not known for known in ends)
+    pins = sum(unstated(rig, cable) for cable in rig.cables.values())
     routes = sum(cable.build.route is None for cable in rig.cables.values())
     loads_open = [load.carrier.title for load in loads(rig) if load.margin is None or load.unknown]
     parts = (
         (plugs, f"the plugs at {plugs} of {len(ends)} lead ends, connector not stated"),
+        (pins, f"ground and supply in {pins} lead{'s' * (pins != 1)}, pins not stated"),
         (routes, f"the length of {routes} lead{'s' * (routes != 1)}, route not stated"),
         (
             len(loads_open),
@@ -205,8 +208,11 @@ def _checked(solved: Solved) -> str:
     )
     parts = (
         (heard, f"{heard} channel{'s' * (heard != 1)} from control to effect"),
-        (len(rig.expectations), f"{len(rig.expectations)} expectations of the operators"),
-        (legs, f"{legs} leads and their signals"),
+        (
+            len(rig.expectations),
+            f"{len(rig.expectations)} expectation{'s' * (len(rig.expectations) != 1)} of the operators",
+        ),
+        (legs, f"{legs} leads and their signals" if legs != 1 else "1 lead and its signal"),
         (needs, "settings that commands need"),
         (len(solved.needed), "control positions at power-up"),
     )

@@ -15,6 +15,7 @@ from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw
 from rigcard.solve.power_up import all_tried, rests_alone
 from rigcard.solve.solved import ChannelResult, Reading, Row, part_of_way
 from rigcard.solve.targets import Target, targets
+from rigcard.solve.unwished import unsaid
 from rigcard.words import MINUS, decimal, listed, microseconds, percent, signed_percent
 
 
@@ -93,7 +94,7 @@ def _astray(proof: Proof, expectation: Expectation) -> tuple[str, str] | None:
                     f": `{name}` leaves by {leaves}, and {lead} to `{unit.name}` is in `{sender}.{port}`",
                     f"plug {lead} into {leaves.split(', ')[0]}",
                 )
-    return None
+    return unsaid(solved.rig, solved.links, unit)
 
 
 def _open_hint(channel: Channel) -> str:
