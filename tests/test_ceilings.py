@@ -74,7 +74,7 @@ def test_packs_on_bays_as_one_by_one(packs: int, chargers: list[tuple[int, Fract
 def test_mixes_into_one_channel(more: int, refused: bool, tmp_path: Path) -> None:
     """As many as may be are computed; one more is refused at its line, and thousands as soon."""
     (tmp_path / "my.rig").write_text(
-        f'rig "R" {{ revision "A" }}\nuse "stock.rig"\n'
+        'rig "R" { revision "A" }\nuse "stock.rig"\n'
         'unit hs is handset-12 "Handset" {\n  memory 1 "A"\n  channel 1 pan from right-across failsafe 0%\n'
         "  channel 2 tilt from right-along failsafe 0%\n"
         + "  mix tilt into pan at 1%\n" * (MOST_MIXES + more)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from rigcard.pipeline import Papers
 
 CLEAN, FAULTS, UNUSABLE, WITHOUT_DRAWING = 0, 1, 2, 3
+LARGEST_JSON = 64_000_000  # characters of an earlier rig.json
 MOST_SHOWN = 100  # messages of one file as text; JSON has all
 
 
@@ -58,6 +59,9 @@ def _run(arguments: Sequence[str] | None) -> int:
         return int(done.code or 0)
     except UsageError as wrong:
         return _usage(wrong.cause, wrong.hint)
+    for folder in getattr(options, "stock", ()):
+        if not os.path.isdir(folder):
+            return _usage(f"--stock {folder} is no folder", "name a folder that is there, or leave --stock out")
     commands: dict[str, Callable[[argparse.Namespace], int]] = {
         "build": _build,
         "check": _check,
@@ -214,8 +218,7 @@ def _earlier(name: str | None) -> str | None:
     if name is None:
         return ""
     try:
-        with open(name, encoding="utf-8", errors="replace") as file:
-            text = file.read()
+        text = _small_file(name)
         still_valid(text)
     except UnknownSchemaError as fault:
         _usage(
@@ -228,6 +231,18 @@ def _earlier(name: str | None) -> str | None:
             "give the rig.json that an earlier build wrote",
         )
         return None
+    return text
+
+
+def _small_file(name: str) -> str:
+    """The text of a file that is one, and of a size that can be read. Raises OSError or ValueError."""
+    from rigcard.syntax.load import require_regular_file
+
+    require_regular_file(name)
+    with open(name, encoding="utf-8", errors="replace") as file:
+        text = file.read(LARGEST_JSON + 1)
+    if len(text) > LARGEST_JSON:
+        raise ValueError(f"it is larger than {LARGEST_JSON // 1_000_000} MB")
     return text
 
 

@@ -27,13 +27,19 @@ from rigcard.documents.base.model import (
     Squares,
     Text,
 )
+from rigcard.render.library import alone
 from rigcard.render.typeface import EmbeddedTypeface
 
 POINTS = 72 / 25.4
 
 
 def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) -> bytes:
-    """The bytes of a PDF file: the same for the same document, whatever the clock says."""
+    """The bytes of a PDF file: the same for the same document, whatever the clock and the environment say."""
+    with alone():
+        return _pdf(document, face, compress)
+
+
+def _pdf(document: Document, face: EmbeddedTypeface, compress: bool) -> bytes:
     rl_config.useA85 = 0  # binary streams: smaller and quicker, and every reader takes them
     pdfmetrics.registerFont(face.regular)
     pdfmetrics.registerFont(face.bold)

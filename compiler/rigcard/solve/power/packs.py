@@ -9,7 +9,6 @@ from typing import NamedTuple
 from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.power_side import Day
 
-
 MOST_PACKS = 48  # for one device and one day: more is a slip of the pen, and nobody carries them
 
 
