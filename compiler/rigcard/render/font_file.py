@@ -49,8 +49,10 @@ def _judge(data: bytes) -> None:
                 raise UnusableFontError("maps more characters than there are")
     if b"OS/2" in tables:
         kind = _u16(data, tables[b"OS/2"][0] + 8)
-        if kind & USAGE == RESTRICTED or kind & (WHOLE_ONLY | BITMAPS_ONLY):
-            raise UnusableFontError(f"may not be embedded in part: its maker has set fsType to {kind:#06x}")
+        if kind & USAGE == RESTRICTED:
+            raise UnusableFontError(f"does not allow to be embedded in a document (fsType {kind:#06x})")
+        if kind & (WHOLE_ONLY | BITMAPS_ONLY):
+            raise UnusableFontError(f"does not allow a part of it to be embedded (fsType {kind:#06x})")
 
 
 def _tables(data: bytes) -> dict[bytes, tuple[int, int]]:
