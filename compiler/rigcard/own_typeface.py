@@ -42,7 +42,8 @@ def _place(path: StrPath, name: str, stock: Sequence[str]) -> str | None:
     folders = (os.path.dirname(path), *stock)
     named = [joined(folder, os.fsdecode(name.encode())) for folder in folders]
     allowed = [file for file in named if any(within(file, folder) for folder in folders)]
-    return next((file for file in allowed if os.path.lexists(file)), next(iter(allowed), None))
+    there = [file for file in allowed if os.path.lexists(file)]
+    return next(iter(there), named[0] if named[0] in allowed else None)
 
 
 def check(path: StrPath, rig: Rig, diagnostics: Diagnostics, stock: Sequence[str] = ()) -> None:
