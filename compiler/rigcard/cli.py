@@ -310,7 +310,10 @@ def _show(options: argparse.Namespace) -> int:
         return reporter.close()
     chosen = paths_of(values, options.name) if options.name else by_margin(values, all_paths(values))
     if chosen:
-        print(as_records(values, chosen) if options.json else as_table(values, chosen), flush=True)
+        text = as_records(values, chosen) if options.json else as_table(values, chosen)
+        for line in text.split("\n"):
+            _say(line)
+        sys.stdout.flush()
     reporter.end(diagnostics, "", None)
     if chosen:
         return reporter.close()

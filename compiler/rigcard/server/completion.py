@@ -14,6 +14,7 @@ from rigcard.server.keywords import sentences
 from rigcard.server.project import Project
 from rigcard.syntax import tree
 from rigcard.syntax.errors import keywords
+from rigcard.syntax.load import within
 from rigcard.syntax.parser import load
 
 
@@ -180,6 +181,8 @@ def escaped(text: str) -> str:
 def _files(here: _Here) -> list[Offer]:
     """Rig files and folders beside what is written of a path."""
     written = here.part(1)
+    if not within(os.path.join(here.folder, written), here.folder):
+        return []  # no file there may be used
     try:
         entries = sorted(os.scandir(os.path.join(here.folder, written)), key=lambda entry: entry.name)
     except (OSError, ValueError):

@@ -28,7 +28,7 @@ from rigcard.syntax.vocabulary import (
 _NUMBER = r"[-+−]?\d[\w%²µμ]*(?:\.[\w%²µμ]+)*"
 _WORD = re.compile(rf"[A-Za-z][\w-]*|{_NUMBER}|\"[^\"\n]*\"?|\.\.+|[-=]>|\S")
 _READABLE = re.compile(
-    r'"(?:[^"\\\n\x00-\x1f\x7f]|\\["\\])*'
+    r'"(?:[^"\\\n\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]|\\["\\])*'
 )  # words up to what ends them, or cannot stand in them
 _FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
 _UNITS = "|".join(sorted(UNITS, key=len, reverse=True))
