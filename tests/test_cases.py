@@ -21,7 +21,7 @@ from rigcard.pipeline import build_rig
 CASES = Path(__file__).parent / "cases"
 FILES = sorted(path for path in CASES.glob("*/*.rig") if path.parent.name != "format")  # see test_format.py
 ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: test_limits.py; RC505, RC506: test_labels.py;
-    # RC481: test_proofs.py
+    # RC481: test_proofs.py; RC515: test_ceilings.py
     "RC108",
     "RC110",
     "RC115",
@@ -33,6 +33,7 @@ ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: test
     "RC511",
     "RC512",
     "RC513",
+    "RC515",
 }
 MARK = re.compile(r"^\s*#! (\w+)\[(RC\d+)\] (\d+)-(\d+): (.*)$")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import resource
 from fractions import Fraction
 from pathlib import Path
@@ -14,6 +15,7 @@ from command import CLEAN, FAULTS, rigcard
 from conftest import STOCK
 from rigcard.resolve.ceilings import DEEPEST_MOUNT, MOST_MIXES
 from rigcard.solve.power.packs import MOST_PACKS, plan
+from rigcard.starter import STARTER
 
 LIMITS = {resource.RLIMIT_AS: 1 << 30, resource.RLIMIT_CPU: 20}  # bytes, seconds of the processor
 DAY = """\
@@ -126,3 +128,37 @@ def test_the_most_packs_are_listed(tmp_path: Path) -> None:
     assert (tmp_path / "out" / "my" / "kit.csv").read_text(encoding="utf-8").count(
         f"of {MOST_PACKS + 1}"
     ) == MOST_PACKS
+
+
+# ---- words that fill a card ----------------------------------------------------------------------------------------
+
+DASH = "\u2e3b"  # the widest that the typeface has: three times as wide as it is high
+
+
+@pytest.mark.parametrize(
+    ("title", "unit", "revision", "refused"),
+    [
+        ("Gorge", "Handset", "A", False),
+        ("W" * 60, "W" * 60, "WWWW", False),
+        ("\u2014" * 60, "\u2014" * 60, "\u2014" * 4, False),
+        (DASH * 60, "Handset", "A", True),
+        ("Gorge", DASH * 60, "A", False),
+        ("Gorge", "Handset", DASH * 4, False),  # it fits a card of this size
+        ("Gorge", "Handset", f'{DASH * 4}"; card a6; crew chief "Chief', True),
+        (DASH * 60, DASH * 60, DASH * 4, True),
+    ],
+)
+def test_words_that_fill_the_head_of_a_card(
+    title: str, unit: str, revision: str, refused: bool, tmp_path: Path
+) -> None:
+    """What fills the head is refused, by `check` too, and never set over the body: no mark leaves its card."""
+    text = STARTER.replace('"Handset"', f'"{unit}"')
+    text = re.sub(r'rig "[^"]*"', f'rig "{title}"', text, count=1)
+    text = re.sub(r'revision( *)"[^"]*" on [\d-]+', rf'revision\1"{revision}"', text, count=1)
+    assert text.count(unit) and text.count(title)
+    (tmp_path / "my.rig").write_text(text, encoding="utf-8")
+    for command in ("check", "build"):
+        run = rigcard(command, "my.rig", at=tmp_path, limits=LIMITS)
+        assert run.code == (FAULTS if refused else CLEAN), run.said
+        assert bool(re.search(r"error\[RC51[05]\]", run.err)) == refused
+    assert (tmp_path / "out").exists() != refused

@@ -16,6 +16,7 @@ from rigcard.syntax import tree
 from rigcard.syntax.errors import keywords
 from rigcard.syntax.load import within
 from rigcard.syntax.parser import load
+from rigcard.words import escaped
 
 
 class Offer(NamedTuple):
@@ -171,11 +172,6 @@ def _choices(model: str, setting: str, index: Index) -> list[Offer]:
         if isinstance(item, tree.Setting) and item.name.text == setting and item.choices:
             return [Offer(escaped(choice.text), "text", item.title.text) for choice in item.choices.texts]
     return []
-
-
-def escaped(text: str) -> str:
-    """Words as they are written between quotes."""
-    return text.replace("\\", "\\\\").replace('"', '\\"')
 
 
 def _files(here: _Here) -> list[Offer]:

@@ -64,7 +64,7 @@ def report_unexpected(
     place = _Place(source, base, text, at, "" if ends else _found(text, at))
     if place.before == "}" and place.follows(diagnostics):
         return at
-    for rule in (_character, _first_word, _number, _statement):
+    for rule in (_digits, _character, _first_word, _number, _statement):
         if rule(language, place, expected, diagnostics):
             return at
     _general(language, place, expected, diagnostics)
@@ -75,6 +75,9 @@ def offset_of(fault: UnexpectedInput, text: str) -> int:
     """Where in a text the parser stopped; its length if that was the end."""
     at = fault.token.start_pos if isinstance(fault, UnexpectedToken) else fault.pos_in_stream
     return len(text) if at is None else min(int(at), len(text))
+
+
+MOST_DIGITS, MOST_DECIMALS = 9, 6  # of a number, as the grammar has them
 
 
 class _Place(NamedTuple):
@@ -214,6 +217,28 @@ def _close(found: str, words: Sequence[str]) -> list[str]:
     if halves := [word for word in words if len(stem) > 3 and word.startswith(stem)]:
         return halves[:1]
     return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
+
+
+def _digits(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+    """A number with more digits than the language takes, which is right but for that."""
+    number = re.match(r"[-+−]?(\d+)(?:\.(\d+))?", place.found)
+    if not number or not expected & QUANTITIES.keys():
+        return False
+    whole, part = len(number[1]), len(number[2] or "")
+    if whole <= MOST_DIGITS and part <= MOST_DECIMALS:
+        return False
+    too_long = whole > MOST_DIGITS
+    diagnostics.report(
+        codes.WRONG_UNIT,
+        place.span(place.at, number.end()),
+        f"this number has {whole} digits, and the most is {MOST_DIGITS}"
+        if too_long
+        else f"this number has {part} digits after its point, and the most is {MOST_DECIMALS}",
+        "write a smaller number"
+        if too_long
+        else f"write {number[0][: MOST_DECIMALS - part]}{place.found[number.end() :]}",
+    )
+    return True
 
 
 def _number(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
