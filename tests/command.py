@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import resource
+import select
+import shutil
+import signal
 import subprocess
 import sys
-from collections.abc import Mapping
+import tempfile
+from collections.abc import Callable, Mapping
+from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -43,32 +49,100 @@ def command(*arguments: str | Path) -> list[str]:
     return [sys.executable, "-m", "rigcard", *map(str, arguments)]
 
 
+def from_start(environment: Mapping[str, str]) -> dict[str, str]:
+    """What of an environment counts when Python starts, and never again."""
+    return {name: value for name, value in environment.items() if name.startswith(("PYTHON", "LC_", "LANG"))}
+
+
+class Forks:
+    """A process that forks for each command (forks.py). What a start decides is as it was when the first was asked for."""
+
+    def __init__(self, environment: Mapping[str, str]) -> None:
+        self.started_with = from_start(environment)
+        self.folder = Path(tempfile.mkdtemp())
+        script = str(Path(__file__).with_name("forks.py"))
+        self.process = subprocess.Popen(
+            [sys.executable, script], bufsize=0, stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=environment
+        )
+
+    def answer(self, patience: float | None = None) -> int:
+        """The next number that it says."""
+        assert self.process.stdout
+        if patience is not None and not select.select([self.process.stdout], [], [], patience)[0]:
+            raise TimeoutError
+        return int(self.process.stdout.readline())
+
+    def run(
+        self, words: list[str], given: bytes, at: Path, environment: Mapping[str, str], patience: float
+    ) -> tuple[int, bytes, bytes]:
+        """The exit code of a command, and what it wrote to its output and to its error stream."""
+        streams = [self.folder / name for name in ("in", "out", "err")]
+        for stream, data in zip(streams, (given, b"", b""), strict=True):
+            stream.write_bytes(data)
+        asked = {
+            "arguments": [os.fsencode(word).hex() for word in words],
+            "folder": str(at),
+            "environment": dict(environment),
+            "streams": [str(stream) for stream in streams],
+        }
+        assert self.process.stdin
+        self.process.stdin.write(json.dumps(asked).encode() + b"\n")
+        child = self.answer()
+        try:
+            code = self.answer(patience)
+        except TimeoutError:
+            os.kill(child, signal.SIGKILL)
+            self.answer()
+            raise subprocess.TimeoutExpired(words, patience) from None
+        return code, streams[1].read_bytes(), streams[2].read_bytes()
+
+    def end(self) -> None:
+        """End it, and clear up."""
+        self.process.communicate()
+        shutil.rmtree(self.folder)
+
+
+@cache
+def forks() -> Forks:
+    """The one of this process, started when it is first needed."""
+    return Forks(os.environ | {"PYTHONUTF8": "1"})
+
+
 def rigcard(
     *arguments: str | Path,
     at: Path,
     env: Mapping[str, str] | None = None,
     limits: Mapping[int, int] | None = None,
     patience: float = PATIENCE,
+    given: bytes = b"",
 ) -> Run:
-    """Run `rigcard` in a folder; `limits` are resource limits of the process. A traceback is always a failure."""
+    """Run `rigcard` in a folder, `given` on its input; `limits` are resource limits. A traceback is always a failure.
+
+    The process is a fork of one that has rigcard loaded, unless it matters how Python starts.
+    """
 
     def limit() -> None:
         for kind, most in (limits or {}).items():
             resource.setrlimit(kind, (most, most))
 
-    run = subprocess.run(
-        command(*arguments),
-        cwd=at,
-        env=os.environ | {"PYTHONUTF8": "1"} | dict(env or {}),
-        preexec_fn=limit if limits else None,
-        stdin=subprocess.DEVNULL,
-        capture_output=True,
-        timeout=patience,
-        check=False,
-    )
-    out, err = (data.decode("utf-8", "surrogateescape") for data in (run.stdout, run.stderr))
+    environment = os.environ | {"PYTHONUTF8": "1"} | dict(env or {})
+    if not limits and from_start(environment) == forks().started_with:
+        code, *streams = forks().run([str(word) for word in arguments], given, at, environment, patience)
+    else:
+        run = subprocess.run(
+            command(*arguments),
+            cwd=at,
+            env=environment,
+            preexec_fn=limit if limits else None,
+            input=given,
+            capture_output=True,
+            timeout=patience,
+            check=False,
+        )
+        code, streams = run.returncode, [run.stdout, run.stderr]
+    out, err = (data.decode("utf-8", "surrogateescape") for data in streams)
     assert "Traceback" not in out + err, out + err
-    return Run(run.returncode, out, err)
+    return Run(code, out, err)
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -82,3 +156,17 @@ def revised(rig: Path, letter: str) -> None:
     changed = re.sub(r'(revision +)"\w+"', rf'\g<1>"{letter}"', text)
     assert changed != text
     rig.write_text(changed, encoding="utf-8")
+
+
+PAPERS = {
+    "cards.pdf",
+    "wiring.gv",
+    "wiring.svg",
+    "wiring.pdf",
+    "labels.pdf",
+    "kit.pdf",
+    "kit.csv",
+    "rig.json",
+}
+FAULTY = 'rig "Faulty" {\n  crew operator "Operator"\n}\nunit hs is nothing-1 "Handset"\n'
+Rigcard = Callable[..., Run]

@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
+import gc
+import shutil
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
 
-pytest.register_assert_rewrite("editor")  # it has fixtures, and asserts of its own
-ROOT = Path(__file__).parents[1]
-SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
-STOCK = (
-    str(ROOT / "samples" / "stock"),
-    str(ROOT / "tests" / "cases"),
-)  # what a rig in a folder of a test may use
+from command import Rigcard, forks
+from command import rigcard as run_rigcard
+from samples import ROOT
+
+pytest.register_assert_rewrite("editor", "papers", "prints")  # they have fixtures, and asserts of their own
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--accept", action="store_true", help="rewrite what the case files expect")
+
+
+def pytest_collection_finish() -> None:
+    """What was imported stays to the end: do not search it for cycles again and again (a tenth of the time)."""
+    gc.freeze()
+    gc.set_threshold(20_000, 10, 10)
 
 
 @pytest.fixture(scope="session")
@@ -40,3 +47,18 @@ def _environment(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         for name in ("NO_COLOR", "PYTHONUNBUFFERED", "PYTHONIOENCODING"):
             patch.delenv(name, raising=False)
         yield
+        if forks.cache_info().currsize:
+            forks().end()
+
+
+@pytest.fixture
+def rigcard(tmp_path: Path) -> Rigcard:
+    """The command, run in the test's own folder."""
+    return partial(run_rigcard, at=tmp_path)
+
+
+@pytest.fixture
+def place(tmp_path: Path, root: Path) -> Path:
+    """A folder with the samples and their stock files."""
+    shutil.copytree(root / "samples", tmp_path, dirs_exist_ok=True)
+    return tmp_path

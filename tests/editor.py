@@ -15,6 +15,10 @@ import pytest
 from lsprotocol import types
 from pygls.lsp.client import LanguageClient
 
+from rigcard.server.index import Index
+from rigcard.source import Source
+from rigcard.syntax.parser import Language
+
 PATIENCE = 30  # seconds until an answer counts as missing
 T = TypeVar("T")
 
@@ -254,9 +258,9 @@ class Editor:
 # ---- fixtures --------------------------------------------------------------------------------------------------
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def session(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Editor]:
-    """One server for the tests of a file; each test has a folder of its own in the editor's folder."""
+    """One server for all tests of a process; each test has a folder of its own in the editor's folder."""
     editor = Editor(tmp_path_factory.mktemp("workspace"))
     yield editor
     assert editor.quit() == 0
@@ -284,3 +288,108 @@ def copy_of_samples(root: Path, folder: Path) -> None:
     shutil.copytree(root / "samples", folder)
     for path in folder.rglob("*.rig"):
         path.write_text(re.sub(r"(?<=\S) {2,}", " ", path.read_text()))
+
+
+SAMPLE_FILES = (
+    "first.rig",
+    "gorge.rig",
+    "mast.rig",
+    "stock/radio.rig",
+    "stock/heads.rig",
+    "stock/camera.rig",
+    "stock/packs.rig",
+    "stock/signals.rig",
+    "stock/connectors.rig",
+)
+
+
+def declared(language: Language, path: Path) -> set[int]:
+    """Where names are declared in a file: nobody can know them before."""
+    index = Index(language.parse(Source(str(path), path.read_text())).statements)
+    return {found.span.start for found in index.of(str(path)) if found.declares}
+
+
+def kinds_of_words(language: Language, path: Path) -> list[tuple[int, str, str]]:
+    """One word of each kind that a file has: its offset, itself, its terminal. Words of two kinds differ in what they
+    are, in what stands before them, or in the first word of their line."""
+    text = path.read_text()
+    found: dict[tuple[str, str, str], tuple[int, str, str]] = {}
+    before = ""
+    for token in language.tokens(Source(str(path), text)):
+        start = token.start_pos or 0
+        line = text[text.rfind("\n", 0, start) + 1 : start]
+        if token[:1].isalpha() and token.type != "WIRE":
+            kind = (token.type, before, (line.split() or [""])[0])
+            found.setdefault(kind, (start, str(token), token.type))
+        before = token.type
+    return list(found.values())
+
+
+# A rig in which every kind of name is declared and used, most of them by a word of its own.
+WHOLE = """rig "Whole" {
+  revision "A"
+  crew puller "Focus"
+  labels on strips
+}
+sheet strips "Strips" { page a4; grid 1 x 4; cell 180mm x 60mm; margin 10mm, 10mm }
+signal line "Serial" carries 16 channels
+signal feed "Supply" carries power
+connector plug-a "Plug" mates plug-b rated 10A
+connector plug-b "Socket" mates plug-a
+stock-lengths line 0.5m, 1m
+model hand "Handset" {
+  role handset
+  stick across "Across" left to right springs
+  slider fader "Fader" soft to hard
+  switch flip "Flip" upper, centre-of, lower
+  dial spare-dial "Dial" low to high
+  channels 8; pulse 1500us centre, 4us per 1%; travel 0%..140% step 1%
+  subtrim -80..80 steps, 80 steps = 12%, shifts whole; reverse before subtrim; mix before travel
+  output -150%..150%; has rate
+}
+model ears "Receiver" { role receiver; channels 8; port q1..q4 out servo channel 1..4; port trunk out line by plug-a }
+model nodder "Head" {
+  role head
+  port entry in line by plug-a; port mains-in in feed by plug-b
+  takes 11V..17V; draws 1A on mains-in
+  input yaw on entry "Yaw" { sweeps west to east rest 0% }
+  input gear on entry "Gear" { slowly -150%..-50%; quickly 50%..150% rest; midway -20%..20% holds yaw; without pulses gives quickly }
+  setting dialect "Menu > Dialect" choices "Serial", "Pulse"
+  underslung flips yaw
+}
+model brick "Pack" { role pack; port tap-1 out feed by plug-b; supplies 12V..16.8V }
+unit hs is hand "Handset" {
+  held by puller
+  memory 1 "W"
+  channel 1 sweep from across rate 90% while flip upper failsafe 0%
+  channel 2 speed from flip aims upper 1100us, lower 1900us failsafe hold
+  channel 3 sway from fader failsafe 0%
+  mix sway into sweep at 10% while flip lower
+  leave spare-dial
+}
+unit rx is ears "Receiver" { bound to hs; mounted on head }
+unit head is nodder "Head" { input yaw from sweep; input gear from speed; set dialect "Serial"; mount underslung }
+unit pack is brick "Pack" { mounted on head }
+cable trunk-1 "Trunk" { rx.trunk to head.entry; length 500mm; jacket 3mm; plugs plug-a to plug-a; rides head }
+cable lead-1 "Lead" { pack.tap-1 to head.mains-in; length 500mm; jacket 3mm; wire AWG14; plugs plug-b to plug-b }
+model winch "Winch" { role other; port slot in servo; input grip on slot "Grip" { gripped -150%..-50% rest; half -20%..20%; loose 50%..150% } }
+unit hs-b is hand "Grip handset" { memory 1 "B"; channel 1 hold-on from flip failsafe hold }
+unit rx-b is ears "Grip receiver" { bound to hs-b }
+unit drum is winch "Winch"
+cable lead-2 "Grip" { rx-b.q1 to drum.slot; length 500mm; jacket 3mm }
+independent head.yaw, drum.grip
+expect hs.across.left gives head.yaw.east
+expect hs.flip.upper gives head.slowly
+expect hs.fader.hard gives head.yaw.west while flip lower
+measured hs.across.right on sweep is 1900us
+"""
+
+
+@pytest.fixture
+def whole(session: Editor, request: pytest.FixtureRequest) -> Path:
+    """The rig in a folder of its own."""
+    folder = session.folder / re.sub(r"\W", "-", request.node.name)
+    folder.mkdir()
+    path = folder / "whole.rig"
+    path.write_text(WHOLE)
+    return path

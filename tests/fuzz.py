@@ -70,7 +70,7 @@ def holds(path: Path, written: bytes, build: tuple[str, ...] = ()) -> list[Diagn
     path.write_bytes(written)
     diagnostics = Diagnostics()
     with limited(PATIENCE):
-        program, solved = check_rig(path, diagnostics)
+        program, solved, _ = check_rig(path, diagnostics)
     found = diagnostics.sorted()
     judge(found)
     failed = any(diagnostic.code.severity is Severity.ERROR for diagnostic in found)

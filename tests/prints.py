@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import csv
 import fcntl
+import json
 import os
 from collections.abc import Iterator
+from contextlib import nullcontext
 from io import BytesIO
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+import pdfplumber
 import pikepdf
 import pypdfium2
+import pytest
 from numpy.typing import NDArray
 
-from conftest import ROOT, STOCK
 from rigcard.diagnostics import Diagnostics
 from rigcard.pipeline import build_rig
+from rigcard.render.typeface import EmbeddedTypeface
+from samples import REFERENCE, ROOT, SAMPLES, STOCK
 
 MM = 72 / 25.4  # points
 SHEETS = ("cards", "wiring", "labels", "kit")
@@ -85,3 +91,57 @@ def settings_of_type(data: bytes) -> set[Set]:
                 elif operator in ("Tj", "TJ") and now:
                     found.add(now)
     return found
+
+
+CARD = (100.0, 134.0)  # mm: four up on A4 and Letter (common practice, no source)
+BENCH = (134.0, 200.0)  # mm: two of them joined, two up on the same paper lying across
+
+
+class Sample(NamedTuple):
+    """A sample's papers."""
+
+    name: str
+    files: dict[str, bytes]
+    data: dict[str, Any]
+
+    def pdf(self, kind: str) -> BytesIO:
+        """One of the papers."""
+        return BytesIO(self.files[f"{kind}.pdf"])
+
+
+@pytest.fixture(scope="session", params=SAMPLES, ids=lambda path: path.stem)
+def sample(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Sample:
+    """Each sample, built once a test run."""
+    base = tmp_path_factory.getbasetemp()
+    files = built(request.param, base.parent if "xdist" in str(base) or base.name.startswith("popen") else base)
+    return Sample(request.param.stem, files, json.loads(files["rig.json"]))
+
+
+READ: dict[tuple[str, str], pdfplumber.PDF] = {}
+
+
+def opened(sample: Sample, kind: str) -> nullcontext[pdfplumber.PDF]:
+    """One of the papers as pdfplumber reads it; read once a process, for that takes most of the time."""
+    if (sample.name, kind) not in READ:
+        READ[sample.name, kind] = pdfplumber.open(sample.pdf(kind))
+    return nullcontext(READ[sample.name, kind])
+
+
+def legibility(kind: str) -> list[dict[str, str]]:
+    """The reference values of a kind."""
+    with open(REFERENCE / "legibility.csv", encoding="utf-8", newline="") as file:
+        return [row for row in csv.DictReader(file) if row["kind"] == kind]
+
+
+def grid(width: float, height: float) -> tuple[float, float, list[tuple[float, float]], tuple[float, float]]:
+    """Left and top margin, the places and the size of the cards on paper of a size in mm."""
+    card, columns, rows_ = (CARD, 2, 2) if height > width else (BENCH, 2, 1)
+    left, top = (width - columns * card[0]) / 2, (height - rows_ * card[1]) / 2
+    places = [(left + x * card[0], top + y * card[1]) for y in range(rows_) for x in range(columns)]
+    return left, top, places, card
+
+
+def typeface_file(bold: bool) -> str:
+    """The file of the typeface that the papers embed."""
+    face = EmbeddedTypeface()
+    return str((face.bold if bold else face.regular).face.filename)

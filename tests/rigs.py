@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
-from conftest import STOCK
 from rigcard.diagnostics import Diagnostic, Diagnostics
-from rigcard.pipeline import check_rig
+from rigcard.outputs.registry import Request
+from rigcard.pipeline import build_rig, check_rig
 from rigcard.resolve.model import Rig
 from rigcard.resolve.resolve import resolve
 from rigcard.solve.solved import JointRow, Row, Solved
 from rigcard.source import Source
 from rigcard.syntax.load import Program
 from rigcard.syntax.parser import parse
+from samples import STOCK
 
 AUTO = "travel auto subtrim auto reverse auto failsafe hold"
 # Start and stop of a take, with the edge at -70 % (common practice, no source).
@@ -43,7 +45,7 @@ model set "Handset" {{
   reverse {reverse}
   mix     {mix}
   output  {output}
-  has     slow
+  has     {has}
   {handset}
 }}
 model rec "Receiver" {{ role receiver; channels 16; port p1..p8 out servo channel 1..8; port bus out line }}
@@ -71,6 +73,7 @@ USUAL = {
     "reverse": "before subtrim",
     "mix": "after travel",
     "output": "-150%..150%",
+    "has": "slow",
     "handset": "",
     "listener": "",
     "inputs": RECORD,
@@ -147,3 +150,84 @@ def resolved(text: str) -> tuple[Rig, Diagnostics]:
     rig = resolve(Program(source, parsed.statements), diagnostics)
     assert rig is not None, list(diagnostics)
     return rig, diagnostics
+
+
+WAYS = ("away", "middle", "toward")
+OTHER_SET = {
+    "pulse": "1520us centre, 5.12us per 1%",
+    "listener": "pulse 1500us centre, 4us per 1%",
+    "inputs": KEYS,
+    "channels": "channel 2 keys from b travel 50% / 50% failsafe -3.90625%",
+    "cables": MIXED["cables"],
+    "guard": "5%",
+}
+PAN = 'input pan on one "Pan" critical { sweeps left to right rest 0% }'
+SPEED = 'input speed on one "Speed" critical { sweeps slow to fast rest -100% }'
+RECORDING = "channel 1 record from two travel 0% / 70% subtrim -240 reversed"
+HUNG = {
+    "inputs": 'input pan on bus "Pan" critical { sweeps left to right rest 0% }\n  underslung flips pan',
+    "cables": 'cable W1 "Bus" { rx.bus to dev.bus; length 1m; jacket 3mm }',
+}
+STOP = 'input brake on one "Brake" critical stop { hold -150%..-50% rest; free 50%..150% }'
+SECOND = 'cable W3 "Lead" { rx.p3 to dev.three; length 1m; jacket 3mm }'
+LEAD = 'cable W1 "Lead" { rx.p1 to dev.one; length 1m; jacket 3mm }'
+EACH_INTO_THE_OTHER = """use "radio.rig"
+model hs-mix "Handset" {
+  role     handset
+  stick    a "A" left to right springs
+  stick    b "B" toward to away springs
+  channels 4
+  pulse    1500us centre, 4us per 1%
+  travel   0%..140% step 1%
+  subtrim  -240..240 steps, 240 steps = 36%, shifts whole
+  reverse  before subtrim
+  mix      after travel
+  output   -300%..300%
+}
+model two-in "Two inputs" {
+  role other
+  port one, two in servo
+  input x on one "X" { low X_LOW; still -15%..15%; high X_HIGH }
+  input lamp on one "Lamp" { sweeps dark to bright over -300%..300% }
+  input y on two "Y" { down Y_LOW; idle -15%..15%; up Y_HIGH }
+}
+rig "Case" { revision "A" }
+unit hs is hs-mix "Handset" {
+  memory 1 "CASE A"
+  channel 1 x from a travel auto subtrim auto reverse auto failsafe hold
+  channel 2 y from b travel auto subtrim auto reverse auto failsafe hold
+  mix x into y at X_INTO_Y
+  mix y into x at Y_INTO_X
+}
+unit rx is receiver-8 "Receiver" { bound to hs }
+unit box is two-in "Box"
+cable W1 "One" { rx.p1 to box.one; length 300mm; jacket 3mm }
+cable W2 "Two" { rx.p2 to box.two; length 300mm; jacket 3mm }
+expect hs.a.left gives box.low
+expect hs.a.right gives box.high
+expect hs.a.right gives box.lamp.bright
+expect hs.a.left gives box.down
+expect hs.a.right gives box.up
+expect hs.b.toward gives box.low
+expect hs.b.away gives box.high
+expect hs.b.toward gives box.down
+expect hs.b.away gives box.up
+"""
+TURNING = 'input pan on one "Pan" critical {{ sweeps left to right rest 0% dead-band {dead}% full 60deg/s }}'
+STICK = "channel 1 pan from across failsafe {failsafe}"
+
+
+@cache
+def solved_or_none(path: Path) -> Solved | None:
+    """A rig as far as it compiles."""
+    return check_rig(path, Diagnostics(), None, STOCK).solved
+
+
+def diagnosed(path: Path) -> list[Diagnostic]:
+    """What a case file gives; a case of the last pass needs papers."""
+    diagnostics = Diagnostics()
+    if path.parent.name == "papers":
+        build_rig(path, diagnostics, request=Request(only=("labels",)), stock=STOCK)
+    else:
+        check_rig(path, diagnostics, stock=STOCK)
+    return diagnostics.sorted()

@@ -19,9 +19,11 @@ from rigcard.outputs.registry import Request
 from rigcard.pipeline import build_rig
 
 CASES = Path(__file__).parent / "cases"
-FILES = sorted(path for path in CASES.glob("*/*.rig") if path.parent.name != "format")  # see test_format.py
-ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: test_limits.py; RC505, RC506: test_labels.py;
-    # RC481: test_proofs.py; RC515: test_ceilings.py
+FILES = sorted(
+    path for path in CASES.glob("*/*.rig") if path.parent.name != "format"
+)  # see formatting/test_layout.py
+ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: syntax/test_load.py; RC505, RC506: documents/labels/;
+    # RC481: solve/test_dialling.py; RC515: test_ceilings.py
     "RC108",
     "RC110",
     "RC115",

@@ -12,10 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from command import CLEAN, FAULTS, rigcard
-from conftest import STOCK
 from rigcard.resolve.ceilings import DEEPEST_MOUNT, MOST_MIXES
 from rigcard.solve.power.packs import MOST_PACKS, plan
 from rigcard.starter import STARTER
+from samples import STOCK
 
 LIMITS = {resource.RLIMIT_AS: 1 << 30, resource.RLIMIT_CPU: 20}  # bytes, seconds of the processor
 DAY = """\

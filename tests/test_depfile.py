@@ -105,6 +105,7 @@ def read_by_make(folder: Path, text: str, target: str) -> str:
     return said.strip()
 
 
+@pytest.mark.slow
 def test_names_are_read_as_they_are(tmp_path: Path) -> None:
     """Blanks, `#`, `$`, `:` and backslashes: ninja and make take each name for what it is, one of several or alone."""
     names = [*AWKWARD, *drawn()]
@@ -190,6 +191,7 @@ def stamps(folder: Path) -> dict[str, int]:
     return {path.parent.name: path.stat().st_mtime_ns for path in folder.glob("out/*/rig.json")}
 
 
+@pytest.mark.slow
 def test_ninja_builds_what_a_change_asks_for(fleet: Path) -> None:
     """Both at first, then nothing; both after a change to a shared stock file, one after a change to its own file."""
     assert built(fleet) == (0, {"gorge", "mast"})
@@ -203,6 +205,7 @@ def test_ninja_builds_what_a_change_asks_for(fleet: Path) -> None:
     assert built(fleet) == (0, set())
 
 
+@pytest.mark.slow
 def test_ninja_keeps_the_papers_of_a_rig_with_an_error(fleet: Path) -> None:
     """The edge of that rig fails, the other is built; put right, it is built, whatever ran between."""
     assert built(fleet)[0] == 0
@@ -221,6 +224,7 @@ def test_ninja_keeps_the_papers_of_a_rig_with_an_error(fleet: Path) -> None:
     assert contents(fleet / "out" / "mast") != before
 
 
+@pytest.mark.slow
 def test_ninja_takes_names_with_a_blank(fleet: Path) -> None:
     """A blank in the name of a rig, and of a stock file."""
     shutil.copy(fleet / "stock" / "heads.rig", fleet / "stock" / "our heads.rig")
@@ -244,6 +248,7 @@ out/%/rig.json: %.rig ; rigcard build --depfile $@.d $<
 """
 
 
+@pytest.mark.slow
 def test_make_builds_what_a_change_asks_for(fleet: Path) -> None:
     """The same with make and a pattern rule, where make is there; the two rules at least are written."""
     if MAKE is None:

@@ -139,6 +139,7 @@ def test_samples_with_small_faults(folder: Path, sample: str, faults: list[tuple
     holds(folder / "my.rig", sample.encode("utf-8"))
 
 
+@pytest.mark.slow
 @BOUNDED
 @given(st.sampled_from(STOCK), st.lists(FAULT, min_size=1, max_size=2))
 def test_stock_with_small_faults(
@@ -154,6 +155,7 @@ def test_stock_with_small_faults(
     holds(place / "my.rig", (ROOT / "samples" / "gorge.rig").read_bytes())
 
 
+@pytest.mark.slow
 def test_one_mistake_one_message(folder: Path) -> None:
     """One token deleted, doubled, swapped or replaced: of 100 such mistakes at least 85 give one error at most.
 
@@ -171,6 +173,7 @@ def test_one_mistake_one_message(folder: Path) -> None:
     assert max(counts) <= 12, counts
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", SLIPS)
 def test_a_slip_of_the_hand_gives_one_message(folder: Path, kind: str) -> None:
     """One slip in a rig that compiles is one error, in 38 of 40 rigs at least; a name may be missed at two places."""

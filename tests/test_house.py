@@ -315,6 +315,7 @@ def test_the_top_of_the_repository_is_tidy() -> None:
     }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "command",
     [

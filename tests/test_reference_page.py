@@ -22,6 +22,7 @@ import pytest
 from lark import Lark, Token, Tree
 from lark.lexer import PatternStr
 
+from page import FENCED, PAGE, Fenced, table
 from rigcard.catalogue import all_codes, as_page
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.quoted_text import LONGEST, OTHERWISE
@@ -35,27 +36,10 @@ from rigcard.solve import joint, levels
 from rigcard.solve import solved as solved_rig
 from rigcard.solve.arithmetic import Dial, Part, channel_level, count_of
 from rigcard.syntax import load
-
-ROOT = Path(__file__).parents[1]
-PAGE = (ROOT / "grammar" / "reference.md").read_text(encoding="utf-8")
-FENCE = re.compile(r"^```(.*)\n((?:.*\n)*?)^```$", re.M)
-SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
-
-
-class Fenced(NamedTuple):
-    """A block of the page, with the line on which it begins and what is written behind its fence."""
-
-    line: int
-    info: str
-    text: str
-
-
-FENCED = [
-    Fenced(PAGE.count("\n", 0, found.start()) + 1, found[1].strip(), found[2]) for found in FENCE.finditer(PAGE)
-]
-
+from samples import ROOT
 
 # ---- hosts ---------------------------------------------------------------------------------------------------
+
 
 USES = "".join(f'use "stock/{name}.rig"\n' for name in ("radio", "heads", "camera", "packs"))
 BLOCKS = {  # a rig in which each block can take other lines
@@ -118,6 +102,8 @@ cable S03 "Bridge to camera" { bridge.camera to cam.control; length 400mm; jacke
 cable P01 "Head" { pack.out-1 to head.power; length 800mm; jacket 8mm; wire 2.5mm2; rated 30A; mass 150g; rides head }
 unit cam-pack is pack-98 "Camera pack" { mounted on head }
 cable P02 "Camera" { cam-pack.out-1 to cam.power; length 300mm; jacket 6mm; wire 1mm2; rated 15A; mass 80g; rides cam }
+harmless hs.front-toggle.toward with hs.right-rocker.away
+harmless hs.front-toggle.toward with hs.right-rocker.toward
 """
 SMALL = """
 unit hs is {handset} "Handset" {{ memory 1 "PAGE"; channel 1 pan from right-across failsafe 0% }}
@@ -377,24 +363,6 @@ def test_every_code_that_the_page_names_exists() -> None:
 # ---- tables --------------------------------------------------------------------------------------------------
 
 
-def table(*head: str) -> list[list[str]]:
-    """The rows of the one table of the page with this head, without marks of code."""
-    found: list[list[str]] = []
-    lines = PAGE.replace("`", "").splitlines()
-    starts = [n for n, line in enumerate(lines) if _cells(line) == list(head)]
-    assert len(starts) == 1, f"{len(starts)} tables with the head {head}"
-    for line in lines[starts[0] + 2 :]:
-        if not line.startswith("|"):
-            break
-        found.append(_cells(line))
-    assert found
-    return found
-
-
-def _cells(line: str) -> list[str]:
-    return [cell.strip() for cell in line.strip().strip("|").split("|")] if line.startswith("|") else []
-
-
 def number(text: str) -> Fraction:
     """A number as the page writes it: `−35 %`, `1320.8 us`, `5.12`."""
     return Fraction(re.sub(r"[^\d./-]", "", text.replace("−", "-")))
@@ -412,7 +380,7 @@ def handset(**changed: Any) -> Arithmetic:
         Pulse(Fraction(1500), Fraction(5)),
         Fraction(0), Fraction(125), Fraction(5),
         -80, 80, Fraction(12, 80), "whole", "before-subtrim", "after-travel",
-        Fraction(-140), Fraction(140), Fraction(0),
+        Fraction(-140), Fraction(140),
     )  # fmt: skip
     return usual._replace(**changed)
 

@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from command import CLEAN, UNUSABLE, contents, rigcard
-from conftest import ROOT, SAMPLES
 from rigcard.starter import STARTER
+from samples import ROOT, SAMPLES
 
 LIMITS = {resource.RLIMIT_AS: 1 << 30, resource.RLIMIT_CPU: 20}
 FOREIGN = "open({!r}, 'a').write(__name__)\npageCompression = 0\ninvariant = 0\ndocumentLang = 'xx'\n"

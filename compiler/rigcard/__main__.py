@@ -1,4 +1,4 @@
-"""The `rigcard` command, and `python -m rigcard`, which is the same."""
+"""The `rigcard` command, which is the same as `python -m rigcard`."""
 
 import gc
 import os
@@ -19,12 +19,12 @@ def start() -> None:
     """Run the command and end the process."""
     try:
         _leave_working_folder()
-        from rigcard.cli import main  # whoever stops it meanwhile wants no traceback either
+        from rigcard.cli import main  # an interrupt during the import must not cause a traceback either
 
         code = main()
     except KeyboardInterrupt:
         code = 130
-    gc.freeze()  # the process ends: nothing of it needs to be searched for cycles once more
+    gc.freeze()  # the process ends: the collector need not search it for cycles again
     sys.exit(code)
 
 

@@ -1,4 +1,4 @@
-"""The commands and options of the command line, and what is wrong usage."""
+"""The commands and options of the command line, and the errors of wrong usage."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something coul
 
 
 class UsageError(Exception):
-    """Wrong usage: the cause, and one thing to do."""
+    """Wrong usage: the cause, and one remedy."""
 
     def __init__(self, cause: str, hint: str) -> None:
         super().__init__(cause)
@@ -33,10 +33,10 @@ class UsageError(Exception):
 
 
 class _Parser(argparse.ArgumentParser):
-    """Tells wrong usage as everything else is told: the cause, and one thing to do."""
+    """Reports wrong usage in the form of every other message: the cause, and one remedy."""
 
     def error(self, message: str) -> NoReturn:
-        """Raise UsageError. The nearest command or option is named, if one is near."""
+        """Raise UsageError, and name the most similar command or option if there is one."""
         commands, options = self._known()
         wrong = re.search(r"invalid choice: '([^']*)'", message)
         unknown = re.search(r"unrecognized arguments: (-\S+)", message)
@@ -49,7 +49,7 @@ class _Parser(argparse.ArgumentParser):
         raise UsageError(message, hint)
 
     def _known(self) -> tuple[list[str], list[str]]:
-        """The commands, and the options of this parser and of those of its commands."""
+        """Return the commands, and the options of this parser and of its subparsers."""
         commands: dict[str, argparse.ArgumentParser] = {}
         for action in self._actions:
             if isinstance(action, argparse._SubParsersAction):
@@ -59,7 +59,7 @@ class _Parser(argparse.ArgumentParser):
 
 
 def parser_of_commands() -> argparse.ArgumentParser:
-    """The commands with their options; `command` of what it reads is the name of one."""
+    """Build the parser; `command` in its result is the name of the command."""
     parser = _Parser(
         prog="rigcard",
         description="Compiles a rig file into set-up cards, a wiring diagram, cable labels and a kit list.",
@@ -91,6 +91,9 @@ def parser_of_commands() -> argparse.ArgumentParser:
     )
     build.add_argument(
         "--skip", metavar="CELLS", default="", help="cells that are used already, such as 4,9-11"
+    )
+    build.add_argument(
+        "--jobs", metavar="N", type=int, default=0, help="rigs built at a time (default: one a core)"
     )
     build.add_argument(
         "--depfile",

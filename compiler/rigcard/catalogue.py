@@ -17,7 +17,7 @@ PASSES = {
 
 
 def all_codes() -> dict[str, Code]:
-    """All codes by id, after every module that defines one is loaded."""
+    """Return all codes by id, after loading every module that defines one."""
     from rigcard import own_typeface as _typeface
     from rigcard import writer as _writer
     from rigcard.documents.base import quoted_text as _words
@@ -34,13 +34,13 @@ def all_codes() -> dict[str, Code]:
 
 
 def as_entry(code: Code) -> str:
-    """A code's explanation as text."""
+    """Return the explanation of a code as text."""
     name = code.slug.replace("_", " ")
     return f"{code.id} {name} ({code.severity.value})\n\n{cleandoc(code.doc)}"
 
 
 def as_page() -> str:
-    """grammar/codes.md: one section a pass, one entry a code."""
+    """Return grammar/codes.md: a section for each pass, an entry for each code."""
     lines = [
         "# Messages",
         "",

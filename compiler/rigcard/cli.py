@@ -10,8 +10,9 @@ import re
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from functools import partial
 from io import TextIOWrapper
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING, NamedTuple, TextIO
 
 from rigcard.arguments import UsageError, parser_of_commands
 from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
@@ -19,27 +20,28 @@ from rigcard.reporting.as_text import as_text, printable
 
 if TYPE_CHECKING:
     from rigcard.formatting.result import Result
+    from rigcard.outputs.registry import Request
     from rigcard.pipeline import Papers
 
 CLEAN, FAULTS, UNUSABLE, WITHOUT_DRAWING = 0, 1, 2, 3
 LARGEST_JSON = 64_000_000  # characters of an earlier rig.json
-MOST_SHOWN = 100  # messages of one file as text; JSON has all
+MOST_SHOWN = 100  # messages of one file as text; JSON has them all
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run a command; returns its exit code."""
-    gc.set_threshold(100_000)  # a run is short and makes few cycles
-    for name in ("stdout", "stderr"):  # a caller may have closed them
+    """Run a command and return its exit code."""
+    gc.set_threshold(100_000)  # a run is short and makes few reference cycles
+    for name in ("stdout", "stderr"):  # the caller may have closed them
         if getattr(sys, name) is None:
-            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115 - as long as the process
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115 - never closed
     for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):  # an old console takes few characters; show the rest as `?`
+        if isinstance(stream, TextIOWrapper):  # an old console encodes few characters; show the rest as `?`
             stream.reconfigure(errors="replace")
     code = CLEAN
     try:
         code = _run(arguments)
         sys.stdout.flush()
-    except BrokenPipeError:  # the reader of the output has gone; there is nobody to tell
+    except BrokenPipeError:  # the reader of the output has gone, so nobody would see a message
         _discard(sys.stdout)
     except OSError as fault:
         if fault.errno not in (errno.ENOSPC, errno.EIO, errno.EBADF):
@@ -89,13 +91,15 @@ def _discard(stream: TextIO) -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
-# ---- commands --------------------------------------------------------------------------------------------------
+# ---- commands ------------------------------------------------------------------------------------------------
 
 
 def _build(options: argparse.Namespace) -> int:
+    from rigcard.batch import in_order
     from rigcard.outputs.registry import KINDS, Request
-    from rigcard.pipeline import build_rig
 
+    if options.jobs < 0:
+        return _usage(f"--jobs {options.jobs} is no number of rigs", "write it as --jobs 2")
     only = tuple(options.only or KINDS)
     unknown = [kind for kind in only if kind not in KINDS]
     if unknown:
@@ -110,7 +114,7 @@ def _build(options: argparse.Namespace) -> int:
 
     request = Request(only, options.role, options.start, skip, since)
     folders = [os.path.join(options.output, _stem(name)) for name in options.files]
-    alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some disks
+    alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some file systems
     doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]
     if doubled:
         return _usage(
@@ -124,26 +128,58 @@ def _build(options: argparse.Namespace) -> int:
         )
     reporter = _Reporter(options.message_format, len(options.files), options.strict, options.quiet)
     rules: list[str] = []
+    jobs = min(options.jobs or os.cpu_count() or 1, len(options.files))
+    work = partial(_build_one, options, request, _cache())
+    results = in_order(work, list(zip(options.files, folders, strict=True)), jobs)
     for name, folder in zip(options.files, folders, strict=True):
         reporter.begin(name)
-        diagnostics = Diagnostics()
-        papers = build_rig(name, diagnostics, _cache(), request, options.stock)
-        said = ""
-        rule = _rule(options, folder, papers, diagnostics) if papers else None
-        if reporter.refuses(diagnostics):
-            papers = None
-        if papers and rule is not None and _write(folder, papers, diagnostics):
-            rules.append(rule)
-            said = f"{printable(folder)}: {', '.join(papers.files)}"
-            said += f"\n{papers.remark}" if papers.remark else ""
-        reporter.end(diagnostics, said, folder)
+        done = next(results) or _killed(name)
+        if done.rule is not None:
+            rules.append(done.rule)
+        reporter.end(done.diagnostics, done.said, folder)
     if options.depfile and len(rules) == len(folders):
         reporter.end(_write_depfile(options.depfile, "".join(rules)), "", None)
     return reporter.close()
 
 
+class _Built(NamedTuple):
+    """What became of one rig; `rule` is its part of the depfile, None where no papers were written."""
+
+    diagnostics: Diagnostics
+    said: str
+    rule: str | None
+
+
+def _build_one(
+    options: argparse.Namespace, request: Request, cache: str | None, place: tuple[str, str]
+) -> _Built:
+    """Build one rig and write its papers; `place` is its file and its folder. Another process may do this."""
+    from rigcard.pipeline import build_rig
+
+    name, folder = place
+    diagnostics = Diagnostics()
+    papers = build_rig(name, diagnostics, cache, request, options.stock)
+    if papers is None or diagnostics.refuses(options.strict):
+        return _Built(diagnostics, "", None)
+    rule = _rule(options, folder, papers, diagnostics)
+    if rule is None or not _write(folder, papers, diagnostics):
+        return _Built(diagnostics, "", None)
+    remark = f"\n{papers.remark}" if papers.remark else ""
+    return _Built(diagnostics, f"{printable(folder)}: {', '.join(papers.files)}{remark}", rule)
+
+
+def _killed(name: str) -> _Built:
+    """For a rig whose process ended without a result, as the system does when memory runs out."""
+    from rigcard.writer import UNWRITABLE
+
+    diagnostics = Diagnostics()
+    cause = "the process that built it was stopped from outside; what was there is as it was"
+    diagnostics.report(UNWRITABLE, None, cause, "build it alone, with `--jobs 1`", where=name)
+    return _Built(diagnostics, "", None)
+
+
 def _rule(options: argparse.Namespace, folder: str, papers: Papers, diagnostics: Diagnostics) -> str | None:
-    """The depfile's rule for a rig, "" where none is wanted, None where there can be none (which is said)."""
+    """Return the depfile's rule for a rig: "" if none is wanted, None, with a report, if there can be none."""
     from rigcard.depfile import rule
     from rigcard.writer import UNWRITABLE
 
@@ -162,7 +198,7 @@ def _rule(options: argparse.Namespace, folder: str, papers: Papers, diagnostics:
             where=options.depfile,
         )
         return None
-    # an earlier rig.json that this build replaces is left out: a paper cannot need itself
+    # leave out an earlier rig.json that this build replaces: a paper cannot depend on itself
     read = [*papers.sources, *(name for name in since if os.path.realpath(name) not in written)]
     try:
         return rule(targets, read)
@@ -212,7 +248,7 @@ def _write(folder: str, papers: Papers, diagnostics: Diagnostics) -> bool:
 
 
 def _earlier(name: str | None) -> str | None:
-    """The text of an earlier rig.json, "" without one, None where it cannot be used (which is said)."""
+    """Return the text of an earlier rig.json: "" without one; None, with a report, if it cannot be used."""
     from rigcard.exports.rig_json import UnknownSchemaError, still_valid
 
     if name is None:
@@ -247,7 +283,7 @@ def _small_file(name: str) -> str:
 
 
 def _cells(text: str) -> frozenset[int] | None:
-    """`4,9-11` as a set of cells, or None where it is no such list."""
+    """Parse `4,9-11` into a set of cells; None if it is no such list."""
     cells: set[int] = set()
     for part in text.split(",") if text else ():
         found = re.fullmatch(r"\s*([0-9]{1,4})(?:\s*-\s*([0-9]{1,4}))?\s*", part)
@@ -258,7 +294,7 @@ def _cells(text: str) -> frozenset[int] | None:
 
 
 def _stem(name: str) -> str:
-    """The name of a file without its ending, as a name that a folder may have on every common system."""
+    """Return a file's name without its extension, as a folder name that every common system accepts."""
     own = os.path.basename(os.path.normpath(name))
     text = os.fsencode(own.rpartition(".")[0] or own).decode("utf-8", "replace")
     stem = re.sub(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f\ufffd]', "-", text).rstrip(". ")
@@ -280,7 +316,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _users(files: Sequence[str], stock: Sequence[str]) -> list[str]:
-    """The rig files below this folder that use one of some files; those that cannot be read are left out."""
+    """Find the rig files below this folder that use one of the given files; unreadable ones are left out."""
     from rigcard.syntax.load import load
 
     asked = {os.path.realpath(name) for name in files}
@@ -376,7 +412,7 @@ def _format(options: argparse.Namespace) -> int:
 
 
 def _use_layout(result: Result, name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> str:
-    """Show, name or write what became of a file; returns what is said of it."""
+    """Print, list or write the result for a file; returns the message about it."""
     from rigcard.writer import UNWRITABLE, write_over
 
     if options.diff:
@@ -404,7 +440,7 @@ def _use_layout(result: Result, name: str, options: argparse.Namespace, diagnost
 
 
 def _pass_on(data: bytes) -> None:
-    """A file's own bytes to standard output; a terminal gets only what can be printed."""
+    """Write a file's bytes to standard output unchanged; a terminal gets only printable text."""
     if sys.stdout.isatty():
         print("\n".join(printable(line) for line in data.decode("utf-8").split("\n")), end="")
     else:
@@ -434,13 +470,13 @@ def _language_server(options: argparse.Namespace) -> int:
 
     from rigcard.server.language_server import serve
 
-    logging.getLogger("pygls").addHandler(logging.NullHandler())  # what the user must know goes to the editor
+    logging.getLogger("pygls").addHandler(logging.NullHandler())  # the editor shows what the user must know
     logging.getLogger("pygls").propagate = False
-    with open(os.dup(sys.stdout.fileno()), "wb") as out:  # it is closed at the editor's goodbye
+    with open(os.dup(sys.stdout.fileno()), "wb") as out:  # it is closed when the editor disconnects
         return serve(_cache(), sys.stdin.buffer, out)
 
 
-# ---- what is printed -------------------------------------------------------------------------------------------
+# ---- what is printed -----------------------------------------------------------------------------------------
 
 
 class _Reporter:
@@ -451,26 +487,22 @@ class _Reporter:
         self.count = count
         self.strict = strict
         self.quiet = quiet
-        self.refused = 0  # files with errors
+        self.refused = 0  # number of files with errors
         self.number = 0
         self.code = CLEAN
         self.found: list[Diagnostic] = []
         self.colour = sys.stderr.isatty() and not os.environ.get("NO_COLOR")
 
     def begin(self, name: str) -> None:
-        """Say where a long batch stands."""
+        """Print the progress of a long batch."""
         self.number += 1
         if self.count > 1 and sys.stderr.isatty():
             print(
                 f"\r\x1b[K[{self.number}/{self.count}] {printable(name)}", end="", file=sys.stderr, flush=True
             )
 
-    def refuses(self, diagnostics: Diagnostics) -> bool:
-        """Whether a file counts as faulty: it has an error, or, where warnings count, anything."""
-        return diagnostics.failed() or (self.strict and len(diagnostics) > 0)
-
     def end(self, diagnostics: Diagnostics, success: str, folder: str | None) -> None:
-        """Print what a file gave."""
+        """Print the diagnostics and the result of a file."""
         if self.count > 1 and sys.stderr.isatty():
             print("\r\x1b[K", end="", file=sys.stderr)
         found = diagnostics.sorted()
@@ -503,7 +535,7 @@ class _Reporter:
                 _say(line)
 
     def close(self) -> int:
-        """Print what is printed once; returns the exit code."""
+        """Print the closing summary and return the exit code."""
         if self.format == "json":
             from rigcard.reporting.as_json import as_json
 
@@ -532,5 +564,5 @@ def _usage(cause: str, hint: str) -> int:
 
 
 def _cache() -> str:
-    """The folder for what is kept between runs; `syntax.cache_folder` judges whether it may be used."""
+    """Return the folder for caches between runs; `syntax.cache_folder` judges whether it may be used."""
     return os.path.join(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache"), "rigcard")

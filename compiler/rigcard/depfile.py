@@ -1,19 +1,19 @@
-"""What was read to make which papers, in the form that make and ninja read: `targets: prerequisites`."""
+"""Writes which files were read to make which papers, as make and ninja read it: `targets: prerequisites`."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
 
-# What the two read differently, or not at all: signs that make or ninja take for something else, a backslash before
-# a sign that needs one itself, a home folder, a member of an archive, a blank or a backslash at the end.
+# What make and ninja read differently or not at all: special characters of either, a backslash before a
+# character that needs one itself, a home folder, an archive member, a space or a backslash at the end.
 UNSAYABLE = re.compile(r"[\x00-\x1f\x7f%=;|*?<>^`\[]|\\[#:$]|[\\: ]$|^~|\(.*\)$")
 
 
 def rule(targets: Iterable[str], prerequisites: Iterable[str]) -> str:
-    """One rule on one line; a line that goes on would lose a blank at the end of a name.
+    """Write one rule on one line; a continued line would lose a space at the end of a name.
 
-    Raises ValueError with the first name that make and ninja do not read alike, however it is written.
+    Raises ValueError with the first name that make and ninja cannot read alike in any spelling.
     """
     return f"{_listed(targets)}: {_listed(prerequisites)}\n"
 
@@ -23,7 +23,7 @@ def _listed(names: Iterable[str]) -> str:
 
 
 def _escaped(name: str) -> str:
-    """As compilers write it: backslashes are doubled before a blank only, where they would be taken for its own."""
+    """Escape a name as compilers do: double a backslash only before a space, which it would escape."""
     if UNSAYABLE.search(name):
         raise ValueError(name)
     text = re.sub(r"(\\*) ", r"\1\1\\ ", name).replace("$", "$$")

@@ -1,4 +1,4 @@
-"""What can be wrong: codes with their explanation, and diagnostics, which are values. Nothing here prints."""
+"""Codes with their explanations, and diagnostics, which are values. Nothing here prints."""
 
 from collections.abc import Iterator
 from enum import Enum
@@ -8,7 +8,7 @@ from rigcard.source import Span
 
 
 class Severity(Enum):
-    """An error stops the papers; a warning is printed beside them."""
+    """An error stops the papers; a warning is printed and does not stop them."""
 
     ERROR = "error"
     WARNING = "warning"
@@ -17,8 +17,8 @@ class Severity(Enum):
 class Code(NamedTuple):
     """A kind of fault. `doc` has the parts Reports, Why, Bad and Good that `rigcard explain` shows.
 
-    `outside` is "file" or "program" where such a fault, if it has no place in a rig, is about one of those: something
-    could not be read, placed or written.
+    `outside` is "file" or "program": it says what a fault of this kind is about if it has no span in a rig,
+    because something could not be read, placed or written.
     """
 
     id: str
@@ -28,7 +28,7 @@ class Code(NamedTuple):
     outside: str = ""
 
     def parts(self) -> dict[str, str]:
-        """The explanation by part: Reports, Why, Bad, Good."""
+        """Return the explanation by part: Reports, Why, Bad, Good."""
         lines = [line.strip().partition(": ") for line in self.doc.strip().splitlines()]
         return {part: text for part, _, text in lines}
 
@@ -38,7 +38,10 @@ PARTS = ("Reports:", "Why:", "Bad:", "Good:")
 
 
 def define(code_id: str, severity: Severity, slug: str, doc: str, *, outside: str = "") -> Code:
-    """Register a code. Raises ValueError on a used id or slug or a missing part: faults of the author."""
+    """Register a code.
+
+    Raises ValueError on a used id or slug, or on a missing part; these are mistakes of a developer.
+    """
     if code_id in CODES or any(code.slug == slug for code in CODES.values()):
         raise ValueError(f"{code_id} {slug} is used twice")
     missing = [part for part in PARTS if part not in doc]
@@ -49,16 +52,16 @@ def define(code_id: str, severity: Severity, slug: str, doc: str, *, outside: st
 
 
 class Related(NamedTuple):
-    """A second place that is part of the story."""
+    """A second place that helps to explain the fault."""
 
     span: Span
     label: str
 
 
 class Diagnostic(NamedTuple):
-    """One fault: the code, the place, the cause in one lower-case sentence, one thing to do.
+    """One fault: the code, the span, the cause in one lower-case sentence, one remedy.
 
-    `span` is None only where no place in a file exists (an unreadable file); `where` then names the file.
+    `span` is None only if no place in a file exists (an unreadable file); `where` then names the file.
     """
 
     code: Code
@@ -70,7 +73,7 @@ class Diagnostic(NamedTuple):
 
 
 class Diagnostics:
-    """Collects the diagnostics of a run in the order they are found."""
+    """Collects the diagnostics of a run in the order in which they are found."""
 
     def __init__(self) -> None:
         self._found: dict[Diagnostic, None] = {}
@@ -78,7 +81,7 @@ class Diagnostics:
         self._missed: dict[str, list[object]] = {}
 
     def add(self, diagnostic: Diagnostic) -> None:
-        """Keep a diagnostic, once."""
+        """Keep a diagnostic; a duplicate is dropped."""
         self._found[diagnostic] = None
         self._messages.add(diagnostic.message)
 
@@ -87,7 +90,7 @@ class Diagnostics:
         return message in self._messages
 
     def first_to_miss(self, known: object, name: str) -> bool:
-        """Whether nobody has missed a name among just these things before; from now on somebody has."""
+        """Whether this is the first time that a name is missing from these known names; records that it is."""
         among = self._missed.setdefault(name, [])
         if any(known is other for other in among):
             return False
@@ -97,7 +100,7 @@ class Diagnostics:
     def report(
         self, code: Code, span: Span | None, message: str, hint: str, *related: Related, where: str = ""
     ) -> None:
-        """Keep a new diagnostic."""
+        """Build a diagnostic and keep it."""
         self.add(Diagnostic(code, span, message, hint, related, where))
 
     def __iter__(self) -> Iterator[Diagnostic]:
@@ -107,11 +110,15 @@ class Diagnostics:
         return len(self._found)
 
     def failed(self) -> bool:
-        """Whether a pass must not follow."""
+        """Whether an error stops the next pass."""
         return any(found.code.severity is Severity.ERROR for found in self._found)
 
+    def refuses(self, strict: bool) -> bool:
+        """Whether a rig counts as faulty: it has an error or, where warnings count (`strict`), anything."""
+        return self.failed() or (strict and len(self) > 0)
+
     def sorted(self) -> list[Diagnostic]:
-        """By file and place; what has no place comes first."""
+        """Sort by file and position; diagnostics without a span come first."""
         return sorted(
             self._found,
             key=lambda d: (*d.span.sort_key(), d.code.id) if d.span else ("", -1, -1, d.code.id),

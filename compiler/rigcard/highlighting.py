@@ -1,6 +1,6 @@
-"""A grammar for editors that colour text, made from `rig.lark`: grammar/rig.tmLanguage.json.
+"""Makes the grammar that editors colour text with, grammar/rig.tmLanguage.json, from `rig.lark`.
 
-Its form is that of TextMate grammars, which many editors read; the names of scopes are those of its manual
+It has the form of TextMate grammars, which many editors read, and the scope names of the manual
 (macromates.com, chapter 12.4). Every word and pattern comes from the terminals of the language.
 """
 
@@ -16,20 +16,20 @@ from lark.grammar import Terminal
 from rigcard.syntax import parser
 from rigcard.syntax.vocabulary import QUANTITIES
 
-NUMBERS = ("DATE", *sorted(QUANTITIES))  # a date before the whole number that it begins with
+NUMBERS = ("DATE", *sorted(QUANTITIES))  # a date comes before the whole number that it begins with
 _CHOICE = re.compile(
     r"\(\?:([a-z-]+(?:\|[a-z-]+)*)\)\(\?!\[-\\w\]\)"
-)  # how the grammar writes a choice of words
-_BEGIN = r"(?:^|(?<=[{;]))[ \t]*"  # a statement begins at a line's begin, behind a brace or behind a `;`
+)  # the form of a choice of words in the grammar
+_BEGIN = r"(?:^|(?<=[{;]))[ \t]*"  # a statement begins at the start of a line, or after a brace or a `;`
 
 
 def as_page() -> str:
-    """The file, as text."""
+    """Return the file as text."""
     return json.dumps(highlighting(parser.load(None).lark), indent=2, ensure_ascii=False) + "\n"
 
 
 def highlighting(language: Lark) -> dict[str, object]:
-    """The patterns in the order in which an editor tries them where two begin at one place."""
+    """Return the patterns in the order in which an editor tries those that begin at the same place."""
     words, patterns = _words(language), _patterns(language)
     top = words_at_begin(language, ["_statement"])
     inner = words_at_begin(language, _block_items(language))
@@ -66,7 +66,7 @@ def highlighting(language: Lark) -> dict[str, object]:
 
 
 def words_at_begin(language: Lark, symbols: Iterable[str]) -> set[str]:
-    """The words with which these rules or terminals can begin."""
+    """Return the words with which these rules or terminals can begin."""
     words = _words(language)
     found: set[str] = set()
     waiting, seen = list(symbols), set()
@@ -81,30 +81,30 @@ def words_at_begin(language: Lark, symbols: Iterable[str]) -> set[str]:
 
 
 def _block_items(language: Lark) -> set[str]:
-    """What may stand first in braces."""
+    """Return what may stand first inside braces."""
     return {after for before, after in _pairs(language) if before == "LBRACE"}
 
 
 def _clauses(language: Lark) -> set[str]:
-    """What may stand inside a statement."""
+    """Return what may stand inside a statement."""
     return {after for before, after in _pairs(language) if before not in ("LBRACE", "_SEP")}
 
 
 def _pairs(language: Lark) -> Iterator[tuple[str, str]]:
-    """What follows what in the rules of the language."""
+    """Return pairs of symbols that follow each other in the rules of the language."""
     for rule in language.rules:
         for before, after in zip(rule.expansion, rule.expansion[1:], strict=False):
             yield before.name, after.name
 
 
 def _kept(language: Lark) -> set[str]:
-    """The terminals that the tree keeps: a word among them is a value, as `hold`, and no mark between values."""
+    """Return the terminals that the tree keeps: a word among them, such as `hold`, is a value."""
     symbols = {symbol for rule in language.rules for symbol in rule.expansion if isinstance(symbol, Terminal)}
     return {symbol.name for symbol in symbols if not symbol.filter_out}
 
 
 def _words(language: Lark) -> dict[str, list[str]]:
-    """The words of each terminal that is one word, or a choice of words."""
+    """Return the words of each terminal that is one word or a choice of words."""
     found = {}
     for terminal in language.terminals:
         value = str(terminal.pattern.value)
@@ -117,7 +117,7 @@ def _words(language: Lark) -> dict[str, list[str]]:
 
 
 def _signs(language: Lark) -> list[str]:
-    """What is neither word nor blank: `..`, `=`; the longest first."""
+    """Return the terminals that are neither words nor spaces, such as `..` and `=`, the longest first."""
     plain = {str(found.pattern.value) for found in language.terminals if found.pattern.type == "str"}
     signs = {sign for sign in {*plain, ",", ";"} if not _is_word(sign)}
     return sorted(signs, key=lambda sign: (-len(sign), sign))
@@ -128,7 +128,7 @@ def _is_word(text: str) -> bool:
 
 
 def _patterns(language: Lark) -> dict[str, str]:
-    """The patterns of the terminals; control characters are written out, which every engine reads."""
+    """Return the patterns of the terminals, with control characters escaped so that every engine reads them."""
     return {
         terminal.name: re.sub(
             r"[\x00-\x1f\x7f-\x9f]|(?![µμ²−])[\u0300-\uffff]",
@@ -140,7 +140,7 @@ def _patterns(language: Lark) -> dict[str, str]:
 
 
 def _any_of(words: Iterable[str]) -> str:
-    """One of these words, whole: `in` is not the begin of `input`, nor `head.in` the word `in`."""
+    """Match one of these words whole: `in` matches neither the start of `input` nor the `in` of `head.in`."""
     return rf"(?<![\w.-])(?:{'|'.join(sorted(words))})(?![-\w]|\.[A-Za-z])"
 
 
@@ -149,7 +149,7 @@ def _rule(scope: str, pattern: str) -> dict[str, object]:
 
 
 def _rule_inside(scope: str, pattern: str) -> dict[str, object]:
-    """A rule for the first group of a pattern alone."""
+    """Return a rule that colours only the first group of a pattern."""
     return {"match": pattern, "captures": {"1": {"name": f"{scope}.rig"}}}
 
 

@@ -1,4 +1,4 @@
-"""The typeface that a rig names for its papers: whether its files can be used."""
+"""Checks whether the font files that a rig names for its papers can be used."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The passes in order: parse, resolve, check, solve, then the outputs. A pass runs if none before found an error."""
+"""The passes in order: parse, resolve, check, solve, then the outputs. An error in one pass stops the next."""
 
 from __future__ import annotations
 
@@ -20,9 +20,10 @@ if TYPE_CHECKING:
 
 
 class Checked(NamedTuple):
-    """A program and what became of it; `solved` is None if an error stopped it.
+    """A program and what the passes made of it; `solved` is None if an error stopped them.
 
-    `values` has what was computed also where a claim over it failed: to be looked at, never to be printed.
+    `values` also holds the computed values if a claim about them failed. They may be shown, but never printed
+    on papers.
     """
 
     program: Program | None
@@ -37,9 +38,9 @@ def check_rig(
     stock: Sequence[str] = (),
     reader: Reader = from_disk,
 ) -> Checked:
-    """Everything that needs no paper: parse, resolve, check, solve.
+    """Run every pass that makes no papers: parse, resolve, check, solve.
 
-    `stock`: folders whose files it may use; `reader` gives a file's bytes where an editor holds what is not saved.
+    `stock`: folders whose files it may use; `reader` returns a file's bytes, which an editor may hold unsaved.
     """
     program = load(path, diagnostics, cache, stock, reader)
     if program is None:
@@ -61,7 +62,7 @@ def check_rig(
 
 
 class Prepared(NamedTuple):
-    """A build of which nothing is written yet: the program, and the job that no error stops."""
+    """A build before anything is written: the program, and a job without errors."""
 
     program: Program
     job: Job
@@ -74,11 +75,14 @@ def prepare(
     request: Request | None = None,
     stock: Sequence[str] = (),
 ) -> Prepared | None:
-    """Everything that can refuse the papers: the rig, its words in the typeface, cards and labels in their places."""
+    """Do everything that can refuse the papers.
+
+    Checks the rig and its words in the typeface, and lays out cards and labels.
+    """
     program, solved, _ = check_rig(path, diagnostics, cache, stock)
     if program is None or solved is None:
         return None
-    from rigcard.documents.base.quoted_text import check_words  # what draws is imported only for a sound rig
+    from rigcard.documents.base.quoted_text import check_words  # draws, so only for a sound rig
     from rigcard.outputs.registry import Job, Request, outputs
 
     face = own_typeface.load(path, solved.rig, diagnostics, stock)
@@ -93,8 +97,11 @@ def prepare(
 
 
 class Papers(NamedTuple):
-    """The papers by file name, names of papers that this rig does not have now, what to say of them, and the names
-    of the files that were read."""
+    """The result of a build.
+
+    It holds the papers by file name, the papers that this rig does not have now, remarks, and the names of the
+    files that were read.
+    """
 
     files: dict[str, bytes]
     stale: tuple[str, ...]
@@ -109,7 +116,7 @@ def build_rig(
     request: Request | None = None,
     stock: Sequence[str] = (),
 ) -> Papers | None:
-    """The papers that are asked for, all by default; None if an error stopped them."""
+    """Make the requested papers, by default all of them; None if an error stopped them."""
     prepared = prepare(path, diagnostics, cache, request, stock)
     if prepared is None:
         return None

@@ -1,4 +1,4 @@
-"""Source text and places in it. Offsets count characters from 0; lines and columns count from 1 (GNU, SARIF)."""
+"""Source text and positions in it. Offsets count characters from 0, lines and columns from 1 (GNU, SARIF)."""
 
 import os
 from bisect import bisect_right
@@ -8,7 +8,7 @@ StrPath = str | os.PathLike[str]
 
 
 class Source:
-    """One file's text under the name that messages show."""
+    """The text of one file, under the name that messages show."""
 
     __slots__ = ("_starts", "name", "text")
 
@@ -24,20 +24,20 @@ class Source:
         return self._starts
 
     def position(self, offset: int) -> tuple[int, int]:
-        """(line, column) of an offset, both from 1."""
+        """Return the (line, column) of an offset, both from 1."""
         starts = self._line_starts()
         line = bisect_right(starts, offset) - 1
         return line + 1, offset - starts[line] + 1
 
     def line(self, number: int) -> str:
-        """The text of a line (from 1) without its end."""
+        """Return the text of a line (from 1) without its end."""
         starts = self._line_starts()
         end = starts[number] - 1 if number < len(starts) else len(self.text)
         return self.text[starts[number - 1] : end].rstrip("\r")
 
 
 class Span(NamedTuple):
-    """The characters `start` up to, not including, `end` of a source."""
+    """The characters of a source from `start` up to, but not including, `end`."""
 
     source: Source
     start: int
@@ -45,9 +45,9 @@ class Span(NamedTuple):
 
     @property
     def text(self) -> str:
-        """The characters themselves."""
+        """Return the characters of the span."""
         return self.source.text[self.start : self.end]
 
     def sort_key(self) -> tuple[str, int, int]:
-        """Orders places by file name, then position."""
+        """Return a key that sorts spans by file name, then by position."""
         return self.source.name, self.start, self.end

@@ -1,9 +1,10 @@
-"""Writes a set of papers: all of them or none, the old ones kept until the new ones are on the disk.
+"""Writes a set of papers: all or none; the old ones stay until the new ones are on the disk.
 
-A complete folder is made beside the old one (the new papers, and second names of everything else that lies in it) and
-takes its place in one step, so that a reader finds the papers of one build whenever this one is killed. Where that
-cannot be done the files are replaced one by one: on a system without that step, where the folder is a mount point, is
-the working folder of some program, belongs to somebody else, or has files of which the disk can keep no second name.
+A complete folder is made beside the old one: the new papers, and hard links to everything else in the old
+folder. It replaces the old folder in one atomic step, so that a reader always finds the papers of one build,
+even if this one is killed. Where that is impossible, the files are replaced one by one: if the system has no
+such step, if the folder is a mount point, the working folder of a program or somebody else's, or if the disk
+cannot hard-link its files.
 """
 
 from __future__ import annotations
@@ -33,15 +34,15 @@ UNWRITABLE = define(
     outside="file",
 )
 
-WORK = ".rigcard-"  # begins the name of the folder where papers wait until all are written
+WORK = ".rigcard-"  # prefix of the folder where papers wait until all are written
 
 
 def write_all(folder: StrPath, files: dict[str, bytes], stale: Iterable[str] = ()) -> None:
-    """Replace the files of a folder and remove those that are `stale`, of an earlier build and not of this one.
+    """Replace the files of a folder, and remove the `stale` ones, which an earlier build made.
 
-    Raises OSError with everything as it was where a file cannot be written.
+    Raises OSError if a file cannot be written; the folder is then unchanged.
     """
-    real = Path(os.path.realpath(folder))  # of a link, the folder that it names
+    real = Path(os.path.realpath(folder))  # follow a symbolic link to the folder itself
     real.parent.mkdir(parents=True, exist_ok=True)
     with _cleared(real):
         if _at_once(real, files, set(stale)):
@@ -56,19 +57,20 @@ def write_all(folder: StrPath, files: dict[str, bytes], stale: Iterable[str] = (
 
 
 def write_one(path: StrPath, data: bytes) -> None:
-    """Replace one file; a device or a pipe is written to. Raises OSError with the old one as it was.
+    """Replace one file; write into it if it is a device or a pipe.
 
-    Another build may be writing beside it, so nothing else in the folder is touched.
+    Raises OSError with the old file unchanged. Another build may be writing beside it, so nothing else in the
+    folder is touched.
     """
     if os.path.isdir(path):
         raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
-    if os.path.exists(path) and not os.path.isfile(path):  # never to be replaced by a file
+    if os.path.exists(path) and not os.path.isfile(path):  # a device or pipe must not be replaced by a file
         with open(path, "wb") as out:
             out.write(data)
         return
     file = Path(os.path.realpath(path))
     file.parent.mkdir(parents=True, exist_ok=True)
-    # always this one, so that a killed build leaves no more than one
+    # always the same name, so that killed builds leave one file at most
     work = file.with_name(f"{WORK}{file.name}")
     try:
         _write(work, data)
@@ -80,9 +82,9 @@ def write_one(path: StrPath, data: bytes) -> None:
 
 
 def write_over(path: StrPath, data: bytes) -> None:
-    """Replace what a file holds, whole. Its mode stays; a symbolic link stays one, and what it leads to is replaced.
+    """Replace the whole content of a file and keep its mode; if it is a symbolic link, replace its target.
 
-    Raises OSError with the file as it was where it cannot be written.
+    Raises OSError with the file unchanged if it cannot be written.
     """
     real = Path(os.path.realpath(path))
     if not real.is_file() or not os.access(real, os.W_OK):
@@ -103,7 +105,7 @@ def write_over(path: StrPath, data: bytes) -> None:
 
 @contextlib.contextmanager
 def _cleared(folder: Path) -> Iterator[None]:
-    """While no other build writes beside it, remove what killed ones have left."""
+    """Remove what killed builds have left, while no other build writes beside this one."""
     with contextlib.ExitStack() as held:
         try:
             import fcntl
@@ -115,7 +117,7 @@ def _cleared(folder: Path) -> Iterator[None]:
                 for left in [*folder.parent.glob(f"{WORK}*"), *folder.glob(f"{WORK}*")]:
                     shutil.rmtree(left, ignore_errors=True)
             fcntl.flock(parent, fcntl.LOCK_SH)
-        except (ImportError, OSError):  # no locks on this system or disk: leave what is left
+        except (ImportError, OSError):  # no locks on this system or disk: keep the leftovers
             pass
         yield
 
@@ -128,13 +130,13 @@ def _write(path: Path, data: bytes) -> None:
     os.chmod(path, 0o644)
 
 
-# ---- the whole folder at once --------------------------------------------------------------------------------------
+# ---- the whole folder at once ------------------------------------------------------------------------------
 
 
 def _at_once(folder: Path, files: dict[str, bytes], stale: Collection[str]) -> bool:
-    """Put a complete new folder in the place of the old one; False, with everything as it was, if that cannot be.
+    """Replace the folder with a complete new one; False, with everything unchanged, if that is impossible.
 
-    Raises OSError where a paper cannot be written.
+    Raises OSError if a paper cannot be written.
     """
     if folder.exists() and (os.path.ismount(folder) or _in_use(folder)):
         return False
@@ -152,12 +154,12 @@ def _at_once(folder: Path, files: dict[str, bytes], stale: Collection[str]) -> b
             _change_places(beside, folder, {*files, *(name for name in stale if (folder / name).is_file())})
             return True
     finally:
-        shutil.rmtree(beside, ignore_errors=True)  # the new folder, or after the exchange the old one
+        shutil.rmtree(beside, ignore_errors=True)  # the new folder or, after the exchange, the old one
     return False
 
 
 def _change_places(beside: Path, folder: Path, papers: Collection[str]) -> None:
-    """A complete folder takes the place of another, if there is one. Raises OSError with both as they were."""
+    """Move a complete folder into the place of another, if there is one. Raises OSError with both unchanged."""
     if not folder.exists():
         beside.rename(folder)
         return
@@ -169,24 +171,24 @@ def _change_places(beside: Path, folder: Path, papers: Collection[str]) -> None:
 
 
 def _in_use(folder: Path) -> bool:
-    """Whether the folder, or one below it, is the working folder of a program, which would be left in no folder."""
+    """Whether a program has the folder, or one below it, as its working folder, which it would then lose."""
     if not os.path.isdir("/proc"):
-        return True  # nobody knows
+        return True  # the system does not say, so assume that it is
     places = []
     for process in filter(str.isdigit, os.listdir("/proc")):
-        with contextlib.suppress(OSError):  # it has ended, or is another user's
+        with contextlib.suppress(OSError):  # the process has ended, or belongs to another user
             places.append(Path(os.readlink(f"/proc/{process}/cwd")))
     return any(folder in (place, *place.parents) for place in places)
 
 
 def _entries(folder: Path, papers: Collection[str]) -> list[os.DirEntry[str]]:
-    """What lies in a folder beside the papers."""
+    """Return the entries of a folder other than the papers."""
     with os.scandir(folder) as found:
         return [entry for entry in found if entry.name not in papers and not entry.name.startswith(WORK)]
 
 
 def _second_names(old: Path, new: Path, papers: Collection[str]) -> None:
-    """Everything in a folder but the papers, under the same name in another. Raises OSError where that cannot be."""
+    """Hard-link everything but the papers into another folder. Raises OSError if that is impossible."""
     for entry in _entries(old, papers):
         if entry.is_dir(follow_symlinks=False):
             (new / entry.name).mkdir()
@@ -200,7 +202,7 @@ def _second_names(old: Path, new: Path, papers: Collection[str]) -> None:
 
 
 def _exchange(first: Path, second: Path) -> None:
-    """Two folders change places in one step. Raises OSError where the system or the disk knows no such step."""
+    """Exchange two folders in one atomic step. Raises OSError if the system or the disk does not support it."""
     if sys.platform != "linux":
         raise OSError("no exchange on this system")
     import ctypes
@@ -215,7 +217,7 @@ def _exchange(first: Path, second: Path) -> None:
 
 
 def _bring_back(old: Path, new: Path, papers: Collection[str]) -> None:
-    """What somebody saved into the old folder while its second names were given goes into the new one."""
+    """Move files that somebody saved into the old folder during the linking into the new one."""
     for entry in _entries(old, papers):
         target = new / entry.name
         if entry.is_dir(follow_symlinks=False) and target.is_dir():
@@ -226,11 +228,11 @@ def _bring_back(old: Path, new: Path, papers: Collection[str]) -> None:
             os.replace(entry.path, target)
 
 
-# ---- one by one ----------------------------------------------------------------------------------------------------
+# ---- one by one --------------------------------------------------------------------------------------------
 
 
 def _one_by_one(folder: Path, work: Path, names: list[str], gone: list[str]) -> None:
-    """Put the new files in place; if one cannot be, put the old ones back."""
+    """Put the new files in place; if one cannot be placed, put the old ones back."""
     done: list[str] = []
     try:
         for number, name in enumerate(names):
@@ -252,7 +254,7 @@ def _one_by_one(folder: Path, work: Path, names: list[str], gone: list[str]) -> 
 
 
 def _keep(source: Path, target: Path) -> None:
-    """A second name for a file, or a copy where the disk knows no second names."""
+    """Hard-link a file, or copy it if the disk has no hard links."""
     try:
         os.link(source, target)
     except OSError:

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from reportlab.graphics.barcode import qrencoder
 
-from conftest import ROOT
 from rigcard.render import pdf
+from samples import ROOT
 
 BUILD = """
 import sys

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from command import CLEAN, Run, contents, rigcard
-from conftest import ROOT
 from rigcard.syntax import cache_folder, grammar_cache
+from samples import ROOT
 
 NAME = "statements-" + "0" * 64
 RIG = ROOT / "samples" / "first.rig"

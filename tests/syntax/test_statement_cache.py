@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from conftest import ROOT, SAMPLES
 from rigcard.diagnostics import Diagnostics
 from rigcard.source import Source, Span
 from rigcard.syntax import cache_folder, load, parser, statement_cache
 from rigcard.syntax.load import Program
+from samples import ROOT, SAMPLES
 
 STOCK = 'model handset-9 "Handset" {\n  wrong here\n}\n'
 GOOD = 'signal line-9 "Line" carries 9 channels\nhazard mains # a note\n'

@@ -1,1 +1,1 @@
-"""Takes the resolved rig and its links, reports RC3xx. Returns nothing: it only judges."""
+"""Takes the resolved rig and its links, reports RC3xx. It returns nothing."""

@@ -1,4 +1,4 @@
-"""What makes a function a rule: `@rule` for the structure of a rig, `@claim` for its computed values."""
+"""Turns a function into a rule: `@rule` for the structure of a rig, `@claim` for its computed values."""
 
 from collections.abc import Callable, Iterable
 from importlib import import_module
@@ -15,16 +15,16 @@ Check = Callable[[F], Iterable["Finding"]]
 
 
 class Facts(NamedTuple):
-    """What a structural rule judges."""
+    """The input of a structural rule."""
 
     rig: Rig
     links: Links
 
 
 class Finding(NamedTuple):
-    """What a rule yields; the registry adds the code.
+    """The result that a rule yields; the registry adds the code.
 
-    `units` are those that the fault breaks: what a later tier finds on them is most likely a consequence.
+    `units` are the units that the fault breaks: a finding on them in a later tier is most likely a consequence.
     """
 
     span: Span
@@ -46,9 +46,10 @@ RULES: dict[str, Rule[Facts]] = {}
 
 
 def rule(code_id: str, severity: Severity, tier: int = 1) -> Callable[[Check[Facts]], Check[Facts]]:
-    """Register a structural rule. Its name is the slug, its docstring the explanation (`diagnostics.PARTS`).
+    """Register a structural rule. Its name is the slug, its docstring is the explanation (`diagnostics.PARTS`).
 
-    Tier 0 is for cables, bindings and names; 1 for what channels reach; 2 for what is left without a reason.
+    Tier 0 is for cables, bindings and names, tier 1 for what channels reach, and tier 2 for parts left without
+    a purpose.
     """
     return registering(RULES, code_id, severity, tier)
 
@@ -56,7 +57,7 @@ def rule(code_id: str, severity: Severity, tier: int = 1) -> Callable[[Check[Fac
 def registering(
     rules: dict[str, Rule[F]], code_id: str, severity: Severity, tier: int = 1
 ) -> Callable[[Check[F]], Check[F]]:
-    """The decorator behind `rule` and `claim`."""
+    """The decorator that `rule` and `claim` share."""
 
     def register(check: Check[F]) -> Check[F]:
         code = define(code_id, severity, check.__name__, check.__doc__ or _written_doc(check))
@@ -78,14 +79,14 @@ def _written_doc(check: Check[F]) -> str:
 
 
 def load_rules(package: str) -> None:
-    """Import every module of a package of rules, in order of name."""
+    """Import every module of a package of rules, sorted by name."""
     folder = import_module(package)
     for found in sorted(iter_modules(folder.__path__), key=lambda module: module.name):
         import_module(f"{package}.{found.name}")
 
 
 def run(rules: dict[str, Rule[F]], facts: F, diagnostics: Diagnostics) -> None:
-    """Run rules by tier and code. A finding on a unit that an earlier tier found broken is left for the next run."""
+    """Run the rules by tier and code. A unit that an earlier tier found broken gets no new findings."""
     broken: set[str] = set()
     for tier in sorted({known.tier for known in rules.values()}):
         breaks: set[str] = set()

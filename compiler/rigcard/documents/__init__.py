@@ -1,1 +1,1 @@
-"""Takes the solved rig, returns documents with every word and every millimetre decided. May report RC5xx."""
+"""Takes the solved rig, returns documents in which every word and millimetre is decided. May report RC5xx."""

@@ -1,4 +1,4 @@
-"""What `rigcard show` prints: every path through one name, with all values on the way."""
+"""The text of `rigcard show`: every path through one name, with all values along it."""
 
 from __future__ import annotations
 
@@ -8,10 +8,11 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from rigcard.resolve.links import Route, obeying
-from rigcard.solve.levels import heard, trim_throw
-from rigcard.solve.solved import ChannelResult, Reading, Row, Solved
-from rigcard.solve.turning import base_of, shown_turn, turn_at
-from rigcard.words import decimal, microseconds, percent, signed_percent, steps
+from rigcard.solve.bearing import scaled_turns
+from rigcard.solve.levels import hearing, trim_throw
+from rigcard.solve.solved import ChannelResult, Reading, Row, Solved, base_of
+from rigcard.solve.turning import shown_turn, turn_at, turn_read
+from rigcard.words import decimal, listed, microseconds, percent, signed_percent, steps
 
 HEAD = (
     "CONTROL",
@@ -30,17 +31,18 @@ HEAD = (
 
 
 class Path(NamedTuple):
-    """One position of one control on its way to one input; `reading` is None where no input listens."""
+    """The path from one position of one control to one input; `reading` is None if no input listens."""
 
-    sheet: ChannelResult
+    result: ChannelResult
     row: Row
     reading: Reading | None
 
     def names(self, solved: Solved) -> set[str]:
-        """Every name that this path goes through, among them both sides of an `expect` that is about it."""
-        sheet = self.sheet
-        found = {sheet.handset, sheet.name, self.row.control, f"{sheet.handset}.{self.row.control}"}
-        found.add(f"{sheet.handset}.{self.row.control}.{self.row.position.name}")
+        """Return every name on this path, including both sides of an `expect` about it."""
+        result = self.result
+        found = {result.handset, result.name, self.row.control, f"{result.handset}.{self.row.control}"}
+        found |= {f"{result.handset}.{control}" for control, _ in self.row.conditions}
+        found.add(f"{result.handset}.{self.row.control}.{self.row.position.name}")
         if self.reading:
             feed = self.reading.feed
             found |= _named_along(feed.route)
@@ -57,7 +59,7 @@ class Path(NamedTuple):
 
 
 def _named_along(route: Route) -> set[str]:
-    """The names of all leads and ports on a route."""
+    """Return the names of all leads and ports on a route."""
     found = {name for wire in route for name in (wire.leg.id, wire.cable.name)}
     for end in (end for wire in route for end in (wire.source, wire.sink)):
         found |= {end.unit, end.port, f"{end.unit}.{end.port}"}
@@ -65,24 +67,24 @@ def _named_along(route: Route) -> set[str]:
 
 
 def legs_of(route: Route) -> list[str]:
-    """The leads of a route by their ids, from the receiver on."""
+    """Return the ids of the leads of a route, from the receiver on."""
     return [wire.leg.id for wire in route]
 
 
 def all_paths(solved: Solved) -> list[Path]:
-    """Every path of a rig, channels in the order of the file."""
+    """Return every path of a rig, channels in the order of the file."""
     paths = []
-    for sheet in solved.results.values():
-        for row in sheet.rows:
+    for result in solved.results.values():
+        for row in result.rows:
             if row.readings:
-                paths += [Path(sheet, row, reading) for reading in row.readings]
+                paths += [Path(result, row, reading) for reading in row.readings]
             else:
-                paths.append(Path(sheet, row, None))
+                paths.append(Path(result, row, None))
     return paths
 
 
 def by_margin(solved: Solved, paths: list[Path]) -> list[Path]:
-    """The smallest margin first, a trim's throw taken off; then the paths that end in no band."""
+    """Sort the paths by margin less a trim's throw, smallest first; paths that end in no band come last."""
     margins = {id(path): _left(solved, path.reading) for path in paths}
     banded = [path for path in paths if margins[id(path)] is not None]
     rest = [path for path in paths if margins[id(path)] is None]
@@ -90,12 +92,17 @@ def by_margin(solved: Solved, paths: list[Path]) -> list[Path]:
 
 
 def paths_of(solved: Solved, name: str) -> list[Path]:
-    """The paths through a name; of a stick at its centre, which is no line of its own, what the channel does then."""
+    """Return the paths through a name.
+
+    A stick at its centre has no line of its own; its paths are those of what the channel does then.
+    """
     found = [path for path in all_paths(solved) if name in path.names(solved)]
     if found:
         return found
     resting = [
-        Path(sheet, sheet.rest, reading) for sheet in solved.results.values() for reading in sheet.rest.readings
+        Path(result, result.rest, reading)
+        for result in solved.results.values()
+        for reading in result.rest.readings
     ]
     return [path for path in resting if name in path.names(solved)]
 
@@ -107,10 +114,10 @@ def _left(solved: Solved, reading: Reading | None) -> Fraction | None:
 
 
 def as_table(solved: Solved, paths: list[Path]) -> str:
-    """The paths as aligned columns, above them what is dialled into each of their channels."""
+    """Return the paths as aligned columns, below the values dialled into each of their channels."""
     rows = [HEAD, *(cells(solved, path) for path in paths)]
     widths = [max(_columns(row[at]) for row in rows) for at in range(len(HEAD))]
-    lines = [dialled(solved, sheet) for sheet in dict.fromkeys(path.sheet for path in paths)]
+    lines = [dialled(solved, result) for result in dict.fromkeys(path.result for path in paths)]
     for row in rows:
         padded = [cell + " " * (width - _columns(cell)) for cell, width in zip(row, widths, strict=True)]
         lines.append("  ".join(padded).rstrip())
@@ -118,7 +125,7 @@ def as_table(solved: Solved, paths: list[Path]) -> str:
 
 
 def as_records(solved: Solved, paths: list[Path]) -> str:
-    """The paths as JSON, numbers as numbers."""
+    """Return the paths as JSON; numbers stay numbers."""
     return json.dumps([_record(solved, path) for path in paths], ensure_ascii=True, indent=1)
 
 
@@ -126,44 +133,69 @@ def _columns(text: str) -> int:
     return sum(0 if unicodedata.combining(char) else 1 for char in text)
 
 
-def dialled(solved: Solved, sheet: ChannelResult) -> str:
-    """What is dialled into a channel, in one line."""
-    arithmetic = solved.rig.units[sheet.handset].model.arithmetic
+def dialled(solved: Solved, result: ChannelResult) -> str:
+    """Return the values dialled into a channel, in one line."""
+    arithmetic = solved.rig.units[result.handset].model.arithmetic
     assert arithmetic is not None
-    dial = sheet.dial
+    dial = result.dial
     parts = [
         f"travel {decimal(dial.travel.low)} / {decimal(dial.travel.high)} %",
         f"sub-trim {steps(dial.subtrim)} ({percent(dial.subtrim * arithmetic.subtrim_step)})",
         "reversed" if dial.reversed else "not reversed",
     ]
-    if sheet.solution:
-        headroom = sheet.solution.headroom
+    if result.solution:
+        headroom = result.solution.headroom
         parts.append("computed" if headroom is None else f"computed, headroom {percent(headroom)}")
-        parts.append("no other values as good" if sheet.solution.unique else "other values as good")
-    parts += _step_turns(solved, sheet)
-    return f"dial channel {sheet.number} {sheet.name}: {', '.join(parts)}"
+        parts.append("no other values as good" if result.solution.unique else "other values as good")
+    parts += _switched(solved, result)
+    parts += _step_turns(solved, result)
+    parts += _scaled(solved, result)
+    return f"dial channel {result.number} {result.name}: {', '.join(parts)}"
 
 
-def _step_turns(solved: Solved, sheet: ChannelResult) -> list[str]:
-    """What one step of sub-trim turns an axis that follows the channel by."""
-    arithmetic = solved.rig.units[sheet.handset].model.arithmetic
+def _switched(solved: Solved, result: ChannelResult) -> list[str]:
+    """Return rate and expo: first the dialled ones, then those that other controls switch in."""
+    shape = solved.rig.units[result.handset].channels[result.name].shape
+    found = [f"rate {percent(shape.rate)}"] if shape.rate != 100 else []
+    found += [f"expo {percent(shape.expo)}"] if shape.expo else []
+    for one in shape.switched:
+        values = [f"rate {percent(one.rate)}"] if one.rate is not None else []
+        values += [f"expo {percent(one.expo)}"] if one.expo is not None else []
+        found.append(f"{' '.join(values)} while {one.control} {one.position.name}")
+    return found
+
+
+def _scaled(solved: Solved, result: ChannelResult) -> list[str]:
+    """Return how far or fast an axis turns at full stick, by the positions of the control that scales it."""
+    found = []
+    for feed in solved.links.feeds_of(result.handset, result.name):
+        for axis, turns in scaled_turns(solved, feed):
+            assert axis.input.sweep
+            shown = [f"{shown_turn(axis.input.sweep, turn)} at {place.name}" for place, turn in turns]
+            found.append(f"`{axis.input.name}` turns {listed(shown)}")
+    return found
+
+
+def _step_turns(solved: Solved, result: ChannelResult) -> list[str]:
+    """Return how much one step of sub-trim turns an axis that follows the channel."""
+    arithmetic = solved.rig.units[result.handset].model.arithmetic
     assert arithmetic is not None
     found = []
-    for feed in solved.links.feeds_of(sheet.handset, sheet.name):
+    for feed in solved.links.feeds_of(result.handset, result.name):
         sweep = feed.input.sweep
         if sweep and sweep.full and not sweep.full.speed:
-            step = abs(heard(solved.rig, feed, arithmetic.subtrim_step) - heard(solved.rig, feed, Fraction(0)))
+            step = abs(hearing(solved.rig, feed)[0]) * arithmetic.subtrim_step
             turn = turn_at(sweep._replace(dead=None), base_of(sweep) + step)
             found.append(f"one step of sub-trim turns `{feed.input.name}` {decimal(turn, 4)} deg")
     return found
 
 
 def cells(solved: Solved, path: Path) -> tuple[str, ...]:
-    """The values of a path as shown, one for each word of `HEAD`."""
-    sheet, row, reading = path
+    """Return the values of a path as shown, one for each word of `HEAD`."""
+    result, row, reading = path
     start = (
-        f"{row.control} {row.position.name}",
-        f"{sheet.number} {sheet.name}",
+        f"{row.control} {row.position.name}{_meanwhile(row)}",
+        f"{result.number} {result.name}",
         signed_percent(row.level.percent) + (" clipped" if row.level.clipped else ""),
         microseconds(row.pulse),
         "" if row.serial_count is None else str(row.serial_count),
@@ -184,8 +216,13 @@ def cells(solved: Solved, path: Path) -> tuple[str, ...]:
     )
 
 
+def _meanwhile(row: Row) -> str:
+    """Return where other controls stand at the same time: `, speed toward`."""
+    return "".join(f", {control} {position.name}" for control, position in row.conditions)
+
+
 def _does(reading: Reading) -> str:
-    """The commands that follow, by the names of the file: `run`, `key-a: ISO up`, `iris open`."""
+    """Return the resulting commands, by their names in the file: `run`, `key-a: ISO up`, `iris open`."""
     between = " " if reading.feed.input.sweep else ": "
     shown = [f"{done.command}{between}{done.does}" if done.does else done.command for done in reading.effects]
     return ", ".join(dict.fromkeys(shown))
@@ -193,9 +230,10 @@ def _does(reading: Reading) -> str:
 
 def _state(reading: Reading) -> str:
     sweep = reading.feed.input.sweep
+    held = f", held by {reading.held}" if reading.held else ""
     if sweep and sweep.full and reading.state:
-        return f"{reading.state} {shown_turn(sweep, turn_at(sweep, reading.heard))}"
-    return reading.state or "outside every band"
+        return f"{reading.state} {shown_turn(sweep, turn_read(reading))}{held}"
+    return f"{reading.state}{held}" if reading.state else "outside every band"
 
 
 def _margin(reading: Reading, left: Fraction | None) -> str:
@@ -207,11 +245,11 @@ def _margin(reading: Reading, left: Fraction | None) -> str:
 
 
 def turn_of(reading: Reading, speed: bool) -> Fraction | None:
-    """Degrees, or degrees a second, that a reading stands for; None where the model says another thing or nothing."""
+    """Return the degrees, or degrees a second, of a reading; None if the model gives no such value."""
     sweep = reading.feed.input.sweep
     if sweep is None or sweep.full is None or sweep.full.speed != speed:
         return None
-    return turn_at(sweep, reading.heard)
+    return turn_read(reading)
 
 
 def _float(value: Fraction | None) -> float | None:
@@ -219,7 +257,7 @@ def _float(value: Fraction | None) -> float | None:
 
 
 def known_names(solved: Solved) -> set[str]:
-    """Every name of the rig, with or without a path."""
+    """Return every name of the rig, with or without a path."""
     names = {name for path in all_paths(solved) for name in path.names(solved)}
     for unit in solved.rig.units.values():
         names |= {unit.name, *unit.model.controls, *unit.channels}
@@ -241,13 +279,14 @@ def known_names(solved: Solved) -> set[str]:
 
 
 def _record(solved: Solved, path: Path) -> dict[str, Any]:
-    sheet, row, reading = path
+    result, row, reading = path
     record: dict[str, Any] = {
-        "handset": sheet.handset,
+        "handset": result.handset,
         "control": row.control,
         "position": row.position.name,
-        "channel": sheet.number,
-        "channel_name": sheet.name,
+        "while": [f"{control}.{place.name}" for control, place in row.conditions],
+        "channel": result.number,
+        "channel_name": result.name,
         "level_percent": float(row.level.percent),
         "clipped": row.level.clipped,
         "pulse_us": float(row.pulse),
@@ -262,6 +301,7 @@ def _record(solved: Solved, path: Path) -> dict[str, Any]:
             "input": f"{feed.unit}.{feed.input.name}",
             "heard_percent": float(reading.heard),
             "state": reading.state or None,
+            "held_by": reading.held or None,
             "turn_degrees": _float(turn_of(reading, False)),
             "turn_degrees_a_second": _float(turn_of(reading, True)),
             "margin_percent": _float(reading.margin),

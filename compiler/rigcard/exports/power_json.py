@@ -1,4 +1,4 @@
-"""The power of a rig as `rig.json` has it."""
+"""The power of a rig in the form of `rig.json`."""
 
 from typing import Any
 
@@ -8,7 +8,7 @@ from rigcard.solve.power.result import EMPTY, FULL, LeadUse, Power, RailUse
 
 
 def power_data(power: Power | None) -> dict[str, Any] | None:
-    """Rails, leads and packs; None for a rig that speaks of no power."""
+    """Return rails, leads and packs; None for a rig without power statements."""
     if power is None:
         return None
     return {

@@ -24,12 +24,12 @@ from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading,
 from rigcard.solve.turning import unasked_turn
 
 SCHEMA = 3
-COMPARABLE = (1, 2, 3)  # the forms whose cards and labels are written as they are now
+COMPARABLE = (1, 2, 3)  # schema versions whose cards and labels are written in the same way as now
 HARM = ("critical", "command", "other")
 
 
 def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence[Label]) -> str:
-    """The rig as JSON text, keys in a fixed order; with the check codes that tell which papers are still valid."""
+    """Return the rig as JSON text, keys in a fixed order; its check codes tell which papers are still valid."""
     rig = solved.rig
     data = {
         "schema": SCHEMA,
@@ -52,7 +52,7 @@ def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence
             }
             for link in all_links(rig)
         ],
-        "channels": [_channel(solved, sheet) for sheet in solved.results.values()],
+        "channels": [_channel(solved, result) for result in solved.results.values()],
         "power_up": [
             {
                 "handset": handset,
@@ -92,9 +92,14 @@ def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence
             {
                 "given": f"{found.handset}.{found.control}.{found.position.name}",
                 "gives": ".".join((found.unit, *found.wanted)),
+                "while": [f"{control}.{place.name}" for control, place in found.conditions],
                 "proven": True,
             }
             for found in rig.expectations
+        ],
+        "harmless": [
+            [f"{found.handset}.{control}.{place.name}" for control, place in found.places]
+            for found in rig.harmless
         ],
         "measurements": [_measurement(solved, found) for found in rig.measurements],
         "open_questions": list(rig.questions),
@@ -149,7 +154,7 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
 
 
 def _spare(unit: Unit) -> dict[str, Any]:
-    """A unit that lies in its case until it takes the place of another."""
+    """Return a unit that stays in its case until it replaces another."""
     return {
         "name": unit.name,
         "title": unit.title,
@@ -191,24 +196,43 @@ def _input(feed: Feed) -> dict[str, Any]:
         "sends_by": list(feed.input.sends),
         "reversed": feed.turned,
         "flipped": feed.flipped,
+        "learned_percent": _number(feed.zero) if feed.input.learns else None,
+        "holds": [
+            {"state": band.name, "inputs": list(band.stills)} for band in feed.input.bands if band.stills
+        ],
+        "scales": {
+            "input": scale.input,
+            "low_percent": _number(scale.low),
+            "high_percent": _number(scale.high),
+        }
+        if (scale := feed.input.sweep.scales if feed.input.sweep else None)
+        else None,
     }
 
 
-def _channel(solved: Solved, sheet: ChannelResult) -> dict[str, Any]:
-    key = sheet.handset, sheet.name
-    failsafe = sheet.failsafe
-    shape = solved.rig.units[sheet.handset].channels[sheet.name].shape
+def _channel(solved: Solved, result: ChannelResult) -> dict[str, Any]:
+    key = result.handset, result.name
+    failsafe = result.failsafe
+    shape = solved.rig.units[result.handset].channels[result.name].shape
     return {
-        "handset": sheet.handset,
-        "number": sheet.number,
-        "name": sheet.name,
-        "control": sheet.control.name,
-        "travel_low_percent": _number(sheet.dial.travel.low),
-        "travel_high_percent": _number(sheet.dial.travel.high),
-        "subtrim_steps": sheet.dial.subtrim,
-        "reversed": sheet.dial.reversed,
+        "handset": result.handset,
+        "number": result.number,
+        "name": result.name,
+        "control": result.control.name,
+        "travel_low_percent": _number(result.dial.travel.low),
+        "travel_high_percent": _number(result.dial.travel.high),
+        "subtrim_steps": result.dial.subtrim,
+        "reversed": result.dial.reversed,
         "rate_percent": _number(shape.rate),
         "expo_percent": _number(shape.expo),
+        "switched": [
+            {
+                "while": f"{one.control}.{one.position.name}",
+                "rate_percent": _number(one.rate),
+                "expo_percent": _number(one.expo),
+            }
+            for one in shape.switched
+        ],
         "slow_ms": _number(shape.slow),
         "mixes": [
             {
@@ -217,16 +241,16 @@ def _channel(solved: Solved, sheet: ChannelResult) -> dict[str, Any]:
                 "high_percent": _number(mix.rate.high) if mix.rate else None,
                 "while": f"{mix.while_control}.{mix.while_position.name}" if mix.while_position else None,
             }
-            for mix in sheet.mixes
+            for mix in result.mixes
         ],
         "failsafe": _number(failsafe) if isinstance(failsafe, Fraction) else failsafe,
-        "computed": sheet.solution is not None,
-        "headroom_percent": _number(sheet.solution.headroom) if sheet.solution else None,
-        "unique": sheet.solution.unique if sheet.solution else None,
-        "positions": [_row(solved, row) for row in sheet.rows],
+        "computed": result.solution is not None,
+        "headroom_percent": _number(result.solution.headroom) if result.solution else None,
+        "unique": result.solution.unique if result.solution else None,
+        "positions": [_row(solved, row) for row in result.rows],
         "combinations": [_combination(solved, row) for row in solved.joint.get(key, ())],
         "radio_loss": [
-            _loss(solved, sheet, loss)
+            _loss(solved, result, loss)
             for loss in solved.losses
             if (loss.feed.handset, loss.feed.channel) == key
         ],
@@ -237,10 +261,10 @@ def _row(solved: Solved, row: Row) -> dict[str, Any]:
     return {
         "control": row.control,
         "position": row.position.name,
+        "while": [f"{control}.{place.name}" for control, place in row.conditions],
         "level_percent": _number(row.level.percent),
         "clipped": row.level.clipped,
         "pulse_us": _number(row.pulse),
-        "code": row.serial_count,
         "readings": [_reading(solved, reading) for reading in row.readings],
     }
 
@@ -251,8 +275,10 @@ def _reading(solved: Solved, reading: Reading) -> dict[str, Any]:
         "unit": reading.feed.unit,
         "input": reading.feed.input.name,
         "cable": reading.feed.last.leg.id,
+        "code": reading.code,
         "heard_percent": _number(reading.heard),
         "state": reading.state or None,
+        "held_by": reading.held or None,
         "turn_degrees": _number(turn_of(reading, False)),
         "turn_degrees_a_second": _number(turn_of(reading, True)),
         "margin_percent": _number(margin),
@@ -278,40 +304,51 @@ def _combination(solved: Solved, row: JointRow) -> dict[str, Any]:
         "places": [{"control": control, "position": position.name} for control, position in row.places],
         "level_percent": _number(row.level.percent),
         "clipped": row.level.clipped,
+        "unasked": row.unasked,
         "stray": row.stray or None,
+        "harmless": row.harmless,
         "readings": [_reading(solved, reading) for reading in row.readings],
     }
 
 
-def _loss(solved: Solved, sheet: ChannelResult, loss: Loss) -> dict[str, Any]:
-    """What an input does from the loss of the link to its return, phase after phase."""
+def _loss(solved: Solved, result: ChannelResult, loss: Loss) -> dict[str, Any]:
+    """Return what an input does from the loss of the link to its return, phase by phase."""
     feed = loss.feed
     delay = solved.rig.units[feed.pin.unit].model.loss_after if loss.kind != "hold" else None
-    phases = [_phase("hold", delay, None, "", ())]
+    phases = [_phase("hold", delay, None, None, "", ())]
     if loss.reading:
-        phases.append(_phase("preset", None, loss.level, loss.state, loss.reading.effects))
+        code, effects = loss.reading.code, loss.reading.effects
+        phases.append(_phase("preset", None, loss.level, code, loss.state, effects))
     elif loss.kind != "hold":
         name = "silence" if loss.kind == "none" else "unknown"
         effects = effects_of(solved.rig, solved.links, feed, loss.state)
-        phases.append(_phase(name, None, None, loss.state, effects))
-    back = next(reading for reading in sheet.rest.readings if reading.feed == feed)
-    phases.append(_phase("return", None, sheet.rest.level.percent, back.state, back.effects))
+        phases.append(_phase(name, None, None, None, loss.state, effects))
+    back = next(reading for reading in result.rest.readings if reading.feed == feed)
+    level = result.rest.level.percent
+    phases.append(_phase("return", None, level, back.code, back.state, back.effects))
     return {
         "unit": feed.unit,
         "input": feed.input.name,
         "comes_to_rest": loss.at_rest,
+        "held_by": loss.held or None,
         "unasked_turn_degrees": _number(unasked_turn(solved.rig, loss)),
         "phases": phases,
     }
 
 
 def _phase(
-    name: str, lasts: Fraction | None, level: Fraction | None, state: str, effects: Iterable[Effect]
+    name: str,
+    lasts: Fraction | None,
+    level: Fraction | None,
+    code: int | None,
+    state: str,
+    effects: Iterable[Effect],
 ) -> dict[str, Any]:
     return {
         "phase": name,
         "lasts_ms": _number(lasts),
         "level_percent": _number(level),
+        "code": code,
         "state": state or None,
         "commands": _commands(effects),
     }
@@ -334,7 +371,7 @@ def _wrong_start(solved: Solved, found: WrongStart) -> dict[str, Any]:
 def _measurement(solved: Solved, found: Measurement) -> dict[str, Any]:
     arithmetic = solved.rig.units[found.handset].model.arithmetic
     assert arithmetic is not None
-    dials = {key: sheet.dial for key, sheet in solved.results.items()}
+    dials = {key: result.dial for key, result in solved.results.items()}
     computed = computed_pulse(Proof(solved, dials, (), ()), found)
     allowed = TOLERANCE * arithmetic.pulse.per_percent
     return {
@@ -399,20 +436,20 @@ def _built(cable: Cable) -> dict[str, Any]:
 
 
 class Valid(NamedTuple):
-    """Papers of an earlier build by name, with their check codes."""
+    """The papers of an earlier build by name, with their check codes."""
 
     cards: dict[str, str]
     labels: dict[str, str]
 
 
 class UnknownSchemaError(ValueError):
-    """A rig.json of a form that this version does not know."""
+    """A rig.json with a schema version that this release does not know."""
 
 
 def still_valid(text: str) -> Valid:
-    """What an earlier rig.json says of its papers.
+    """Read which papers an earlier rig.json lists.
 
-    Raises ValueError where the text is none, UnknownSchemaError where it has another form.
+    Raises ValueError if the text is no rig.json, UnknownSchemaError if it has another schema version.
     """
     try:
         data = json.loads(text)

@@ -1,1 +1,1 @@
-"""Lays a rig file out anew: blanks, line ends and columns change, words and comments never do."""
+"""Formats a rig file: spaces, line ends and columns change, words and comments never do."""

@@ -1,4 +1,4 @@
-"""Which words of a statement stand in columns, and how the columns of adjacent lines are set."""
+"""Decides which words of a statement stand in columns, and aligns the columns of adjacent lines."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -6,9 +6,9 @@ from typing import NamedTuple
 from rigcard.formatting.pieces import VALUES, Statement, Word
 from rigcard.syntax import facts
 
-# Where columns begin behind the first word and its value. A lower-case word is itself, a capital one a kind of value;
-# `+` sets it off with two blanks, `~` with none, `?` says that
-# a line may lack it. A statement that is not listed has no more columns.
+# Where columns begin after the first word and its value. A lower-case word stands for itself, a word in
+# capitals for a kind of value. `+` puts two spaces before the column, `~` none, and `?` marks a column that a
+# line may lack. A statement that is not listed has no further columns.
 _COLUMNS = {
     "band": "PERCENT ~..",
     "leg": "to? +tag?",
@@ -31,21 +31,21 @@ _COLUMNS = {
     "mix": "into? at? while?",
     "pin": "to",
 }
-_SOLID = (".", "..")  # no blank on either side
-_FIRST_OPTION = 20  # numbers of columns: 0 the first word, 1 its value, 2 ... those listed above
+_SOLID = (".", "..")  # no space on either side
+_FIRST_OPTION = 20  # column numbers: 0 is the first word, 1 its value, 2 and up those listed above
 _BLOCK = 100  # the first statement of a block on the same line; its own columns follow
-_STATEMENT = 50  # columns from one statement of such a block to the next
+_STATEMENT = 50  # distance between the columns of one statement of such a block and those of the next
 
 
 class Column(NamedTuple):
-    """Where a cell stands: columns are set in this order. Cells of one number and different `after` are apart."""
+    """A column's place in the order of columns; cells with one number but another `after` do not share it."""
 
     number: int
     after: str = ""
 
 
 class Cell(NamedTuple):
-    """Words that stand together; `gap` is the least number of blanks before them."""
+    """Words that stand together; `gap` is the smallest number of spaces before them."""
 
     column: Column
     gap: int
@@ -60,7 +60,7 @@ class _Expected(NamedTuple):
 
 
 def family(statement: Statement) -> str:
-    """Statements of one family share columns: what they begin with, but all controls are one family."""
+    """Return the first word of a statement, whose family shares columns; all controls are one family."""
     first = statement.words[0].kind
     if first == "switch" or first in facts.words_of("LEVER"):
         return "control"
@@ -70,13 +70,16 @@ def family(statement: Statement) -> str:
 
 
 def has_value(statement: Statement) -> bool:
-    """Whether the first word is directly followed by a value, as in `asset "HS-014"`; else it begins a phrase."""
+    """Whether a value follows the first word, as in `asset "HS-014"`; otherwise that word begins a phrase."""
     words = statement.words
     return words[0].kind != "NAME" and len(words) > 1 and words[1].kind in VALUES
 
 
 def aligned(rows: list[list[Cell]]) -> list[str]:
-    """The rows as text. A column begins behind the longest of the rows that have it; others do not push it."""
+    """Return the rows as text.
+
+    A column begins after the longest of the rows that have it; other rows do not push it.
+    """
     texts = [""] * len(rows)
     columns: dict[Column, list[tuple[int, Cell]]] = {}
     for number, row in enumerate(rows):
@@ -93,7 +96,7 @@ def aligned(rows: list[list[Cell]]) -> list[str]:
 
 
 def spaced(words: Sequence[Word]) -> str:
-    """Words with the blanks that belong between them."""
+    """Join words with the spaces that belong between them."""
     text = ""
     for number, word in enumerate(words):
         close = number == 0 or word.kind in (",", *_SOLID) or words[number - 1].kind in _SOLID
@@ -102,7 +105,10 @@ def spaced(words: Sequence[Word]) -> str:
 
 
 def cells(statement: Statement, first_width: int = 0, most: int | None = None) -> list[Cell]:
-    """The cells of a statement without its block, or of its first `most` words; the first takes `first_width`."""
+    """Return the cells of a statement without its block, or of its first `most` words.
+
+    The first cell takes `first_width` characters.
+    """
     row = []
     for group in _groups(statement):
         words = statement.words[group.start : min(group.end, most or group.end)]
@@ -117,13 +123,13 @@ def cells(statement: Statement, first_width: int = 0, most: int | None = None) -
 
 
 def list_start(statement: Statement, inside: int) -> int:
-    """The number of the first word of a list, of which the word with the number `inside` is a part."""
+    """Return the index of the first word of the list that contains the word at index `inside`."""
     group = next(group for group in _groups(statement) if group.start <= inside < group.end)
     return next(number for number in range(group.start, group.end) if statement.words[number].kind in VALUES)
 
 
 class _Group(NamedTuple):
-    """The words of a cell, from the number `start` up to, not including, `end`."""
+    """The words of a cell: from index `start` up to, but not including, `end`."""
 
     column: Column
     gap: int
@@ -155,8 +161,11 @@ def _groups(statement: Statement) -> list[_Group]:
 
 
 def _options(kind: str) -> Sequence[str]:
-    """The options of a statement. They stand behind its columns in any order: the first ones of adjacent lines are a
-    column, and so are the next ones as long as the same options stand before them."""
+    """Return the options of a statement.
+
+    They follow its columns in any order. The first options of adjacent lines share a column, and so do the next
+    ones as long as the same options stand before them.
+    """
     return ("rest",) if kind == "band" else facts.options_after(kind)
 
 
@@ -168,7 +177,7 @@ def _expected(kind: str) -> list[_Expected]:
 
 
 def _next(expected: list[_Expected], position: int, kind: str) -> int | None:
-    """The column that a word of this kind begins, from `position` on; what a line must have is not passed over."""
+    """Return the column that a word of this kind begins, from `position` on; required ones are not skipped."""
     for number in range(position, len(expected)):
         if expected[number].kind == kind:
             return number
@@ -178,7 +187,7 @@ def _next(expected: list[_Expected], position: int, kind: str) -> int | None:
 
 
 def block_cells(statement: Statement) -> list[Cell]:
-    """The cells of a block that stands on the line of its statement."""
+    """Return the cells of a block that stands on the line of its statement."""
     if statement.block is None:
         return []
     items = [item for item in statement.block.items if isinstance(item, Statement)]
@@ -197,7 +206,7 @@ def block_cells(statement: Statement) -> list[Cell]:
 
 
 def _within(item: Statement) -> list[Cell]:
-    """The cells of a statement inside such a block: one, but for a sweep, whose options are set off."""
+    """Return the cells of a statement in such a block: one cell; only a sweep's options have their own."""
     if family(item) == "sweeps":
         word, ends, *others = cells(item)
         return [Cell(Column(0), 1, f"{word.text} {ends.text}"), *others]

@@ -1,4 +1,4 @@
-"""The one layout of a rig file."""
+"""The one layout that every rig file gets."""
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
@@ -22,12 +22,12 @@ from rigcard.syntax.parser import load
 
 INDENT = 2
 WIDTH = 110  # a block that stays on its line ends here at the latest
-COMMENTS = 40  # characters to the left of comments behind statements, or more where these are longer
+COMMENTS = 40  # characters to the left of trailing comments; more where the statements are longer
 Item = Statement | Comment
 
 
 class PartLostError(Exception):
-    """The layout says something else than the file: a fault of this package, never of the file."""
+    """The formatted text says something other than the file: a fault of this package, never of the file."""
 
 
 class _Line(NamedTuple):
@@ -36,10 +36,10 @@ class _Line(NamedTuple):
 
 
 def formatted(text: str, cache: str | None = None) -> str:
-    """The text in the one layout: the same words and comments, other blanks, line ends and columns.
+    """Format a text: the words and comments stay, the spaces, line ends and columns change.
 
-    `cache` is the folder of `rigcard.syntax.parser.load`. Raises UnexpectedInput where the text does not parse, and
-    PartLostError, which no text may bring about.
+    `cache` is the folder of `rigcard.syntax.parser.load`. Raises UnexpectedInput if the text does not parse,
+    and PartLostError, which no text should be able to cause.
     """
     language = load(cache)
     pieces = read(language, text.removeprefix("\ufeff").replace("\r\n", "\n"))
@@ -54,7 +54,7 @@ def formatted(text: str, cache: str | None = None) -> str:
 
 
 def _with_comments(lines: Sequence[_Line]) -> Iterator[str]:
-    """The lines with the comments behind them, those of adjacent lines in one column."""
+    """Append the trailing comments to the lines; those of adjacent lines share a column."""
     for commented, group in groupby(lines, lambda line: bool(line.comment)):
         run = list(group)
         column = max(COMMENTS, *(len(line.text) + 2 for line in run)) if commented else 0
@@ -72,7 +72,7 @@ def _laid_out(items: Sequence[Item], depth: int) -> list[_Line]:
 
 
 def _paragraphs(items: Sequence[Item]) -> list[list[Item]]:
-    """The items, parted where a blank line stands between them."""
+    """Split the items at blank lines."""
     found: list[list[Item]] = []
     for item in items:
         if item.apart or not found:
@@ -82,23 +82,23 @@ def _paragraphs(items: Sequence[Item]) -> list[list[Item]]:
 
 
 class _Place(NamedTuple):
-    """Where a paragraph stands: how deep in blocks, and how many characters its first words take."""
+    """Where a paragraph stands: its depth in blocks, and how many characters its first words take."""
 
     depth: int
     first_width: int
 
     @property
     def margin(self) -> str:
-        """The blanks before its lines."""
+        """Return the indentation of its lines."""
         return " " * (INDENT * self.depth)
 
     def holds(self, item: Item, text: str) -> bool:
-        """Whether the line of an item ends in time; only a block makes a line that can be made shorter."""
+        """Whether the line of an item is short enough; only a line with a block can be made shorter."""
         return not _on_its_line(item) or len(self.margin + text) <= WIDTH
 
 
 def _paragraph(items: Sequence[Item], depth: int) -> list[_Line]:
-    """Lines without a blank one between them. Inside a block their first words share a column."""
+    """Return lines without a blank one between them. Inside a block, their first words share a column."""
     firsts = [len(item.words[0].text) for item in items if isinstance(item, Statement) and has_value(item)]
     place = _Place(depth, max(firsts, default=0) if depth else 0)
     items = [item if place.holds(item, aligned([_cells(item, place)])[0]) else _opened(item) for item in items]
@@ -110,21 +110,21 @@ def _paragraph(items: Sequence[Item], depth: int) -> list[_Line]:
 
 
 def _on_its_line(item: Item) -> bool:
-    """Whether it is a statement with a block, and all of it is on one line."""
+    """Whether the item is a statement whose block is on the same line."""
     if isinstance(item, Comment) or item.block is None:
         return False
     return item.block.on_one_line and not _first_break(item)
 
 
 def _opened(item: Item) -> Item:
-    """The item with its block on lines of its own."""
+    """Return the item with its block on separate lines."""
     if isinstance(item, Comment) or item.block is None:
         return item
     return item._replace(block=item.block._replace(on_one_line=False))
 
 
 def _runs(items: Sequence[Item]) -> Iterator[list[Item]]:
-    """Statements of one family on adjacent lines, comments among them; what takes several lines ends a run."""
+    """Group adjacent statements of one family with their comments; an item of several lines ends a run."""
     run: list[Item] = []
     last = ""
     for item in items:
@@ -142,7 +142,10 @@ def _runs(items: Sequence[Item]) -> Iterator[list[Item]]:
 
 
 def _in_columns(run: Sequence[Item], place: _Place) -> list[str]:
-    """The lines of a run, or their first lines. Blocks that would end too far right leave the columns first."""
+    """Return the lines of a run, or their first lines.
+
+    Blocks that would end too far right are taken out of the columns first.
+    """
     apart = [False] * len(run)
     while True:
         texts = aligned([_cells(item, place, was) for item, was in zip(run, apart, strict=True)])
@@ -153,7 +156,7 @@ def _in_columns(run: Sequence[Item], place: _Place) -> list[str]:
 
 
 def _cells(item: Item, place: _Place, block_apart: bool = False) -> list[Cell]:
-    """The cells of what is on the line of an item; its block may be part of the last cell before it."""
+    """Return the cells on the line of an item; its block may be part of the last cell before it."""
     if isinstance(item, Comment):
         return []
     head = cells(item, place.first_width)
@@ -166,7 +169,7 @@ def _cells(item: Item, place: _Place, block_apart: bool = False) -> list[Cell]:
 
 
 def _lines(item: Item, text: str, place: _Place) -> list[_Line]:
-    """The lines of an item; `text` is the first, or all but what is in its block."""
+    """Return the lines of an item; `text` is its first line, or everything except the content of its block."""
     if isinstance(item, Comment):
         return [_Line(place.margin + item.text)]
     lines = _broken(item, place) if _first_break(item) else [_Line(place.margin + text)]
@@ -181,12 +184,12 @@ def _lines(item: Item, text: str, place: _Place) -> list[_Line]:
 
 
 def _first_break(statement: Statement) -> int:
-    """The number of the first word that begins a line of its own after a comma; 0 if none does."""
+    """Return the index of the first word that begins a new line after a comma; 0 if none does."""
     return next((number for number, word in enumerate(statement.words) if word.broke), 0)
 
 
 def _broken(statement: Statement, place: _Place) -> list[_Line]:
-    """A statement that goes on after commas: the list that is broken hangs from its first word."""
+    """Return a statement that continues after commas: the broken list is indented to its first word."""
     begin = list_start(statement, _first_break(statement))
     head = place.margin + aligned([cells(statement, place.first_width, begin)])[0] + " "
     words = statement.words
@@ -208,7 +211,7 @@ def _broken(statement: Statement, place: _Place) -> list[_Line]:
 
 
 def _list_row(words: Sequence[Word]) -> list[Cell]:
-    """A line of a list; words in quotes behind a name, as in `crew`, are a column."""
+    """Return a line of a list; quoted words after a name, as in `crew`, form a column."""
     if [word.kind for word in words[:2]] != ["NAME", "STRING"]:
         return [Cell(Column(0), 0, spaced(words))]
     return [Cell(Column(0), 0, words[0].text), Cell(Column(1), 1, spaced(words[1:]))]

@@ -1,6 +1,7 @@
-"""A rig file as words and comments, and these as nested statements: what a layout is made from.
+"""Reads a rig file as words and comments, nested into statements, for the layout.
 
-lark's own lexer finds the words; comments, line ends and `;`, which it drops, are read from the text between them.
+lark's own lexer finds the words. The lexer drops comments, line ends and `;`, so these are read from the text
+between the words.
 """
 
 import re
@@ -19,8 +20,8 @@ _BETWEEN = re.compile(r"#[^\n]*|\n|;")
 class Piece(NamedTuple):
     """A word, a comment, a line end or a `;`.
 
-    The kind of a word is its terminal in the grammar where it is a value (`NAME`, `PERCENT`), else the word itself;
-    so `from` as a word of the language has the kind `from`, and as a name `NAME`.
+    The kind of a value is its terminal in the grammar (`NAME`, `PERCENT`); the kind of any other word is the
+    word itself. So `from` has the kind `from` as a word of the language, and `NAME` as a name.
     """
 
     kind: str
@@ -28,7 +29,7 @@ class Piece(NamedTuple):
 
 
 class Comment(NamedTuple):
-    """A comment; `own` if nothing stands before it on its line, `apart` if a blank line does stand before it."""
+    """A comment. `own`: nothing stands before it on its line; `apart`: a blank line stands before it."""
 
     text: str
     own: bool
@@ -36,7 +37,7 @@ class Comment(NamedTuple):
 
 
 class Word(NamedTuple):
-    """A word of a statement; `broke` if it begins a line, `comments` are those between it and the comma before."""
+    """A word of a statement. `broke`: it begins a line; `comments` stand between it and the comma before it."""
 
     kind: str
     text: str
@@ -45,7 +46,10 @@ class Word(NamedTuple):
 
 
 class Block(NamedTuple):
-    """What stands in braces; `on_one_line` if its braces did, `opened` is the comment behind its opening brace."""
+    """The content of a pair of braces.
+
+    `on_one_line`: both braces were on one line; `opened`: the comment after the opening brace.
+    """
 
     items: "tuple[Statement | Comment, ...]"
     on_one_line: bool
@@ -53,7 +57,7 @@ class Block(NamedTuple):
 
 
 class Statement(NamedTuple):
-    """Words, perhaps a block, perhaps a comment behind them; `apart` if a blank line stands before it."""
+    """Words, an optional block and an optional trailing comment. `apart`: a blank line stands before it."""
 
     words: tuple[Word, ...]
     block: Block | None
@@ -62,7 +66,7 @@ class Statement(NamedTuple):
 
 
 def read(language: Language, text: str) -> tuple[Piece, ...]:
-    """The pieces of a text in order. Raises UnexpectedInput where it does not parse."""
+    """Return the pieces of a text in order. Raises UnexpectedInput if it does not parse."""
     return tuple(_pieces(language, text))
 
 
@@ -88,8 +92,11 @@ def _between(text: str) -> Iterator[Piece]:
 
 
 def significant_tokens(pieces: tuple[Piece, ...]) -> list[tuple[str, str]]:
-    """What no layout may change: words and comments in order, where statements end, which comments have a line."""
-    kept: list[tuple[str, str]] = [("{", "")]  # the file is as if in a block
+    """List what no layout may change.
+
+    That is words and comments in order, statement ends, and which comments have their own line.
+    """
+    kept: list[tuple[str, str]] = [("{", "")]  # treat the file as if it were in a block
     own, ended = True, False
     for piece in pieces:
         if piece.kind in (LINE_END, SEMICOLON):
@@ -108,19 +115,19 @@ def significant_tokens(pieces: tuple[Piece, ...]) -> list[tuple[str, str]]:
 
 
 def statements(pieces: tuple[Piece, ...]) -> tuple[Statement | Comment, ...]:
-    """The statements and comments of a file that parses, blocks nested in them."""
+    """Return the statements and comments of a file that parses, with the blocks nested in them."""
     return _Reader(pieces).items()
 
 
 class _Reader:
-    """Reads pieces one after another; `ends` counts the line ends since the last word or comment."""
+    """Reads the pieces in turn; `ends` counts the line ends since the last word or comment."""
 
     def __init__(self, pieces: tuple[Piece, ...]) -> None:
         self.pieces = pieces
         self.at = 0
 
     def items(self) -> tuple[Statement | Comment, ...]:
-        """Up to the `}` of the block, which is left standing, or the end."""
+        """Read up to the closing brace of the block, which is not consumed, or to the end."""
         found: list[Statement | Comment] = []
         while True:
             apart = self._separators() > 1
@@ -167,7 +174,7 @@ class _Reader:
         return Block(items, on_one_line, opened)
 
     def _behind(self) -> str:
-        """The comment on the rest of the line, or nothing."""
+        """Return the comment on the rest of the line, or an empty text."""
         at = self.at
         while self._kind() == SEMICOLON:
             self._take()

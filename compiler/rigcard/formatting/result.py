@@ -1,4 +1,4 @@
-"""What became of one file: its bytes before and after, and the difference to read or to apply."""
+"""The result of formatting one file: its bytes before and after, and the diff to read or to apply."""
 
 from collections.abc import Iterator
 from difflib import unified_diff
@@ -15,26 +15,27 @@ _NO_END = "\\ No newline at end of file"
 
 
 class Result(NamedTuple):
-    """A file's bytes as they were and in the one layout."""
+    """The bytes of a file before and after formatting."""
 
     before: bytes
     after: bytes
 
     @property
     def changed(self) -> bool:
-        """Whether the file is not in the one layout."""
+        """Whether formatting changes the file."""
         return self.before != self.after
 
     def difference(self, name: str) -> bytes:
-        """A unified difference that `patch` takes; nothing where nothing changed."""
+        """Return a unified diff that `patch` accepts; empty if nothing changed."""
         before, after = (_lines(data.decode("utf-8")) for data in (self.before, self.after))
         return "".join(_with_ends(unified_diff(before, after, name, name))).encode("utf-8")
 
 
 def laid_out(raw: Raw, diagnostics: Diagnostics, cache: str | None = None) -> Result | None:
-    """The file in the one layout, or None with its faults reported where it does not parse.
+    """Format a file.
 
-    Raises `layout.PartLostError`, which no file may bring about.
+    Returns None, with its faults reported, if it does not parse. Raises `layout.PartLostError`, which no file
+    should be able to cause.
     """
     try:
         return Result(raw.data, formatted(raw.source.text, cache).encode("utf-8"))
@@ -44,7 +45,7 @@ def laid_out(raw: Raw, diagnostics: Diagnostics, cache: str | None = None) -> Re
 
 
 def _lines(text: str) -> list[str]:
-    """Lines with their ends; only `\\n` ends one, as for `patch`."""
+    """Split into lines with their ends; only `\\n` ends a line, as for `patch`."""
     *whole, last = text.split("\n")
     return [f"{line}\n" for line in whole] + ([last] if last else [])
 

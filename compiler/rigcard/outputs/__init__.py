@@ -1,1 +1,4 @@
-"""The kinds of papers that `build` writes: one file a kind, which registers itself, checks itself and words its own codes."""
+"""The kinds of papers that `build` writes.
+
+Each is one file, which registers it, checks it and words its codes.
+"""

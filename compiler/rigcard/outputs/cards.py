@@ -14,7 +14,7 @@ NO_ROLE = define(
     "no_such_role",
     """
     Reports: `--role` with a role that the rig's crew does not have.
-    Why: an empty pack of cards would be printed for somebody.
+    Why: an empty set of cards would be printed for somebody.
     Bad: rigcard build gorge.rig --role operater
     Good: rigcard build gorge.rig --role operator
     """,
@@ -76,7 +76,7 @@ def check(job: Job, diagnostics: Diagnostics) -> None:
 
 @output("cards", check=check)
 def cards(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
-    """The cards of everybody, or of one role; only those that changed since an earlier build, if there was one."""
+    """Make the cards of the whole crew or of one role; after an earlier build, only those that changed."""
     request = job.request
     valid = still_valid(request.since).cards if request.since else {}
     if request.since:

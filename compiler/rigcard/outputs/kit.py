@@ -8,7 +8,7 @@ from rigcard.render.pdf import pdf
 
 @output("kit")
 def kit(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
-    """The list on paper, and as a table for a spreadsheet (UTF-8 with a mark, which spreadsheets look for)."""
+    """Make the list on paper, and as a table in UTF-8 with a byte order mark, which spreadsheets look for."""
     return {
         "kit.pdf": pdf(kit_document(job.face, job.solved), job.face),
         "kit.csv": kit_csv(job.solved).encode("utf-8-sig"),

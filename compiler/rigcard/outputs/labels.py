@@ -50,7 +50,7 @@ ID_ALONE = define(
 
 
 def check(job: Job, diagnostics: Diagnostics) -> None:
-    """Report cells that the sheet does not have, labels too large for it, and labels with room for an id alone."""
+    """Report cells that the sheet lacks, labels too large for it, and labels with room for an id only."""
     face, solved, request, made = job.face, job.solved, job.request, job.labels
     sheet = solved.rig.sheet
     numbers = {request.start, *request.skip}
@@ -96,7 +96,7 @@ def check(job: Job, diagnostics: Diagnostics) -> None:
 
 @output("labels", check=check, sometimes=("labels.pdf",))
 def labels(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
-    """The sheets; without those labels that an earlier build printed alike."""
+    """Make the label sheets, without the labels that an earlier build printed identically."""
     face, solved, request = job.face, job.solved, job.request
     valid = still_valid(request.since).labels if request.since else {}
     used = Used(request.start, request.skip, valid)

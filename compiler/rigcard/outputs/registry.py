@@ -1,4 +1,4 @@
-"""What makes a function an output, and what all outputs share: the rig, the typeface, cards and labels laid out once."""
+"""Registers outputs, and holds what they share: the rig, the typeface, cards and labels laid out once."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from rigcard.documents.labels.label_sheets import all_labels
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.solved import Solved
 
-KINDS = ("cards", "wiring", "labels", "kit", "data")  # in the order in which they are made; one module each
+KINDS = ("cards", "wiring", "labels", "kit", "data")  # in the order of making; one module each
 
 
 class Request(NamedTuple):
-    """What to make: which kinds, for which crew role, from which cell of the first label sheet on.
+    """What to make: which kinds, for which crew role, from which cell of the first label sheet.
 
-    `skip`: further cells that are used; `since`: the text of an earlier rig.json whose papers are still in use.
+    `skip`: more cells that are used; `since`: the text of an earlier rig.json whose papers are still in use.
     """
 
     only: tuple[str, ...] = KINDS
@@ -32,7 +32,10 @@ class Request(NamedTuple):
 
 
 class Job:
-    """One build of one rig. `remarks` collects what a person should know of the papers beside their names."""
+    """One build of one rig.
+
+    `remarks` collects what the user should know about the papers besides their names.
+    """
 
     def __init__(self, solved: Solved, face: EmbeddedTypeface, request: Request) -> None:
         self.solved = solved
@@ -42,12 +45,12 @@ class Job:
 
     @cached_property
     def cards(self) -> list[NumberedGroup]:
-        """Every group of cards, numbered."""
+        """Return every card group, numbered."""
         return numbered_cards(self.face, self.solved)
 
     @cached_property
     def labels(self) -> list[Label]:
-        """Every label."""
+        """Return every label."""
         return all_labels(self.face, self.solved.rig)
 
 
@@ -58,7 +61,7 @@ Make = Callable[[Job, Diagnostics], dict[str, bytes]]
 class Output(NamedTuple):
     """A kind of papers. `check` reports what would stop it; `make` returns its files by name.
 
-    `sometimes`: files that not every rig has, so that one of an earlier build must not stay beside the new papers.
+    `sometimes`: files that not every rig has. One from an earlier build must not stay beside the new papers.
     """
 
     kind: str
@@ -81,7 +84,7 @@ def output(kind: str, *, check: Check | None = None, sometimes: tuple[str, ...] 
 
 
 def outputs(kinds: tuple[str, ...] = KINDS) -> list[Output]:
-    """The outputs of some kinds, in the order of `KINDS`."""
+    """Return the outputs of some kinds, in the order of `KINDS`."""
     for kind in KINDS:
         import_module(f"rigcard.outputs.{kind}")
     return [OUTPUTS[kind] for kind in KINDS if kind in kinds]

@@ -35,7 +35,7 @@ DOT_FAILED = define(
 
 @output("wiring", sometimes=("wiring.svg", "wiring-power.gv", "wiring-power.svg", "wiring.pdf"))
 def wiring(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
-    """The drawings that the rig needs. Without `dot` the list of leads is there, and the drawing is left out."""
+    """Make the drawings that the rig needs. Without `dot`, only the list of leads is made."""
     face, solved = job.face, job.solved
     files: dict[str, bytes] = {}
     graphs = [graph for graph in (signal_graph(face, solved), power_graph(face, solved)) if graph.nodes]

@@ -1,4 +1,4 @@
-"""The diagram as DOT source, and graphviz as the one who places it. Sizes come from the document, never from fonts."""
+"""Writes the diagram as DOT and lets graphviz place it. Sizes come from the document, never from fonts."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ import graphviz
 from rigcard.documents.diagram.wiring import STYLES, Graph, Placement, columns
 
 MM_PER_INCH = 25.4
-PATIENCE = 30  # seconds for one layout; a rig takes a fraction of one
+PATIENCE = 30  # seconds for one layout; a rig takes a fraction of a second
 _CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 
 
@@ -22,19 +22,20 @@ class DotMissingError(Exception):
 
 
 class DotFailedError(Exception):
-    """`dot` is there and gave no usable answer; the text says what it wrote."""
+    """`dot` is installed but gave no usable answer; the text is what it printed."""
 
 
 def dot_source(graph: Graph) -> str:
-    """DOT text of a diagram: nodes with fixed sizes in inches, one edge a line, styles by kind of signal.
+    """Return a diagram as DOT text, in a style for each kind of signal.
 
-    Unseen edges hold each column in the order that the document gives it.
+    Nodes have fixed sizes in inches, and each edge has a line of its own. Invisible edges keep each column in
+    the order that the document gives.
     """
     digraph = graphviz.Digraph(
         graph.name,
         graph_attr={"rankdir": "LR", "nodesep": "0.09", "ranksep": "0.33", "splines": "true"},
         node_attr={"shape": "box", "fixedsize": "true"},
-        edge_attr={"dir": "none", "weight": "8"},  # real lines straight, before the unseen ones short
+        edge_attr={"dir": "none", "weight": "8"},  # keep real lines straight before making invisible ones short
     )
     names = {node.id: f"n{number}" for number, node in enumerate(graph.nodes, 1)}
     for node in graph.nodes:
@@ -63,13 +64,13 @@ def dot_source(graph: Graph) -> str:
 
 
 def _label(text: str) -> str:
-    """Text as a plain label: no escapes, entities or markup, whatever it looks like."""
+    """Return text as a plain label: escapes, entities and markup are taken literally."""
     lines = [graphviz.escape(_CONTROL.sub(" ", line).replace("&", "&amp;")) for line in text.split("\n")]
     return str(graphviz.nohtml("\\n".join(lines)))
 
 
 def place(graph: Graph) -> Placement:
-    """Ask `dot` for the layout. Raises DotMissingError or DotFailedError."""
+    """Let `dot` lay out the diagram. Raises DotMissingError or DotFailedError."""
     try:
         answer = subprocess.run(
             ["dot", "-Tjson"],
@@ -92,7 +93,7 @@ def place(graph: Graph) -> Placement:
 
 
 def _placement(graph: Graph, found: dict[str, Any]) -> Placement:
-    """Points of graphviz count upward from the bottom left."""
+    """Convert the layout to mm from the top left; graphviz counts points upward from the bottom left."""
     scale = MM_PER_INCH / 72
     _, _, width, height = (float(part) * scale for part in found["bb"].split(","))
 
@@ -104,7 +105,7 @@ def _placement(graph: Graph, found: dict[str, Any]) -> Placement:
     names = {node.id: f"n{number}" for number, node in enumerate(graph.nodes, 1)}
     nodes = {node.id: point(objects[names[node.id]]["pos"]) for node in graph.nodes}
     drawn: dict[tuple[int, int], list[str]] = {}
-    for item in found.get("edges", []):  # graphviz has an order of its own
+    for item in found.get("edges", []):  # graphviz returns edges in its own order
         drawn.setdefault((item["tail"], item["head"]), []).append(item["pos"])
     numbers = {node.id: objects[names[node.id]]["_gvid"] for node in graph.nodes}
     edges = tuple(

@@ -1,4 +1,4 @@
-"""Draws a document as PDF. Text is placed exactly where the document says; nothing is measured or decided here."""
+"""Draws a document as PDF. Text goes exactly where the document says; nothing is measured or decided here."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) ->
 
 
 def _pdf(document: Document, face: EmbeddedTypeface, compress: bool) -> bytes:
-    rl_config.useA85 = 0  # binary streams: smaller and quicker, and every reader takes them
+    rl_config.useA85 = 0  # binary streams are smaller and quicker, and every reader accepts them
     pdfmetrics.registerFont(face.regular)
     pdfmetrics.registerFont(face.bold)
     out = BytesIO()
@@ -67,31 +67,32 @@ def _pdf(document: Document, face: EmbeddedTypeface, compress: bool) -> bytes:
     return out.getvalue()
 
 
-# Words as the document shows them, by weight and text: the name of a part of the font, and their codes in it.
+# Words as the document shows them, by weight and text: the name of a font subset, and their codes in it.
 Shown = dict[tuple[bool, str], list[tuple[str, str]]]
 
 
 class _Pen:
-    """Draws the marks of one page; says colour, line and font only where they change.
+    """Draws the marks of one page; sets colour, line and font only where they change.
 
-    Most of a page is level text and straight strokes. These it writes itself, as PDF has them (ISO 32000-1, 8.5.2 and
-    9.4), strings that follow each other as one text object, strokes of one kind as one path: a tenth of the time.
+    Most of a page is level text and straight strokes. The pen writes these itself as PDF operators (ISO
+    32000-1, 8.5.2 and 9.4): consecutive strings as one text object, consecutive strokes of one kind as one
+    path. This takes a tenth of the time.
     """
 
     def __init__(self, canvas: Any, height: float, face: EmbeddedTypeface, shown: Shown) -> None:
         self.canvas = canvas
-        # of one name, reportlab knows the font that was registered first
+        # reportlab keeps the font that was registered first under a name
         self.fonts = [pdfmetrics.getFont(font.fontName) for font in (face.regular, face.bold)]
         self.height = height
         self.shown = shown
         self.gray: int | None = None
         self.line: tuple[float, tuple[float, ...]] | None = None
-        self.words: list[str] = []  # the text object that is open
-        self.font: tuple[str, float] | None = None  # of that object
-        self.strokes: list[str] = []  # start and end of each, not drawn yet
+        self.words: list[str] = []  # the open text object
+        self.font: tuple[str, float] | None = None  # the font set in that object
+        self.strokes: list[str] = []  # start and end of each stroke that is not drawn yet
 
     def end(self) -> None:
-        """Put down what has been gathered."""
+        """Write the pending text and strokes."""
         if self.words:
             self.canvas.addLiteral(f"BT {' '.join(self.words)} ET")
             self.words = []
@@ -100,7 +101,7 @@ class _Pen:
             self.strokes = []
 
     def draw(self, mark: Mark) -> None:
-        """Draw any mark."""
+        """Draw a mark of any kind."""
         if isinstance(mark, Text) and not mark.angle:
             self._text(mark)
             return
@@ -169,7 +170,7 @@ class _Pen:
         self.canvas.drawPath(path, stroke=1, fill=int(solid))
 
     def _squares(self, mark: Squares) -> None:
-        """A QR code, medium correction; runs of dark squares are drawn as one so that no hairline parts them."""
+        """Draw a QR code with medium correction; runs of dark squares are joined to avoid hairline gaps."""
         encoder = _encoder()
         code = encoder.QRCode(mark.version, encoder.QRErrorCorrectLevel.M)
         code.addData(mark.text)
@@ -218,7 +219,7 @@ class _Pen:
             self.words.append(codes)
 
     def _encoded(self, bold: bool, text: str) -> list[tuple[str, str]]:
-        """A text in the codes of the font's parts that hold its characters."""
+        """Encode a text for the font subsets that hold its characters."""
         font, file = self.fonts[bold], self.canvas._doc
         parts = font.splitString(text, file)
         self.shown[bold, text] = [
@@ -238,7 +239,7 @@ class _Pen:
 
 @lru_cache(maxsize=1)
 def _encoder() -> Any:
-    """reportlab's module for QR codes by itself: the package around it imports all that reportlab can set and draw."""
+    """Import reportlab's QR module alone: its package would import everything that reportlab can draw."""
     place = Path(reportlab.__file__).with_name("graphics") / "barcode" / "qrencoder.py"
     spec = spec_from_file_location("rigcard.render.qrencoder", place)
     assert spec and spec.loader

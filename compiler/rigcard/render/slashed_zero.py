@@ -1,7 +1,7 @@
-"""The zero with a slash or dot of a typeface, which tells it from the letter O.
+"""Finds a typeface's slashed or dotted zero, which cannot be mistaken for the letter O.
 
-It stands in for the plain one under the feature `zero` of the table GSUB (OpenType, ISO/IEC 14496-22): here only as a
-single substitution, which is what fonts use for it.
+It replaces the plain zero under the feature `zero` of the GSUB table (OpenType, ISO/IEC 14496-22). Only single
+substitutions are read, because fonts use these for it.
 """
 
 from __future__ import annotations
@@ -12,17 +12,20 @@ from reportlab.pdfbase.ttfonts import TTFontFace
 
 ZERO = 0x30
 MOST_READ = 200_000  # numbers of the table: a font that was made to be read for ever is not
-SINGLE, EXTENSION = 1, 7  # types of lookup
+SINGLE, EXTENSION = 1, 7  # lookup types
 
 
 def slash_zero(face: TTFontFace) -> bool:
-    """Make `0` of a typeface its slashed one; False, and nothing changed, where there is none of the same width."""
+    """Replace the glyph of `0` with the slashed one.
+
+    Returns False, with nothing changed, if the typeface has none of the same width.
+    """
     plain = face.charToGlyph.get(ZERO)
     try:
         found = None if plain is None else _substitute(_Table(face.get_table("GSUB")), plain)
         if found is None or face.hmetrics[found][0] != face.hmetrics[plain][0]:
             return False
-    except (KeyError, IndexError):  # no such table, or one that points out of itself
+    except (KeyError, IndexError):  # no such table, or an offset beyond its end
         return False
     face.charToGlyph[ZERO] = found
     return True
@@ -43,7 +46,7 @@ class _Table:
 
 
 def _substitute(table: _Table, glyph: int) -> int | None:
-    """The glyph that the feature puts in place of another one."""
+    """Return the glyph that the feature substitutes for another one."""
     for kind, at in _lookups(table):
         if kind != SINGLE:
             continue
@@ -56,7 +59,7 @@ def _substitute(table: _Table, glyph: int) -> int | None:
 
 
 def _lookups(table: _Table) -> Iterator[tuple[int, int]]:
-    """Type and place of every subtable of the lookups that the feature names."""
+    """Return the type and offset of every subtable of the feature's lookups."""
     features, lookups = table.number(6), table.number(8)
     for entry in range(features + 2, features + 2 + 6 * table.number(features), 6):
         if table.data[entry : entry + 4] != b"zero":
@@ -72,7 +75,7 @@ def _lookups(table: _Table) -> Iterator[tuple[int, int]]:
 
 
 def _index(table: _Table, coverage: int, glyph: int) -> int | None:
-    """The number of a glyph in a coverage table, None if it is not in it."""
+    """Return the index of a glyph in a coverage table; None if it is not there."""
     count = table.number(coverage + 2)
     if table.number(coverage) == 1:
         glyphs = [table.number(coverage + 4 + 2 * at) for at in range(count)]

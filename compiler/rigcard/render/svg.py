@@ -1,8 +1,8 @@
-"""Draws one page as SVG. Each line of text is told its width, so it fits with whatever typeface the screen has."""
+"""Draws one page as SVG. Each line of text states its width, so it fits whatever typeface the screen has."""
 
 from __future__ import annotations
 
-from html import escape  # xml.sax.saxutils imports what opens addresses
+from html import escape  # xml.sax.saxutils would import the modules that open URLs
 
 from rigcard.documents.base.model import Bars, Circle, Curve, Line, Mark, Page, Rectangle, Shape, Squares, Text
 from rigcard.render.typeface import FAMILY
@@ -11,7 +11,7 @@ MM_PER_POINT = 25.4 / 72
 
 
 def svg(page: Page, title: str, family: str = FAMILY) -> str:
-    """SVG text of a page, in mm."""
+    """Return a page as SVG text, in mm."""
     size = f'width="{page.width:.2f}mm" height="{page.height:.2f}mm"'
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="0 0 {page.width:.2f} {page.height:.2f}" '

@@ -17,20 +17,20 @@ from rigcard.render.slashed_zero import slash_zero
 REGULAR = "Rigcard-Regular"
 BOLD = "Rigcard-Bold"
 FILES = {REGULAR: "SourceSansPro-Regular.ttf", BOLD: "SourceSansPro-Semibold.ttf"}
-UNSEEN = "\u00ad\ufeff"  # a soft hyphen and a mark of byte order, which other programs show in other ways
+UNSEEN = "\u00ad\ufeff"  # soft hyphen and byte order mark, which programs show in different ways
 FAMILY = "Source Sans Pro"
-OWN_SIGNS = [*map(chr, range(33, 127)), *"−–→·“”’±µ×²"]  # what the papers' own words are set in
+OWN_SIGNS = [*map(chr, range(33, 127)), *"−–→·“”’±µ×²"]  # the characters of the papers' own words
 
 
 class _Advances(dict[str, float]):
-    """Advance widths by character; one without a glyph, which is reported elsewhere, takes no room."""
+    """Advance widths by character. A character without a glyph takes no room; it is reported elsewhere."""
 
     def __missing__(self, key: str) -> float:
         return 0.0
 
 
 def _font(name: str, path: str | None) -> TTFont:
-    """A font under a name of its own, its zero slashed: reportlab knows fonts by name, for the whole process."""
+    """Load a font with a slashed zero under a unique name: reportlab's font names are global to the process."""
     font = (
         _own(name, path) if path else TTFont(name, str(Path(font_source_sans_pro.font_directory) / FILES[name]))
     )
@@ -46,7 +46,7 @@ def _own(name: str, path: str) -> TTFont:
         return font
     except UnusableFontError:
         raise
-    except Exception as fault:  # whatever a broken file makes the reader stumble over
+    except Exception as fault:  # a broken file can raise anything in the reader
         raise UnusableFontError(f"is no TrueType font that can be embedded ({str(fault)[:80]})") from None
 
 
@@ -54,7 +54,7 @@ class EmbeddedTypeface:
     """Implements `documents.model.Typeface` with two weights of one family."""
 
     def __init__(self, regular: str | None = None, bold: str | None = None) -> None:
-        """Two font files, or those that come with the compiler. Raises UnusableFontError."""
+        """Load two font files, or the ones that come with the compiler. Raises UnusableFontError."""
         self.regular = _font(REGULAR, regular)
         self.bold = _font(BOLD, bold)
         name = self.regular.face.familyName
@@ -72,7 +72,7 @@ class EmbeddedTypeface:
 
     @lru_cache(maxsize=65536)  # noqa: B019 - one typeface lives as long as the process
     def width(self, text: str, size: float, bold: bool = False) -> float:
-        """Width of a line of text in mm."""
+        """Return the width of a line of text in mm."""
         return sum(map(self._advance[bold], text)) * size / 1000 * MM_PER_POINT
 
     def lacks(self, text: str) -> list[str]:
@@ -89,6 +89,6 @@ class EmbeddedTypeface:
         return not self._foreign or all(drawn(font.face, char) for font in (self.regular, self.bold))
 
     def unfit(self) -> list[str]:
-        """The signs of the papers' own words that either weight lacks."""
+        """Return the characters of the papers' own words that either weight lacks."""
         both = self._known.keys() & self.bold.face.charWidths.keys()
         return [char for char in OWN_SIGNS if ord(char) not in both or not self._drawn(char)]

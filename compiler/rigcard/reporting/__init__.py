@@ -1,1 +1,1 @@
-"""The layout of messages. Takes diagnostics, returns text; decides no wording of its own."""
+"""Lays out messages. Takes diagnostics and returns text; the wording is decided elsewhere."""

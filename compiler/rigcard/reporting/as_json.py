@@ -1,4 +1,4 @@
-"""Diagnostics as JSON: one array, lines and columns from 1, ends exclusive."""
+"""Diagnostics as JSON: one array; lines and columns count from 1, and ends are exclusive."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from rigcard.source import Span
 
 
 def as_json(found: Iterable[Diagnostic]) -> str:
-    """All diagnostics of a run."""
+    """Return all diagnostics of a run as a JSON array."""
     return json.dumps([_one(diagnostic) for diagnostic in found], ensure_ascii=True, indent=1)
 
 

@@ -1,4 +1,4 @@
-"""Diagnostics as SARIF 2.1.0: one log with one run, lines and columns from 1, ends exclusive, code points."""
+"""Diagnostics as SARIF 2.1.0: one log with one run; lines and columns in code points from 1, ends exclusive."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ from rigcard.diagnostics import Code, Diagnostic
 from rigcard.source import Span
 
 FOLDER = (
-    "FOLDER"  # what relative addresses are relative to; where it is, is not said: the log is the same anywhere
+    "FOLDER"  # base of relative addresses; the log does not say where it is, so it is the same on every machine
 )
 
 
 def as_sarif(found: Iterable[Diagnostic], exit_code: int, ran: bool) -> str:
-    """The log of a run: all its diagnostics in their order. `ran`: every file could be read and written."""
+    """Return the log of a run, its diagnostics in order. `ran`: every file could be read and written."""
     diagnostics = list(found)
     rules = sorted({diagnostic.code for diagnostic in diagnostics}, key=lambda code: code.id)
     index = {code.id: number for number, code in enumerate(rules)}
@@ -68,8 +68,11 @@ def _result(found: Diagnostic, index: int) -> dict[str, Any]:
 
 
 def _message(text: str) -> dict[str, str]:
-    """A message; braces are doubled and no link is made of the user's words (SARIF 2.1.0, 3.11.5 and 3.11.6)."""
-    text = text.encode("utf-8", "replace").decode("utf-8")  # a file name may be no text
+    """Return a message; its braces are doubled, so that no link comes of the user's words.
+
+    SARIF 2.1.0, 3.11.5 and 3.11.6.
+    """
+    text = text.encode("utf-8", "replace").decode("utf-8")  # a file name may hold bytes that are not text
     return {"text": re.sub(r"\](?=\()", r"\\]", text.replace("{", "{{").replace("}", "}}"))}
 
 
@@ -81,7 +84,7 @@ def _place(span: Span) -> dict[str, Any]:
 
 
 def _artifact(name: str) -> dict[str, Any]:
-    """A file by its address: relative to the folder of the run where its name is, else from the root."""
+    """Return a file's address: relative to the folder of the run if its name is relative, else absolute."""
     path = posixpath.normpath(name.replace(os.sep, "/"))
     address = quote(os.fsencode(path), safe="/")
     if posixpath.isabs(path):

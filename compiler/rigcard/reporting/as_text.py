@@ -1,4 +1,4 @@
-"""Diagnostics as text: code, place, the source line with the span marked, the cause, what to do."""
+"""Diagnostics as text: code, place, the source line with the span marked, the cause, the remedy."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ import unicodedata
 from rigcard.diagnostics import Diagnostic, Severity
 from rigcard.source import Span
 
-WIDEST, BEFORE = 200, 80  # characters shown of a very long line, and of those the ones before the fault
-LONGEST = 800  # characters of a message; only names that no rig has make it longer
-UNPRINTED = ("Cc", "Cf", "Zl", "Zp")  # control and format characters, separators of lines and paragraphs
+WIDEST, BEFORE = 200, 80  # characters shown of a very long line, and how many of them stand before the span
+LONGEST = 800  # characters of a message; only names that no real rig has make it longer
+UNPRINTED = ("Cc", "Cf", "Zl", "Zp")  # control and format characters, line and paragraph separators
 BOLD, RED, YELLOW, CYAN, RESET = "\x1b[1m", "\x1b[31m", "\x1b[33m", "\x1b[36m", "\x1b[0m"
 
 
 def as_text(found: Diagnostic, colour: bool = False) -> str:
-    """One diagnostic; `file:line:column: error[CODE]: cause`, the marked line, related places, the remedy."""
+    """Return `file:line:column: error[CODE]: cause`, the source line, the related places and the remedy."""
     severity = found.code.severity
     paint = (RED if severity is Severity.ERROR else YELLOW) if colour else ""
     head = f"{paint}{severity.value}[{found.code.id}]{RESET if colour else ''}"
@@ -29,17 +29,17 @@ def as_text(found: Diagnostic, colour: bool = False) -> str:
 
 
 def place(found: Diagnostic) -> str:
-    """`file:line:column`, or the file alone."""
+    """Return `file:line:column`, or the file alone."""
     return _where(found.span) if found.span else printable(found.where)
 
 
 def printable(text: str) -> str:
-    """Text without control characters: a file cannot write to the terminal of its reader."""
+    """Replace control characters, so that a file cannot send escape sequences to the reader's terminal."""
     return "".join(char if unicodedata.category(char) not in UNPRINTED else "\ufffd" for char in text)
 
 
 def _told(text: str) -> str:
-    """Text that can be printed, without the middle of a very long one."""
+    """Return printable text, with the middle of a very long one cut out."""
     return printable(text if len(text) <= LONGEST else f"{text[: LONGEST // 2]}…{text[-LONGEST // 2 :]}")
 
 
@@ -67,7 +67,7 @@ def _marked(span: Span, paint: str, colour: bool) -> list[str]:
 
 
 def _columns(text: str) -> int:
-    """Columns of a terminal that a text takes: wide characters take two, combining marks none."""
+    """Count the terminal columns that a text takes: two for a wide character, none for a combining mark."""
     return sum(
         0 if unicodedata.combining(char) else 2 if unicodedata.east_asian_width(char) in "WF" else 1
         for char in text

@@ -1,4 +1,4 @@
-"""Connectors, leads as built and laid, cases, and what must be independent: names bound, values typed."""
+"""Resolves connectors, cables as built and laid, cases, and the inputs that must be independent."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ MOST_SLACK = 100  # per cent
 
 
 def inventory(block: Block, signals: Mapping[str, Signal], diagnostics: Diagnostics) -> Inventory:
-    """What the files say of connectors, lengths on the shelf and cases."""
+    """The connectors, the lengths on the shelf and the cases that the files declare."""
     stock: dict[str, tuple[Fraction, ...]] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.StockLengths):
@@ -75,7 +75,7 @@ def build(
     units: Mapping[str, Unit | None],
     diagnostics: Diagnostics,
 ) -> Build:
-    """What the block of a cable says of how it is built and laid."""
+    """The build of a cable and the way it is laid, from the cable's block."""
     mass, rides, spares = block.one(tree.Mass), block.one(tree.Rides), block.one(tree.SpareLeads)
     pins = _pins(block, diagnostics)
     swap = block.one(tree.Swap)

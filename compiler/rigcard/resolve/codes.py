@@ -200,6 +200,17 @@ TOO_MANY_MIXES = define(
     Good: mix tilt into pan at 50%
     """,
 )
+AMBIGUOUS_STATE = define(
+    "RC214",
+    Severity.ERROR,
+    "ambiguous_state",
+    """
+    Reports: an `expect` that names a state which several inputs of the unit have.
+    Why: the claim would be proven on one of them, and the operator may mean the other.
+    Bad: expect hs.right-across.left gives head.left, for a head whose `pan` and `roll` both sweep left to right
+    Good: expect hs.right-across.left gives head.pan.left
+    """,
+)
 QUESTION_OPEN = define(
     "RC220",
     Severity.WARNING,

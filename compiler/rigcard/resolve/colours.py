@@ -1,4 +1,4 @@
-"""Letter codes of conductor colours: IEC 60757, in the order of its table, in which codes are joined."""
+"""Letter codes for the colours of conductors (IEC 60757). Joined codes follow the order of its table."""
 
 from __future__ import annotations
 
@@ -18,12 +18,12 @@ CODES = {
     "TQ": "turquoise",
     "SR": "silver",
 }
-EARTH = "GNYE"  # the one join of green or yellow, and the one that is not in the order of the table
+EARTH = "GNYE"  # the only join with green or yellow, and the only one out of the table's order
 MOST_JOINED = 3
 
 
 def fault_of(code: str) -> tuple[str, str] | None:
-    """What is wrong with a code in capitals, and what to write; None for a valid one."""
+    """The fault of a code in capitals, and the correct spelling; None for a valid code."""
     parts = [code[at : at + 2] for at in range(0, len(code), 2)]
     unknown = [part for part in parts if part not in CODES]
     if unknown or len(parts) > MOST_JOINED:
@@ -48,5 +48,5 @@ def fault_of(code: str) -> tuple[str, str] | None:
 
 
 def in_words(code: str) -> str:
-    """A valid code for people: `red and blue`."""
+    """A valid code in words: `red and blue`."""
     return " and ".join(CODES[code[at : at + 2]] for at in range(0, len(code), 2))

@@ -1,15 +1,15 @@
-"""What an input hangs on: controls, channels, handset, receiver, cables, and what brings power to them."""
+"""The parts on which an input depends: controls, channels, handset, receiver, cables, sources of power."""
 
 from __future__ import annotations
 
 from rigcard.resolve.links import Links, power_leads
 from rigcard.resolve.model import Rig, Unit
 
-Part = tuple[str, str]  # what kind of thing, its name
+Part = tuple[str, str]  # kind, name
 
 
 def behind(rig: Rig, links: Links, unit: str, input_name: str) -> dict[Part, None]:
-    """Everything that an input hangs on, in order from the control to its own unit, and what brings power to these."""
+    """Everything on which an input depends, from the control to its own unit, then what powers these parts."""
     parts: dict[Part, None] = {}
     powered = [unit]
     for feed in links.feeds:
@@ -28,7 +28,7 @@ def behind(rig: Rig, links: Links, unit: str, input_name: str) -> dict[Part, Non
         powered.append(handset.name)
     parts[part_of(rig.units[unit])] = None
     bringing = _bringing(rig, links)
-    for name in powered:  # grows while it is walked
+    for name in powered:  # the loop extends this list
         for cable, giver in bringing.get(name, ()):
             parts["cable", cable] = None
             parts[part_of(rig.units[giver])] = None
@@ -38,13 +38,13 @@ def behind(rig: Rig, links: Links, unit: str, input_name: str) -> dict[Part, Non
 
 
 def part_of(unit: Unit) -> Part:
-    """A unit as a part: `receiver`, `adapter`; `unit` where its role is no word for a thing."""
+    """A unit as a part: `receiver`, `adapter`; `unit` for the role `other`, which names no device."""
     return (unit.role if unit.role != "other" else "unit", unit.name)
 
 
 def _bringing(rig: Rig, links: Links) -> dict[str, list[tuple[str, str]]]:
-    """Which cables bring power to a unit, and from whom: power leads, and signal leads that feed what they end in."""
-    from rigcard.resolve.feeding import follow, has_source  # only a rig that says `independent` pays for it
+    """The cables that power each unit and the units that give the power, over power and signal leads."""
+    from rigcard.resolve.feeding import follow, has_source  # only a rig that uses `independent` needs it
 
     found = {
         unit: [(wire.cable.name, wire.source.unit) for wire in wires]
@@ -58,6 +58,6 @@ def _bringing(rig: Rig, links: Links) -> dict[str, list[tuple[str, str]]]:
 
 
 def shared(rig: Rig, links: Links, first: tuple[str, str], second: tuple[str, str]) -> list[Part]:
-    """The parts that two inputs (unit, input) both hang on."""
+    """The parts on which two inputs (unit, input) both depend."""
     others = behind(rig, links, *second)
     return [part for part in behind(rig, links, *first) if part in others]

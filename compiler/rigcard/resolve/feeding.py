@@ -1,8 +1,9 @@
-"""Follows power from every source over leads and through units. Only a rig with a source is followed.
+"""Follows power from every source over leads and through units. A rig without a source has nothing to follow.
 
-A rail is what is joined inside a unit: its ports of one voltage. Power enters a rail by a lead, by a regulator of the
-same unit, or it is a source's own. A lead brings power where one of its ends lets power out and the other takes it in,
-whichever way its signal goes: a receiver may be fed over its own output.
+A rail is a group of ports that are joined inside a unit and so have one voltage. Power enters a rail by a lead
+or by a regulator of the same unit, or the rail belongs to a source. A lead brings power if one of its ends lets
+power out and the other takes it in, whichever way its signal goes: an output of a receiver may power the
+receiver.
 """
 
 from collections.abc import Iterator, Mapping
@@ -18,7 +19,7 @@ Rail = tuple[str, str]  # unit, first port of the rail
 
 
 class PowerLead(NamedTuple):
-    """A lead over which power can go, from the port `giver` to the port `taker`."""
+    """A lead over which power can flow, from the port `giver` to the port `taker`."""
 
     wire: Wire
     giver: End
@@ -28,17 +29,17 @@ class PowerLead(NamedTuple):
 
 
 class Clash(NamedTuple):
-    """Two feeds that meet: a lead, and the lead (or None: the unit's own source) that feeds the rail already."""
+    """Two feeds of one rail: a lead, and the lead that already feeds it (None: the unit's own source)."""
 
     lead: PowerLead
     other: PowerLead | None
 
 
 class Fed(NamedTuple):
-    """How power comes to a rail: from `parent` by `leads` or by `regulator`; a source's own rail has no parent.
+    """How power reaches a rail: from `parent`, by `leads` or by `regulator`. A source's rail has no parent.
 
-    With neither it comes through the unit, from the one of several inputs that feeds. Where a unit joins its inputs,
-    the leads may come from several rails.
+    Without leads and regulator, the power comes through the unit from the active input of a plate. If a unit
+    joins its inputs, the leads may come from several rails.
     """
 
     parent: Rail | None
@@ -47,13 +48,13 @@ class Fed(NamedTuple):
 
     @property
     def parents(self) -> list[Rail]:
-        """The rails that feed it, the first one first."""
+        """The rails that feed this one; the first feed comes first."""
         known = [self.parent] if self.parent else []
         return list(dict.fromkeys([*known, *(lead.source for lead in self.leads)]))
 
 
 class Feeding(NamedTuple):
-    """The rails that a source reaches, parents before children, and the feeds that fight each other.
+    """The rails that a source reaches, parents before children, and the feeds that conflict.
 
     `idle`: inputs that do not feed because another input of their unit does.
     """
@@ -63,22 +64,22 @@ class Feeding(NamedTuple):
     idle: frozenset[Rail]
 
     def source_of(self, rail: Rail) -> Rail:
-        """The rail of the source behind a rail; of several joined the first."""
+        """The rail of the source that feeds a rail; the first one if several sources are joined."""
         while (parent := self.rails[rail].parent) is not None:
             rail = parent
         return rail
 
     def sources_of(self, rail: Rail) -> list[Rail]:
-        """The rails of all sources behind a rail."""
+        """The rails of all sources that feed a rail."""
         return _sources(self.rails, rail)
 
 
-MOST_CHOICES = 64  # ways in which the plates of a rig may feed that are tried
+MOST_CHOICES = 64  # combinations of active plate inputs that are tried for a rig
 
 
 def _sources(rails: Mapping[Rail, Fed], rail: Rail) -> list[Rail]:
     waiting, seen = [rail], {rail}
-    for found in waiting:  # grows while it is walked
+    for found in waiting:  # the loop extends this list
         for parent in rails[found].parents:
             if parent not in seen:
                 seen.add(parent)
@@ -87,7 +88,7 @@ def _sources(rails: Mapping[Rail, Fed], rail: Rail) -> list[Rail]:
 
 
 def has_source(rig: Rig) -> bool:
-    """Whether the rig speaks of power at all: without a source nothing is followed, and the cover says so."""
+    """Whether the rig has a source of power: without one nothing is followed, and the cover says so."""
     return any(unit.model.power.supply for unit in rig.units.values())
 
 
@@ -97,11 +98,11 @@ def rail_at(rig: Rig, end: End) -> Rail | None:
     return (end.unit, rail) if rail else None
 
 
-Plate = tuple[str, str]  # unit, first of the inputs of which one at a time feeds
+Plate = tuple[str, str]  # unit, first input of the plate (one input at a time feeds)
 
 
 def follow(rig: Rig, links: Links, choice: Mapping[Plate, str] | None = None) -> Feeding:
-    """Where power goes. `choice`: the input of a plate that feeds; else the one that power reaches first."""
+    """The flow of power. `choice`: each plate's active input, by default the one that power reaches first."""
     leads, facing = _leads(rig, links)
     rails: dict[Rail, Fed] = {}
     waiting: list[Rail] = []
@@ -114,7 +115,7 @@ def follow(rig: Rig, links: Links, choice: Mapping[Plate, str] | None = None) ->
     for lead in leads:
         leaving.setdefault(lead.source, []).append(lead)
     feeds = dict(choice or {})
-    for rail in waiting:  # grows while it is walked
+    for rail in waiting:  # the loop extends this list
         unit = rig.units[rail[0]]
         for child, fed in [*_inside(unit, rail, feeds), *_over_leads(leaving.get(rail, []), rail)]:
             before = rails.get(child)
@@ -130,7 +131,7 @@ def follow(rig: Rig, links: Links, choice: Mapping[Plate, str] | None = None) ->
 
 
 def variants(rig: Rig, links: Links) -> list[Feeding]:
-    """Where power goes for every choice of which input of each plate feeds; one without a plate that has a choice."""
+    """The flow of power for every choice of the active plate inputs; a single one if no plate has a choice."""
     first = follow(rig, links)
     fed: dict[Plate, list[str]] = {}
     for unit in rig.units.values():
@@ -147,7 +148,7 @@ def variants(rig: Rig, links: Links) -> list[Feeding]:
 
 
 def _may_join(rig: Rig, rails: Mapping[Rail, Fed], rail: Rail, child: Rail) -> bool:
-    """Whether a rail that is fed already takes a second feed: its unit joins inputs, and it is another source's."""
+    """Whether a fed rail accepts a second feed: its unit joins inputs, and the sources are different."""
     if not rails[child].leads or not rig.units[child[0]].model.power.meets(child[1]):
         return False
     return set(_sources(rails, rail)).isdisjoint(_sources(rails, child))
@@ -167,7 +168,7 @@ def own_rail(unit: Unit, supply: Supply) -> Rail:
 
 
 def _leads(rig: Rig, links: Links) -> tuple[list[PowerLead], list[PowerLead]]:
-    """Leads that bring power, and leads both of whose ends let power out."""
+    """The leads that bring power, and the leads whose ends both let power out."""
     leads: list[PowerLead] = []
     facing: list[PowerLead] = []
     for wire in links.wires:
@@ -189,7 +190,7 @@ def _leads(rig: Rig, links: Links) -> tuple[list[PowerLead], list[PowerLead]]:
 
 
 def _inside(unit: Unit, rail: Rail, feeds: dict[Plate, str]) -> list[tuple[Rail, Fed]]:
-    """What a rail feeds in its own unit: regulators, and plates of which it is the input that feeds."""
+    """The rails that a rail feeds in its own unit: over regulators, and over plates if its input is active."""
     side = unit.model.power
     found = []
     for outlet in side.outlets:

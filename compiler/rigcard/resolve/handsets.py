@@ -1,4 +1,4 @@
-"""What a handset is: its controls, and the arithmetic that makes levels of them."""
+"""Resolves a handset: its controls, and the arithmetic that turns them into levels."""
 
 from __future__ import annotations
 
@@ -18,13 +18,12 @@ from rigcard.resolve.scope import Block, once, ordered, show, word
 from rigcard.source import Span
 from rigcard.syntax import tree
 
-MOST_STEPS = 2000  # of travel or of sub-trim to one side
-FORMS = {  # what a handset must state
+MOST_STEPS = 2000  # of travel or of sub-trim, on one side
+FORMS = {  # the statements that a handset must have
     "pulse": "pulse 1500us centre, 5us per 1%",
     "travel": "travel 0%..125% step 5%",
     "subtrim": "subtrim -80..80 steps, 80 steps = 12%, shifts whole",
     "reverse": "reverse before subtrim",
-    "mix": "mix after travel",
     "output": "output -140%..140%",
     "channels": "channels 12",
 }
@@ -42,29 +41,32 @@ HANDSET_ONLY = (
 
 
 def pulse_of(statement: tree.Pulse) -> Pulse:
-    """The relation of level and pulse that a model states."""
+    """The relation of level and pulse that a model declares."""
     return Pulse(statement.centre.value, statement.per.value / (statement.percent.value or 1))
 
 
 def controls_of(block: Block, diagnostics: Diagnostics) -> dict[str, Control]:
-    """The controls of a handset by name."""
+    """The controls of a handset by name. The `trims` of the model apply to its sticks."""
+    trims = block.one(tree.Trims)
+    throw = trims.throw.value if trims else Fraction(0)
     controls: dict[str, Control] = {}
     taken: dict[str, Span] = {}
     for item in block.items:
         if isinstance(item, tree.Lever | tree.Switch) and once(item.name, taken, "control", diagnostics):
             controls[item.name.text] = (
-                _lever(item) if isinstance(item, tree.Lever) else _switch(item, diagnostics)
+                _lever(item, throw, diagnostics) if isinstance(item, tree.Lever) else _switch(item, diagnostics)
             )
     return controls
 
 
-def _lever(item: tree.Lever) -> Control:
+def _lever(item: tree.Lever, throw: Fraction, diagnostics: Diagnostics) -> Control:
     positions = (
         Position(item.first.text, Fraction(-1)),
         Position(CENTRE, Fraction(0)),
         Position(item.last.text, Fraction(1)),
     )
-    return _control(item.kind.text, item, positions, item.options)
+    stick = item.kind.text == "stick"
+    return _control(item.kind.text, item, positions, item.options, throw if stick else Fraction(0), diagnostics)
 
 
 def _switch(item: tree.Switch, diagnostics: Diagnostics) -> Control:
@@ -73,12 +75,25 @@ def _switch(item: tree.Switch, diagnostics: Diagnostics) -> Control:
     names = [name for name in names if once(name, taken, "position", diagnostics)]
     steps = max(1, len(names) - 1)
     positions = tuple(Position(name.text, Fraction(2 * at, steps) - 1) for at, name in enumerate(names))
-    return _control("switch", item, positions, item.parts)
+    return _control("switch", item, positions, item.parts, Fraction(0), diagnostics)
 
 
 def _control(
-    kind: str, item: tree.Control, positions: tuple[Position, ...], options: tuple[object, ...]
+    kind: str,
+    item: tree.Control,
+    positions: tuple[Position, ...],
+    options: tuple[object, ...],
+    throw: Fraction,
+    diagnostics: Diagnostics,
 ) -> Control:
+    trims = next((option for option in options if isinstance(option, tree.Trims)), None)
+    if trims and kind != "stick":
+        diagnostics.report(
+            codes.MISPLACED_STATEMENT,
+            trims.throw.span,
+            f"`{item.name.text}` is a {kind}, and a trim lever belongs to a stick",
+            f"take `trims` off the {kind}",
+        )
     at = next((option for option in options if isinstance(option, tree.At)), None)
     springs = next((option for option in options if isinstance(option, tree.Springs)), None)
     play = springs.within.value if springs and springs.within else Fraction(0)
@@ -91,12 +106,13 @@ def _control(
         springs=springs is not None,
         play=play,
         at=place,
+        trim=trims.throw.value if trims else throw,
         span=item.name.span,
     )
 
 
 def arithmetic_of(block: Block, diagnostics: Diagnostics) -> Arithmetic | None:
-    """How a handset makes levels, or None where it does not say so, which is reported."""
+    """The arithmetic of a handset; None, with a report, if the model does not declare it."""
     pulse = block.one(tree.Pulse)
     travel = block.one(tree.TravelRange)
     subtrim = block.one(tree.SubtrimRange)
@@ -108,7 +124,6 @@ def arithmetic_of(block: Block, diagnostics: Diagnostics) -> Arithmetic | None:
         "travel": travel,
         "subtrim": subtrim,
         "reverse": reverse,
-        "mix": mix,
         "output": output,
         "channels": block.one(tree.Channels),
     }
@@ -121,7 +136,7 @@ def arithmetic_of(block: Block, diagnostics: Diagnostics) -> Arithmetic | None:
             f"find out what it does and add it, as in {', '.join(f'`{FORMS[name]}`' for name in missing)}",
         )
         return None
-    assert pulse and travel and subtrim and reverse and mix and output
+    assert pulse and travel and subtrim and reverse and output
     ranges = [(travel.low, travel.high), (subtrim.low, subtrim.high), (output.low, output.high)]
     if not all([ordered(low, high, diagnostics) for low, high in ranges]):
         return None
@@ -146,7 +161,7 @@ def arithmetic_of(block: Block, diagnostics: Diagnostics) -> Arithmetic | None:
             )
             return None
     shifts = word(_spelling(subtrim.shifts), ("whole", "centre"), "way that sub-trim shifts", diagnostics)
-    before = word(mix.step, ("travel",), "step that a mix stands before or after", diagnostics)
+    before = not mix or word(mix.step, ("travel",), "step that a mix stands before or after", diagnostics)
     step = word(reverse.step, ("travel", "subtrim"), "step that reversal stands before or after", diagnostics)
     if not (shifts and before and step):
         return None
@@ -161,10 +176,9 @@ def arithmetic_of(block: Block, diagnostics: Diagnostics) -> Arithmetic | None:
         subtrim_step=subtrim.percent.value / subtrim.steps.value,
         shifts=shifts,
         reverse="before-subtrim" if order == "after-travel" else order,
-        mix=f"{mix.order.text}-travel",
+        mix=f"{mix.order.text}-travel" if mix else "",
         output_low=output.low.value,
         output_high=output.high.value,
-        trim_throw=trims.throw.value if (trims := block.one(tree.Trims)) else Fraction(0),
     )
 
 

@@ -1,4 +1,4 @@
-"""Inputs of a model, its settings and the commands that it obeys."""
+"""Resolves the inputs of a model, its settings and the commands that it obeys."""
 
 from __future__ import annotations
 
@@ -17,12 +17,13 @@ from rigcard.resolve.model import (
     Command,
     Input,
     Port,
+    Scale,
     Setting,
     Signal,
     Sweep,
 )
 from rigcard.resolve.ports import needs_of
-from rigcard.resolve.scope import Block, lookup, once, ordered
+from rigcard.resolve.scope import Block, lookup, once, ordered, show
 from rigcard.source import Span
 from rigcard.syntax import tree
 
@@ -75,7 +76,7 @@ def inputs_of(
                 f"input `{item.name.text}` has {'both bands and' if bands else 'neither bands nor'} a sweep",
                 "write either its bands or one `sweeps` line",
             )
-        if port or item.port:  # on an unknown port too, so that only that is reported
+        if port or item.port:  # also for an unknown port, so that only the unknown port is reported
             dwell, silence = inner.one(tree.Dwell), inner.one(tree.Silence)
             states = {band.name: True for band in bands} if bands else {CENTRE: True}
             if sweep:
@@ -97,13 +98,46 @@ def inputs_of(
                 needs=needs_of(item.needs, settings, diagnostics),
                 span=item.name.span,
             )
+    _bind_inputs(block, inputs, diagnostics)
     return inputs
+
+
+def _bind_inputs(block: Block, inputs: dict[str, Input], diagnostics: Diagnostics) -> None:
+    """Report names after `holds` and `scales` that are not another suitable input of the model."""
+    for item in block.all(tree.Input):
+        others = {name: known for name, known in inputs.items() if name != item.name.text}
+        for part in item.items:
+            if isinstance(part, tree.Band):
+                for name in part.stills.inputs.names if part.stills else ():
+                    lookup(name, others, f"other input of `{block.owner.text}`", diagnostics)
+            elif isinstance(part, tree.Sweep):
+                for option in part.options:
+                    if isinstance(option, tree.Scales):
+                        _check_scales(option, others, block, diagnostics)
+
+
+def _check_scales(
+    option: tree.Scales, others: dict[str, Input], block: Block, diagnostics: Diagnostics
+) -> None:
+    scaled = lookup(option.input, others, f"other input of `{block.owner.text}`", diagnostics)
+    if scaled and (scaled.sweep is None or scaled.sweep.full is None):
+        diagnostics.report(
+            codes.MISPLACED_STATEMENT,
+            option.input.span,
+            f"`{scaled.name}` does not say how far or how fast it turns, so there is nothing to scale",
+            "write `full 60deg/s` in its `sweeps` line, with the value of the device",
+        )
+    for part in (option.low, option.high):
+        if not 0 <= part.value <= 100:
+            diagnostics.report(
+                codes.OUT_OF_RANGE, part.span, f"{show(part)} is no part of a turn", "write 0% to 100%"
+            )
 
 
 def _listening_port(
     name: tree.Name, ports: dict[str, Port], listening: dict[str, Port], diagnostics: Diagnostics
 ) -> Port | None:
-    """The port of an input, which must be one that channels come in by."""
+    """The port of an input; it must be a port that receives channels."""
     port = lookup(name, ports, "port on this model", diagnostics)
     if port and port.name not in listening:
         does = (
@@ -125,7 +159,7 @@ def _sends(
     passed: Mapping[str, str],
     diagnostics: Diagnostics,
 ) -> tuple[str, ...]:
-    """The ports that the commands of an input leave by: those it names, or the only one that orders begin at."""
+    """The ports by which an input's commands leave: the named ones, or the only port where commands begin."""
     if item.sends is None:
         own = tuple(name for name in speaking if name not in passed)
         if len(own) > 1:
@@ -158,12 +192,19 @@ def _sends(
 
 def _bands(block: Block, diagnostics: Diagnostics) -> tuple[Band, ...]:
     bands: list[Band] = []
-    apart: list[Band] = []  # those that share no levels, by level: a new one is compared with its neighbours
+    apart: list[Band] = []  # disjoint bands, by level: compare a new one only with its neighbours
     taken: dict[str, Span] = {}
     for item in block.all(tree.Band):
         if not once(item.name, taken, "state", diagnostics) or not ordered(item.low, item.high, diagnostics):
             continue
-        band = Band(item.name.text, item.low.value, item.high.value, item.rest is not None, item.name.span)
+        band = Band(
+            name=item.name.text,
+            low=item.low.value,
+            high=item.high.value,
+            rest=item.rest is not None,
+            span=item.name.span,
+            stills=tuple(name.text for name in item.stills.inputs.names) if item.stills else (),
+        )
         bands.append(band)
         at = bisect_left(apart, band.low, key=lambda other: other.low)
         for other in apart[max(0, at - 1) : at + 1]:
@@ -185,6 +226,14 @@ def _sweep(item: tree.Sweep, diagnostics: Diagnostics) -> Sweep:
     options = Block(item.options, item.first, diagnostics)
     over, rest = options.one(tree.SweepOver), options.one(tree.SweepRest)
     dead, full = options.one(tree.DeadBand), options.one(tree.Full)
+    scales, reached = options.one(tree.Scales), options.one(tree.Reached)
+    if reached and not 0 < reached.percent.value <= 100:
+        diagnostics.report(
+            codes.OUT_OF_RANGE,
+            reached.percent.span,
+            f"{show(reached.percent)} is no part of the way to an end",
+            "write `reached at 80%`",
+        )
     low, high = Fraction(-100), Fraction(100)
     if over and ordered(over.low, over.high, diagnostics):
         low, high = over.low.value, over.high.value
@@ -196,6 +245,8 @@ def _sweep(item: tree.Sweep, diagnostics: Diagnostics) -> Sweep:
         rest=rest.percent.value if rest else None,
         dead=dead.percent.value if dead else None,
         full=turn(full.turn) if full else None,
+        scales=Scale(scales.input.text, scales.low.value, scales.high.value) if scales else None,
+        reached=reached.percent.value if reached else None,
     )
 
 

@@ -1,4 +1,4 @@
-"""Sheets of labels: those that a file declares, and common ones named by their dimensions."""
+"""Resolves sheets of labels: those that a file declares, and common ones that are named by their dimensions."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def _common(name: str, page: str, grid: tuple[int, int], cell: str, margin: str,
     return LabelSheet(name, name, page, *grid, pair(cell), pair(margin), pair(gap), (Fraction(0), Fraction(0)))
 
 
-COMMON = {  # common practice, no source: sheets of these cells are sold everywhere
+COMMON = {  # common practice, no source: sheets with these cells are sold everywhere
     sheet.name: sheet
     for sheet in (
         _common("a4-3x8-70x37", "a4", (3, 8), "70 37", "0 0.5", "0 0"),
@@ -37,7 +37,7 @@ COMMON = {  # common practice, no source: sheets of these cells are sold everywh
 
 
 def sheet(statement: tree.Sheet, diagnostics: Diagnostics) -> LabelSheet | None:
-    """A sheet from its statement, or None with what is missing or does not fit its page reported."""
+    """A sheet from its statement; None, with a report, if a part is missing or does not fit the page."""
     block = Block(statement.items, statement.name, diagnostics)
     page, grid, cell = block.one(tree.SheetPage), block.one(tree.Grid), block.one(tree.Cell)
     margin, gap, offset = block.one(tree.SheetMargin), block.one(tree.Gap), block.one(tree.Offset)
@@ -84,7 +84,7 @@ def sheet(statement: tree.Sheet, diagnostics: Diagnostics) -> LabelSheet | None:
 
 
 def _shift(number: tree.Number, diagnostics: Diagnostics) -> Fraction:
-    """A feed error of the printer in mm; a larger one is a margin measured wrong."""
+    """A feed error of the printer in mm; a larger value means that somebody measured a margin wrongly."""
     shift = length_mm(number)
     if abs(shift) > FARTHEST:
         diagnostics.report(
@@ -97,7 +97,7 @@ def _shift(number: tree.Number, diagnostics: Diagnostics) -> Fraction:
 
 
 def spares(statement: tree.SpareLabels | None, diagnostics: Diagnostics) -> Fraction:
-    """Spare labels in per cent of the labels of the cables."""
+    """The number of spare labels, in per cent of the cable labels."""
     if statement is None:
         return SPARES
     if not 0 <= statement.percent.value <= 100:

@@ -1,7 +1,10 @@
-"""Follows every channel from its handset through receiver, leads and the units that pass it on, to the inputs that
-listen to it; and every command from the port that it leaves by to the units at the ends of its leads."""
+"""Follows channels from the handset over leads to the inputs that listen, and commands to the units that obey.
 
-from collections.abc import Iterator
+A channel goes through the receiver, over leads, and through the units that pass it on. A command goes from the
+port by which it leaves to the units at the ends of its leads.
+"""
+
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -9,7 +12,7 @@ from rigcard.resolve.model import Cable, End, Input, InputSource, Leg, Rig, Unit
 
 
 class Wire(NamedTuple):
-    """A cable leg seen along its signal: from an output to an input."""
+    """A cable leg in the direction of its signal: from an output to an input."""
 
     cable: Cable
     leg: Leg
@@ -17,14 +20,12 @@ class Wire(NamedTuple):
     sink: End
 
 
-Route = tuple[
-    Wire, ...
-]  # leads one after the other, each from a unit that passes on what the one before brought
+Route = tuple[Wire, ...]  # consecutive leads, each from the unit that passes on the signal of the lead before
 
 
 class Feed(NamedTuple):
-    """One input, as set on its unit, listening to one channel. `turned`: the head reverses it; `flipped`: its
-    mounting does. `route`: the leads from the receiver to it."""
+    """One input, with the settings of its unit, that listens to one channel. `turned`: the head reverses it;
+    `flipped`: its mounting does. `route`: the leads from the receiver to it."""
 
     handset: str
     channel: str
@@ -33,26 +34,27 @@ class Feed(NamedTuple):
     input: Input
     turned: bool
     flipped: bool
-    clear: Fraction | None  # degrees that the axis may turn unasked
+    clear: Fraction | None  # degrees that the axis may turn without being asked
+    zero: Fraction = Fraction(0)  # the level that an input which learns its neutral treats as 0 %
 
     @property
     def pin(self) -> End:
-        """Where the channel leaves the receiver."""
+        """The port by which the channel leaves the receiver."""
         return self.route[0].source
 
     @property
     def plug(self) -> End:
-        """Where it comes into the unit that listens."""
+        """The port by which the channel enters the listening unit."""
         return self.route[-1].sink
 
     @property
     def last(self) -> Wire:
-        """The lead that is plugged into the unit that listens."""
+        """The lead that is plugged into the listening unit."""
         return self.route[-1]
 
 
 class CommandLink(NamedTuple):
-    """Leads over which one unit sends commands to another, from the port that they leave by."""
+    """The leads over which one unit sends commands to another, from the port by which they leave."""
 
     route: Route
     sender: str
@@ -60,17 +62,17 @@ class CommandLink(NamedTuple):
 
     @property
     def port(self) -> End:
-        """The port that the commands leave by."""
+        """The port by which the commands leave."""
         return self.route[0].source
 
     @property
     def plug(self) -> End:
-        """Where they come into the unit that obeys."""
+        """The port by which the commands enter the unit that obeys."""
         return self.route[-1].sink
 
 
 class Links(NamedTuple):
-    """All wires, feeds and orders of a rig."""
+    """All wires, feeds and command links of a rig."""
 
     wires: tuple[Wire, ...]
     feeds: tuple[Feed, ...]
@@ -80,15 +82,15 @@ class Links(NamedTuple):
     by_port: dict[tuple[str, str], list[CommandLink]]  # by unit and port
 
     def feeds_from(self, handset: str) -> list[Feed]:
-        """The inputs that listen to a handset."""
+        """The inputs that listen to any channel of a handset."""
         return self.by_handset.get(handset, [])
 
     def feeds_of(self, handset: str, channel: str) -> list[Feed]:
-        """The inputs that listen to a channel."""
+        """The inputs that listen to one channel."""
         return self.by_channel.get((handset, channel), [])
 
     def orders_of(self, feed: Feed) -> list[CommandLink]:
-        """Where the commands of an input go: over the leads at the ports that its model says they leave by."""
+        """The command links of an input, at the ports by which its commands leave."""
         return [link for port in feed.input.sends for link in self.by_port.get((feed.unit, port), [])]
 
 
@@ -107,6 +109,15 @@ def trace(rig: Rig) -> Links:
                 CommandLink(route, wire.source.unit, route[-1].sink.unit)
                 for route in _routes(rig, leaving, wire)
             ]
+    return _indexed(wires, feeds, command_links)
+
+
+def with_feeds(links: Links, feeds: list[Feed]) -> Links:
+    """The same links with other feeds."""
+    return _indexed(links.wires, feeds, links.command_links)
+
+
+def _indexed(wires: tuple[Wire, ...], feeds: Sequence[Feed], command_links: Sequence[CommandLink]) -> Links:
     by_handset: dict[str, list[Feed]] = {}
     by_channel: dict[tuple[str, str], list[Feed]] = {}
     for feed in feeds:
@@ -126,10 +137,11 @@ def trace(rig: Rig) -> Links:
 
 
 class Origin(NamedTuple):
-    """Where what comes into a port begins. `kind`: "receiver", bound to a handset; "open", a port that nothing is
-    plugged into; "unsaid", a port that gives something, and its model does not say what; "ring", no beginning at all.
+    """The point where the signal of a port begins.
 
-    `lead`: the first lead from there, None where nothing is plugged into the port itself.
+    `kind`: "receiver", a port of a receiver that is bound to a handset; "open", a port with no plug in it;
+    "unsaid", an output whose model does not say what it gives; "ring", no beginning at all. `lead`: the first
+    lead from that point; None if the port itself has no plug in it.
     """
 
     kind: str
@@ -139,7 +151,7 @@ class Origin(NamedTuple):
 
 
 def plugged_into(links: Links) -> dict[tuple[str, str], Wire]:
-    """The lead into each port, by unit and port; of two the first."""
+    """The lead into each port, by unit and port; the first one if there are two."""
     found: dict[tuple[str, str], Wire] = {}
     for wire in links.wires:
         found.setdefault((wire.sink.unit, wire.sink.port), wire)
@@ -147,7 +159,7 @@ def plugged_into(links: Links) -> dict[tuple[str, str], Wire]:
 
 
 def origin(rig: Rig, plugged: dict[tuple[str, str], Wire], unit: str, port: str) -> Origin:
-    """Follow what comes into a port back to its beginning."""
+    """Follow the signal of a port back to its origin."""
     lead = None
     been: set[tuple[str, str]] = set()
     while (unit, port) not in been:
@@ -166,7 +178,7 @@ def origin(rig: Rig, plugged: dict[tuple[str, str], Wire], unit: str, port: str)
 
 
 def obeying(rig: Rig, links: Links, feed: Feed) -> list[CommandLink]:
-    """Those of the ways of an input's commands whose last unit obeys at least one of them."""
+    """The command links of an input whose last unit obeys at least one of its commands."""
     return [
         order
         for order in links.orders_of(feed)
@@ -175,8 +187,8 @@ def obeying(rig: Rig, links: Links, feed: Feed) -> list[CommandLink]:
 
 
 def power_leads(rig: Rig, links: Links) -> dict[str, list[Wire]]:
-    """The leads for power into each unit, as they are plugged; leads of a signal that carries no power are not among
-    them, even if they feed something."""
+    """The power leads into each unit, according to the directions of their ports. A lead whose signal does not
+    include power is left out, even if it powers a unit."""
     found: dict[str, list[Wire]] = {}
     for wire in links.wires:
         if rig.signal_at(wire.sink).powers:
@@ -185,7 +197,7 @@ def power_leads(rig: Rig, links: Links) -> dict[str, list[Wire]]:
 
 
 def handset_behind(rig: Rig, unit: Unit) -> Unit | None:
-    """The handset that a receiver is bound to."""
+    """The handset to which a receiver is bound."""
     handset = rig.units.get(unit.bound_to or "")
     return handset if handset and handset.role == "handset" else None
 
@@ -205,19 +217,20 @@ def _wires(rig: Rig) -> list[Wire]:
 
 
 def _begins(rig: Rig, end: End) -> bool:
-    """Whether commands begin at a port, rather than passing through the unit; an input may say that both do."""
+    """Whether commands begin at a port instead of passing through the unit; an input may declare both."""
     model = rig.units[end.unit].model
     return end.port not in model.passed or any(end.port in known.sends for known in model.inputs.values())
 
 
 def _routes(rig: Rig, leaving: dict[tuple[str, str], list[Wire]], first: Wire) -> Iterator[Route]:
-    """The ways of a signal from a lead on, through every unit that passes it: one for each port that it comes to.
+    """The routes of a signal from a lead on, through every unit that passes it: one for each port it reaches.
 
-    A lead between two signals ends the way, and so does a port that another way came to: a ring, or two leads into it.
+    A route ends at a lead between two different signals, and at a port that another route has reached (a ring,
+    or two leads into one port).
     """
     waiting: list[Route] = [(first,)]
     come_to: set[tuple[str, str]] = set()
-    for route in waiting:  # grows while it is walked
+    for route in waiting:  # the loop extends this list
         plug = route[-1].sink
         if (plug.unit, plug.port) in come_to or rig.port(route[-1].source).signal != rig.port(plug).signal:
             continue
@@ -263,7 +276,7 @@ def _feeds(rig: Rig, route: Route) -> list[Feed]:
 
 
 def _as_set(known: Input, source: InputSource | None) -> Input:
-    """The input of a model with what the menu of its unit changes."""
+    """The input of a model after the settings in its unit's menu."""
     if source is None or known.sweep is None or not (source.full or source.dead is not None):
         return known
     dead = known.sweep.dead if source.dead is None else source.dead

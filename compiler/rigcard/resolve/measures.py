@@ -1,4 +1,4 @@
-"""Numbers of the file in the units of the model: kg, ms, mm, degrees."""
+"""Converts numbers of the file into the units of the model: kg, ms, mm, degrees."""
 
 from __future__ import annotations
 
@@ -26,5 +26,5 @@ def length_mm(number: tree.Number) -> Fraction:
 
 
 def turn(number: tree.Number) -> Turn:
-    """An angle, or an angle a second."""
+    """An angle in degrees, or a speed in degrees a second."""
     return Turn(number.value, number.unit == "deg/s")

@@ -1,4 +1,4 @@
-"""What the mechanical side of a rig is made of: connectors, leads as built, cases. Lengths in mm, masses in kg."""
+"""The mechanical side of a rig: connectors, cables as built, cases. Lengths are in mm, masses in kg."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -7,7 +7,7 @@ from rigcard.source import Span
 
 
 class Serial(NamedTuple):
-    """How a serial line talks; None or "": not stated. `reach`: the longest lead that it works over."""
+    """The parameters of a serial line; None or "": not stated. `reach`: the longest lead that works."""
 
     rate: Fraction | None  # baud
     polarity: str  # normal, inverted
@@ -16,19 +16,19 @@ class Serial(NamedTuple):
 
 
 class Connector(NamedTuple):
-    """A kind of plug and socket. `sealed` None: nobody has said whether it keeps water out."""
+    """A kind of plug and socket. `sealed` is None if nobody has said whether it keeps water out."""
 
     name: str
     title: str
-    mates: tuple[str, ...]  # other kinds that it goes into
+    mates: tuple[str, ...]  # other kinds that it fits
     sealed: bool | None
     rated: Fraction | None  # amperes
-    pins: dict[str, str]  # what a pin is for, as far as it is stated: ground, supply, data
+    pins: dict[str, str]  # the purpose of each pin, as far as it is stated: ground, supply, data
     span: Span
 
 
 class Pin(NamedTuple):
-    """One conductor: from a pin of the first plug to a pin of the second; `colour` by IEC 60757, or ""."""
+    """One conductor, from a pin of the first plug to a pin of the second; `colour`: IEC 60757, or ""."""
 
     first: str
     second: str
@@ -38,7 +38,7 @@ class Pin(NamedTuple):
 
 
 class Route(NamedTuple):
-    """The way that a lead takes, with the slack in per cent of it and the loops that are left."""
+    """The path of a lead: its length, its slack in per cent of that length, and its loops."""
 
     length: Fraction
     slack: Fraction
@@ -47,27 +47,27 @@ class Route(NamedTuple):
 
     @property
     def needed(self) -> Fraction:
-        """The least length that will do."""
+        """The shortest lead that is long enough."""
         return self.length * (1 + self.slack / 100) + self.loops * self.loop
 
 
 class Build(NamedTuple):
     """A cable as built and laid."""
 
-    plugs: tuple[str, str] | None  # connectors, of the first and the second end of every leg
+    plugs: tuple[str, str] | None  # the connectors at the first and at the second end of every leg
     pins: tuple[Pin, ...]
     route: Route | None
     wet: bool
     mass: Fraction | None
-    rides: str | None  # the unit that bears it
+    rides: str | None  # the unit that carries it
     swap: str  # exact, same-type, any
-    mark: str  # what tells it from a lead that looks alike
+    mark: str  # the mark that distinguishes it from a similar lead
     spares: int
     case: str
 
 
 class Case(NamedTuple):
-    """A case that kit is packed in: its own mass, and the most that it may have when full."""
+    """A case for kit: its own mass, and its mass limit when full."""
 
     name: str
     empty: Fraction
@@ -76,14 +76,14 @@ class Case(NamedTuple):
 
 
 class Independent(NamedTuple):
-    """Inputs (unit, input) that must not hang on any one part together."""
+    """Inputs (unit, input) that must not depend on any common part."""
 
     inputs: tuple[tuple[str, str], ...]
     spans: tuple[Span, ...]
 
 
 class Inventory(NamedTuple):
-    """What a rental house keeps: kinds of connectors, lengths of leads on the shelf by signal (ascending), cases."""
+    """A rental house's stock: kinds of connectors, lengths on the shelf by signal (ascending), cases."""
 
     connectors: dict[str, Connector]
     stock: dict[str, tuple[Fraction, ...]]

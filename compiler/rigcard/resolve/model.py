@@ -1,6 +1,6 @@
-"""The rig with its names bound: what the later passes read. Levels are in per cent, pulses in us, sizes in mm.
+"""The rig with its names bound, as the later passes read it. Levels are in per cent, pulses in us, sizes in mm.
 
-Things refer to each other by name; the dictionaries of `Rig` hold them in the order of the file.
+Objects refer to each other by name; the dictionaries of `Rig` hold them in the order of the file.
 """
 
 from fractions import Fraction
@@ -10,10 +10,10 @@ from rigcard.resolve.mechanics import Build, Independent, Inventory, Serial
 from rigcard.resolve.power_side import CablePower, Day, PowerSide
 from rigcard.source import Span
 
-# the kind of a signal, or the role of a model, that is not said or not understood: an error already
+# a signal's kind or a model's role that is missing or unknown, which has already been reported as an error
 UNKNOWN = ""
-SERVO = "servo"  # the one signal that every rig knows: a pulse on a three-core lead
-CENTRE = "centre"  # the position of a stick, slider or dial at rest
+SERVO = "servo"  # the one signal that every rig has: pulses on a three-core lead
+CENTRE = "centre"  # the rest position of a stick, slider or dial
 
 
 # ---- signals and models --------------------------------------------------------------------------------------
@@ -31,8 +31,8 @@ class Counts(NamedTuple):
 
 
 class Signal(NamedTuple):
-    """A kind of signal. `kind` is servo, channels, commands, power or picture; `powers`: it carries power, alone or
-    beside that."""
+    """A kind of signal. `kind` is servo, channels, commands, power or picture; `powers`: it carries power,
+    alone or beside its kind."""
 
     name: str
     title: str
@@ -45,51 +45,52 @@ class Signal(NamedTuple):
 
 
 class Position(NamedTuple):
-    """A place that a control can be put to; `value` runs from -1 (first end) to +1 (last end)."""
+    """A position of a control; `value` runs from -1 (first end) to +1 (last end)."""
 
     name: str
     value: Fraction
 
 
 class Control(NamedTuple):
-    """A stick axis, slider, dial or switch. A switch has its positions only; the others their ends and centre."""
+    """A stick axis, slider, dial or switch. A switch has its own positions; the others have ends and centre."""
 
     name: str
     title: str
     kind: str
     positions: tuple[Position, ...]
     springs: bool
-    play: Fraction  # per cent from its rest within which a control that springs back comes to stand
+    play: Fraction  # per cent from its rest within which a control that springs back may settle
     at: tuple[Fraction, Fraction] | None
+    trim: Fraction  # the change of a level by one throw of its trim lever; 0 without a lever
     span: Span
 
     @property
     def is_switch(self) -> bool:
-        """Whether it rests only in its positions."""
+        """Whether it is a switch, which rests only in its positions."""
         return self.kind == "switch"
 
     def position(self, name: str) -> Position | None:
-        """The position of a name."""
+        """The position with a given name, or None."""
         return next((position for position in self.positions if position.name == name), None)
 
 
 class Pulse(NamedTuple):
-    """The relation of level and servo pulse: centre in us and us per 1 %."""
+    """The relation of level and servo pulse: the centre in us, and the us for 1 %."""
 
     centre: Fraction
     per_percent: Fraction
 
     def width(self, level: Fraction) -> Fraction:
-        """The pulse of a level, in us."""
+        """The pulse for a level, in us."""
         return self.centre + level * self.per_percent
 
     def level(self, width: Fraction) -> Fraction:
-        """The level of a pulse, in per cent."""
+        """The level for a pulse, in per cent."""
         return (width - self.centre) / self.per_percent
 
 
 class Arithmetic(NamedTuple):
-    """How a handset makes a channel's level, as its model declares; see `solve.arithmetic`."""
+    """How a handset computes the level of a channel, as its model declares it; see `solve.arithmetic`."""
 
     pulse: Pulse
     travel_low: Fraction
@@ -100,14 +101,13 @@ class Arithmetic(NamedTuple):
     subtrim_step: Fraction
     shifts: str  # whole, centre
     reverse: str  # before-travel, before-subtrim, after-subtrim
-    mix: str  # before-travel, after-travel
+    mix: str  # before-travel, after-travel, "" for a handset without mixes
     output_low: Fraction
     output_high: Fraction
-    trim_throw: Fraction  # what one throw of a trim lever adds to a level; 0 without trims
 
 
 class Need(NamedTuple):
-    """A setting with a value, or (value None) something that a mounted unit must offer."""
+    """A setting with its required value, or (value None) a feature that a mounted unit must offer."""
 
     name: str
     value: str | None
@@ -115,39 +115,41 @@ class Need(NamedTuple):
 
 
 class Port(NamedTuple):
-    """A socket or pin. `channel` is set on a receiver's pins that carry one channel."""
+    """A socket or pin. `channel` is set on those pins of a receiver that carry a single channel."""
 
     name: str
     direction: str
     signal: str
     channel: int | None
     connector: str | None
-    pins: dict[str, str]  # what a pin is for here, before what the connector says
-    short: str  # for labels and drawings; "": the name
+    pins: dict[str, str]  # the purpose of each pin; overrides that of the connector
+    short: str  # the name on labels and drawings; "": the same as `name`
     needs: tuple[Need, ...]
     span: Span
 
     @property
     def label(self) -> str:
-        """What labels and drawings call it."""
+        """The name on labels and drawings."""
         return self.short or self.name
 
 
 class Band(NamedTuple):
-    """The levels from `low` to `high`, both included, read as one state."""
+    """The levels from `low` to `high`, both included, that an input reads as one state. `stills`: the inputs of
+    the same unit that this state disables."""
 
     name: str
     low: Fraction
     high: Fraction
     rest: bool
     span: Span
+    stills: tuple[str, ...] = ()
 
     def holds(self, level: Fraction) -> bool:
-        """Whether a level is read as this state."""
+        """Whether the input reads a level as this state."""
         return self.low <= level <= self.high
 
     def margin(self, level: Fraction) -> Fraction:
-        """Distance of a level to the nearest edge in per cent, negative outside."""
+        """The distance of a level to the nearest edge in per cent; negative outside."""
         return min(level - self.low, self.high - level)
 
 
@@ -158,6 +160,15 @@ class Turn(NamedTuple):
     speed: bool
 
 
+class Scale(NamedTuple):
+    """The scaling of another input, whose axis turns with a fraction of its `full`: from `low` at the first end
+    to `high` at the last, in per cent."""
+
+    input: str
+    low: Fraction
+    high: Fraction
+
+
 class Sweep(NamedTuple):
     """An input that follows the level between two ends."""
 
@@ -166,40 +177,42 @@ class Sweep(NamedTuple):
     low: Fraction
     high: Fraction
     rest: Fraction | None
-    dead: Fraction | None  # per cent about rest that count as rest
-    full: Turn | None  # what the ends of the sweep stand for
+    dead: Fraction | None  # per cent on either side of rest that count as rest
+    full: Turn | None  # the turn at the ends of the sweep
+    scales: Scale | None = None
+    reached: Fraction | None = None  # per cent of the way that count as the end; None: not stated
 
 
 class Input(NamedTuple):
-    """What a device makes of a level: bands, or else a sweep."""
+    """How a device reads a level: as bands or as a sweep."""
 
     name: str
     title: str
     port: str
     critical: bool
-    stops: bool  # a declared safety function
+    stops: bool  # it is declared as a safety function
     bands: tuple[Band, ...]
     sweep: Sweep | None
-    learns: bool  # takes the first level after power-up as its zero
-    dwell: Fraction | None  # ms that a level must last to be read
-    silence: str | None  # the state without pulses
-    sends: tuple[str, ...]  # the ports that its commands leave by
+    learns: bool  # it takes the first level after power-up as its zero
+    dwell: Fraction | None  # ms for which a level must last to be read
+    silence: str | None  # the state when no pulses arrive
+    sends: tuple[str, ...]  # the ports by which its commands leave
     needs: tuple[Need, ...]
     span: Span
 
     @property
     def states(self) -> list[str]:
-        """The names that an `expect` can give: of the bands or of the sweep's ends."""
+        """The names that an `expect` can use: those of the bands, or of the ends of the sweep."""
         return [self.sweep.first, self.sweep.last] if self.sweep else [band.name for band in self.bands]
 
     @property
     def commands(self) -> list[str]:
-        """The names of the commands that it can make: its bands, or itself where it sweeps."""
+        """The names of the commands that it can send: those of its bands, or its own name if it sweeps."""
         return [self.name] if self.sweep else [band.name for band in self.bands]
 
 
 class Setting(NamedTuple):
-    """A menu item: where it is found, what may be chosen (empty: anything), how it comes from the maker, or ""."""
+    """A menu item: its place in the menu, its choices (empty: anything), and its value as delivered, or ""."""
 
     name: str
     menu: str
@@ -208,8 +221,8 @@ class Setting(NamedTuple):
 
 
 class Command(NamedTuple):
-    """Something that a device can be told to do; `does` names the setting that says what. `toggles`: the two states
-    that each order changes between."""
+    """A command that a device obeys; `does` names the setting that defines its effect. `toggles`: the two
+    states between which each command switches."""
 
     name: str
     toggles: tuple[str, str] | None
@@ -229,9 +242,9 @@ class Model(NamedTuple):
     channels: int
     arithmetic: Arithmetic | None
     pulse: Pulse | None
-    window: tuple[Fraction, Fraction] | None  # the pulses that it takes for pulses, in us
+    window: tuple[Fraction, Fraction] | None  # the range of pulses that it accepts, in us
     ports: dict[str, Port]
-    passed: dict[str, str]  # a port that a signal leaves by as it came in -> the port that it came in by
+    passed: dict[str, str]  # from a port by which a signal leaves unchanged to the port by which it entered
     inputs: dict[str, Input]
     settings: dict[str, Setting]
     commands: dict[str, Command]
@@ -241,8 +254,8 @@ class Model(NamedTuple):
     offers: tuple[str, ...]
     flips: tuple[str, ...]
     has: tuple[str, ...]
-    loss_after: Fraction | None  # ms from loss of the link to the failsafe level
-    ready_after: Fraction | None  # ms from power to work
+    loss_after: Fraction | None  # ms from the loss of the link to the failsafe level
+    ready_after: Fraction | None  # ms from power-up until it works
     power: PowerSide
     span: Span
 
@@ -251,30 +264,43 @@ class Model(NamedTuple):
 
 
 class Travel(NamedTuple):
-    """How far each side of the control goes, in per cent."""
+    """The travel on each side of the control, in per cent."""
 
     low: Fraction
     high: Fraction
 
 
 class Aim(NamedTuple):
-    """A level wanted at a position of the channel's control."""
+    """The level that a position of the channel's control should have."""
 
     position: Position
     level: Fraction
     span: Span
 
 
+class Switched(NamedTuple):
+    """The rate, the expo, or both, that apply while another control is at a position."""
+
+    control: str
+    position: Position
+    rate: Fraction | None
+    expo: Fraction | None
+
+
 class Shape(NamedTuple):
-    """What a handset does to a control before travel: rate and expo in per cent, slow in ms end to end."""
+    """How a handset shapes a control before travel: rate and expo in per cent, slow in ms from end to end.
+
+    The first entry of `switched` that applies overrides `rate` and `expo`.
+    """
 
     rate: Fraction
     expo: Fraction
     slow: Fraction
+    switched: tuple[Switched, ...] = ()
 
 
 class Channel(NamedTuple):
-    """A channel as the file states it. None in travel, subtrim or reversed: the compiler computes it."""
+    """A channel as the file states it. If travel, subtrim or reversed is None, the compiler computes it."""
 
     number: int
     name: str
@@ -289,14 +315,14 @@ class Channel(NamedTuple):
 
 
 class Rate(NamedTuple):
-    """The part of a mix's source taken below and above its centre, in per cent."""
+    """The fraction of a mix's source to add, below and above the source's centre, in per cent."""
 
     low: Fraction
     high: Fraction
 
 
 class Mix(NamedTuple):
-    """Adds part of the control of channel `source` to channel `target`. Rate None: computed."""
+    """Adds a fraction of the control of channel `source` to channel `target`. Rate None: to be computed."""
 
     source: str
     target: str
@@ -307,18 +333,18 @@ class Mix(NamedTuple):
 
 
 class InputSource(NamedTuple):
-    """Which channel an input of a many-channel port follows."""
+    """The channel that an input of a many-channel port follows."""
 
     channel: str
     reversed: bool
-    dead: Fraction | None  # in place of the model's
+    dead: Fraction | None  # overrides that of the model
     full: Turn | None
-    clear: Fraction | None  # degrees that the axis may turn unasked
+    clear: Fraction | None  # degrees that the axis may turn without being asked
     span: Span
 
 
 class Value(NamedTuple):
-    """The value that a setting is put to."""
+    """The value of a setting."""
 
     text: str
     span: Span
@@ -334,10 +360,10 @@ class Unit(NamedTuple):
     serial: str
     software: str
     case: str
-    packs: tuple[str, ...]  # numbers of all its packs, that on the rig first
+    packs: tuple[str, ...]  # the numbers of all its packs; the pack on the rig comes first
     owner: str
-    value: int | None  # in the currency of the house; never on a paper
-    short: str  # for labels and drawings; "": the title
+    value: int | None  # in the currency of the house; never printed
+    short: str  # the name on labels and drawings; "": the title
     held_by: str | None
     memory: tuple[int, str] | None
     channels: dict[str, Channel]
@@ -351,7 +377,7 @@ class Unit(NamedTuple):
     settings: dict[str, Value]
     notes: tuple[str, ...]
     swap: str  # exact, same-type, any
-    obeys: tuple[str, ...] | None  # of the commands of its model; None: all
+    obeys: tuple[str, ...] | None  # the commands of its model that it obeys; None: all
     spare_for: str | None
     span: Span
 
@@ -362,28 +388,28 @@ class Unit(NamedTuple):
 
     @property
     def label(self) -> str:
-        """What labels and drawings call it."""
+        """The name on labels and drawings."""
         return self.short or self.title
 
     @property
     def numbers(self) -> tuple[str, ...]:
-        """The numbers of the unit and of all its packs, the one on the rig first."""
+        """The numbers of the unit and of all its packs; the pack on the rig comes first."""
         own = (self.asset,) if self.asset and self.asset not in self.packs else ()
         return own + self.packs
 
     @property
     def commands(self) -> dict[str, Command]:
-        """The commands that it obeys."""
+        """The commands that the unit obeys."""
         if self.obeys is None:
             return self.model.commands
         return {name: self.model.commands[name] for name in self.obeys}
 
 
-# ---- cables and the rig -----------------------------------------------------------------------------------------
+# ---- cables and the rig --------------------------------------------------------------------------------------
 
 
 class End(NamedTuple):
-    """A plug of a cable leg and the port that it goes into."""
+    """A plug of a cable leg, and the port into which it goes."""
 
     unit: str
     port: str
@@ -391,7 +417,7 @@ class End(NamedTuple):
 
 
 class Leg(NamedTuple):
-    """One lead of a cable. `id` is unique in the rig; `second` None: the file gives one end only."""
+    """One lead of a cable. `id` is unique in the rig; `second` is None if the file gives only one end."""
 
     id: str
     first: End
@@ -400,7 +426,7 @@ class Leg(NamedTuple):
 
 
 class Cable(NamedTuple):
-    """A cable of one or more legs; length and jacket (outside diameter) in mm."""
+    """A cable with one or more legs; length and jacket (outside diameter) in mm."""
 
     name: str
     title: str
@@ -415,7 +441,11 @@ class Cable(NamedTuple):
 
 
 class Expectation(NamedTuple):
-    """A claim: this position of this control gives this state, command or end of a sweep."""
+    """A claim that this position of this control gives this state, command or end of a sweep.
+
+    `conditions` gives the positions of other controls of the handset; all others are at their power-up
+    positions.
+    """
 
     handset: str
     control: str
@@ -424,10 +454,23 @@ class Expectation(NamedTuple):
     wanted: tuple[str, ...]
     span: Span
     given_span: Span
+    conditions: tuple[tuple[str, Position], ...] = ()
+
+    def places(self) -> dict[str, Position]:
+        """The positions of all controls that the claim names."""
+        return {**dict(self.conditions), self.control: self.position}
+
+
+class Harmless(NamedTuple):
+    """A combination of control positions that the file declares harmless, whatever state it gives."""
+
+    handset: str
+    places: tuple[tuple[str, Position], ...]
+    span: Span
 
 
 class Measurement(NamedTuple):
-    """A pulse in us read at a pin with one control at one position and the others as at power-up."""
+    """A pulse in us, measured at a pin with one control at one position and the others as at power-up."""
 
     handset: str
     channel: str
@@ -438,7 +481,7 @@ class Measurement(NamedTuple):
 
 
 class RadioLink(NamedTuple):
-    """Another radio link than that of the handsets, or what is known of one of theirs: `channel` may be ""."""
+    """A radio link besides those of the handsets, or details of one of theirs; `channel` may be ""."""
 
     title: str
     sender: str
@@ -449,14 +492,14 @@ class RadioLink(NamedTuple):
 
 
 class Step(NamedTuple):
-    """A line of the rig builder's own for one of the cards."""
+    """A line that the author of the rig adds to one of the cards."""
 
     phase: str
     text: str
 
 
 class LabelSheet(NamedTuple):
-    """A sheet of labels: its paper and its grid of cells, lengths in mm from the top left of the page."""
+    """A sheet of labels: its paper and its grid of cells, lengths in mm from the page's top left corner."""
 
     name: str
     title: str
@@ -466,16 +509,16 @@ class LabelSheet(NamedTuple):
     cell: tuple[Fraction, Fraction]
     margin: tuple[Fraction, Fraction]
     gap: tuple[Fraction, Fraction]
-    offset: tuple[Fraction, Fraction]  # right and down: makes up for the printer's feed error
+    offset: tuple[Fraction, Fraction]  # right and down: compensates for the printer's feed error
 
     @property
     def cells(self) -> int:
-        """Cells on a sheet."""
+        """The number of cells on a sheet."""
         return self.columns * self.rows
 
 
 class Typefaces(NamedTuple):
-    """Font files beside the rig file: for plain and for heavy text."""
+    """Font files beside the rig file, one for plain and one for heavy text."""
 
     regular: str
     bold: str
@@ -483,7 +526,7 @@ class Typefaces(NamedTuple):
 
 
 class Rig(NamedTuple):
-    """Everything that the file says."""
+    """Everything that the files say about a rig."""
 
     title: str
     job: str
@@ -492,19 +535,20 @@ class Rig(NamedTuple):
     crew: dict[str, str]
     paper: str
     card: str  # the size of a pocket card: "" for 100 x 134 mm, or a6, a5, a4
-    typeface: Typefaces | None  # the papers' own; None: the one that comes with the compiler
-    per_sheet: int | None  # cards on a sheet at most; None: as many as it takes
-    sheet: LabelSheet | None  # what labels are printed on; None: film that is cut by hand
-    spares: Fraction  # spare labels in per cent of those of the cables; 0: neither spares nor blanks
-    codes: str  # matrix, linear, or "": as the labels have room
+    typeface: Typefaces | None  # the typeface of the papers; None: the one that comes with the compiler
+    per_sheet: int | None  # the most cards on a sheet; None: as many as fit
+    sheet: LabelSheet | None  # the sheet for labels; None: film that is cut by hand
+    spares: Fraction  # spare labels in per cent of the cable labels; 0: neither spares nor blanks
+    codes: str  # matrix, linear, or "": whichever fits the label
     guard: Fraction
     day: Day
     signals: dict[str, Signal]
-    models: dict[str, Model]  # all that the files declare
+    models: dict[str, Model]  # all models that the files declare
     units: dict[str, Unit]
-    spare_units: dict[str, Unit]  # packed and labelled, and joined to nothing
+    spare_units: dict[str, Unit]  # packed and labelled, but not connected
     cables: dict[str, Cable]
     expectations: tuple[Expectation, ...]
+    harmless: tuple[Harmless, ...]
     measurements: tuple[Measurement, ...]
     steps: tuple[Step, ...]
     hazards: tuple[str, ...]
@@ -516,13 +560,13 @@ class Rig(NamedTuple):
     span: Span
 
     def unit_or_spare(self, name: str) -> Unit:
-        """A unit, in use or spare."""
+        """A unit by its name, in use or spare."""
         return self.units.get(name) or self.spare_units[name]
 
     def port(self, end: End) -> Port:
-        """The port that a plug goes into."""
+        """The port into which a plug goes."""
         return self.units[end.unit].model.ports[end.port]
 
     def signal_at(self, end: End) -> Signal:
-        """The signal of that port."""
+        """The signal of the port into which a plug goes."""
         return self.signals[self.port(end).signal]

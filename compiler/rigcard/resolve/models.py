@@ -1,4 +1,4 @@
-"""Models: kinds of devices."""
+"""Resolves models, which are kinds of devices."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from rigcard.resolve.scope import Block, lookup, ordered, place_of, show, whole,
 from rigcard.resolve.signals import MOST_CHANNELS
 from rigcard.syntax import tree
 
-LEAST_SIDE, MOST_SIDE = 20, 2000  # mm of a face
+LEAST_SIDE, MOST_SIDE = 20, 2000  # mm, sides of a face
 PULSE_HINT = "write sizes above zero, as in `pulse 1500us centre, 5us per 1%`"
 
 
@@ -113,7 +113,7 @@ def _window(block: Block, diagnostics: Diagnostics) -> tuple[Fraction, Fraction]
 
 
 def _side(number: tree.Number, diagnostics: Diagnostics) -> Fraction:
-    """A side of a face in mm; one that no handset has is reported."""
+    """A side of a face in mm; reports a size that no handset has."""
     if not LEAST_SIDE <= length_mm(number) <= MOST_SIDE:
         diagnostics.report(
             codes.OUT_OF_RANGE,

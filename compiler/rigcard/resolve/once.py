@@ -1,4 +1,4 @@
-"""Results that belong to a whole rig, computed once a rig however often they are asked for."""
+"""Caches results that belong to a whole rig, so that each one is computed once per rig."""
 
 from collections.abc import Callable
 from functools import wraps
@@ -10,9 +10,10 @@ T = TypeVar("T")
 
 
 def once_a_rig(compute: Callable[[Rig], T]) -> Callable[[Rig], T]:
-    """Keep the result for the rig that was asked about last.
+    """Memoise a function for the rig of its last call.
 
-    A rig never changes, so that its identity is enough; one rig at a time is worked on, so that one result is.
+    A rig never changes, so its identity is a sufficient key. The compiler works on one rig at a time, so one
+    result is enough.
     """
     last: list[tuple[Rig, T]] = []
 

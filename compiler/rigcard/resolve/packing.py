@@ -1,4 +1,4 @@
-"""Which case holds what, in packing order, and what a full case weighs; leads that look alike."""
+"""The contents of each case in packing order, the mass of a full case, and leads that look alike."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -7,12 +7,12 @@ from rigcard.resolve.mechanics import Build
 from rigcard.resolve.model import Cable, Rig
 from rigcard.resolve.once import once_a_rig
 
-TWO_PERSONS = Fraction(25)  # kg: above it a case is lifted by two (common practice, no source)
+TWO_PERSONS = Fraction(25)  # kg: two people lift a case above this (common practice, no source)
 
 
 class Piece(NamedTuple):
-    """One thing to pack. `spare_for`: the cable that it stands in for; `more_of`: the unit whose further pack it is,
-    with its `asset` number where the file lists it."""
+    """One thing to pack. `spare_for`: the cable that it can replace; `more_of`: the unit that this further pack
+    belongs to, with the pack's `asset` number if the file lists it."""
 
     name: str
     title: str
@@ -24,28 +24,29 @@ class Piece(NamedTuple):
 
 
 class Packed(NamedTuple):
-    """A case with what is in it; without a statement of its own its empty mass and limit are None."""
+    """A case with its contents; without a statement of its own, its empty mass and its limit are None."""
 
-    name: str  # "" for what is in no case
+    name: str  # "" for things that are in no case
     empty: Fraction | None
     limit: Fraction | None
     pieces: tuple[Piece, ...]
 
     @property
     def mass(self) -> Fraction:
-        """Case and contents, as far as they are weighed."""
+        """The mass of the case and its contents, as far as it is known."""
         weighed = sum((piece.mass for piece in self.pieces if piece.mass is not None), Fraction(0))
         return weighed + (self.empty or 0)
 
     @property
     def unknown(self) -> list[str]:
-        """What is not weighed, the case itself as "the case"."""
+        """The names of the things whose mass is unknown; the case itself is "the case"."""
         own = ["the case"] if self.name and self.empty is None else []
         return own + [piece.name for piece in self.pieces if piece.mass is None]
 
 
 def packed(rig: Rig) -> list[Packed]:
-    """The cases in packing order: as declared, then as units and cables name them; last what is in none."""
+    """The cases in packing order: first those that are declared, then those that units and cables name, and
+    finally the things that are in no case."""
     held: dict[str, list[Piece]] = {name: [] for name in rig.inventory.cases}
     for unit in (*rig.units.values(), *rig.spare_units.values()):
         held.setdefault(unit.case, []).append(Piece(unit.name, unit.title, unit.model.mass))
@@ -65,14 +66,14 @@ def packed(rig: Rig) -> list[Packed]:
 
 
 class LookAlikes(NamedTuple):
-    """Leads with the same plugs at both ends, by what is wired inside; there are two wirings at least."""
+    """Leads with the same plugs at both ends, grouped by their inner wiring; there are at least two wirings."""
 
     wirings: tuple[tuple[Cable, ...], ...]
 
 
 @once_a_rig
 def look_alikes(rig: Rig) -> list[LookAlikes]:
-    """Every group of leads that fit the same sockets and are wired otherwise, in the order of the file."""
+    """Every group of leads that fit the same sockets but are wired differently, in the order of the file."""
     groups: dict[tuple[str, ...], dict[object, list[Cable]]] = {}
     for cable in rig.cables.values():
         if cable.build.plugs:
@@ -86,7 +87,7 @@ def look_alikes(rig: Rig) -> list[LookAlikes]:
 
 
 def _wiring(build: Build) -> object:
-    """The pins joined, seen from the plug that comes first in the alphabet; from either where both are alike."""
+    """The joined pins, seen from the plug that is first in the alphabet; if both are equal, from both."""
     assert build.plugs
     pins = frozenset((str(pin.first), str(pin.second)) for pin in build.pins)
     turned = frozenset((second, first) for first, second in pins)

@@ -1,4 +1,4 @@
-"""Ports of a model by which a signal leaves as it came in: splitters, daisy chains, thru sockets."""
+"""Ports of a model that pass a signal on unchanged: splitters, daisy chains, thru sockets."""
 
 from __future__ import annotations
 
@@ -15,8 +15,10 @@ from rigcard.syntax import tree
 def passed(
     block: Block, ports: Mapping[str, Port], signals: Mapping[str, Signal], diagnostics: Diagnostics
 ) -> dict[str, str]:
-    """For each port that a signal leaves by as it came in, the port that it came in by. Ports that are not
-    known or that stand twice are left to `power.power_side`, which reads the same statements for power."""
+    """For each port by which a signal leaves unchanged, the port by which it entered.
+
+    Unknown and doubled ports are left to `power.power_side`, which reads the same statements for power.
+    """
     found: dict[str, str] = {}
     for item in block.all(tree.Passes):
         source = ports.get(item.source.text)
@@ -32,7 +34,7 @@ def passed(
 def _carries_signal(
     source: Port, port: Port, name: tree.Name, signals: Mapping[str, Signal], diagnostics: Diagnostics
 ) -> bool:
-    """Whether a signal passes from one port to another, and not power alone; what cannot pass is reported."""
+    """Whether a signal, not only power, passes from one port to another; reports one that cannot pass."""
     sent, given = signals.get(source.signal), signals.get(port.signal)
     if sent is None or given is None or UNKNOWN in (sent.kind, given.kind) or sent.kind == "power":
         return False

@@ -1,6 +1,6 @@
-"""What each unit carries and what that weighs: units mounted on it, on those, and so on, and cables that ride it.
+"""The load of each unit and its mass: the units mounted on it directly or indirectly, and their cables.
 
-The masses are summed; whether a rope, a mast or a clamp may bear them is for a competent person to say.
+The masses are summed. Only a competent person can say whether a rope, a mast or a clamp may bear them.
 """
 
 from fractions import Fraction
@@ -11,7 +11,7 @@ from rigcard.resolve.once import once_a_rig
 
 
 class Burden(NamedTuple):
-    """One unit or cable that is carried, with its own mass in kg, None where nobody has said it."""
+    """One carried unit or cable, with its own mass in kg; None if nobody has stated it."""
 
     name: str
     title: str
@@ -19,41 +19,41 @@ class Burden(NamedTuple):
 
 
 class Load(NamedTuple):
-    """All that a unit carries, units before cables, each once."""
+    """Everything that a unit carries, units before cables, each one once."""
 
     carrier: Unit
     burdens: tuple[Burden, ...]
 
     @property
     def mass(self) -> Fraction:
-        """The sum of the masses that are known."""
+        """The sum of the known masses."""
         return sum((burden.mass for burden in self.burdens if burden.mass is not None), Fraction(0))
 
     @property
     def unknown(self) -> list[str]:
-        """Names of what is not weighed."""
+        """The names of the things whose mass is unknown."""
         return [burden.name for burden in self.burdens if burden.mass is None]
 
     @property
     def heaviest(self) -> Burden:
-        """The heaviest of what is weighed; there must be one."""
+        """The heaviest thing of known mass; there must be at least one."""
         return max(
             (burden for burden in self.burdens if burden.mass is not None), key=lambda found: found.mass or 0
         )
 
     @property
     def margin(self) -> Fraction | None:
-        """Rating less load in kg, negative where it is too much; None without a rating."""
+        """The rating minus the load in kg, negative if the load is too heavy; None without a rating."""
         return None if self.carrier.model.carries is None else self.carrier.model.carries - self.mass
 
     @property
     def with_carrier(self) -> Fraction:
-        """Load and carrier together."""
+        """The mass of the load and the carrier together."""
         return self.mass + (self.carrier.model.mass or 0)
 
 
 class StatedMass(NamedTuple):
-    """A mass for the person who answers for what holds the rig: `whom` gets it; `kind` says which mass it is."""
+    """A mass for the person responsible for what holds the rig: `whom` gets it; `kind` says which it is."""
 
     load: Load
     kind: str  # hung, all-up
@@ -61,17 +61,17 @@ class StatedMass(NamedTuple):
 
     @property
     def unknown(self) -> list[str]:
-        """Names of what is not weighed, the carrier first."""
+        """The names of the things whose mass is unknown, the carrier first."""
         own = [self.load.carrier.name] if self.load.carrier.model.mass is None else []
         return own + self.load.unknown
 
 
 def load_of(rig: Rig, unit: Unit) -> Load:
-    """What a unit carries."""
+    """The load of a unit."""
     return _loads(rig)[unit.name]
 
 
-Mounted = tuple[dict[str, list[Unit]], dict[str, list[Cable]]]  # units, and cables, by what bears them
+Mounted = tuple[dict[str, list[Unit]], dict[str, list[Cable]]]  # units, and cables, by their carrier
 
 
 def _mounted(rig: Rig) -> Mounted:
@@ -88,7 +88,7 @@ def _mounted(rig: Rig) -> Mounted:
 
 def _load(unit: Unit, mounted: dict[str, list[Unit]], riding: dict[str, list[Cable]]) -> Load:
     borne, waiting = {unit.name: unit}, [unit.name]
-    for name in waiting:  # grows while it is walked; a circle of mountings ends
+    for name in waiting:  # the loop extends this list; a cycle of mountings ends
         for other in mounted.get(name, ()):
             if other.name not in borne:
                 borne[other.name] = other
@@ -117,9 +117,9 @@ def loads(rig: Rig) -> list[Load]:
 
 @once_a_rig
 def handed(rig: Rig) -> list[StatedMass]:
-    """The masses that a rigger or a pilot must be told: of what flies, and of what hangs.
+    """The masses that a rigger or a pilot needs: of everything that flies, and of everything that hangs.
 
-    A unit that carries others and is carried by none stands for all that it bears.
+    A unit that carries others and that nothing carries represents everything on it.
     """
     found = []
     for unit in rig.units.values():

@@ -1,4 +1,4 @@
-"""What the pins of plugs and ports are for, as far as connectors and ports say it."""
+"""The purposes of the pins of plugs and ports, as far as connectors and ports state them."""
 
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -11,7 +11,7 @@ GROUND = "ground"
 
 
 class Joint(NamedTuple):
-    """A conductor between two pins of which both meanings are known."""
+    """A conductor between two pins whose purposes are both known."""
 
     pin: Pin
     first: str
@@ -19,7 +19,7 @@ class Joint(NamedTuple):
 
 
 def meanings_at(rig: Rig, cable: Cable, leg: Leg, end: End) -> dict[str, str]:
-    """What each pin at one end of a leg is for: the port's own word before its connector's, then the plug's."""
+    """The purpose of each pin at one end of a leg: from the port, else its connector, else the plug."""
     port = rig.port(end)
     plug = cable.build.plugs[0 if end == leg.first else 1] if cable.build.plugs else None
     found: dict[str, str] = {}
@@ -30,7 +30,7 @@ def meanings_at(rig: Rig, cable: Cable, leg: Leg, end: End) -> dict[str, str]:
 
 
 def joints(rig: Rig, cable: Cable, leg: Leg) -> Iterator[Joint]:
-    """The conductors of a leg between pins of known meaning."""
+    """The conductors of a leg between pins with known purposes."""
     if leg.second is None:
         return
     here, there = (meanings_at(rig, cable, leg, end) for end in (leg.first, leg.second))
@@ -41,7 +41,7 @@ def joints(rig: Rig, cable: Cable, leg: Leg) -> Iterator[Joint]:
 
 
 def grounded(rig: Rig, wire: Wire) -> bool:
-    """Whether a lead joins the grounds of its ends: it has the core unless it says otherwise, by a cut or its pins."""
+    """Whether a lead joins the grounds of its ends: it does unless a cut or its pins say otherwise."""
     cable = wire.cable
     if GROUND in cable.power.cuts:
         return False

@@ -1,4 +1,4 @@
-"""Ports of a model: sockets, and rows of numbered pins."""
+"""Resolves the ports of a model: sockets, and rows of numbered pins."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from rigcard.resolve.signals import MOST_CHANNELS
 from rigcard.source import Span
 from rigcard.syntax import tree
 
-MOST_DIGITS = 4  # of a port's number
+MOST_DIGITS = 4  # of the number of a port
 
 
 def ports_of(
@@ -43,7 +43,7 @@ def ports_of(
         for name, number in zip(names, channels, strict=True):
             if once(
                 name, taken, "port", diagnostics
-            ):  # with an unknown signal too, so that only that is reported
+            ):  # also with an unknown signal, so that only the signal is reported
                 ports[name.text] = Port(
                     name=name.text,
                     direction=item.direction.text,
@@ -59,7 +59,7 @@ def ports_of(
 
 
 def _short(item: tree.Port, name: str) -> str:
-    """What labels and drawings call a port; in a row the number of each follows."""
+    """The name of a port on labels and drawings; in a row, the number of each port follows it."""
     if item.short is None:
         return ""
     if isinstance(item.names, tree.PortList) and len(item.names.names) == 1:
@@ -68,12 +68,12 @@ def _short(item: tree.Port, name: str) -> str:
 
 
 def pin_name(pin: tree.Name | tree.Number) -> str:
-    """A pin as its connector numbers it."""
+    """A pin by its number or name on the connector."""
     return pin.text if isinstance(pin, tree.Name) else show(pin)
 
 
 def pin_meanings(stated: tree.Pins | None, diagnostics: Diagnostics) -> dict[str, str]:
-    """What each pin of a connector or a port is for; one that is said to be two things is reported."""
+    """The purpose of each pin of a connector or a port; reports a pin with two purposes."""
     found: dict[str, str] = {}
     for item in stated.pins if stated else ():
         name = pin_name(item.pin)
@@ -90,7 +90,7 @@ def pin_meanings(stated: tree.Pins | None, diagnostics: Diagnostics) -> dict[str
 def needs_of(
     stated: tree.Needs | None, settings: Mapping[str, Setting], diagnostics: Diagnostics
 ) -> tuple[Need, ...]:
-    """What a port, an input or a command needs: settings at a value, or what a mounted unit offers."""
+    """The needs of a port, an input or a command: settings at a value, or features of a mounted unit."""
     needs = []
     for need in stated.needs if stated else ():
         if need.value is None:
@@ -101,7 +101,7 @@ def needs_of(
 
 
 def _likely_row(item: tree.Port) -> list[tree.Name]:
-    """The ports that a row with a fault in it means, as far as one can tell, so that only the fault is reported."""
+    """The ports that a faulty row probably means, so that only the fault itself is reported."""
     assert isinstance(item.names, tree.PortRange)
     first = item.names.first
     found = {name.text: name for name in (first, item.names.last)}
@@ -160,7 +160,7 @@ def _port_channels(item: tree.Port, count: int, diagnostics: Diagnostics) -> lis
 
 
 def _row_hint(item: tree.Port, first: int, count: int) -> str:
-    """How to make as many channel numbers as ports, or ports as channel numbers."""
+    """How to make the number of ports equal to the number of channel numbers."""
     name = item.names.names[0].text if isinstance(item.names, tree.PortList) else ""
     row = re.fullmatch(r"([A-Za-z_-]*\d+)-([A-Za-z_-]*\d+)", name)
     if row:

@@ -1,4 +1,4 @@
-"""The power statements of models, cables and the rig."""
+"""Resolves the power statements of models, cables and the rig."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ MOST_CELLS = 100
 MOST_BAYS = 100
 MOST_SPARES = 99
 HOURS_OF_A_DAY = 24
-COLDEST, HOTTEST = -60, 80  # C, of a day outdoors
+COLDEST, HOTTEST = -60, 80  # C, on a day outdoors
 SECTIONS = tuple(  # mm2 of flexible copper
     map(
         Fraction,
@@ -93,7 +93,7 @@ POWER_STATEMENTS = (
 def power_side(
     block: Block, ports: dict[str, Port], signals: dict[str, Signal], diagnostics: Diagnostics
 ) -> PowerSide:
-    """What the block of a model says of power."""
+    """The power side of a model, from its block."""
     if not any(isinstance(item, POWER_STATEMENTS) for item in block.items):
         return NO_POWER
     outlets = _outlets(block, ports, signals, diagnostics)
@@ -144,7 +144,7 @@ def power_side(
 def _of_kind(
     ports: dict[str, Port], signals: dict[str, Signal], direction: str, kinds: tuple[str, ...]
 ) -> set[str]:
-    """The ports of some kinds; those with a signal that is not understood too, so that only that is reported."""
+    """The ports with signals of given kinds or an unknown signal, so that only the signal is reported."""
     return {
         port.name
         for port in ports.values()
@@ -197,7 +197,7 @@ def _outlets(
     block: Block, ports: dict[str, Port], signals: dict[str, Signal], diagnostics: Diagnostics
 ) -> tuple[Outlet, ...]:
     found: list[Outlet] = []
-    taken: dict[str, str] = {}  # ports with the input that they are fed by
+    taken: dict[str, str] = {}  # by port, the input that feeds it
     for item in block.items:
         if not isinstance(item, tree.Passes | tree.Joins | tree.Either | tree.Regulates):
             continue
@@ -254,7 +254,7 @@ def _outlets(
 
 
 def _one_way(item: object, port: str, other: str | None) -> str:
-    """What to do with a port that power leaves by twice: it may be that of a plate for two packs."""
+    """The remedy for a port by which power leaves twice: it may belong to a plate for two packs."""
     if isinstance(item, tree.Passes) and other and other != item.source.text:
         return (
             f"write one line in their place, `either {other}, {item.source.text} to {port}`; or `joins` for `either`, if "
@@ -291,7 +291,7 @@ def _joined(block: Block, ports: dict[str, Port], diagnostics: Diagnostics) -> t
 def _several(
     item: tree.Joins | tree.Either, block: Block, ports: dict[str, Port], diagnostics: Diagnostics
 ) -> tuple[str, ...]:
-    """The inputs of a statement that speaks of two or more; one alone is reported."""
+    """The inputs of a statement that needs two or more; reports a single one."""
     names = item.inputs.names
     known = dict.fromkeys(
         name.text for name in names if lookup(name, ports, f"port of `{block.owner.text}`", diagnostics)
@@ -308,7 +308,7 @@ def _several(
 
 
 def _signal_only(source: Port, signals: dict[str, Signal]) -> bool:
-    """Whether what passes has no supply core: commands or pictures, unless their signal carries power too."""
+    """Whether the passed signal has no supply core: commands or pictures, unless it also carries power."""
     known = signals.get(source.signal)
     return known is not None and known.kind in ("commands", "picture") and not known.powers
 
@@ -370,9 +370,9 @@ def _both_ways(
 
 
 def _rails(groups: Iterable[tuple[str, ...]], outlets: Sequence[Outlet]) -> dict[str, str]:
-    """Each port with the first port of its rail; ports of one statement are joined, and what passes is.
+    """For each port, the first port of its rail. The ports of one statement or one `passes` are joined.
 
-    Inputs of which one at a time feeds are never joined.
+    The inputs of a plate, which feed one at a time, are never joined.
     """
     apart = {port for outlet in outlets for port in outlet.either}
     rails: dict[str, str] = {}
@@ -416,13 +416,13 @@ def _above_zero(number: tree.Number, diagnostics: Diagnostics) -> None:
 
 
 def amperes(number: tree.Number, diagnostics: Diagnostics) -> Fraction:
-    """A current in A; one that is not above zero is reported."""
+    """A current in A; reports one that is not above zero."""
     _above_zero(number, diagnostics)
     return base(number)
 
 
 def base(number: tree.Number) -> Fraction:
-    """A current in A, a charge in Ah; anything else as it is."""
+    """A current in A or a charge in Ah; any other number is returned unchanged."""
     return number.value / 1000 if number.unit in ("mA", "mAh") else number.value
 
 
@@ -431,11 +431,11 @@ def hours(number: tree.Number) -> Fraction:
     return number.value / 60 if number.unit == "min" else number.value
 
 
-# ---- cables and the rig ------------------------------------------------------------------------------------------
+# ---- cables and the rig --------------------------------------------------------------------------------------
 
 
 def cable_power(block: Block, diagnostics: Diagnostics) -> CablePower:
-    """What the block of a cable says of power."""
+    """The power side of a cable, from its block."""
     wire, fuse, rated = block.one(tree.Wire), block.one(tree.Fuse), block.one(tree.Rated)
     return CablePower(
         _gauge(wire.size, diagnostics) if wire else None,
@@ -462,7 +462,7 @@ def _gauge(size: tree.Number, diagnostics: Diagnostics) -> Gauge | None:
 
 
 def day(block: Block, diagnostics: Diagnostics) -> Day:
-    """The day as the rig block states it; what it does not state is marked as assumed."""
+    """The day as the rig block states it; values that it does not state are marked as assumed."""
     temperature, stated, night = block.one(tree.Temperature), block.one(tree.Day), block.one(tree.Night)
     usable, cold, spares = block.one(tree.Usable), block.one(tree.Cold), block.one(tree.SparePacks)
     known = temperature if temperature and ordered(temperature.low, temperature.high, diagnostics) else None
@@ -499,7 +499,7 @@ def day(block: Block, diagnostics: Diagnostics) -> Day:
 
 
 def _part(percent: tree.Number | None, otherwise: Fraction, diagnostics: Diagnostics) -> Fraction:
-    """A part of a whole, 0 to 1."""
+    """A fraction, 0 to 1; reports a value outside."""
     if percent is None:
         return otherwise / 100
     if not 0 < percent.value <= 100:

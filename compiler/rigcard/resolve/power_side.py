@@ -1,4 +1,4 @@
-"""What a model, a cable and the rig say of power: volts, amperes, watts, watt-hours, hours, as exact fractions."""
+"""The power data of a model, a cable and the rig: V, A, W, Wh and hours, as exact fractions."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ from typing import NamedTuple
 from rigcard.source import Span
 
 USABLE = Fraction(85)  # per cent of a pack's energy that a day may count on (common practice, no source)
-COLD = Fraction(70)  # per cent of that which is left at and below freezing (common practice, no source)
+COLD = Fraction(70)  # per cent of that energy which is left at and below freezing (common practice, no source)
 FREEZING = Fraction(0)  # C
-ROOM = Fraction(20)  # C: the temperature that wire tables are made for
+ROOM = Fraction(20)  # C: the temperature for which wire tables are made
 
 
 class Supply(NamedTuple):
-    """A source: volts when near empty and when full, and the current that it may give."""
+    """A source: its volts when nearly empty and when full, and its current limit."""
 
     empty: Fraction
     full: Fraction
@@ -24,9 +24,10 @@ class Supply(NamedTuple):
 
 
 class Outlet(NamedTuple):
-    """Power that leaves by `ports` as it comes in at `source`; with `volts` through a regulator inside the unit.
+    """Power that enters at `source` and leaves by `ports`: unchanged, or regulated to `volts` in the unit.
 
-    `either`: the inputs of which one at a time feeds `ports` (none: the unit itself); empty for every other outlet.
+    `either`: the inputs of a plate, one of which feeds `ports` at a time (no ports: it feeds the unit itself).
+    It is empty for every other outlet.
     """
 
     source: str
@@ -40,7 +41,7 @@ class Outlet(NamedTuple):
 
 
 class Window(NamedTuple):
-    """The volts that a unit takes at its ports."""
+    """The range of volts that a unit accepts at its ports."""
 
     low: Fraction
     high: Fraction
@@ -49,7 +50,7 @@ class Window(NamedTuple):
 
 
 class Draw(NamedTuple):
-    """What a unit draws, in A, or W if `watts`. Without ports: from a pack inside it."""
+    """The current that a unit draws in A, or its power in W if `watts`. Without ports: from a pack inside."""
 
     steady: Fraction
     peak: Fraction
@@ -59,7 +60,7 @@ class Draw(NamedTuple):
 
 
 class Capacity(NamedTuple):
-    """What a pack holds in Wh; its nominal volts where the model gives a charge in Ah."""
+    """The capacity of a pack in Wh; also its nominal volts if the model states a charge in Ah."""
 
     energy: Fraction
     volts: Fraction | None
@@ -67,7 +68,7 @@ class Capacity(NamedTuple):
 
 
 class PowerSide(NamedTuple):
-    """Everything that a model says of power. `rails`: the ports that are joined inside, each by its rail's name."""
+    """Everything that a model says about power. `rails`: for each port, the name of its rail."""
 
     supply: Supply | None
     outlets: tuple[Outlet, ...]
@@ -80,13 +81,13 @@ class PowerSide(NamedTuple):
     bays: int
     charges_in: Fraction | None  # h
     rails: dict[str, str]
-    joined: tuple[tuple[str, ...], ...]  # inputs that may be fed together
-    gives: frozenset[str]  # ports that power leaves by
-    takes: frozenset[str]  # ports that power comes in by
+    joined: tuple[tuple[str, ...], ...]  # inputs that may feed together
+    gives: frozenset[str]  # ports by which power leaves
+    takes: frozenset[str]  # ports by which power enters
 
     @property
     def plates(self) -> list[Outlet]:
-        """The places where one input at a time feeds."""
+        """The plates: places with several inputs, one of which feeds at a time."""
         return [outlet for outlet in self.outlets if outlet.either]
 
     def meets(self, rail: str) -> bool:
@@ -102,17 +103,17 @@ class Gauge(NamedTuple):
 
     @property
     def written(self) -> str:
-        """As a rig file writes it."""
+        """The size as a rig file writes it."""
         return f"AWG{self.size}" if self.kind == "AWG" else f"{float(self.size):g}mm2"
 
     @property
     def shown(self) -> str:
-        """As papers write it."""
+        """The size as papers write it."""
         return f"AWG {self.size}" if self.kind == "AWG" else f"{float(self.size):g} mm²"
 
 
 class CablePower(NamedTuple):
-    """What a cable says of power: `cuts` are the cores, plus or ground, that are cut on purpose."""
+    """The power data of a cable. `cuts` are the cores, plus or ground, that are cut on purpose."""
 
     wire: Gauge | None
     fuse: Fraction | None
@@ -121,7 +122,7 @@ class CablePower(NamedTuple):
 
 
 class Day(NamedTuple):
-    """The day that packs must last. `assumed`: names of what the rig does not state."""
+    """The day for which the packs must last. `assumed`: the names of the values that the rig does not state."""
 
     coldest: Fraction  # C
     hottest: Fraction
@@ -135,5 +136,5 @@ class Day(NamedTuple):
 
     @property
     def freezing(self) -> bool:
-        """Whether packs may be as cold as freezing."""
+        """Whether the packs may be at or below freezing."""
         return self.coldest <= FREEZING

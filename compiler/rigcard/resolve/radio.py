@@ -1,10 +1,10 @@
-"""Every radio link of a rig: those that it declares, and one from each handset to its receivers."""
+"""Every radio link of a rig: the declared ones, and one from each handset to its receivers."""
 
 from rigcard.resolve.model import RadioLink, Rig
 
 
 def all_links(rig: Rig) -> list[RadioLink]:
-    """The links of the handsets first; one that the file declares stands once, with its band."""
+    """The links of the handsets come first; a link that the file also declares appears once, with its band."""
     found = []
     declared = list(rig.radio_links)
     for handset in rig.units.values():
@@ -18,5 +18,5 @@ def all_links(rig: Rig) -> list[RadioLink]:
 
 
 def on_air(link: RadioLink) -> str:
-    """Where a link is found, as papers write it: `5.8 GHz, channel 3`; "" where the file does not say."""
+    """A link's frequency and channel as papers write them: `5.8 GHz, channel 3`; "" if not stated."""
     return ", ".join(part for part in (link.band, link.channel and f"channel {link.channel}") if part)

@@ -11,11 +11,13 @@ from rigcard.resolve import build, ceilings, codes, label_sheets, models, power,
 from rigcard.resolve.measures import length_mm
 from rigcard.resolve.mechanics import Connector, Inventory
 from rigcard.resolve.model import (
+    CENTRE,
     UNKNOWN,
     Cable,
     Control,
     End,
     Expectation,
+    Harmless,
     LabelSheet,
     Leg,
     Measurement,
@@ -35,12 +37,13 @@ from rigcard.source import Span
 from rigcard.syntax import codes as syntax_codes
 from rigcard.syntax import tree
 from rigcard.syntax.load import Program
+from rigcard.words import listed
 
-Units = dict[str, Unit | None]  # None: not resolved and reported, so that what names the unit is not blamed
+Units = dict[str, Unit | None]  # None: the unit has a reported fault, so statements that name it are not blamed
 
 
 def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
-    """The rig that the statements describe, or None where it has no `rig` block. All faults are reported."""
+    """The rig that the statements describe; None if there is no `rig` block. All faults are reported."""
     name = tree.Words("", Span(program.main, 0, min(1, len(program.main.text))))
     block = Block(program.statements, name, diagnostics)
     head = block.one(tree.Rig)
@@ -86,6 +89,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
         spare_units=spares,
         cables=_cables(block, units, inventory.connectors, diagnostics),
         expectations=_expectations(block, units, diagnostics),
+        harmless=_harmless(block, units, diagnostics),
         measurements=_measurements(block, units, diagnostics),
         steps=tuple(
             Step(item.phase.text, item.text.text)
@@ -107,20 +111,20 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
 
 
 def only_declares(program: Program) -> bool:
-    """Whether a program is a file of models and of what they are made of, and nothing else."""
+    """Whether a program is a stock file: it declares models and their parts, and nothing else."""
     declaring = tree.Model | tree.Signal | tree.Connector | tree.StockLengths | tree.Sheet
     only = all(isinstance(item, declaring | tree.Use | tree.Note) for item in program.statements)
     return only and any(isinstance(item, declaring) for item in program.statements)
 
 
 def resolve_models(program: Program, diagnostics: Diagnostics) -> list[Model]:
-    """The models of a file that only declares, those of the files that it uses among them. All faults are reported."""
+    """The models of a stock file, including those of the files that it uses. All faults are reported."""
     name = tree.Words("", Span(program.main, 0, min(1, len(program.main.text))))
     return list(_declared(Block(program.statements, name, diagnostics), diagnostics)[2].values())
 
 
 def _declared(block: Block, diagnostics: Diagnostics) -> tuple[dict[str, Signal], Inventory, dict[str, Model]]:
-    """Signals, connectors and cases, and models: what a rig may use without having it."""
+    """Signals, connectors and cases, and models: declarations that a rig may use."""
     signals = _signals(block, diagnostics)
     inventory = build.inventory(block, signals, diagnostics)
     known = {
@@ -131,7 +135,7 @@ def _declared(block: Block, diagnostics: Diagnostics) -> tuple[dict[str, Signal]
 
 
 def _sheet(block: Block, rig: Block, diagnostics: Diagnostics) -> LabelSheet | None:
-    """The sheet that the labels go on, declared in the file or one of the common ones."""
+    """The sheet for the labels, either declared in the file or one of the common ones."""
     declared = {
         statement.name.text: sheet
         for statement in _unique(block.all(tree.Sheet), "sheet", diagnostics)
@@ -142,7 +146,7 @@ def _sheet(block: Block, rig: Block, diagnostics: Diagnostics) -> LabelSheet | N
 
 
 def _questions(statements: list[tree.Question], diagnostics: Diagnostics) -> tuple[str, ...]:
-    """The questions that nobody has answered yet; each is reported, so that a draft is not taken for a release."""
+    """The unanswered questions; each one is reported, so that nobody takes a draft for a release."""
     for item in statements:
         diagnostics.report(
             codes.QUESTION_OPEN,
@@ -327,6 +331,10 @@ def _expectations(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
             handset, control, position, given_span = given
             span = Span(then[0].span.source, then[0].span.start, then[-1].span.end)
             wanted = tuple(part.text for part in then[1:])
+            stated = item.conditions.conditions if item.conditions else ()
+            conditions = _conditions(stated, handset, control, diagnostics)
+            if len(conditions) < len(stated):
+                continue
             found.append(
                 Expectation(
                     handset=handset.name,
@@ -336,6 +344,65 @@ def _expectations(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
                     wanted=wanted,
                     span=span,
                     given_span=given_span,
+                    conditions=conditions,
+                )
+            )
+    return tuple(found)
+
+
+def _conditions(
+    stated: tuple[tree.Condition, ...], handset: Unit, control: Control, diagnostics: Diagnostics
+) -> tuple[tuple[str, Position], ...]:
+    """The positions of other controls of the handset; faulty ones are reported and left out."""
+    found: dict[str, Position] = {}
+    for item in stated:
+        other = lookup(item.control, handset.model.controls, f"control on `{handset.name}`", diagnostics)
+        if other is None:
+            continue
+        if other.name == control.name or other.name in found:
+            diagnostics.report(
+                codes.DOUBLED_STATEMENT,
+                item.control.span,
+                f"`{other.name}` cannot stand at two positions at once",
+                "name each control once",
+            )
+            continue
+        known = {position.name: position for position in other.positions}
+        position = lookup(item.position, known, f"position of `{other.name}`", diagnostics)
+        if position:
+            found[other.name] = position
+    return tuple(found.items())
+
+
+def _harmless(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[Harmless, ...]:
+    found = []
+    for item in block.all(tree.Harmless):
+        given = [_given(place, units, diagnostics) for place in item.places]
+        places = [place for place in given if place]
+        if len(places) < len(given):
+            continue
+        handset, first = places[0][0], item.places[0].parts[0].span
+        last = item.places[-1].parts[-1].span
+        if any(other is not handset for other, *_ in places):
+            diagnostics.report(
+                codes.OUT_OF_RANGE,
+                next(place[3] for place in places if place[0] is not handset),
+                "the controls of two handsets share no channel, so there is no combination to name",
+                f"name positions of controls on `{handset.name}` only",
+            )
+        elif len({control.name for _, control, *_ in places}) < len(places):
+            diagnostics.report(
+                codes.DOUBLED_STATEMENT,
+                places[-1][3],
+                "a control cannot stand at two positions at once",
+                "name each control once",
+            )
+        else:
+            found.append(
+                Harmless(
+                    handset=handset.name,
+                    places=tuple((control.name, position) for _, control, position, _ in places),
+                    span=Span(first.source, first.start, last.end),
                 )
             )
     return tuple(found)
@@ -344,7 +411,7 @@ def _expectations(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
 def _given(
     place: tree.Place, units: Units, diagnostics: Diagnostics
 ) -> tuple[Unit, Control, Position, Span] | None:
-    """handset.control.position"""
+    """Resolves `handset.control.position`."""
     parts = place.parts
     span = Span(parts[0].span.source, parts[0].span.start, parts[-1].span.end)
     if len(parts) != 3:
@@ -404,6 +471,19 @@ def _target_known(then: tuple[tree.Name, ...], unit: Unit, diagnostics: Diagnost
         return False
     if len(then) == 2:
         states = [state for known in model.inputs.values() for state in known.states]
+        having = [
+            known.name
+            for known in model.inputs.values()
+            if then[1].text in known.states and known.name not in unit.unused
+        ]
+        if len(having) > 1 and then[1].text not in model.commands:
+            diagnostics.report(
+                codes.AMBIGUOUS_STATE,
+                then[1].span,
+                f"{listed([f'`{name}`' for name in having])} of `{unit.name}` each have a state `{then[1].text}`",
+                f"name the input, as in `{unit.name}.{having[0]}.{then[1].text}`",
+            )
+            return False
         return (
             lookup(
                 then[1],
@@ -414,18 +494,19 @@ def _target_known(then: tuple[tree.Name, ...], unit: Unit, diagnostics: Diagnost
             is not None
         )
     if then[1].text in model.commands and then[1].text not in model.inputs:
-        return True  # the ends of a command's sweep belong to the unit that sends it
+        return True  # the ends of a command's sweep belong to the sender
     found = lookup(
         then[1], {**model.commands, **model.inputs}, f"input or command on `{unit.name}`", diagnostics
     )
     if found is None:
         return False
-    states = model.inputs[then[1].text].states
+    known = model.inputs[then[1].text]
+    states = [*known.states, CENTRE] if known.sweep else known.states
     return lookup(then[2], dict.fromkeys(states, True), f"state of `{then[1].text}`", diagnostics) is not None
 
 
 def _only_changed(name: tree.Name, unit: Unit, diagnostics: Diagnostics) -> bool:
-    """Whether a state is one that no control position stands for, because orders only change it; then reported."""
+    """Whether no control position gives a state, because commands only toggle it; if so, it is reported."""
     inputs = unit.model.inputs.values()
     if name.text in unit.model.commands or any(name.text in known.states for known in inputs):
         return False

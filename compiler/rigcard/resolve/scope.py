@@ -1,4 +1,4 @@
-"""Small tools that every resolver uses: look a name up, take a statement once, check a range."""
+"""Small tools that every resolver uses: look up a name, take a statement once, check a range."""
 
 import re
 from collections.abc import Iterable, Mapping
@@ -12,12 +12,12 @@ from rigcard.source import Span
 from rigcard.syntax import facts, tree
 from rigcard.syntax.parser import rule_name
 
-MOST_SHOWN = 10  # known names in a hint
+MOST_SHOWN = 10  # known names that a hint lists
 T = TypeVar("T")
 
 
 class Block:
-    """The statements of one block, by class."""
+    """The statements of one block, grouped by class."""
 
     def __init__(
         self, items: Iterable[object], owner: tree.Name | tree.Words, diagnostics: Diagnostics
@@ -31,7 +31,7 @@ class Block:
         return [item for item in self.items if isinstance(item, cls)]
 
     def one(self, cls: type[T]) -> T | None:
-        """The statement of a class, if any; a second one is reported."""
+        """The statement of a class, if there is one; reports a second one."""
         found = self.all(cls)
         for again in found[1:]:
             first, second = (span_of(item) for item in (found[0], again))
@@ -48,18 +48,18 @@ class Block:
         return found[0] if found else None
 
     def text(self, cls: type[Any]) -> str:
-        """The words of a statement that has only words, or ""."""
+        """The words of a statement that consists only of words, or ""."""
         found = self.one(cls)
         return found.text.text if found else ""
 
 
 def keyword(cls: type) -> str:
-    """The words that a statement of a class begins with."""
+    """The words with which a statement of a class begins."""
     return facts.keyword(rule_name(cls.__name__))
 
 
 def span_of(node: Any) -> Span:
-    """The first place that a statement names."""
+    """The span of the first part of a statement that has one."""
     if isinstance(node, tree.Name | tree.Words | tree.Number):
         return node.span
     for part in node:
@@ -68,11 +68,11 @@ def span_of(node: Any) -> Span:
     raise AssertionError(f"{node} has no place")
 
 
-_KEPT = (tree.Lever, tree.Reversed, tree.Seal, tree.Swap)  # the tree keeps their first word
+_KEPT = (tree.Lever, tree.Reversed, tree.Seal, tree.Swap)  # the tree keeps the first word of these
 
 
 def place_of(item: object) -> Span:
-    """The word that a statement begins with, which the tree does not keep; else the first place it names."""
+    """The span of a statement's first word, which the tree does not keep; if not found, `span_of`."""
     named = span_of(item)
     if isinstance(item, _KEPT):
         return named
@@ -90,9 +90,9 @@ def lookup(
     diagnostics: Diagnostics,
     otherwise: str = "declare it, or `use` the file that does",
 ) -> T | None:
-    """The thing of a name, or None with the unknown name reported, once however often it is used.
+    """The object with a given name, or None if the name is unknown, which is reported only once.
 
-    `what`: "unit", "control of `hs`" ...; `otherwise`: what to do if there is nothing of that kind.
+    `what`: "unit", "control of `hs`" ...; `otherwise`: the remedy if no object of that kind exists.
     """
     if name.text in known:
         return known[name.text]
@@ -103,19 +103,19 @@ def lookup(
 
 
 def word(name: tree.Name, known: tuple[str, ...], what: str, diagnostics: Diagnostics) -> str | None:
-    """A fixed word of the language, or None with another one reported."""
+    """A fixed word of the language; reports any other word and returns None."""
     if name.text in known:
         return name.text
     alike = [
         known_word for known_word in known if known_word[0] == name.text[0].lower()
-    ]  # `rain` is not `mains`
+    ]  # never suggest `mains` for `rain`
     hint = did_you_mean(name.text.lower(), alike, f"write {one_of(list(known))}")
     diagnostics.report(codes.UNKNOWN_NAME, name.span, f"`{name.text}` is no {what}", hint)
     return None
 
 
 def _hint(name: str, known: Iterable[str], empty: str) -> str:
-    """The near names, or all if they are few, or what to do if there is none."""
+    """Similar names, or all names if there are few, or the remedy if there are none."""
     names = list(known)
     if name.lower() in names:
         return f"did you mean `{name.lower()}`?"
@@ -130,7 +130,7 @@ def once(
     diagnostics: Diagnostics,
     cure: str = "give one of the two another name",
 ) -> bool:
-    """Whether a name is new among its kind; a doubled one is reported."""
+    """Whether a name is the first of its kind; reports a duplicate."""
     if name.text not in taken:
         taken[name.text] = name.span
         return True
@@ -145,7 +145,7 @@ def once(
 
 
 def ordered(low: tree.Number, high: tree.Number, diagnostics: Diagnostics) -> bool:
-    """Whether low < high; a backward range is reported."""
+    """Whether low < high; reports a reversed range."""
     if low.value < high.value:
         return True
     diagnostics.report(
@@ -163,12 +163,12 @@ def show(number: tree.Number) -> str:
 
 
 def plain(value: Fraction) -> str:
-    """A short decimal."""
+    """A number as a short decimal."""
     return str(value.numerator) if value.denominator == 1 else f"{float(value):g}"
 
 
 def whole(number: tree.Number, least: int, most: int, what: str, diagnostics: Diagnostics) -> int:
-    """A whole number within bounds; one outside is reported and the nearest bound returned."""
+    """A whole number within bounds; reports one outside and returns the nearest bound."""
     value = int(number.value)
     if least <= value <= most:
         return value

@@ -1,4 +1,4 @@
-"""Signals."""
+"""Resolves signals."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def signal(statement: tree.Signal, diagnostics: Diagnostics) -> Signal:
 
 
 def _kinds(stated: tree.CarriesKind, name: tree.Name, diagnostics: Diagnostics) -> tuple[str, bool]:
-    """What a signal carries beside power or else power itself, and whether it carries power."""
+    """The kind of a signal (`power` only if it carries nothing else), and whether it carries power."""
     known: list[str] = []
     for kind in stated.kinds:
         found = word(kind, words.SIGNAL_KINDS, "kind of signal", diagnostics)
@@ -94,7 +94,7 @@ def _kinds(stated: tree.CarriesKind, name: tree.Name, diagnostics: Diagnostics) 
 
 
 def _serial(block: Block, diagnostics: Diagnostics) -> Serial:
-    """How a serial line talks."""
+    """The parameters of a serial line."""
     rate, logic, reach = block.one(tree.Baud), block.one(tree.Logic), block.one(tree.Reach)
     polarity = block.one(tree.Polarity)
     return Serial(

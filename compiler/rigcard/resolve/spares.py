@@ -1,4 +1,4 @@
-"""Spare units: packed and labelled, and joined to nothing until one takes the place of the unit that it is spare for."""
+"""Spare units: packed and labelled, but not connected until one replaces the unit that it is a spare for."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from rigcard.syntax import tree
 def spares_of(
     statements: Iterable[object], units: dict[str, Unit | None], diagnostics: Diagnostics
 ) -> dict[str, Unit]:
-    """The spare units. What names one as if it were in use is reported, and so is one that can replace nothing."""
+    """The spare units. Reports uses of a spare as a unit in use, and spares that can replace nothing."""
     spares = {name: unit for name, unit in units.items() if unit and unit.spare_for}
     if spares:
         for unit in spares.values():
@@ -50,7 +50,7 @@ def _replaces(spare: Unit, units: dict[str, Unit | None], diagnostics: Diagnosti
 
 
 def _naming(node: object) -> Iterator[tree.Name]:
-    """Every name of a unit where it stands for one in use."""
+    """Every name of a unit in a place that needs a unit in use."""
     match node:
         case tree.Plug():
             yield node.unit

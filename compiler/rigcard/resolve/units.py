@@ -1,11 +1,11 @@
-"""Units: models applied, channels and mixes typed, names across units bound."""
+"""Resolves units: applies their models, types channels and mixes, and binds names of other units."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
 
-from rigcard.diagnostics import Diagnostics
+from rigcard.diagnostics import Diagnostics, Related
 from rigcard.resolve import ceilings, codes, words
 from rigcard.resolve.measures import milliseconds, turn
 from rigcard.resolve.model import (
@@ -17,8 +17,10 @@ from rigcard.resolve.model import (
     InputSource,
     Mix,
     Model,
+    Position,
     Rate,
     Shape,
+    Switched,
     Travel,
     Unit,
     Value,
@@ -46,7 +48,7 @@ def unit(
     names: dict[str, tree.Unit],
     diagnostics: Diagnostics,
 ) -> Unit | None:
-    """A unit from its statement; `names` holds all units as written, for what refers to them."""
+    """A unit from its statement; `names` holds all units as written, to resolve references to them."""
     model = lookup(statement.model, models, "model", diagnostics)
     if model is None:
         return None
@@ -114,7 +116,7 @@ def unit(
 
 
 def _obeys(block: Block, model: Model, diagnostics: Diagnostics) -> tuple[str, ...] | None:
-    """Of all commands that the model knows those that this unit obeys; None where it does not say."""
+    """The commands of the model that this unit obeys; None if the file does not say."""
     stated = block.all(tree.Obeys)
     names = [
         name.text
@@ -126,7 +128,7 @@ def _obeys(block: Block, model: Model, diagnostics: Diagnostics) -> tuple[str, .
 
 
 def _swap(block: Block) -> str:
-    """Whether another may go in its place: a number on the plate names one device, if the file says no other."""
+    """The stated `swap`; by default `exact` for a unit with an asset or serial number, else `same-type`."""
     swap = block.one(tree.Swap)
     if swap:
         return swap.word.text
@@ -134,7 +136,7 @@ def _swap(block: Block) -> str:
 
 
 def _packs(block: Block, model: Model, diagnostics: Diagnostics) -> tuple[str, ...]:
-    """The numbers of the packs of a unit, each once."""
+    """The numbers of the packs of a unit, each one once."""
     stated = block.one(tree.Packs)
     if stated is None:
         return ()
@@ -160,7 +162,7 @@ def _packs(block: Block, model: Model, diagnostics: Diagnostics) -> tuple[str, .
 
 
 def _worth(block: Block, diagnostics: Diagnostics) -> int | None:
-    """What a unit is worth, in whole units of money."""
+    """The value of a unit, in whole units of currency."""
     stated = block.one(tree.Value)
     if stated is None:
         return None
@@ -168,7 +170,7 @@ def _worth(block: Block, diagnostics: Diagnostics) -> int | None:
 
 
 def _allowed(statement: tree.Unit, model: Model, diagnostics: Diagnostics) -> list[object]:
-    """The statements of a unit's block without those of another role, which are reported."""
+    """The statements of a unit's block; reports and leaves out those that belong to another role."""
     allowed = []
     for item in statement.items:
         role = ONLY_FOR.get(type(item), model.role)
@@ -226,14 +228,14 @@ def _channels(block: Block, model: Model, diagnostics: Diagnostics) -> dict[str,
 
 
 def _aimed(level: tree.Number, arithmetic: Arithmetic) -> Fraction:
-    """A level in per cent, also where the pulse is named: the pulse is what stays the same on another handset."""
+    """A level in per cent, even if the file names a pulse: only the pulse is the same on another handset."""
     return arithmetic.pulse.level(level.value) if level.unit == "us" else level.value
 
 
 def _dialled(
     options: Block, arithmetic: Arithmetic, diagnostics: Diagnostics
 ) -> tuple[Travel | None, int | None, bool | None]:
-    """Travel, sub-trim and reversal as stated; what is not stated stays as a blank memory has it."""
+    """The stated travel, sub-trim and reversal, None for `auto`; unstated values stay as in a blank memory."""
     travel = options.one(tree.Travel)
     travel_auto = options.one(tree.TravelAuto)
     subtrim = options.one(tree.Subtrim)
@@ -305,40 +307,85 @@ def _failsafe(options: Block, arithmetic: Arithmetic, diagnostics: Diagnostics) 
 
 
 def _shape(options: Block, model: Model, diagnostics: Diagnostics) -> Shape:
-    """Rate, expo and slow; a handset that does not have one cannot be told to use it."""
-    rate, expo, slow = options.one(tree.ChannelRate), options.one(tree.Expo), options.one(tree.Slow)
-    for name, number in (
-        ("rate", rate.percent if rate else None),
-        ("expo", expo.percent if expo else None),
-        ("slow", slow.time if slow else None),
-    ):
-        if number and name not in model.has:
+    """Rate, expo and slow; reports a function that the handset does not have."""
+    slow = options.one(tree.Slow)
+    numbers = [("slow", slow.time)] if slow else []
+    plain: dict[str, tree.Number] = {}
+    switched: list[Switched] = []
+    taken: dict[tuple[str, str, str], Span] = {}
+    stated = [
+        *((item.percent, item.expo, item.during) for item in options.all(tree.ChannelRate)),
+        *((None, item.percent, item.during) for item in options.all(tree.Expo)),
+    ]
+    for rate, expo, condition in stated:
+        during = _during(condition, model, diagnostics) if condition else None
+        said = {name: number for name, number in (("rate", rate), ("expo", expo)) if number}
+        for name, number in said.items():
+            numbers.append((name, number))
+            key = (name, *((during[0], during[1].name) if during else ("", "")))
+            if key in taken and (during or not condition):
+                diagnostics.report(
+                    codes.DOUBLED_STATEMENT,
+                    number.span,
+                    f"`{name}` is given twice for `{options.owner.text}`"
+                    + (" while the same control stands at the same position" if during else ""),
+                    "keep one of the two, or say while which control stands where",
+                    Related(taken[key], "first given here"),
+                )
+            taken.setdefault(key, number.span)
+        if not condition:
+            plain = {**said, **plain}
+        elif during:
+            switched.append(
+                Switched(*during, *(said[name].value if name in said else None for name in ("rate", "expo")))
+            )
+    for name, number in numbers:
+        if name not in model.has:
             diagnostics.report(
                 codes.OUT_OF_RANGE,
                 number.span,
                 f"`{model.name}` has no {name}",
                 f"take `{name}` off the channel, or write `has {name}` in the model if the handset has it",
             )
-        elif number and name == "rate" and not 0 <= number.value <= 200:
+        elif name == "rate" and not 0 <= number.value <= 200:
             diagnostics.report(
                 codes.OUT_OF_RANGE, number.span, f"{show(number)} is no rate", "write `rate 70%`"
             )
-        elif number and name == "expo" and not -100 <= number.value <= 100:
+        elif name == "expo" and not -100 <= number.value <= 100:
             diagnostics.report(
                 codes.OUT_OF_RANGE, number.span, f"{show(number)} is no expo", "write `expo 30%`"
             )
     return Shape(
-        rate.percent.value if rate else Fraction(100),
-        expo.percent.value if expo else Fraction(0),
-        milliseconds(slow.time) if slow else Fraction(0),
+        rate=plain["rate"].value if "rate" in plain else Fraction(100),
+        expo=plain["expo"].value if "expo" in plain else Fraction(0),
+        slow=milliseconds(slow.time) if slow else Fraction(0),
+        switched=tuple(switched),
     )
+
+
+def _during(item: tree.During, model: Model, diagnostics: Diagnostics) -> tuple[str, Position] | None:
+    """The position of another control; reports an unknown name and returns None."""
+    control = lookup(item.control, model.controls, f"control of `{model.name}`", diagnostics)
+    known = {position.name: position for position in control.positions} if control else {}
+    position = lookup(item.position, known, f"position of `{control.name}`", diagnostics) if control else None
+    return (control.name, position) if control and position else None
 
 
 def _mixes(
     block: Block, model: Model, channels: Mapping[str, Channel | None], diagnostics: Diagnostics
 ) -> tuple[Mix, ...]:
     mixes = []
-    for item in block.all(tree.Mix):
+    stated = block.all(tree.Mix)
+    if stated and model.arithmetic and not model.arithmetic.mix:
+        diagnostics.report(
+            codes.MISSING_STATEMENT,
+            stated[0].source.span,
+            f"`{model.name}` does not say where a mix comes in, so it counts as a handset without mixes",
+            "write `mix before travel` or `mix after travel` in the model, as the handset does it, or take the mix off",
+            Related(model.span, "the model"),
+        )
+        return ()
+    for item in stated:
         source = lookup(item.source, channels, f"channel of `{block.owner.text}`", diagnostics)
         target = lookup(item.target, channels, f"channel of `{block.owner.text}`", diagnostics)
         if source and source is target:
@@ -348,16 +395,7 @@ def _mixes(
                 "the channel is mixed into itself",
                 "name another channel",
             )
-        control = position = None
-        if item.during:
-            during = item.during
-            control = lookup(during.control, model.controls, f"control of `{model.name}`", diagnostics)
-            known = {known.name: known for known in control.positions} if control else {}
-            position = (
-                lookup(during.position, known, f"position of `{control.name}`", diagnostics)
-                if control
-                else None
-            )
+        during = _during(item.during, model, diagnostics) if item.during else None
         rate = None
         if isinstance(item.rate, tree.Rate):
             for number in (item.rate.low, item.rate.high):
@@ -366,14 +404,14 @@ def _mixes(
                         codes.OUT_OF_RANGE, number.span, f"{show(number)} is no mix rate", "write `at 50%`"
                     )
             rate = Rate(item.rate.low.value, (item.rate.high or item.rate.low).value)
-        if source and target and (item.during is None or position):
+        if source and target and (item.during is None or during):
             mixes.append(
                 Mix(
                     source=source.name,
                     target=target.name,
                     rate=rate,
-                    while_control=control.name if control else None,
-                    while_position=position,
+                    while_control=during[0] if during else None,
+                    while_position=during[1] if during else None,
                     span=item.source.span,
                 )
             )
@@ -392,7 +430,7 @@ def _sources(block: Block, model: Model, diagnostics: Diagnostics) -> dict[str, 
 
 
 def _source(item: tree.Source, known: Input, diagnostics: Diagnostics) -> InputSource:
-    """The channel that an input follows, and what its menu makes of a sweep."""
+    """The channel that an input follows, and the menu settings of its sweep."""
     options = Block(item.options, item.input, diagnostics)
     dead, full, clear = options.one(tree.DeadBand), options.one(tree.Full), options.one(tree.Clear)
     given = next((option for option in (dead, full, clear) if option), None)

@@ -1,4 +1,4 @@
-"""Cross-sections of copper wire, and the amperes that published tables give them.
+"""Cross-sections of copper wire, and their current ratings from published tables.
 
 Sources: tests/reference/wire_awg.csv and wire_amperes.csv.
 """
@@ -8,8 +8,8 @@ from math import log, pi
 
 from rigcard.resolve.power_side import Gauge
 
-# A that a core of a cable with two or three loaded cores carries all day at 30 C: VDE 0298-4, table 11, and VDE 0891-1
-# below 0.5 mm2. Source: tests/reference/wire_amperes.csv.
+# A for continuous load of a core at 30 C, in a cable with two or three loaded cores: VDE 0298-4, table 11, and
+# VDE 0891-1 below 0.5 mm2. Source: tests/reference/wire_amperes.csv.
 CARRIES = {
     Fraction(size): Fraction(amps)
     for size, amps in (
@@ -46,6 +46,6 @@ def area(gauge: Gauge) -> float:
 
 
 def carries(gauge: Gauge) -> Fraction:
-    """Amperes that the tables give a size of wire; an AWG size has those of the metric size next to it by ratio."""
+    """The current rating of a wire in A; an AWG size takes that of the nearest metric size by ratio."""
     section = float(gauge.size) if gauge.kind == "mm2" else area(gauge)
     return CARRIES[min(CARRIES, key=lambda size: abs(log(float(size) / section)))]

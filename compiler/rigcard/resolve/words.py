@@ -1,4 +1,4 @@
-"""The fixed words of the language that are names to the grammar: roles, hazards, papers and the like."""
+"""The fixed words of the language that the grammar treats as names: roles, hazards, papers and others."""
 
 ROLES = (
     "handset",
@@ -39,5 +39,5 @@ CHEMISTRIES = (
 
 
 def a_role(role: str) -> str:
-    """A role with its article, as messages say what a thing is."""
+    """A role with its article, for messages."""
     return "of role `other`" if role == "other" else f"an {role}" if role[:1] in "aeiou" else f"a {role}"

@@ -1,5 +1,5 @@
 """Help for editors over the Language Server Protocol. Only the command `language-server` imports it.
 
-It takes the text of open files and places in them, asks the passes, and returns what the protocol wants. It decides no
-fault of its own: every message comes from a pass.
+It takes the text of open files and positions in them, runs the passes, and returns what the protocol requires.
+It finds no faults itself: every message comes from a pass.
 """

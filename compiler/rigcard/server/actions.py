@@ -1,4 +1,4 @@
-"""Remedies that can be applied by machine. Each is tried first: it is offered only if the message is then gone."""
+"""Remedies that an editor can apply. Each one is tried first, and offered only if it removes the message."""
 
 import re
 from collections.abc import Iterator
@@ -12,16 +12,16 @@ from rigcard.syntax import tree
 from rigcard.words import escaped
 
 _NUMBER = r"[-+−]?\d+(?:\.\d+)?[a-zA-Zµμ%/]+"
-_DATE = re.compile(r"\d{4}[./]\d{1,2}[./]\d{1,2}|\d{1,2}\.\d{1,2}\.\d{4}")  # whose order is beyond doubt
-_QUOTED = re.compile(r"[“„«»‘'](\w[^\"\\“”„«»‘’'\n]*)[“”»«’']")  # words in quotes of a text program
-_SIGNS = {"a plain space": " ", "a space": " ", "a new line or ;": ";"}  # what a hint says in words
+_DATE = re.compile(r"\d{4}[./]\d{1,2}[./]\d{1,2}|\d{1,2}\.\d{1,2}\.\d{4}")  # dates in an unambiguous order
+_QUOTED = re.compile(r"[“„«»‘'](\w[^\"\\“”„«»‘’'\n]*)[“”»«’']")  # words in typographic quotes
+_SIGNS = {"a plain space": " ", "a space": " ", "a new line or ;": ";"}  # characters that a hint names in words
 
 
-_OF_WRITING = frozenset(f"RC10{number}" for number in range(1, 8))  # faults of how a statement is written
+_OF_WRITING = frozenset(f"RC10{number}" for number in range(1, 8))  # faults in the way a statement is written
 
 
 class Remedy(NamedTuple):
-    """What it is called, in the words of the message, and its edits."""
+    """The title of a remedy, in the words of the message, and its edits."""
 
     title: str
     edits: Edits
@@ -35,7 +35,7 @@ class _Change(NamedTuple):
 
 
 def remedies(project: Project, path: str, found: Diagnostic, span: Span) -> list[Remedy]:
-    """The remedies of a diagnostic at a place of a file that make it go away."""
+    """Return the remedies that remove a diagnostic at a span of a file."""
     kept = []
     for source, change in _changes(project, path, found, span):
         edits: Edits = {source: [(change.start, change.end, change.text)]}
@@ -45,9 +45,9 @@ def remedies(project: Project, path: str, found: Diagnostic, span: Span) -> list
 
 
 def _gone(project: Project, path: str, found: Diagnostic, span: Span, edits: Edits) -> bool:
-    """Whether a fault is not told at its place after edits, and its file can be read as far as before.
+    """Whether edits remove a fault at its place, and leave its file as readable as before.
 
-    A statement has one message at a time: what is left of its line may need another remedy of this kind.
+    A statement gives one message at a time: the rest of its line may need another remedy of this kind.
     """
 
     def unreadable(faults: list[Diagnostic]) -> int:
@@ -58,7 +58,7 @@ def _gone(project: Project, path: str, found: Diagnostic, span: Span, edits: Edi
     places = (
         span.start,
         span.start + moved,
-    )  # what is told once for many places may be told of the next one now
+    )  # a fault reported once for many places may now be reported for the next one
     stays = any(
         (fault.code, fault.message) == (found.code, found.message) and fault.span and fault.span.start in places
         for fault in after[path]
@@ -90,7 +90,7 @@ def _changes(project: Project, path: str, found: Diagnostic, span: Span) -> Iter
 
 
 def _in_place(found: Diagnostic, span: Span, written: str) -> Iterator[_Change]:
-    """What is written in place of the marked text, or before it."""
+    """Return the text that a hint puts in place of the marked text, or before it."""
     for new in _instead(found.hint, written):
         title = f"write {new.strip() or 'a space'}" if new else f"remove {written}"
         yield _Change(title, span.start, span.end, _apart(span, new))
@@ -103,14 +103,14 @@ def _in_place(found: Diagnostic, span: Span, written: str) -> Iterator[_Change]:
 
 
 def _apart(span: Span, new: str) -> str:
-    """A text for a place, with blanks where it would become one word with what stands beside it."""
+    """Return a text for a place, with spaces where it would otherwise join the next word."""
     before, after = span.source.text[: span.start][-1:], span.source.text[span.end :][:1]
     joins = [len(pair) == 2 and pair.isalnum() for pair in (before + new[:1], new[-1:] + after)]
     return " " * joins[0] + new + " " * joins[1]
 
 
 def _instead(hint: str, written: str) -> list[str]:
-    """The texts that a hint gives in place of the marked one; none where it gives but an example."""
+    """Return the texts that a hint offers instead of the marked one; none if it only gives an example."""
     quoted = written.startswith('"')
     if meant := re.fullmatch(r"did you mean (`.*`)\?", hint):
         names: list[str] = re.findall(r"`([^`]+)`", meant[1])
@@ -139,7 +139,7 @@ def _instead(hint: str, written: str) -> list[str]:
 
 
 def _in_block(project: Project, path: str, found: Diagnostic, span: Span) -> Iterator[tuple[str, _Change]]:
-    """Lines to add to the block of the unit that is marked."""
+    """Return lines to add to the block of the marked unit."""
     file = project.file(path)
     units = [item for item in file.statements if isinstance(item, tree.Unit)] if file else []
     unit = next((item for item in units if item.name.span.start == span.start), None)
@@ -152,7 +152,7 @@ def _in_block(project: Project, path: str, found: Diagnostic, span: Span) -> Ite
 
 
 def _into_block(name: Span, line: str) -> _Change:
-    """A line at the end of the block that a name's statement opens, or in a block of its own."""
+    """Return a line at the end of the block that a name's statement opens, or in a new block."""
     whole = statement_of(name)
     text = whole.source.text
     title = f"add `{line}`"
@@ -175,7 +175,7 @@ _TURN = re.compile(
 
 
 def _reversal(project: Project, hint: str) -> Iterator[tuple[str, _Change]]:
-    """`reversed` put on, or taken off, the line of an input or of a channel that only one handset has."""
+    """Add or remove `reversed` on the line of an input, or of a channel that only one handset has."""
     turn = _TURN.match(hint)
     if turn is None:
         return

@@ -1,4 +1,4 @@
-"""What may be written at the cursor: words that the grammar allows there, and the names that are declared."""
+"""Completes the word at the cursor: words that the grammar allows there, and declared names."""
 
 import os
 import re
@@ -20,7 +20,7 @@ from rigcard.words import escaped
 
 
 class Offer(NamedTuple):
-    """Something to write. `kind` is keyword, text, file or the kind of a name; `detail` says what it is."""
+    """A completion. `kind` is keyword, text, file or the kind of a name; `detail` describes it."""
 
     text: str
     kind: str
@@ -28,7 +28,7 @@ class Offer(NamedTuple):
 
 
 class Offers(NamedTuple):
-    """All that may be written in place of the characters from `start` up to the cursor."""
+    """All completions that may replace the characters from `start` up to the cursor."""
 
     start: int
     offers: tuple[Offer, ...]
@@ -49,21 +49,21 @@ class _Here(NamedTuple):
 
     @property
     def model(self) -> str:
-        """The model of the block: declared here, or that of the unit."""
+        """Return the model of the block: the one declared here, or the unit's model."""
         unit, model = self.cursor.header("unit"), self.cursor.header("model")
         return unit[3] if len(unit) > 3 else model[1] if len(model) > 1 else ""
 
     def part(self, number: int) -> str:
-        """A name of the statement before the cursor."""
+        """Return a name of the statement before the cursor, by its index."""
         return self.match[number] or ""
 
     def model_of(self, number: int) -> str:
-        """The model of the unit that such a name is."""
+        """Return the model of the unit that such a name stands for."""
         return self.names.model_of(self.part(number))
 
 
 def complete(project: Project, path: str, offset: int) -> Offers:
-    """What may stand at an offset of a file."""
+    """Return the completions at an offset of a file."""
     file = project.file(path)
     if file is None:
         return Offers(offset, ())
@@ -143,12 +143,12 @@ def _of_row(here: _Here, model: str) -> list[Offer]:
 
 
 def _channels(here: _Here) -> list[Offer]:
-    """Every channel of every handset: which of them a unit can hear may not be wired yet."""
+    """Return every channel of every handset: the lead to a unit may not be declared yet."""
     return [offer for unit in here.names.units for offer in _known(here.names, "channel", unit)]
 
 
 def _targets(here: _Here) -> list[Offer]:
-    """What a unit can be expected to show or obey."""
+    """Return what a unit can be expected to show or obey."""
     model = here.model_of(1)
     inputs = _known(here.names, "input", model)
     states = [offer for known in inputs for offer in _known(here.names, "state", f"{model}.{known.text}")]
@@ -175,7 +175,7 @@ def _choices(model: str, setting: str, index: Index) -> list[Offer]:
 
 
 def _files(here: _Here) -> list[Offer]:
-    """Rig files and folders beside what is written of a path."""
+    """Return rig files and folders that match the path written so far."""
     written = here.part(1)
     if not within(os.path.join(here.folder, written), here.folder):
         return []  # no file there may be used
@@ -195,11 +195,11 @@ _LIST = rf"(?:{_N}\s*,\s*)*"
 
 
 def _form(pattern: str) -> re.Pattern[str]:
-    """A form of a statement up to the cursor; a blank stands for any space."""
+    """Return a pattern for a statement up to the cursor; a space in it matches any white space."""
     return re.compile(pattern.replace(" ", r"\s+"))
 
 
-# The block ("" for any), the statement before the cursor, what may follow. The first that fits counts.
+# The block ("" for any), the statement before the cursor, and what may follow. The first match wins.
 _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] = (
     ("file", _form(rf"unit {_N} is "), _of_rig("model")),
     ("unit", _form(rf"channel \d+ {_N} from "), _of_model("control")),
@@ -213,8 +213,8 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("unit", _form(r"set "), _of_model("setting")),
     ("unit", _form(r"mount "), _fixed(words.MOUNTS, "mount")),
     ("unit", _form(rf"mix (?:{_N} into )?"), lambda here: _known(here.names, "channel", here.unit)),
-    ("unit", _form(r"mix .* while "), _of_model("control")),
-    ("unit", _form(rf"mix .* while {_N} "), _aimed),
+    ("unit", _form(r"(?:mix|channel) .* while "), _of_model("control")),
+    ("unit", _form(rf"(?:mix|channel) .* while {_N} "), _aimed),
     ("cable", _form(rf"plugs (?:{_N} to )?"), _of_rig("connector")),
     ("cable", _form(r"rides "), _units),
     ("cable", _form(r"pin .* colou?r "), lambda here: [Offer(code, "word", colour) for code, colour in colours.CODES.items()]),
@@ -230,6 +230,11 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("file", _form(rf"(?:expect|measured) {_N}\.{_N}\."), lambda here: _positions(here, here.model_of(1), here.part(2))),
     ("file", _form(rf"expect .* gives {_N}\."), _targets),
     ("file", _form(rf"expect .* gives {_N}\.{_N}\."), _ends),
+    ("file", _form(rf"expect {_N}\..* while (?:.*,\s*)?"), lambda here: _known(here.names, "control", here.model_of(1))),
+    ("file", _form(rf"expect {_N}\..* while (?:.*,\s*)?{_N} "), lambda here: _positions(here, here.model_of(1), here.part(2))),
+    ("file", _form(r"harmless (?:.* with (?:.*,\s*)?)?"), lambda here: _units(here, "handset")),
+    ("file", _form(rf"harmless (?:.* with (?:.*,\s*)?)?{_N}\."), lambda here: _known(here.names, "control", here.model_of(1))),
+    ("file", _form(rf"harmless (?:.* with (?:.*,\s*)?)?{_N}\.{_N}\."), lambda here: _positions(here, here.model_of(1), here.part(2))),
     ("file", _form(rf"measured {_N}\..* on "), lambda here: _known(here.names, "channel", here.part(1))),
     ("file", _form(r"step "), _fixed(words.PHASES, "phase")),
     ("", _form(r"hazard "), _fixed(words.HAZARDS, "hazard")),
@@ -254,6 +259,8 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("model", _form(rf"underslung flips {_LIST}"), _of_model("input")),
     ("model", _form(r"command .* does "), _of_model("setting")),
     ("model", _form(r"command .* needs (?:.*,\s*)?"), lambda here: [*_known(here.names, "setting", here.model), *_known(here.names, "offer")]),
+    ("input", _form(rf"{_N} .* holds {_LIST}"), _of_model("input")),
+    ("input", _form(r"sweeps .* scales "), _of_model("input")),
     ("input", _form(r"without pulses gives "), lambda here: _known(here.names, "state", f"{here.model}.{here.cursor.headers[-1].split()[1]}")),
 )  # fmt: skip
 

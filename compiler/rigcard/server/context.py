@@ -1,4 +1,4 @@
-"""Where in a file a cursor stands: inside which blocks, and what of its statement is written before it."""
+"""Finds where in a file the cursor stands: inside which blocks, and after which words of its statement."""
 
 import re
 from typing import NamedTuple
@@ -10,12 +10,15 @@ from rigcard.syntax.recover import TOP, pieces, statement_around
 
 _TOPS = re.compile("^" + TOP.pattern, re.MULTILINE)
 _PARTIAL = re.compile(r"[A-Za-z0-9][\w-]*\Z")
-_MOST_BLANKED = 20  # faulty statements above the cursor that are passed over
+_MOST_BLANKED = 20  # faulty statements above the cursor that are skipped
 
 
 class Context(NamedTuple):
-    """`start` is where the top-level statement begins, `headers` the opening lines of the blocks around the cursor,
-    outermost first, `statement` what is written of the statement, `partial` the word that is being written at its end.
+    """The blocks and words around a cursor.
+
+    `start` is where the top-level statement begins, `headers` are the opening lines of the blocks around the
+    cursor, outermost first, `statement` is the part of the statement that is written, and `partial` the word at
+    its end that is being written.
     """
 
     start: int
@@ -27,21 +30,21 @@ class Context(NamedTuple):
 
     @property
     def block(self) -> str:
-        """The word that opens the innermost block, or "file"."""
+        """Return the word that opens the innermost block, or "file"."""
         return self.headers[-1].split()[0] if self.headers and self.headers[-1].split() else "file"
 
     @property
     def before(self) -> list[str]:
-        """The words of the statement before the one that the cursor stands at or in."""
+        """Return the words of the statement before the one that the cursor touches."""
         return self.statement[: len(self.statement) - len(self.partial)].split()
 
     def header(self, word: str) -> list[str]:
-        """The words of the opening line of the block of a kind around the cursor."""
+        """Return the words of the opening line of the block of this kind around the cursor."""
         return next((header.split() for header in self.headers if header.split()[:1] == [word]), [])
 
 
 def context(text: str, offset: int) -> Context:
-    """The context of a cursor at an offset."""
+    """Return the context of a cursor at an offset."""
     text = text[:offset]
     start = max((found.start() for found in _TOPS.finditer(text)), default=0)
     headers: list[str] = []
@@ -63,7 +66,7 @@ def context(text: str, offset: int) -> Context:
 
 
 def terminals(language: Language, text: str, cursor: Context, offset: int) -> set[str]:
-    """The terminals of the grammar that may stand at the cursor; none where its own statement is faulty."""
+    """Return the terminals of the grammar that may stand at the cursor; none if its own statement is faulty."""
     end = offset - len(cursor.partial)
     own = end - cursor.start - len(cursor.statement) + len(cursor.partial)
     part = text[cursor.start : end]

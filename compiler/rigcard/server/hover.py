@@ -1,4 +1,4 @@
-"""What is shown beside the cursor: the explanation of a message, the computed values of a name, what a word says."""
+"""Shows text beside the cursor: the explanation of a message, the values of a name, the meaning of a word."""
 
 import re
 from collections.abc import Callable
@@ -21,14 +21,14 @@ _WORD = re.compile(r"[A-Za-z][\w-]*")
 
 
 class Shown(NamedTuple):
-    """Texts to show one above the other, and the place that they speak of."""
+    """Texts to show one above the other, and the span that they describe."""
 
     parts: tuple[str, ...]
     span: Span
 
 
 def hover(project: Project, path: str, offset: int) -> Shown | None:
-    """What there is to say of a place in a file."""
+    """Return what is known about a position in a file."""
     file = project.file(path)
     if file is None:
         return None
@@ -55,12 +55,12 @@ def hover(project: Project, path: str, offset: int) -> Shown | None:
 
 
 def printable_lines(text: str) -> str:
-    """Lines of text without control characters."""
+    """Replace control characters in lines of text."""
     return "\n".join(printable(line) for line in text.split("\n"))
 
 
 def _near(claim: Span, word: Span) -> bool:
-    """Whether a claim begins after, or ends before, one of its fixed words on the same line."""
+    """Whether only spaces separate a claim from one of its fixed words."""
     if claim.source.name != word.source.name:
         return False
     between = claim.source.text[min(word.end, claim.end) : max(word.start, claim.start)]
@@ -76,7 +76,7 @@ def _name(project: Project, root: str, index: Index, name: Occurrence) -> list[s
 
 
 def _values(project: Project, root: str, index: Index, name: Occurrence) -> list[str]:
-    """The computed paths through a name as a table, under what is dialled."""
+    """Return the computed paths through a name as a table, below the dialled values."""
     wants = [want for key in name.keys if (want := _wanted(index, key, name.unit))]
     if not wants:
         return []
@@ -90,12 +90,12 @@ def _values(project: Project, root: str, index: Index, name: Occurrence) -> list
 
 
 def table(solved: Solved, paths: list[Path]) -> str:
-    """Paths as aligned columns; a column that is empty is left out."""
+    """Return paths as aligned columns; empty columns are left out."""
     rows = [dict(zip(HEAD, cells(solved, path), strict=True)) for path in paths[:MOST_ROWS]]
     names = [name for name in COLUMNS if any(row[name] for row in rows)]
     lines = [[*names], *([row[name] for name in names] for row in rows)]
     widths = [max(len(line[at]) for line in lines) for at in range(len(names))]
-    shown = [dialled(solved, sheet) for sheet in dict.fromkeys(path.sheet for path in paths)]
+    shown = [dialled(solved, sheet) for sheet in dict.fromkeys(path.result for path in paths)]
     shown += [
         "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
         for line in lines
@@ -106,20 +106,20 @@ def table(solved: Solved, paths: list[Path]) -> str:
 
 
 def _wanted(index: Index, key: Key, unit: str) -> Callable[[Solved, Path], bool] | None:
-    """Which paths belong to a name; None for a kind of name that no level goes through."""
+    """Return a test for the paths of a name; None for a kind of name that has no levels."""
     owner, _, inner = key.scope.partition(".")
     units = {name for name in index.units if index.model_of(name) == owner}
     units = units & {unit} or units
 
     def control(solved: Solved, path: Path) -> bool:
-        return path.sheet.handset in units and path.row.control == key.name
+        return path.result.handset in units and path.row.control == key.name
 
     def position(solved: Solved, path: Path) -> bool:
         at = path.row.control, path.row.position.name
-        return path.sheet.handset in units and at == (inner, key.name)
+        return path.result.handset in units and at == (inner, key.name)
 
     def channel(solved: Solved, path: Path) -> bool:
-        return (path.sheet.handset, path.sheet.name) == (key.scope, key.name)
+        return (path.result.handset, path.result.name) == (key.scope, key.name)
 
     def heard(solved: Solved, path: Path) -> bool:
         return (

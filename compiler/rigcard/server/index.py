@@ -1,7 +1,7 @@
-"""Every name of a rig's files: where it is declared, where it is used, and which names are one and the same.
+"""Indexes every name in a rig's files: its declaration, its uses, and which names are the same.
 
-Built from the statements as written, so that it is there while a file is faulty. A name is known by its kind, by what
-it belongs to (the model of a port, the unit of a channel, "" for what the whole rig knows) and by its text.
+It is built from the statements as written, so that it exists even while a file is faulty. A name is identified
+by its kind, its owner (the model of a port, the unit of a channel, "" for the whole rig) and its text.
 """
 
 from bisect import bisect_right
@@ -14,7 +14,7 @@ from rigcard.syntax import tree
 
 
 class Key(NamedTuple):
-    """What a name stands for. `scope` is the owner: a model, `model.control`, `model.input`, a unit, or ""."""
+    """The identity of a name. `scope` is the owner: a model, `model.control`, `model.input`, a unit, or ""."""
 
     kind: str
     scope: str
@@ -22,9 +22,9 @@ class Key(NamedTuple):
 
 
 class Occurrence(NamedTuple):
-    """A name in a file. Several keys: it stands for all of them at once, as a state that two inputs have.
+    """A name in a file. It has several keys if it stands for all of them, like a state that two inputs have.
 
-    `unit` is the unit that is meant where the name belongs to a model; "" where any unit of the model is.
+    `unit` is the unit meant if the name belongs to a model; "" if it may be any unit of the model.
     """
 
     keys: tuple[Key, ...]
@@ -34,14 +34,14 @@ class Occurrence(NamedTuple):
 
 
 class Claim(NamedTuple):
-    """An `expect` or `measured`: its place, and the position it begins with."""
+    """An `expect` or `measured`: its span, and the position that it begins with."""
 
     span: Span
     position: Occurrence
 
 
 class Index:
-    """The names of all statements of a rig; spans are of sources that are named by path."""
+    """The names in all statements of a rig; the sources of its spans are named by path."""
 
     def __init__(self, statements: Iterable[object]) -> None:
         self.models: dict[str, tree.Model] = {}
@@ -60,7 +60,7 @@ class Index:
             places.sort(key=lambda found: found.span.start)
 
     def add(self, found: Occurrence) -> None:
-        """Take a name in."""
+        """Add an occurrence."""
         self._found.append(found)
         for key in found.keys:
             self.join(found.keys[0], key)
@@ -68,7 +68,7 @@ class Index:
                 self._declared.setdefault(key, []).append(found)
 
     def join(self, first: Key, second: Key) -> None:
-        """Two names are one: whoever changes one must change the other."""
+        """Make two names the same: a change of one must change the other."""
         self._leader[self._lead(second)] = self._lead(first)
 
     def _lead(self, key: Key) -> Key:
@@ -77,32 +77,32 @@ class Index:
         return key
 
     def at(self, path: str, offset: int) -> Occurrence | None:
-        """The name that a cursor touches; the one that begins there where it stands between two."""
+        """Return the name that a cursor touches; between two names, the one that begins there."""
         places = self._places.get(path, [])
         at = bisect_right(places, offset, key=lambda found: found.span.start)
         near = places[at - 1] if at and holds(places[at - 1].span, offset) else None
         while (
             near and at and places[at - 1].span.start == near.span.start
-        ):  # a row declares several at one place
+        ):  # a row of ports declares several names at one place
             at -= 1
             near = places[at]
         return near
 
     def of(self, path: str) -> list[Occurrence]:
-        """Every name in a file, in order."""
+        """Return every name in a file, in order."""
         return self._places.get(path, [])
 
     def same(self, key: Key) -> list[Occurrence]:
-        """Every place of a name, and of the names that are one with it."""
+        """Return every occurrence of a name and of the names joined to it."""
         return self._groups.get(self._lead(key), [])
 
     def declarations(self, found: Occurrence) -> list[Occurrence]:
-        """Where a name itself is declared."""
+        """Return the declarations of the name itself."""
         own = [place for key in found.keys for place in self._declared.get(key, [])]
         return own or [place for place in self.same(found.keys[0]) if place.declares]
 
     def known(self, kind: str, scope: str = "") -> dict[str, Occurrence]:
-        """The declared names of a kind that belong to one owner."""
+        """Return the declared names of a kind that belong to one owner."""
         return {
             key.name: places[0]
             for key, places in self._declared.items()
@@ -110,20 +110,20 @@ class Index:
         }
 
     def model_of(self, unit: str) -> str:
-        """The name of the model of a unit, "" where there is no such unit."""
+        """Return the name of a unit's model; "" if there is no such unit."""
         return self.units[unit].model.text if unit in self.units else ""
 
 
 class _Reader:
-    """Reads the statements, by the class of each."""
+    """Reads the statements by their class."""
 
     def __init__(self, index: Index, statements: tuple[object, ...]) -> None:
         self.index = index
         self.statements = statements
-        self.commands: dict[str, list[str]] = {}  # models by the commands that they obey
-        self.states: dict[str, dict[str, list[str]]] = {}  # of each model: its inputs and their states
-        self.speakers: list[str] = []  # models that make commands of what they hear
-        self.handsets: dict[str, list[str]] = {}  # of each unit: the handsets that it may hear
+        self.commands: dict[str, list[str]] = {}  # the models that obey each command
+        self.states: dict[str, dict[str, list[str]]] = {}  # for each model, its inputs and their states
+        self.speakers: list[str] = []  # models that turn what they receive into commands
+        self.handsets: dict[str, list[str]] = {}  # for each unit, the handsets that it may hear
 
     def read(self) -> None:
         for statement in self.statements:
@@ -160,13 +160,19 @@ class _Reader:
                 case tree.Expect():
                     self._given(statement.given)
                     self._then(statement.then)
+                    handset = statement.given.parts[0].text
+                    for stands in statement.conditions.conditions if statement.conditions else ():
+                        self._stands(self.index.model_of(handset), stands.control, stands.position, handset)
+                case tree.Harmless():
+                    for place in statement.places:
+                        self._given(place)
                 case tree.Measured():
                     self._given(statement.given)
                     self._use("channel", statement.given.parts[0].text, statement.channel)
         self._join_orders()
 
     def _outline(self, model: tree.Model) -> None:
-        """What names elsewhere in the rig must know of a model before it is read."""
+        """Record what names elsewhere in the rig need from a model before it is read."""
         inputs = self.states.setdefault(model.name.text, {})
         for item in model.items:
             if isinstance(item, tree.Input):
@@ -178,7 +184,7 @@ class _Reader:
                 self.speakers.append(model.name.text)
 
     def _wire(self) -> None:
-        """Which handsets a unit can hear: those of the receivers at the other ends of its leads."""
+        """Find which handsets a unit can hear: those of the receivers at the other ends of its leads."""
         bound = {
             unit.name.text: item.handset.text
             for unit in self.index.units.values()
@@ -291,6 +297,13 @@ class _Reader:
         for part in item.items:
             if isinstance(part, tree.Silence):
                 self._use("state", scope, part.state)
+            elif isinstance(part, tree.Band) and part.stills:
+                for held in part.stills.inputs.names:
+                    self._use("input", model, held)
+            elif isinstance(part, tree.Sweep):
+                for option in part.options:
+                    if isinstance(option, tree.Scales):
+                        self._use("input", model, option.input)
 
     def _command(self, model: str, item: tree.Command) -> None:
         for name in item.names.names:
@@ -323,8 +336,7 @@ class _Reader:
                     self._use("channel", name, item.source, name)
                     self._use("channel", name, item.target, name)
                     if item.during:
-                        self._use("control", model, item.during.control, name)
-                        self._use("position", f"{model}.{item.during.control.text}", item.during.position, name)
+                        self._stands(model, item.during.control, item.during.position, name)
                 case tree.Source():
                     self._use("input", model, item.input, name)
                     self._use_any(self._channels(name, item.channel.text), item.channel)
@@ -346,9 +358,17 @@ class _Reader:
         for option in item.options:
             for aim in option.aims if isinstance(option, tree.Aims) else ():
                 self._use("position", f"{model}.{item.control.text}", aim.position, unit)
+            during = option.during if isinstance(option, tree.ChannelRate | tree.Expo) else None
+            if during:
+                self._stands(model, during.control, during.position, unit)
+
+    def _stands(self, model: str, control: tree.Name, position: tree.Name, unit: str) -> None:
+        """Read a control that stands at a position: `while speed toward`."""
+        self._use("control", model, control, unit)
+        self._use("position", f"{model}.{control.text}", position, unit)
 
     def _channels(self, unit: str, name: str) -> list[Key]:
-        """The channels of a name that a unit can hear; without a cable yet, those of any handset."""
+        """Return the channels with a name that a unit can hear; without a cable yet, those of any handset."""
         having = [
             known.name.text
             for known in self.index.units.values()
@@ -414,7 +434,10 @@ class _Reader:
             self._use_any(ends or [Key("state", f"{model}.{name}", end)], parts[2], unit)
 
     def _join_orders(self) -> None:
-        """What a speaker makes of a level reaches a command by its name: a band's, or that of an input that sweeps."""
+        """Join commands to what a model makes of a level, by name.
+
+        The name is that of a band, or of an input that sweeps.
+        """
         for speaker in dict.fromkeys(self.speakers):
             for item in self.index.models[speaker].items:
                 if not isinstance(item, tree.Input):
@@ -443,7 +466,7 @@ def _states(item: tree.Input) -> list[tree.Name]:
 
 
 def names_of_row(first: str, last: str) -> list[str]:
-    """The ports of `p1..p8`; the two ends where they are no row."""
+    """Return the ports of `p1..p8`; only the two ends if they form no row."""
     stem = first.rstrip("0123456789")
     low, high = first[len(stem) :], last[len(stem) :]
     if last.startswith(stem) and low.isdigit() and high.isdigit() and 0 <= int(high) - int(low) < 1000:

@@ -1,4 +1,4 @@
-"""What the words of the language say, read from the tables of `grammar/reference.md`."""
+"""Explains the words of the language from the tables of `grammar/reference.md`."""
 
 import re
 from collections.abc import Sequence
@@ -13,6 +13,7 @@ _BLOCKS = {
     "### `rig`": "rig",
     "### `signal`": "signal",
     "### `expect`": "",
+    "### `harmless`": "",
     "### `sheet`": "sheet",
     "### `connector`": "connector",
     "### `stock-lengths`": "",
@@ -28,7 +29,7 @@ _BLOCKS = {
 
 
 class _Row(NamedTuple):
-    """A form of a line of a table: the block it is for, its words, and what is said of it."""
+    """One form of a row in a table: its block, its words, and the explanation."""
 
     block: str
     words: tuple[str, ...]
@@ -50,9 +51,10 @@ def _rows() -> tuple[_Row, ...]:
 
 
 def sentences(block: str, before: Sequence[str], word: str) -> list[str]:
-    """What a word says in a block after the words of its statement before it; each with the form it is written in.
+    """Explain a word in a block after the words before it in its statement; each sentence includes the form.
 
-    An option is explained by its own line, any other word by that of its statement. None where no table has it.
+    An option has the explanation of its own row, any other word that of its statement. The list is empty if no
+    table has the word.
     """
     rows = _rows()
 

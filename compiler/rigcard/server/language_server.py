@@ -1,4 +1,4 @@
-"""The server that an editor talks to: what the protocol asks, put to the other modules here, and their answers."""
+"""The server that an editor talks to: it passes requests to the other modules and returns their answers."""
 
 import asyncio
 import functools
@@ -27,8 +27,8 @@ from rigcard.server.rename import RefusedError, renamable, renamed
 from rigcard.server.symbols import Symbol, symbols
 from rigcard.source import Span
 
-SETTLED = 0.1  # seconds without a change after which a file is checked
-MOST_MENDED = 20  # faults for which remedies are tried at once, each by a check of its own
+SETTLED = 0.1  # seconds without a change before a file is checked
+MOST_MENDED = 20  # faults for which remedies are tried at once; each needs a check of its own
 T = TypeVar("T")
 
 _SYMBOLS = {
@@ -60,9 +60,9 @@ _OFFERS = {
 
 
 class _Protocol(LanguageServerProtocol):
-    """Counts columns in UTF-16 code units, which every editor knows, whatever else it would rather have.
+    """Counts columns in UTF-16 code units, which every editor knows, whatever other unit it prefers.
 
-    Answers without the inside of a failure: no user can use it.
+    Error responses leave out the traceback, which no user can use.
     """
 
     @lsp_method(types.INITIALIZE)
@@ -79,7 +79,7 @@ class _Protocol(LanguageServerProtocol):
 
 
 class RigServer(LanguageServer):
-    """One editor's session."""
+    """One session of an editor."""
 
     def __init__(self, cache: str | None) -> None:
         super().__init__(
@@ -96,20 +96,20 @@ class RigServer(LanguageServer):
     # ---- diagnostics ---------------------------------------------------------------------------------------
 
     def check_soon(self, delay: float = SETTLED) -> None:
-        """Check once no change has come for a while."""
+        """Check when no change has come for a while."""
         if self.waiting:
             self.waiting.cancel()
         self.waiting = asyncio.get_running_loop().call_later(delay, self.check_now)
 
     def check_now(self) -> None:
-        """Tell the editor all that is wrong now, and what is no longer wrong."""
+        """Send the editor all current diagnostics, and clear those that are gone."""
         self.waiting = None
         try:
             found = self.project.diagnostics()
         except Exception as fault:
             self.tell(fault)
             return
-        with suppress(BrokenPipeError):  # the editor has gone, and the end of its messages ends the server
+        with suppress(BrokenPipeError):  # the editor has gone; the end of its messages ends the server
             self._publish(found)
 
     def _publish(self, found: dict[str, list[Diagnostic]]) -> None:
@@ -143,24 +143,24 @@ class RigServer(LanguageServer):
     # ---- places --------------------------------------------------------------------------------------------
 
     def location(self, span: Span) -> types.Location:
-        """A place in a file."""
+        """Convert a span to a location."""
         return types.Location(self.project.uri(in_file(span)), range_of(span))
 
     def cursor(self, params: types.TextDocumentPositionParams | Any) -> tuple[str, int]:
-        """The path and the offset that a request speaks of."""
+        """Return the path and the offset of a request."""
         path = path_of(params.text_document.uri)
         file = self.project.file(path)
         return path, file.lines.offset(params.position) if file else 0
 
     def workspace_edit(self, edits: Edits) -> types.WorkspaceEdit:
-        """Edits as the protocol has them."""
+        """Convert edits to the protocol's form."""
         files = {path: file for path in edits if (file := self.project.file(path))}
         return types.WorkspaceEdit(
             changes={self.project.uri(path): self.text_edits(file, edits[path]) for path, file in files.items()}
         )
 
     def text_edits(self, file: TextFile, parts: list[tuple[int, int, str]]) -> list[types.TextEdit]:
-        """The edits of one file, in lines that end as its lines do."""
+        """Convert the edits of one file, with the line ends of that file."""
         end = self.project.line_end(file.source.name)
         return [
             types.TextEdit(file.lines.range(start, stop), text.replace("\n", end))
@@ -168,7 +168,7 @@ class RigServer(LanguageServer):
         ]
 
     def tell(self, fault: Exception) -> None:
-        """A failure of our own: one line in the editor's log, never a traceback."""
+        """Log a failure of our own as one line in the editor's log, never as a traceback."""
         text = f"{type(fault).__name__}: {fault}".split("\n", 1)[0]
         self.window_log_message(
             types.LogMessageParams(types.MessageType.Error, f"rigcard could not answer: {text}")
@@ -178,7 +178,7 @@ class RigServer(LanguageServer):
 def _answer(
     server: RigServer, feature: str, options: object = None
 ) -> Callable[[Callable[..., T]], Callable[..., T | None]]:
-    """Register a function as the answer to a request; if it fails, the answer is that there is nothing."""
+    """Register a function as the answer to a request; if it fails, the answer is empty."""
 
     def register(function: Callable[..., T]) -> Callable[..., T | None]:
         @functools.wraps(function)
@@ -198,7 +198,7 @@ def _answer(
 
 
 def make_server(cache: str | None = None) -> RigServer:
-    """A server with all that it can do; `cache` names the folder that keeps the compiled grammar."""
+    """Make a server with all its features; `cache` is the folder of the compiled grammar."""
     server = RigServer(cache)
     _files(server)
     _reading(server)
@@ -207,7 +207,7 @@ def make_server(cache: str | None = None) -> RigServer:
 
 
 def _files(server: RigServer) -> None:
-    """What the editor tells of its files."""
+    """Register the handlers of file notifications."""
     project = server.project
 
     def take_folders() -> None:
@@ -256,7 +256,7 @@ def _files(server: RigServer) -> None:
 
 
 def _reading(server: RigServer) -> None:
-    """What is shown of a file."""
+    """Register what an editor shows in a file."""
     project = server.project
 
     @_answer(server, types.TEXT_DOCUMENT_HOVER)
@@ -292,7 +292,7 @@ def _reading(server: RigServer) -> None:
 
 
 def _writing(server: RigServer) -> None:
-    """What helps to write a file."""
+    """Register what helps to write a file."""
     project = server.project
 
     @_answer(
@@ -343,7 +343,7 @@ def _writing(server: RigServer) -> None:
         text = file.source.text
         try:
             new = formatted(text, project.cache)
-        except UnexpectedInput:  # what is wrong is told already
+        except UnexpectedInput:  # the fault is already reported
             return []
         return server.text_edits(file, [(0, len(text), new)]) if new != text else []
 
@@ -410,7 +410,7 @@ def _symbol(symbol: Symbol) -> types.DocumentSymbol:
 
 
 def _fenced(text: str) -> str:
-    """Text that Markdown leaves as it is."""
+    """Fence text so that Markdown leaves it unchanged."""
     fence = "```"
     while fence in text:
         fence += "`"
@@ -418,7 +418,7 @@ def _fenced(text: str) -> str:
 
 
 def serve(cache: str | None, incoming: BinaryIO, outgoing: BinaryIO) -> int:
-    """Talk to an editor over two streams until it says goodbye; returns the exit code that the protocol wants."""
+    """Talk to an editor over two streams until it disconnects; return the protocol's exit code."""
     server = make_server(cache)
     server.start_io(incoming, outgoing)
     return 0 if server.protocol._shutdown else 1

@@ -1,4 +1,4 @@
-"""Places as editors count them: lines from 0, columns in UTF-16 code units from 0; and files by their URI."""
+"""Positions as editors count them: lines and UTF-16 code units from 0; and files by their URI."""
 
 import os
 import re
@@ -10,24 +10,24 @@ from pygls.uris import from_fs_path, to_fs_path
 
 from rigcard.source import Source, Span
 
-_LINE_END = re.compile(r"\r\n|\n|\r")  # the three that the protocol knows; a page feed ends no line
+_LINE_END = re.compile(r"\r\n|\n|\r")  # the three line ends of the protocol; a form feed ends no line
 
 
 class Lines:
-    """One text with the starts of its lines."""
+    """A text with the offsets of its lines."""
 
     def __init__(self, text: str) -> None:
         self.text = text
         self.starts = [0, *(end.end() for end in _LINE_END.finditer(text))]
 
     def position(self, offset: int) -> Position:
-        """The place of a character."""
+        """Return the position of an offset."""
         offset = max(0, min(offset, len(self.text)))
         line = bisect_right(self.starts, offset) - 1
         return Position(line, _units(self.text[self.starts[line] : offset]))
 
     def offset(self, position: Position) -> int:
-        """The character at a place, the nearest one where the text has no such place."""
+        """Return the offset of a position, or the nearest one if the text has no such position."""
         if position.line >= len(self.starts):
             return len(self.text)
         start = self.starts[position.line]
@@ -40,7 +40,7 @@ class Lines:
         return end
 
     def range(self, start: int, end: int) -> Range:
-        """The place of the characters `start` up to `end`."""
+        """Return the range of the characters from `start` up to `end`."""
         return Range(self.position(start), self.position(end))
 
 
@@ -50,28 +50,28 @@ def _units(text: str) -> int:
 
 @lru_cache(maxsize=64)
 def lines_of(source: Source) -> Lines:
-    """The lines of a source."""
+    """Return the lines of a source."""
     return Lines(source.text)
 
 
 def range_of(span: Span) -> Range:
-    """A span of a source as an editor counts it."""
+    """Convert a span of a source to an editor's range."""
     return lines_of(span.source).range(span.start, span.end)
 
 
 def path_of(uri: str) -> str:
-    """The real path of a file or a folder."""
+    """Return the real path of a file or a folder."""
     return os.path.realpath(named_path(uri))
 
 
 def named_path(uri: str) -> str:
-    """The path that a URI names; a text that is no file yet gets a name that no file has."""
+    """Return the path that a URI names; an unsaved text gets a name that no file has."""
     path = to_fs_path(uri) if uri.startswith("file:") else None
     return path or os.path.join(os.sep, uri.replace("/", "_").replace(os.sep, "_"), "-")
 
 
 def uri_of(path: str) -> str:
-    """The URI of a file."""
+    """Return the URI of a file."""
     return from_fs_path(path) or ""
 
 

@@ -1,4 +1,4 @@
-"""The files of an editor's session: open texts before those on the disk, what uses what, and what the passes say."""
+"""The files of an editor's session: open texts ahead of the disk, uses between files, results of the passes."""
 
 import os
 import re
@@ -16,13 +16,16 @@ from rigcard.syntax import tree
 from rigcard.syntax.load import LARGEST, as_raw, from_disk, require_regular_file, within
 from rigcard.syntax.parser import parse, readable, unescaped
 
-MOST_FILES = 2000  # rig files of the editor's folders that are looked at for uses of a name
+MOST_FILES = 2000  # rig files in the editor's folders that are searched for uses of a name
 _USE = re.compile(r'\buse[ \t]+"((?:[^"\\\x00-\x1f\x7f]|\\.)*)"')
-Edits = dict[str, list[tuple[int, int, str]]]  # by path: from, to, the new text; in order, never overlapping
+Edits = dict[str, list[tuple[int, int, str]]]  # by path: start, end, new text; in order, without overlaps
 
 
 class TextFile(NamedTuple):
-    """A file as it is now; its source is named by its real path. `uses`: the paths it names and where they lead."""
+    """A file as it is now; its source is named by its real path.
+
+    `uses`: the paths it names and their targets.
+    """
 
     source: Source
     statements: tuple[object, ...]
@@ -30,19 +33,19 @@ class TextFile(NamedTuple):
 
     @property
     def lines(self) -> Lines:
-        """Its lines."""
+        """Return its lines."""
         return lines_of(self.source)
 
 
 class Findings(NamedTuple):
-    """What the passes say of a rig, and what they computed; a claim that fails does not stop them."""
+    """The diagnostics and computed values of a rig; a claim that fails does not stop the values."""
 
     found: tuple[Diagnostic, ...]
     values: Solved | None
 
 
 class _Known(NamedTuple):
-    """A rig that was looked at, as long as its texts stay the same."""
+    """Results for a rig, valid as long as its texts stay the same."""
 
     texts: dict[str, str]
     names: Index
@@ -50,14 +53,14 @@ class _Known(NamedTuple):
 
 
 class _Glance(NamedTuple):
-    """A file that is not parsed: the paths that it may use, and whether it has a word that is looked for."""
+    """A file that is not parsed: the paths that it may use, and whether it contains the word searched for."""
 
     uses: tuple[str, ...]
     holds: bool
 
 
 class Project:
-    """Open files by real path, with the URI that the editor gave them."""
+    """Open files by real path, with the URI that the editor gave."""
 
     def __init__(self, cache: str | None = None) -> None:
         self.cache = cache
@@ -65,18 +68,18 @@ class Project:
         self.opened: dict[str, str] = {}
         self.versions: dict[str, int] = {}  # of open files, as the editor counts them
         self._uris: dict[str, str] = {}
-        self._links: dict[str, str] = {}  # folders that the editor names by another path than their real one
+        self._links: dict[str, str] = {}  # folders that the editor names by a path other than the real one
         self._files: dict[str, TextFile] = {}
         self._known: dict[str, _Known] = {}
 
     def take_folders(self, uris: Iterable[str]) -> None:
-        """Take the folders of the editor."""
+        """Set the editor's folders."""
         named = {path_of(uri): named_path(uri) for uri in uris}
         self.folders = tuple(named)
         self._links |= named
 
     def put(self, uri: str, text: str, version: int) -> None:
-        """Take the text of an open file."""
+        """Set the text of an open file."""
         path = path_of(uri)
         self.opened[path] = text
         self.versions[path] = version
@@ -85,12 +88,12 @@ class Project:
         self._links.setdefault(os.path.realpath(folder), folder)
 
     def close(self, uri: str) -> None:
-        """From now on the file on the disk counts."""
+        """Close a file: from now on the file on the disk counts."""
         self.opened.pop(path_of(uri), None)
         self.versions.pop(path_of(uri), None)
 
     def uri(self, path: str) -> str:
-        """The URI of a path, as the editor wrote it or its folder, if it ever did."""
+        """Return the URI of a path, in the editor's spelling of the file or its folder if it has one."""
         if path in self._uris:
             return self._uris[path]
         within = [real for real in self._links if path.startswith(os.path.join(real, ""))]
@@ -100,7 +103,7 @@ class Project:
     # ---- files ---------------------------------------------------------------------------------------------
 
     def read(self, path: str) -> bytes:
-        """The bytes of a file as the loader wants them. Raises OSError or ValueError."""
+        """Return the bytes of a file for the loader. Raises OSError or ValueError."""
         text = self.opened.get(os.path.realpath(path))
         if text is not None:
             return text.encode("utf-8", "surrogatepass")
@@ -118,11 +121,11 @@ class Project:
             return None
 
     def line_end(self, path: str) -> str:
-        """What ends the lines of a file, as it is read by the editor."""
+        """Return the line end of a file as the editor reads it."""
         return "\r\n" if b"\r\n" in self.read(path) else "\n"
 
     def file(self, path: str) -> TextFile | None:
-        """A file with what can be read of it; None where there is no such text."""
+        """Return a file with all that can be read of it; None if it has no text."""
         text = self.text(path)
         if text is None:
             return None
@@ -150,7 +153,7 @@ class Project:
         return found
 
     def roots(self) -> list[str]:
-        """The open files that are rigs of their own: with a `rig` block in reach, and used by no other such file."""
+        """Return the open files that are rigs: they reach a `rig` block, and no other such file uses them."""
         closures = {path: self.closure(path) for path in sorted(self.opened)}
         rigs = {
             path: files
@@ -168,14 +171,14 @@ class Project:
         ]
 
     def rigs_with(self, path: str) -> list[str]:
-        """The open rigs that a file belongs to, or the file itself if it belongs to none."""
+        """Return the open rigs that a file belongs to, or the file itself if it belongs to none."""
         return [root for root in self.roots() if path in self.closure(root)] or [path]
 
     def rigs_holding(self, path: str, keys: Collection[Key], new: str = "") -> list[str]:
-        """The rig files, open or not, that a file belongs to and in which a name, or the new one, stands elsewhere too.
+        """Return the rigs, open or not, that use a file and have one of the names elsewhere too.
 
-        Others are not parsed. What names of the whole rig are depends on no file without them: of the rigs that have
-        them in the same files one is enough.
+        `new` is one more name to look for. Other rigs are not parsed. Of several rigs that have the names in
+        the same files, one is enough for a name of the whole rig, which depends on no file without it.
         """
         places = self.folders or (os.path.dirname(path),)
         there = {found for folder in places for found in _rig_files(folder)}
@@ -197,7 +200,7 @@ class Project:
         """What a file may use, itself included, without parsing; files that were looked at are kept in `glances`."""
         own = os.path.dirname(path)
         reach = [path]
-        for file in reach:  # grows while it is walked
+        for file in reach:  # the list grows during the walk
             if file not in glances:
                 text = self.text(file) or ""
                 uses = tuple(_used(file, unescaped(found)) for found in _USE.findall(text))
@@ -219,11 +222,11 @@ class Project:
         return known
 
     def index(self, root: str) -> Index:
-        """The names of a rig."""
+        """Return the names of a rig."""
         return self._look(root).names
 
     def findings(self, root: str) -> Findings:
-        """What all passes say of a rig."""
+        """Return the results of all passes for a rig."""
         known = self._look(root)
         if known.findings is None:
             diagnostics = Diagnostics()
@@ -234,7 +237,7 @@ class Project:
         return known.findings
 
     def syntax_faults(self, path: str) -> tuple[Diagnostic, ...]:
-        """What the first pass alone says of a file that belongs to no open rig."""
+        """Return the diagnostics of the first pass for a file that belongs to no open rig."""
         file = self.file(path)
         diagnostics = Diagnostics()
         if file:
@@ -245,7 +248,7 @@ class Project:
         return tuple(diagnostics.sorted())
 
     def diagnostics(self) -> dict[str, list[Diagnostic]]:
-        """What is to be shown on each file, by path; open files are there even without a fault."""
+        """Return the diagnostics to show on each file, by path; open files without a fault are included."""
         shown: dict[str, list[Diagnostic]] = {path: [] for path in self.opened}
         seen = set()
         roots = self.roots()
@@ -269,7 +272,7 @@ class Project:
     # ---- names through all files ---------------------------------------------------------------------------
 
     def everywhere(self, path: str, offset: int) -> list[Occurrence]:
-        """Every place of the name at a place, in every rig of the editor's folders that shares its declaration."""
+        """Return every occurrence of a name in all rigs of the editor's folders that share its declaration."""
         names = [self.index(root).at(path, offset) for root in self.rigs_with(path)]
         name = next((name for name in names if name), None)
         if name is None:
@@ -296,7 +299,7 @@ class Project:
         return [found[place] for place in sorted(found)]
 
     def with_edits(self, edits: Edits) -> "Project":
-        """The same files with edits made, to see what would come of them."""
+        """Return the same files with edits applied, to see the result."""
         tried = Project(self.cache)
         tried.folders = self.folders
         tried._files = dict(self._files)
@@ -308,19 +311,19 @@ class Project:
 
 
 def edited(text: str, changes: list[tuple[int, int, str]]) -> str:
-    """A text with its changes made, the last one first."""
+    """Apply changes to a text, the last one first."""
     for start, end, new in sorted(changes, reverse=True):
         text = text[:start] + new + text[end:]
     return text
 
 
 def _used(path: str, written: str) -> str:
-    """The real path of a file that another one uses."""
+    """Return the real path of a file that another one uses."""
     return os.path.realpath(os.path.join(os.path.dirname(path), written))
 
 
 def in_file(span: Span) -> str:
-    """The real path of the file of a diagnostic's span."""
+    """Return the real path of the file of a diagnostic's span."""
     return os.path.realpath(span.source.name)
 
 

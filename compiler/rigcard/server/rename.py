@@ -1,4 +1,4 @@
-"""Another name for something, in every file; refused wherever it would change what the rig means."""
+"""Renames something in every file, and refuses wherever the new name would change what the rig means."""
 
 import os
 import re
@@ -12,11 +12,11 @@ from rigcard.syntax.recover import statement_around
 
 
 class RefusedError(Exception):
-    """Why a name cannot be changed, in a sentence for the user."""
+    """The reason why a name cannot be changed, in a sentence for the user."""
 
 
 def renamable(project: Project, path: str, offset: int) -> Occurrence:
-    """The name at a place. Raises RefusedError if it cannot have another one."""
+    """Return the name at an offset. Raises RefusedError if it cannot be renamed."""
     for root in project.rigs_with(path):
         index = project.index(root)
         found = index.at(path, offset)
@@ -30,7 +30,7 @@ def renamable(project: Project, path: str, offset: int) -> Occurrence:
 
 
 def renamed(project: Project, path: str, offset: int, new: str) -> Edits:
-    """The edits that give a name another text. Raises RefusedError."""
+    """Return the edits that rename something. Raises RefusedError."""
     found = renamable(project, path, offset)
     if not _is_name(project, new):
         raise RefusedError(f"`{new}` is no name: it begins with a letter a to z, then letters, digits, - and _")
@@ -52,7 +52,10 @@ def _is_name(project: Project, text: str) -> bool:
 
 
 def _prove(project: Project, edits: Edits, places: list[Occurrence], new: str) -> None:
-    """Refuse edits after which a rig reads otherwise: a name that is taken, or a word that ends a block's form."""
+    """Refuse edits that change what a rig means.
+
+    The new name may be taken, or it may be a word that breaks the form of a block.
+    """
     keys = {key for place in places for key in place.keys}
     roots = sorted({root for path in edits for root in project.rigs_holding(path, keys, new)})
     for root in roots:
@@ -74,7 +77,7 @@ def _prove(project: Project, edits: Edits, places: list[Occurrence], new: str) -
 
 
 def _all_read(faults: tuple[Diagnostic, ...], old: str) -> None:
-    """Refuse where a statement that cannot be read has the word: whether it is the name cannot be told."""
+    """Refuse if an unreadable statement contains the word: it may or may not be the name."""
     for found in faults:
         if found.span and found.code.id.startswith("RC1"):
             source = found.span.source

@@ -1,4 +1,4 @@
-"""The outline of a file: its statements with a name, and what is declared inside them."""
+"""The outline of a file: its named statements, and what they declare inside."""
 
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -12,7 +12,7 @@ Named = tree.Name | tree.Words
 
 
 class Symbol(NamedTuple):
-    """A name with its kind, its title, its own place, that of its whole statement, and what stands inside."""
+    """A name with its kind, title and span, the span of its whole statement, and the symbols inside it."""
 
     name: str
     kind: str
@@ -23,7 +23,7 @@ class Symbol(NamedTuple):
 
 
 def symbols(file: TextFile) -> tuple[Symbol, ...]:
-    """Everything that a file declares, in its order."""
+    """Return everything that a file declares, in order."""
     found = []
     for item in file.statements:
         match item:
@@ -77,7 +77,7 @@ def _symbol(
 
 
 def statement_of(span: Span) -> Span:
-    """The statement that a name stands in, from the start of its line, with its block if it opens one."""
+    """Return the statement of a name, from the start of its line, with the block that it opens."""
     text = span.source.text
     start = max(text.rfind(mark, 0, span.start) for mark in "{;\n") + 1
     start += len(text[start : span.start]) - len(text[start : span.start].lstrip())

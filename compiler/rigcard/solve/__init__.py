@@ -1,1 +1,1 @@
-"""Takes the checked rig and its links, returns every value computed (`solved`). May report RC4xx."""
+"""Takes the checked rig and its links, returns all computed values (`solved`). May report RC4xx."""

@@ -1,16 +1,18 @@
-"""Finds what to dial in: the exact search behind `auto`.
+"""Finds the values to dial in: the exact search behind `auto`.
 
-For a fixed reversal and sub-trim every wanted position depends on the travel of one side alone, and its margin is
-made of straight pieces. So each side is searched only where two of the pieces cross, rounded both ways to the
-handset's step: exact, and no sampling. Which sub-trims are worth a look follows from the best that is known so far:
-with travel taken as continuous, those that could be as good lie in one stretch, whose ends are divisions of whole
-numbers. The rest are never looked at.
+With the reversal and the sub-trim fixed, each constraint depends on the travel of one side only, and its margin
+is a piecewise linear function of that travel. So on each side the search tries only the travels where two of
+these linear pieces cross, rounded both ways to the handset's step. This is exact and needs no sampling. The
+best result so far limits the sub-trims that are worth trying: with travel treated as continuous, all sub-trims
+that could be as good lie in one interval, and divisions of whole numbers give its ends. The search never tries
+the others.
 
-Best is the largest smallest margin, then the largest next smallest, and so on: those of bands and aims first, then
-those of conditions, as far as they have room to gain, then those of the ends of sweeps. Values with which all bands,
-aims and conditions are met come before all others. Among equals what a person would dial: fewest values changed
-from a blank memory, round numbers, away from the stops. The sides may be searched one by one all the same: what is
-best in this order for each of two sets that do not share a value is best for both together.
+The best values have the largest smallest margin, then the largest second smallest, and so on. The margins of
+bands and aims count first, then those of conditions, up to their caps, then those of the ends of sweeps. Values
+that satisfy all bands, aims and conditions come before all others. Ties are broken as a person would dial: the
+fewest changes from a blank memory, round numbers, away from the stops. The two sides may still be searched
+separately: in this order, the best result for each of two sets that share no value is also the best result for
+both together.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -39,15 +41,15 @@ from rigcard.solve.wants import (
     travel_at,
 )
 
-MOST_WORK = 100_000  # travels tried for one channel, before the answer is called not exact
-GLANCE = 4  # sub-trims of each problem that are tried before all of any
-FEW = 24  # travels in a stretch that are tried one by one
+MOST_WORK = 100_000  # travels tried for one channel before the search gives up and the answer is not exact
+GLANCE = 4  # sub-trims tried for each problem before any problem is searched in full
+FEW = 24  # travels in an interval that are tried one by one
 
 
 class Found(NamedTuple):
-    """The best values, their margins (in the order of the wants) and whether no other values are as good.
+    """The best values, their margins (in the order of the constraints) and whether no other values are as good.
 
-    Not `exact`: the search was given up before all was looked at that could be better.
+    If not `exact`, the search gave up before it had tried everything that could be better.
     """
 
     dial: Dial
@@ -59,18 +61,18 @@ class Found(NamedTuple):
 
 class _Best(NamedTuple):
     ranks: list[tuple[int, int]]
-    values: dict[int, int]  # margins by line
+    values: dict[int, int]  # margins by line number
     cost: tuple[int, ...]
     step: int
     ties: int
 
 
 class _Try(NamedTuple):
-    ranks: list[tuple[int, int]]  # in which order a margin counts, and the margin: least first
+    ranks: list[tuple[int, int]]  # tier (lower tiers count first) and margin, smallest first
     values: dict[int, int]
     cost: tuple[
         tuple[Fraction, ...], list[int]
-    ]  # of the variant; values changed, unround, at a stop, from blank
+    ]  # the variant's cost; values changed, not round, at a stop; distance from blank
     problem: Problem
     trim: int
     steps: tuple[int, int]
@@ -89,7 +91,8 @@ def find(
 ) -> Found | None:
     """The best dial for a channel, over every travel, sub-trim and reversal that it leaves open (None).
 
-    There must be a want. None if the smallest margin of those that count first cannot come up to `beat`.
+    There must be at least one constraint. Returns None if the smallest margin that counts first cannot reach
+    `beat`.
     """
     return search(
         arithmetic,
@@ -110,14 +113,14 @@ def search(
     variants: tuple[Variant, ...],
     beat: Fraction | None = None,
 ) -> Found | None:
-    """As `find`, over several variants too; equal searches are made once."""
+    """The same as `find`, but over several variants; equal searches run only once."""
     grid = grid_of(arithmetic)
     stated = {-1: step_of(arithmetic, travel.low), 1: step_of(arithmetic, travel.high)} if travel else {}
     trims = (arithmetic.subtrim_low, arithmetic.subtrim_high) if subtrim is None else (subtrim, subtrim)
     turns = (False, True) if reversal is None else (reversal,)
     exact = True
     for met in (CONDITION, FIRM, NOTHING):
-        if met == NOTHING:  # what is wished cannot be: conditions would only blur how near it comes
+        if met == NOTHING:  # unreachable: conditions would only keep the search from the nearest values
             variants = tuple(variant._replace(conditions=()) for variant in variants)
         size, problems = problems_of(arithmetic, turns, variants, grid, stated)
         looking = _Search(arithmetic, grid, stated, trims, variants, met)
@@ -135,7 +138,7 @@ def search(
 
 
 class _Search:
-    """What is known so far while problem after problem is searched. Only values count that meet all wants up to `met`."""
+    """The state of a search over several problems. Only values that meet every line up to tier `met` count."""
 
     def __init__(
         self,
@@ -156,19 +159,19 @@ class _Search:
         self.exact = True
 
     def run(self, problems: list[Problem], beat: int | None) -> None:
-        """Look through all problems; `beat`: the least margin asked of the lines that count first."""
+        """Search all problems. `beat` is the least margin required of the lines that count first."""
         if not problems:
             return
         lines = problems[0].lines
         first = min((line.tier for line in lines), default=FIRM)
         thresholds = self._met([beat if line.tier == first else None for line in lines], lines)
         seen: list[set[int]] = [set() for _ in problems]
-        for most in (GLANCE, MOST_WORK):  # a good answer early spares most of the work
+        for most in (GLANCE, MOST_WORK):  # an early good answer saves most of the work
             for problem, tried in zip(problems, seen, strict=True):
                 thresholds = self._one(problem, thresholds, tried, len(tried) + most)
 
     def _one(self, problem: Problem, thresholds: Thresholds, seen: set[int], most: int) -> Thresholds:
-        """Try the sub-trims of a problem that could be as good, up to `most` with those seen before."""
+        """Try the sub-trims of a problem that could be as good; `most` limits them, with those in `seen`."""
         again = True
         while again:
             again = False
@@ -189,7 +192,7 @@ class _Search:
         return thresholds
 
     def _better(self, here: _Try | None) -> bool:
-        """Take it if it is the best so far; whether what is asked of others is more by that."""
+        """Keep a result if it is the best so far; returns whether the thresholds rise."""
         best = self.best
         if here is None:
             return False
@@ -206,7 +209,7 @@ class _Search:
         return self.variants[problem.variant].kin, problem.turned, found.trim, found.steps
 
     def _met(self, thresholds: Thresholds, lines: list[Line]) -> Thresholds:
-        """Thresholds with what makes every want met that has to be."""
+        """The thresholds, raised so that every line up to tier `met` is met."""
         return [
             line.least if line.tier <= self.met and (asked is None or asked < line.least) else asked
             for line, asked in zip(lines, thresholds, strict=True)
@@ -218,9 +221,10 @@ class _Search:
         )
 
     def _asked(self) -> Thresholds:
-        """What each line must come to in any values as good as the best.
+        """The thresholds that any values must reach to be as good as the best.
 
-        A line that can do no better than it does is at its cap in them too; of the others none is below the least.
+        A line at its cap must be at its cap in those values too; no other line may be below the smallest margin
+        left.
         """
         assert self.best
         lines, values = self.best.problem.lines, self.best.values
@@ -240,7 +244,7 @@ class _Search:
         return self._met(thresholds, lines)
 
     def _try(self, problem: Problem, trim: int, thresholds: Thresholds) -> _Try | None:
-        """The best that one sub-trim can do; None if it cannot come up to what is asked."""
+        """The best result with one sub-trim; None if it cannot reach the thresholds."""
         self.work += 1
         lines, sides = problem.lines, problem.sides
         values = {number: lines[number].margin(0, trim) for number in sides[0]}
@@ -270,9 +274,9 @@ class _Search:
         )
 
     def _best_step(self, problem: Problem, which: int, trim: int, thresholds: Thresholds) -> _Best | None:
-        """The best travel step of one side for a given sub-trim."""
+        """The best travel step of one side with a given sub-trim."""
         grid, numbers, stated = self.grid, problem.sides[which], self.stated.get(which)
-        if not numbers:  # every step is as good
+        if not numbers:  # every step is equally good
             step = grid.blank if stated is None else stated
             free = which in problem.used and stated is None
             return _Best([], {}, grid.costs[step], step, grid.last + 1 if free else 1)
@@ -295,7 +299,7 @@ class _Search:
         if best is None:
             return None
         ties = len(equal)
-        if ties > 1:  # the straight pieces that end there may have rounder steps between their ends
+        if ties > 1:  # the linear pieces that end there may have rounder steps between their ends
             equal += [
                 step
                 for step in grid.round
@@ -308,7 +312,7 @@ class _Search:
 
 
 def _outward(low: int, high: int) -> Iterator[int]:
-    """The numbers of a stretch, from its middle outward."""
+    """The numbers of an interval, from its middle outward."""
     middle = (low + high) // 2
     for away in range(max(high - middle, middle - low) + 1):
         if low <= middle + away <= high:
@@ -318,7 +322,7 @@ def _outward(low: int, high: int) -> Iterator[int]:
 
 
 def _stretch(problem: Problem, thresholds: Thresholds, trims: tuple[int, int]) -> tuple[int, int]:
-    """The sub-trims with which, were travel continuous, every line could come up to its threshold."""
+    """The interval of sub-trims with which every line could reach its threshold if travel were continuous."""
     low, high = trims
     nothing = (0, -1)
     for line, asked in zip(problem.lines, thresholds, strict=True):
@@ -345,7 +349,7 @@ def _stretch(problem: Problem, thresholds: Thresholds, trims: tuple[int, int]) -
 
 
 def _reach(pieces: list[Piece], trim: int, thresholds: Thresholds, last: int) -> tuple[int, int]:
-    """The travel steps with which every line of a side comes up to its threshold."""
+    """The interval of travel steps with which every line of a side reaches its threshold."""
     low, high = 0, last
     for piece in pieces:
         asked = thresholds[piece.line]
@@ -366,8 +370,7 @@ def _ranks(lines: list[Line], values: dict[int, int]) -> list[tuple[int, int]]:
 
 
 def _candidates(lines: list[Line], trim: int, low: int, high: int, grid: Grid) -> Iterable[int]:
-    """Every travel step of a stretch at which the best can lie: where straight pieces of the margins cross, rounded
-    both ways."""
+    """Every travel step of an interval that can be the best: the rounded crossings of linear pieces."""
     if high - low < FEW:
         return range(low, high + 1)
     crossings = {low, high}

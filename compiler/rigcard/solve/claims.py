@@ -1,4 +1,4 @@
-"""What makes a function a claim: a rule that judges computed values."""
+"""Turns a function into a claim: a rule that judges computed values."""
 
 from collections.abc import Callable
 from typing import NamedTuple
@@ -11,8 +11,8 @@ from rigcard.solve.solved import Solved
 
 
 class Proof(NamedTuple):
-    """What a claim is judged on: the solved rig, the feeds that find no rest position, the channels whose
-    controls have too many positions together."""
+    """The input of a claim: the solved rig, the feeds that find no rest position, and the channels whose
+    controls have too many combinations of positions."""
 
     solved: Solved
     dials: Dials
@@ -24,5 +24,5 @@ CLAIMS: dict[str, Rule[Proof]] = {}
 
 
 def claim(code_id: str, severity: Severity) -> Callable[[Check[Proof]], Check[Proof]]:
-    """Register a claim; as `check.registry.rule`."""
+    """Register a claim; works like `check.registry.rule`."""
     return registering(CLAIMS, code_id, severity)

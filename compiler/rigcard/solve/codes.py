@@ -1,4 +1,4 @@
-"""The codes of the search itself; those of what is proven on its result are in `rules`."""
+"""The codes of the search itself; `rules` holds the codes of the claims that judge its result."""
 
 from rigcard.diagnostics import Severity, define
 

@@ -1,4 +1,4 @@
-"""Cures for controls that disturb each other on one channel. Each is tried by computing its whole table."""
+"""Remedies for controls that disturb each other on one channel. Each is tried by computing its whole table."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ from rigcard.solve.power_up import neutral_position
 from rigcard.solve.solved import JointRow
 from rigcard.words import percent
 
-COARSE = 5  # per cent between the travels and rates that are tried: what a person would dial
+COARSE = 5  # per cent between the travels and rates that are tried, since a person would dial round numbers
 NO_CURE = "give one of the controls a channel of its own, or use switches that spring back to the middle"
 
 
 def cure(proof: Proof, unit: Unit, channel: str) -> str:
-    """The cures that compute clean, or else what is left to do."""
+    """The remedies whose tables are clean, or otherwise what the user can still do."""
     found = [
         text for text in (_only_in_the_middle(proof, unit, channel), _own_levels(proof, unit, channel)) if text
     ]
@@ -27,7 +27,7 @@ def cure(proof: Proof, unit: Unit, channel: str) -> str:
 
 
 def _only_in_the_middle(proof: Proof, unit: Unit, channel: str) -> str:
-    """Each mix only while the channel's own control is in the middle."""
+    """The remedy that lets each mix act only while the channel's own control is in the middle."""
     own = unit.model.controls[unit.channels[channel].control]
     easy = neutral_position(own)
     if easy.value != 0 or not own.is_switch:
@@ -44,7 +44,7 @@ def _only_in_the_middle(proof: Proof, unit: Unit, channel: str) -> str:
 
 
 def _own_levels(proof: Proof, unit: Unit, channel: str) -> str:
-    """A level of its own for every combination, where every listener has a band for each."""
+    """The remedy that gives every combination a level of its own, if every listener has enough bands."""
     controls, mixes = contributors(unit, unit.channels[channel]), mixes_into(unit, channel)
     arithmetic = unit.model.arithmetic
     combinations = prod(len(control.positions) for control in controls)
@@ -56,7 +56,7 @@ def _own_levels(proof: Proof, unit: Unit, channel: str) -> str:
     best: tuple[Fraction, int, int] | None = None
     low, high, step = arithmetic.travel_low, arithmetic.travel_high, arithmetic.travel_step
     travels = [at for at in range(COARSE, int(high) + 1, COARSE) if at >= low and (at - low) % step == 0]
-    travels.sort(key=lambda travel: abs(travel - 100))  # the first of equals is nearest to 100 %
+    travels.sort(key=lambda travel: abs(travel - 100))  # among equals, the first is the nearest to 100 %
     for travel, rate in product(travels, range(COARSE, 101, COARSE)):
         both = Rate(Fraction(rate), Fraction(rate))
         tried = unit._replace(
@@ -71,7 +71,7 @@ def _own_levels(proof: Proof, unit: Unit, channel: str) -> str:
     margin, travel, rate = best
     return (
         f"`travel {travel}% / {travel}%` and the mix `at {rate}%` (computed: {combinations} levels, each in a band of its "
-        f"own, {percent(margin)} from its edge)"
+        f"own, {percent(margin)} from its edge) and an `expect ... while` for each that no control gives alone"
     )
 
 
@@ -85,11 +85,11 @@ def _table(proof: Proof, unit: Unit, channel: str, travel: Travel) -> tuple[Join
 
 
 def _clean(rows: tuple[JointRow, ...]) -> bool:
-    return not any(row.stray or between(row) for row in rows)
+    return not any(told(row) or between(row) for row in rows)
 
 
 def _apart(rows: tuple[JointRow, ...]) -> Fraction | None:
-    """The smallest margin if no two combinations share a band at any listener, else None."""
+    """The smallest margin, or None if two combinations share a band at any listener."""
     seen: set[tuple[int, str]] = set()
     margins: list[Fraction] = []
     for row in rows:
@@ -99,6 +99,11 @@ def _apart(rows: tuple[JointRow, ...]) -> Fraction | None:
             seen.add((at, reading.state))
             margins.append(reading.margin)
     return min(margins)
+
+
+def told(row: JointRow) -> bool:
+    """Whether to report a combination: nothing asks for its state, and the file does not call it harmless."""
+    return row.unasked and not row.harmless
 
 
 def between(row: JointRow) -> bool:

@@ -1,4 +1,4 @@
-"""What to dial into every channel: stated values as they are, `auto` values by the search in `auto`."""
+"""The values to dial into every channel: stated values unchanged, `auto` values from the search in `auto`."""
 
 from __future__ import annotations
 
@@ -20,15 +20,16 @@ from rigcard.words import listed, percent, steps
 
 Key = tuple[str, str]
 MOST_ROUNDS = 6  # for channels that are mixed into each other
-RATES = tuple(Rate(Fraction(rate), Fraction(rate)) for rate in range(-100, 101))  # tried for a mix `at auto`
+RATES = tuple(Rate(Fraction(rate), Fraction(rate)) for rate in range(-100, 101))  # to try for a mix `at auto`
 
 
 def dial_all(
     rig: Rig, links: Links, standing: Mapping[Key, Position], diagnostics: Diagnostics
 ) -> tuple[Rig, Dials, dict[Key, Solution]]:
-    """All dials of a rig, and the rig with the rates of its mixes found.
+    """All dials of a rig, and the rig with computed rates for its mixes.
 
-    `standing` is where other controls stand while one is moved; those it lacks stand at ease.
+    `standing` gives the positions of the other controls while one moves; a missing control is in its neutral
+    position.
     """
     dials = {
         (unit.name, channel.name): _stated(unit, channel)
@@ -47,13 +48,13 @@ def dial_all(
         order = _sources_first(unit)
         for _ in range(MOST_ROUNDS):
             said = Diagnostics()
-            units[name] = unit  # rates that are open are sought anew with what is dialled by now
+            units[name] = unit  # find the open rates again with the current dials
             before = [dials[name, channel.name] for channel in order]
             for channel in order:
                 units[name] = _dial(asked, units[name], channel, dials, solutions, said)
             if before == [dials[name, channel.name] for channel in order] or not _go_round(unit, order):
                 break
-        else:  # what is best for one moves the other, without end: all that is told is of the last values
+        else:  # the channels keep moving each other: report on the last values
             for channel in order:
                 if (name, channel.name) in solutions:
                     wishes = goals(asked, units[name], channel, dials)
@@ -65,7 +66,7 @@ def dial_all(
 
 
 def _go_round(unit: Unit, order: list[Channel]) -> bool:
-    """Whether channels are mixed into each other after travel, so that the dial of each bears on the other."""
+    """Whether channels are mixed into each other after travel, so that the dial of each affects the other."""
     assert unit.model.arithmetic is not None
     place = {channel.name: number for number, channel in enumerate(order)}
     return unit.model.arithmetic.mix == "after-travel" and any(
@@ -74,26 +75,26 @@ def _go_round(unit: Unit, order: list[Channel]) -> bool:
 
 
 def _margins(unit: Unit, wishes: list[Goal], dial: Dial) -> list[Fraction]:
-    """How a dial does that was chosen for somewhat other values of the channels mixed in."""
+    """The margins of a dial that was chosen while the mixed-in channels had slightly different values."""
     assert unit.model.arithmetic is not None
     return [margin(unit.model.arithmetic, dial, wish.want) for wish in wishes]
 
 
 def _solution(wishes: list[Goal], margins: Sequence[Fraction], unique: bool) -> Solution:
-    """What is told of a dial: only bands have a margin to spare."""
+    """The report on a dial: only bands have headroom."""
     bands = [found for wish, found in zip(wishes, margins, strict=True) if not wish.exact]
     return Solution(min(bands) if bands else None, unique)
 
 
 def _stated(unit: Unit, channel: Channel) -> Dial:
-    """What the file says of a channel; for what it leaves open, what a blank memory has."""
+    """The values that the file states for a channel; the rest are those of a blank memory."""
     assert unit.model.arithmetic is not None
     full = min(Fraction(100), unit.model.arithmetic.travel_high)
     return Dial(channel.travel or Travel(full, full), channel.subtrim or 0, bool(channel.reversed))
 
 
 def _sources_first(unit: Unit) -> list[Channel]:
-    """Channels in an order in which a mix's source is known before its target, as far as mixes do not go round."""
+    """The channels sorted so that a mix's source comes before its target, unless the mixes form a cycle."""
     order: list[Channel] = []
     seen: set[str] = set()
 
@@ -118,7 +119,7 @@ def _dial(
     solutions: dict[Key, Solution],
     diagnostics: Diagnostics,
 ) -> Unit:
-    """Dial one channel; returns its handset, with the rate of a mix into the channel found."""
+    """Dial one channel; returns its handset with the computed rate of a mix into the channel."""
     arithmetic = unit.model.arithmetic
     assert arithmetic is not None
     key = (unit.name, channel.name)
@@ -146,9 +147,9 @@ def _dial(
 
 
 def _search(asked: Wished, tried: list[Unit], channel: Channel, dials: Dials) -> tuple[Unit, Wished, Found]:
-    """The best values over some rates of a handset's mixes, and over where its control stands at power-up."""
+    """The best values over several rates of a handset's mixes and several power-up positions of its control."""
     starts = started_at(asked, tried[0], channel)
-    if len(tried) > 1 and len(starts) > 1:  # of many rates most often one will do with the control as it stands
+    if len(tried) > 1 and len(starts) > 1:  # with many rates, one usually works without moving the control
         best, met = _best_of(starts[:1], tried, channel, dials)
         if met:
             return best
@@ -158,7 +159,7 @@ def _search(asked: Wished, tried: list[Unit], channel: Channel, dials: Dials) ->
 def _best_of(
     starts: list[Wished], tried: list[Unit], channel: Channel, dials: Dials
 ) -> tuple[tuple[Unit, Wished, Found], bool]:
-    """The best values over rates and starts, and whether they meet all."""
+    """The best values over rates and power-up positions, and whether they meet everything."""
     arithmetic = tried[0].model.arithmetic
     assert arithmetic is not None
     chances = [(number, start) for number in range(len(tried)) for start in starts]
@@ -178,7 +179,7 @@ def _best_of(
 
 
 def _with_rates(unit: Unit, channel: Channel) -> list[Unit]:
-    """The handset with each rate for its open mixes into a channel; several open mixes get the same rate."""
+    """The handset with each rate to try for its open mixes into a channel; several get the same rate."""
     return [
         unit._replace(
             mixes=tuple(
@@ -191,14 +192,14 @@ def _with_rates(unit: Unit, channel: Channel) -> list[Unit]:
 
 
 def _rate_cost(unit: Unit) -> tuple[Fraction, ...]:
-    """Among equals the rounder, then the smaller, then the positive rate."""
+    """The tie-break between rates: the rounder, then the smaller, then the positive one."""
     rates = [mix.rate.high for mix in unit.mixes if mix.rate]
     sizes = [abs(rate) for rate in rates]
     unround, negative = sum(size % 5 != 0 for size in sizes), sum(rate < 0 for rate in rates)
     return Fraction(unround), sum(sizes, Fraction(0)), Fraction(negative)
 
 
-# ---- what cannot be ----------------------------------------------------------------------------------------------
+# ---- goals that cannot be met --------------------------------------------------------------------------------
 
 
 def _report_misses(
@@ -210,7 +211,7 @@ def _report_misses(
     found: Found,
     diagnostics: Diagnostics,
 ) -> None:
-    """Say which wish cannot be had, what the nearest is, and how the listener reads it."""
+    """Report a goal that cannot be met, the nearest level to it, and how the listener reads that level."""
     arithmetic = unit.model.arithmetic
     assert arithmetic is not None
     rounding = max(arithmetic.travel_step, arithmetic.subtrim_step)
@@ -220,7 +221,7 @@ def _report_misses(
         for wish, margin in zip(wishes, found.margins, strict=True)
         if (not wish.exact and margin < 0) or ((wish.control, wish.position) in aimed and -margin > rounding)
     ]
-    if not missed:  # the end of a sweep that is only expected need not be reached
+    if not missed:  # a sweep need not reach an end that is only expected
         return
     miss, wish = max(missed, key=lambda one: one[0])
     positions = {name: unit.model.controls[name].position(place) for name, place in wish.values}

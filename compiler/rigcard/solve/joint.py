@@ -1,4 +1,4 @@
-"""Channels that several controls feed: every combination of their positions, and what each one does."""
+"""Channels that several controls feed: every combination of their positions, and the effect of each one."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ from math import prod
 
 from rigcard.resolve.links import Links
 from rigcard.resolve.model import Channel, Position, Rig, Unit
-from rigcard.solve.levels import Dials, contributors, level_at, read
+from rigcard.solve.levels import Dials, contributors, level_at, mixes_into, read
+from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.solved import JointRow, Reading, Values
+from rigcard.solve.targets import targets
 
 MOST_COMBINATIONS = 4096
 Key = tuple[str, str]
@@ -17,13 +19,17 @@ Key = tuple[str, str]
 def joint_tables(
     rig: Rig, links: Links, dials: Dials, power_up_positions: dict[Key, Position]
 ) -> tuple[dict[Key, tuple[JointRow, ...]], list[Key]]:
-    """The truth tables of a rig, and the channels that have too many combinations for one."""
+    """The truth tables of a rig, and the channels with too many combinations for a table."""
     tables: dict[Key, tuple[JointRow, ...]] = {}
     crowded: list[Key] = []
     for unit in rig.units.values():
         for channel in unit.channels.values():
             controls = contributors(unit, channel)
-            if len(controls) < 2 or not links.feeds_of(unit.name, channel.name):
+            if (
+                not mixes_into(unit, channel.name)
+                or len(controls) < 2
+                or not links.feeds_of(unit.name, channel.name)
+            ):
                 continue
             if prod(len(control.positions) for control in controls) > MOST_COMBINATIONS:
                 crowded.append((unit.name, channel.name))
@@ -35,10 +41,10 @@ def joint_tables(
 def joint_table(
     rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials, power_up_positions: dict[Key, Position]
 ) -> tuple[JointRow, ...]:
-    """Every combination of the positions of a channel's controls; sticks and dials by their ends and centre."""
+    """Every combination of the positions of a channel's controls; for sticks and dials, ends and centre."""
     controls = contributors(unit, channel)
     right = {name: power_up_positions[unit.name, name] for name in unit.model.controls}
-    owners = _owners(rig, links, unit, channel, dials, right)
+    asking = _Asking(rig, links, unit, channel, dials, right)
     rows = []
     for combination in product(*(control.positions for control in controls)):
         places = tuple((control.name, place) for control, place in zip(controls, combination, strict=True))
@@ -47,35 +53,95 @@ def joint_table(
         readings = tuple(
             read(rig, links, feed, level.percent) for feed in links.feeds_of(unit.name, channel.name)
         )
-        rows.append(JointRow(places, level, readings, _stray(places, readings, owners)))
+        unasked = asking.unasked(values, places, readings)
+        rows.append(
+            JointRow(
+                places=places,
+                level=level,
+                readings=readings,
+                unasked=unasked is not None,
+                stray=asking.owner(unasked, places) if unasked else "",
+                harmless=_harmless(rig, unit, right, values, places),
+            )
+        )
     return tuple(rows)
 
 
-def _owners(
-    rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials, right: Values
-) -> dict[tuple[str, str, str], set[tuple[str, str]]]:
-    """(unit, input, state) -> the (control, position) pairs that give it alone, all others at rest."""
-    owners: dict[tuple[str, str, str], set[tuple[str, str]]] = {}
-    for control in contributors(unit, channel):
-        for place in control.positions:
-            level = level_at(unit, channel, {**right, control.name: place}, dials).percent
-            for feed in links.feeds_of(unit.name, channel.name):
-                state = read(rig, links, feed, level).state
-                owners.setdefault((feed.unit, feed.input.name, state), set()).add((control.name, place.name))
-    return owners
+def _harmless(
+    rig: Rig, unit: Unit, right: Values, values: Values, places: tuple[tuple[str, Position], ...]
+) -> bool:
+    """Whether the file declares a combination harmless; its other controls are at their power-up positions."""
+    return any(
+        found.handset == unit.name
+        and all(values[name] == place for name, place in found.places)
+        and all(place == right[name] for name, place in places if name not in dict(found.places))
+        for found in rig.harmless
+    )
 
 
-def _stray(
-    places: tuple[tuple[str, Position], ...],
-    readings: tuple[Reading, ...],
-    owners: dict[tuple[str, str, str], set[tuple[str, str]]],
-) -> str:
-    """A control whose state comes about though it does not stand where that state belongs."""
-    standing = {(control, place.name) for control, place in places}
-    for reading in readings:
-        if reading.band is None or reading.band.rest:
-            continue
-        own = owners.get((reading.feed.unit, reading.feed.input.name, reading.state), set())
-        if own and not own & standing:
-            return sorted(own)[0][0]
-    return ""
+class _Asking:
+    """The state that each control of a channel asks for: the one that it gives with all others at power-up."""
+
+    def __init__(
+        self, rig: Rig, links: Links, unit: Unit, channel: Channel, dials: Dials, right: Values
+    ) -> None:
+        feeds = links.feeds_of(unit.name, channel.name)
+
+        def states(values: Values) -> list[str]:
+            level = level_at(unit, channel, values, dials).percent
+            return [read(rig, links, feed, level).state for feed in feeds]
+
+        self.right = right
+        self.own = channel.control
+        self.calm = states(right)
+        self.alone = {
+            (control.name, place.name): states({**right, control.name: place})
+            for control in contributors(unit, channel)
+            for place in control.positions
+        }
+        self.wished = [
+            (claim.places(), target)
+            for claim in rig.expectations
+            if claim.handset == unit.name and claim.conditions
+            for target in targets(rig, links, claim)
+            if target.feed in feeds
+        ]
+
+    def unasked(
+        self, values: Values, places: tuple[tuple[str, Position], ...], readings: tuple[Reading, ...]
+    ) -> tuple[int, str] | None:
+        """The listener and its state, if no control in its position asks for that state; otherwise None.
+
+        A control that changes nothing by itself asks for nothing. A combination that brings an input back to
+        rest is reported only if it ends a take or cancels a stop.
+        """
+        for at, reading in enumerate(readings):
+            if reading.band is None or self._wished(values, reading):
+                continue
+            asked = {self.alone[name, place.name][at] for name, place in places} - {self.calm[at], ""}
+            if reading.state in asked:
+                continue
+            resting = reading.state == self.calm[at] or reading.band.rest
+            known = reading.feed.input
+            ends = known.stops or (is_record(known.states) and RUN in asked)
+            if not resting or (asked and ends):
+                return at, reading.state
+        return None
+
+    def _wished(self, values: Values, reading: Reading) -> bool:
+        return any(
+            target.feed == reading.feed and target.band == reading.band
+            for stands, target in self.wished
+            if all(values[name] == place for name, place in stands.items())
+        )
+
+    def owner(self, unasked: tuple[int, str], places: tuple[tuple[str, Position], ...]) -> str:
+        """The control that owns a state although it is not in a position for this state; "" if none does."""
+        at, state = unasked
+        standing = {(name, place.name) for name, place in places}
+        owners = [
+            place for place, states in self.alone.items() if states[at] == state and place not in standing
+        ]
+        if state == self.calm[at]:  # all controls give it at rest: it belongs to the channel's own control
+            owners = [place for place in owners if place[0] == self.own] or owners
+        return min(owners)[0] if owners else ""

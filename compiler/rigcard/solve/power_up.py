@@ -1,4 +1,4 @@
-"""Where every control must stand when power comes on, so that each input sees its rest state."""
+"""The position that every control needs when the power comes on, so that each input sees its rest state."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from fractions import Fraction
 from itertools import accumulate
 from operator import mul
 
-from rigcard.resolve.links import Feed, Links
+from rigcard.resolve.links import Feed, Links, with_feeds
 from rigcard.resolve.model import Control, Position, Rig, Unit
-from rigcard.solve.levels import Dials, contributors, heard, level_at, read
+from rigcard.solve.levels import Dials, contributors, heard, hearing, level_at, mixers, read
 from rigcard.solve.solved import Values, WrongStart, stands_still
 
 MOST_COMBINATIONS = 4096
@@ -16,12 +16,12 @@ Key = tuple[str, str]
 
 
 def neutral_position(control: Control) -> Position:
-    """Where a control stands if nothing asks for a position: in the middle, or a switch without one at its first end."""
+    """The neutral position of a control: its middle, or the first end of a switch that has no middle."""
     return next((position for position in control.positions if position.value == 0), control.positions[0])
 
 
 def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position], set[Key], list[Feed]]:
-    """The position of every control at power-up; which of them an input demands; the feeds that find no rest."""
+    """Every control's position at power-up, the controls that an input demands, the feeds without a rest."""
     power_up_positions = {
         (unit.name, control.name): neutral_position(control)
         for unit in rig.units.values()
@@ -42,25 +42,45 @@ def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position],
     return power_up_positions, needed, failed
 
 
+def learned(
+    rig: Rig, links: Links, dials: Dials, power_up_positions: dict[Key, Position], failed: list[Feed]
+) -> Links:
+    """The links with the zero of each input that learns its neutral: the level that it hears at power-up.
+
+    An input that finds no rest learns nothing: it has already caused an error.
+    """
+    if not any(feed.input.learns for feed in links.feeds):
+        return links
+    feeds = []
+    for feed in links.feeds:
+        if feed.input.learns and feed not in failed:
+            unit = rig.units[feed.handset]
+            values = {name: power_up_positions[unit.name, name] for name in unit.model.controls}
+            level = level_at(unit, unit.channels[feed.channel], values, dials).percent
+            feed = feed._replace(zero=heard(rig, feed, level))
+        feeds.append(feed)
+    return with_feeds(links, feeds)
+
+
 def at_rest(feed: Feed, level_heard: Fraction) -> bool:
-    """Whether an input sees the state that it must see at power-up."""
+    """Whether an input sees the state that it needs at power-up."""
     if feed.input.sweep:
         return stands_still(feed.input.sweep, level_heard)
     return any(band.rest and band.holds(level_heard) for band in feed.input.bands)
 
 
 def demands_rest(feed: Feed) -> bool:
-    """Whether an input must see a rest at power-up."""
+    """Whether an input must see a rest state at power-up."""
     if feed.input.sweep:
         return feed.input.sweep.rest is not None
     return any(band.rest for band in feed.input.bands)
 
 
 def _groups(unit: Unit, feeds: list[Feed]) -> list[tuple[list[Feed], list[Control]]]:
-    """Feeds that share a control are solved together."""
+    """Groups of feeds that share controls, since those must be solved together."""
     groups: list[tuple[list[Feed], list[Control]]] = []
     for feed in feeds:
-        controls = contributors(unit, unit.channels[feed.channel])
+        controls = _movers(unit, feed)
         joined = [group for group in groups if any(control in group[1] for control in controls)]
         merged_feeds = [other for group in joined for other in group[0]] + [feed]
         merged = dict.fromkeys(control.name for group in joined for control in group[1])
@@ -73,12 +93,12 @@ def _groups(unit: Unit, feeds: list[Feed]) -> list[tuple[list[Feed], list[Contro
 def rests_alone(
     rig: Rig, unit: Unit, feed: Feed, power_up_positions: dict[Key, Position], dials: Dials
 ) -> bool:
-    """Whether an input finds its rest if no other has to find one."""
+    """Whether an input would find its rest if no other input needed one."""
     return _search(rig, unit, [feed], _movers(unit, feed), power_up_positions, dials) is not None
 
 
 def places_at_power_up(control: Control) -> list[Position]:
-    """Where a control may stand at power-up, easy ones first; nobody holds one that springs back."""
+    """The possible positions of a control at power-up, neutral first; only that one if it springs back."""
     easy = neutral_position(control)
     if control.springs:
         return [easy]
@@ -93,9 +113,9 @@ def _search(
     power_up_positions: dict[Key, Position],
     dials: Dials,
 ) -> dict[Key, Position] | None:
-    """The first combination, easy positions first, with which every feed of a group is at rest.
+    """The first combination, neutral positions first, that puts every feed of a group at rest.
 
-    Controls are set one after the other; a feed is judged as soon as all its controls are set.
+    The search sets the controls one by one and tests a feed as soon as all its controls are set.
     """
     values = {
         control.name: power_up_positions[unit.name, control.name] for control in unit.model.controls.values()
@@ -126,32 +146,38 @@ def _search(
 
 
 def all_tried(unit: Unit, feeds: list[Feed]) -> bool:
-    """Whether the search for a rest of these inputs together comes to its end, rather than giving up before."""
+    """Whether the search for a common rest of these inputs is complete, because it stays within its limit."""
     controls = {control.name: control for feed in feeds for control in _movers(unit, feed)}
     places = sorted((len(places_at_power_up(control)) for control in controls.values()), reverse=True)
-    tries: int = sum(accumulate(places, mul))  # no order of the controls needs more
+    tries: int = sum(accumulate(places, mul))  # upper bound for any order of the controls
     return tries <= MOST_COMBINATIONS
 
 
 def _movers(unit: Unit, feed: Feed) -> list[Control]:
-    return contributors(unit, unit.channels[feed.channel])
+    channel = unit.channels[feed.channel]
+    if neutral_position(unit.model.controls[channel.control]).value:
+        return contributors(unit, channel)
+    return mixers(unit, channel)  # in the middle, rate and expo have no effect
 
 
 def _rests(rig: Rig, unit: Unit, feed: Feed, values: Values, dials: Dials) -> bool:
     level = level_at(unit, unit.channels[feed.channel], values, dials).percent
-    return at_rest(feed, heard(rig, feed, level))
+    scale, shift = hearing(rig, feed)  # a line without an integer for the rest is reported elsewhere
+    return at_rest(feed, heard(rig, feed, level)) or (
+        feed.input.sweep is not None and stands_still(feed.input.sweep, scale * level + shift)
+    )
 
 
 def wrong_starts(
     rig: Rig, links: Links, dials: Dials, power_up_positions: dict[Key, Position], needed: set[Key]
 ) -> tuple[WrongStart, ...]:
-    """Each single control in each wrong position at power-up that some input would notice, worst first."""
+    """Each wrong power-up position of a single control that affects some input, worst first."""
     found = []
     for unit_name, control_name in sorted(needed):
         unit = rig.units[unit_name]
         control = unit.model.controls[control_name]
         if control.springs and not control.is_switch:
-            continue  # nobody holds it
+            continue  # nobody holds a control that springs back
         right = {name: power_up_positions[unit_name, name] for name in unit.model.controls}
         for position in control.positions:
             start = _wrong_start(rig, links, dials, unit, right, control, position)
@@ -177,7 +203,7 @@ def _wrong_start(
             continue
         channel = unit.channels[feed.channel]
         reading = read(rig, links, feed, level_at(unit, channel, wrong, dials).percent)
-        if at_rest(feed, reading.heard):
+        if at_rest(feed, reading.heard) or (feed.input.sweep and stands_still(feed.input.sweep, reading.exact)):
             continue
         readings.append(reading)
         if feed.input.learns:

@@ -1,7 +1,7 @@
-"""What every function hangs on, and which functions therefore die together: followed along the signal and the power.
+"""Finds the parts that each function needs, along the signal and the power, and so what dies together.
 
-A function is an input with what obeys it. A part counts only if the function is dead without it: of several leads that
-bring power side by side none does, but all of them together do.
+A function is an input together with the units that obey it. A part counts only if the function is dead without
+it: if several leads bring power in parallel, no single lead counts, but all of them together do.
 """
 
 from typing import NamedTuple
@@ -9,7 +9,7 @@ from typing import NamedTuple
 from rigcard.resolve.feeding import Rail
 from rigcard.resolve.links import CommandLink, Feed, Route, obeying, power_leads
 from rigcard.resolve.model import Unit
-from rigcard.solve.levels import contributors
+from rigcard.solve.levels import mixers
 from rigcard.solve.power.result import Power
 from rigcard.solve.solved import Solved
 
@@ -17,10 +17,10 @@ Function = tuple[str, str]  # unit, input
 
 
 class Part(NamedTuple):
-    """Something that functions hang on. `name` says which one in the words of the file, by kind:
+    """A part that functions need. `name` identifies it in the words of the file, by kind:
 
-    control, channel: handset and name; unit: its name; pin: unit and port; lead: leg; plus: leg that brings power;
-    feed: the unit that leads side by side bring power to, then their legs; setting: unit and setting.
+    control, channel: handset and name; unit: its name; pin: unit and port; lead: leg; plus: leg that brings
+    power; feed: the unit that parallel leads power, then their legs; setting: unit and setting.
     """
 
     kind: str
@@ -28,14 +28,14 @@ class Part(NamedTuple):
 
 
 class Suspects(NamedTuple):
-    """Functions that die together, in the order of the file, and the parts that these need and no others."""
+    """Functions that die together, in file order, and the parts that exactly these functions need."""
 
     functions: tuple[Function, ...]
     parts: tuple[Part, ...]
 
 
 def dead_together(solved: Solved) -> list[Suspects]:
-    """Every part is in one row only: with exactly the functions that need it. The most functions stand first."""
+    """Each part is in one entry only, with exactly the functions that need it. The largest come first."""
     needed: dict[Part, dict[Function, None]] = {}
     for feed in solved.links.feeds:
         for part in parts_of(solved, feed):
@@ -52,7 +52,7 @@ def dead_together(solved: Solved) -> list[Suspects]:
 
 
 def parts_of(solved: Solved, feed: Feed) -> list[Part]:
-    """What an input needs, from the control to what obeys it, then the power of all these."""
+    """The parts that an input needs, from the control to the units that obey it, then their power."""
     rig = solved.rig
     handset = rig.units[feed.handset]
     channel = handset.channels[feed.channel]
@@ -60,7 +60,7 @@ def parts_of(solved: Solved, feed: Feed) -> list[Part]:
     orders = obeying(rig, solved.links, feed)
     passing = [wire.source.unit for way in (feed.route, *(order.route for order in orders)) for wire in way[1:]]
     units = [feed.pin.unit, feed.unit, *(order.receiver for order in orders), *passing]
-    found = [Part("control", (handset.name, one.name)) for one in contributors(handset, channel)]
+    found = [Part("control", (handset.name, one.name)) for one in mixers(handset, channel)]
     found += [Part("channel", (handset.name, name)) for name in (channel.name, *sources)]
     found += [Part("unit", (handset.name,)), Part("unit", (feed.pin.unit,)), Part("pin", feed.pin[:2])]
     found += _along(feed.route)
@@ -76,12 +76,12 @@ def parts_of(solved: Solved, feed: Feed) -> list[Part]:
 
 
 def _along(route: Route) -> list[Part]:
-    """Every lead of a route, and the unit that it is plugged into: one that passes the signal on, or the last."""
+    """Every lead of a route, and the unit at its end: one that passes the signal on, or the last one."""
     return [part for wire in route for part in (Part("lead", (wire.leg.id,)), Part("unit", (wire.sink.unit,)))]
 
 
 def _obeying(solved: Solved, feed: Feed, order: CommandLink) -> list[str]:
-    """The settings by which a unit obeys the commands of an input."""
+    """The settings that make a unit obey the commands of an input."""
     unit = solved.rig.units[order.receiver]
     found = []
     for command in (unit.commands[name] for name in feed.input.commands if name in unit.commands):
@@ -91,7 +91,7 @@ def _obeying(solved: Solved, feed: Feed, order: CommandLink) -> list[str]:
 
 
 def _power_of(solved: Solved, unit: Unit) -> list[Part]:
-    """From the pack to the unit; by plain power leads where the models do not say what comes in where."""
+    """The parts from the pack to the unit; only plain power leads if the models do not describe power."""
     power = solved.power
     side = unit.model.power
     rails = dict.fromkeys((unit.name, rail) for port, rail in side.rails.items() if port in side.takes)
@@ -112,7 +112,7 @@ def _power_of(solved: Solved, unit: Unit) -> list[Part]:
 
 
 def _above(power: Power, rail: Rail) -> list[Part]:
-    """The parts down to a rail, without its own unit; from the source, or from where several sources feed it."""
+    """The parts above a rail, without its own unit: from the source, or from where several sources join."""
     found: list[Part] = []
     while (fed := power.feeding.rails[rail]).parent is not None:
         others = [way.rails[rail].parent for way in power.ways]

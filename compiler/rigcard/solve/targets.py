@@ -1,14 +1,14 @@
-"""What the file wishes: from an `expect` to the band or end that the level must reach."""
+"""Finds the bands or ends that a level must reach so that an `expect` comes true."""
 
 from typing import NamedTuple
 
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import Band, Expectation, Rig
+from rigcard.resolve.model import CENTRE, Band, Expectation, Rig
 from rigcard.solve.levels import contributors
 
 
 class Target(NamedTuple):
-    """A feed that can fulfil an expectation, with the band, or the end of a sweep ("" for either end)."""
+    """A feed that can fulfil an expectation, with the band or the end of a sweep ("" for either end)."""
 
     feed: Feed
     band: Band | None
@@ -16,7 +16,7 @@ class Target(NamedTuple):
 
 
 def targets(rig: Rig, links: Links, expectation: Expectation) -> list[Target]:
-    """Every place where an expectation can come true through its control."""
+    """Every target that the control of an expectation can reach."""
     handset = rig.units[expectation.handset]
     found = []
     for feed in (feed for name in handset.channels for feed in links.feeds_of(handset.name, name)):
@@ -27,7 +27,7 @@ def targets(rig: Rig, links: Links, expectation: Expectation) -> list[Target]:
 
 
 def targets_at(rig: Rig, links: Links, feed: Feed, expectation: Expectation) -> list[Target]:
-    """What of an input would make an expectation come true, whatever control moves it."""
+    """The targets of an expectation at one input, whatever control moves it."""
     if feed.unit == expectation.unit:
         return _local(feed, expectation.wanted)
     obeyed = expectation.wanted[0] in rig.units[expectation.unit].commands
@@ -37,17 +37,17 @@ def targets_at(rig: Rig, links: Links, feed: Feed, expectation: Expectation) -> 
 
 
 def _local(feed: Feed, wanted: tuple[str, ...]) -> list[Target]:
-    """A state of an input of the unit that is meant itself."""
+    """Targets at an input of the named unit itself."""
     if len(wanted) == 2 and wanted[0] != feed.input.name:
         return []
     state = wanted[-1]
     if feed.input.sweep:
-        return [Target(feed, None, state)] if state in feed.input.states else []
+        return [Target(feed, None, state)] if state in (*feed.input.states, CENTRE) else []
     return [Target(feed, band, "") for band in feed.input.bands if band.name == state]
 
 
 def _commanded(feed: Feed, wanted: tuple[str, ...]) -> list[Target]:
-    """A command to the unit that is meant, sent by the unit that reads the level."""
+    """Targets through a command to the named unit from the unit that reads the level."""
     if feed.input.sweep:
         if wanted[0] != feed.input.name or (len(wanted) == 2 and wanted[1] not in feed.input.states):
             return []

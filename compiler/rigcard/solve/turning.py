@@ -1,4 +1,4 @@
-"""What the level of a sweep means as a turn of an axis: degrees, or degrees a second."""
+"""Converts the level of a sweep into the turn of an axis: degrees, or degrees a second."""
 
 from __future__ import annotations
 
@@ -8,22 +8,17 @@ from itertools import product
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Rig, Sweep
 from rigcard.solve.levels import Dials, heard, level_at, mixes_into, trim_heard
-from rigcard.solve.solved import Loss, Values
+from rigcard.solve.solved import Loss, Reading, Values, base_of
 from rigcard.words import decimal
 
 ZERO = Fraction(0)
 
 
-def base_of(sweep: Sweep) -> Fraction:
-    """The level at which the axis does not turn: its rest, or else the middle of the sweep."""
-    return (sweep.low + sweep.high) / 2 if sweep.rest is None else sweep.rest
-
-
 def turn_at(sweep: Sweep, level: Fraction) -> Fraction:
-    """Degrees, or degrees a second, at a level as heard; 0 where the model does not say.
+    """Degrees, or degrees a second, at a level as heard; 0 if the model does not say.
 
-    `full` at the ends of the sweep and beyond; between them linear from the edge of the dead band, without
-    rescaling (common practice, no source).
+    The value is `full` at the ends of the sweep and beyond. Between them it is linear from the edge of the dead
+    band, without rescaling (common practice, no source).
     """
     base = base_of(sweep)
     way = sweep.high - base if level > base else base - sweep.low
@@ -34,11 +29,17 @@ def turn_at(sweep: Sweep, level: Fraction) -> Fraction:
     return sweep.full.degrees * max(ZERO, abs(level - base) - (sweep.dead or ZERO)) / way
 
 
+def turn_read(reading: Reading) -> Fraction:
+    """Degrees, or degrees a second, for a reading with the controls at their current positions."""
+    sweep = reading.feed.input.sweep
+    return turn_at(sweep, reading.heard) * reading.share if sweep else ZERO
+
+
 def rest_error(rig: Rig, feed: Feed, dials: Dials, values: Values) -> Fraction:
     """How far from its rest, in per cent as heard, a sweep may be with the controls at `values`.
 
-    Counted are the play (`springs within`) of the control and of those mixed in, to either side, and one throw of a
-    trim.
+    This includes the play (`springs within`) of the control and of those mixed in, to either side, and one
+    throw of a trim.
     """
     sweep = feed.input.sweep
     assert sweep is not None
@@ -61,7 +62,7 @@ def rest_error(rig: Rig, feed: Feed, dials: Dials, values: Values) -> Fraction:
 
 
 def unasked_turn(rig: Rig, loss: Loss) -> Fraction | None:
-    """Degrees that an axis may turn between the loss of the link and its failsafe; None where not known.
+    """Degrees that an axis may turn between the loss of the link and its failsafe; None if unknown.
 
     A `hold` lasts until somebody acts, so it has no angle.
     """
@@ -73,7 +74,7 @@ def unasked_turn(rig: Rig, loss: Loss) -> Fraction | None:
 
 
 def shown_turn(sweep: Sweep, turn: Fraction) -> str:
-    """`60 deg/s` or `10 deg`; "" where the model does not say."""
+    """`60 deg/s` or `10 deg`; "" if the model does not say."""
     if sweep.full is None:
         return ""
     return f"{decimal(turn, 2)} {'deg/s' if sweep.full.speed else 'deg'}"

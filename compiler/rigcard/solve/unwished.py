@@ -1,4 +1,4 @@
-"""Why the search behind `auto` has nothing to go by, or could not go through all: said as far as it can be told."""
+"""Explains, as far as possible, why the search behind `auto` has no goal or had to give up."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ OR_STATED = "or state the values in place of `auto`"
 
 
 def is_asked(asked: Wished, unit: Unit, channel: Channel, mix: Mix) -> bool:
-    """Whether some expectation over a channel moves what a mix brings into it."""
+    """Whether any expectation over a channel depends on the contribution of a mix to it."""
     control = unit.channels[mix.source].control
     ease = at_ease(asked, unit)
     positions = [
@@ -31,7 +31,7 @@ def is_asked(asked: Wished, unit: Unit, channel: Channel, mix: Mix) -> bool:
 
 
 def report_unasked_rate(asked: Wished, unit: Unit, mix: Mix, diagnostics: Diagnostics) -> None:
-    """A mix `at auto` that no expectation bears on."""
+    """Report a mix `at auto` that no expectation depends on."""
     control = unit.model.controls[unit.channels[mix.source].control]
     example = _example(asked, unit, mix.target, control.name, control.positions[0])
     stated = "state the rate, for example `at 50%`"
@@ -45,7 +45,7 @@ def report_unasked_rate(asked: Wished, unit: Unit, mix: Mix, diagnostics: Diagno
 
 
 def report_nothing(asked: Wished, unit: Unit, channel: Channel, diagnostics: Diagnostics) -> None:
-    """A channel with `auto` that no wish comes to: the plug, the control or the expectation is to blame."""
+    """Report an `auto` channel without a goal: is the plug, the control or the expectation to blame?"""
     movers = {control.name for control in contributors(unit, channel)}
     lost = [claim for claim in asked.expectations if not _comes_true(asked, claim)]
     for claim in (claim for claim in lost if claim.control in movers):
@@ -89,7 +89,7 @@ def report_nothing(asked: Wished, unit: Unit, channel: Channel, diagnostics: Dia
 def report_given_up(
     unit: Unit, channel: Channel, open_mixes: list[Mix], found: Found, diagnostics: Diagnostics
 ) -> None:
-    """Not all values were tried that could be better."""
+    """Report that the search gave up before it had tried all values that could be better."""
     left = "sub-trims" if channel.subtrim is None else "rates" if open_mixes else "travels"
     if channel.subtrim is None:
         hint = f"write `subtrim {found.dial.subtrim}` on channel `{channel.name}`, so that less is left open"
@@ -114,7 +114,7 @@ def _shown(claim: Expectation) -> str:
 
 
 def _plugged(rig: Rig, links: Links, unit: Unit) -> Iterator[Feed]:
-    """Every input on a line from a handset; `channel` is "" where the handset has none for the pin."""
+    """Every input on a line from a handset; `channel` is "" if no channel of the handset uses the pin."""
     yield from links.feeds_from(unit.name)
     fed = {(feed.unit, feed.input.name) for feed in links.feeds_from(unit.name)}
     for wire in links.wires:
@@ -137,7 +137,7 @@ def _plugged(rig: Rig, links: Links, unit: Unit) -> Iterator[Feed]:
 def _report_plug(
     asked: Wished, unit: Unit, channel: Channel, claim: Expectation, feed: Feed, diagnostics: Diagnostics
 ) -> None:
-    """The input that is meant hears another channel."""
+    """Report that the input named in an expectation hears another channel."""
     rig, wire = asked.rig, feed.route[0]
     hears = f"hears channel `{feed.channel}`" if feed.channel else "hears no channel"
     if rig.signal_at(wire.sink).kind == "servo":
@@ -158,7 +158,7 @@ def _report_plug(
 
 
 def _plug_hint(asked: Wished, channel: Channel, wire: Wire) -> str:
-    """Which plug goes to which pin."""
+    """The remedy: which plug belongs on which pin."""
     rig = asked.rig
     ports = rig.units[wire.source.unit].model.ports.values()
     pin = next((port.name for port in ports if port.channel == channel.number), None)
@@ -176,7 +176,7 @@ def _plug_hint(asked: Wished, channel: Channel, wire: Wire) -> str:
 
 
 def _example(asked: Wished, unit: Unit, channel: str, control: str, position: Position) -> str:
-    """An expectation that can be typed as it stands; "" where nothing listens."""
+    """An expectation that works when typed as it stands; "" if nothing listens."""
     for feed in asked.links.feeds_of(unit.name, channel):
         states = [band.name for band in feed.input.bands if not band.rest] or feed.input.states
         return f"expect {unit.name}.{control}.{position.name} gives {feed.unit}.{feed.input.name}.{states[0]}"

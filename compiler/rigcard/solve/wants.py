@@ -1,4 +1,4 @@
-"""What the search behind `auto` is given: wants, and the same wants in whole numbers for every reversal."""
+"""The input of the search behind `auto`: constraints and conditions, and both as whole numbers."""
 
 from collections.abc import Sequence
 from fractions import Fraction
@@ -9,14 +9,15 @@ from typing import NamedTuple
 from rigcard.resolve.model import Arithmetic
 from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, side
 
-NOTHING, FIRM, CONDITION, SOFT = range(-1, 3)  # in which order margins count
-Cut = tuple[Fraction, Fraction]  # the levels as sent below and above which a line delivers no more
+NOTHING, FIRM, CONDITION, SOFT = range(-1, 3)  # the tiers of margins: lower ones count first
+Cut = tuple[Fraction, Fraction]  # the lowest and the highest level, as sent, that a line delivers
 
 
 class Constraint(NamedTuple):
-    """A position that must land between two heard levels (equal: as near as can be).
+    """A position whose heard level must lie between two levels (if equal: as near to them as possible).
 
-    heard = scale x sent + shift, negated if `turned`. What is not `firm` counts only after all that is.
+    heard = scale x sent + shift, negated if `turned`. A constraint that is not `firm` counts only after all
+    firm ones.
     """
 
     own: Fraction
@@ -31,9 +32,9 @@ class Constraint(NamedTuple):
 
 
 class Condition(NamedTuple):
-    """A position that must land within one of several stretches of heard levels; with none it may land anywhere.
+    """A position whose heard level must lie in one of several intervals; without intervals, anywhere.
 
-    A distance of more than `room` from the ends of its stretch is no better than `room`.
+    A distance of more than `room` from the ends of an interval counts as `room`.
     """
 
     own: Fraction
@@ -47,9 +48,10 @@ class Condition(NamedTuple):
 
 
 class Variant(NamedTuple):
-    """One of several sets of wants to choose from, the wants of each in the same order.
+    """One of several alternative sets of constraints and conditions; all variants list them in the same order.
 
-    `cost` decides among equals. Those of one `kin` differ in their conditions alone: the same values are the same.
+    `cost` is the tie-break. Variants with the same `kin` differ only in their conditions, so equal values are
+    the same answer.
     """
 
     wants: tuple[Constraint, ...]
@@ -59,9 +61,10 @@ class Variant(NamedTuple):
 
 
 class Line(NamedTuple):
-    """A want in whole numbers: heard = slope x travel step + trim x sub-trim step + start, kept in floor..ceiling.
+    """A constraint or condition in whole numbers: heard = slope x travel step + trim x sub-trim step + start,
+    kept in floor..ceiling.
 
-    A margin beyond `cap` cannot be or does not count; one of `least` or more means that the want is met.
+    A margin beyond `cap` is impossible or does not count; with a margin of `least` or more the line is met.
     """
 
     slope: int
@@ -75,7 +78,7 @@ class Line(NamedTuple):
     least: int
 
     def margin(self, step: int, trim: int) -> int:
-        """How far inside its stretch the level lies, at most `cap`; less than 0 outside."""
+        """The distance of the level from the ends of its interval, at most `cap`; negative outside."""
         level = self.slope * step + self.trim * trim + self.start
         if level < self.floor:
             level = self.floor
@@ -90,9 +93,9 @@ class Line(NamedTuple):
 
 
 class Piece(NamedTuple):
-    """What a threshold of a line asks: threshold <= slope x travel step + trim x sub-trim step + start.
+    """A line reaches its threshold if: threshold <= slope x travel step + trim x sub-trim step + start.
 
-    A threshold of `void` or less asks nothing: what the output or the line cuts off is enough for it.
+    A threshold of `void` or less always holds, because the limit of the output or of the line guarantees it.
     """
 
     line: int
@@ -103,7 +106,7 @@ class Piece(NamedTuple):
 
 
 class Edge(NamedTuple):
-    """Two pieces put together so that travel drops out: weights x thresholds <= trim x sub-trim step + start."""
+    """Two pieces combined so that travel cancels: weights x thresholds <= trim x sub-trim step + start."""
 
     first: Piece | None
     weight: int
@@ -114,7 +117,7 @@ class Edge(NamedTuple):
 
 
 class Problem(NamedTuple):
-    """A variant with a reversal: its lines in order, and by the side (-1, 0, 1) whose travel moves them."""
+    """A variant with a reversal: its lines in order, grouped by the side (-1, 0, 1) whose travel moves them."""
 
     variant: int
     turned: bool
@@ -126,11 +129,11 @@ class Problem(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """The travel steps from 0 to `last`: what a person likes less about each of them, the one of a blank memory."""
+    """The travel steps from 0 to `last`: the tie-break costs of each one, and the step of a blank memory."""
 
     last: int
     blank: int
-    costs: list[tuple[int, ...]]  # changed, unround, at a stop, distance from blank
+    costs: list[tuple[int, ...]]  # changed, not round, at a stop, distance from blank
     round: list[int]  # steps at multiples of 5 %
 
 
@@ -141,7 +144,7 @@ def problems_of(
     grid: Grid,
     stated: dict[int, int],
 ) -> tuple[int, list[Problem]]:
-    """All variants with all reversals. All are scaled by one size, so that they compare with each other."""
+    """All variants with all reversals, in one common scale so that their margins are comparable."""
     raw = [
         (
             number,
@@ -160,7 +163,7 @@ def _all(variant: Variant) -> list[Constraint | Condition]:
 
 
 class _Raw(NamedTuple):
-    """A line before it is scaled: slope, trim, start, floor, ceiling, room or 0, least, ends of the stretches."""
+    """A line before scaling: slope, trim, start, floor, ceiling, room or 0, least, ends of the intervals."""
 
     which: int
     numbers: list[Fraction]
@@ -169,7 +172,7 @@ class _Raw(NamedTuple):
 
 
 def _coefficients(arithmetic: Arithmetic, turned: bool, want: Constraint | Condition) -> _Raw:
-    """Which side's travel moves a want, and the numbers of its line."""
+    """The side whose travel moves a constraint or condition, and the numbers of its line."""
     sign = -1 if turned else 1
     value = want.own * sign if arithmetic.reverse == "before-travel" else want.own
     added = Fraction(0)
@@ -205,13 +208,13 @@ def _coefficients(arithmetic: Arithmetic, turned: bool, want: Constraint | Condi
 
 
 def _output(arithmetic: Arithmetic, want: Constraint | Condition) -> Cut:
-    """The lowest and the highest level as sent that is delivered."""
+    """The lowest and the highest level, as sent, that the line delivers."""
     low, high = arithmetic.output_low, arithmetic.output_high
     return (max(low, want.cut[0]), min(high, want.cut[1])) if want.cut else (low, high)
 
 
 def _slack(arithmetic: Arithmetic, want: Constraint | Condition) -> Fraction:
-    """How far from its goal a want still counts as met: a level aimed at by one step of the handset."""
+    """The tolerance within which a goal still counts as met: one step of the handset for a level aimed at."""
     if isinstance(want, Constraint) and want.low == want.high:
         return max(arithmetic.travel_step, arithmetic.subtrim_step) * want.scale
     return Fraction(0)
@@ -242,7 +245,7 @@ def _problem(
 
 
 def _pieces(number: int, line: Line) -> list[Piece]:
-    """The straight pieces of a margin; of several stretches the ends of all together."""
+    """The linear pieces of a margin; several intervals count as one from the lowest end to the highest."""
     low = min(bottom for bottom, _ in line.stretches)
     high = max(top for _, top in line.stretches)
     return [
@@ -252,7 +255,7 @@ def _pieces(number: int, line: Line) -> list[Piece]:
 
 
 def _edges(pieces: list[Piece], which: int, grid: Grid, stated: dict[int, int]) -> list[Edge]:
-    """What the pieces of one side leave to the sub-trim."""
+    """The bounds on the sub-trim that follow from the pieces of one side."""
     fixed = stated.get(which)
     edges = []
     rising: list[tuple[Piece | None, int, int, int]] = [(None, 1, 0, 0)]
@@ -277,7 +280,7 @@ def _edges(pieces: list[Piece], which: int, grid: Grid, stated: dict[int, int]) 
 
 
 def is_met(arithmetic: Arithmetic, dial: Dial, variant: Variant) -> bool:
-    """Whether values bring about all that is wished and meet all conditions."""
+    """Whether values meet all firm constraints and all conditions."""
     return all(
         margin(arithmetic, dial, want) >= -_slack(arithmetic, want)
         for want in _all(variant)
@@ -286,7 +289,7 @@ def is_met(arithmetic: Arithmetic, dial: Dial, variant: Variant) -> bool:
 
 
 def margin(arithmetic: Arithmetic, dial: Dial, want: Constraint | Condition) -> Fraction:
-    """The margin of a want with given values, by the plain arithmetic: the search is checked against it."""
+    """The margin of a constraint or condition with given values, by the plain arithmetic; checks the search."""
     level = channel_level(arithmetic, dial, want.own, want.parts).percent
     lowest, highest = _output(arithmetic, want)
     level = min(max(level, lowest), highest) * want.scale + want.shift
@@ -299,12 +302,12 @@ def margin(arithmetic: Arithmetic, dial: Dial, want: Constraint | Condition) -> 
 
 
 def step_of(arithmetic: Arithmetic, travel: Fraction) -> int:
-    """The number of a travel, counted in steps from the least."""
+    """The number of a travel, counted in steps from the smallest."""
     return int((travel - arithmetic.travel_low) / arithmetic.travel_step)
 
 
 def travel_at(arithmetic: Arithmetic, step: int) -> Fraction:
-    """The travel of a number of steps, in per cent."""
+    """The travel in per cent at a number of steps."""
     return arithmetic.travel_low + step * arithmetic.travel_step
 
 

@@ -1,4 +1,4 @@
-"""What the search behind `auto` is asked: what the file wishes of a channel, and what later rules will judge."""
+"""Collects what the search behind `auto` must satisfy: the goals of a channel, and what later rules judge."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from math import prod
 from typing import NamedTuple
 
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import Channel, Control, Expectation, Position, Rig, Sweep, Unit
+from rigcard.resolve.model import CENTRE, Channel, Control, Expectation, Position, Rig, Sweep, Unit
 from rigcard.solve.levels import (
     Dials,
     contributors,
@@ -21,7 +21,7 @@ from rigcard.solve.levels import (
     trim_heard,
 )
 from rigcard.solve.power_up import demands_rest, neutral_position, places_at_power_up
-from rigcard.solve.solved import STILL, Values
+from rigcard.solve.solved import STILL, Values, base_of
 from rigcard.solve.targets import Target, targets
 from rigcard.solve.wants import Condition, Constraint, Cut
 
@@ -29,21 +29,21 @@ Key = tuple[str, str]
 Stretch = tuple[Fraction, Fraction]
 ROOM = Fraction(
     5
-)  # per cent from the edge of a band that a level without a wish keeps (common practice, no source)
-ON_EDGE = Fraction(1, 1000)  # per cent: nearer to an edge that two bands share a level counts as on it
+)  # per cent that a level without a goal keeps from the edge of a band (common practice, no source)
+ON_EDGE = Fraction(1, 1000)  # per cent: a level nearer than this to a shared edge of two bands counts as on it
 TURNS = Fraction(
     5, 100
-)  # of its way that an axis with a rest goes on from its dead band (common practice, no source)
+)  # of the way that an axis with a rest covers beyond its dead band (common practice, no source)
 FOLLOWS = Fraction(
     10, 100
-)  # of its way that a sweep without a rest goes from its middle (common practice, no source)
-MOST_AT_ONCE = 64  # combinations of controls whose pulses are kept in the window of a listener
-FINE = 15  # halvings of the range of a handset: where a line delivers steps, their edges are found to 0.01 %
+)  # of the way that a sweep without a rest covers from its middle (common practice, no source)
+MOST_AT_ONCE = 64  # combinations of controls whose pulses must lie in the window of a listener
+FINE = 15  # halvings of a handset's range: they find the edges of a line's steps to 0.01 %
 FAR = Fraction(10**6)
 
 
 class Goal(NamedTuple):
-    """A position with what it must give. `exact`: a level to come as near to as can be, not a band."""
+    """A position with the result that it must give. `exact`: a level to come close to, not a band."""
 
     control: str
     position: str
@@ -53,9 +53,10 @@ class Goal(NamedTuple):
 
 
 class Wished(NamedTuple):
-    """What one handset is asked: its expectations by the channel that they can come true over.
+    """The expectations of one handset, by the channel over which they can come true.
 
-    `standing` is where other controls stand while one is moved; those it lacks stand at ease.
+    `standing` gives the positions of the other controls while one moves; a missing control is in its neutral
+    position.
     """
 
     rig: Rig
@@ -68,7 +69,7 @@ class Wished(NamedTuple):
 def wished(
     rig: Rig, links: Links, standing: Mapping[Key, Position], expectations: Iterable[Expectation]
 ) -> Wished:
-    """The expectations of one handset, each followed to its targets once."""
+    """The expectations of one handset; each is followed to its targets only once."""
     expected = tuple(expectations)
     by_channel: dict[str, list[tuple[Expectation, Target]]] = {}
     for expectation in expected:
@@ -78,18 +79,18 @@ def wished(
 
 
 def at_ease(asked: Wished, unit: Unit) -> Values:
-    """Where the controls of a handset stand while none is moved."""
+    """The positions of a handset's controls while nobody moves them."""
     return {
         control.name: asked.standing.get((unit.name, control.name), neutral_position(control))
         for control in unit.model.controls.values()
     }
 
 
-# ---- wishes ----------------------------------------------------------------------------------------------------
+# ---- goals ---------------------------------------------------------------------------------------------------
 
 
 def goals(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> list[Goal]:
-    """What a channel must fulfil: its aims, and each expectation that comes true over it."""
+    """The goals of a channel: its aims, and each expectation that comes true over it."""
     ease = at_ease(asked, unit)
     wishes: list[Goal] = []
     for aim in channel.aims:
@@ -103,7 +104,7 @@ def goals(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> list[Goa
     for expectation, target in asked.by_channel.get(channel.name, []):
         place = (expectation.control, expectation.position.name)
         if place not in aimed:
-            values = {**ease, expectation.control: expectation.position}
+            values = {**ease, **expectation.places()}
             want = _constraint(asked.rig, unit, channel, values, target, dials)
             wishes.append(Goal(*place, _places(values), want, target.band is None))
     return list(dict.fromkeys(wishes))
@@ -122,7 +123,8 @@ def _constraint(
     else:
         sweep = feed.input.sweep
         assert sweep is not None
-        low = high = sweep.low if target.end == sweep.first else sweep.high
+        ends = {sweep.first: sweep.low, CENTRE: base_of(sweep)}
+        low = high = ends.get(target.end, sweep.high)
     scale, shift = _heard_scale(rig, feed)
     return Constraint(
         own=own_value(channel, values),
@@ -137,11 +139,11 @@ def _constraint(
     )
 
 
-# ---- conditions ----------------------------------------------------------------------------------------------------
+# ---- conditions ----------------------------------------------------------------------------------------------
 
 
 def conditions(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> tuple[Condition, ...]:
-    """What else the levels of a channel must meet: all that later rules judge of them."""
+    """All other conditions on the levels of a channel, from the rules that judge them later."""
     return (
         *_bands_and_ends(asked, unit, channel, dials),
         *_pulses(asked, unit, channel, dials),
@@ -151,9 +153,9 @@ def conditions(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> tup
 
 
 def started_at(asked: Wished, unit: Unit, channel: Channel) -> list[Wished]:
-    """The same with the control of a channel in each place where it may stand at power-up; those at ease come first.
+    """A copy for each possible power-up position of the channel's control, neutral first.
 
-    One alone where no input has a rest to find.
+    There is only one if no input needs a rest.
     """
     if not any(demands_rest(feed) for feed in asked.links.feeds_of(unit.name, channel.name)):
         return [asked]
@@ -188,7 +190,7 @@ def _condition(
 
 
 def _bands_and_ends(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator[Condition]:
-    """Every position lands in some band, and in no two at once; the end of a sweep is on its side of it."""
+    """Every position lands in exactly one band, and an end of a sweep lies on its own side."""
     rig, ease = asked.rig, at_ease(asked, unit)
     spoken_of = {(claim.control, claim.position.name) for claim in asked.expectations}
     moved = [channel.control, *(unit.channels[mix.source].control for mix in mixes_into(unit, channel.name))]
@@ -201,11 +203,11 @@ def _bands_and_ends(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -
                 room = Fraction(0)
                 if stretch == (target.band.low, target.band.high) and _as_sent(rig, feed):
                     continue
-            elif target.end and feed.input.sweep:
+            elif target.end not in ("", CENTRE) and feed.input.sweep:
                 stretch, room = _reached(feed.input.sweep, target.end), Fraction(0)
             else:
                 continue
-            values = {**ease, expectation.control: expectation.position}
+            values = {**ease, **expectation.places()}
             yield _condition(rig, unit, channel, values, dials, feed, [stretch], room)
         if not feed.input.bands:
             continue
@@ -219,7 +221,7 @@ def _bands_and_ends(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -
 
 
 def _clear_of_others(feed: Feed, stretch: Stretch) -> Stretch:
-    """A band without the edges that it shares with another, where the device may take either."""
+    """A band without the edges that it shares with another, where the device may choose either."""
     low, high = stretch
     others = [band for band in feed.input.bands if (band.low, band.high) != stretch]
     if any(band.high == low for band in others):
@@ -250,7 +252,7 @@ def _rest(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator
 
 
 def _rest_of(rig: Rig, feed: Feed) -> tuple[list[Stretch], Fraction]:
-    """The levels at which an input rests, and how far from their ends is far enough."""
+    """The levels at which an input rests, and the distance from their ends that is enough."""
     sweep = feed.input.sweep
     if sweep and sweep.rest is not None:
         still = STILL if sweep.dead is None else sweep.dead
@@ -260,7 +262,7 @@ def _rest_of(rig: Rig, feed: Feed) -> tuple[list[Stretch], Fraction]:
 
 
 def _pulses(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator[Condition]:
-    """Every pulse is one that the listener takes for a pulse."""
+    """Every pulse lies within the window that the listener accepts."""
     rig, ease, arithmetic = asked.rig, at_ease(asked, unit), unit.model.arithmetic
     assert arithmetic is not None
     for feed in asked.links.feeds_of(unit.name, channel.name):
@@ -283,7 +285,7 @@ def _pulses(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterat
 
 
 def _combinations(unit: Unit, controls: list[Control], ease: Values) -> Iterator[Values]:
-    """All positions of some controls together, or where those are many, of one after the other."""
+    """All combinations of positions of some controls or, if there are too many, of one control at a time."""
     if prod(len(control.positions) for control in controls) <= MOST_AT_ONCE:
         for places in product(*(control.positions for control in controls)):
             names = (control.name for control in controls)
@@ -295,7 +297,7 @@ def _combinations(unit: Unit, controls: list[Control], ease: Values) -> Iterator
 
 
 def _used(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator[Condition]:
-    """That the control moves to either side: travel that nothing is asked of is free, not the only one."""
+    """Marks both sides as used: without a goal every travel is equally good, so no answer is unique."""
     ease = at_ease(asked, unit)
     for place in unit.model.controls[channel.control].positions:
         values = {**ease, channel.control: place}
@@ -310,11 +312,11 @@ def _used(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator
         )
 
 
-# ---- what a line delivers --------------------------------------------------------------------------------------------
+# ---- what a line delivers ------------------------------------------------------------------------------------
 
 
 def _heard_scale(rig: Rig, feed: Feed) -> tuple[Fraction, Fraction]:
-    """heard = scale x sent + shift, where the listener declares a pulse relation of its own."""
+    """heard = scale x sent + shift, if the listener declares a pulse relation of its own."""
     sender, listener = rig.units[feed.handset].model.arithmetic, rig.units[feed.unit].model.pulse
     assert sender is not None
     if listener is None or rig.signal_at(feed.plug).kind != "servo":
@@ -326,7 +328,7 @@ def _heard_scale(rig: Rig, feed: Feed) -> tuple[Fraction, Fraction]:
 
 
 def _unturned(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
-    """A level as the line delivers it, before a head or its mounting turns it round."""
+    """A level as the line delivers it, before the head or its mounting reverses it."""
     found = heard(rig, feed, level)
     return -found if feed.turned != feed.flipped else found
 
@@ -338,7 +340,7 @@ def _limits(rig: Rig, feed: Feed) -> Cut:
 
 
 def _cut(rig: Rig, feed: Feed) -> Cut | None:
-    """The levels as sent beyond which the line delivers no more; None where it delivers all of the output."""
+    """The lowest and highest level, as sent, that the line delivers; None if it delivers the whole output."""
     scale, shift = _heard_scale(rig, feed)
     limits = _limits(rig, feed)
     low, high = ((_unturned(rig, feed, limit) - shift) / scale for limit in limits)
@@ -346,7 +348,7 @@ def _cut(rig: Rig, feed: Feed) -> Cut | None:
 
 
 def _as_sent(rig: Rig, feed: Feed) -> bool:
-    """Whether a line delivers every level as it is sent, rather than in steps or cut."""
+    """Whether a line delivers every level exactly as sent, not in steps and not clipped."""
     scale, shift = _heard_scale(rig, feed)
     low, high = _limits(rig, feed)
     probes = [low + (high - low) * Fraction(part, 7) for part in range(8)]
@@ -354,9 +356,10 @@ def _as_sent(rig: Rig, feed: Feed) -> bool:
 
 
 def _delivered(rig: Rig, feed: Feed, stretch: Stretch) -> list[Stretch]:
-    """The levels that, sent over a line that delivers in steps, are heard within a stretch; none if no level is.
+    """The levels that are heard within an interval over a line that delivers in steps; may be empty.
 
-    They are given as they would be heard without the steps, and never too wide: what lies in them is heard there.
+    They are given as they would be heard without the steps, and the interval is never too wide: every level in
+    it is heard inside the original one.
     """
     if _as_sent(rig, feed):
         return [stretch]

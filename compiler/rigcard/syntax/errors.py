@@ -1,4 +1,4 @@
-"""What to say about text that the grammar does not allow, in the words of the language, never in lark's."""
+"""Explains text that the grammar does not allow, in the words of the language, never in lark's."""
 
 import re
 import unicodedata
@@ -29,7 +29,7 @@ _NUMBER = r"[-+−]?\d[\w%²µμ]*(?:\.[\w%²µμ]+)*"
 _WORD = re.compile(rf"[A-Za-z][\w-]*|{_NUMBER}|\"[^\"\n]*\"?|\.\.+|[-=]>|\S")
 _READABLE = re.compile(
     r'"(?:[^"\\\n\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]|\\["\\])*'
-)  # words up to what ends them, or cannot stand in them
+)  # quoted words, up to a character that ends them or cannot stand in them
 _FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
 _UNITS = "|".join(sorted(UNITS, key=len, reverse=True))
 _APART = re.compile(rf"([-+−]?\d+(?:\.\d+)?)[ \t]+({_UNITS})(?![\w-])")
@@ -41,7 +41,7 @@ _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
 def report_unexpected(
     language: Language, source: Source, text: str, base: int, fault: UnexpectedInput, diagnostics: Diagnostics
 ) -> int:
-    """Report one fault found in `text`, which begins at `base` of the source; returns its offset in `text`."""
+    """Report one fault in `text`, which begins at offset `base` of the source; returns its offset in `text`."""
     if isinstance(fault, UnexpectedToken):
         expected = set(fault.accepts or fault.expected)
     else:
@@ -49,12 +49,12 @@ def report_unexpected(
         expected = set(fault.allowed or ())
     at = offset_of(fault, text)
     after = text[at:]
-    at += len(after) - len(after.lstrip(" \t\r\f"))  # the sign for an end begins with the blanks before it
+    at += len(after) - len(after.lstrip(" \t\r\f"))  # the end token includes the blanks before it
     ends = at == len(text) or text[at] in "\n;}#"
-    if ends:  # point at the end of what was written, not at the next line
+    if ends:  # point at the end of the statement, not at the next line
         at = len(text[:at].rstrip(" \t"))
     stem = re.search(r"[A-Za-z]+$", text[:at])
-    if stem and (more := _GOES_ON.match(text, at)):  # a fixed word with letters after it
+    if stem and (more := _GOES_ON.match(text, at)):  # a fixed word followed directly by letters
         whole = stem[0] + more[0]
         span = Span(source, base + stem.start(), base + stem.start() + len(whole))
         diagnostics.report(
@@ -72,7 +72,7 @@ def report_unexpected(
 
 
 def offset_of(fault: UnexpectedInput, text: str) -> int:
-    """Where in a text the parser stopped; its length if that was the end."""
+    """The offset in a text at which the parser stopped; the length of the text if that was its end."""
     at = fault.token.start_pos if isinstance(fault, UnexpectedToken) else fault.pos_in_stream
     return len(text) if at is None else min(int(at), len(text))
 
@@ -81,7 +81,7 @@ MOST_DIGITS, MOST_DECIMALS = 9, 6  # of a number, as the grammar has them
 
 
 class _Place(NamedTuple):
-    """Where the parser stopped: at the offset `at` of `text`, before the word `found` ("" at a statement's end)."""
+    """Where the parser stopped: at offset `at` of `text`, before the word `found` ("" at a statement's end)."""
 
     source: Source
     base: int
@@ -90,36 +90,36 @@ class _Place(NamedTuple):
     found: str
 
     def span(self, start: int, length: int) -> Span:
-        """A part of the text as a place in the source, inside it."""
+        """The span of a part of the text, clipped to the source."""
         whole = len(self.source.text)
         first = min(self.base + start, max(0, whole - 1))
         return Span(self.source, first, min(first + max(1, length), whole))
 
     @property
     def here(self) -> Span:
-        """The word that is not expected."""
+        """The span of the unexpected word."""
         return self.span(self.at, len(self.found))
 
     @property
     def before(self) -> str:
-        """The last word before it on the same line."""
+        """The last word before this place on the same line."""
         words = _WORD.findall(self.text[self.text.rfind("\n", 0, self.at) + 1 : self.at])
         return words[-1] if words else ""
 
     def follows(self, diagnostics: Diagnostics) -> bool:
-        """Whether a fault was reported in the same line before it."""
+        """Whether a fault has already been reported earlier on the same line."""
         ahead = self.source.text.rfind("\n", 0, self.base + self.at) + 1
         places = [found.span for found in diagnostics if found.span and found.span.source is self.source]
         return any(ahead <= span.start < self.base + self.at for span in places)
 
     @property
     def rest(self) -> str:
-        """The line from there on."""
+        """The line from this place on."""
         return self.text[self.at :].split("\n", 1)[0]
 
     @property
     def begins(self) -> bool:
-        """Whether it is the first word of a statement."""
+        """Whether the unexpected word is the first word of a statement."""
         ahead = self.text[: self.at].rstrip(" \t")
         return not ahead.strip() or ahead[-1] in "{\n;"
 
@@ -130,7 +130,7 @@ def _found(text: str, at: int) -> str:
 
 
 def _character(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """Characters without a meaning, and quoted words that cannot be read."""
+    """Report characters without a meaning, and quoted words that cannot be read."""
     found, at = place.found, place.at
     words = _READABLE.match(place.text, at)
     end = words.end() if words else at
@@ -175,7 +175,7 @@ def _described(char: str) -> str:
 
 
 def _first_word(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """A misspelt statement that was taken for the name of a leg or a band."""
+    """Report a misspelt statement that the parser took for the name of a leg or a band."""
     start = max(place.text.rfind(mark, 0, place.at) for mark in "{\n;") + 1
     first = _FIRST.match(place.text[start : place.at])
     if first is None or expected not in ({"DOT"}, {"PERCENT"}) or place.found in (".", ":"):
@@ -195,7 +195,7 @@ def _first_word(language: Language, place: _Place, expected: set[str], diagnosti
 
 
 def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagnostics: Diagnostics) -> None:
-    """Report a word that begins no statement in its block."""
+    """Report a word that does not begin any statement of its block."""
     close, homes = _close(found, words), facts.homes().get(found, ())
     hint = f"begin it with {one_of(list(words))}{more}"
     if homes[:1] == ("channel",):
@@ -208,12 +208,12 @@ def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagn
 
 
 def _close(found: str, words: Sequence[str]) -> list[str]:
-    """The nearest word that begins with the same letter, or the one that means the same."""
+    """The nearest word with the same first letter, or the word with the same meaning."""
     if SYNONYMS.get(found.lower()) in words:
         return [SYNONYMS[found.lower()]]
     if mixed := [word for word in words if sorted(word) == sorted(found.lower())]:
         return mixed[:1]
-    stem = f"{found.lower().removesuffix('s')}-"  # the first half of a word of two
+    stem = f"{found.lower().removesuffix('s')}-"  # the first half of a hyphenated word
     if halves := [word for word in words if len(stem) > 3 and word.startswith(stem)]:
         return halves[:1]
     return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
@@ -242,7 +242,7 @@ def _digits(language: Language, place: _Place, expected: set[str], diagnostics: 
 
 
 def _number(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """Numbers without their unit, with another, or written in another manner."""
+    """Report numbers that lack their unit, have a wrong one, or are written in another notation."""
     quantities = [name for name in QUANTITIES if name in expected]
     comma = _COMMA_NUMBER.match(place.text, place.at)
     apart = _APART.match(place.text, place.at)
@@ -274,13 +274,13 @@ def _number(language: Language, place: _Place, expected: set[str], diagnostics: 
     length = len(place.found)
     if "LENGTH" in quantities and (unit == "in" or place.source.text[end : end + 1] == '"'):
         cause, hint = "the length is given in inches", f"write {float(number[0]) * 25.4:g}mm"
-        length += unit != "in"  # the sign for inches
+        length += unit != "in"  # the inch sign belongs to the number
     elif place.source.text[end : end + 1] == "°" and not unit and quantities[0] in ("TURN", "TEMPERATURE"):
         cause, length = f"{place.found}° is written with a sign that the language does not know", length + 1
         hint = f"write {place.found}{'deg' if quantities[0] == 'TURN' else 'C'}"
     elif unit.upper() == "AWG" and "WIRE" in quantities:
         cause, hint = f"{place.found} is a size of wire with its number first", f"write AWG{number[0]}"
-    elif not unit and len(units := facts.units_of(quantities[0])) > 1:  # which of them is meant, nobody can say
+    elif not unit and len(units := facts.units_of(quantities[0])) > 1:  # several units are possible
         cause = f"{place.found} has no unit"
         hint = f"write {wanted} such as {_listed([place.found + one for one in units])}"
     elif not unit and quantities[0] != "INT":
@@ -308,7 +308,7 @@ def _number(language: Language, place: _Place, expected: set[str], diagnostics: 
 
 
 def _statement(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """A first word that begins no statement in this block."""
+    """Report a first word that does not begin any statement of this block."""
     words = keywords(language, expected)
     if not (place.begins and words and place.found[:1].isalpha()):
         return False
@@ -339,7 +339,7 @@ def _general(language: Language, place: _Place, expected: set[str], diagnostics:
     elif wants:
         wants += [f"`{word}`" for word in words]
         cause, hint, length = _wanted(place, expected, wants, where)
-    elif words == [before]:  # taken for the name that is missing
+    elif words == [before]:  # the parser took it for the missing name
         at, length = place.text.rfind(before, 0, at), len(before)
         cause, hint = f"a name is missing before `{before}`", f"write a name before `{before}`"
     elif words:
@@ -359,7 +359,7 @@ def _general(language: Language, place: _Place, expected: set[str], diagnostics:
 
 
 def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:
-    """Cause, remedy and length of what stands in place of a name, words or a number."""
+    """Cause, remedy and length of the text that stands in place of a name, quoted words or a number."""
     found, before = place.found, place.before
     length, listed = len(found), _listed(wants)
     date = _DATE.match(place.text, place.at) if "DATE" in expected else None
@@ -384,7 +384,7 @@ def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> 
     elif "STRING" in expected and (plain := _unquoted(place)):
         ended = place.source.text.startswith(
             '"', place.base + place.at + len(plain)
-        )  # it has only the second quote
+        )  # only the second quote is there
         length, hint = len(plain) + ended, f'write "{plain}"'
     elif found and ("INT" in expected or found == "{"):
         hint = f"write {listed} before {_quoted(found)}"
@@ -397,7 +397,7 @@ def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> 
 
 
 def _iso(date: str) -> str:
-    """A date in the form of the language where its order is beyond doubt, else an example."""
+    """A date in the form of the language if its order is unambiguous, otherwise an example."""
     first, second, third = re.split(r"[./-]", date)
     if len(first) == 4:
         return f"{first}-{second:0>2}-{third:0>2}"
@@ -407,7 +407,7 @@ def _iso(date: str) -> str:
 
 
 def _sign(place: _Place, wanted: str) -> str:
-    """How to write a sign that is missing."""
+    """How to write a missing sign."""
     found, before = place.found, place.before
     apart = place.text[place.at - 1 : place.at].isspace()
     second = re.match(r"[-−.]*[ \t]*([-+−]?\d[\d.]*%)", place.rest)
@@ -426,7 +426,7 @@ def _sign(place: _Place, wanted: str) -> str:
 
 
 def _may_end(place: _Place, expected: set[str], words: list[str]) -> str:
-    """What to do about a word after a statement that could have ended."""
+    """The remedy for a word after a statement that could have ended before it."""
     found, before = place.found, place.before
     links = [word for word in words if word in LINKS]
     if before in (*LINKS, "the", "a", "an"):
@@ -456,7 +456,7 @@ def _may_end(place: _Place, expected: set[str], words: list[str]) -> str:
 
 
 def _put(wanted: str, found: str) -> str:
-    """Where to write what is missing: before a word that may stay, in place of a sign that may not."""
+    """Where to write the missing part: before a word that may stay, or in place of a sign that may not."""
     if not found:
         return f"write {wanted} there"
     if found in LINKS:
@@ -468,13 +468,13 @@ def _put(wanted: str, found: str) -> str:
 
 
 def _unquoted(place: _Place) -> str:
-    """The words that were written without their quotes."""
+    """The words that lack their quotes."""
     plain = re.split(r'[{};#"]|,[ \t]*[\w-]+[ \t]+"|[ \t]on[ \t]+\d', place.rest, maxsplit=1)[0].strip()
     return plain if plain and (plain[0].isalnum() or plain[0] in "./") else ""
 
 
 def keywords(language: Language, expected: set[str]) -> list[str]:
-    """The fixed words among expected terminals."""
+    """The fixed words among the expected terminals."""
     words: list[str] = []
     for terminal in language.lark.terminals:
         if terminal.name in expected:
@@ -486,7 +486,7 @@ def keywords(language: Language, expected: set[str]) -> list[str]:
 
 
 def _symbols(language: Language, expected: set[str]) -> list[str]:
-    """The signs among expected terminals."""
+    """The signs among the expected terminals."""
     values = [
         terminal.pattern.value
         for terminal in language.lark.terminals

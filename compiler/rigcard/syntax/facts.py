@@ -1,6 +1,7 @@
-"""Facts of the language, read off the grammar: what a statement begins with, and where it may stand.
+"""Facts about the language, read from the grammar: how a statement begins, and where it may stand.
 
-Messages, the resolver, the formatter and the editor ask here, so that no list of words is kept by hand.
+The messages, the resolver, the formatter and the editor support get these facts here, so nobody has to keep a
+list of words by hand.
 """
 
 import re
@@ -14,7 +15,7 @@ from rigcard.syntax import parser
 from rigcard.syntax.vocabulary import QUANTITIES, UNITS
 
 _ONE_OF = re.compile(r"\(\?:([a-z|-]+)\)\(\?!")  # how the grammar writes a choice of fixed words
-CONTAINERS = {  # what statements stand in, as messages name it
+CONTAINERS = {  # the places where statements stand, as messages name them
     "file": "the file itself, outside every block",
     "rig": "the block of the rig",
     "signal": "a signal",
@@ -31,7 +32,7 @@ CONTAINERS = {  # what statements stand in, as messages name it
 
 @cache
 def words_of(terminal: str) -> tuple[str, ...]:
-    """The fixed words that a terminal stands for, as the grammar lists them; none for names, numbers and signs."""
+    """The fixed words that a terminal matches, in grammar order; empty for names, numbers and signs."""
     pattern = parser.loaded().lark.get_terminal(terminal).pattern
     if isinstance(pattern, PatternStr):
         return (pattern.value,) if pattern.value[0].isalpha() else ()
@@ -41,14 +42,14 @@ def words_of(terminal: str) -> tuple[str, ...]:
 
 @cache
 def fixed_words() -> dict[str, tuple[str, ...]]:
-    """The words of every terminal that is a fixed word or a choice of some."""
+    """The words of every terminal that matches one fixed word or a choice of fixed words."""
     terminals = (terminal.name for terminal in parser.loaded().lark.terminals)
     return {name: words for name in terminals if (words := words_of(name))}
 
 
 @cache
 def keyword(rule: str) -> str:
-    """The words that a statement begins with up to its first part: `job`, `bound to`; the first of a choice."""
+    """The words that begin a statement, up to its first part: `job`, `bound to`; the first of a choice."""
     words: list[str] = []
     for symbol in _forms()[rule][0].expansion:
         if not isinstance(symbol, Terminal) or not (known := words_of(symbol.name)):
@@ -63,7 +64,7 @@ def keyword(rule: str) -> str:
 
 @cache
 def first_words(rule: str) -> tuple[str, ...]:
-    """Every word that a statement can begin with, without other spellings; none where it begins with a name."""
+    """Every word that can begin a statement, without alternative spellings; empty if it begins with a name."""
     first = _forms()[rule][0].expansion[0]
     words = words_of(first.name) if isinstance(first, Terminal) else ()
     return words[:1] if isinstance(first, Terminal) and first.filter_out else words
@@ -71,25 +72,25 @@ def first_words(rule: str) -> tuple[str, ...]:
 
 @cache
 def statements_in(container: str) -> tuple[str, ...]:
-    """The rules of the statements, or options, that may stand in a container, in the order of the grammar."""
+    """The rules of the statements or options that a container may hold, in the order of the grammar."""
     return tuple(dict.fromkeys(_inside(container, set())))
 
 
 def words_in(container: str) -> list[str]:
-    """The first words of all statements that may stand in a container."""
+    """The first words of all statements that a container may hold."""
     return list(dict.fromkeys(word for rule in statements_in(container) for word in first_words(rule)))
 
 
 @cache
 def options_after(word: str) -> tuple[str, ...]:
-    """The first words of all that may stand in the statements that begin with a word."""
+    """The first words of everything that may stand inside the statements that begin with a word."""
     rules = [rule for rule in _forms() if not rule.startswith("_") and word in first_words(rule)]
     return tuple(word for rule in rules for word in words_in(rule))
 
 
 @cache
 def homes() -> dict[str, tuple[str, ...]]:
-    """The containers in which each first word begins a statement."""
+    """For each first word, the containers in which it begins a statement."""
     found: dict[str, tuple[str, ...]] = {}
     for container in CONTAINERS:
         for word in words_in(container):
@@ -106,13 +107,13 @@ def units_of(quantity: str) -> tuple[str, ...]:
 
 @cache
 def quantity_of(unit: str) -> str:
-    """What a number with a unit is called: `a length`."""
+    """The name of the quantity that a unit measures: `a length`."""
     return next(name for quantity, (name, _) in QUANTITIES.items() if unit in units_of(quantity))
 
 
 @cache
 def _forms() -> dict[str, list[Rule]]:
-    """The expansions of each rule; the first is the one with most parts, as lark orders what may be left out."""
+    """The expansions of each rule; the first has the most parts, because lark puts it first."""
     forms: dict[str, list[Rule]] = {}
     for rule in parser.loaded().lark.rules:
         forms.setdefault(str(rule.origin.name), []).append(rule)
@@ -131,5 +132,5 @@ def _inside(rule: str, seen: set[str]) -> Iterator[str]:
 
 
 def _is_helper(symbol: Symbol) -> bool:
-    """Whether a rule only groups others: those of the grammar that begin with `_`, and those that lark makes."""
+    """Whether a rule only groups others: its name begins with `_`, or lark generated it."""
     return isinstance(symbol, NonTerminal) and str(symbol.name).startswith("_")

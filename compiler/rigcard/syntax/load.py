@@ -1,4 +1,4 @@
-"""Reads a rig file and every file it uses, each once."""
+"""Reads a rig file and every file that it uses, each one once."""
 
 import os
 import stat
@@ -12,13 +12,13 @@ from rigcard.syntax import codes, statement_cache, tree
 from rigcard.syntax.parser import parse
 
 LARGEST = 4_000_000  # bytes, all files of a rig together
-DEEPEST = 20  # files that use each other in a chain
+DEEPEST = 20  # files in a chain of `use`
 MOST_FILES = 200
 NO_FILE = "it is no file but a pipe or a device"
 
 
 class Program(NamedTuple):
-    """The statements of the main file, and of the files it uses after it; the names of all, in the order read."""
+    """The statements of the main file, then of the files that it uses; all file names in reading order."""
 
     main: Source
     statements: tuple[object, ...]
@@ -26,8 +26,9 @@ class Program(NamedTuple):
 
 
 class _Used(NamedTuple):
-    """A file to read: its path, which messages show, the folder that it may not leave ("" the main file's and every
-    stock folder), the length of the chain that leads to it, the words that ask for it."""
+    """A file to read: its path as messages show it, the folder that it may not leave ("": the main file's
+    folder and every stock folder), the length of the chain of `use` that leads to it, and the words that name
+    it."""
 
     name: str
     root: str = ""
@@ -38,11 +39,11 @@ class _Used(NamedTuple):
 def from_disk(path: str) -> bytes:
     """The bytes of a file, at most one more than a rig may have. Raises OSError or ValueError."""
     with open(path, "rb") as file:
-        return file.read(LARGEST + 1)  # a device has no size and no end
+        return file.read(LARGEST + 1)  # a device has no size and may never end
 
 
 def require_regular_file(name: str) -> None:
-    """Raises ValueError for what is there and is no file: it may never end."""
+    """Raises ValueError if the path exists but is not a regular file: reading it may never end."""
     if os.path.exists(name) and not (os.path.isfile(name) or os.path.isdir(name)):
         raise ValueError(NO_FILE)
 
@@ -64,30 +65,30 @@ def load(
     stock: Sequence[str] = (),
     reader: Reader = from_disk,
 ) -> Program | None:
-    """Read and parse a rig file; `stock` names folders whose files it may use beside those of its own folder.
+    """Read and parse a rig file. `stock` names further folders whose files it may use.
 
-    `reader` gives the bytes of a file, where an editor holds text that is not saved yet. Returns None where a file
-    could not be read or parsed; all faults reported.
+    `reader` returns the bytes of a file; an editor passes one that knows its unsaved texts. Returns None if a
+    file cannot be read or parsed. All faults are reported.
     """
     return _Loader(diagnostics, cache, os.fspath(path), stock, reader).run()
 
 
 class Raw(NamedTuple):
-    """One file as it is on the disk, and as it is read."""
+    """One file: its bytes on the disk, and its decoded text."""
 
     data: bytes
     source: Source
 
 
 def read_alone(path: StrPath, diagnostics: Diagnostics) -> Raw | None:
-    """One file without those it uses, not parsed; None, and why reported, where it cannot be read."""
+    """One file, not parsed and without the files that it uses; None, with a report, if it cannot be read."""
     name = os.fspath(path)
     data = _Loader(diagnostics, None, name).bytes_of(name, None)
     return None if data is None else as_raw(data, name, diagnostics)
 
 
 def as_raw(data: bytes, name: str, diagnostics: Diagnostics) -> Raw | None:
-    """Bytes that a caller has read already, under the name that messages show; None if they are no text."""
+    """Decodes bytes that a caller has already read; `name` is shown in messages. None if they are not text."""
     loader = _Loader(diagnostics, None, name)
     source = None if loader.too_large(data, name, None) else loader.decoded(data, name, None)
     return Raw(data, source) if source else None
@@ -139,7 +140,7 @@ class _Loader:
         return source
 
     def _parsed(self, file: _Used, source: Source) -> tree.File | None:
-        """The statements of a file; those of stock, which seldom changes, are kept for the next run."""
+        """The statements of a file. Those of stock files, which seldom change, are cached for the next run."""
         if self.cache is None or file.asked is None or self.reader is not from_disk:
             return parse(source, self.diagnostics, self.cache)
         statements = statement_cache.load(self.cache, source)
@@ -149,9 +150,7 @@ class _Loader:
 
     def _find(self, user: _Used, words: tree.Words) -> _Used | None:
         """The file of a `use`: beside the file that says it, else in a stock folder; never outside of both."""
-        used = os.fsdecode(
-            words.text.encode()
-        )  # the bytes of a file's name are UTF-8, whatever the locale says
+        used = os.fsdecode(words.text.encode())  # a file name is UTF-8 bytes, whatever the locale says
         beside = joined(os.path.dirname(user.name), used)
         others = [joined(folder, used) for folder in self.stock]
         found = [
@@ -172,7 +171,7 @@ class _Loader:
         return None
 
     def _root(self, name: str, user: _Used) -> str | None:
-        """The folder that a file may not leave, links resolved; "" for the main file's; None: not to be used."""
+        """The folder that a file may not leave, links resolved; "": the main file's; None: forbidden."""
         real = os.path.realpath(name)
         if not user.root and within(real, self.own):
             return ""
@@ -181,7 +180,7 @@ class _Loader:
         )
 
     def _too_many(self, file: _Used) -> bool:
-        """Whether there is no end of files; reported once."""
+        """Whether the files exceed a limit; reported once."""
         if file.depth > DEEPEST:
             code, cause = (
                 codes.USED_TOO_DEEP,
@@ -199,7 +198,7 @@ class _Loader:
         return True
 
     def bytes_of(self, name: str, asked: Span | None) -> bytes | None:
-        """What a file holds, or None, and why reported."""
+        """The content of a file, or None with a report."""
         try:
             (require_regular_file if asked else require_no_named_pipe)(name)
             raw = self.reader(name)
@@ -225,7 +224,7 @@ class _Loader:
         return raw
 
     def too_large(self, raw: bytes, name: str, asked: Span | None) -> bool:
-        """Whether a file goes beyond what all may have together, which is then reported."""
+        """Whether a file exceeds the size allowed for all files together; if so, it is reported."""
         if len(raw) + self.size <= LARGEST:
             return False
         self.diagnostics.report(
@@ -238,7 +237,7 @@ class _Loader:
         return True
 
     def decoded(self, raw: bytes, name: str, asked: Span | None) -> Source | None:
-        """Bytes as text, or None, and why reported."""
+        """The bytes as text, or None with a report."""
         try:
             if b"\0" in raw:
                 raise UnicodeDecodeError("utf-8", raw, raw.index(b"\0"), raw.index(b"\0") + 1, "a zero byte")
@@ -257,7 +256,7 @@ class _Loader:
 
 
 def _names_beside(name: str) -> list[str]:
-    """The names in the folder of a file that is not there; none where the folder cannot be read."""
+    """The names in the folder of a missing file; empty if the folder cannot be read."""
     try:
         return [] if os.path.lexists(name) else os.listdir(os.path.dirname(name) or os.curdir)
     except OSError:
@@ -265,7 +264,7 @@ def _names_beside(name: str) -> list[str]:
 
 
 def joined(folder: str, used: str) -> str:
-    """The path of a used file, as short as it can be: `..` after a link stays, it leads to where the link does."""
+    """The shortest path of a used file. `..` after a link stays, since it leads to the link's target."""
     path = os.path.join(folder, used)
     short = os.path.normpath(path)
     return short if ".." not in path or os.path.realpath(short) == os.path.realpath(path) else path

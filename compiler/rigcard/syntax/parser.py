@@ -1,4 +1,4 @@
-"""Text to statements: lark does the parsing, this file makes its parts into the classes of `tree`."""
+"""Turns text into statements: lark parses, and this file builds the classes of `tree` from the result."""
 
 import os
 import sys
@@ -18,12 +18,12 @@ from rigcard.source import Source, Span
 from rigcard.syntax import grammar_cache, tree
 from rigcard.syntax.vocabulary import QUANTITIES
 
-# a change in one makes another language
+# a change in any of these files makes a different language
 _READ_BY = ("parser", "tree", "vocabulary", "grammar_cache", "statement_cache")
 
 
 class Language(NamedTuple):
-    """The loaded grammar, the builder that its callbacks belong to, and what tells this language from another."""
+    """The loaded grammar, the builder with its callbacks, and the digest that identifies this language."""
 
     lark: Lark
     builder: "_Builder"
@@ -38,16 +38,16 @@ class Language(NamedTuple):
         return parsed
 
     def tokens(self, source: Source) -> list[Token]:
-        """The tokens of a source, separators too, blanks and most comments not. Raises UnexpectedInput."""
+        """The tokens of a source with separators, without blanks and most comments. Raises UnexpectedInput."""
         self.builder.source = source
         self.builder.base = 0
         run = self.lark.parse_interactive(source.text + "\n", start="file")
         found = list(run.iter_parse())
-        run.resume_parse()  # type: ignore[no-untyped-call]  # nothing is left: refused if that is too early
+        run.resume_parse()  # type: ignore[no-untyped-call]  # raises if the text ends too early
         return found
 
     def follows(self, text: str) -> set[str]:
-        """The terminals that may stand after a text. Raises UnexpectedInput where the text itself is faulty."""
+        """The terminals that may follow a text. Raises UnexpectedInput if the text itself is faulty."""
         self.builder.source = Source("", text)
         self.builder.base = 0
         reading = self.lark.parse_interactive(text, start="file")
@@ -57,7 +57,7 @@ class Language(NamedTuple):
 
 @lru_cache(maxsize=1)
 def load(cache: str | None = None) -> Language:
-    """The grammar, compiled once a process; `cache` names a folder that keeps its tables for the next one."""
+    """The grammar, compiled once per process; `cache` names a folder that keeps its tables between runs."""
     grammar = get_data("rigcard.grammar", "rig.lark") or b""
     code = [get_data(__package__, f"{name}{os.path.splitext(__file__)[1]}") or b"" for name in _READ_BY]
     versions = f"{__version__} {lark.__version__} {sys.version}"
@@ -72,24 +72,24 @@ _loaded: list[Language] = []
 
 
 def loaded() -> Language:
-    """The grammar as this process has it already, wherever it is kept."""
+    """The grammar that this process has already loaded, wherever it is cached."""
     return _loaded[0] if _loaded else load()
 
 
 def parse(source: Source, diagnostics: Diagnostics, cache: str | None = None) -> tree.File | None:
-    """The statements of a file, or None with every fault of its syntax reported, one a statement."""
+    """The statements of a file; None if its syntax is faulty, with one diagnostic for each faulty statement."""
     language = load(cache)
     try:
         return language.parse(source)
     except UnexpectedInput as refused:
-        from rigcard.syntax.recover import report_faults  # only a faulty file pays for it
+        from rigcard.syntax.recover import report_faults  # imported late: only a faulty file needs it
 
         report_faults(language, source, refused, diagnostics)
         return None
 
 
 def readable(source: Source, cache: str | None = None) -> tree.File:
-    """The statements of a file that can be read; those with a fault in their syntax are left out."""
+    """The statements of a file without syntax faults; the faulty ones are left out."""
     language = load(cache)
     try:
         return language.parse(source)
@@ -100,7 +100,7 @@ def readable(source: Source, cache: str | None = None) -> tree.File:
 
 
 class _Builder(Transformer[Token, Any]):
-    """One callback a rule, made from the class of the same name: its fields take the rule's parts in order."""
+    """One callback for each rule, from the class of the same name; its fields take the parts in order."""
 
     source: Source
     base: int
@@ -134,9 +134,10 @@ class _Builder(Transformer[Token, Any]):
         return tree.Name(str(token), span)
 
 
-@lru_cache(maxsize=4096)  # a rig has few different numbers, each many times
+@lru_cache(maxsize=4096)  # a rig has few distinct numbers, each many times
 def number(text: str) -> tuple[Fraction, str]:
-    """Value and unit of a number as written: `−42%` is (-42, "%"); both letters mu mean us, `AWG14` is (14, "AWG")."""
+    """The value and unit of a number as written: `−42%` is (-42, "%"), both letters mu mean us, `AWG14` is (14,
+    "AWG")."""
     if text.startswith("AWG"):
         return Fraction(text[3:]), "AWG"
     if text.endswith(("mm2", "mm²")):
@@ -147,12 +148,12 @@ def number(text: str) -> tuple[Fraction, str]:
 
 
 def classes() -> list[Any]:
-    """The classes of `tree`, one a rule."""
+    """The classes of `tree`, one for each rule."""
     return [cls for cls in vars(tree).values() if isinstance(cls, type) and cls.__module__ == tree.__name__]
 
 
 def rule_name(class_name: str) -> str:
-    """The grammar rule that a class of `tree` is made from."""
+    """The grammar rule from which a class of `tree` is made."""
     return "".join(f"_{char.lower()}" if char.isupper() else char for char in class_name).lstrip("_")
 
 

@@ -1,8 +1,9 @@
-"""Every fault of a file that does not parse: one diagnostic a faulty statement.
+"""Every fault of a file that does not parse: one diagnostic for each faulty statement.
 
-The file is cut into its top-level statements, each is parsed alone, and a faulty statement inside a block is
-blanked out and its block parsed again, so one fault never hides or causes another. Before that, quotes and braces
-that are clearly forgotten are reported and mended in a copy of the same length, so that places stay as they are.
+We cut the file into its top-level statements and parse each one alone. A faulty statement inside a block is
+blanked out and its block is parsed again, so one fault never hides or causes another. Before that, we report
+quotes and braces that are clearly forgotten and mend them in a copy of the same length, so that all offsets
+stay valid.
 """
 
 import re
@@ -19,8 +20,8 @@ from rigcard.syntax.errors import offset_of, report_unexpected
 from rigcard.syntax.parser import Language
 
 MOST_FAULTS = 50
-MOST_LINES = 4  # that a statement is broken into
-FARTHEST = 2000  # characters of comments between two of them
+MOST_LINES = 4  # lines over which a statement may be broken
+FARTHEST = 2000  # characters of comments between two of these lines
 _PIECE = re.compile(r'"(?:[^"\\\n]|\\.)*"?|#[^\n]*|[{}\n;]|[^"#{}\n;]+')
 _STATEMENTS = (
     "rig|use|signal|model|unit|cable|expect|measured|sheet|step|open|connector|stock-lengths|independent"
@@ -36,18 +37,18 @@ _TITLED = re.compile(
 _TO_NEXT_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\n(?:[ \t]*(?:#[^\n]*)?\n)*[ \t]*")
 _IN_INPUT = re.compile(r"(?:sweeps|reads|learns|without)\b|[A-Za-z][\w-]*[ \t]+[-+−]?\d")
 _IN_MODEL = re.compile(r'[ \t]*(?:input|port|setting|command|hazard|role|underslung)[ \t]+["A-Za-z]')
-# words that run into what stands after them up to the next quote, which opens other words
+# quoted words that run into the next quote, which was meant to open other words
 _RUNS_INTO = re.compile(r'(?:[^"#]*"[^"]*"(?!\w))*?[^"#]*(?<![\w.])("\S[^"{;]+)[{;][^"]*"\w')
 _NEVER_BEGUN = re.compile(
     r'(?:[^"#]*(?<![\w.])"[^"]*"(?!\w))*[^"#]*[\w.]"(?=[ \t]*(?:[{;}]|$))'
-)  # words ending in a quote
+)  # words that end in a quote
 _AFTER_WORDS = re.compile(r"(?:[ \t]|[;}#]|$)")
 
 
 class _Chunk(NamedTuple):
     start: int
     end: int
-    unclosed: int  # how many } are missing at its end
+    unclosed: int  # missing } at its end
 
 
 def report_faults(
@@ -57,14 +58,14 @@ def report_faults(
     diagnostics: Diagnostics,
     all_names: bool = False,
 ) -> tree.File:
-    """Report the faults of a source that the parser has refused, at least one; returns the faultless statements.
+    """Report the faults of a source that the parser refused, at least one; returns the faultless statements.
 
-    Where there are too many faults to tell, what follows them is read only for `all_names`.
+    If there are too many faults to report, the rest of the source is read only if `all_names` is set.
     """
     before = len(diagnostics)
     kept: list[object] = []
     mended = _mended(source, diagnostics)
-    passed = 0  # up to where a statement took in the lines after its own
+    passed = 0  # the end of the last statement that took in the lines after its own
     for chunk in _top_level(source, mended, diagnostics):
         if chunk.start < passed:
             continue
@@ -72,7 +73,7 @@ def report_faults(
         start = 0
         while text.strip() and len(diagnostics) < MOST_FAULTS:
             try:
-                # what stands before the last fault has been read: the next one is found sooner without it
+                # the text before the last fault has been read: without it the next fault is found sooner
                 if start:
                     language.parse(source, _bare(text, start), chunk.start)
                 kept += language.parse(source, text, chunk.start).statements
@@ -87,14 +88,17 @@ def report_faults(
                 text = _empty(text, start, end)
         if len(diagnostics) >= MOST_FAULTS:
             return tree.File((*kept, *(_faultless(language, source, mended, chunk.end) if all_names else ())))
-    if len(diagnostics) == before:  # what was mended in silence was the fault
+    if len(diagnostics) == before:  # the mended text parses, so the silently mended part was the fault
         report_unexpected(language, source, source.text, 0, refused, diagnostics)
     return tree.File(tuple(kept))
 
 
 class _Joined(NamedTuple):
-    """A text with a statement on one line that was broken off, and where in it that begins; where in the source its
-    line ends, where it goes on, and up to where the text is read."""
+    """A text in which a statement that was broken off is joined on one line.
+
+    `begun` is the offset of the statement in the text. The others are offsets in the source: `start` is the end
+    of its line, `after` the place where it goes on, `end` the end of the text.
+    """
 
     text: str
     begun: int
@@ -106,12 +110,12 @@ class _Joined(NamedTuple):
 def _joined(
     language: Language, source: Source, whole: str, chunk: _Chunk, text: str, fault: UnexpectedInput
 ) -> _Joined | None:
-    """The text with the line of a fault and the next ones as one, if a statement is broken off there.
+    """The text with a faulty line joined to the next lines, if a statement is broken off there; otherwise None.
 
-    It is where they make sense together: the parser comes further than the last of them.
+    The lines belong together if the parser gets past the last of them.
     """
     at = len(text[: offset_of(fault, text)].rstrip(" \t"))
-    if at and text[at - 1] == "\n":  # the first word of a line: does the line before go on?
+    if at and text[at - 1] == "\n":  # the fault is the first word of a line: does the line before go on?
         near = text.rfind("\n", 0, max(0, at - FARTHEST)) + 1
         solid = [
             begin + len(piece.rstrip())
@@ -122,7 +126,7 @@ def _joined(
     begun = statement_around(text, at)[0]
     first: tuple[int, int] | None = None
     for _ in range(MOST_LINES):
-        if at == len(text) and not chunk.unclosed:  # the statement after it is another chunk
+        if at == len(text) and not chunk.unclosed:  # the next statement is in another chunk
             text += _following(source, whole, chunk.start + at)
         gap = _TO_NEXT_LINE.match(text, at)
         if gap is None or gap.end() == len(text) or text[gap.end()] in "{}":
@@ -143,14 +147,14 @@ def _joined(
 
 
 def _following(source: Source, whole: str, start: int) -> str:
-    """A text from the end of a top-level statement to the end of the next one."""
+    """The text from the end of a top-level statement to the end of the next one."""
     gap = _TO_NEXT_LINE.match(whole, start)
     begin = gap.end() if gap else len(whole)
     return whole[start : next(_top_level(source, whole, Diagnostics(), begin)).end]
 
 
 def _bare(text: str, start: int) -> str:
-    """A text in which of all that stands before a statement only the heads of the blocks around it are left."""
+    """The text with everything before a statement removed, except the heads of the blocks around it."""
     heads: list[tuple[int, int]] = []
     begun = 0
     for at, piece in pieces(text[:start]):
@@ -183,20 +187,20 @@ def _report_broken_off(source: Source, joined: _Joined, diagnostics: Diagnostics
 
 
 def _faultless(language: Language, source: Source, text: str, start: int) -> Iterator[object]:
-    """The top-level statements from an offset on that have no fault; those with one are passed over in silence."""
+    """The faultless top-level statements from an offset on; faulty ones are skipped without a report."""
     for chunk in _top_level(source, text, Diagnostics(), start):
         with suppress(UnexpectedInput):
             yield from language.parse(source, text[chunk.start : chunk.end], chunk.start).statements
 
 
 def pieces(text: str, start: int = 0) -> Iterator[tuple[int, str]]:
-    """A text from `start` on, cut at braces, line ends, semicolons, words in quotes and comments."""
+    """The text from `start` on, cut at braces, line ends, semicolons, quoted words and comments."""
     for match in _PIECE.finditer(text, start):
         yield match.start(), match.group()
 
 
 def _top_level(source: Source, text: str, diagnostics: Diagnostics, start: int = 0) -> Iterator[_Chunk]:
-    """The top-level statements from an offset on; braces that do not pair are reported on the way."""
+    """The top-level statements from an offset on; reports braces that do not pair."""
     opened: list[int] = []
     line_start = True
     for at, piece in pieces(text, start):
@@ -213,7 +217,7 @@ def _top_level(source: Source, text: str, diagnostics: Diagnostics, start: int =
         elif piece == "}":
             found = len(diagnostics)
             yield _Chunk(start, at, 0)
-            if len(diagnostics) == found:  # else the statement before it lacks its {, and that is reported
+            if len(diagnostics) == found:  # otherwise the statement before it lacks its {, which is reported
                 diagnostics.report(
                     codes.STRAY_BRACE,
                     Span(source, at, at + 1),
@@ -232,7 +236,7 @@ def _top_level(source: Source, text: str, diagnostics: Diagnostics, start: int =
 def _report_unclosed(source: Source, opener: int, before: int | None, diagnostics: Diagnostics) -> None:
     begun = (found.span.start for found in diagnostics if found.span and found.span.source is source)
     if any(opener <= start and source.text[start : start + 1] == "{" for start in begun):
-        return  # a { after it was not expected at all, and has taken its }
+        return  # a { after the statement was not expected at all, and has used up its }
     related = []
     where = "the file ends"
     if before is not None:
@@ -251,7 +255,7 @@ def _report_unclosed(source: Source, opener: int, before: int | None, diagnostic
 
 
 def _mended(source: Source, diagnostics: Diagnostics) -> str:
-    """The text with forgotten quotes and braces put in."""
+    """The text with forgotten quotes and braces added."""
     text = _close_up_braces(source, source.text, diagnostics)
     text = _part_words(source, text, diagnostics)
     text = _close_words(source, text, diagnostics)
@@ -269,12 +273,12 @@ def _blank(text: str, start: int, end: int) -> str:
 
 
 def _empty(text: str, start: int, end: int) -> str:
-    """As `_blank`, but lines stay lines."""
+    """The same as `_blank`, but line ends stay."""
     return text[:start] + _OTHER_THAN_LINES.sub(" ", text[start:end]) + text[end:]
 
 
 def _line_end(text: str, at: int) -> int:
-    """Where the line of an offset ends."""
+    """The end of the line that holds an offset."""
     found = text.find("\n", at)
     return found if found >= 0 else len(text)
 
@@ -289,7 +293,7 @@ def _report_never_closed(source: Source, start: int, words: str, diagnostics: Di
 
 
 def _close_up_braces(source: Source, text: str, diagnostics: Diagnostics) -> str:
-    """A { that stands twice."""
+    """Mends a doubled {."""
     if text.count("{") <= text.count("}"):
         return text
     before = ""
@@ -306,31 +310,31 @@ def _close_up_braces(source: Source, text: str, diagnostics: Diagnostics) -> str
 
 
 def _part_words(source: Source, text: str, diagnostics: Diagnostics) -> str:
-    """Quotes that are forgotten in a line that has others, where all that follows would change places with words."""
+    """Mends a missing quote in a line with others; without it, quoted and plain text would swap."""
     odd = False
     for line in re.finditer(r"[^\n\\]+", text):
-        goes_on, odd = odd, line[0].count('"') % 2 == 1  # words that end here may have begun in the line before
+        goes_on, odd = odd, line[0].count('"') % 2 == 1  # words that end here may have begun on the line before
         found = _RUNS_INTO.match(line[0]) if odd else None
         if found and len(diagnostics) < MOST_FAULTS:
             start = line.start() + found.start(1)
             _report_never_closed(source, start, found[1], diagnostics)
             text = _put(text, start + len(found[1]) - 1, '"')
-        elif odd and not goes_on and (found := _NEVER_BEGUN.match(line[0])):  # the parser sees to the words
+        elif odd and not goes_on and (found := _NEVER_BEGUN.match(line[0])):  # the parser reports the words
             text = _put(text, line.start() + found.end() - 1, " ")
     return text
 
 
 def _close_words(source: Source, text: str, diagnostics: Diagnostics) -> str:
-    """Quotes that swallow a brace or go on in the next line."""
+    """Mends missing quotes where the quoted words swallow a brace or run on into the next line."""
     read = 0
     for at, piece in _open_words(text):
         if len(diagnostics) >= MOST_FAULTS:
             break
-        if at < read:  # in the line that ends the words of the one before
+        if at < read:  # on the line that ends the words of the line before
             continue
         end = at + len(piece)
         brace = piece.find("{") if "{" in piece else piece.rfind("}")
-        if at and text[at - 1].isalnum():  # a sign for inches, or the quote before is the one that is missing
+        if at and text[at - 1].isalnum():  # a sign for inches, or the quote before it is the missing one
             text = _put(text, at, " ") if brace >= 0 else text
         elif brace > 1:
             _report_never_closed(source, at, piece[:brace], diagnostics)
@@ -356,7 +360,7 @@ def _open_words(text: str) -> list[tuple[int, str]]:
 
 
 def _goes_on(text: str, end: int) -> int:
-    """Where the words end that are open at the end of a line, if the next line closes them; else 0."""
+    """The end of the words that are open at the end of a line, if the next line closes them; otherwise 0."""
     line = text[end + 1 : _line_end(text, end + 1)]
     closing = line.find('"')
     closes = line.count('"') % 2 and line[:closing].strip() and _AFTER_WORDS.match(line[closing + 1 :])
@@ -364,7 +368,7 @@ def _goes_on(text: str, end: int) -> int:
 
 
 def _open_blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
-    """Blocks whose { is forgotten or stands on the next line."""
+    """Mends blocks whose { is missing or stands on the next line."""
     for titled in _TITLED.finditer(text):
         if len(diagnostics) >= MOST_FAULTS:
             break
@@ -401,14 +405,14 @@ def _open_blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
 
 
 def _inside(header: str, text: str, at: int) -> bool:
-    """Whether a line goes on with what stands in the block of a header."""
+    """Whether a line continues with a statement that may stand in the block of a header."""
     if header.startswith("input"):
         return bool(_IN_INPUT.match(text, at))
     return text[at].isalpha() and not _OUTER.match(text, at)
 
 
 def _close_inputs(source: Source, text: str, diagnostics: Diagnostics) -> str:
-    """Inputs of a model whose } is forgotten."""
+    """Mends inputs of a model that lack their }."""
     tops = [found.start() for found in re.finditer("^" + TOP.pattern, text, re.MULTILINE)]
     for start, end in zip([0, *tops], [*tops, len(text)], strict=True):
         if len(diagnostics) >= MOST_FAULTS:
@@ -417,7 +421,7 @@ def _close_inputs(source: Source, text: str, diagnostics: Diagnostics) -> str:
         if braces.count("{") - braces.count("}") == 1 and (found := _open_input(text, start, end)):
             opener, newline = found
             if not re.search(r"(?:^|[{;])[ \t]*input\b[^{;]*$", text[text.rfind("\n", 0, opener) + 1 : opener]):
-                continue  # a { where none may stand
+                continue  # a { in a place where none may stand
             _report_unclosed(source, opener, newline + 1, diagnostics)
             text = text[:newline] + "};" + text[newline + 2 :] if text[newline + 1] in " \t" else text
             text = _put(text, newline, "}")
@@ -425,8 +429,8 @@ def _close_inputs(source: Source, text: str, diagnostics: Diagnostics) -> str:
 
 
 def _open_input(text: str, start: int, end: int) -> tuple[int, int] | None:
-    """The { of an input that is not closed where the next statement of its model begins, and that line's start."""
-    opened: list[tuple[int, int]] = []  # offset, indentation of its line
+    """The { of an input that is still open when its model goes on, and the start of the line that goes on."""
+    opened: list[tuple[int, int]] = []  # offset, and the indentation of its line
     newline, indent, line_start = start - 1, 0, True
     for at, piece in pieces(text, start):
         if at >= end:
@@ -447,7 +451,7 @@ def _open_input(text: str, start: int, end: int) -> tuple[int, int] | None:
 
 
 def _keep_open(source: Source, text: str, diagnostics: Diagnostics) -> str:
-    """Blocks that are closed in their middle, and lines whose block was never opened."""
+    """Mends blocks that are closed too early, and lines whose block was never opened."""
     if text.count("}") <= text.count("{"):
         return text
     opened: list[int] = []
@@ -489,7 +493,7 @@ def _keep_open(source: Source, text: str, diagnostics: Diagnostics) -> str:
 
 
 def _stray_after(text: str, start: int) -> int:
-    """The offset of a } that closes nothing, before the next top-level statement begins; 0 if there is none."""
+    """The offset of a } that closes nothing before the next top-level statement; 0 if there is none."""
     depth, line_start = 0, False
     if _OUTER.match(text, start):
         return 0
@@ -504,7 +508,7 @@ def _stray_after(text: str, start: int) -> int:
 
 
 def statement_around(text: str, at: int) -> tuple[int, int]:
-    """The innermost statement that holds an offset, with the block it opens if it opens one."""
+    """The span of the innermost statement that contains an offset, including the block that it opens."""
     starts = [0]
     before = ""
     for offset, piece in pieces(text):

@@ -1,6 +1,6 @@
-"""Statements as written: one class a rule of `grammar/rig.lark`, fields in the order of the rule's parts.
+"""Statements as written: one class for each rule of `grammar/rig.lark`, with fields in the order of its parts.
 
-A field of type tuple takes the rest of the parts.
+A field of type tuple takes all remaining parts.
 """
 
 from fractions import Fraction
@@ -24,7 +24,7 @@ class Words(NamedTuple):
 
 
 class Number(NamedTuple):
-    """A number with its unit as written (`%`, `us`, `mm`, `kg`, "" ...), the value exact."""
+    """A number with its unit as written (`%`, `us`, `mm`, `kg`, "" ...); the value is exact."""
 
     value: Fraction
     unit: str
@@ -115,9 +115,23 @@ class Place(NamedTuple):
     parts: tuple[Name, ...]
 
 
+class Condition(NamedTuple):
+    control: Name
+    position: Name
+
+
+class Conditions(NamedTuple):
+    conditions: tuple[Condition, ...]
+
+
 class Expect(NamedTuple):
     given: Place
     then: Place
+    conditions: Conditions | None
+
+
+class Harmless(NamedTuple):
+    places: tuple[Place, ...]
 
 
 class Measured(NamedTuple):
@@ -352,11 +366,16 @@ class Input(NamedTuple):
     items: tuple[object, ...]
 
 
+class Stills(NamedTuple):
+    inputs: NameList
+
+
 class Band(NamedTuple):
     name: Name
     low: Number
     high: Number
     rest: Name | None
+    stills: Stills | None
 
 
 class SweepOver(NamedTuple):
@@ -378,6 +397,16 @@ class Full(NamedTuple):
 
 class Clear(NamedTuple):
     turn: Number
+
+
+class Scales(NamedTuple):
+    input: Name
+    low: Number
+    high: Number
+
+
+class Reached(NamedTuple):
+    percent: Number
 
 
 class Sweep(NamedTuple):
@@ -517,14 +546,6 @@ class ReverseAuto(NamedTuple):
     word: Name
 
 
-class ChannelRate(NamedTuple):
-    percent: Number
-
-
-class Expo(NamedTuple):
-    percent: Number
-
-
 class Slow(NamedTuple):
     time: Number
 
@@ -554,6 +575,17 @@ class RateAuto(NamedTuple):
 class During(NamedTuple):
     control: Name
     position: Name
+
+
+class ChannelRate(NamedTuple):
+    percent: Number
+    expo: Number | None
+    during: During | None
+
+
+class Expo(NamedTuple):
+    percent: Number
+    during: During | None
 
 
 class Mix(NamedTuple):

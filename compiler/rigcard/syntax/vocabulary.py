@@ -1,4 +1,4 @@
-"""What the words, numbers and signs of the language are called in messages, and what is taken for them by mistake."""
+"""What messages call the words, numbers and signs of the language, and common mistakes for them."""
 
 import re
 
@@ -81,14 +81,14 @@ SYNONYMS = {
     "weight": "mass",
     "flexing": "moving",
 }
-FIRST_NAMES = {  # what the name that begins a statement is followed by: where that stands, and what it is
+FIRST_NAMES = {  # by the token after a name that begins a statement: where that name stands, and what it is
     "DOT": ("cable", "a leg such as `rx.bus to head.remote`"),
     "PERCENT": ("input", "a band such as `run -66%..-38%`"),
 }
-NAMED = {  # what follows the name that begins a leg or a band, and where those stand
+NAMED = {  # the token after the name of a leg or a band, and where those stand
     re.compile(r"[ \t]*\.[ \t]*[A-Za-z]"): "write a leg in the block of a cable",
     re.compile(r"[ \t]+is[ \t]"): "write `unit` before it",
     re.compile(r"[ \t]+[-+−]?\d[\d.]*%"): "write a band in the block of an input of a model",
 }
-EARLIER = {"slack": "loops", "efficiency": "up to", "empty": "up to"}  # what stands in this order only
+EARLIER = {"slack": "loops", "efficiency": "up to", "empty": "up to"}  # options that must stand before others
 LINKS = ("at", "by", "from", "gives", "into", "is", "on", "over", "per", "to")

@@ -1,1 +1,1 @@
-"""What every paper is made of: marks, measured text, paper, ink."""
+"""What every paper is made of: marks, measured text, paper sizes, ink."""

@@ -1,4 +1,4 @@
-"""Full sheets that are no cards: the head they all have, and lists that flow over pages."""
+"""Full sheets that are not cards: their common head, and lists that flow over pages."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ HEAD = 14.0
 
 
 def list_pages(face: Typeface, rig: Rig, title: str, blocks: Iterable[Block], code: str) -> list[Page]:
-    """Blocks as wide as the rig's paper less its margins, on as many pages as they need."""
+    """Set blocks on as many pages of the rig's paper as they need, between its margins."""
     width, height = SIZES[rig.paper]
     room = height - 2 * MARGIN - HEAD
     pages = []
@@ -30,7 +30,7 @@ def list_pages(face: Typeface, rig: Rig, title: str, blocks: Iterable[Block], co
 
 
 def sheet_head(face: Typeface, rig: Rig, title: str, part: str, code: str, width: float) -> list[Mark]:
-    """Title, job, revision and check code at the top of a sheet."""
+    """Return title, job, revision and check code for the top of a sheet."""
     facts = [fact for fact in (rig.job, f"rev {rig.revision}" if rig.revision else "", rig.date, part) if fact]
     right = f"check {code}"
     marks: list[Mark] = []

@@ -1,7 +1,7 @@
-"""How much ink marks take, so that no card is filled until it smears, dries slowly or copies badly.
+"""Estimates the ink of marks, so that no card is so full that it smears, dries slowly or copies badly.
 
-An estimate from sizes alone: type by the width and size of its lines, strokes by length and weight. The shares of type
-were fitted to cards rendered at 150 dpi; the tests hold the estimate against renderings.
+The estimate uses sizes only: width and type size for text, length and weight for strokes. The shares of type
+were fitted to cards rendered at 150 dpi; the tests compare the estimate with renderings.
 """
 
 from collections.abc import Iterable
@@ -10,12 +10,12 @@ from math import dist, pi
 
 from rigcard.documents.base.model import MM_PER_POINT, Bars, Circle, Line, Mark, Rectangle, Shape, Text
 
-MOST = 0.06  # of a card that is black at most; common practice, no source
-SHARES = {False: 0.19, True: 0.25}  # of width x size that plain and heavy type cover
+MOST = 0.06  # largest share of a card that is black; common practice, no source
+SHARES = {False: 0.19, True: 0.25}  # share of width x size that plain and bold type cover
 
 
 def ink(marks: Iterable[Mark]) -> float:
-    """Black on paper in mm2; codes and curves, which no card has, are not counted."""
+    """Return the black area in mm2; codes and curves, which no card has, are not counted."""
     return sum(map(_one, marks))
 
 
@@ -39,5 +39,5 @@ def _one(mark: Mark) -> float:
 
 
 def _drawn(dash: tuple[float, ...]) -> float:
-    """The part of a line that is drawn."""
+    """Return the share of a line that is drawn and not a gap."""
     return sum(dash[::2]) / sum(dash) if dash else 1.0

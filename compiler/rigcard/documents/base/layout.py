@@ -1,7 +1,7 @@
-"""Text is measured before it is placed: lines, table rows, and their flow over cards or pages.
+"""Measures text before placing it: lines, table rows, and their flow over cards or pages.
 
-A column is a list of blocks; a block is a list of pieces that may not be cut; pieces go down the column and on to
-the next one, so nothing is ever cut off or overprinted.
+A column is a list of blocks; a block is a list of boxes that may not be cut. Boxes go down a column and
+continue in the next one, so nothing is ever cut off or overprinted.
 """
 
 from collections.abc import Callable, Iterable, Sequence
@@ -13,7 +13,7 @@ from rigcard.documents.base.model import MM_PER_POINT, Line, Mark, Rectangle, Te
 BODY = 12.0
 SMALL = 9.5
 LEADING = 1.22
-ASCENT = 0.80  # of the type size, from the top of a line to its baseline, accents included
+ASCENT = 0.80  # as a share of the type size: from the top of a line, accents included, to its baseline
 UNITS = frozenset(
     (
         "%",
@@ -41,13 +41,16 @@ UNITS = frozenset(
 
 
 def line_height(size: float) -> float:
-    """Distance of two baselines in mm."""
+    """Return the distance between two baselines in mm."""
     return size * MM_PER_POINT * LEADING
 
 
 def wrap(face: Typeface, text: str, size: float, width: float, bold: bool = False) -> list[str]:
-    """The lines of a text, none wider than `width` mm: a number stays with its unit and its `~`, a long word is broken, a line
-    that ends stays ended."""
+    """Break a text into lines, none wider than `width` mm.
+
+    A number stays with its unit and its `~`, a word that is too long is broken, and line breaks in the text are
+    kept.
+    """
     if "\n" in text:
         return [line for part in text.split("\n") for line in wrap(face, part, size, width, bold)]
     if face.width(text, size, bold) <= width and " ".join(text.split()) == text:
@@ -67,7 +70,7 @@ def wrap(face: Typeface, text: str, size: float, width: float, bold: bool = Fals
 
 
 def _pieces(face: Typeface, word: str, size: float, width: float, bold: bool) -> list[str]:
-    """A word that may be too wide, on lines: a number leaves its unit before anything is broken."""
+    """Break a word that may be too wide into lines; a number is first separated from its unit."""
     if face.width(word, size, bold) <= width:
         return [word]
     lines: list[str] = []
@@ -108,15 +111,15 @@ def _fitting(face: Typeface, word: str, size: float, width: float, bold: bool) -
     return low
 
 
-# ---- pieces ----------------------------------------------------------------------------------------------------
+# ---- boxes ---------------------------------------------------------------------------------------------------
 
 
 class Box(NamedTuple):
     """Marks that stay together, placed from (0, 0).
 
-    `keep_with_next` forbids a break below the box, `prefer_with_next` only advises against one. `repeat_header` is set
-    again above a box that begins a card in the middle of a table. `trailing_space` is the part of the height that is
-    empty at the foot: it may be closed up, and it does not count at the foot of a card.
+    `keep_with_next` forbids a break below the box, `prefer_with_next` only advises against one. `repeat_header`
+    is repeated above a box that begins a card in the middle of a table. `trailing_space` is the empty part of
+    the height at the foot: it may be reduced, and it does not count at the foot of a card.
     """
 
     height: float
@@ -128,7 +131,7 @@ class Box(NamedTuple):
 
 
 class Block(NamedTuple):
-    """Pieces in order; `again` is set above the rest of what is joined to it where that goes on on the next card."""
+    """Boxes in order; `again` is repeated above the rest if the block continues on the next card."""
 
     boxes: tuple[Box, ...]
     again: tuple[float, tuple[Mark, ...]] | None = None
@@ -146,7 +149,7 @@ def text_at(
     width: float = 0.0,
     inverse: bool = False,
 ) -> Text:
-    """A line of text below `top`, at the left, centre or right of a field of `width` mm that begins at x."""
+    """Return a line of text below `top`: left, centred or right in a field of `width` mm that begins at x."""
     measured = face.width(text, size, bold)
     offset = {"left": 0.0, "centre": (width - measured) / 2, "right": width - measured}[align]
     return Text(x + offset, top + size * MM_PER_POINT * ASCENT, text, size, bold, measured, 0, inverse)
@@ -164,12 +167,12 @@ def paragraph(
     keep: bool = False,
     whole: bool = False,
 ) -> Block:
-    """Running text. With `keep` it stays with what follows, with `whole` it is not parted."""
+    """Set running text. With `keep` it stays with what follows, with `whole` it is not divided."""
     lines = wrap(face, text, size, width - indent, bold)
     boxes = [Box(line_height(size), (text_at(face, indent, 0, line, size, bold=bold),), keep) for line in lines]
     if whole:
         boxes[:-1] = [box._replace(keep_with_next=True) for box in boxes[:-1]]
-    if len(boxes) > 1:  # no first or last line alone
+    if len(boxes) > 1:  # avoid widows and orphans
         boxes[0] = boxes[0]._replace(keep_with_next=True)
         boxes[-2] = boxes[-2]._replace(keep_with_next=True)
     boxes[-1] = boxes[-1]._replace(height=boxes[-1].height + gap, trailing_space=gap)
@@ -177,7 +180,7 @@ def paragraph(
 
 
 def heading(face: Typeface, text: str, width: float) -> Block:
-    """A heading over a thin rule; it stays with what follows."""
+    """Set a heading over a thin rule; it stays with what follows."""
     lines = wrap(face, text, BODY, width, bold=True)
     height = line_height(BODY)
     marks: list[Mark] = [
@@ -192,22 +195,23 @@ def heading(face: Typeface, text: str, width: float) -> Block:
 
 
 def _cut(face: Typeface, text: str, size: float, width: float) -> str:
-    """As much of a text as one line holds."""
+    """Return as much of a text as one line holds."""
     return wrap(face, text, size, width, bold=True)[0]
 
 
 def space(height: float, *, keep: bool = False) -> Block:
-    """White space; with `keep` it stays with what follows."""
+    """Return white space; with `keep` it stays with what follows."""
     return Block((Box(height, (), keep, trailing_space=height),))
 
 
-# ---- rows ------------------------------------------------------------------------------------------------------
+# ---- rows ----------------------------------------------------------------------------------------------------
 
 
 class Cell(NamedTuple):
-    """A cell of a table row. `kind`: text, boxed (text in a thin box), blank (to write in) or tick (a square).
+    """A cell of a table row.
 
-    A label stands small above the text.
+    `kind`: text, boxed (text in a thin box), blank (to write in) or tick (a square). The label is set small
+    above the text.
     """
 
     text: str = ""
@@ -222,14 +226,14 @@ BLANK = Cell(kind="blank")
 TICK = Cell(kind="tick")
 BLANK_HEIGHT = 8.0
 TICK_SIZE = 7.0
-TICK_LINE = 0.22  # one dot and a little of a 100 dpi copy
-MOST_LINES = 8  # of one cell in one piece: a longer cell goes on in a piece below
+TICK_LINE = 0.22  # a little more than one dot of a 100 dpi copy
+MOST_LINES = 8  # of one cell in one box: a longer cell continues in a box below
 PAD = 0.9
-GUTTER = 1.0  # mm more at the right of a column whose words end there
+GUTTER = 1.0  # mm of extra space to the right of a column whose words end there
 LABEL = 8.0
 RULE = 0.1  # mm, the stroke below a row
 AFTER = 1.6  # mm of space below a table
-SHORT_TABLE = 45.0  # mm: a table of this height is not parted
+SHORT_TABLE = 45.0  # mm: a table up to this height is not divided
 
 
 def row(
@@ -241,7 +245,7 @@ def row(
     keep: bool = False,
     pad: float = PAD,
 ) -> list[Box]:
-    """A table row: cells wrap inside their columns, the row is as high as its highest cell."""
+    """Set a table row: cells wrap inside their columns, and the tallest cell gives the height of the row."""
     wrapped = [
         wrap(face, cell.text, cell.size, width - _padding(cell), cell.bold) if cell.text else []
         for cell, width in zip(cells, widths, strict=True)
@@ -278,7 +282,7 @@ def _row_piece(
     marks: list[Mark] = []
     x = 0.0
     for cell, width, lines, label, own in zip(cells, widths, chunk, labels, heights, strict=True):
-        top = pad if sum(map(bool, labels)) > 1 else (height - own) / 2  # small labels stand on one line
+        top = pad if sum(map(bool, labels)) > 1 else (height - own) / 2  # small labels share a baseline
         marks += _cell_marks(face, cell, x, top, width, own, lines, label)
         x += width
     if ruled:
@@ -332,7 +336,7 @@ def _cell_marks(
 
 
 def _roomy(face: Typeface, rows: Sequence[Sequence[Cell]], widths: Sequence[float]) -> Sequence[float]:
-    """Widths of columns in which no number, code or other word has to be broken, if the others can spare the room."""
+    """Widen columns if others can spare the room, so that no number, code or other word is broken."""
     least = [max((_widest(face, row[column]) for row in rows), default=0.0) for column in range(len(widths))]
     short = sum(max(0.0, need - width) for need, width in zip(least, widths, strict=True))
     spare = sum(max(0.0, width - need) for need, width in zip(least, widths, strict=True))
@@ -345,7 +349,7 @@ def _roomy(face: Typeface, rows: Sequence[Sequence[Cell]], widths: Sequence[floa
 
 
 def _widest(face: Typeface, cell: Cell) -> float:
-    """The width that the longest word of a cell needs."""
+    """Return the width that the longest word of a cell needs."""
     words = _words(cell.text)
     return max((face.width(word, cell.size, cell.bold) for word in words), default=-_padding(cell)) + _padding(
         cell
@@ -362,7 +366,7 @@ def table(
     ruled: bool = True,
     pad: float | None = None,
 ) -> Block:
-    """Rows under a head that is repeated on every card the table reaches; nothing at all without rows."""
+    """Set rows under a head, which is repeated on every card that the table reaches; empty without rows."""
     columns = aligns or ["left"] * len(widths)
     cells = [Cell(text, LABEL, False, align) for text, align in zip(head, columns, strict=True)]
     rows = list(rows)
@@ -381,11 +385,11 @@ def table(
     return Block((*top, *boxes))
 
 
-# ---- flow ------------------------------------------------------------------------------------------------------
+# ---- flow ----------------------------------------------------------------------------------------------------
 
 
 class FilledColumn(NamedTuple):
-    """A column: its marks and how far down they reach."""
+    """A column: its marks, and how far down they reach."""
 
     marks: tuple[Mark, ...]
     used: float
@@ -397,9 +401,10 @@ def flow(
     looseness: float = 1.0,
     ink_of: Callable[[int], float] | None = None,
 ) -> list[FilledColumn]:
-    """Blocks set down columns, as many as it takes; `height_of(n)` is the room in column n, from 0.
+    """Flow blocks down as many columns as they need.
 
-    `looseness` is the part of the space between blocks that stays, from 0 to 1; `ink_of(n)` the most ink of a column in mm2.
+    `height_of(n)` is the height of column n in mm, from 0. `looseness` is the share of the space between blocks
+    that is kept, from 0 to 1. `ink_of(n)` is the most ink in column n, in mm2.
     """
     boxes = [
         box._replace(
@@ -413,17 +418,17 @@ def flow(
     marks: list[Mark] = []
     used, spent = 0.0, 0.0
     inks = [ink(box.marks) for box in boxes] if ink_of else []
-    parted = 0  # pieces before this one part where they must
+    parted = 0  # boxes before this one may be separated if they must
     for index, box in enumerate(boxes):
         if used == 0 and box.trailing_space == box.height:
-            continue  # nothing to keep apart at the top of a column
+            continue  # no space is needed at the top of a column
         room, next_room = height_of(len(columns)), height_of(len(columns) + 1)
         needed = _kept_height(boxes, index)
-        if used == 0 and needed > room:  # better a short table parted than a column with nothing in it
+        if used == 0 and needed > room:  # a divided short table is better than an empty column
             parted = index + _kept(boxes, index)
         if index < parted:
             needed = _kept_height(boxes, index, soft=False)
-        if needed > height_of(1):  # more than a whole column: it has to part somewhere
+        if needed > height_of(1):  # higher than a whole column, so it has to break somewhere
             needed = box.height - box.trailing_space
         kept = slice(index, index + _kept(boxes, index, soft=False))
         black = ink_of is not None and used > 0 and spent + sum(inks[kept]) > ink_of(len(columns))
@@ -442,13 +447,16 @@ def flow(
 
 
 def _kept_height(boxes: Sequence[Box], index: int, soft: bool = True) -> float:
-    """Height of a piece with all that must stay with it, or (`soft`) should stay with it; without the space at its foot."""
+    """Return the height of a box with everything that must, or (`soft`) should, stay with it.
+
+    The space at the foot is left out.
+    """
     kept = boxes[index : index + _kept(boxes, index, soft)]
     return sum(box.height for box in kept) - kept[-1].trailing_space
 
 
 def _kept(boxes: Sequence[Box], index: int, soft: bool = True) -> int:
-    """How many pieces those are, the first one counted."""
+    """Return the number of those boxes, including the first one."""
     last = index
     while (boxes[last].keep_with_next or (soft and boxes[last].prefer_with_next)) and last + 1 < len(boxes):
         last += 1
@@ -456,7 +464,7 @@ def _kept(boxes: Sequence[Box], index: int, soft: bool = True) -> int:
 
 
 def joined(*blocks: Block) -> Block:
-    """Blocks as one; tables below a heading are named after it again on the next card."""
+    """Join blocks into one; a table below a heading repeats that heading on the next card."""
     again = blocks[0].again if blocks else None
     boxes = [box for block in blocks for box in block.boxes]
     return Block(tuple(_named_again(box, again) for box in boxes) if again else tuple(boxes), again)

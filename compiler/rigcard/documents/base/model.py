@@ -1,4 +1,4 @@
-"""A document as placed marks on pages. Millimetres from the top left corner, type sizes in points.
+"""A document as marks placed on pages: millimetres from the top left corner, type sizes in points.
 
 Everything is black on paper; `white` marks are cut out of a black one.
 """
@@ -6,17 +6,17 @@ Everything is black on paper; `white` marks are cut out of a black one.
 from typing import NamedTuple, Protocol
 
 MM_PER_POINT = 25.4 / 72
-SMALLEST = 6.0  # points: nothing is ever set smaller
+SMALLEST = 6.0  # points: no type is smaller
 
 
 class Typeface(Protocol):
     """Measures text; a renderer provides it."""
 
     def width(self, text: str, size: float, bold: bool = False) -> float:
-        """Width of a line of text in mm."""
+        """Return the width of a line of text in mm."""
 
     def lacks(self, text: str) -> list[str]:
-        """The characters of a text that the typeface has no glyph for."""
+        """Return the characters of a text for which the typeface has no glyph."""
 
 
 class Text(NamedTuple):
@@ -33,7 +33,7 @@ class Text(NamedTuple):
 
 
 class Line(NamedTuple):
-    """A straight or broken line. `dash` is the length of strokes and gaps in mm; empty: solid."""
+    """A polyline. `dash` is the length of strokes and gaps in mm; empty means solid."""
 
     points: tuple[tuple[float, float], ...]
     weight: float = 0.25
@@ -41,7 +41,7 @@ class Line(NamedTuple):
 
 
 class Curve(NamedTuple):
-    """A Bezier curve: a start and then three points a piece."""
+    """A Bezier curve: a start point, then three points for each segment."""
 
     points: tuple[tuple[float, float], ...]
     weight: float = 0.25
@@ -49,7 +49,7 @@ class Curve(NamedTuple):
 
 
 class Rectangle(NamedTuple):
-    """A rectangle; `solid` is filled black, otherwise white inside if `blank`, else clear."""
+    """A rectangle: black if `solid`, white inside if `blank`, otherwise transparent."""
 
     x: float
     y: float
@@ -81,7 +81,7 @@ class Circle(NamedTuple):
 
 
 class Squares(NamedTuple):
-    """A QR code of a text; `module` is the side of one square in mm. The quiet zone is left by the document."""
+    """A QR code of a text; `module` is the side of one square in mm. The document leaves the quiet zone."""
 
     x: float
     y: float
@@ -91,7 +91,10 @@ class Squares(NamedTuple):
 
 
 class Bars(NamedTuple):
-    """A linear code: `widths` of bars and spaces by turns, a bar first, in modules. The quiet zone is left around it."""
+    """A linear code: `widths` of alternating bars and spaces in modules, a bar first.
+
+    The document leaves the quiet zone.
+    """
 
     x: float
     y: float
@@ -104,7 +107,7 @@ Mark = Text | Line | Curve | Rectangle | Shape | Circle | Squares | Bars
 
 
 class Frame(NamedTuple):
-    """A card, label or drawing field on a page: no text may leave it."""
+    """A card, label or drawing field on a page, whose edge no text may cross."""
 
     name: str
     x: float
@@ -124,7 +127,7 @@ class Page(NamedTuple):
 
 
 class Document(NamedTuple):
-    """A file of pages; `name` is the file's name without its ending."""
+    """A file of pages; `name` is the file's name without its extension."""
 
     name: str
     title: str
@@ -132,14 +135,14 @@ class Document(NamedTuple):
 
 
 def moved(mark: Mark, dx: float, dy: float) -> Mark:
-    """The same mark somewhere else."""
+    """Return the same mark in another place."""
     if isinstance(mark, Line | Curve | Shape):
         return type(mark)(tuple([(x + dx, y + dy) for x, y in mark.points]), *mark[1:])
     return type(mark)(mark.x + dx, mark.y + dy, *mark[2:])
 
 
 def enlarged(mark: Mark, times: float) -> Mark:
-    """The same mark as many times as large and as far from the origin; strokes keep their weight.
+    """Scale a mark about the origin; strokes keep their weight.
 
     Only for text, lines and boxes: codes and circles have sizes of their own.
     """

@@ -1,4 +1,4 @@
-"""Sizes of paper and cards in mm (ISO 216; ANSI/ASME Y14.1), and cards set on sheets."""
+"""Sizes of paper and cards in mm (ISO 216; ANSI/ASME Y14.1), and the imposition of cards on sheets."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -25,11 +25,11 @@ SIZES = {  # portrait
 }
 LARGE = {"a4": "a3", "letter": "tabloid"}
 Size = tuple[float, float]  # width and height
-POCKET = (100.0, 134.0)  # four on A4 and on Letter, and inside an A6 pouch with 5 mm all round
+POCKET = (100.0, 134.0)  # four on A4 and on Letter; fits an A6 pouch with 5 mm on every side
 
 
 class Stock(NamedTuple):
-    """The sizes of the two kinds of card: what is carried, and what lies on the bench, two of those joined."""
+    """The sizes of the two kinds of card: pocket cards are carried, bench cards are up to twice as large."""
 
     pocket: Size
     bench: Size
@@ -42,12 +42,12 @@ STOCKS = {
     "a4": Stock(SIZES["a4"], SIZES["a4"]),
 }
 CHECK_BAR = 50.0
-TICK = 4.0  # length of a cut tick; it keeps 1 mm off the card
+TICK = 4.0  # length of a cut tick, which stays 1 mm off the card
 UNPRINTABLE = 4.2  # mm at the edge of the paper that an office printer cannot reach
 
 
 class Card(NamedTuple):
-    """One card, marks from its own top left corner; `bookmark` where a group of cards begins."""
+    """One card with its marks, from its own top left corner; `bookmark` is set where a card group begins."""
 
     size: Size
     marks: tuple[Mark, ...]
@@ -55,7 +55,7 @@ class Card(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """How cards of one size stand on a sheet of paper, which may lie across."""
+    """The arrangement of cards of one size on a sheet of paper, portrait or landscape."""
 
     paper: Size
     card: Size
@@ -64,22 +64,22 @@ class Grid(NamedTuple):
 
     @property
     def cells(self) -> int:
-        """Cards on a sheet."""
+        """Return the number of cards on a sheet."""
         return self.columns * self.rows
 
     @property
     def left(self) -> float:
-        """Paper at the left of the cards, in mm."""
+        """Return the margin to the left of the cards, in mm."""
         return (self.paper[0] - self.columns * self.card[0]) / 2
 
     @property
     def top(self) -> float:
-        """Paper above the cards, in mm."""
+        """Return the margin above the cards, in mm."""
         return (self.paper[1] - self.rows * self.card[1]) / 2
 
 
 def grid_of(card: Size, paper: str, most: int | None) -> Grid:
-    """The grid with the most cards, `most` of them if given; upright paper if across takes no more."""
+    """Return the grid with the most cards, at most `most` if given; portrait unless landscape holds more."""
     width, height = SIZES[paper]
     found = []
     for sheet in ((width, height), (height, width)):
@@ -92,7 +92,10 @@ def grid_of(card: Size, paper: str, most: int | None) -> Grid:
 
 
 def sheets_for(cards: Sequence[Size], paper: str, most: int | None) -> list[tuple[Grid, int, int]]:
-    """(grid, first card from 0, cards on it) of each sheet: cards keep their order, a sheet has cards of one size."""
+    """Return (grid, first card from 0, number of cards) for each sheet.
+
+    The cards keep their order, and all cards of a sheet have one size.
+    """
     sheets = []
     at = 0
     while at < len(cards):
@@ -107,7 +110,7 @@ def sheets_for(cards: Sequence[Size], paper: str, most: int | None) -> list[tupl
 def impose(
     face: Typeface, cards: Sequence[Card], paper: str, most: int | None, title: str, footer: str
 ) -> Document:
-    """Cards on sheets, with cut ticks outside the cards and a bar to check the printer's scale."""
+    """Set cards on sheets, with cut ticks outside the cards and a bar to check the printer's scale."""
     pages = []
     sheets = sheets_for([card.size for card in cards], paper, most)
     for number, (grid, first, count) in enumerate(sheets, 1):
@@ -130,7 +133,7 @@ def has_bar(grid: Grid) -> bool:
 
 
 def pouch_for(card: Size) -> str:
-    """The size of the pouch that a card goes in, as pouches are sold: a few mm larger than that size of paper."""
+    """Return the trade size of the pouch for a card; a pouch is a few mm larger than its paper size."""
     return next(
         name for name in ("a6", "a5", "a4", "a3") if card[0] <= SIZES[name][0] and card[1] <= SIZES[name][1]
     )
@@ -148,7 +151,7 @@ def _sheet_marks(face: Typeface, grid: Grid, words: str) -> list[Mark]:
         y = top + row * grid.card[1]
         for start, end in _tick(left):
             marks += [Line(((start, y), (end, y)), 0.2), Line(((width - start, y), (width - end, y)), 0.2)]
-    if not has_bar(grid):  # the cards fill the paper: ticks on the line between two, and no room for a bar
+    if not has_bar(grid):  # no room beside the cards: ticks between two cards, no bar
         edge = UNPRINTABLE
         for x in (left + column * grid.card[0] for column in range(1, grid.columns)):
             marks += [Line(((x, at), (x, at + TICK)), 0.2) for at in (edge, height - edge - TICK)]
@@ -159,14 +162,14 @@ def _sheet_marks(face: Typeface, grid: Grid, words: str) -> list[Mark]:
 
 
 def _tick(margin: float) -> list[tuple[float, float]]:
-    """Where a cut tick begins and ends in a margin, from the edge of the paper; none where a printer cannot reach."""
+    """Return both ends of a cut tick from the edge of the paper; empty if a printer cannot reach them."""
     free = margin - UNPRINTABLE
     end = margin - min(1.0, free / 4)
     return [(max(end - TICK, UNPRINTABLE), end)] if free > 0.3 else []
 
 
 def scale_bar(face: Typeface, width: float, height: float, left: float, top: float, text: str) -> list[Mark]:
-    """A 50 mm bar with words beside it, in whichever margin has more room."""
+    """Draw a 50 mm bar with its text, in the wider margin."""
     size = 8.0
     measured = face.width(text, size)
     if top >= left:  # along the bottom
@@ -190,5 +193,5 @@ def _bar(x: float, y: float, upright: bool) -> list[Mark]:
 
 
 def slot_marks(width: float) -> list[Mark]:
-    """Where a lanyard slot may be punched: 14 x 3 mm, the top 14 mm of a card are kept clear for it."""
+    """Mark where a lanyard slot may be punched: 14 x 3 mm, in the top 14 mm of a card, which stay clear."""
     return [Rectangle((width - 14) / 2, 5.0, 14.0, 3.0, 0.15, (0.8, 0.8), 1.5)]

@@ -1,4 +1,4 @@
-"""Checks every quoted word of a rig before it is set: length, glyphs, emptiness."""
+"""Checks every quoted text of a rig before it is laid out: length, glyphs, emptiness."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ EMPTY_WORDS = define(
     """,
 )
 
-LONGEST: dict[type, int] = {  # characters, by the statement that holds the words
+LONGEST: dict[type, int] = {  # characters, by the statement that holds the text
     tree.Revision: 4,
     tree.Tag: 8,
     tree.Memory: 24,

@@ -1,1 +1,1 @@
-"""One file a kind of card; `card_set.py` says which cards a rig gets and in which order."""
+"""One file for each kind of card; `card_set.py` says which cards a rig gets and in which order."""

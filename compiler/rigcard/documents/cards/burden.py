@@ -1,4 +1,4 @@
-"""What a unit carries, and the masses that are handed to the person who answers for what holds the rig."""
+"""What a unit carries, and the masses for the person who answers for what holds the rig."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.payload import Load, StatedMass, handed, load_of
 from rigcard.words import kilograms, listed, percent
 
-UNRATED = ("camera", "lens")  # nobody looks for a rating on these (common practice, no source)
+UNRATED = ("camera", "lens")  # nobody looks for a load rating on these (common practice, no source)
 
 
 def burden(face: Typeface, inner: float, rig: Rig, unit: Unit) -> list[Block]:
-    """For the card of a unit: what it carries against its rating, and its mass with all of it if it hangs or flies."""
+    """Set what a unit carries against its rating, and its mass with that load if it hangs or flies."""
     load = load_of(rig, unit)
     mine = [told for told in handed(rig) if told.load.carrier.name == unit.name]
     if not load.burdens:
@@ -31,7 +31,7 @@ def burden(face: Typeface, inner: float, rig: Rig, unit: Unit) -> list[Block]:
 
 
 def _list(face: Typeface, inner: float, rig: Rig, load: Load) -> Block:
-    """What is carried; leads by their ids, as their labels have them."""
+    """List what is carried; leads have the ids of their labels."""
     rows = []
     for part in load.burdens:
         mass = kilograms(part.mass) if part.mass is not None else "not weighed"
@@ -43,7 +43,7 @@ def _list(face: Typeface, inner: float, rig: Rig, load: Load) -> Block:
 
 
 def _against_rating(load: Load) -> str:
-    """The sum, the rating and the margin between them."""
+    """Return the sum, the rating and the margin between them."""
     mass = f"{'at least ' if load.unknown else ''}{kilograms(load.mass)}"
     missing = f" Not weighed: {listed(load.unknown)}." if load.unknown else ""
     rating, margin = load.carrier.model.carries, load.margin
@@ -54,7 +54,7 @@ def _against_rating(load: Load) -> str:
 
 
 def handed_line(told: StatedMass) -> str:
-    """One mass for the rigger or the pilot, as a sentence."""
+    """Return one mass for the rigger or the pilot, as a sentence."""
     unit = told.load.carrier
     least = "at least " if told.unknown else ""
     missing = f" Not weighed: {listed(told.unknown)}." if told.unknown else ""
@@ -63,7 +63,7 @@ def handed_line(told: StatedMass) -> str:
 
 
 def masses(face: Typeface, inner: float, rig: Rig) -> list[Block]:
-    """For the cover, which says who decides: every mass that a rigger or a pilot must be told."""
+    """Set every mass that a rigger or pilot needs, for the cover, which says who decides."""
     lines = [handed_line(told) for told in handed(rig)]
     if not lines:
         return []

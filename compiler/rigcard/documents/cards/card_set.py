@@ -1,4 +1,4 @@
-"""Which cards a rig gets, and in which order."""
+"""Decides which cards a rig gets, and in which order."""
 
 from __future__ import annotations
 
@@ -33,15 +33,15 @@ from rigcard.resolve.model import Unit
 from rigcard.resolve.words import ROLES
 from rigcard.solve.solved import Solved
 
-MOST_IN_POCKET = 2  # cards of one kind that somebody can leaf through in gloves
-HOPELESS = 1.2  # times the height of so many pocket cards: what takes more on wider ones is not tried on them
+MOST_IN_POCKET = 2  # cards of one kind that a person can leaf through in gloves
+HOPELESS = 1.2  # times the height of so many pocket cards; a taller group is not tried on them
 
 
 def card_groups(face: Typeface, solved: Solved) -> list[GroupLayout]:
-    """Every group of cards but the cover: a new kind of card is added here.
+    """Return every card group except the cover; add a new kind of card here.
 
-    What is carried comes first, then what lies on the bench. Carried cards are pocket cards, or all of them joined
-    ones where one of them would be a pack of its own.
+    Cards to carry come first, then those for the bench. The carried ones are all pocket cards, unless one group
+    would take too many; then all of them are bench cards.
     """
     rig = solved.rig
     units = sorted(rig.units.values(), key=lambda unit: ROLES.index(unit.role))
@@ -57,7 +57,7 @@ def card_groups(face: Typeface, solved: Solved) -> list[GroupLayout]:
     small = [_in_pocket(face, solved, [setup], 1) for setup in setups]
     return [
         *(in_pocket or [made for made, _ in carried]),
-        *(made for found in small for made in found),  # a device with little to set takes the smaller card
+        *(made for found in small for made in found),  # a device with few settings gets the smaller card
         *([joined(power_card)[0]] if solved.power else []),
         *([joined(function_test)[0], joined(fault_finding)[0]] if solved.losses else []),
         *(made for (made, _), found in zip(setups, small, strict=True) if not found),
@@ -66,13 +66,13 @@ def card_groups(face: Typeface, solved: Solved) -> list[GroupLayout]:
     ]
 
 
-Sized = Callable[[Size], GroupLayout]  # a group set on cards of a size
+Sized = Callable[[Size], GroupLayout]  # lays a group out on cards of a size
 
 
 def _joined(
     face: Typeface, solved: Solved, make: Callable[..., Group], *about: Unit
 ) -> tuple[GroupLayout, Sized]:
-    """A group on the wider cards, and how to set it on others."""
+    """Lay a group out on bench cards, and return a function that lays it out on other sizes."""
 
     def sized(size: Size) -> GroupLayout:
         return lay(face, solved.rig, make(face, inner_width(size), solved, *about)._replace(size=size))
@@ -83,7 +83,7 @@ def _joined(
 def _in_pocket(
     face: Typeface, solved: Solved, groups: Sequence[tuple[GroupLayout, Sized]], most: int
 ) -> list[GroupLayout]:
-    """Groups on pocket cards if each takes at most so many, else none."""
+    """Lay groups out on pocket cards if each takes at most `most`; otherwise return none."""
     size = STOCKS[solved.rig.card].pocket
     for made, _ in groups:
         height = sum(column.used for column in made.columns)
@@ -94,7 +94,7 @@ def _in_pocket(
 
 
 def numbered_cards(face: Typeface, solved: Solved) -> list[NumberedGroup]:
-    """Every group of cards with its numbers and check code, the cover first."""
+    """Return every card group with its numbers and check code, the cover first."""
     return _with_cover(face, solved, card_groups(face, solved))
 
 
@@ -105,9 +105,9 @@ def card_document(
     valid: Mapping[str, str] | None = None,
     numbered: Sequence[NumberedGroup] = (),
 ) -> Document:
-    """The pack of cards on sheets: all, or those for one role, and without those still valid (title -> code).
+    """Set the card set on sheets: all cards or those for one role, without those still valid (title -> code).
 
-    `numbered` is the pack if it has been laid out already.
+    `numbered`: the card set, if already laid out.
     """
     rig = solved.rig
     numbered = numbered or numbered_cards(face, solved)
@@ -122,12 +122,12 @@ def card_document(
 
 
 def card_key(found: NumberedGroup) -> str:
-    """What a group of cards is known by from one revision to the next."""
+    """Return the key that identifies a card group across revisions."""
     return f"{found.group.kicker}: {found.group.title}"
 
 
 def recall(numbered: Sequence[NumberedGroup], valid: Mapping[str, str]) -> str:
-    """Which cards of an earlier pack (title -> code) are out of date: what to print, and what to collect."""
+    """Return which cards of an earlier set (title -> code) are out of date: what to print and to collect."""
     keys = {card_key(found): found for found in numbered}
     changed = [key for key in valid if key in keys and keys[key].code != valid[key]]
     gone = [key for key in valid if key not in keys]
@@ -146,7 +146,7 @@ def recall(numbered: Sequence[NumberedGroup], valid: Mapping[str, str]) -> str:
 
 
 def _with_cover(face: Typeface, solved: Solved, groups: list[GroupLayout]) -> list[NumberedGroup]:
-    """The cover lists the numbers of the cards after it, and so decides them by its own length."""
+    """Put the cover first; it lists the numbers of the later cards, which depend on its own length."""
     rig = solved.rig
     rest = number(groups)
     size = STOCKS[rig.card].bench

@@ -1,6 +1,7 @@
-"""Caution lines by hazard: hazard, result, what to do, in at most twelve words. They remind; they do not authorise.
+"""Caution lines by hazard: hazard, result and remedy in at most twelve words.
 
-Signal words are those of ANSI Z535.4 (2007, clause 4.14): what may happen to people decides, never what kit costs.
+They remind; they do not authorise. Signal words follow ANSI Z535.4 (2007, clause 4.14): the harm to people
+decides, never the cost of kit.
 """
 
 from collections.abc import Iterable
@@ -10,23 +11,23 @@ from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.words import HAZARDS
 
 RANK = ("DANGER", "WARNING", "CAUTION", "NOTICE")
-HARMS = ("severe", "moderate", "none")  # death or serious injury; minor or moderate injury; kit or a take only
+HARMS = ("severe", "moderate", "none")  # death or serious injury; minor or moderate injury; kit or a take
 
 
 class Caution(NamedTuple):
-    """One line. `harm` is the worst that could come of it if it is not heeded, one of HARMS."""
+    """One caution line. `harm` is the worst result of ignoring it, one of HARMS."""
 
     text: str
     harm: str
 
     @property
     def word(self) -> str:
-        """Its signal word: what it names could happen, and need not."""
+        """Return its signal word: the harm could happen, but need not."""
         return signal_word(self.harm, certain=False)
 
 
 def signal_word(harm: str, *, certain: bool) -> str:
-    """The word for what could, or (certain) will, happen if it is not avoided."""
+    """Return the signal word for harm that could or, with `certain`, will happen if it is not avoided."""
     if harm == "severe":
         return "DANGER" if certain else "WARNING"
     return "CAUTION" if harm == "moderate" else "NOTICE"
@@ -46,7 +47,7 @@ HEAVY = Caution("Heavy case. Lifting alone hurts the back. Two people lift.", "m
 NEW_LOAD = Caution("A swap shifts the balance; the head may drift. Re-balance, re-tune, re-test.", "none")
 LOOK_ALIKE = Caution("The wrong lead fits but fails. Compare id and mark.", "none")
 SPECIAL = Caution("Wrong wiring harms the device. Measure every pin before the first plug-in.", "none")
-ON = {  # what must stand on which card, where the rig or a unit of it has the hazard
+ON = {  # the lines that each card must have if the rig or one of its units has the hazard
     "cover": HAZARDS,
     "power-up": ("moving-parts", "overhead", "airborne", "vehicle", "water", "mains", "public"),
     "power-down": ("moving-parts", "overhead", "airborne", "lithium", "mains"),
@@ -57,7 +58,7 @@ ON = {  # what must stand on which card, where the rig or a unit of it has the h
     "power": ("lithium", "mains"),
 }
 IN_USE = ("power-up", "power-down", "operator", "function-test", "radio-loss", "fault-finding")
-ALOFT = ("overhead", "airborne", "vehicle")  # dangers of the rig for the card of what carries or is carried
+ALOFT = ("overhead", "airborne", "vehicle")  # rig hazards for the card of a unit that carries or is carried
 DEFER = (
     "This card describes control settings only. It does not approve rigging, lifting, electrical, driving, flying "
     "or radio use. Follow local law, the production's risk assessment and the licensed or competent person in charge."
@@ -66,22 +67,26 @@ RIGGER_RATES = "Sum of the masses in the file. It approves no rope, clamp, mast 
 
 
 def hazards_of(rig: Rig, idle: Iterable[str] = ()) -> list[str]:
-    """The hazards of a rig: its own first, then those of its units but of roles that are idle."""
+    """Return the hazards of a rig: its own first, then those of its units, except units with an idle role."""
     units = [unit for unit in rig.units.values() if unit.role not in tuple(idle)]
     return list(dict.fromkeys([*rig.hazards, *(hazard for unit in units for hazard in unit.model.hazards)]))
 
 
 def on(card: str, rig: Rig) -> tuple[str, ...]:
-    """The lines for a kind of card (a key of ON).
+    """Return the lines for a kind of card (a key of ON).
 
-    A charger stays in its case while the rig is in use: its mains are no danger to who switches the rig on and off.
+    A charger stays in its case while the rig is in use, so its mains do not endanger the person who switches
+    the rig on and off.
     """
     present = hazards_of(rig, ("charger",) if card in IN_USE else ())
     return tuple(LINES[hazard].text for hazard in ON[card] if hazard in present)
 
 
 def of_unit(rig: Rig, unit: Unit) -> tuple[str, ...]:
-    """The lines for the card of one unit: of its model; of the rig where the unit carries others or is carried."""
+    """Return the lines for the card of one unit.
+
+    They are those of its model, and those of the rig if the unit carries others or is carried.
+    """
     carriers = [other.mounted_on for other in rig.units.values()]
     aloft = unit.role == "head" or unit.mounted_on is not None or unit.name in carriers
     of_rig = [hazard for hazard in ALOFT if aloft and hazard in rig.hazards]
@@ -89,6 +94,9 @@ def of_unit(rig: Rig, unit: Unit) -> tuple[str, ...]:
 
 
 def word_over(texts: Iterable[str]) -> str:
-    """The signal word over several lines: that of the worst (ANSI Z535.4: one label, several hazards)."""
+    """Return the signal word over several lines, that of the worst.
+
+    ANSI Z535.4: one label, several hazards.
+    """
     words = {caution.word for caution in LINES.values() if caution.text in set(texts)}
     return min(words, key=RANK.index, default="NOTICE")

@@ -1,4 +1,4 @@
-"""The cover: what the pack is, what is in it, what was checked and what was not."""
+"""The cover: what the card set is for, its contents, what was checked and what was not."""
 
 from __future__ import annotations
 
@@ -33,7 +33,10 @@ from rigcard.words import listed
 def cover(
     face: Typeface, inner: float, solved: Solved, contents: Sequence[NumberedGroup], own: Sequence[Size]
 ) -> Group:
-    """The cover of a pack whose other cards are numbered; `own` are the sizes of the cards that it takes itself."""
+    """Make the cover of a set whose other cards are numbered.
+
+    `own` holds the sizes of the cover's own cards.
+    """
     rig = solved.rig
     facts = [(label, text) for label, text in (("job", rig.job), ("date", rig.date)) if text]
     cells = [Cell(text, BODY, True, label=label) for label, text in facts]
@@ -59,7 +62,7 @@ def cover(
 
 
 def _radio(face: Typeface, inner: float, rig: Rig) -> list[Block]:
-    """Every radio link, for the person who coordinates frequencies; nothing for a rig that names none."""
+    """Set every radio link for the frequency coordinator; empty for a rig that declares none."""
     if not rig.radio_links:
         return []
     rows = [
@@ -78,13 +81,13 @@ def _radio(face: Typeface, inner: float, rig: Rig) -> list[Block]:
 
 
 def _pairs(cells: Sequence[Cell]) -> list[Sequence[Cell]]:
-    """Two cells a row, the last filled up."""
+    """Put two cells in each row, and fill up the last row."""
     filled = [*cells, Cell()] if len(cells) % 2 else cells
     return [filled[at : at + 2] for at in range(0, len(filled), 2)]
 
 
 def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[NumberedGroup]) -> Block:
-    """What is in the pack, who gets how many, and boxes for what went out and came back."""
+    """Set the contents: each card group, who gets how many, and boxes for what went out and came back."""
     rows = []
     for found in contents:
         last = found.first + found.length - 1
@@ -111,7 +114,7 @@ def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[N
 
 
 def _print_plan(solved: Solved, contents: Sequence[NumberedGroup], own: Sequence[Size]) -> str:
-    """How to print the pack, and what of paper and pouches it takes."""
+    """Return how to print the card set, and how many sheets and pouches it needs."""
     rig = solved.rig
     sizes = [*own, *(found.group.size for found in contents for _ in found.columns)]
     sheets = sheets_for(sizes, rig.paper, rig.per_sheet)
@@ -127,12 +130,15 @@ def _print_plan(solved: Solved, contents: Sequence[NumberedGroup], own: Sequence
 
 
 def _copies(rig: Rig, found: NumberedGroup) -> int:
-    """One for whoever it is for; of what everybody gets one for each role of the crew and one for the technician."""
+    """Return the number of copies.
+
+    A card has one for its reader; a card for everybody has one for each crew role and one for the technician.
+    """
     return 1 if found.group.role else len({*rig.crew, TECHNICIAN})
 
 
 def _measure(sheets: Sequence[tuple[Grid, int, int]]) -> str:
-    """What to measure on a print: the bar where there is room for one, else a card."""
+    """Return what to measure on a print: the bar if there is room for one, otherwise a card."""
     if all(has_bar(grid) for grid, _, _ in sheets):
         return "The bar on a sheet must measure 50 mm."
     width, height = sheets[0][0].card
@@ -140,7 +146,10 @@ def _measure(sheets: Sequence[tuple[Grid, int, int]]) -> str:
 
 
 def _pouches(rig: Rig, carried: Sequence[NumberedGroup]) -> str:
-    """How many pouches all copies of what is carried take, by the least ISO size that leaves an edge to seal."""
+    """Return the number of pouches for all carried copies.
+
+    Each has the smallest ISO size that leaves an edge to seal.
+    """
     count: Counter[str] = Counter()
     for found in carried:
         count[pouch_for(found.group.size)] += found.length * _copies(rig, found)
@@ -159,7 +168,7 @@ def _not_checked(solved: Solved) -> str:
 
 
 def _not_judged(solved: Solved) -> list[str]:
-    """What rules passed over because the file does not state it, each with that reason."""
+    """Return what rules skipped because the file does not state it, with that reason."""
     rig = solved.rig
     ends = [end for cable in rig.cables.values() for end in _plug_ends(rig, cable)]
     plugs = sum(not known for known in ends)
@@ -177,7 +186,7 @@ def _not_judged(solved: Solved) -> list[str]:
 
 
 def _plug_ends(rig: Rig, cable: Cable) -> list[bool]:
-    """For each end of each leg, whether its plug was held against a socket of known kind."""
+    """For each end of each leg, return whether its plug was compared with a socket of known kind."""
     first, second = cable.build.plugs or (None, None)
     return [
         bool(plug and rig.port(end).connector)
@@ -207,7 +216,7 @@ def _checked(solved: Solved) -> str:
 
 
 def _mechanical(rig: Rig) -> list[str]:
-    """What was checked of masses, lengths and plugs, as far as the file states it."""
+    """Return what was checked of masses, lengths and plugs, as far as the file states them."""
     cables = rig.cables.values()
     carriers = sum(load.margin is not None and not load.unknown for load in loads(rig))
     routes = sum(cable.build.route is not None for cable in cables)

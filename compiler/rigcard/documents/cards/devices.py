@@ -42,7 +42,7 @@ PINS_A_ROW = 8
 
 
 def device_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
-    """The cards of one device: each part only where the device has it."""
+    """Make the cards of one device, with only the parts that apply to it."""
     rig = solved.rig
     blocks: list[Block] = [identity(face, inner, unit)]
     blocks += _mounting(face, inner, solved, unit)
@@ -71,7 +71,7 @@ def _mounting(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     return [*blocks, *([paragraph(face, power, inner)] if power else [])]
 
 
-# ---- receiver --------------------------------------------------------------------------------------------------
+# ---- receiver ------------------------------------------------------------------------------------------------
 
 
 def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
@@ -119,7 +119,7 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
 
 
 def _line(signal: Signal) -> str:
-    """How a serial line talks; "" where the rig says nothing of it."""
+    """Return the parameters of a serial line; "" if the rig does not state them."""
     serial = signal.serial
     parts = [
         baud(serial.rate),
@@ -140,7 +140,7 @@ def _carried(solved: Solved, handset: Unit, wire: Wire) -> str:
 
 
 def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> Block:
-    """The pins in the order of the model; one with a heavy outline takes a plug."""
+    """Draw the pins in the order of the model; one with a heavy outline takes a plug."""
     ports = list(unit.model.ports.values())
     width = inner / PINS_A_ROW
     pieces = []
@@ -161,7 +161,7 @@ def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> B
     return Block(tuple(pieces))
 
 
-# ---- inputs and commands -----------------------------------------------------------------------------------------
+# ---- inputs and commands -------------------------------------------------------------------------------------
 
 
 def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
@@ -182,7 +182,7 @@ def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Bl
 
 
 def _left_out(solved: Solved, unit: Unit, known: Input) -> str:
-    """How an input that is not used is kept still: a port that carries others has its lead."""
+    """Return how an unused input is kept still; if its port serves other inputs, the lead stays in."""
     busy = any((wire.sink.unit, wire.sink.port) == (unit.name, known.port) for wire in solved.links.wires)
     return (
         f"Map no channel to it; port {known.port} carries others."
@@ -192,10 +192,10 @@ def _left_out(solved: Solved, unit: Unit, known: Input) -> str:
 
 
 def _input(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
-    sheet = solved.results[feed.handset, feed.channel]
+    result = solved.results[feed.handset, feed.channel]
     handset = solved.rig.units[feed.handset]
     title = heading(face, f"{feed.input.title} (port {feed.input.port})", inner)
-    source = f"Channel {sheet.number} ({sheet.name}) of {the(handset.title)}"
+    source = f"Channel {result.number} ({result.name}) of {the(handset.title)}"
     many = solved.rig.signal_at(feed.plug).kind == "channels"
     turned = ", REVERSED here" if feed.turned else ", not reversed" if many else ""
     sweep = feed.input.sweep
@@ -206,7 +206,7 @@ def _input(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
 
 
 def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
-    """What the unit is told to do, from which control."""
+    """List the commands that the unit receives, and the control that sends each."""
     rows = []
     for feed in solved.links.feeds:
         if all(order.receiver != unit.name for order in solved.links.orders_of(feed)):

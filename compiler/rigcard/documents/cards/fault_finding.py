@@ -1,4 +1,4 @@
-"""Fault-finding from what is seen: which functions are dead together, and what they have in common."""
+"""Fault-finding from what is seen: which functions are dead together, and which parts they share."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from rigcard.documents.base.layout import BODY, Cell, heading, joined, paragraph
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
-from rigcard.documents.cards.parts import handset_title, steps
+from rigcard.documents.cards.parts import control_title, handset_title, slow_axes, steps
 from rigcard.resolve.model import RadioLink
 from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
@@ -23,7 +23,7 @@ FIRST = (
         "it does what the function test says, no more",
     ),
 )
-LOOKS = {  # at a unit, by its role
+LOOKS = {  # what to look at on a unit, by its role
     "handset": "power, memory",
     "receiver": "link light",
     "adapter": "ready sign",
@@ -33,7 +33,7 @@ LOOKS = {  # at a unit, by its role
 
 
 def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
-    """The three quickest looks, then a table computed from the wiring; what takes most with it first."""
+    """Set the three quickest checks, then a table from the wiring; the part with most functions comes first."""
     rows = [
         [Cell(who_is_dead(solved, found.functions), BODY, True), Cell(where_to_look(solved, found), BODY)]
         for found in dead_together(solved)
@@ -45,7 +45,7 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
     ]
     blocks = [
         heading(face, "First, in this order", inner),
-        steps(face, inner, FIRST),
+        steps(face, inner, [*FIRST, *_dials(solved)]),
         joined(
             heading(face, "What is dead? (all else works)", inner),
             table(face, ("DEAD", "LOOK AT, IN THIS ORDER"), rows, (38.0, inner - 38.0)),
@@ -62,14 +62,25 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
     return Group("FAULTS", "Fault-finding", tuple(blocks), cautions.on("fault-finding", solved.rig))
 
 
+def _dials(solved: Solved) -> list[tuple[str, str]]:
+    """Warn that an axis scaled by a dial looks dead at the dial's slow end."""
+    return [
+        (
+            f"{slow.axis}? {control_title(solved.rig, slow.handset, slow.control)} toward {slow.fast}.",
+            slow.least,
+        )
+        for slow in slow_axes(solved)
+    ]
+
+
 def _at_both_ends(solved: Solved, link: RadioLink) -> str:
-    """Where to look when what comes over another radio link is missing."""
+    """Return where to look if what another radio link carries is missing."""
     sender, *receivers = (solved.rig.units[name].title for name in (link.sender, *link.receivers))
     return "; ".join([f"{sender}: on, {on_air(link)}", *(f"{title}: on, same channel" for title in receivers)])
 
 
 def who_is_dead(solved: Solved, functions: tuple[Function, ...]) -> str:
-    """Functions in few words: everything, everything of a handset, all of a device, and what is left by name."""
+    """Name functions briefly: everything, all of a handset, all of a device, and the rest by name."""
     rig, feeds = solved.rig, solved.links.feeds
     dead = set(functions)
     if len(dead) == 1:
@@ -90,7 +101,7 @@ def who_is_dead(solved: Solved, functions: tuple[Function, ...]) -> str:
 
 
 def _named(solved: Solved, function: Function) -> str:
-    """An input by its title, after that of its device where others are called alike."""
+    """Return an input's title, after that of its device if other inputs have the same one."""
     units = solved.rig.units
     title = units[function[0]].model.inputs[function[1]].title
     alike = {(feed.unit, feed.input.name) for feed in solved.links.feeds if feed.input.title == title}
@@ -98,7 +109,7 @@ def _named(solved: Solved, function: Function) -> str:
 
 
 def where_to_look(solved: Solved, found: Suspects) -> str:
-    """The parts that the functions share, in their order; a lead and the settings of a unit once."""
+    """Return the parts that the functions share, in order; a lead or a unit's settings appear once."""
     settings = [part.name[0] for part in found.parts if part.kind == "setting"]
     leads = [part.name for part in found.parts if part.kind == "lead"]
     looks = []
@@ -115,7 +126,7 @@ def where_to_look(solved: Solved, found: Suspects) -> str:
 
 
 def _look(solved: Solved, part: Part) -> tuple[str, str]:
-    """Whose part it is, where that has to be said, and what to look at."""
+    """Return whose part it is, if that must be said, and what to look at."""
     rig = solved.rig
     first, *more = part.name
     if part.kind in ("lead", "plus"):

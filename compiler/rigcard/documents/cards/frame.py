@@ -1,4 +1,4 @@
-"""The frame of every card: head with title, card number and revision; foot with what tells an old card from a new."""
+"""The frame of every card: a head with title, number and revision; a foot that identifies outdated cards."""
 
 from collections.abc import Sequence
 from hashlib import sha256
@@ -18,21 +18,21 @@ BENCH_TOP = 8.0  # mm at the top of a card that is not carried
 POCKET_WIDTH = 105.0  # mm: the widest card that is carried
 NUMBER_WIDTH = 15.0  # of the field with the card number
 FOOT_SIZE = 8.0
-CLOSED_UP = (  # where the last card of a group has less than this of its room used: the space between blocks that is
-    (0.3, 0.6, 1.0),  # left, and how much more ink a card may have, if that saves the card
+CLOSED_UP = (  # tried in turn to save the last card of a group, if it is filled to less than the first share:
+    (0.3, 0.6, 1.0),  # the share of space between blocks that is kept, and of the usual ink limit
     (0.3, 0.35, 1.0),
     (0.15, 0.6, 1.1),
 )
-CARRIED = ("POWER-UP", "POWER-DOWN", "OPERATOR", "RADIO LOSS")  # kickers of what goes in pouches
+CARRIED = ("POWER-UP", "POWER-DOWN", "OPERATOR", "RADIO LOSS")  # kickers of cards that go in pouches
 TECHNICIAN = "technician"  # the role of set-up cards
-CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # none that is read as another
+CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # no letter or digit that can be mistaken for another
 
 
 class Group(NamedTuple):
     """The cards of one subject before they are numbered. `cautions` are pinned to the first of them.
 
-    `role` is the crew role that the cards are for; "" for everybody, "technician" for set-up. `size` is that of
-    each of its cards, for which the blocks were laid out.
+    `role` is the crew role that the cards are for; "" for everybody, "technician" for set-up. `size` is the
+    size of each card, and the blocks are laid out for it.
     """
 
     kicker: str
@@ -44,19 +44,19 @@ class Group(NamedTuple):
 
 
 class GroupLayout(NamedTuple):
-    """A group and what stands on each of its cards."""
+    """A group and the content of each of its cards."""
 
     group: Group
     columns: tuple[FilledColumn, ...]
 
     @property
     def length(self) -> int:
-        """How many cards the group takes."""
+        """Return the number of cards in the group."""
         return len(self.columns)
 
 
 class NumberedGroup(NamedTuple):
-    """A group with its first card's number, what stands on each of its cards, and its check code."""
+    """A group with the number of its first card, the content of each card, and its check code."""
 
     group: Group
     first: int
@@ -65,22 +65,22 @@ class NumberedGroup(NamedTuple):
 
     @property
     def length(self) -> int:
-        """How many cards the group takes."""
+        """Return the number of cards in the group."""
         return len(self.columns)
 
 
 def inner_width(size: Size) -> float:
-    """The width of what stands on a card of a size."""
+    """Return the width of the content of a card of this size."""
     return size[0] - 2 * MARGIN
 
 
 def top_of(size: Size) -> float:
-    """Where the head of a card begins: below the slot on one that is carried."""
+    """Return where the head of a card begins: below the slot on a carried card."""
     return SLOT_ZONE if size[0] <= POCKET_WIDTH else BENCH_TOP
 
 
 def check_code(texts: Sequence[str]) -> str:
-    """Four letters that change when any of the texts changes: they tell an old card from a new one."""
+    """Return four letters that change when a text changes, to tell an old card from a new one."""
     number = int.from_bytes(sha256("\x1f".join(texts).encode()).digest()[:8], "big")
     letters = []
     for _ in range(4):
@@ -90,7 +90,7 @@ def check_code(texts: Sequence[str]) -> str:
 
 
 def group_code(group: Group) -> str:
-    """The check code of a group: of everything that stands on its cards but numbers and foot."""
+    """Return the check code of everything on a group's cards except card numbers and foot."""
     words = [
         mark.text
         for block in group.blocks
@@ -102,12 +102,12 @@ def group_code(group: Group) -> str:
 
 
 def lay(face: Typeface, rig: Rig, group: Group) -> GroupLayout:
-    """A group set on as many cards as it takes."""
+    """Set a group on as many cards as it needs."""
     return GroupLayout(group, tuple(_columns(face, rig, group)))
 
 
 def number(groups: Sequence[GroupLayout]) -> list[NumberedGroup]:
-    """Groups in order with their card numbers and check codes."""
+    """Number the groups in order, and add their check codes."""
     numbered = []
     first = 1
     for found in groups:
@@ -119,7 +119,7 @@ def number(groups: Sequence[GroupLayout]) -> list[NumberedGroup]:
 def cards(
     face: Typeface, rig: Rig, numbered: Sequence[NumberedGroup], printed: Sequence[NumberedGroup]
 ) -> list[Card]:
-    """The finished cards of the groups to print, numbered among all."""
+    """Return the finished cards of the groups to print, with their numbers among all cards."""
     total = sum(found.length for found in numbered)
     made = []
     for found in printed:
@@ -129,13 +129,13 @@ def cards(
 
 
 def room(face: Typeface, rig: Rig, group: Group) -> float:
-    """Height between the head and the foot of each card of a group."""
+    """Return the height between head and foot of each card of a group."""
     head, foot = _head_height(face, rig, group), _foot_height(face, rig, group.size)
     return group.size[1] - top_of(group.size) - head - foot - MARGIN
 
 
 def _pinned(face: Typeface, group: Group) -> float:
-    """Height of the cautions on the first card of a group."""
+    """Return the height of the cautions on the first card of a group."""
     return caution_height(face, group.cautions, inner_width(group.size))
 
 
@@ -162,14 +162,14 @@ def _columns(face: Typeface, rig: Rig, group: Group) -> list[FilledColumn]:
 
 
 def _framing_ink(face: Typeface, rig: Rig, group: Group) -> float:
-    """What head and foot of a card take, whatever its number."""
+    """Return the ink of a card's head and foot, whatever its number."""
     any_card = NumberedGroup(group, 88, (FilledColumn((), 0.0),), "XXXX")
     foot = _foot(face, rig, any_card, 0, 88, _foot_height(face, rig, group.size))
     return ink([*_head(face, rig, any_card, 0), *foot])
 
 
 def crowded(face: Typeface, rig: Rig, group: Group) -> bool:
-    """Whether the pinned cautions of a group are taller than what its first card has for them."""
+    """Whether the pinned cautions of a group are taller than the space on its first card."""
     return _pinned(face, group) > room(face, rig, group)
 
 
@@ -205,7 +205,7 @@ def _card(face: Typeface, rig: Rig, found: NumberedGroup, index: int, total: int
     return Card(group.size, tuple(marks), f"{found.first} {group.title}" if index == 0 else "")
 
 
-# ---- head ------------------------------------------------------------------------------------------------------
+# ---- head ----------------------------------------------------------------------------------------------------
 
 
 def _revision_width(face: Typeface, rig: Rig) -> float:
@@ -217,7 +217,10 @@ def _title_width(face: Typeface, rig: Rig, group: Group) -> float:
 
 
 def _title_lines(face: Typeface, rig: Rig, group: Group) -> tuple[float, list[str]]:
-    """The title on one line if a size allows it, else on two; a long one takes as many as it needs at 14 pt."""
+    """Set the title on one line if a size allows it, otherwise on two.
+
+    A long title takes as many lines as it needs at 14 pt.
+    """
     width = _title_width(face, rig, group)
     for most in (1, 2):
         for size in (20.0, 17.0):
@@ -271,7 +274,7 @@ def _head(face: Typeface, rig: Rig, found: NumberedGroup, index: int) -> list[Ma
     return marks
 
 
-# ---- foot ------------------------------------------------------------------------------------------------------
+# ---- foot ----------------------------------------------------------------------------------------------------
 
 
 def _foot_lines(face: Typeface, rig: Rig, size: Size) -> list[str]:
@@ -303,13 +306,13 @@ def _foot(face: Typeface, rig: Rig, found: NumberedGroup, index: int, total: int
     return marks
 
 
-# ---- cautions --------------------------------------------------------------------------------------------------
+# ---- cautions ------------------------------------------------------------------------------------------------
 
 CAUTION_SIZE = 12.0
 
 
 def _caution_lines(face: Typeface, cautions: Sequence[str], inner: float) -> list[tuple[bool, str, str]]:
-    """(first line of a caution?, its heavy words, its plain words): the hazard is heavy, what to do about it plain."""
+    """Return lines as (starts a caution, bold words, plain words): the hazard is bold, the remedy plain."""
     lines = []
     for caution in cautions:
         heavy = len(caution.partition(". ")[0]) + 1
@@ -320,13 +323,13 @@ def _caution_lines(face: Typeface, cautions: Sequence[str], inner: float) -> lis
 
 
 def caution_height(face: Typeface, cautions: Sequence[str], inner: float) -> float:
-    """Height of the pinned box, 0 without cautions."""
+    """Return the height of the pinned box, 0 without cautions."""
     lines = _caution_lines(face, cautions, inner)
     return len(lines) * line_height(CAUTION_SIZE) + line_height(10.0) + 6.0 if lines else 0.0
 
 
 def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list[Mark]:
-    """The box: the signal word, the alert triangle before each line."""
+    """Draw the box: the signal word, and the alert triangle before each line."""
     height = caution_height(face, cautions, inner)
     marks: list[Mark] = [Rectangle(0, 2.0, inner, height - 3.0, 0.28)]
     marks.append(text_at(face, 2.0, 2.8, word_over(cautions), 10.0, bold=True))
@@ -345,7 +348,7 @@ def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list
 
 
 def alert(x: float, y: float) -> list[Mark]:
-    """A small triangle with an exclamation mark, drawn in lines."""
+    """Draw a small triangle with an exclamation mark in lines."""
     return [
         Shape(((x, y + 4.2), (x + 2.4, y), (x + 4.8, y + 4.2)), 0.25),
         Line(((x + 2.4, y + 1.4), (x + 2.4, y + 2.8)), 0.5),

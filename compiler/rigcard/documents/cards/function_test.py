@@ -1,4 +1,4 @@
-"""The function test: harmless first, every line tells right from wrong; bold numbers make the short version."""
+"""The function test: harmless steps first, each with its pass criterion; bold numbers are the short version."""
 
 from typing import NamedTuple
 
@@ -7,7 +7,7 @@ from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.order_of_test import Line, in_order
-from rigcard.documents.cards.parts import control_title, effect_and_turn, place
+from rigcard.documents.cards.parts import control_title, effect_and_turn, meanwhile, place
 from rigcard.resolve.links import obeying
 from rigcard.resolve.model import Unit
 from rigcard.resolve.radio import on_air
@@ -15,14 +15,16 @@ from rigcard.solve.loss import RUN, is_record, is_toggle, toggles_take
 from rigcard.solve.solved import Reading, Solved
 from rigcard.words import listed, microseconds, signed_percent
 
-CLOSE = 0.5  # mm above and below a row: the boxes to tick keep the rows apart
+CLOSE = 0.5  # mm above and below a row, which keeps the tick boxes of two rows apart
 SECONDS_A_LINE = 8  # common practice, no source
 
 
 class Test(NamedTuple):
-    """What one person does, where another one looks, and what tells right from wrong there; level and pulse are for
-    the technician. `short`: part of the test after a battery swap. `stays`: the control that the line leaves where it
-    holds others free, and again at the line that sets it back."""
+    """What one person does, where another looks, and what shows a pass or a fault.
+
+    Level and pulse are for the technician. `short`: part of the test after a battery swap. `stays`: the control
+    that this line leaves where it frees other inputs; also set on the line that moves it back.
+    """
 
     do: str
     at: str
@@ -33,7 +35,7 @@ class Test(NamedTuple):
 
 
 def function_test(face: Typeface, inner: float, solved: Solved) -> Group:
-    """All lines for the first test of the day; the bold numbers after a battery swap."""
+    """Make all lines for the first test of the day; those with bold numbers follow a battery swap."""
     tests = lines_of_test(solved)
     whole, quick = _minutes(len(tests)), _seconds(sum(test.short for test in tests))
     rows = [_row(number, test) for number, test in enumerate(tests, 1)]
@@ -68,7 +70,7 @@ def _row(number: int, test: Test) -> list[Cell]:
 
 
 def _with_last(tests: Block, signed: list[Box]) -> Block:
-    """Who tested stands under a test, never alone on a card."""
+    """Keep the signature with the last line of a test, so that it never stands alone on a card."""
     *before, last = tests.boxes
     return Block((*before, last._replace(keep_with_next=True), *signed))
 
@@ -82,7 +84,7 @@ def _seconds(lines: int) -> int:
 
 
 def _back_to_rest(tests: list[Test]) -> str:
-    """Where controls go after their lines, and which of them stay."""
+    """Return where controls go after their lines, and which of them stay."""
     held: dict[str, list[int]] = {}
     for number, test in enumerate(tests, 1):
         if test.stays:
@@ -95,7 +97,7 @@ def _back_to_rest(tests: list[Test]) -> str:
 
 
 def lines_of_test(solved: Solved) -> list[Test]:
-    """Every line: screens, what each position of each control does, the loss of the radio, then all at rest."""
+    """Return every line: screens, each position of each control, the loss of the radio, then all at rest."""
     handsets = [unit for unit in solved.rig.units.values() if unit.role == "handset" and unit.memory]
     screens = []
     for unit in handsets:
@@ -107,7 +109,7 @@ def lines_of_test(solved: Solved) -> list[Test]:
 
 
 def _link_lines(solved: Solved) -> list[Test]:
-    """A look at what comes over every other radio link, where it is received."""
+    """Return a line for every other radio link: look at its signal where it is received."""
     units = solved.rig.units
     return [
         Test(f"Look at {link.title}, {on_air(link)}", units[name].title, "there, and steady", "", True, "")
@@ -126,7 +128,7 @@ def _test(solved: Solved, line: Line) -> Test:
     if is_record(reading.feed.input.states) and reading.state == RUN:
         text += ", tally lit"
     level = f"{signed_percent(reading.heard)}\n{microseconds(row.pulse)}"
-    do = f"{control} {place(row.position)}"
+    do = f"{control} {place(row.position)}{meanwhile(solved.rig, reading.feed.handset, row)}"
     if line.press:
         do += ", once" if line.press == 1 else ", once more"
         text = _toggled(reading, line.press)
@@ -134,7 +136,7 @@ def _test(solved: Solved, line: Line) -> Test:
 
 
 def _toggled(reading: Reading, press: int) -> str:
-    """What is seen after a press that changes a state: where it goes from is seen before it."""
+    """Describe a press that changes a state from what is seen before it to what is seen after it."""
     done = next(done for done in reading.effects if done.toggles)
     if is_toggle(reading):
         return "the take starts: tally lit, media time counts" if press == 1 else "the take stops: tally dark"
@@ -142,7 +144,7 @@ def _toggled(reading: Reading, press: int) -> str:
 
 
 def _last_lines(solved: Solved, handsets: list[Unit]) -> list[Test]:
-    """The loss of the radio, the take that the test made, and everything as it was."""
+    """Return the last lines: the loss of the radio, the take that the test made, everything back at rest."""
     rig, links = solved.rig, solved.links
     lines = [Test("Do the radio-loss test, as on its card", "", "all steps ticked", "", False, "")]
     recorders = [

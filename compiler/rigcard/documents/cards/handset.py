@@ -1,4 +1,4 @@
-"""Set-up of a handset: what to dial into every channel, what it must give, what was measured."""
+"""Set-up of a handset: what to dial into every channel, the expected values, the measured ones."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from rigcard.documents.base.layout import (
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import TECHNICIAN, Group
-from rigcard.documents.cards.parts import effect, has_trims, identity, notes, place, together
+from rigcard.documents.cards.parts import effect, has_trims, identity, meanwhile, notes, place, together
 from rigcard.resolve.model import Mix, Shape, Travel, Unit
 from rigcard.solve.levels import TOLERANCE
 from rigcard.solve.solved import ChannelResult, Row, Solved
@@ -30,7 +30,7 @@ MEASURED = 24.0  # mm to write a pulse in
 
 
 def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
-    """The cards of one handset, its channels in the order of their numbers."""
+    """Make the cards of one handset, channels in the order of their numbers."""
     assert unit.memory is not None
     assert unit.model.arithmetic is not None
     number, name = unit.memory
@@ -54,9 +54,9 @@ def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
             inner,
         ),
     ]
-    for sheet in solved.results_of(unit.name):
-        blocks.append(_channel(face, inner, solved, unit, sheet))
-        if rows := solved.joint.get((unit.name, sheet.name)):
+    for result in solved.results_of(unit.name):
+        blocks.append(_channel(face, inner, solved, unit, result))
+        if rows := solved.joint.get((unit.name, result.name)):
             blocks.append(together(face, inner, solved, unit, rows, True))
     trims = " Trims 0." if has_trims(unit) else ""
     last = f"All other mixes OFF.{trims} Range mode, if any, OFF. Set the failsafe last."
@@ -66,7 +66,7 @@ def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
 
 
 def _blank_memory(unit: Unit) -> list[str]:
-    """What an empty memory of a handset is, as far as its model says that it has such things."""
+    """Return the content of a handset's empty memory, as far as its model has such settings."""
     own = {"rate": "rates 100 %", "expo": "no expo", "slow": "no slow"}
     trims = ["trims 0"] if has_trims(unit) else []
     return [
@@ -77,39 +77,39 @@ def _blank_memory(unit: Unit) -> list[str]:
     ]
 
 
-def _channel(face: Typeface, inner: float, solved: Solved, unit: Unit, sheet: ChannelResult) -> Block:
+def _channel(face: Typeface, inner: float, solved: Solved, unit: Unit, result: ChannelResult) -> Block:
     assert unit.model.arithmetic is not None
-    subtrim_percent = sheet.dial.subtrim * unit.model.arithmetic.subtrim_step
-    first, last = sheet.control.positions[0].name, sheet.control.positions[-1].name
+    subtrim_percent = result.dial.subtrim * unit.model.arithmetic.subtrim_step
+    first, last = result.control.positions[0].name, result.control.positions[-1].name
     dial = [
-        Cell(_travel(sheet.dial.travel), BODY, True, label=f"TRAVEL {first} / {last}"),
+        Cell(_travel(result.dial.travel), BODY, True, label=f"TRAVEL {first} / {last}"),
         Cell(
-            steps(sheet.dial.subtrim),
+            steps(result.dial.subtrim),
             BODY,
             True,
-            kind="boxed" if sheet.dial.subtrim < 0 else "text",
-            label=f"SUB-TRIM ({percent(subtrim_percent)})" if sheet.dial.subtrim else "SUB-TRIM",
+            kind="boxed" if result.dial.subtrim < 0 else "text",
+            label=f"SUB-TRIM ({percent(subtrim_percent)})" if result.dial.subtrim else "SUB-TRIM",
         ),
-        Cell("REVERSED" if sheet.dial.reversed else "normal", BODY, sheet.dial.reversed, label="DIRECTION"),
-        Cell(_failsafe(sheet.failsafe), BODY, label="ON LOSS"),
+        Cell("REVERSED" if result.dial.reversed else "normal", BODY, result.dial.reversed, label="DIRECTION"),
+        Cell(_failsafe(result.failsafe), BODY, label="ON LOSS"),
     ]
     widths = [max(least, inner * least / 100) for least in (28.0, 22.0, 23.0)]
-    more = [paragraph(face, _mix(unit, mix), inner, gap=0.8, keep=True) for mix in sheet.mixes]
-    if shape := _shape(unit.channels[sheet.name].shape):
+    more = [paragraph(face, _mix(unit, mix), inner, gap=0.8, keep=True) for mix in result.mixes]
+    for shape in _shapes(unit, unit.channels[result.name].shape):
         more.append(paragraph(face, shape, inner, gap=0.8, keep=True))
     tolerance = TOLERANCE * unit.model.arithmetic.pulse.per_percent
     want = table(
         face,
         ("POSITION", "WANT", "", f"MEASURED ±{microseconds(tolerance)}"),
-        [_want(solved, sheet, found) for found in sheet.rows],
+        [_want(solved, result, found) for found in result.rows],
         (inner - 38.5 - MEASURED, 19.0, 19.5, MEASURED),
         aligns=("left", "right", "right", "left"),
         ruled=False,
     )
-    if sheet.solution:
-        more.append(paragraph(face, _headroom(sheet), inner, size=10.0, gap=0.8, keep=True))
+    if result.solution:
+        more.append(paragraph(face, _headroom(result), inner, size=10.0, gap=0.8, keep=True))
     return joined(
-        heading(face, f"{sheet.number}   {sheet.name}   from {sheet.control.title}", inner),
+        heading(face, f"{result.number}   {result.name}   from {result.control.title}", inner),
         Block(tuple(row(face, dial, (*widths, inner - sum(widths)), keep=True, pad=0.4))),
         *([space(0.8, keep=True), *more] if more else []),
         want,
@@ -126,8 +126,19 @@ def _failsafe(failsafe: Fraction | str | None) -> str:
     return {"hold": "hold", "none": "no pulses", None: "not stated"}[failsafe]
 
 
+def _shapes(unit: Unit, shape: Shape) -> list[str]:
+    """Return rate, expo and slow, then a line for each position of another control that switches them."""
+    lines = [text] if (text := _shape(shape)) else []
+    for one in shape.switched:
+        parts = [f"RATE {percent(one.rate)}"] if one.rate is not None else []
+        parts += [f"EXPO {percent(one.expo)}"] if one.expo is not None else []
+        title = unit.model.controls[one.control].title
+        lines.append(f"{'   '.join(parts)}, only while {title} is {place(one.position)}")
+    return lines
+
+
 def _shape(shape: Shape) -> str:
-    parts = [f"RATE {percent(shape.rate)}"] if shape.rate != 100 else []
+    parts = [f"RATE {percent(shape.rate)}"] if shape.rate != 100 or shape.switched else []
     parts += [f"EXPO {percent(shape.expo)}"] if shape.expo else []
     parts += [f"SLOW {decimal(shape.slow / 1000, 2)} s"] if shape.slow else []
     return "   ".join(parts)
@@ -145,32 +156,33 @@ def _mix(unit: Unit, mix: Mix) -> str:
     return text
 
 
-def _want(solved: Solved, sheet: ChannelResult, found: Row) -> list[Cell]:
+def _want(solved: Solved, result: ChannelResult, found: Row) -> list[Cell]:
     effects = list(dict.fromkeys(text for reading in found.readings if (text := effect(solved, reading))))
     title = place(found.position)
-    if found.control != sheet.control.name:
-        title = f"{solved.rig.units[sheet.handset].model.controls[found.control].title} {title}"
+    if found.control != result.control.name:
+        title = f"{solved.rig.units[result.handset].model.controls[found.control].title} {title}"
+    title += meanwhile(solved.rig, result.handset, found)
     level = found.level.percent
     return [
         Cell(f"{title} → {', '.join(effects)}" if effects else title, 11.0),
         Cell(signed_percent(level), BODY, align="right", kind="boxed" if level < 0 else "text"),
         Cell(microseconds(found.pulse), BODY, True, "right"),
-        _measured(solved, sheet, found),
+        _measured(solved, result, found),
     ]
 
 
-def _measured(solved: Solved, sheet: ChannelResult, found: Row) -> Cell:
-    """What was typed back from a measured card, or a blank to write in."""
+def _measured(solved: Solved, result: ChannelResult, found: Row) -> Cell:
+    """Return the value that was copied from a measured card, or a blank to write in."""
     for known in solved.rig.measurements:
         place_ = (known.handset, known.channel, known.control, known.position)
-        if place_ == (sheet.handset, sheet.name, found.control, found.position):
+        if not found.conditions and place_ == (result.handset, result.name, found.control, found.position):
             return Cell(microseconds(known.pulse), BODY, align="centre")
     return BLANK
 
 
-def _headroom(sheet: ChannelResult) -> str:
-    assert sheet.solution is not None
-    only = "no other values do as well" if sheet.solution.unique else "other values would do as well"
-    if sheet.solution.headroom is None:
+def _headroom(result: ChannelResult) -> str:
+    assert result.solution is not None
+    only = "no other values do as well" if result.solution.unique else "other values would do as well"
+    if result.solution.headroom is None:
         return f"Calculated: {only}."
-    return f"Calculated: margin {percent(sheet.solution.headroom)}; {only}."
+    return f"Calculated: margin {percent(result.solution.headroom)}; {only}."

@@ -1,4 +1,4 @@
-"""The drawing of a handset as held, away from the body at the top, with leaders to letters that never cross."""
+"""The drawing of a handset as held, the far edge at the top, with leaders to letters that never cross."""
 
 from __future__ import annotations
 
@@ -11,15 +11,13 @@ from rigcard.documents.cards.leaders import RADIUS, Area, Point, lead
 from rigcard.resolve.model import Control, Position, Unit
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
-TALLEST = (
-    0.45  # height of the drawing at most, as a share of the card's width, so that it stands on the first one
-)
-EDGE = 8.0  # points: which edge is which
-TOP = 5.5  # mm above it: switches stand on its far edge
+TALLEST = 0.45  # greatest height as a share of the card's width, so that the drawing fits on the first card
+EDGE = 8.0  # points: type size of the words that name the edges
+TOP = 5.5  # mm above the drawing, for switches on its far edge
 MARGIN = 15.0  # mm at each side for the letters
 HEAVY, THIN = 0.5, 0.12
-CROSS = 4.2  # mm from its middle to each end of the cross over a control that nobody may touch
-REACH = {True: 3.6, False: 5.0}  # mm from the middle that the knob of a switch, and of any other, goes
+CROSS = 4.2  # mm from centre to end of the cross over a control that nobody may touch
+REACH = {True: 3.6, False: 5.0}  # mm that a knob moves from the centre: of a switch, and of any other control
 ACROSS = frozenset(("left", "right"))
 
 
@@ -30,7 +28,7 @@ def face_drawing(
     letters: Mapping[str, str],
     width: float,
 ) -> Box | None:
-    """The handset with each lettered control heavy in its position and all others thin, or None without a face."""
+    """Draw lettered controls bold in their positions, the others thin; None if the model has no face."""
     model = unit.model
     placed = [control for control in model.controls.values() if control.at]
     if model.front is None or not placed:
@@ -70,11 +68,11 @@ def face_drawing(
     return Box(bottom + 2 * line + 3.2, tuple(marks))
 
 
-# ---- controls -----------------------------------------------------------------------------------------------------
+# ---- controls ------------------------------------------------------------------------------------------------
 
 
 def _control(control: Control, at: Point, standing: Position | None, used: bool) -> list[Mark]:
-    """A plain shape: a slot with a knob for sticks and sliders, a ring with a pointer for dials, a case for switches."""
+    """Draw a control: a slot with a knob (stick, slider), a ring with a pointer (dial) or a case (switch)."""
     weight = HEAVY if used else THIN
     if control.kind == "dial":
         return _dial(at, float(standing.value) if standing else 0.0, weight)
@@ -97,22 +95,22 @@ def _is_across(control: Control) -> bool:
 
 
 def _half(control: Control) -> float:
-    """Half the length of its slot or case in mm."""
+    """Return half the length of its slot or case in mm."""
     return REACH[control.is_switch] + (1.6 if control.is_switch else 0.0)
 
 
 def _knob(control: Control, at: Point, standing: Position | None) -> Point:
-    """Where the knob stands."""
+    """Return the position of the knob."""
     value = float(standing.value) if standing else 0.0
     off = value * REACH[control.is_switch]
     x, y = at
-    if control.positions[0].name == "away":  # the first position lies at the top
+    if control.positions[0].name == "away":  # the first position is at the top
         return x, y + off
     return (x + off, y) if _is_across(control) else (x, y - off)
 
 
 def _area(control: Control, at: Point, standing: Position | None) -> Area:
-    """All that the shape takes."""
+    """Return the area that the shape takes."""
     x, y = at
     if control.kind == "dial":
         return Area(x - 3.4, y - 3.4, x + 3.4, y + 3.4)
@@ -138,5 +136,5 @@ def _dial(at: Point, value: float, weight: float) -> list[Mark]:
 
 
 def lettered(controls: Sequence[str]) -> dict[str, str]:
-    """A letter for each control, in the order given."""
+    """Return a letter for each control, in the given order."""
     return dict(zip(controls, LETTERS, strict=False))

@@ -1,8 +1,8 @@
-"""Leaders from points of a drawing to letters in two columns: no two cross, and they keep off other things.
+"""Leaders from points of a drawing to letters in two columns; they never cross, and avoid other shapes.
 
-Straight leaders come first: inside a column two that cross change slots, which always shortens the sum of their
-lengths, so it ends. Then, as long as any runs over a thing that is not its own, other slots and bends are tried, and
-taken if fewer things are run over and still nothing crosses.
+Straight leaders come first. If two in a column cross, they swap slots; each swap shortens the total length, so
+this ends. Then, while a leader crosses another control's shape, other slots and bends are tried. A change is
+accepted if fewer shapes are crossed and still no leaders cross.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -12,9 +12,9 @@ from typing import NamedTuple
 
 PITCH = 7.0  # mm, least distance of two letters in a column
 RADIUS = 2.9  # of the ring round a letter
-CLEAR = 0.4  # mm between a leader and a thing it passes
-BEND = 1.0  # mm that a bend lies beyond its own thing
-LEAST = 0.1  # mm shorter, for a change that does no more
+CLEAR = 0.4  # mm between a leader and a shape that it passes
+BEND = 1.0  # mm from a bend to the shape that it goes round
+LEAST = 0.1  # mm by which a change must shorten leaders if that is its only gain
 HIGHEST = 0.5  # mm from the top of the drawing
 
 Point = tuple[float, float]
@@ -34,24 +34,24 @@ class Area(NamedTuple):
 
 
 class Leader(NamedTuple):
-    """A line from a thing to the ring of its letter; two points, or three with a bend."""
+    """A line from a shape to the ring of its letter: two points, or three with a bend."""
 
     name: str
     points: tuple[Point, ...]
 
     @property
     def start(self) -> Point:
-        """The end at the thing."""
+        """Return the end at the shape."""
         return self.points[0]
 
     @property
     def end(self) -> Point:
-        """The end at the ring."""
+        """Return the end at the ring."""
         return self.points[-1]
 
 
 def lead(points: Mapping[str, Point], areas: Mapping[str, Area], width: float, height: float) -> list[Leader]:
-    """A leader for each point. `areas` are the things drawn, by name, those without a leader too."""
+    """Return a leader for each point. `areas` holds all drawn shapes by name, also those without a leader."""
     order = sorted(points, key=lambda name: (points[name][0], -points[name][1], name))
     half = (len(order) + 1) // 2
     sides = []
@@ -66,7 +66,10 @@ def lead(points: Mapping[str, Point], areas: Mapping[str, Area], width: float, h
 
 
 def _downward(point: Point, slot: Point, height: float) -> tuple[float, float, float]:
-    """From the top down; of two side by side the one further from the letters goes to the nearer edge."""
+    """Return a key that sorts from the top down.
+
+    Of two points side by side, the one further from the letters goes to the nearer edge.
+    """
     away = abs(point[0] - slot[0])
     return round(point[1], 3), -away if point[1] < height / 2 else away, point[0]
 
@@ -78,7 +81,7 @@ def _straight(points: Mapping[str, Point], names: Sequence[str], slots: Sequence
 
 
 def _slots(rows: int, width: float, height: float) -> tuple[list[Point], list[Point]]:
-    """The ends of leaders at both sides, as many as fit and never fewer than `rows`."""
+    """Return the ends of leaders at both sides, as many as fit and at least `rows`."""
     room = height - 2 * RADIUS - HIGHEST
     rows = max(rows, int(room / PITCH) + 1)
     pitch = max(PITCH, room / max(1, rows - 1))
@@ -87,11 +90,11 @@ def _slots(rows: int, width: float, height: float) -> tuple[list[Point], list[Po
     return [(inset, y) for y in ys], [(width - inset, y) for y in ys]
 
 
-Cost = tuple[int, float]  # things run over, then length
+Cost = tuple[int, float]  # number of shapes crossed, then length
 
 
 def _cheapest(costs: Sequence[Sequence[Cost]]) -> list[int]:
-    """The slot of each row, from the top down, with the least sum of costs."""
+    """Assign a slot to each row, from the top down, with the least total cost."""
     spare = len(costs[0]) - len(costs) if costs else 0
     best: list[tuple[int, float, list[int]]] = [(0, 0.0, [])] * (spare + 1)
     for row, at in enumerate(costs):
@@ -120,11 +123,11 @@ def _uncrossed(leaders: list[Leader]) -> list[Leader]:
     return leaders
 
 
-# ---- off other things ---------------------------------------------------------------------------------------------
+# ---- avoiding other shapes -----------------------------------------------------------------------------------
 
 
 class _Drawing:
-    """What leaders keep off, and the ways they may take; what a way runs over is worked out once."""
+    """The shapes to avoid and the possible leaders; the shapes that a leader crosses are computed once."""
 
     def __init__(self, areas: Mapping[str, Area], slots: Sequence[Point], height: float) -> None:
         self.areas = areas
@@ -133,13 +136,13 @@ class _Drawing:
         self.known: dict[Leader, list[Area]] = {}
 
     def over(self, leader: Leader) -> int:
-        """How many things of others a leader runs over."""
+        """Return how many shapes of other controls a leader crosses."""
         return len(self._over(leader))
 
     def avoiding(
         self, points: Mapping[str, Point], names: Sequence[str], slots: Sequence[Point]
     ) -> list[Leader]:
-        """The best ways to slots from the top down; they may cross."""
+        """Return the best leaders to slots from the top down; they may cross each other."""
         ways = [
             [min(self.ways(Leader(name, (points[name],)), slot), key=self._cost) for slot in slots]
             for name in names
@@ -151,7 +154,11 @@ class _Drawing:
         return self.over(leader), _length(leader)
 
     def cleared(self, leaders: list[Leader]) -> list[Leader]:
-        """Each round takes the best change: fewest things run over, then the least length; so rounds are few."""
+        """Improve leaders in rounds.
+
+        Each round takes the best change, with fewest shapes crossed and then the least length, so that few
+        rounds are needed.
+        """
         while True:
             hits = [self.over(leader) for leader in leaders]
             now = sum(map(_length, leaders))
@@ -170,7 +177,10 @@ class _Drawing:
             leaders = best[2]
 
     def _changes(self, leaders: Sequence[Leader], hits: Sequence[int]) -> Iterator[dict[int, Leader]]:
-        """Another way to its own slot or a free one; for one that runs over things, a slot changed with another."""
+        """Yield other leaders to a leader's own slot or a free one.
+
+        A leader that crosses shapes may also swap slots with another.
+        """
         free = [slot for slot in self.slots if slot not in [leader.end for leader in leaders]]
         for at, leader in enumerate(leaders):
             for slot in (leader.end, *free):
@@ -184,7 +194,10 @@ class _Drawing:
                             yield {at: way, other: their}
 
     def ways(self, leader: Leader, slot: Point) -> Iterator[Leader]:
-        """Straight to a slot, or bent above or below: the thing itself, or one in the way and no further."""
+        """Yield the straight leader to a slot, and leaders with a bend.
+
+        They bend above or below their own shape, or a shape in the way that is no further off.
+        """
         x, y = leader.start
         straight = Leader(leader.name, (leader.start, slot))
         yield straight
@@ -196,7 +209,10 @@ class _Drawing:
                     yield Leader(leader.name, (leader.start, (x, bend), slot))
 
     def _over(self, leader: Leader) -> list[Area]:
-        """The things of others that it runs over; one that lies on its own start cannot be helped."""
+        """Return the shapes of other controls that it crosses.
+
+        A shape over the leader's own start is left out, because it cannot be avoided.
+        """
         if leader not in self.known:
             self.known[leader] = [
                 area
@@ -209,10 +225,13 @@ class _Drawing:
 
 
 def _meets(area: Area, a: Point, b: Point) -> bool:
-    """Whether a straight line comes nearer than `CLEAR` to a rectangle: it is cut to it, side by side."""
+    """Whether a straight line comes closer than `CLEAR` to a rectangle.
+
+    The line is clipped to the rectangle, one side after another.
+    """
     left, right, top, bottom = area.left - CLEAR, area.right + CLEAR, area.top - CLEAR, area.bottom + CLEAR
     if max(a[0], b[0]) < left or min(a[0], b[0]) > right or max(a[1], b[1]) < top or min(a[1], b[1]) > bottom:
-        return False  # most of them: the rest is not worked out
+        return False  # true for most lines, which saves the clipping
     enter, leave = 0.0, 1.0
     for start, end, low, high in ((a[0], b[0], left, right), (a[1], b[1], top, bottom)):
         step = end - start
@@ -237,7 +256,7 @@ def _any_cross(leaders: Sequence[Leader], changed: Mapping[int, Leader]) -> bool
 
 
 def cross(a: Point, b: Point, c: Point, d: Point) -> bool:
-    """Whether the lines a-b and c-d share a point, an end included."""
+    """Whether the lines a-b and c-d share a point, ends included."""
     if max(a[0], b[0]) < min(c[0], d[0]) or max(c[0], d[0]) < min(a[0], b[0]):
         return False
     if max(a[1], b[1]) < min(c[1], d[1]) or max(c[1], d[1]) < min(a[1], b[1]):

@@ -1,4 +1,4 @@
-"""One card for each person who holds a handset: what each control does, where it rests, what never to do."""
+"""A card for each person who holds a handset: what each control does, where it rests, what never to do."""
 
 from __future__ import annotations
 
@@ -22,20 +22,30 @@ from rigcard.documents.base.model import Mark, Rectangle, Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.handset_drawing import face_drawing, lettered
-from rigcard.documents.cards.parts import effect, effect_and_turn, has_trims, place, together
+from rigcard.documents.cards.parts import (
+    effect,
+    effect_and_turn,
+    has_trims,
+    meanwhile,
+    place,
+    slow_axes,
+    together,
+)
 from rigcard.documents.cards.radio_loss import STAYS, before_return, on_loss
+from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Control, Mix, Position, Unit
+from rigcard.solve.bearing import freed_by, scaled_turns
 from rigcard.solve.loss import is_record, toggles_take
-from rigcard.solve.solved import JointRow, Reading, Row, Solved
-from rigcard.solve.turning import shown_turn, turn_at
-from rigcard.words import listed
+from rigcard.solve.solved import ChannelResult, JointRow, Reading, Row, Solved
+from rigcard.solve.turning import shown_turn, turn_read
+from rigcard.words import listed, listed_or, percent
 
-WIDE = 110.0  # mm: from here most controls stand on one line of the table
+WIDE = 110.0  # mm: from this width on, most controls need one line of the table
 STOP = "Wrong? Hands off. Say STOP STOP STOP."
 
 
 def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
-    """The card of a handset's operator. No channel numbers, no pulses, no menus."""
+    """Make the card of a handset's operator, without channel numbers, pulses or menus."""
     title = solved.rig.crew.get(unit.held_by or "", unit.title)
     used = _used(solved, unit)
     letters = lettered([control.name for control in used])
@@ -66,7 +76,7 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
 
 
 def _at_once(joint: Sequence[JointRow], standing: Mapping[str, Position]) -> tuple[JointRow, ...]:
-    """Where two controls or more are off their rest: what one of them does alone stands in the table above."""
+    """Keep rows with two or more controls off rest: the table above shows what each control does alone."""
     return tuple(
         line
         for line in joint
@@ -75,7 +85,7 @@ def _at_once(joint: Sequence[JointRow], standing: Mapping[str, Position]) -> tup
 
 
 def _whole(face: Typeface, inner: float, lines: Sequence[str]) -> Block:
-    """Sentences that stand together."""
+    """Set sentences that stay together."""
     *before, last = lines
     return joined(
         *(paragraph(face, line, inner, gap=0.6, keep=True) for line in before),
@@ -95,7 +105,7 @@ def _stop(face: Typeface, inner: float) -> Block:
 
 
 def _legend(unit: Unit, letters: Mapping[str, str]) -> str:
-    """What the drawing shows, and which control of the table it does not."""
+    """Explain the drawing, and name the control in the table that it does not show."""
     placed = [control.name for control in unit.model.controls.values() if control.at]
     missing = [name for name in letters if name not in placed]
     parts = [
@@ -108,29 +118,35 @@ def _legend(unit: Unit, letters: Mapping[str, str]) -> str:
 
 
 def _used(solved: Solved, unit: Unit) -> list[Control]:
-    """Controls that do something, or on which something depends that others do, in the order of the model."""
+    """Return controls that have an effect, or change the effect of others, in the order of the model."""
     names = {
         row.control
-        for sheet in solved.results_of(unit.name)
-        for row in sheet.rows
+        for result in solved.results_of(unit.name)
+        for row in result.rows
         if any(effect(solved, reading) for reading in row.readings)
+    }
+    names |= {
+        control.name
+        for result in solved.results_of(unit.name)
+        for control in unit.model.controls.values()
+        if _switches(solved, unit, result, control)
     }
     names |= {mix.while_control for mix in _mixes(solved, unit) if mix.while_control}
     return [control for control in unit.model.controls.values() if control.name in names]
 
 
 def _mixes(solved: Solved, unit: Unit) -> list[Mix]:
-    """The mixes of a handset that some input hears."""
+    """Return the mixes of a handset that reach an input."""
     return [mix for mix in unit.mixes if solved.links.feeds_of(unit.name, mix.target)]
 
 
 def _conditions(solved: Solved, unit: Unit, control: Control) -> list[str]:
-    """What else acts while a switch stands where a mix wants it: `TOWARD left slider acts on Pan too`."""
+    """Return what else acts at a switch's mix position: `TOWARD left slider acts on Pan too`."""
     return [
         f"{place(mix.while_position)} {unit.model.controls[unit.channels[mix.source].control].title} acts on {on} too"
         for mix in _mixes(solved, unit)
         if mix.while_control == control.name and mix.while_position
-        if control.name != unit.channels[mix.target].control  # it has the word itself then: a rule says so
+        if control.name != unit.channels[mix.target].control  # a rule reports this
         for on in [listed([feed.input.title for feed in solved.links.feeds_of(unit.name, mix.target)])]
     ]
 
@@ -150,29 +166,77 @@ def _row(solved: Solved, unit: Unit, control: Control, letter: str) -> list[Cell
 
 
 def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
-    """What a control does, a line a position; an axis that follows it, one line for both ends."""
+    """Return what a control does, one line per position; an axis that follows it has one for both ends."""
     lines: list[str] = []
-    for sheet in solved.results_of(unit.name):
-        rows = [line for line in sheet.rows if line.control == control.name]
-        for here in rows:
-            shown = [effect_and_turn(solved, reading) for reading in here.readings if _heard(solved, reading)]
-            if not any(shown):
-                continue
-            follows = not control.is_switch and len(rows) == 2 and _follows(rows)
-            if follows:
-                sweep = rows[0].readings[0].feed.input.sweep
-                turn = shown_turn(sweep, turn_at(sweep, rows[0].readings[0].heard)) if sweep else ""
-                name = rows[0].readings[0].feed.input.title
-                lines.append(
-                    f"{name} {' / '.join(place(end.position) for end in rows)}{f', {turn}' if turn else ''}"
-                )
-                break
-            lines.append(f"{place(here.position)} {', '.join(dict.fromkeys(text for text in shown if text))}")
+    for result in solved.results_of(unit.name):
+        mine = [line for line in result.rows if line.control == control.name]
+        for conditions in dict.fromkeys(line.conditions for line in mine):
+            lines += _lines(solved, unit, control, [line for line in mine if line.conditions == conditions])
+        for feed in solved.links.feeds_of(unit.name, result.name) if result.control == control else ():
+            lines += _scales(solved, feed)
+        lines += _switches(solved, unit, result, control)
     return list(dict.fromkeys([*lines, *_conditions(solved, unit, control)]))
 
 
+def _lines(solved: Solved, unit: Unit, control: Control, rows: Sequence[Row]) -> list[str]:
+    """Return the lines of a control for rows that agree on the positions of other controls."""
+    lines: list[str] = []
+    also = meanwhile(solved.rig, unit.name, rows[0])
+    for here in rows:
+        shown = [effect_and_turn(solved, reading) for reading in here.readings if _heard(solved, reading)]
+        if not any(shown):
+            continue
+        only = "".join(dict.fromkeys(_only(solved, reading.feed) for reading in here.readings))
+        if not control.is_switch and len(rows) == 2 and _follows(rows):
+            sweep = rows[0].readings[0].feed.input.sweep
+            turn = shown_turn(sweep, turn_read(rows[0].readings[0])) if sweep else ""
+            name = rows[0].readings[0].feed.input.title
+            ends = " / ".join(place(end.position) for end in rows)
+            lines.append(f"{name} {ends}{f', {turn}' if turn else ''}{also}{only}")
+            break
+        lines.append(
+            f"{place(here.position)} {', '.join(dict.fromkeys(text for text in shown if text))}{also}{only}"
+        )
+    return lines
+
+
+def _only(solved: Solved, feed: Feed) -> str:
+    """Return the positions of a mode in which an input acts: `, only with the Mode switch FOLLOW or LIVE`."""
+    found = []
+    for mode, free in freed_by(solved, feed):
+        control = solved.results[mode.handset, mode.channel].control
+        found.append(
+            f"the {control.title} {listed_or([place(position) for position in free])}" if free else "no mode"
+        )
+    return f", only with {listed(found)}" if found else ""
+
+
+def _scales(solved: Solved, feed: Feed) -> list[str]:
+    """Return how a dial scales an axis, at its ends and in its middle."""
+    lines = []
+    for axis, turns in scaled_turns(solved, feed):
+        assert axis.input.sweep
+        shown = [f"{place(position)} {shown_turn(axis.input.sweep, turn)}" for position, turn in turns]
+        lines.append(f"{axis.input.title} at full stick: {', '.join(shown)}")
+    return lines
+
+
+def _switches(solved: Solved, unit: Unit, result: ChannelResult, control: Control) -> list[str]:
+    """Return the rates and expos of a channel that a control switches."""
+    titles = [feed.input.title for feed in solved.links.feeds_of(unit.name, result.name)]
+    if not titles:
+        return []
+    whose, lines = listed(titles), []
+    for one in unit.channels[result.name].shape.switched:
+        if one.control == control.name:
+            parts = [f"rate {percent(one.rate)}"] if one.rate is not None else []
+            parts += [f"expo {percent(one.expo)}"] if one.expo is not None else []
+            lines.append(f"{place(one.position)} {whose}: {', '.join(parts)}")
+    return lines
+
+
 def _follows(rows: Sequence[Row]) -> bool:
-    """Whether one axis goes the way that its control is pushed, and the names of the ends say so."""
+    """Whether one axis moves the way its control is pushed, and the names of its ends say so."""
     return all(
         len(row.readings) == 1 and not row.readings[0].effects and row.readings[0].state == row.position.name
         for row in rows
@@ -180,7 +244,7 @@ def _follows(rows: Sequence[Row]) -> bool:
 
 
 def _heard(solved: Solved, reading: Reading) -> bool:
-    """Whether anybody sees what a reading does: a rest state that sends no command is silence."""
+    """Whether anybody sees the effect of a reading: a rest state that sends no command shows nothing."""
     silent = reading.band is not None and reading.band.rest and not reading.effects
     return not (silent and solved.links.orders_of(reading.feed))
 
@@ -207,10 +271,11 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
 
 
 def _rivals(solved: Solved, unit: Unit, channel: str, rows: Sequence[JointRow]) -> list[str]:
-    """The controls of a channel that take the word from each other: together they do not give what each alone gives.
+    """Return the controls of a channel that override each other.
 
-    A sweep adds them up, a switch on which a mix depends is meant to be moved with others, and so are controls that
-    reach a state together which none of them has alone: none of these is a rival.
+    Together they do not give what each of them gives alone. None of these is a rival: controls that a sweep
+    adds up, a switch that a mix depends on, which is meant to be moved with others, and controls that only
+    together reach a state.
     """
     own = solved.results[unit.name, channel]
     sources = dict.fromkeys([own.control.name, *(unit.channels[mix.source].control for mix in own.mixes)])
@@ -242,15 +307,18 @@ def _rivals(solved: Solved, unit: Unit, channel: str, rows: Sequence[JointRow]) 
 
 
 def _faults(solved: Solved, unit: Unit, used: Sequence[Control], letters: Mapping[str, str]) -> list[str]:
-    """The likeliest faults as the operator sees them, and what to do; common practice, no source."""
+    """Return the likeliest faults as the operator sees them, and the remedies; common practice, no source."""
     memory = f", memory {unit.memory[0]}" if unit.memory else ""
     faults = [
         f"Nothing works: controls as on the power-up card, screen on{memory}? Call.",
         "The wrong thing moves, or the wrong way: hands off. Call.",
     ]
-    if loose := _left_standing(solved, unit, used, letters):
+    slow = [one for one in slow_axes(solved) if one.handset == unit.name and one.control in letters]
+    scaling = [letters[one.control] for one in slow]
+    if loose := [one for one in _left_standing(solved, unit, used, letters) if one not in scaling]:
         stand = "stands" if len(loose) == 1 else "stand"
         faults.insert(0, f"Head slow, dead or askew: look where {listed(loose)} {stand}.")
+    faults += [f"{one.axis}: {letters[one.control]} toward {one.fast}; {one.least}." for one in slow]
     if _records(solved, unit):
         faults.append("No tally after RUN: count on no recording. Call.")
     if _toggles(solved, unit):
@@ -261,11 +329,14 @@ def _faults(solved: Solved, unit: Unit, used: Sequence[Control], letters: Mappin
 def _left_standing(
     solved: Solved, unit: Unit, used: Sequence[Control], letters: Mapping[str, str]
 ) -> list[str]:
-    """The letters of controls that stay where they were left and act on a head: what they were left at does not show."""
+    """Return the letters of controls that act on a head and stay where they were left.
+
+    Their setting does not show.
+    """
     sets = {
         row.control
-        for sheet in solved.results_of(unit.name)
-        for row in sheet.rows
+        for result in solved.results_of(unit.name)
+        for row in result.rows
         for reading in row.readings
         if reading.feed.input.sweep and solved.rig.units[reading.feed.unit].role == "head"
     }
@@ -277,7 +348,7 @@ def _left_standing(
 
 
 def _call(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Block:
-    """Whom to call, to be written in: numbers and names are not printed."""
+    """Set blanks for the people to call: names and numbers are not printed."""
     others = [title for role, title in solved.rig.crew.items() if role != unit.held_by]
     cells = [Cell(kind="blank", label=f"call: {title}") for title in ("technician", *others)[:2]]
     return Block(tuple(row(face, cells, [inner / len(cells)] * len(cells), ruled=False)))
@@ -292,7 +363,7 @@ def _toggles(solved: Solved, unit: Unit) -> bool:
 
 
 def _lost(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
-    """What moves first, then the rest, then what to do; what stays as it is in one line."""
+    """Set what moves first, then the rest, then what to do; what does not change takes one line."""
     mine = [loss for loss in solved.losses if loss.feed.handset == unit.name]
     mine.sort(key=lambda loss: (not loss.feed.input.critical, loss.feed.input.sweep is None))
     words = [(loss.feed.input.title, on_loss(solved, loss)) for loss in mine]

@@ -1,14 +1,16 @@
-"""In which order inputs are tested: from harmless to harmful, what holds others still first out of the way.
+"""The order of testing inputs: harmless to harmful, and inputs that hold others still out of the way first.
 
-The file does not say which input holds others still: a lock or a mode is an input with bands. So the bands of a device
-that moves are tested before its sweeps, away from rest and from the state without pulses, and stay there; these two
-states follow after the sweeps.
+A control leaves a band that `holds` other inputs before they are tested, and stays where they can move. The
+states that hold them are tested after the sweeps. If no input of a device has `holds`, any input with bands may
+be a lock or a mode. Then the bands of a device that moves are tested before its sweeps, away from rest and from
+the state without pulses.
 """
 
 from typing import NamedTuple
 
 from rigcard.documents.cards.parts import effect_and_turn
 from rigcard.resolve.links import Feed
+from rigcard.resolve.model import Input
 from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
 from rigcard.solve.solved import Reading, Row, Solved, stands_still
 
@@ -18,9 +20,11 @@ FREED, EASY, HARD, LATER, HELD = range(5)
 
 
 class Line(NamedTuple):
-    """One position of one control and what one input makes of it. `short`: in the short test too. `stays`: its control
-    is left there so that others can be tested, or is set back after them. `press`: which press of a key that toggles,
-    0 for other controls."""
+    """One position of one control, and what one input makes of it.
+
+    `short`: also in the short test. `stays`: its control stays there so that others can be tested, or is set
+    back after them. `press`: the number of the press of a key that toggles, 0 for other controls.
+    """
 
     row: Row
     reading: Reading
@@ -30,7 +34,7 @@ class Line(NamedTuple):
 
 
 def in_order(solved: Solved) -> list[Line]:
-    """Every line that somebody can see something at."""
+    """Return every line with a visible effect."""
     found: list[tuple[Order, Line]] = []
     places = {name: at for at, name in enumerate(solved.rig.units)}
     for feed in solved.links.feeds:
@@ -51,7 +55,10 @@ def in_order(solved: Solved) -> list[Line]:
 
 
 def _lines(solved: Solved, feed: Feed) -> list[Line]:
-    """The rows of an input. A state that sends no command where others do shows nothing; standby does."""
+    """Return the rows of an input.
+
+    A state without a command shows nothing if other states send one, except standby.
+    """
     orders = solved.links.orders_of(feed)
     return [
         Line(row, reading)
@@ -64,7 +71,7 @@ def _lines(solved: Solved, feed: Feed) -> list[Line]:
 
 
 def _order(solved: Solved, feed: Feed, at: int) -> Order:
-    """Where an input stands that holds nothing still."""
+    """Return the place in the order of an input that holds nothing still."""
     sweeps = feed.input.sweep is not None
     if not _moves(solved, feed.unit):
         return (MOVES, at, LATER) if feed.input.critical else (SWEEPS if sweeps else KEYS, 0, 0)
@@ -72,14 +79,14 @@ def _order(solved: Solved, feed: Feed, at: int) -> Order:
 
 
 def _moves(solved: Solved, unit: str) -> bool:
-    """Whether a device has sweeps of its own: an adapter passes on what it hears."""
+    """Whether a device has sweeps of its own; an adapter only passes them on."""
     return solved.rig.units[unit].role != "adapter" and any(
         feed.unit == unit and feed.input.sweep for feed in solved.links.feeds
     )
 
 
 def _stage(solved: Solved, unit: str) -> int:
-    """When a device that moves is tested: all of its inputs together."""
+    """Return the stage at which a moving device is tested, all of its inputs together."""
     known = [feed.input for feed in solved.links.feeds if feed.unit == unit]
     if any(one.critical for one in known):
         return MOVES
@@ -87,7 +94,10 @@ def _stage(solved: Solved, unit: str) -> int:
 
 
 def _take(lines: list[Line]) -> list[Line]:
-    """Of each control RUN and then standby, which ends the take; the short test takes both of the first."""
+    """Return each control's RUN line, then its standby line, which ends the take.
+
+    The short test has both lines of the first control.
+    """
     states = (RUN, STANDBY)
     ranked = sorted(
         lines,
@@ -103,7 +113,7 @@ def _take(lines: list[Line]) -> list[Line]:
 
 
 def _pressed_twice(lines: list[Line]) -> list[Line]:
-    """What toggles is pressed twice, so that it is as it was before; the short test has both presses of the first."""
+    """Press a toggling key twice to restore its state; the short test has both presses of the first one."""
     found = []
     for number, line in enumerate(lines):
         toggles = any(done.toggles for done in line.reading.effects)
@@ -112,18 +122,25 @@ def _pressed_twice(lines: list[Line]) -> list[Line]:
 
 
 def _turn(lines: list[Line], line: Line) -> int:
-    """Whose turn it is: the controls of an input in the order of its rows."""
+    """Return the position of a control in the order of an input's rows."""
     return [other.row.control for other in lines].index(line.row.control)
 
 
 def _away_first(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
-    """Of each control what leaves rest, then rest; the first of all is in the short test."""
-    ranked = sorted(lines, key=lambda line: (_turn(lines, line), _rests(solved, feed, line.row, line.reading)))
+    """Return each control's lines away from rest, then those at rest; the first is in the short test."""
+    ranked = sorted(
+        lines,
+        key=lambda line: (
+            _turn(lines, line),
+            line.row.conditions != (),
+            _rests(solved, feed, line.row, line.reading),
+        ),
+    )
     return [line._replace(short=at == 0) for at, line in enumerate(ranked)]
 
 
 def _rests(solved: Solved, feed: Feed, row: Row, reading: Reading) -> bool:
-    """Whether an input is at rest; where it has no rest, whether its control stands as at power-up."""
+    """Whether an input is at rest; without a rest state, whether its control stands as at power-up."""
     known = feed.input
     if known.sweep:
         return stands_still(known.sweep, reading.heard)
@@ -133,13 +150,15 @@ def _rests(solved: Solved, feed: Feed, row: Row, reading: Reading) -> bool:
 
 
 def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
-    """The lines that bring an input of a device that moves to where it lets the others move; none for other inputs.
+    """Return the lines after which an input of a moving device lets the others move; none for other inputs.
 
-    The control of the channel is the last one moved and stays, as far from its power-up position as it goes. Others
-    that are mixed in are set back first.
+    The control of the channel moves last, as far from its power-up position as possible, and stays. Other
+    controls that are mixed in are set back first.
     """
     moved = solved.results[feed.handset, feed.channel].control
-    if feed.input.sweep or not _moves(solved, feed.unit) or moved.springs:  # nobody holds a key that long
+    said = [other.input for other in solved.links.feeds if other.unit == feed.unit and _modes(other.input)]
+    holds = _modes(feed.input) if said else _moves(solved, feed.unit)
+    if feed.input.sweep or not holds or moved.springs:  # nobody holds a sprung control that long
         return []
     own = moved.name
     away = [line for line in lines if _lets_go(solved, feed, line)]
@@ -147,7 +166,7 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
     if not mine:
         return []
     home = solved.power_up_positions[feed.handset, own].value
-    mine.sort(key=lambda line: abs(line.row.position.value - home))
+    mine.sort(key=lambda line: (line.row.conditions == (), abs(line.row.position.value - home)))
     mine[-1] = mine[-1]._replace(short=True, stays=True)
     before: list[Line] = []
     for control in dict.fromkeys(line.row.control for line in away if line.row.control != own):
@@ -157,12 +176,19 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
 
 
 def _lets_go(solved: Solved, feed: Feed, line: Line) -> bool:
+    if _modes(feed.input):
+        return line.reading.band is not None and not line.reading.band.stills
     still = line.reading.state in ("", feed.input.silence) or _rests(solved, feed, line.row, line.reading)
     return not still
 
 
+def _modes(known: Input) -> bool:
+    """Whether the model says that a state of an input holds others still."""
+    return any(band.stills for band in known.bands)
+
+
 def _held(solved: Solved, feed: Feed, lines: list[Line], freed: list[Line]) -> list[Line]:
-    """The lines that set the control of the channel back: other states that hold the rest still, then rest itself."""
+    """Return the lines that set the channel's control back: its other positions first, then rest."""
     own = solved.results[feed.handset, feed.channel].control.name
     done = {(line.row.control, line.row.position.name) for line in freed}
     left = [line for line in lines if line.row.control == own and (own, line.row.position.name) not in done]

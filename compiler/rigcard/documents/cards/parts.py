@@ -1,8 +1,9 @@
-"""What several cards share: identity and connections of a unit, steps to call over, words for effects."""
+"""Parts that several cards share: identity and connections of a unit, steps to call out, words for effects."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 from rigcard.documents.base.layout import (
     AFTER,
@@ -32,27 +33,35 @@ from rigcard.resolve.links import obeying
 from rigcard.resolve.model import CENTRE, End, Leg, Position, Rig, Unit
 from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.words import ROLES
+from rigcard.solve.bearing import scaled_turns
 from rigcard.solve.loss import is_record
-from rigcard.solve.solved import JointRow, Reading, Solved
-from rigcard.solve.turning import shown_turn, turn_at
-from rigcard.words import signed_percent
+from rigcard.solve.solved import JointRow, Reading, Row, Solved
+from rigcard.solve.turning import shown_turn, turn_read
+from rigcard.words import listed, signed_percent
 
 STEP_INDENT = 8.0
 
 
 def place(position: Position) -> str:
-    """A position as cards write it: AWAY, MIDDLE, CENTRE."""
+    """Return a position as cards write it: AWAY, MIDDLE, CENTRE."""
     return position.name.upper()
 
 
 def control_title(rig: Rig, handset: str, control: str) -> str:
-    """A control as cards name it: after its handset where the rig has more than one."""
+    """Return a control's name on cards: after its handset if the rig has more than one."""
     title, whose = rig.units[handset].model.controls[control].title, handset_title(rig, handset)
     return f"{whose}: {title}" if whose else title
 
 
+def meanwhile(rig: Rig, handset: str, row: Row) -> str:
+    """Return where other controls stand at the same time: ` with the Speed toggle TOWARD`, or nothing."""
+    controls = rig.units[handset].model.controls
+    stands = [f"the {controls[control].title} {place(position)}" for control, position in row.conditions]
+    return f" with {listed(stands)}" if stands else ""
+
+
 def the(title: str) -> str:
-    """A title in the middle of a sentence: `the head handset`; one that looks like a name keeps its capital."""
+    """Return a title for mid-sentence: `the head handset`; one that looks like a name keeps its capital."""
     first, *more = title.split(" ")
     plain = first.isascii() and first.isalpha() and first[1:].islower() and all(map(str.islower, more))
     known = plain and (more or first.lower() in ROLES)
@@ -60,26 +69,55 @@ def the(title: str) -> str:
 
 
 def sentence(text: str) -> str:
-    """A text with a capital at its start."""
+    """Capitalise the first letter of a text."""
     return f"{text[:1].upper()}{text[1:]}"
 
 
 def handset_title(rig: Rig, handset: str) -> str:
-    """The title of a handset, or nothing where the rig has no other."""
+    """Return the title of a handset, or nothing if the rig has only one."""
     handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
     return rig.units[handset].title if len(handsets) > 1 else ""
 
 
+class SlowAxis(NamedTuple):
+    """An axis that a control can slow or stop: what is seen, and which way to turn the control."""
+
+    handset: str
+    control: str
+    axis: str
+    fast: str
+    least: str
+
+
+def slow_axes(solved: Solved) -> list[SlowAxis]:
+    """Return every axis that a dial scales: at the dial's slow end it looks dead."""
+    found = []
+    for feed in solved.links.feeds:
+        for axis, turns in scaled_turns(solved, feed):
+            (slow, least), (fast, _) = (choose(turns, key=lambda turn: turn[1]) for choose in (min, max))
+            assert axis.input.sweep
+            found.append(
+                SlowAxis(
+                    handset=feed.handset,
+                    control=solved.results[feed.handset, feed.channel].control.name,
+                    axis=f"{axis.input.title} slow or dead",
+                    fast=place(fast),
+                    least=f"at {place(slow)} it turns {shown_turn(axis.input.sweep, least)}",
+                )
+            )
+    return found
+
+
 def effect_and_turn(solved: Solved, reading: Reading) -> str:
-    """What a reading does, and how far or how fast an axis turns at it where that is known."""
+    """Return the effect of a reading, and how far or how fast an axis turns there, if known."""
     sweep, shown = reading.feed.input.sweep, effect(solved, reading)
     if not shown or sweep is None or sweep.full is None:
         return shown
-    return f"{shown} {shown_turn(sweep, turn_at(sweep, reading.heard))}"
+    return f"{shown} {shown_turn(sweep, turn_read(reading))}"
 
 
 def effect(solved: Solved, reading: Reading) -> str:
-    """What a reading does, for people: `run`, `Frame marker`, `Iris open`, `Mode steady`, `Pan left`."""
+    """Return the effect of a reading for people: `run`, `Frame marker`, `Iris open`, `Pan left`."""
     if not reading.state:
         return "outside every band"
     if not reading.effects:
@@ -98,12 +136,12 @@ def effect(solved: Solved, reading: Reading) -> str:
 
 
 def has_trims(unit: Unit) -> bool:
-    """Whether a handset has trims, as its model states them."""
-    return unit.model.arithmetic is not None and unit.model.arithmetic.trim_throw != 0
+    """Whether a handset has trims, according to its model."""
+    return any(control.trim for control in unit.model.controls.values())
 
 
 def recording(solved: Solved, units: Iterable[str], state: str) -> list[str]:
-    """The control positions that bring the recording of any of these units to a state: `Front toggle AWAY`."""
+    """Return the control positions that bring a recording of these units to a state: `Front toggle AWAY`."""
     found = []
     for feed in solved.links.feeds:
         obeys = {feed.unit, *(order.receiver for order in obeying(solved.rig, solved.links, feed))}
@@ -116,13 +154,13 @@ def recording(solved: Solved, units: Iterable[str], state: str) -> list[str]:
 
 
 def port_name(rig: Rig, unit: str, port: str) -> str:
-    """A port for people: the unit's title and what is written at the port."""
+    """Return a port for people: the unit's title and the marking at the port."""
     known = rig.units[unit]
     return f"{known.title}, {known.model.ports[port].label}"
 
 
 def identity(face: Typeface, inner: float, unit: Unit) -> Block:
-    """What to compare with the plate on the device; what the file does not say is a blank to fill in."""
+    """Set what to compare with the plate on the device, with blanks for what the file does not state."""
     rows = [
         [Cell(label, SMALL), Cell(text, BODY, True) if text else Cell("________________")]
         for label, text in (
@@ -140,7 +178,7 @@ def identity(face: Typeface, inner: float, unit: Unit) -> Block:
 
 @once_a_rig
 def _ends_at(rig: Rig) -> dict[str, list[tuple[Leg, End, End]]]:
-    """By unit: every leg that ends there, that end, and where the other end goes."""
+    """Return for each unit the legs that end there: the leg, that end, and the other end."""
     found: dict[str, list[tuple[Leg, End, End]]] = {}
     for cable in rig.cables.values():
         for leg in cable.legs:
@@ -151,7 +189,7 @@ def _ends_at(rig: Rig) -> dict[str, list[tuple[Leg, End, End]]]:
 
 
 def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | None:
-    """Every lead at a unit: port, cable, where the other end goes."""
+    """Set every lead at a unit: port, cable, where the other end goes."""
     rows = [
         [
             Cell(rig.port(end).label, BODY, True),
@@ -167,7 +205,7 @@ def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | N
 
 
 def settings(face: Typeface, inner: float, unit: Unit) -> Block | None:
-    """Menu settings with the value to choose and a box to tick."""
+    """Set the menu settings, each with its value and a box to tick."""
     rows = [
         [Cell(unit.model.settings[name].menu, BODY), Cell(value.text, BODY, True), TICK]
         for name, value in unit.settings.items()
@@ -182,14 +220,14 @@ def settings(face: Typeface, inner: float, unit: Unit) -> Block | None:
 
 
 def notes(face: Typeface, inner: float, texts: Sequence[str]) -> list[Block]:
-    """Notes of the rig builder, in their own words."""
+    """Set the notes of the rig's author unchanged."""
     if not texts:
         return []
     return [heading(face, "Notes", inner), *(paragraph(face, text, inner) for text in texts)]
 
 
 def notice(face: Typeface, inner: float, caution: Caution) -> Block:
-    """A caution that is not pinned, under its word; a NOTICE never has the triangle (ANSI Z535.4)."""
+    """Set a caution that is not pinned, under its signal word; a NOTICE has no triangle (ANSI Z535.4)."""
     lines = wrap(face, f"{caution.word}: {caution.text}", 11.0, inner - 4.0, bold=True)
     height = len(lines) * line_height(11.0) + 1.6
     marks: list[Mark] = [Rectangle(0, 0.6, inner, height, 0.3)]
@@ -202,14 +240,17 @@ def notice(face: Typeface, inner: float, caution: Caution) -> Block:
 def steps(
     face: Typeface, inner: float, actions: Iterable[tuple[str, str]], bold: frozenset[int] | None = None
 ) -> Block:
-    """Numbered lines, each one action and what is to be seen, with a box to tick. `bold`: numbers set heavy."""
+    """Set numbered lines, each with an action, its visible result and a tick box.
+
+    `bold`: numbers set in bold.
+    """
     pieces = []
     width = inner - STEP_INDENT - 10.0
     for number, (do, see) in enumerate(actions, 1):
         lines = [(line, False) for line in wrap(face, do, BODY, width)]
         lines += [(line, True) for line in (wrap(face, f"→ {see}", BODY, width, bold=True) if see else [])]
         heavy = bold is None or number in bold
-        for start in range(0, len(lines), MOST_LINES):  # a very long step goes on below
+        for start in range(0, len(lines), MOST_LINES):  # a very long step continues below
             chunk = lines[start : start + MOST_LINES]
             last = start + MOST_LINES >= len(lines)
             pieces.append(_step_piece(face, inner, chunk, str(number) if start == 0 else "", heavy, last))
@@ -219,7 +260,7 @@ def steps(
 def _step_piece(
     face: Typeface, inner: float, lines: list[tuple[str, bool]], number: str, heavy: bool, last: bool
 ) -> Box:
-    """Lines of a step (text, bold); the number and the box to tick stand beside its first ones."""
+    """Set lines of a step (text, bold); its number and tick box stand beside the first ones."""
     height = max(len(lines) * line_height(BODY), TICK_SIZE if number else 0.0) + 1.2
     top = (height - len(lines) * line_height(BODY)) / 2
     marks: list[Mark] = [
@@ -239,7 +280,7 @@ def _step_piece(
 def together(
     face: Typeface, inner: float, solved: Solved, unit: Unit, rows: tuple[JointRow, ...], with_levels: bool
 ) -> Block:
-    """The truth table of controls that share a channel; `!` marks what another position should give."""
+    """Set the truth table of controls that share a channel; `!` marks what another position should give."""
     names = [unit.model.controls[control].title for control, _ in rows[0].places]
     gives = inner * (0.39 if with_levels else 0.48)
     width = (inner - 16.0 * with_levels - gives) / len(names)
@@ -251,7 +292,7 @@ def together(
             [
                 *(Cell(place(position), 11.0) for _, position in line.places),
                 *level,
-                Cell(", ".join(effects) + (" !" if line.stray else ""), 11.0, True),
+                Cell(", ".join(effects) + (" !" if line.unasked and not line.harmless else ""), 11.0, True),
             ]
         )
     head = (*names, *(("LEVEL",) if with_levels else ()), "GIVES")

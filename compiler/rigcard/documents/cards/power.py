@@ -1,4 +1,4 @@
-"""Power: what each source feeds and with what reserve, run time, charging, and watt-hours for the journey."""
+"""Power: each source's loads and reserve, run times, charging, and watt-hours for the journey."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ ASSUMED = "~"  # marks a value that the rig does not state
 
 
 def power_card(face: Typeface, inner: float, solved: Solved) -> Group:
-    """The card; only for a rig that has power."""
+    """Make the card; only for a rig with power statements."""
     power = solved.power
     assert power
     blocks: list[Block] = []
@@ -40,7 +40,7 @@ def power_card(face: Typeface, inner: float, solved: Solved) -> Group:
     return Group("POWER", "Power", tuple(blocks), pinned, TECHNICIAN)
 
 
-# ---- sources and what they feed ------------------------------------------------------------------------------------
+# ---- sources and what they feed ------------------------------------------------------------------------------
 
 
 def _source(face: Typeface, inner: float, solved: Solved, power: Power, source: SourceUse) -> list[Block]:
@@ -63,7 +63,7 @@ def _source(face: Typeface, inner: float, solved: Solved, power: Power, source: 
     widths = [2.4 * tenth, 2.2 * tenth, 1.6 * tenth, 1.2 * tenth, 1.2 * tenth, 1.4 * tenth]
     head = ["LOAD", "LEAD, WIRE, FUSE", "AMPERES OF LIMIT", "VOLTS FULL", "NEAR EMPTY", "TAKES"]
     aligns = ["left", "left", "right", "right", "right", "right"]
-    if level:  # a supply on the mains is neither full nor empty
+    if level:  # a mains supply is neither full nor empty
         head[3:5] = ["VOLTS"]
         widths[3:] = [1.8 * tenth, 2.0 * tenth]
         aligns.pop()
@@ -77,7 +77,7 @@ def _source(face: Typeface, inner: float, solved: Solved, power: Power, source: 
 
 
 def _with_others(face: Typeface, inner: float, solved: Solved, power: Power, source: SourceUse) -> list[Block]:
-    """For a source that feeds a unit together with others, or by turns: what the figures stand for."""
+    """Explain the figures of a source that feeds a unit together with others, or in turn."""
     units = solved.rig.units
     lines = []
     for unit in units.values():
@@ -105,7 +105,7 @@ def _sources(power: Power, rails: list[Rail]) -> list[Rail]:
 
 
 def _reserve(use: RailUse) -> float:
-    """The smallest share of its volts first; what takes anything stands last."""
+    """Return a sort key: the reserve relative to the voltage, smallest first; loads without a limit last."""
     return use.reserve / float(use.window.high) if use.reserve is not None and use.window else float("inf")
 
 
@@ -124,7 +124,7 @@ def _row(solved: Solved, power: Power, use: RailUse, level: bool) -> list[Cell]:
 
 
 def _regulated(solved: Solved, power: Power, use: RailUse) -> str:
-    """Behind which regulator a load hangs."""
+    """Return the regulator that feeds a load."""
     rail = use.rail
     while (fed := power.feeding.rails[rail]).parent:
         if fed.regulator and fed.regulator.volts:
@@ -143,13 +143,13 @@ def _lead(leads: tuple[PowerLead, ...]) -> str:
 
 
 def lead_limit(use: LeadUse) -> Fraction | None:
-    """What a lead may carry: its rating or its fuse, the smaller."""
+    """Return the most amperes of a lead: its rating or its fuse, the smaller."""
     cable = use.lead.wire.cable.power
     return min((limit for limit in (cable.rated, cable.fuse) if limit is not None), default=None)
 
 
 def _amperes(uses: list[LeadUse]) -> str:
-    """The largest current in a lead and what it may carry; of several side by side the one with the most."""
+    """Return the largest current in a lead and its limit; of parallel leads, the one with the most."""
     most = max(uses, key=lambda use: max(use.amps))
     return f"{'each ' if len(uses) > 1 else ''}{_share(max(most.amps), lead_limit(most))}"
 
@@ -159,7 +159,7 @@ def _share(most: float, limit: Fraction | None) -> str:
 
 
 def _basis(face: Typeface, inner: float, solved: Solved, power: Power) -> list[Block]:
-    """What the figures stand on."""
+    """Set the assumptions behind the figures."""
     if not power.leads:
         return []
     day = solved.rig.day
@@ -178,7 +178,7 @@ def _assumed(day: Day, name: str, text: str) -> str:
     return f"{ASSUMED} {text}" if name in day.assumed else text
 
 
-# ---- packs ---------------------------------------------------------------------------------------------------------
+# ---- packs ---------------------------------------------------------------------------------------------------
 
 
 def _packs(face: Typeface, inner: float, solved: Solved, power: Power) -> list[Block]:
@@ -206,7 +206,7 @@ def _packs(face: Typeface, inner: float, solved: Solved, power: Power) -> list[B
 
 
 def _turns(solved: Solved, power: Power) -> str:
-    """How long a pack lasts that takes turns with others while these do not feed; "" where none does."""
+    """Return how long a pack lasts alone that takes turns with others; "" if none does."""
     return " ".join(
         f"{solved.rig.units[use.unit].title} takes turns with others; alone it lasts {clock(use.alone)}."
         for use in power.packs
@@ -297,11 +297,11 @@ def _journey(face: Typeface, inner: float, solved: Solved, power: Power) -> list
     ]
 
 
-# ---- other papers ----------------------------------------------------------------------------------------------------
+# ---- other papers --------------------------------------------------------------------------------------------
 
 
 def power_line(solved: Solved, unit: Unit) -> str:
-    """How a unit gets its power, for its set-up card: source, lead, volts, what it takes; "" if nothing is known."""
+    """Return a unit's supply for its set-up card: source, lead, volts, consumption; "" if nothing is known."""
     power = solved.power
     if power is None:
         return ""
@@ -321,7 +321,7 @@ def power_line(solved: Solved, unit: Unit) -> str:
 
 
 def checked_words(solved: Solved) -> str:
-    """What of power was checked, for the cover; "" where nothing was."""
+    """Return what was checked about power, for the cover; "" if nothing was."""
     power = solved.power
     if power is None or not power.leads:
         return ""
@@ -333,7 +333,7 @@ def checked_words(solved: Solved) -> str:
 
 
 def _judged(solved: Solved, use: LeadUse) -> bool:
-    """Whether the amperes of a lead were held against something: its rating, fuse or wire, or that of its plugs."""
+    """Whether the current in a lead was compared with its rating, fuse or wire, or with its plugs' rating."""
     cable = use.lead.wire.cable
     kinds = [solved.rig.port(end).connector for end in (use.lead.giver, use.lead.taker)]
     known = [solved.rig.inventory.connectors.get(kind or "") for kind in [*kinds, *(cable.build.plugs or ())]]
@@ -345,7 +345,7 @@ def _judged(solved: Solved, use: LeadUse) -> bool:
 
 
 def unchecked_words(solved: Solved) -> str:
-    """What of power was not checked, and why."""
+    """Return what was not checked about power, and why."""
     power = solved.power
     if power is None or not power.leads:
         return "power: no model says what it supplies"

@@ -15,7 +15,7 @@ from rigcard.solve.solved import Solved, WrongStart
 from rigcard.words import decimal, listed, listed_or
 
 MAY_HAVE_SWITCH = ("head", "camera", "monitor", "sender")  # no model says so: common practice, no source
-SIGNS = {  # what each shows that works: common practice, no source
+SIGNS = {  # what shows that each works: common practice, no source
     "receiver": "link light steady",
     "adapter": "it shows that it is ready",
     "camera": "picture, no menu open",
@@ -25,7 +25,7 @@ SCREENS = ("monitor", "sender", "other")
 
 
 def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
-    """Positions of controls first, then the order of switching on, the head last."""
+    """Set the positions of controls first, then the order of switching on, the head last."""
     rig = solved.rig
     pinned = cautions.on("power-up", rig)
     blocks = [
@@ -48,7 +48,7 @@ def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
 
 
 def power_down(face: Typeface, inner: float, solved: Solved) -> Group:
-    """The true order of switching off, and what a battery swap asks for."""
+    """Set the actual order of switching off, and what a battery swap requires."""
     blocks = [steps(face, inner, _power_down_actions(solved))]
     if rows := _swap_rows(solved):
         blocks.append(
@@ -114,7 +114,7 @@ def _actions(solved: Solved) -> list[tuple[str, str]]:
         actions.append(("Everybody out of reach of the head. Say “POWER COMING ON”.", "nobody within reach"))
     found = circuits(solved)
     for at, circuit in enumerate(found):
-        later = {name for other in found[at + 1 :] for name in other.units}  # it waits for more power
+        later = {name for other in found[at + 1 :] for name in other.units}  # it waits for another supply
         actions += _on(solved, circuit, [name for name in circuit.units if name not in later])
     actions += [(step.text, "") for step in rig.steps if step.phase == "power-up"]
     actions.append(("Say “RIG LIVE”.", "everybody answers"))
@@ -122,7 +122,7 @@ def _actions(solved: Solved) -> list[tuple[str, str]]:
 
 
 def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[tuple[str, str]]:
-    """One lead or switch, what comes on with it, then a look at each: the nearest first."""
+    """Return one lead or switch with what it turns on, then a look at each unit, the nearest first."""
     rig = solved.rig
     first, *others = (rig.units[name] for name in circuit.units)
     hands = "Hands off. " if any(rig.units[name].role == "head" for name in circuit.units) else ""
@@ -152,15 +152,15 @@ def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[tuple[str, s
 
 
 def _from_givers(solved: Solved, circuit: Circuit) -> str:
-    """The leads of a circuit with what they come from."""
+    """Return the leads of a circuit and where they come from."""
     found = givers(solved, circuit).items()
     return listed([f"{' and '.join(legs)} from {the(solved.rig.units[name].title)}" for name, legs in found])
 
 
 def _sign(unit: Unit, first: bool) -> str:
-    """How a unit shows that it is on, after the time that it needs; "" for one that shows nothing.
+    """Return how a unit shows that it is on, after its start-up time; "" if it shows nothing.
 
-    One that stands at the lead itself always shows that it is on.
+    A unit at the lead itself always shows that it is on.
     """
     wait = unit.model.ready_after
     sign = _shows(unit, first)
@@ -196,7 +196,7 @@ def _power_down_actions(solved: Solved) -> list[tuple[str, str]]:
 
 
 def _off(solved: Solved, circuit: Circuit, dark: set[str]) -> tuple[str, str]:
-    """One switch or lead, without its full stop, and what goes off by it that is not off already."""
+    """Return one switch or lead, without its full stop, and what it turns off that is still on."""
     rig = solved.rig
     first = rig.units[circuit.units[0]]
     ids = " and ".join(circuit.leads)
@@ -218,9 +218,9 @@ def _off(solved: Solved, circuit: Circuit, dark: set[str]) -> tuple[str, str]:
 
 
 def _support(rig: Rig, head: Unit) -> str:
-    """What to do about what a head carries before it loses its power; "" where it carries nothing.
+    """Return how to support a head's load before it loses power; "" if it carries nothing.
 
-    A hand is asked for only where nothing in the file puts the head out of reach.
+    A hand is requested only if nothing in the file puts the head out of reach.
     """
     load = {burden.name for burden in load_of(rig, head).burdens}
     cameras = [unit for unit in rig.units.values() if unit.role == "camera"]
@@ -233,14 +233,17 @@ def _support(rig: Rig, head: Unit) -> str:
 
 
 def _swap_rows(solved: Solved) -> list[list[Cell]]:
-    """What each pack, or device with a battery inside, restarts; without a pack in the file each device for itself."""
+    """Return what each pack, or device with a battery inside, restarts.
+
+    Without a pack in the file, each device stands for itself.
+    """
     rig = solved.rig
     by_source: dict[tuple[str, ...], dict[str, None]] = {}
     for circuit in circuits(solved):
         sources = tuple(givers(solved, circuit)) or (circuit.source or circuit.units[0],)
         units = by_source.setdefault(sources, {})
         units.update(dict.fromkeys(circuit.units))
-    titles: dict[str, list[str]] = {}  # two handsets ask for the same
+    titles: dict[str, list[str]] = {}  # two handsets may require the same
     for sources, units in by_source.items():
         text = _beside_others(solved, sources, list(units)) + _swapped(
             solved, sources[0], list(units), pressed_units(solved)
@@ -250,7 +253,7 @@ def _swap_rows(solved: Solved) -> list[list[Cell]]:
 
 
 def _off_and_on(rig: Rig, sources: tuple[str, ...]) -> str:
-    """What is swapped, or for a supply on the mains that its power was gone."""
+    """Return what is swapped; for a mains supply, that its power went off and on."""
     return listed_or(
         [
             f"{rig.units[name].title} off and on"
@@ -262,7 +265,10 @@ def _off_and_on(rig: Rig, sources: tuple[str, ...]) -> str:
 
 
 def _beside_others(solved: Solved, sources: tuple[str, ...], names: list[str]) -> str:
-    """How to swap one of several packs that feed the same units, before what both together ask for."""
+    """Return how to swap one of several packs that feed the same units.
+
+    This comes before the actions that both packs together require.
+    """
     if len(sources) < 2:
         return ""
     units = solved.rig.units
@@ -272,7 +278,7 @@ def _beside_others(solved: Solved, sources: tuple[str, ...], names: list[str]) -
 
 
 def _spare_rows(solved: Solved) -> list[list[Cell]]:
-    """What each spare needs before it does the work of the unit that it is spare for."""
+    """Return what each spare needs before it can replace its unit."""
     rows = []
     for spare in solved.rig.spare_units.values():
         unit = solved.rig.units[spare.spare_for or ""]
@@ -283,7 +289,7 @@ def _spare_rows(solved: Solved) -> list[list[Cell]]:
 
 
 def _in_place_of(rig: Rig, spare: Unit, unit: Unit) -> list[str]:
-    """The steps of one swap. Nothing is known of a spare but what the file says."""
+    """Return the steps of one swap. Nothing is known about a spare except what the file says."""
     steps_of_it = []
     if spare.model is not unit.model:
         steps_of_it.append(f"It is another model ({spare.model.title}): compile the rig with it first.")
@@ -308,11 +314,14 @@ def _in_place_of(rig: Rig, spare: Unit, unit: Unit) -> list[str]:
 
 
 def pressed_units(solved: Solved) -> set[str]:
-    """The units whose takes are started and stopped by one key: what they do after a restart, the tally alone shows."""
+    """Return the units whose takes one key starts and stops.
+
+    After a restart, only the tally shows their state.
+    """
     return {
         done.unit
-        for sheet in solved.results.values()
-        for row in sheet.rows
+        for result in solved.results.values()
+        for row in result.rows
         for reading in row.readings
         if is_toggle(reading)
         for done in reading.effects

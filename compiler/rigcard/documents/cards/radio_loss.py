@@ -1,4 +1,4 @@
-"""Radio loss: what every function does, how to prove it, and what the link's return asks for."""
+"""Radio loss: what every function does, how to prove it, and what to do when the link returns."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ NOT_STATED = "not stated: look"
 
 
 def radio_loss(face: Typeface, inner: float, solved: Solved) -> Group:
-    """The card; read it before the day, prove it as the last test."""
+    """Make the card; read it before the day, prove it as the last test."""
     rows = [
         [
             Cell(f"{solved.rig.units[loss.feed.unit].title}: {loss.feed.input.title}", BODY),
@@ -53,19 +53,21 @@ def radio_loss(face: Typeface, inner: float, solved: Solved) -> Group:
 
 
 def on_loss(solved: Solved, loss: Loss) -> str:
-    """What an input does on loss, in plain words."""
+    """Return what an input does on loss, in plain words."""
     turn = unasked_turn(solved.rig, loss)
     before = f"keeps turning, up to {decimal(turn)} deg, then " if turn else ""
     return before + _at_last(solved, loss)
 
 
 def _clear(loss: Loss) -> str:
-    """The room that an axis needs, for whoever keeps it."""
+    """Return the clearance that an axis needs, for the person who keeps it."""
     return f"; keep {decimal(loss.feed.clear)} deg clear" if loss.feed.clear is not None else ""
 
 
 def _at_last(solved: Solved, loss: Loss) -> str:
     sweep = loss.feed.input.sweep
+    if loss.held:
+        return f"is held still by {solved.rig.units[loss.feed.unit].model.inputs[loss.held].title}"
     if loss.kind == "hold":
         if sweep and sweep.full and sweep.full.speed:
             return "goes on turning as it was"
@@ -80,7 +82,7 @@ def _at_last(solved: Solved, loss: Loss) -> str:
 
 
 def _silent(loss: Loss) -> str:
-    """What an input does without pulses."""
+    """Return what an input does without pulses."""
     silence, sweep = loss.feed.input.silence, loss.feed.input.sweep
     if silence is None:
         return NOT_STATED
@@ -91,7 +93,10 @@ def _silent(loss: Loss) -> str:
 
 
 def _on_its_way(sweep: Sweep, level: Fraction) -> str:
-    """What an input does at a level as heard, in words of its sweep; of rest only where it has one."""
+    """Describe what an input does at a level, in words of its sweep.
+
+    Rest is named only if the sweep has one.
+    """
     level = min(max(level, sweep.low), sweep.high)
     turn = shown_turn(sweep, turn_at(sweep, level))
     if stands_still(sweep, level):
@@ -109,7 +114,10 @@ def _on_its_way(sweep: Sweep, level: Fraction) -> str:
 
 
 def before_return(solved: Solved, losses: Sequence[Loss]) -> str:
-    """Where the controls must stand when the link returns: a take that goes on is not ended by its own control."""
+    """Return where controls must stand when the link returns.
+
+    The control of a running take must not end it.
+    """
     going = [loss for loss in losses if is_record(loss.feed.input.states) and loss.state != STANDBY]
     controls = [
         (loss.feed.handset, solved.results[loss.feed.handset, loss.feed.channel].control.name) for loss in going
@@ -140,7 +148,7 @@ def _proof(solved: Solved) -> list[tuple[str, str]]:
 
 
 def _proof_of(solved: Solved, handset: Unit) -> list[tuple[str, str]]:
-    """A take and a move, the handset off, the handset on again; each only as far as this handset has it."""
+    """Return the proof: a take and a move, the handset off, then on; only steps that this handset has."""
     mine = [loss for loss in solved.losses if loss.feed.handset == handset.name]
     record = [loss for loss in mine if is_record(loss.feed.input.states)]
     pressed = [loss for loss in mine if toggles_take(solved, loss.feed)]

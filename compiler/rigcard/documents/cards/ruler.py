@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from rigcard.documents.base.layout import BODY, SMALL, Block, Box, Cell, joined, table, text_at
 from rigcard.documents.base.model import Line, Mark, Rectangle, Shape, Typeface
-from rigcard.documents.cards.parts import place
+from rigcard.documents.cards.parts import meanwhile, place
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Input
 from rigcard.solve.solved import Reading, Row, Solved
@@ -16,7 +16,7 @@ LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 
 
 def ruler(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
-    """Drawing and table: which position lands in which band, and how far from its edge."""
+    """Set drawing and table: which position falls in which band, and how far from its edge."""
     rows = readings_of(solved, feed)
     drawing = _drawing(face, inner, feed.input, [reading for _, reading in rows])
     cells = []
@@ -43,7 +43,7 @@ def ruler(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
 
 
 def sweep_table(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
-    """A sweep has no bands: which end each end of the control gives."""
+    """Set a table for a sweep, which has no bands: the result of each end of the control."""
     cells = [
         [
             Cell(_control_place(solved, feed, row), 11.0),
@@ -62,14 +62,14 @@ def sweep_table(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Blo
 
 
 def readings_of(solved: Solved, feed: Feed) -> list[tuple[Row, Reading]]:
-    """Every position of the channel's controls with what this input makes of it."""
-    sheet = solved.results[feed.handset, feed.channel]
-    return [(row, reading) for row in sheet.rows for reading in row.readings if reading.feed == feed]
+    """Return every position of the channel's controls with what this input makes of it."""
+    result = solved.results[feed.handset, feed.channel]
+    return [(row, reading) for row in result.rows for reading in row.readings if reading.feed == feed]
 
 
 def _control_place(solved: Solved, feed: Feed, row: Row) -> str:
     control = solved.rig.units[feed.handset].model.controls[row.control]
-    return f"{control.title} {place(row.position)}"
+    return f"{control.title} {place(row.position)}{meanwhile(solved.rig, feed.handset, row)}"
 
 
 def _drawing(face: Typeface, inner: float, known: Input, readings: list[Reading]) -> Box:

@@ -1,4 +1,4 @@
-"""The card of leads that are wired pin by pin, and of those that look like another."""
+"""The card of leads that are wired pin by pin, and of leads that look alike."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def has_special_leads(rig: Rig) -> bool:
 
 
 def special_leads(face: Typeface, inner: float, solved: Solved) -> Group:
-    """Pin tables, and pairs with the mark that tells them apart."""
+    """Set pin tables, and pairs with the mark that distinguishes them."""
     rig = solved.rig
     blocks: list[Block] = []
     if special(rig):

@@ -1,4 +1,4 @@
-"""What is put back before a device leaves the job: menu settings that the rig has changed from how they come."""
+"""What to restore before a device leaves the job: menu settings that the rig changed from their defaults."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from rigcard.solve.solved import Solved
 
 
 def changed_settings(rig: Rig) -> list[tuple[str, str, str, str]]:
-    """Title of the device, menu, value of the rig, value to go back to; of settings whose model states the last."""
+    """Return device title, menu, value for the rig and value to restore, if the model states the last one."""
     return [
         (unit.title, known.menu, value.text, known.default)
         for unit in rig.units.values()
@@ -20,7 +20,7 @@ def changed_settings(rig: Rig) -> list[tuple[str, str, str, str]]:
 
 
 def wrap_card(face: Typeface, inner: float, solved: Solved) -> Group:
-    """The card; only for a rig that has changed a setting."""
+    """Make the card; only for a rig that has changed a setting."""
     rows = [
         [Cell(title, BODY), Cell(menu, BODY), Cell(now, BODY), Cell(back, BODY, True), TICK]
         for title, menu, now, back in changed_settings(solved.rig)

@@ -1,13 +1,13 @@
-"""What of a large drawing stands on one of its sheets."""
+"""Clips a large drawing to one of its sheets."""
 
 from rigcard.documents.base.layout import ASCENT, LEADING
 from rigcard.documents.base.model import MM_PER_POINT, Curve, Frame, Line, Mark, Rectangle, Shape, Text
 
-ROUNDED = 0.25  # mm: graphviz sizes parts in whole points, so one at the edge stands out by half of that
+ROUNDED = 0.25  # mm: graphviz rounds sizes to whole points, so a part at the edge sticks out by half a point
 
 
 def bounds_of(mark: Mark) -> tuple[float, float, float, float] | None:
-    """Left, top, right and bottom of a mark; None for those that a diagram does not have."""
+    """Return left, top, right and bottom of a mark; None for marks that a diagram does not have."""
     if isinstance(mark, Text):
         size = mark.size * MM_PER_POINT
         return mark.x, mark.y - ASCENT * size, mark.x + mark.width, mark.y + (LEADING - ASCENT) * size
@@ -20,7 +20,7 @@ def bounds_of(mark: Mark) -> tuple[float, float, float, float] | None:
 
 
 def inside(mark: Mark, field: Frame) -> Mark | None:
-    """A mark that belongs on this sheet: text and boxes only whole, lines where any of them is inside."""
+    """Return what this sheet shows of a mark: text and boxes only if whole, lines as far as they are inside."""
     bounds = bounds_of(mark)
     if bounds is None:
         return mark
@@ -33,7 +33,7 @@ def inside(mark: Mark, field: Frame) -> Mark | None:
 
 
 def _cut(mark: Line | Curve, field: Frame) -> Mark | None:
-    """The part of a line inside a sheet, as straight pieces."""
+    """Return the part of a line inside a sheet, as straight pieces."""
     points = _sampled(mark)
     kept = [
         (x, y)

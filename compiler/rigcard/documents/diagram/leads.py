@@ -1,4 +1,4 @@
-"""The wiring as a list, one lead a line: readable from a phone photo; how leads are laid, and special wiring."""
+"""The wiring as a list, one line per lead, readable from a phone photo; routes of leads, special wiring."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ SIZE = 10.0
 
 
 def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
-    """The pages of the list, none for a rig without leads."""
+    """Make the pages of the list; none for a rig without leads."""
     rig = solved.rig
     inner = SIZES[rig.paper][0] - 2 * MARGIN
     rows = []
@@ -57,7 +57,7 @@ def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
 
 
 def _route_rows(rig: Rig) -> list[list[Cell]]:
-    """Every lead whose way is stated: what it needs, what is used, what is left over, and which lengths will do."""
+    """Return every lead with a stated route: length needed, used and left over, and which lengths will do."""
     rows = []
     for cable in rig.cables.values():
         route = cable.build.route
@@ -80,21 +80,21 @@ def _route_rows(rig: Rig) -> list[list[Cell]]:
 
 
 def _reaches(rig: Rig, cable: Cable) -> list[Fraction]:
-    """The longest leads over which the signals of a cable work."""
+    """Return the greatest lengths over which the signals of a cable work."""
     limits = [rig.signal_at(leg.first).serial.reach for leg in cable.legs]
     return [limit for limit in limits if limit is not None]
 
 
-# ---- special wiring ----------------------------------------------------------------------------------------------
+# ---- special wiring ------------------------------------------------------------------------------------------
 
 
 def special(rig: Rig) -> list[Cable]:
-    """The leads that are wired pin by pin: no other may take their place."""
+    """Return the leads that are wired pin by pin and cannot be replaced by any other."""
     return [cable for cable in rig.cables.values() if cable.build.pins]
 
 
 def pin_rows(cable: Cable, size: float) -> list[list[Cell]]:
-    """Pin to pin, with the colour of the conductor and what it carries."""
+    """Return the pins that are joined, with the colours of their conductors and their signals."""
     rows = []
     for pin in cable.build.pins:
         colour = f"{pin.colour}, {colours.in_words(pin.colour)}" if pin.colour else ""
@@ -104,7 +104,10 @@ def pin_rows(cable: Cable, size: float) -> list[list[Cell]]:
 
 
 def pin_table(face: Typeface, rig: Rig, cable: Cable, width: float, size: float) -> Block:
-    """The wiring of one special lead under its name: a column for either end, headed by where that end is plugged."""
+    """Set the wiring of one special lead under its name.
+
+    It has a column for each end, headed by where that end is plugged in.
+    """
     plugs = [rig.inventory.connectors[name].title for name in cable.build.plugs or ()]
     ends = [
         f"{_at(rig, [(leg, end) for leg in cable.legs if (end := leg.first if first else leg.second)])}\n{plug}"
@@ -119,7 +122,7 @@ def pin_table(face: Typeface, rig: Rig, cable: Cable, width: float, size: float)
 
 
 def _at(rig: Rig, ends: list[tuple[Leg, End]]) -> str:
-    """Where the plugs of one side of a cable go: `at Camera bridge (S04-A)`."""
+    """Return where the plugs of one side of a cable go: `at Camera bridge (S04-A)`."""
     units: dict[str, list[str]] = {}
     for leg, end in ends:
         units.setdefault(rig.units[end.unit].title, []).append(end_id(leg, end))
@@ -127,7 +130,7 @@ def _at(rig: Rig, ends: list[tuple[Leg, End]]) -> str:
 
 
 def _channels(face: Typeface, solved: Solved, wire: Wire, room: float) -> str:
-    """The channels that a lead carries, in lines that part no number from its name."""
+    """Return the channels that a lead carries; no line separates a number from its name."""
     units = solved.rig.units
     fed = [feed for feed in solved.links.feeds if wire in feed.route]
     if not fed:
@@ -138,7 +141,7 @@ def _channels(face: Typeface, solved: Solved, wire: Wire, room: float) -> str:
 
 
 def wired_alike(wiring: Sequence[Cable]) -> str:
-    """Leads of one wiring with the mark that each bears: `P12 and P14 (mark: red ring), P15 (no mark)`."""
+    """Return leads of the same wiring with their marks: `P12 and P14 (mark: red ring), P15 (no mark)`."""
     by_mark: dict[str, list[str]] = {}
     for cable in wiring:
         by_mark.setdefault(f"mark: {cable.build.mark}" if cable.build.mark else "no mark", []).append(

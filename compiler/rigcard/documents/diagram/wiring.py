@@ -1,7 +1,7 @@
-"""The wiring diagram: what it shows, how large every part is, and the drawing once the parts have their places.
+"""The wiring diagram: its parts, their sizes, and the drawing once they are placed.
 
-Left to right: control, channel, receiver pin, cable, input, what it does. Cables stand on the line itself: the id
-above it, the kind of signal and the length below.
+Left to right: control, channel, receiver pin, cable, input, effect. A cable has no box: its id stands above its
+line, the kind of signal and the length below.
 """
 
 from collections import Counter
@@ -39,14 +39,14 @@ from rigcard.words import millimetres, percent
 
 SIZE = 9.0
 SMALL = 7.5
-WIDEST = 46.0  # mm of text in a part before it wraps
-OVERLAP = 60.0  # mm that neighbouring sheets share, more than the widest part
+WIDEST = 46.0  # mm of text in a node before it wraps
+OVERLAP = 60.0  # mm that neighbouring sheets share, more than the widest node
 LEGEND = 9.0
-LARGEST = 1.5  # times: a small drawing is not blown up to a poster
+LARGEST = 1.5  # times: a small drawing is not enlarged to a poster
 
 
 class Style(NamedTuple):
-    """How a kind of line is drawn, and the word for it."""
+    """How a kind of line is drawn, and its word in the legend."""
 
     word: str
     weight: float
@@ -68,7 +68,10 @@ STYLES = {
 
 
 class Node(NamedTuple):
-    """A part of the diagram: its lines of text and its size in mm. A cable has no box: its lines stand on a line."""
+    """A node of the diagram: its lines of text, and its size in mm.
+
+    A cable has no box, only text along its line.
+    """
 
     id: str
     kind: str  # control, channel, pin, cable, input, effect, device
@@ -78,7 +81,7 @@ class Node(NamedTuple):
 
 
 class Edge(NamedTuple):
-    """A line from one node to another in the style of a kind."""
+    """A line from one node to another, in the style of its kind."""
 
     tail: str
     head: str
@@ -86,7 +89,7 @@ class Edge(NamedTuple):
 
 
 class Graph(NamedTuple):
-    """The parts and lines of one diagram, in the order of the file."""
+    """The nodes and edges of one diagram, in the order of the file."""
 
     name: str
     title: str
@@ -95,7 +98,7 @@ class Graph(NamedTuple):
 
 
 class Placement(NamedTuple):
-    """Where graphviz puts things, in mm from the top left: centres of nodes, Bezier points of edges."""
+    """The layout from graphviz, in mm from the top left: centres of nodes, Bezier points of edges."""
 
     width: float
     height: float
@@ -104,7 +107,7 @@ class Placement(NamedTuple):
 
 
 def _above(lines: Sequence[tuple[str, float, bool]]) -> float:
-    """Height of the bold lines of a cable in mm."""
+    """Return the height in mm of the bold lines of a cable."""
     return sum(line_height(size) for _, size, bold in lines if bold)
 
 
@@ -136,31 +139,31 @@ class _Builder:
         return Graph(name, title, tuple(self.nodes.values()), tuple(self.edges))
 
 
-# ---- what it shows -----------------------------------------------------------------------------------------------
+# ---- what it shows -------------------------------------------------------------------------------------------
 
 
 def signal_graph(face: Typeface, solved: Solved) -> Graph:
-    """From every control in use to what it does."""
+    """Build the graph from every control in use to its effects."""
     rig = solved.rig
     build = _Builder(face)
-    for sheet in _by_pin(solved):
-        handset = rig.units[sheet.handset]
-        channel = f"channel:{sheet.handset}.{sheet.name}"
-        lines = [(f"CH {sheet.number}  {sheet.name}", SIZE, True)]
-        for mix in sheet.mixes:
+    for result in _by_pin(solved):
+        handset = rig.units[result.handset]
+        channel = f"channel:{result.handset}.{result.name}"
+        lines = [(f"CH {result.number}  {result.name}", SIZE, True)]
+        for mix in result.mixes:
             rate = percent(mix.rate.high) if mix.rate else ""
             text = f"+ {rate} of {mix.source}"
             if mix.while_control and mix.while_position:
                 title = handset.model.controls[mix.while_control].title
                 text += f" while {title} {place(mix.while_position)}"
             lines.append((text, SMALL, False))
-        control = _control(build, solved, sheet.handset, sheet.control.name)
+        control = _control(build, solved, result.handset, result.control.name)
         build.node(channel, "channel", *lines)
         build.edge(control, channel, "control")
-        for mix in sheet.mixes:
+        for mix in result.mixes:
             source = handset.channels[mix.source].control
-            build.edge(_control(build, solved, sheet.handset, source), channel, "mix")
-        for feed in solved.links.feeds_of(sheet.handset, sheet.name):
+            build.edge(_control(build, solved, result.handset, source), channel, "mix")
+        for feed in solved.links.feeds_of(result.handset, result.name):
             pin = _pin(build, rig, feed.route[0])
             build.edge(channel, pin, "radio")
             kind = rig.signal_at(feed.pin).kind
@@ -176,7 +179,7 @@ def signal_graph(face: Typeface, solved: Solved) -> Graph:
             )
             build.edge(cable, known, kind)
             _effects(build, solved, known, feed)
-    boxes: dict[str, str] = {}  # where a picture comes to each unit last, for the links that take it further
+    boxes: dict[str, str] = {}  # the last box of the picture in each unit, from which links carry it further
     for wire in solved.links.wires:
         if rig.signal_at(wire.source).kind == "picture":
             boxes.update(_plain(build, solved, wire))
@@ -186,10 +189,10 @@ def signal_graph(face: Typeface, solved: Solved) -> Graph:
 
 
 def _by_pin(solved: Solved) -> list[ChannelResult]:
-    """Channels that leave by one pin stand together, in the order of the file.
+    """Group the channels by pin, in the order of the file.
 
-    One that leaves by several stands with the pin that most use, and one that is only mixed into another beside it:
-    so a cable more in the file does not move what it does not touch.
+    A channel with several pins stands with the pin that most channels use, and one that is only mixed into
+    another stands beside that one. So a new cable in the file does not move what it does not touch.
     """
     pins = {
         key: [f"{feed.pin.unit}.{feed.pin.port}" for feed in solved.links.feeds_of(*key)]
@@ -197,22 +200,22 @@ def _by_pin(solved: Solved) -> list[ChannelResult]:
     }
     users = Counter(pin for found in pins.values() for pin in set(found))
     main = {key: max(found, key=lambda pin: users[pin]) for key, found in pins.items() if found}
-    for key, sheet in solved.results.items():
-        for mix in sheet.mixes:
+    for key, result in solved.results.items():
+        for mix in result.mixes:
             source = key[0], mix.source
             if key in main and source in solved.results:
                 main.setdefault(source, main[key])
     groups: dict[str, list[ChannelResult]] = {}
-    for key, sheet in solved.results.items():
-        groups.setdefault(main.get(key, ""), []).append(sheet)
-    return [sheet for group in groups.values() for sheet in group]
+    for key, result in solved.results.items():
+        groups.setdefault(main.get(key, ""), []).append(result)
+    return [result for group in groups.values() for result in group]
 
 
 def columns(graph: Graph) -> list[list[str]]:
-    """The ids of each column of a diagram from the top down.
+    """Return the node ids of each column of a diagram, from the top down.
 
-    The first column is in the order of the graph, each other one in the order of what leads to it: the order comes
-    from the file and not from a search, so that the same parts stand in the same order in the next revision.
+    The first column has the order of the graph, each later one the order of the nodes that lead to it. The
+    order comes from the file and not from a search, so it stays the same in the next revision.
     """
     before: dict[str, list[str]] = {node.id: [] for node in graph.nodes}
     for edge in graph.edges:
@@ -221,7 +224,7 @@ def columns(graph: Graph) -> list[list[str]]:
 
     def deep(node: str) -> int:
         if node not in depth:
-            depth[node] = 0  # where lines go round in a ring it begins here
+            depth[node] = 0  # a ring of edges begins here
             depth[node] = max((deep(tail) + 1 for tail in before[node]), default=0)
         return depth[node]
 
@@ -236,12 +239,12 @@ def columns(graph: Graph) -> list[list[str]]:
 
 
 def power_graph(face: Typeface, solved: Solved) -> Graph:
-    """From every pack to what it feeds, over leads of any kind and through devices; one box a device."""
+    """Build the graph from every pack to what it feeds, over all leads and through devices, one box each."""
     rig = solved.rig
     runs = [run for wire in solved.links.wires if (run := _power_run(solved, wire))]
     at: dict[
         str, dict[str, str]
-    ] = {}  # of each unit the ports that power goes by, and the end that is plugged there
+    ] = {}  # for each unit: the ports that carry power, and the end plugged in there
     for wire, *ends in runs:
         for end in ends:
             at.setdefault(end.unit, {})[end.port] = end_id(wire.leg, end)
@@ -256,7 +259,7 @@ def power_graph(face: Typeface, solved: Solved) -> Graph:
 
 
 def _power_run(solved: Solved, wire: Wire) -> tuple[Wire, End, End] | None:
-    """A lead with the end that power enters it by and the one that it leaves by; None if it carries none."""
+    """Return a lead with the end where power enters and the end where it leaves; None if it carries none."""
     use = solved.power.leads.get(wire.leg.id) if solved.power else None
     if use:
         return wire, use.lead.giver, use.lead.taker
@@ -264,7 +267,7 @@ def _power_run(solved: Solved, wire: Wire) -> tuple[Wire, End, End] | None:
 
 
 def _powered(build: _Builder, unit: Unit, plugged: Mapping[str, str]) -> str:
-    """The box of a device, its ports in the order of its model."""
+    """Add the box of a device, its ports in the order of its model."""
     ports = [
         (f"{port.label}  {plugged[name]}", SMALL, True)
         for name, port in unit.model.ports.items()
@@ -295,7 +298,7 @@ def _pin(build: _Builder, rig: Rig, wire: Wire) -> str:
 
 
 def power_lines(solved: Solved, wire: Wire) -> list[str]:
-    """What stands below a lead of the power drawing: its wire and fuse, the volts behind it, the most amperes."""
+    """Return the text below a lead of the power drawing: wire and fuse, volts at its end, greatest amperes."""
     use = solved.power.leads.get(wire.leg.id) if solved.power else None
     if use is None or solved.power is None:
         return []
@@ -322,7 +325,10 @@ def _cable(build: _Builder, rig: Rig, wire: Wire, more: Sequence[str] = ()) -> s
 
 
 def _along(build: _Builder, solved: Solved, start: str, route: Route) -> str:
-    """The leads of a route from a box on, with a box for every unit that passes the signal on; the last lead."""
+    """Add the leads of a route from a box on, and return the last lead.
+
+    Every unit that passes the signal on has a box.
+    """
     rig = solved.rig
     kind = rig.signal_at(route[0].source).kind
     for number, wire in enumerate(route):
@@ -335,7 +341,7 @@ def _along(build: _Builder, solved: Solved, start: str, route: Route) -> str:
 
 
 def _through(build: _Builder, solved: Solved, unit: str, source: str) -> str:
-    """The box of a unit that passes on what comes in by a port, with every port that it leaves by."""
+    """Add the box of a unit that passes on what enters at a port, with every port where it leaves."""
     passed = solved.rig.units[unit].model.passed
     lines = []
     for wire in solved.links.wires:
@@ -346,7 +352,7 @@ def _through(build: _Builder, solved: Solved, unit: str, source: str) -> str:
 
 
 def _plain(build: _Builder, solved: Solved, wire: Wire) -> list[tuple[str, str]]:
-    """A lead between two devices; where each of the two stands."""
+    """Add a lead between two devices; return each device and its box."""
     rig = solved.rig
     ends = []
     for end in (wire.source, wire.sink):
@@ -372,7 +378,7 @@ def _plain(build: _Builder, solved: Solved, wire: Wire) -> list[tuple[str, str]]
 
 
 def _radio(build: _Builder, rig: Rig, link: RadioLink, boxes: Mapping[str, str]) -> None:
-    """A link that is none of the handsets: from the box of its sender to those of its receivers."""
+    """Add a radio link other than a handset's: from the box of its sender to those of its receivers."""
     if rig.units[link.sender].role == "handset":
         return
     sender, *receivers = (
@@ -386,7 +392,7 @@ def _radio(build: _Builder, rig: Rig, link: RadioLink, boxes: Mapping[str, str])
 
 
 def _effects(build: _Builder, solved: Solved, known: str, feed: Feed) -> None:
-    """What an input does, beside it, or beyond the leads that carry its commands."""
+    """Add the effects of an input beside it, or at the far ends of the leads that carry its commands."""
     rig, unit, name = solved.rig, feed.unit, feed.input.name
     feeds = [other for other in solved.links.feeds if other.unit == unit and other.input.name == name]
     rows = readings_of(solved, feeds[0])
@@ -396,6 +402,7 @@ def _effects(build: _Builder, solved: Solved, known: str, feed: Feed) -> None:
         if text := effect(solved, reading):
             title = solved.rig.units[feeds[0].handset].model.controls[row.control].title
             lines.append((f"{f'{title} ' if several else ''}{place(row.position)}  {text}", SMALL, False))
+    lines = list(dict.fromkeys(lines))  # at another rate a stick does the same
     orders = obeying(rig, solved.links, feed) or solved.links.orders_of(feed)
     if not orders:
         node = build.node(f"effect:{unit}.{name}", "effect", *lines)
@@ -416,18 +423,18 @@ def _effects(build: _Builder, solved: Solved, known: str, feed: Feed) -> None:
             "effect",
             (rig.units[order.receiver].label, SIZE, True),
             (f"{rig.port(sink).label}, {end_id(order.route[-1].leg, sink)}", SMALL, False),
-            *dict.fromkeys(lines),
+            *lines,
         )
         build.edge(cable, node, "commands")
 
 
-# ---- the drawing -------------------------------------------------------------------------------------------------
+# ---- the drawing ---------------------------------------------------------------------------------------------
 
 
 def drawing(face: Typeface, graph: Graph, placed: Placement) -> list[Mark]:
-    """The marks of a placed diagram, from (0, 0)."""
+    """Return the marks of a placed diagram, from (0, 0)."""
     marks: list[Mark] = []
-    reach: dict[str, list[float]] = {}  # of each cable where the lines on both its sides end
+    reach: dict[str, list[float]] = {}  # for each cable, where the lines on both sides end
     for edge, points in zip(graph.edges, placed.edges, strict=True):
         reach.setdefault(edge.head, []).append(points[-1][0])
         reach.setdefault(edge.tail, []).append(points[0][0])
@@ -489,7 +496,7 @@ def _node_marks(
 
 
 def wiring_document(face: Typeface, solved: Solved, placed: Sequence[tuple[Graph, Placement]]) -> Document:
-    """All diagrams on as few sheets as they need, then the same as a table."""
+    """Set all diagrams on as few sheets as they need, followed by the list of leads."""
     rig = solved.rig
     pages = [page for graph, placement in placed for page in _sheets(face, rig, graph, placement)]
     pages += lead_pages(face, solved)
@@ -497,7 +504,7 @@ def wiring_document(face: Typeface, solved: Solved, placed: Sequence[tuple[Graph
 
 
 def figure(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> Page:
-    """A diagram alone on a page of its own size, for the screen."""
+    """Set one diagram on a page of its own size, for the screen."""
     width, height = placed.width + 2 * MARGIN, placed.height + 2 * MARGIN + HEAD + LEGEND
     width = max(width, 180.0)
     return _page(face, rig, graph, drawing(face, graph, placed), width, height, (0, 0), "", True)
@@ -509,7 +516,7 @@ def _sheets(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> list[P
     for width, height in sizes:
         room = width - 2 * MARGIN, height - 2 * MARGIN - HEAD - LEGEND
         times = min(room[0] / max(placed.width, 1.0), room[1] / max(placed.height, 1.0), LARGEST)
-        if times >= 1:  # what room is left makes it larger: it is read from a photo as well
+        if times >= 1:  # use spare room to enlarge it, because it is also read from a photo
             larger = [enlarged(mark, times) for mark in marks]
             return [_page(face, rig, graph, larger, width, height, (0, 0), "", False)]
     pages = []
@@ -560,7 +567,7 @@ def _page(
 
 
 def _touches(mark: Mark, window: Frame) -> bool:
-    """Whether any part of a mark may lie in a window of the drawing; a curve lies within its points."""
+    """Whether a part of a mark may lie in a window of the drawing; the points of a curve enclose it."""
     bounds = bounds_of(mark)
     if bounds is None:
         return True
@@ -570,7 +577,7 @@ def _touches(mark: Mark, window: Frame) -> bool:
 
 
 def _legend(face: Typeface, graph: Graph, width: float, height: float, on_screen: bool) -> list[Mark]:
-    """The kinds of line that occur, each with its word; on paper a bar to check the scale as well."""
+    """Draw the kinds of line in use, each with its word; on paper also a bar to check the scale."""
     marks: list[Mark] = []
     y = height - MARGIN - 3.0
     x = MARGIN

@@ -1,6 +1,7 @@
-"""The kit list: every unit, pack, cable and spare by case in packing order, for packing, counting back and customs.
+"""The kit list: every unit, pack, cable and spare by case in packing order, for packing, return and customs.
 
-What a thing is worth is never on it: papers travel with the cases. It is in the file for a spreadsheet, which does not.
+The list never shows values, because papers travel with the cases. The file for a spreadsheet stays behind and
+shows them.
 """
 
 import csv
@@ -46,7 +47,7 @@ HEADER = (
     "fault",
 )
 SWAPS = {"exact": "EXACT", "same-type": "SAME TYPE", "any": "ANY"}
-BY_HAND = ("handset", "pack")  # what a person carries: it is needed first, or may not travel in the hold
+BY_HAND = ("handset", "pack")  # carried by a person: needed first, or not allowed in the hold
 SIZE = 10.0
 TICK = Cell(kind="tick")
 TO_WRITE = "________"
@@ -73,12 +74,12 @@ class Item(NamedTuple):
 
 
 def watt_hours(model: Model) -> Fraction | None:
-    """The energy in a pack of a model; None: the model does not say what it holds."""
+    """Return the energy in a pack of a model; None if the model does not state it."""
     return model.power.capacity.energy if model.power.capacity else None
 
 
 def items(solved: Solved) -> list[Item]:
-    """Units, packs of the day, cables and spares, by case in packing order."""
+    """Return units, packs for the day, cables and spares, by case in packing order."""
     return [
         _item(solved.rig, case.name, piece)
         for case in provided(solved.rig, solved.power)
@@ -95,7 +96,7 @@ def _item(rig: Rig, case: str, piece: Piece) -> Item:
 
 
 def _pack(case: str, piece: Piece, unit: Unit) -> Item:
-    """A further pack: of the same model, with a number of its own, which the file may not know."""
+    """Return a further pack of the same model; the file may not know its own number."""
     model = unit.model.name if unit.role == "pack" else ""
     worth = unit.value if unit.role == "pack" else None
     facts = (model, piece.asset, "", piece.mass, watt_hours(unit.model), None, "", "")
@@ -121,11 +122,14 @@ def _cable(case: str, piece: Piece, cable: Cable) -> Item:
     return Item(case, piece.name, piece.title, "", "", "", *facts, "", None)
 
 
-# ---- for a spreadsheet -----------------------------------------------------------------------------------------
+# ---- for a spreadsheet ---------------------------------------------------------------------------------------
 
 
 def kit_csv(solved: Solved) -> str:
-    """The list for a spreadsheet: no cell is taken for a formula. The last four columns are to be filled in."""
+    """Write the list for a spreadsheet; no cell can be read as a formula.
+
+    The last four columns are to be filled in.
+    """
     out = StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(HEADER)
@@ -156,15 +160,15 @@ def _number(value: Fraction | None, places: int) -> str:
 
 
 def _plain(cell: str) -> str:
-    """A spreadsheet runs a cell that begins with one of these; an apostrophe makes it text."""
+    """Put an apostrophe before a cell that a spreadsheet would run as a formula, which makes it text."""
     return f"'{cell}" if cell[:1] in ("=", "+", "-", "@", "\t", "\r") else cell
 
 
-# ---- on paper ----------------------------------------------------------------------------------------------------
+# ---- on paper ------------------------------------------------------------------------------------------------
 
 
 def kit_document(face: Typeface, solved: Solved) -> Document:
-    """The list with columns to tick going out, coming back and at wrap; then a sheet for the lid of each case."""
+    """Set the list with columns to tick going out, coming back and at wrap; then a lid sheet for each case."""
     rig, cases = solved.rig, provided(solved.rig, solved.power)
     inner = SIZES[rig.paper][0] - 2 * MARGIN
     found = items(solved)
@@ -194,7 +198,7 @@ def _case(face: Typeface, case: str, found: list[Item], packs: set[str], inner: 
 
 
 def _row(item: Item, further: bool) -> list[Cell]:
-    """One thing; the number of a further pack is to be written in."""
+    """Set one item; a further pack has a blank for its number."""
     mass = kilograms(item.mass) if item.mass is not None else ""
     length = millimetres(item.length) if item.length is not None else ""
     energy = decimal(item.energy, 2) if item.energy is not None else ""
@@ -229,7 +233,7 @@ def _totals(rig: Rig, found: list[Item], packs: int) -> str:
 
 
 def _packs(found: list[Item]) -> str:
-    """Packs and their watt-hours by the classes of air travel; "" without packs."""
+    """Return packs and their watt-hours by the classes of air travel; "" without packs."""
     parts = []
     for known in CLASSES:
         energies = [
@@ -242,7 +246,7 @@ def _packs(found: list[Item]) -> str:
 
 
 def _cases(face: Typeface, cases: list[Packed], inner: float) -> list[Block]:
-    """What each case weighs."""
+    """Set the mass of each case."""
     rows = []
     for case in cases:
         if not case.name:
@@ -269,7 +273,7 @@ def _cases(face: Typeface, cases: list[Packed], inner: float) -> list[Block]:
 
 
 def _owners(face: Typeface, found: list[Item], inner: float) -> list[Block]:
-    """What goes back to whom, by owner; nothing where no owner is stated."""
+    """Set what goes back to which owner; empty if no owner is stated."""
     owners: dict[str, list[str]] = {}
     for item in found:
         if item.owner:
@@ -286,7 +290,7 @@ def _owners(face: Typeface, found: list[Item], inner: float) -> list[Block]:
 
 
 def _by_air(face: Typeface, found: list[Item], inner: float) -> list[Block]:
-    """Every pack with its number, for the check-in desk; only where the file lists the numbers of packs."""
+    """Set every pack with its number for the check-in desk; only if the file lists the numbers of packs."""
     packs = [item for item in found if item.energy is not None]
     if not any(item.asset and "." in item.id for item in packs):
         return []
@@ -310,7 +314,7 @@ def _by_air(face: Typeface, found: list[Item], inner: float) -> list[Block]:
 
 
 def _look_alikes(face: Typeface, rig: Rig, inner: float) -> list[Block]:
-    """Groups that fit the same sockets and are wired otherwise: a line a group."""
+    """Set groups of leads that fit the same sockets but have different wiring, one line per group."""
     lines = [
         f"{'; not '.join(wired_alike(wiring) for wiring in group.wirings)}: same plugs, other wiring."
         for group in look_alikes(rig)
@@ -324,9 +328,10 @@ def _look_alikes(face: Typeface, rig: Rig, inner: float) -> list[Block]:
 
 
 def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
-    """What must not travel alone (common practice, no source; the carrier decides about packs).
+    """Set what must not travel alone (common practice, no source; the carrier decides about packs).
 
-    What lies in a list above is ticked there, not again. Packs of a class that passengers may not carry are named.
+    Items in a list above are ticked there and not repeated. Packs of a class that passengers may not carry are
+    named.
     """
     counts = pack_counts(solved.rig, solved.power)
     known = (*solved.rig.units.values(), *solved.rig.spare_units.values())
@@ -350,7 +355,7 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
 
 
 def _barred(unit: Unit) -> bool:
-    """Whether no passenger may carry a pack of it."""
+    """Whether no passenger may carry a pack of this model."""
     energy = watt_hours(unit.model)
     return energy is not None and air_class(energy).most is None
 

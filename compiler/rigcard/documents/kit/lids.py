@@ -1,4 +1,4 @@
-"""Lid sheets: what goes on the outside of a case, which never says what is in it, and what goes inside the lid."""
+"""Lid sheets: the outside of a case, which never shows its content, and the list for the inside of its lid."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from rigcard.resolve.packing import TWO_PERSONS, Packed
 from rigcard.resolve.packing import Piece as Thing
 from rigcard.words import kilograms
 
-MOST_LINES = 12  # of contents inside the lid (common practice, no source)
+MOST_LINES = 12  # lines of content inside the lid (common practice, no source)
 NAME_SIZE = 64.0
 MASS_SIZE = 40.0
 LIFT_SIZE = 28.0
@@ -24,7 +24,7 @@ DASH = (2.0, 1.5)
 
 
 def lid_pages(face: Typeface, rig: Rig, cases: list[Packed]) -> list[Page]:
-    """One sheet a case, to be cut in two; `cases` with all that goes into them."""
+    """Make one sheet for each case, to cut in two; `cases` with everything that goes into them."""
     inner = SIZES[rig.paper][0] - 2 * MARGIN
     pages = []
     for case in cases:
@@ -36,7 +36,7 @@ def lid_pages(face: Typeface, rig: Rig, cases: list[Packed]) -> list[Page]:
 
 
 def case_mass(case: Packed) -> str:
-    """What a case weighs full; at least, where something in it is not weighed."""
+    """Return the mass of a full case; "at least" if the mass of an item is unknown."""
     return f"{'at least ' if case.unknown else ''}{kilograms(case.mass)}"
 
 
@@ -54,7 +54,7 @@ def _outside(face: Typeface, case: Packed, inner: float) -> Block:
 
 
 def _cut(inner: float) -> Block:
-    """A line to cut on."""
+    """Return a line to cut along."""
     return Block((Box(10.0, (Line(((0.0, 5.0), (inner, 5.0)), 0.2, DASH),)),))
 
 
@@ -72,7 +72,7 @@ def _inside(face: Typeface, case: Packed, inner: float) -> Block:
 
 
 def contents(pieces: Sequence[Thing]) -> list[tuple[str, str, int]]:
-    """Id, words and count of what is in a case: all packs of a unit are one line."""
+    """Return id, words and count of the content of a case; all packs of a unit share a line."""
     further = Counter(piece.more_of for piece in pieces if piece.more_of)
     return [
         (

@@ -1,4 +1,4 @@
-"""What the kit list says of the packs to bring."""
+"""Explains the number of packs to bring on the kit list."""
 
 from collections.abc import Sequence
 
@@ -9,7 +9,7 @@ from rigcard.words import listed
 
 
 def plan_lines(solved: Solved) -> list[str]:
-    """What the counts stand on, and the packs of which nothing says how many; nothing for a rig without packs."""
+    """Return the assumptions of the counts, and the packs without a count; empty for a rig without packs."""
     day, lines = solved.rig.day, []
     uses = planned(solved.power)
     if uses:
@@ -26,7 +26,7 @@ def plan_lines(solved: Solved) -> list[str]:
 
 
 def is_pack(unit: Unit) -> bool:
-    """Whether it is a pack, or has one inside."""
+    """Whether a unit is a pack, or has one inside."""
     return unit.role == "pack" or unit.model.power.capacity is not None
 
 
@@ -35,7 +35,7 @@ def _title(solved: Solved, name: str) -> str:
 
 
 def _reasons(solved: Solved, units: Sequence[Unit]) -> dict[str, list[Unit]]:
-    """Why the plan cannot say how many of a pack are needed."""
+    """Return the reasons why the plan cannot say how many of a pack are needed."""
     found: dict[str, list[Unit]] = {}
     for unit in units:
         if unit.model.power.capacity is None:

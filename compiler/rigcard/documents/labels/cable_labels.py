@@ -1,9 +1,9 @@
-"""Labels for both ends of every cable leg, for spare leads, and blank ones.
+"""Labels for both ends of every cable leg and for spare leads, and blank labels.
 
-Geometry of wraps and flags: tests/reference/labelling.csv. A flag is two faces back to back and one turn round the
-jacket; a wrap is a printed zone and a clear tail that covers it; a sleeve is a strip that goes once round under clear
-sleeve, shrunk on before the plug. Which a cable gets is common practice, no source: nothing that moves or flies has a
-flag, which would flutter and snag.
+Geometry of wraps and flags: tests/reference/labelling.csv. A flag has two faces back to back and one turn round
+the jacket. A wrap has a printed zone and a clear tail that covers it. A sleeve is a strip once round the cable
+under clear tube, shrunk on before the plug. The choice for each cable is common practice, no source: nothing
+that moves or flies has a flag, which would flutter and snag.
 """
 
 import re
@@ -22,13 +22,13 @@ from rigcard.words import millimetres
 
 FACES = (25.0, 30.0, 35.0, 40.0, 45.0, 50.0)  # lengths of a flag's face
 FLAG_FACE = FACES[0]
-TALL_FLAG = 16.0  # mm of text from which a flag has wider faces
+TALL_FLAG = 16.0  # mm of text height from which a flag has wider faces
 WIDEST_WRAP = 150.0  # mm along the cable
-WRAP_FROM = 4.5  # mm jacket from which a cable that lies still has wraps
-NARROWEST_ZONE = 9.0  # mm: a jacket round which less goes has a sleeve
-OVERLAP = 2.0  # mm that the tail of a wrap goes on beyond the print
+WRAP_FROM = 4.5  # mm of jacket diameter from which a still cable has wraps
+NARROWEST_ZONE = 9.0  # mm: a jacket with a smaller printed zone has a sleeve
+OVERLAP = 2.0  # mm by which the tail of a wrap extends past the print
 ZONES = ((5.0, 12.0), (7.0, 15.0), (9.0, 20.0), (float("inf"), 25.0))  # jacket below -> printed zone
-TIGHT = 0.12  # mm that each line of a low wrap may give up of its leading
+TIGHT = 0.12  # mm of leading that each line of a low wrap may lose
 GROUND = "G|"  # on labels of servo plugs, which have no key
 BETWEEN = " · "
 BLANKS = 4
@@ -38,9 +38,9 @@ Ratings = Mapping[str, tuple[str, ...]]  # volts and amperes of power leads, by 
 
 
 class Words(NamedTuple):
-    """What one end of a leg says: where this plug goes, the id with its end, where the other end is.
+    """The words for one end of a leg: where this plug goes, the id with its end, where the other end is.
 
-    `facts`: volts and amperes of a power lead, what tells the lead from others; each stays on one line.
+    `facts`: volts and amperes of a power lead, and what tells the lead from others; each stays on one line.
     """
 
     here: str
@@ -50,43 +50,46 @@ class Words(NamedTuple):
     facts: tuple[str, ...]
 
 
-# ---- geometry -----------------------------------------------------------------------------------------------------
+# ---- geometry ------------------------------------------------------------------------------------------------
 
 
 def girth(diameter: float) -> float:
-    """Circumference in mm of a jacket of `diameter` mm."""
+    """Return the circumference in mm of a jacket of `diameter` mm."""
     return pi * diameter
 
 
 def flag_length(diameter: float, face: float) -> int:
-    """Whole mm of film for a flag: two faces and one turn."""
+    """Return the length of film for a flag in whole mm: two faces and one turn."""
     return ceil(round(2 * face + girth(diameter), 6))
 
 
 def wrap_length(diameter: float, zone: float) -> int | None:
-    """Whole mm of film for a clear-tail wrap, or None where the print would cover itself."""
+    """Return the length of film for a clear-tail wrap in whole mm; None if the print would cover itself."""
     if zone > girth(diameter):
         return None
     return ceil(round(zone + girth(diameter) + OVERLAP, 6))
 
 
 def printed_zone(diameter: float) -> float | None:
-    """The printed zone of a wrap: as the trade has it, never more than one turn; None where a sleeve must do."""
+    """Return the printed zone of a wrap in mm: the usual one, at most one turn.
+
+    None if the cable needs a sleeve.
+    """
     usual = next(zone for below, zone in ZONES if diameter < below)
     zone = min(usual, floor(girth(diameter) * 10) / 10)
     return zone if zone >= NARROWEST_ZONE else None
 
 
 def sleeve_height(diameter: float) -> float:
-    """Height in mm of the strip under a sleeve: one turn, and never less than a line and its edges, which lap."""
+    """Return the height in mm of a sleeve's strip: one turn, and at least a line with its edges, which lap."""
     return max(floor(girth(diameter) * 10) / 10, line_height(SMALLEST) + 2 * EDGE)
 
 
-# ---- words --------------------------------------------------------------------------------------------------------
+# ---- words ---------------------------------------------------------------------------------------------------
 
 
 def end_words(rig: Rig, cable: Cable, leg: Leg, rated: Ratings) -> tuple[Words, Words]:
-    """What the two ends of a leg say; they are never the same."""
+    """Return the words for the two ends of a leg, which always differ."""
     assert leg.second is not None
     first, second = _place(rig, leg.first), _place(rig, leg.second)
     facts = _facts(cable, leg, rated)
@@ -99,7 +102,7 @@ def end_words(rig: Rig, cable: Cable, leg: Leg, rated: Ratings) -> tuple[Words, 
 
 
 def end_id(leg: Leg, end: End) -> str:
-    """How one end of a leg is named, on its label and wherever that plug is meant."""
+    """Return the name of one end of a leg, used on its label and wherever that plug is meant."""
     return f"{leg.id}-{'A' if end == leg.first else 'B'}"
 
 
@@ -118,7 +121,7 @@ def _length(cable: Cable) -> str:
 
 
 def _facts(cable: Cable, leg: Leg, rated: Ratings) -> tuple[str, ...]:
-    """Volts and amperes, a core that is cut on purpose, then what is to be compared before it is plugged."""
+    """Return volts and amperes, then a core that is cut on purpose, then what to compare before plugging in."""
     build = cable.build
     cut = [f"{core} cut" for core in ("plus", "ground") if core in cable.power.cuts]
     own = ["EXACT"] if build.swap == "exact" else []
@@ -127,7 +130,10 @@ def _facts(cable: Cable, leg: Leg, rated: Ratings) -> tuple[str, ...]:
 
 
 def _ground(rig: Rig, cable: Cable, leg: Leg, end: End) -> str:
-    """The mark of a plug without a key: of a servo port, or of another on the connector of the unit's servo ports."""
+    """Return the ground mark for a plug without a key.
+
+    It is on a servo port, or on another port with the same connector.
+    """
     ports = rig.units[end.unit].model.ports
     servo = {port.connector for port in ports.values() if rig.signals[port.signal].kind == SERVO}
     plugs = cable.build.plugs
@@ -139,11 +145,14 @@ def _is_power(rig: Rig, leg: Leg) -> bool:
     return rig.signal_at(leg.first).powers
 
 
-# ---- labels -------------------------------------------------------------------------------------------------------
+# ---- labels --------------------------------------------------------------------------------------------------
 
 
 def cable_labels(face: Typeface, rig: Rig, rated: Ratings | None = None) -> list[Label]:
-    """Both ends of every leg, in the order of the file; `rated`: the ratings if they are known already."""
+    """Make labels for both ends of every leg, in the order of the file.
+
+    `rated`: the ratings, if already known.
+    """
     rated = ratings(rig) if rated is None else rated
     return [
         _label(face, rig, cable, words.id, words)
@@ -157,7 +166,7 @@ def _legs(rig: Rig) -> list[tuple[Cable, Leg]]:
 
 
 def spare_lead_labels(face: Typeface, rig: Rig, rated: Ratings | None = None) -> list[Label]:
-    """Both ends of every spare lead that is packed: its own id, and the lead that it stands in for."""
+    """Make labels for both ends of every packed spare lead: its own id, and the lead that it replaces."""
     rated = ratings(rig) if rated is None else rated
     return [
         label
@@ -169,10 +178,10 @@ def spare_lead_labels(face: Typeface, rig: Rig, rated: Ratings | None = None) ->
 
 
 def spare_labels(face: Typeface, rig: Rig, rated: Ratings | None = None) -> list[Label]:
-    """Labels for spares that are made on the day, whose number is written in, till the share of all legs is full.
+    """Make labels, with room for a number, for spares made on the day, up to the spare share of all legs.
 
-    Spare leads that are packed count first: they have labels of their own. Of every power lead without one there is
-    one at least; leads that move come next, then others.
+    Packed spare leads count first, because they have their own labels. Every power lead without a spare gets
+    one at least; leads that move come next, then the others.
     """
     if not rig.spares:
         return []
@@ -189,7 +198,7 @@ def spare_labels(face: Typeface, rig: Rig, rated: Ratings | None = None) -> list
 
 
 def _spare(face: Typeface, rig: Rig, cable: Cable, leg: Leg, rated: Ratings, own: str) -> list[Label]:
-    """Both ends of a spare, with its own id or with room for its number; a swap is traceable."""
+    """Make labels for both ends of a spare with its own id, or room for its number: swaps are traceable."""
     assert leg.second is not None
     labels = []
     for end, letter in ((leg.first, "A"), (leg.second, "B")):
@@ -202,7 +211,7 @@ def _spare(face: Typeface, rig: Rig, cable: Cable, leg: Leg, rated: Ratings, own
 
 
 def _prefix(name: str) -> str:
-    """The letters that say the kind of a lead: W, P, V ..."""
+    """Return the letters for the kind of a lead: W, P, V ..."""
     found = re.sub("[^A-Za-z].*", "", name)
     return found if len(found) <= 3 else found[0]
 
@@ -229,7 +238,7 @@ def _label(face: Typeface, rig: Rig, cable: Cable, name: str, words: Words) -> L
 
 
 def _along_cable(rig: Rig, diameter: float) -> float:
-    """The most mm that a wrap may take along the cable: the width of a cell, or its height where it must be turned."""
+    """Return the most mm that a wrap may take along the cable: a cell's width, or its height when turned."""
     if rig.sheet is None:
         return WIDEST_WRAP
     width, height = cell_room(rig.sheet)
@@ -242,7 +251,7 @@ Made = tuple[str, float, float, tuple[Mark, ...]]  # form, width, height, marks
 
 
 def _flag(face: Typeface, words: Words, diameter: float, widest: float = WIDEST_WRAP) -> Made:
-    """With the shortest face whose words are not too tall, or the longest that `widest` mm hold."""
+    """Make a flag with the shortest face that holds the words, or the longest that `widest` mm allow."""
     for number, length in enumerate(FACES):
         if number and flag_length(diameter, length) > widest:
             break
@@ -263,7 +272,7 @@ def _second_face(diameter: float, length: float) -> float:
 
 
 def _flag_frame(diameter: float, length: float, height: float) -> list[Mark]:
-    """The cut, and ticks where the faces end."""
+    """Return the cut line, and ticks where the faces end."""
     marks = outline(flag_length(diameter, length), height)
     for x in (length, _second_face(diameter, length)):
         marks.append(Line(((x, 0), (x, 1.2)), 0.15))
@@ -277,11 +286,11 @@ def _flag_lines(face: Typeface, words: Words, length: float) -> list[SET]:
     return _set(face, [*parts, ((words.there,), 6.5, False)], room)
 
 
-Part = tuple[Sequence[str], float, bool]  # words that are set one after the other, size, whether bold
+Part = tuple[Sequence[str], float, bool]  # words set one after the other, size, whether bold
 
 
 def _set(face: Typeface, parts: Sequence[Part], room: float) -> list[SET]:
-    """The lines of parts, each from a new line on; words of a part share a line while they fit."""
+    """Set each part on new lines; the words of a part share a line while they fit."""
     return [
         (line, size, bold)
         for texts, size, bold in parts
@@ -301,7 +310,11 @@ def _stacked(
 
 
 def _wrap(face: Typeface, words: Words, diameter: float, widest: float, moves: bool) -> Made | None:
-    """None where no wrap goes round, or (still cables, which may have flags) where it would not hold all words."""
+    """Make a wrap.
+
+    Returns None if no wrap fits round the cable, or if it would not hold all words of a still cable, which may
+    have a flag.
+    """
     zone = printed_zone(diameter)
     if zone is None:
         return None
@@ -313,7 +326,7 @@ def _wrap(face: Typeface, words: Words, diameter: float, widest: float, moves: b
         8.0,
         7.0,
         SMALLEST,
-    ):  # the id again, so that one copy faces up; never as large as the first line
+    ):  # repeat the id so that one copy faces up, always smaller than the first line
         if lines[0][0] != words.id and size >= lines[0][1] > SMALLEST:
             continue
         added = 0
@@ -335,7 +348,7 @@ def _wrap(face: Typeface, words: Words, diameter: float, widest: float, moves: b
 
 
 def _wrap_frame(width: float, total: float, zone: float) -> list[Mark]:
-    """The cut, and ticks where the clear tail begins."""
+    """Return the cut line, and ticks where the clear tail begins."""
     ticks = [Line(((x, zone), (x + 1.2, zone)), 0.15) for x in (0.0, width - 1.2)]
     return [*outline(width, total), *ticks]
 
@@ -349,23 +362,23 @@ def _sleeve(face: Typeface, words: Words, diameter: float, widest: float) -> Mad
 
 
 def _width(face: Typeface, lines: Sequence[SET], widest: float) -> float:
-    """Whole mm for the longest line and both edges, or `widest` where these would be more."""
+    """Return the width in whole mm for the longest line and both edges, at most `widest`."""
     needed = max(face.width(text, size, bold) for text, size, bold in lines) + 2 * EDGE
     return max(needed, min(float(ceil(needed)), widest))
 
 
 def _closed(lines: list[SET]) -> float:
-    """Height in mm of lines that are set as close as a low wrap has them."""
+    """Return the height in mm of lines set as tightly as a low wrap allows."""
     return text_height(lines) - TIGHT * len(lines)
 
 
 def _along(
     face: Typeface, words: Words, height: float, width: float, again: float = 0.0
 ) -> tuple[list[SET], bool]:
-    """Words along the cable, the largest that height and width hold, and whether they are all there.
+    """Set words along the cable, as large as height and width allow; also return whether all of them fit.
 
-    With `again` mm to spare for the id once more, if any choice leaves them. What is left out is where the other end
-    is, then where this plug goes; the id is always there.
+    With `again`, a choice that leaves so many mm for a second id comes first. If words must go, the place of
+    the other end goes first, then the place of this plug; the id always stays.
     """
     fitting: list[SET] = []
     for parts in _choices(words, height):
@@ -390,7 +403,7 @@ def _along(
 
 
 def _choices(words: Words, height: float) -> Iterator[list[Part]]:
-    """Ways to set all words, the largest first: where this plug goes stands first and is larger than the id."""
+    """Yield ways to set all words, the largest first; this plug's place comes first, larger than the id."""
     large = next(size for least, size in ((23.0, 12.0), (17.0, 10.0), (0.0, 8.0)) if height >= least)
     for size, below, small, last in ((large, large - 1.0, 7.0, 6.5), (8.0, 7.0, 6.5, 6.0)):
         yield [
@@ -405,13 +418,13 @@ def _choices(words: Words, height: float) -> Iterator[list[Part]]:
         yield [((words.here,), size, True), (joined, 6.0, False)]
 
 
-# ---- blanks -------------------------------------------------------------------------------------------------------
+# ---- blanks --------------------------------------------------------------------------------------------------
 
 
 def blank_labels(face: Typeface, rig: Rig, made: Sequence[Label] | None = None) -> list[Label]:
-    """Labels to write on, A and B by turns, of the form and size that most of the rig's leads have.
+    """Make labels to write on, A and B in turn, in the form and size of most of the rig's leads.
 
-    `made`: the labels of its cables if they are laid out already.
+    `made`: the labels of its cables, if already laid out.
     """
     if not rig.spares:
         return []
@@ -449,7 +462,7 @@ def _blank(face: Typeface, rig: Rig, form: str, diameter: float, name: str, text
 
 
 def _to_write(face: Typeface, text: str, x: float, width: float, height: float) -> list[Mark]:
-    """An id to complete, and ruled lines below it, or beside it where the room is low. It begins at the edge."""
+    """Set an id to complete, from the edge, with ruled lines below it, or beside it if the label is low."""
     size = 10.0 if height >= line_height(10.0) else SMALLEST
     marks: list[Mark] = [text_at(face, x, EDGE, text, size, bold=True)]
     below = EDGE + line_height(size) + 3.5

@@ -1,11 +1,12 @@
 """Linear codes: Code 128, code set B (ISO/IEC 15417), as widths of bars and spaces in modules."""
 
-MODULE = 3 * 25.4 / 300  # mm: three dots of a 300-dpi printer, not less than 0.25 mm
-QUIET = 10  # modules on either side
-HEIGHT = 8.0  # mm of bars
+MODULE = 3 * 25.4 / 300  # mm: three dots of a 300 dpi printer, at least 0.25 mm
+QUIET = 10  # modules on each side
+HEIGHT = 8.0  # mm of bar height
 CAPTION = 0.6  # mm from the bars to the text below them
 START, STOP = 104, "2331112"
-# Widths of the characters 0 to 105: bar, space, bar, space, bar, space; 11 modules each (ISO/IEC 15417, table 1).
+# Widths of the characters 0 to 105: bar, space, bar, space, bar, space; 11 modules each
+# (ISO/IEC 15417, table 1).
 WIDTHS = [
     "212222",
     "222122",
@@ -117,7 +118,10 @@ WIDTHS = [
 
 
 def bar_widths(text: str) -> tuple[int, ...]:
-    """Bars and spaces by turns, a bar first: start, the characters from blank to tilde, check character, stop."""
+    """Return alternating bars and spaces in modules, a bar first.
+
+    They are the start, the characters from space to tilde, the check character and the stop.
+    """
     values = [ord(char) - 32 for char in text]
     check = (START + sum(at * value for at, value in enumerate(values, 1))) % 103
     return tuple(int(width) for value in (START, *values, check) for width in WIDTHS[value]) + tuple(
@@ -126,5 +130,8 @@ def bar_widths(text: str) -> tuple[int, ...]:
 
 
 def linear_length(text: str) -> float:
-    """Length in mm of the code of a text, quiet zones included: 11 modules a character, 35 around them."""
+    """Return the length in mm of the code of a text, quiet zones included.
+
+    That is 11 modules per character, and 55 for start, check, stop and quiet zones.
+    """
     return (sum(bar_widths(text)) + 2 * QUIET) * MODULE

@@ -1,4 +1,4 @@
-"""What all labels have in common: their frame, the room at their edges, the code that tells a changed one."""
+"""What all labels share: their frame, the room at their edges, and the code that identifies a changed label."""
 
 from collections.abc import Sequence
 from itertools import pairwise
@@ -10,14 +10,15 @@ from rigcard.documents.base.paper import SIZES, UNPRINTABLE
 from rigcard.documents.cards.frame import check_code
 from rigcard.resolve.model import LabelSheet
 
-EDGE = 1.5  # mm between print and the cut
+EDGE = 1.5  # mm between print and cut
 SET = tuple[str, float, bool]  # a line of text, its size in points, whether it is bold
 
 
 class Label(NamedTuple):
-    """A finished label from its own top left corner. `says` is what it tells but for the revision of the job.
+    """A finished label, from its own top left corner.
 
-    `form` is flag, wrap or sleeve for a cable, flat for anything else.
+    `says` is its content without the revision of the job. `form` is flag, wrap or sleeve for a cable, flat for
+    anything else.
     """
 
     name: str
@@ -26,35 +27,35 @@ class Label(NamedTuple):
     height: float
     marks: tuple[Mark, ...]
     says: tuple[str, ...]
-    whole: bool = True  # False: it has room for the id alone
+    whole: bool = True  # False: it has room for the id only
 
 
 def label_code(label: Label) -> str:
-    """A check code of what a label says, revision aside: a new revision alone relabels no cable."""
+    """Return a check code of a label's content without the revision: a new revision alone relabels no cable."""
     return check_code([label.name, *label.says])
 
 
 def outline(width: float, height: float) -> list[Mark]:
-    """Where to cut."""
+    """Return the cut line."""
     return [Rectangle(0.0, 0.0, width, height, 0.15, (1.0, 1.0))]
 
 
 def sides(box: Rectangle) -> list[Mark]:
-    """An outline as four lines: near a die cut each is left out by itself."""
+    """Return an outline as four lines: near a die cut, each one can be left out separately."""
     right, bottom = box.x + box.width, box.y + box.height
     corners = ((box.x, box.y), (right, box.y), (right, bottom), (box.x, bottom), (box.x, box.y))
     return [Line(pair, box.weight, box.dash) for pair in pairwise(corners)]
 
 
 def text_height(lines: list[SET]) -> float:
-    """Height of lines in mm."""
+    """Return the height of lines in mm."""
     return sum([line_height(size) for _, size, _ in lines])
 
 
 def gathered(
     face: Typeface, texts: Sequence[str], size: float, room: float, bold: bool, between: str
 ) -> list[str]:
-    """Texts on as few lines as `room` mm allow, none parted; a line holds one at least."""
+    """Set texts on as few lines as `room` mm allow, without breaking any; each line has at least one text."""
     found: list[str] = []
     for text in texts:
         longer = f"{found[-1]}{between}{text}" if found else text
@@ -65,13 +66,14 @@ def gathered(
     return found
 
 
-# ---- in a cell -----------------------------------------------------------------------------------------------------
+# ---- in a cell -----------------------------------------------------------------------------------------------
 
 
 def insets(sheet: LabelSheet, x: float, y: float) -> tuple[float, float, float, float]:
-    """Mm at the left, top, right and bottom of a cell, placed as it is printed, that no label may take.
+    """Return the mm at the left, top, right and bottom of a printed cell that no label may use.
 
-    A label keeps its own print from its edge; with that it stays off the edge of the paper, which no printer reaches.
+    A label keeps its print off its own edge. These insets also keep it off the edge of the paper, which no
+    printer reaches.
     """
     width, height = SIZES[sheet.page]
     right, bottom = x + float(sheet.cell[0]), y + float(sheet.cell[1])
@@ -81,7 +83,7 @@ def insets(sheet: LabelSheet, x: float, y: float) -> tuple[float, float, float, 
 
 
 def cell_room(sheet: LabelSheet) -> tuple[float, float]:
-    """Width and height in mm of the largest label that fits every cell of a sheet."""
+    """Return the width and height in mm of the largest label that fits every cell of a sheet."""
     first = tuple(float(edge + shift) for edge, shift in zip(sheet.margin, sheet.offset, strict=True))
     counts = (sheet.columns, sheet.rows)
     last = tuple(
@@ -95,12 +97,12 @@ def cell_room(sheet: LabelSheet) -> tuple[float, float]:
 
 
 def fits(label: Label, room: tuple[float, float]) -> bool:
-    """Whether a label goes into a room of width and height as it is."""
+    """Whether a label fits into a room of this width and height without turning."""
     return label.width <= room[0] + 1e-6 and label.height <= room[1] + 1e-6
 
 
 def fitted(label: Label, room: tuple[float, float]) -> Label:
-    """The label turned by a quarter where only then it fits; else as it is."""
+    """Return the label turned by 90 degrees if it fits only then; otherwise unchanged."""
     if fits(label, room) or any(isinstance(mark, Bars) for mark in label.marks):
         return label
     other = label._replace(width=label.height, height=label.width)
@@ -110,7 +112,7 @@ def fitted(label: Label, room: tuple[float, float]) -> Label:
 
 
 def _turned(mark: Mark, width: float) -> Mark:
-    """A mark of a label of that width, turned to the left: what read along now reads upward."""
+    """Turn a mark of a label of this width to the left: level text then reads upward."""
     if isinstance(mark, Text):
         return mark._replace(x=mark.y, y=width - mark.x, angle=90)
     if isinstance(mark, Rectangle):

@@ -11,18 +11,19 @@ from rigcard.resolve.model import Rig, Unit
 WIDTH, HEIGHT = 60.0, 24.0
 PAD = 0.5  # beyond the edge
 ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-MODULE = 5 * 25.4 / 300  # mm: five dots of a 300-dpi printer, not less than 0.4 mm
+MODULE = 5 * 25.4 / 300  # mm: five dots of a 300 dpi printer, at least 0.4 mm
 QUIET = 4  # modules (ISO/IEC 18004)
 CAPACITY = ((1, 20), (2, 38))  # version, capitals and digits at medium correction (ISO/IEC 18004)
 
 
-# ---- codes --------------------------------------------------------------------------------------------------------
+# ---- codes ---------------------------------------------------------------------------------------------------
 
 
 def asset_code(asset: str) -> str:
-    """What the code of an asset says: upper case with a check character, or "" where it has other characters.
+    """Return the text in the code of an asset: upper case with a check character.
 
-    No longer than the asset by more than that: capitals of some letters beyond ASCII are several letters.
+    Returns "" if the asset has other characters. The text is longer by the check character only: letters beyond
+    ASCII, which can become several capitals, are refused.
     """
     text = asset.upper() if asset.isascii() else ""
     plain = "".join(char for char in text if char in ALPHABET)
@@ -30,7 +31,10 @@ def asset_code(asset: str) -> str:
 
 
 def check_character(text: str) -> str:
-    """ISO/IEC 7064 MOD 37,36 over digits and capitals: catches one wrong and two swapped characters."""
+    """Return the check character of ISO/IEC 7064 MOD 37,36 over digits and capitals.
+
+    It detects one wrong character and two swapped ones.
+    """
     product = 36
     for char in text:
         total = (product + ALPHABET.index(char)) % 36 or 36
@@ -39,17 +43,22 @@ def check_character(text: str) -> str:
 
 
 def code_size(text: str) -> tuple[int, float]:
-    """Version and side in mm, quiet zone included, of the smallest matrix code for a text at medium correction."""
+    """Return version and side in mm of the smallest matrix code for a text.
+
+    The side includes the quiet zone; the correction is medium.
+    """
     version = next(version for version, most in CAPACITY if len(text) <= most)
     return version, (17 + 4 * version + 2 * QUIET) * MODULE
 
 
-# ---- units --------------------------------------------------------------------------------------------------------
+# ---- units ---------------------------------------------------------------------------------------------------
 
 
 def unit_labels(face: Typeface, rig: Rig) -> list[Label]:
-    """A flat job label for every unit and every pack that the file lists; it goes beside the owner's label, never
-    over it."""
+    """Make a flat job label for every unit, and for every pack in the file.
+
+    It goes beside the owner's label, never over it.
+    """
     return [
         _unit_label(face, rig, one)
         for unit in (*rig.units.values(), *rig.spare_units.values())
@@ -58,7 +67,7 @@ def unit_labels(face: Typeface, rig: Rig) -> list[Label]:
 
 
 def _further_packs(unit: Unit) -> list[Unit]:
-    """Each further pack of a unit as a unit of its own number."""
+    """Return each further pack of a unit as a unit with its own number."""
     what = unit.label if unit.role == "pack" else f"Pack for {unit.label}"
     return [
         unit._replace(name=f"{unit.name}.{number}", title=what, short="", asset=asset)
@@ -67,7 +76,10 @@ def _further_packs(unit: Unit) -> list[Unit]:
 
 
 def _unit_label(face: Typeface, rig: Rig, unit: Unit) -> Label:
-    """With the kind of code that the file names; else a matrix, or a linear code where only that fits the sheet."""
+    """Make a label with the code that the file asks for.
+
+    By default it is a matrix code, or a linear code if only that fits the sheet.
+    """
     kinds = {"matrix": (_matrix,), "linear": (_linear_below, _linear_beside), "": (_matrix, _linear_beside)}
     says = (
         unit.label,
@@ -113,7 +125,7 @@ def _matrix(face: Typeface, rig: Rig, unit: Unit) -> Made:
 
 
 def _linear_below(face: Typeface, rig: Rig, unit: Unit) -> Made:
-    """The code under the words."""
+    """Set the code below the words."""
     code = asset_code(unit.asset)
     width = max(WIDTH, code128.linear_length(code)) if code else WIDTH
     lines = _lines(face, rig, unit, width - 2 * EDGE - 2 * PAD)
@@ -130,7 +142,7 @@ def _linear_below(face: Typeface, rig: Rig, unit: Unit) -> Made:
 
 
 def _linear_beside(face: Typeface, rig: Rig, unit: Unit) -> Made:
-    """For long thin labels: the code to the right of the words."""
+    """Set the code to the right of the words, for long thin labels."""
     code = asset_code(unit.asset)
     length = code128.linear_length(code) if code else 0.0
     lines = _lines(face, rig, unit, WIDTH - 2 * EDGE - 2 * PAD)
@@ -143,7 +155,7 @@ def _linear_beside(face: Typeface, rig: Rig, unit: Unit) -> Made:
 
 
 def _lines(face: Typeface, rig: Rig, unit: Unit, room: float) -> list[SET]:
-    """Name, asset, case; then model and job, small."""
+    """Set name, asset and case, then model and job in small type."""
     asset = unit.asset or "asset ________"
     lines = [(line, 12.0, True) for line in wrap(face, unit.label, 12.0, room, bold=True)]
     if unit.spare_for:
@@ -165,7 +177,7 @@ def _block(face: Typeface, lines: list[SET], top: float) -> list[Mark]:
 
 
 def _bars(face: Typeface, code: str, left: float, top: float) -> list[Mark]:
-    """A linear code in its quiet zones, and its text."""
+    """Draw a linear code with its quiet zones, and its text."""
     if not code:
         return []
     quiet = code128.QUIET * code128.MODULE
@@ -177,18 +189,18 @@ def _bars(face: Typeface, code: str, left: float, top: float) -> list[Mark]:
     ]
 
 
-# ---- cases --------------------------------------------------------------------------------------------------------
+# ---- cases ---------------------------------------------------------------------------------------------------
 
 
 def case_labels(face: Typeface, rig: Rig) -> list[Label]:
-    """One for every case: which it is and of how many, never what is in it, for thieves read."""
+    """Make one label for every case: which it is of how many, never its content, because thieves read."""
     units = (*rig.units.values(), *rig.spare_units.values())
     names = sorted({unit.case for unit in units if unit.case}, key=_natural)
     return [_case_label(face, rig, name, number, len(names)) for number, name in enumerate(names, 1)]
 
 
 def _natural(name: str) -> list[str | int]:
-    """Case 2 before case 10."""
+    """Return a key that sorts case 2 before case 10."""
     return [int(part) if at % 2 else part for at, part in enumerate(re.split("([0-9]+)", name))]
 
 

@@ -1,6 +1,6 @@
-"""Sheets of labels: in the cells of a sheet that may be part-used, or in rows on film that is cut by hand.
+"""Sheets of labels: in the cells of a sheet that may be part-used, or in rows on film to cut by hand.
 
-Labels of cables and of spare leads come first, then those of units and cases, then spares to write on and blanks.
+Labels of cables and spare leads come first, then those of units and cases, then blank spares and other blanks.
 """
 
 from collections.abc import Mapping, Sequence
@@ -27,7 +27,7 @@ SLEEVES = "low strips: once round the lead, under clear sleeve shrunk on before 
 
 
 def all_labels(face: Typeface, rig: Rig) -> list[Label]:
-    """Every label of a rig, in the order of printing."""
+    """Return every label of a rig, in printing order."""
     rated = ratings(rig)
     of_cables = cable_labels(face, rig, rated)
     return [
@@ -40,13 +40,13 @@ def all_labels(face: Typeface, rig: Rig) -> list[Label]:
     ]
 
 
-# ---- sheets -------------------------------------------------------------------------------------------------------
+# ---- sheets --------------------------------------------------------------------------------------------------
 
 
 class Used(NamedTuple):
-    """Which cells of the first sheet are gone: those before `start` (from 1) and those in `skip`.
+    """The used cells of the first sheet: those before `start` (from 1) and those in `skip`.
 
-    `valid` names labels that are on the cables already, with their check codes: they are not printed again.
+    `valid` holds labels that are already on the cables, with their check codes; they are not printed again.
     """
 
     start: int = 1
@@ -55,12 +55,12 @@ class Used(NamedTuple):
 
     @property
     def part_used(self) -> bool:
-        """Whether the first sheet has been printed on before."""
+        """Whether the first sheet was printed on before."""
         return self.start > 1 or bool(self.skip)
 
 
 class Outcome(NamedTuple):
-    """The label sheets, the cells used on each of them, the next free cell and how many are left on its sheet.
+    """The label sheets, the cells used on each, the next free cell, and the number left on its sheet.
 
     Film that is cut by hand has no cells: (), None, 0.
     """
@@ -72,12 +72,15 @@ class Outcome(NamedTuple):
 
 
 def label_document(face: Typeface, rig: Rig, used: Used = Used()) -> Document:  # noqa: B008 - a constant
-    """Labels in the cells of the rig's sheet, or else in rows on film to be cut along the broken lines."""
+    """Set labels in the cells of the rig's sheet, or in rows on film to be cut along the dashed lines."""
     return label_sheets(face, rig, used).document
 
 
 def label_sheets(face: Typeface, rig: Rig, used: Used, made: Sequence[Label] | None = None) -> Outcome:
-    """As `label_document`, with where the next labels may begin; `made` are all labels if they are laid out already."""
+    """Do the same as `label_document`, and say where the next labels may begin.
+
+    `made`: all labels, if already laid out.
+    """
     title = f"{rig.title}: labels"
     known = all_labels(face, rig) if made is None else made
     labels = [label for label in known if not used.valid or used.valid.get(label.name) != label_code(label)]
@@ -101,7 +104,10 @@ def label_sheets(face: Typeface, rig: Rig, used: Used, made: Sequence[Label] | N
 
 
 def largest(rig: Rig) -> tuple[float, float]:
-    """Width and height in mm that a label may have: in any cell of the rig's sheet, or the film less its margins."""
+    """Return the largest width and height of a label in mm.
+
+    It must fit any cell of the rig's sheet, or the film less its margins.
+    """
     if rig.sheet:
         return cell_room(rig.sheet)
     width, height = SIZES[rig.paper]
@@ -109,14 +115,14 @@ def largest(rig: Rig) -> tuple[float, float]:
 
 
 def too_large(face: Typeface, rig: Rig, made: Sequence[Label] | None = None) -> list[Label]:
-    """The labels that do not fit, nor turned by a quarter."""
+    """Return the labels that do not fit, even when turned by 90 degrees."""
     room = largest(rig)
     known = all_labels(face, rig) if made is None else made
     return [label for label in known if not fits(fitted(label, room) if rig.sheet else label, room)]
 
 
 def sheet_that_holds(face: Typeface, rig: Rig) -> str:
-    """The name of a common sheet, of the same page, whose cells hold every label of the rig; or ""."""
+    """Return the name of a common sheet, of the same page size, whose cells hold every label; or ""."""
     assert rig.sheet
     page = rig.sheet.page
     known = [sheet for sheet in COMMON.values() if sheet.page == page]
@@ -124,7 +130,7 @@ def sheet_that_holds(face: Typeface, rig: Rig) -> str:
 
 
 def cell_place(sheet: LabelSheet, number: int) -> tuple[float, float]:
-    """Top left corner in mm of a cell, numbered from 1 in reading order."""
+    """Return the top left corner in mm of a cell, numbered from 1 in reading order."""
     row, column = divmod(number - 1, sheet.columns)
     x = sheet.margin[0] + column * (sheet.cell[0] + sheet.gap[0])
     y = sheet.margin[1] + row * (sheet.cell[1] + sheet.gap[1])
@@ -132,7 +138,7 @@ def cell_place(sheet: LabelSheet, number: int) -> tuple[float, float]:
 
 
 def free_cells(sheet: LabelSheet, used: Used, count: int) -> list[tuple[int, int]]:
-    """(sheet, cell) for a count of labels, both from 1; only the first sheet is part-used."""
+    """Return (sheet, cell), both from 1, for a number of labels; only the first sheet is part-used."""
     found: list[tuple[int, int]] = []
     number = used.start - 1
     while len(found) < count:
@@ -146,7 +152,7 @@ def free_cells(sheet: LabelSheet, used: Used, count: int) -> list[tuple[int, int
 def _in_cells(
     face: Typeface, sheet: LabelSheet, labels: Sequence[Label], cells: Sequence[tuple[int, int]], used: Used
 ) -> list[Page]:
-    """The printed sheets: each label in the middle of its cell, off the edge of the paper; moved by the feed error."""
+    """Set each label in the middle of its cell, off the edge of the paper, moved by the feed error."""
     width, height = SIZES[sheet.page]
     right, down = (float(shift) for shift in sheet.offset)
     cell_width, cell_height = (float(side) for side in sheet.cell)
@@ -173,14 +179,14 @@ def _in_cells(
 
 
 def _between(wanted: float, low: float, high: float) -> float:
-    """The wanted place, or the nearest that is allowed."""
+    """Return the wanted position, or the nearest allowed one."""
     return max(low, min(wanted, high))
 
 
 def _off_the_cut(label: Label, left: float, top: float, width: float, height: float) -> list[Mark]:
-    """The marks of a label without lines nearer than the edge to the die cut, which begins `left` and `top` of it.
+    """Remove the lines of a label that are too near to the die cut, which begins `left` and `top` of it.
 
-    Its lines are upright or level: one along the cut is left out, one that runs up to it is shortened.
+    Its lines are upright or level. A line along the cut is left out; one that runs up to it is shortened.
     """
     low_x, low_y = EDGE - left, EDGE - top
     high_x, high_y = low_x + width - 2 * EDGE, low_y + height - 2 * EDGE
@@ -192,14 +198,14 @@ def _off_the_cut(label: Label, left: float, top: float, width: float, height: fl
             continue
         points = tuple((min(max(x, low_x), high_x), min(max(y, low_y), high_y)) for x, y in mark.points)
         (x, y), (end_x, _) = mark.points[0], mark.points[-1]
-        across = points[0][0] != x if x == end_x else points[0][1] != y  # nearer to the cut in all its length
+        across = points[0][0] != x if x == end_x else points[0][1] != y  # too near all along
         if not across and points[0] != points[-1]:
             kept.append(mark._replace(points=points))
     return kept
 
 
 def _legend(face: Typeface, sheet: LabelSheet, part: str, part_used: bool) -> list[Mark]:
-    """Feed and name of a sheet above its cells, what else is to be known below them; nothing without room."""
+    """Set the sheet's feed edge and name above its cells, notes below; nothing if there is no room."""
     width, height = SIZES[sheet.page]
     line = line_height(SMALLEST)
     bottom = height - cell_place(sheet, sheet.cells)[1] - float(sheet.cell[1])
@@ -213,7 +219,7 @@ def _legend(face: Typeface, sheet: LabelSheet, part: str, part_used: bool) -> li
 
 
 def _alignment(face: Typeface, sheet: LabelSheet, used: Used) -> Page:
-    """Outlines and numbers of all cells, and how to find the printer's feed error with them."""
+    """Set outlines and numbers of all cells, and instructions to find the printer's feed error."""
     width, height = SIZES[sheet.page]
     right, down = (float(shift) for shift in sheet.offset)
     cell_width, cell_height = float(sheet.cell[0]), float(sheet.cell[1])
@@ -223,7 +229,7 @@ def _alignment(face: Typeface, sheet: LabelSheet, used: Used) -> Page:
     room_x = cell_room(sheet)[0] - 2 * EDGE - 1.0
     texts = [wrap(face, text, 7.0, room_x) for text in _instructions(sheet, used)]
     room = max(0, int((cell_height / 2 - 3.0 - EDGE - inset[1]) / line_height(7.0)))  # lines above the number
-    if max(map(len, texts)) > room or len(texts) > sheet.cells:  # they run on from cell to cell
+    if max(map(len, texts)) > room or len(texts) > sheet.cells:  # they continue from cell to cell
         lines = [line for text in texts for line in text]
         texts = [lines[at : at + room] for at in range(0, len(lines), room)] if room else []
     marks: list[Mark] = []
@@ -243,7 +249,7 @@ def _alignment(face: Typeface, sheet: LabelSheet, used: Used) -> Page:
 
 
 def _instructions(sheet: LabelSheet, used: Used) -> list[str]:
-    """What to do with the alignment page."""
+    """Return what to do with the alignment page."""
     name = sheet.name if sheet.title == sheet.name else f"{sheet.name}: {sheet.title}"
     return [
         f"Plain paper only, at 100 %  ·  {name}\n{FEED}",
@@ -260,7 +266,7 @@ def _instructions(sheet: LabelSheet, used: Used) -> list[str]:
 
 
 def _film(face: Typeface, rig: Rig, labels: Sequence[Label]) -> list[Page]:
-    """Rows of labels, each of which fits a sheet (`too_large`)."""
+    """Set labels in rows; each of them fits a sheet (`too_large`)."""
     width, height = SIZES[rig.paper]
     bottom = height - MARGIN - FOOT
     sheets: list[list[tuple[Label, float, float]]] = [[]]

@@ -1,7 +1,7 @@
-"""What labels of power leads say of volts and amperes: what the source gives, what the lead is marked with, its fuse.
+"""Volts and amperes on labels of power leads: what the source gives, the rating of the lead, its fuse.
 
-Volts are those of the source or of the regulator before the lead, not those that arrive: these change with every
-load, and a lead that has not changed is not labelled again.
+The volts are those of the source, or of the regulator before the lead, not those that arrive. The latter change
+with every load, and a lead that has not changed is not labelled again.
 """
 
 from fractions import Fraction
@@ -11,11 +11,11 @@ from rigcard.resolve.links import trace
 from rigcard.resolve.model import Cable, Rig
 from rigcard.solve.power.wording import amps, range_of
 
-VOLTS, AMPERES = "______ V", "______ A"  # to write in, where nothing says them
+VOLTS, AMPERES = "______ V", "______ A"  # to write in, if the file does not state them
 
 
 def ratings(rig: Rig) -> dict[str, tuple[str, ...]]:
-    """Volts and amperes of every power lead, by the id of the leg, as words that stay together."""
+    """Return the volts and amperes of every power lead, by the id of the leg, as words that stay together."""
     given = _given(rig)
     return {
         leg.id: (given.get(leg.id, VOLTS), *_amperes(cable))
@@ -26,7 +26,7 @@ def ratings(rig: Rig) -> dict[str, tuple[str, ...]]:
 
 
 def _given(rig: Rig) -> dict[str, str]:
-    """What is given into every lead that a source feeds."""
+    """Return the supply of every lead that a source feeds."""
     if not has_source(rig):
         return {}
     feeding = follow(rig, trace(rig))
@@ -38,7 +38,10 @@ def _given(rig: Rig) -> dict[str, str]:
 
 
 def _volts(rig: Rig, feeding: Feeding, rail: Rail) -> tuple[Fraction, Fraction]:
-    """Least and most volts of a rail: of its regulator, else of its source, near empty and full."""
+    """Return the least and most volts of a rail.
+
+    They are those of its regulator, or else of its source when nearly empty and when full.
+    """
     while (fed := feeding.rails[rail]).parent is not None:
         if fed.regulator and fed.regulator.volts is not None:
             return fed.regulator.volts, fed.regulator.volts

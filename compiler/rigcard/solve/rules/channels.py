@@ -21,8 +21,8 @@ def reversed_twice(proof: Proof) -> Iterator[Finding]:
     Good: channel 1 pan from right-across, and input pan from pan
     """
     for feed in proof.solved.links.feeds:
-        sheet = proof.solved.results[feed.handset, feed.channel]
-        if sheet.dial.reversed and feed.turned:
+        result = proof.solved.results[feed.handset, feed.channel]
+        if result.dial.reversed and feed.turned:
             unit = proof.solved.rig.units[feed.unit]
             yield Finding(
                 proof.solved.rig.units[feed.handset].channels[feed.channel].span,
@@ -41,9 +41,11 @@ def slow_crosses_bands(proof: Proof) -> Iterator[Finding]:
     Good: channel 1 mode from top-rocker
     """
     for feed in proof.solved.links.feeds:
-        sheet = proof.solved.results[feed.handset, feed.channel]
+        result = proof.solved.results[feed.handset, feed.channel]
         channel = proof.solved.rig.units[feed.handset].channels[feed.channel]
-        levels = sorted(reading.heard for row in sheet.rows for reading in row.readings if reading.feed == feed)
+        levels = sorted(
+            reading.heard for row in result.rows for reading in row.readings if reading.feed == feed
+        )
         if not channel.shape.slow or not feed.input.bands or len(levels) < 2 or levels[0] == levels[-1]:
             continue
         span = levels[-1] - levels[0]

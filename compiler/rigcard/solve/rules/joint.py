@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.cures import between, cure
+from rigcard.solve.cures import between, cure, told
 from rigcard.solve.joint import MOST_COMBINATIONS
 from rigcard.solve.levels import mixes_into
 from rigcard.solve.solved import JointRow
@@ -33,22 +33,69 @@ def too_many_combinations(proof: Proof) -> Iterator[Finding]:
 @claim("RC422", Severity.WARNING)
 def combination_fires_other(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: two controls of one channel that together give the state of a position in which neither stands.
-    Why: the camera does what the other switch shows the opposite of, and nobody sees why.
+    Reports: controls of one channel that together give a state which none of them asks for where it stands.
+    Why: the camera does what no switch shows, and nobody sees why; a switch that ends another's take is one of these.
     Bad: mix tool-pick into tools at 40% / 80%
     Good: mix tool-pick into tools at 40%
     """
     for (handset, channel), rows in proof.solved.joint.items():
-        strays = [row for row in rows if row.stray]
+        strays = [row for row in rows if told(row)]
         if strays:
             unit = proof.solved.rig.units[handset]
             shown = listed([_shown(row) for row in strays[:2]])
             more = f", and {len(strays) - 2} more" if len(strays) > 2 else ""
+            others = all(row.stray for row in strays)
             yield Finding(
                 unit.channels[channel].span,
-                f"together, {shown}{more}: another position's state",
-                cure(proof, unit, channel),
+                f"together, {shown}{more}: "
+                + ("another position's state" if others else "no control asks for that where it stands"),
+                ("" if others else f"{_meant(unit.name, strays[0])}; or else ") + cure(proof, unit, channel),
                 tuple(Related(mix.span, "the mix") for mix in mixes_into(unit, channel)),
+            )
+
+
+def _meant(handset: str, row: JointRow) -> str:
+    """How the file says that a combination is meant, or does no harm."""
+    (control, place), *others = row.places
+    reading = next(reading for reading in row.readings if reading.band)
+    does = reading.effects[0] if reading.effects else None
+    gives = (
+        f"{does.unit}.{does.command}"
+        if does
+        else f"{reading.feed.unit}.{reading.feed.input.name}.{reading.state}"
+    )
+    given = f"{handset}.{control}.{place.name}"
+    meanwhile = ", ".join(f"{name} {position.name}" for name, position in others)
+    with_them = ", ".join(f"{handset}.{name}.{position.name}" for name, position in others)
+    return (
+        f"if it is meant, write `expect {given} gives {gives} while {meanwhile}`, or "
+        f"`harmless {given} with {with_them}` if nothing comes of it"
+    )
+
+
+@claim("RC474", Severity.WARNING)
+def nothing_to_excuse(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a `harmless` that names a combination of which nothing would be said.
+    Why: it excuses a combination that the file no longer has, and hides the next one that looks like it.
+    Bad: harmless hs.front-toggle.toward with hs.left-rocker.toward, for controls that share no channel
+    Good: a `harmless` for a combination that a message named
+    """
+    solved = proof.solved
+    for found in solved.rig.harmless:
+        excused = any(
+            handset == found.handset
+            and row.harmless
+            and (row.unasked or between(row))
+            and all(place in row.places for place in found.places)
+            for (handset, _), rows in solved.joint.items()
+            for row in rows
+        )
+        if not excused:
+            yield Finding(
+                found.span,
+                "nothing is said of this combination, so there is nothing to excuse",
+                "take the line out",
             )
 
 
@@ -61,10 +108,10 @@ def combination_outside_bands(proof: Proof) -> Iterator[Finding]:
     Good: the mix with `while OTHER-SWITCH middle`
     """
     for (handset, channel), rows in proof.solved.joint.items():
-        if any(row.stray for row in rows):
+        if any(told(row) for row in rows):
             continue  # one table, one message
         alone = {row.level.percent for row in proof.solved.results[handset, channel].rows}
-        lost = [row for row in rows if row.level.percent not in alone and between(row)]
+        lost = [row for row in rows if row.level.percent not in alone and between(row) and not row.harmless]
         if lost:
             unit = proof.solved.rig.units[handset]
             yield Finding(

@@ -8,13 +8,14 @@ from fractions import Fraction
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import CENTRE, Band, Channel, Expectation, Rig
+from rigcard.resolve.model import CENTRE, Band, Channel, Expectation, Rig, Unit
+from rigcard.solve.bearing import borne_on, freed_by
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw
+from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw, way_to
 from rigcard.solve.power_up import all_tried, rests_alone
-from rigcard.solve.solved import ChannelResult, Reading, Row
+from rigcard.solve.solved import ChannelResult, Reading, Row, part_of_way
 from rigcard.solve.targets import Target, targets
-from rigcard.words import MINUS, listed, microseconds, percent, signed_percent
+from rigcard.words import MINUS, decimal, listed, microseconds, percent, signed_percent
 
 
 @claim("RC411", Severity.ERROR)
@@ -38,14 +39,37 @@ def expectation_fails(proof: Proof) -> Iterator[Finding]:
             yield Finding(expectation.span, f"nothing leads from {asked} to {wanted}{cause}", hint)
             continue
         misses = [_miss(proof, expectation, target) for target in found]
-        if all(misses):
-            channel = rig.units[expectation.handset].channels[found[0].feed.channel]
+        commanded = any(target.feed.unit != expectation.unit for target in found)
+        if all(misses) or (any(misses) and not commanded):
+            missed = next(at for at, miss in enumerate(misses) if miss)
+            channel = rig.units[expectation.handset].channels[found[missed].feed.channel]
             yield Finding(
                 expectation.span,
-                f"{asked} does not give {wanted}: {misses[0]}",
-                _turn_hint(proof, expectation, found[0]) or _open_hint(channel),
+                f"{asked} does not give {wanted}{_meanwhile(expectation)}: {misses[missed]}",
+                _held_hint(proof, expectation, found[missed])
+                or _turn_hint(proof, expectation, found[missed])
+                or _open_hint(channel),
                 (Related(channel.span, "its channel"),),
             )
+
+
+def _meanwhile(expectation: Expectation) -> str:
+    stands = [f"`{control}.{position.name}`" for control, position in expectation.conditions]
+    return f" with {listed(stands)}" if stands else ""
+
+
+def _held_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
+    """The remedy where another input of the unit holds the one that is meant still."""
+    if not _reading(proof, expectation, target).held:
+        return ""
+    for mode, free in freed_by(proof.solved, target.feed):
+        if free and mode.handset == expectation.handset:
+            control = proof.solved.results[mode.handset, mode.channel].control.name
+            also = ", " if expectation.conditions else " while "
+            return f"write{also}`{control} {free[0].name}` at the end of the `expect`".replace(
+                " while `", " `while "
+            )
+    return "give the mode a position in which it does not hold the input still"
 
 
 def _astray(proof: Proof, expectation: Expectation) -> tuple[str, str] | None:
@@ -92,46 +116,121 @@ def _turn_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
         return ""
     reading = _reading(proof, expectation, target)
     if target.band:
-        fits = target.band.holds(-reading.heard)
+        fits = target.band.holds(-reading.heard) and not reading.either
     else:
-        fits = reading.state not in (CENTRE, target.end) and bool(target.end)
+        sweep = target.feed.input.sweep
+        assert sweep is not None
+        fits = (
+            target.end not in ("", reading.state)
+            and way_to(sweep, -reading.heard, -reading.exact) == target.end
+        )
+        fits = fits and reading.state != CENTRE
     if not fits:
         return ""
     feed = target.feed
     unit = proof.solved.rig.units[feed.unit]
     if feed.input.name in unit.sources:
         verb = "take `reversed` off" if feed.turned else "write `reversed` at the end of"
-        return f"{verb} `input {feed.input.name} from {feed.channel}` in the block of `{feed.unit}`"
+        return f"{verb} `input {feed.input.name} from {feed.channel}` in the block of `{feed.unit}`{_mount_hint(unit, feed)}"
     dial = proof.dials[feed.handset, feed.channel]
     verb = "take `reversed` off" if dial.reversed else "write `reversed` on"
-    return f"{verb} channel `{feed.channel}`, or correct the expectation"
+    return f"{verb} channel `{feed.channel}`{_mount_hint(unit, feed)}, or correct the expectation"
+
+
+def _mount_hint(unit: Unit, feed: Feed) -> str:
+    """Where the mounting turns an input round, a wrong or missing `mount` looks like a wrong sign."""
+    if feed.input.name not in unit.model.flips:
+        return ""
+    if unit.underslung is None:
+        return f"; if `{unit.name}` hangs, write `mount underslung` in its block instead"
+    stated = "underslung" if unit.underslung else "upright"
+    return f"; if `{unit.name}` is not mounted as `mount {stated}` says, correct that line instead"
 
 
 def _reading(proof: Proof, expectation: Expectation, target: Target) -> Reading:
     solved = proof.solved
     unit = solved.rig.units[expectation.handset]
     values = {name: solved.power_up_positions[unit.name, name] for name in unit.model.controls}
-    values[expectation.control] = expectation.position
+    values.update(expectation.places())
     level = level_at(unit, unit.channels[target.feed.channel], values, proof.dials).percent
-    return read(solved.rig, solved.links, target.feed, level)
+    reading = read(solved.rig, solved.links, target.feed, level)
+    return borne_on(solved.rig, solved.bearers, reading, values, solved.power_up_positions, proof.dials)
+
+
+LEAST_TURN = Fraction(
+    5, 100
+)  # of the way outside the dead band, for an axis with a rest (common practice, no source)
+LEAST_WAY = Fraction(10, 100)  # of the way, for a ring or an axis without one (common practice, no source)
+END = Fraction(90)  # per cent of the way that count as the end, unless the model says `reached at`
 
 
 def _miss(proof: Proof, expectation: Expectation, target: Target) -> str:
     """Why an expectation does not come true at a target; "" if it does."""
-    reading = _reading(proof, expectation, target)
+    reading, sweep = _reading(proof, expectation, target), target.feed.input.sweep
+    part = part_of_way(sweep, reading.heard) if sweep else Fraction(1)
     if target.band:
         good = reading.band is target.band
         wanted = f"{_range(target.band)} is wanted"
     else:
         good = reading.state == target.end if target.end else reading.state != CENTRE
         wanted = f"`{target.end or target.feed.input.name}` is wanted"
+    if good and reading.held:
+        return f"`{reading.held}` of `{target.feed.unit}` holds `{target.feed.input.name}` still meanwhile"
+    least = LEAST_WAY if sweep and sweep.rest is None else LEAST_TURN
+    if good and sweep and target.end != CENTRE and part < least:
+        return (
+            f"`{target.feed.unit}` hears {_heard(reading)}, {percent(part * 100)} of the way to `{reading.state}`, "
+            f"and less than {percent(least * 100)} counts as not moved"
+        )
     if good:
         return ""
-    unit = proof.solved.rig.units[expectation.handset]
-    assert unit.model.arithmetic is not None
-    sent = -reading.heard if target.feed.turned != target.feed.flipped else reading.heard
-    turned = ", turned round on the way," if sent != reading.heard else ""
-    return f"`{target.feed.unit}`{turned} hears {_heard(reading)}, which is {_state(reading)}; {wanted}"
+    turned = ", turned round on the way," if target.feed.turned != target.feed.flipped else ""
+    return f"`{target.feed.unit}`{turned} hears {_heard(reading)}, which is {_state(reading)}{_by_line(reading)}; {wanted}"
+
+
+def _by_line(reading: Reading) -> str:
+    """What the line, or a learned neutral, made of a level, where that moved it to another state."""
+    exact = next((band for band in reading.feed.input.bands if band.holds(reading.exact)), None)
+    if reading.code is not None and exact is not reading.band:
+        return f" (code {reading.code} stands for it: the line does not carry {signed_percent(reading.exact)})"
+    if reading.feed.zero:
+        return f" (it learned {signed_percent(reading.feed.zero)} as its zero)"
+    return ""
+
+
+@claim("RC472", Severity.WARNING)
+def end_not_reached(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: an `expect` of an end of a sweep whose level comes less than 90 % of the way, or less than `reached at`.
+    Why: the iris stays half open, the zoom never gets to its end, and the operator turns the control no farther.
+    Bad: channel 4 iris from left-slider travel 60% / 60%, and expect hs.left-slider.high gives iris-bridge.iris.open
+    Good: the same with travel 100% / 100%, or `reached at 60%` in the `sweeps` line if that is the end
+    """
+    rig, links = proof.solved.rig, proof.solved.links
+    for expectation in rig.expectations:
+        for target in targets(rig, links, expectation):
+            sweep = target.feed.input.sweep
+            if sweep is None or target.end in ("", CENTRE) or _miss(proof, expectation, target):
+                continue
+            channel = rig.units[expectation.handset].channels[target.feed.channel]
+            aimed = any(
+                (channel.control, aim.position) == (expectation.control, expectation.position)
+                for aim in channel.aims
+            )
+            if aimed or (sweep.rest is not None and sweep.reached is None):
+                continue  # the level is what the file asks for; a slower turn is a turn
+            reading = _reading(proof, expectation, target)
+            part, enough = part_of_way(sweep, reading.heard) * 100, sweep.reached or END
+            if part < enough:
+                yield Finding(
+                    expectation.span,
+                    f"`{expectation.control}.{expectation.position.name}` brings `{target.feed.input.name}` of "
+                    f"`{target.feed.unit}` {percent(part)} of the way to `{target.end}`, and {percent(enough)} counts as "
+                    "the end",
+                    f"write `travel auto` on channel `{channel.name}`, or `reached at {decimal(part, 2)}%` in the "
+                    "`sweeps` line if the device is at its end there",
+                    (Related(channel.span, "its channel"),),
+                )
 
 
 def _range(band: Band) -> str:
@@ -140,6 +239,12 @@ def _range(band: Band) -> str:
 
 def _heard(reading: Reading) -> str:
     return signed_percent(reading.heard)
+
+
+def _position(row: Row) -> str:
+    """A position as messages name it, with where other controls stand meanwhile."""
+    places = ((row.control, row.position), *row.conditions)
+    return " with ".join(f"`{control}.{position.name}`" for control, position in places)
 
 
 def _state(reading: Reading) -> str:
@@ -155,14 +260,14 @@ def level_outside_bands(proof: Proof) -> Iterator[Finding]:
     Good: a band for every position, or travel and sub-trim that put each level inside one
     """
     expected = _expected(proof)
-    for sheet, row, reading in _readings(proof):
+    for result, row, reading in _readings(proof):
         known = (row.control, row.position.name) in expected or reading.feed in proof.restless
         if reading.band or not reading.feed.input.bands or known or row.level.clipped:
             continue
         bands = listed([_range(band) for band in reading.feed.input.bands])
         yield Finding(
-            proof.solved.rig.units[sheet.handset].channels[sheet.name].span,
-            f"`{row.control}.{row.position.name}` gives {_heard(reading)} at `{reading.feed.input.name}` of "
+            proof.solved.rig.units[result.handset].channels[result.name].span,
+            f"{_position(row)} gives {_heard(reading)} at `{reading.feed.input.name}` of "
             f"`{reading.feed.unit}`, outside every band",
             f"change travel, sub-trim or mix so that it lands in one of them: {bands}",
             (Related(reading.feed.input.span, "the bands"),),
@@ -175,10 +280,10 @@ def _expected(proof: Proof) -> set[tuple[str, str]]:
 
 
 def _readings(proof: Proof) -> Iterator[tuple[ChannelResult, Row, Reading]]:
-    for sheet in proof.solved.results.values():
-        for row in sheet.rows:
+    for result in proof.solved.results.values():
+        for row in result.rows:
             for reading in row.readings:
-                yield sheet, row, reading
+                yield result, row, reading
 
 
 @claim("RC413", Severity.ERROR)
@@ -236,12 +341,12 @@ def level_clipped(proof: Proof) -> Iterator[Finding]:
     Bad: travel 65% / 120% subtrim 60, on a handset where 80 steps are 12 %, with output -125%..125%
     Good: travel 65% / 115% subtrim 60
     """
-    for sheet in proof.solved.results.values():
-        for row in sheet.rows:
+    for result in proof.solved.results.values():
+        for row in result.rows:
             if row.level.clipped:
                 yield Finding(
-                    proof.solved.rig.units[sheet.handset].channels[sheet.name].span,
-                    f"`{row.control}.{row.position.name}` asks for {percent(row.level.wanted)}, and the handset "
+                    proof.solved.rig.units[result.handset].channels[result.name].span,
+                    f"{_position(row)} asks for {percent(row.level.wanted)}, and the handset "
                     f"stops at {percent(row.level.percent)}",
                     "take travel or sub-trim back by the difference",
                 )
@@ -258,7 +363,7 @@ def margin_below_guard(proof: Proof) -> Iterator[Finding]:
     rig = proof.solved.rig
     told: set[tuple[str, str]] = set()  # one message a channel, for its smallest margin
     for left, key, places, reading in sorted(_margins(proof), key=lambda item: item[0]):
-        if left >= rig.guard or key in told:
+        if left >= rig.guard or key in told or reading.either:
             continue
         told.add(key)
         assert reading.band is not None
@@ -277,16 +382,81 @@ def _margins(proof: Proof) -> Iterator[tuple[Fraction, tuple[str, str], str, Rea
     for loss in proof.solved.losses:
         if loss.reading and loss.reading.margin is not None:
             yield loss.reading.margin, (loss.feed.handset, loss.feed.channel), "failsafe", loss.reading
-    for sheet, row, reading in _readings(proof):
+    for result, row, reading in _readings(proof):
         if reading.margin is not None:
             left = reading.margin - trim_throw(proof.solved, reading)
-            yield left, (sheet.handset, sheet.name), f"`{row.control}.{row.position.name}`", reading
+            yield left, (result.handset, result.name), _position(row), reading
     for key, rows in proof.solved.joint.items():
         for joint in rows:
             places = " with ".join(f"`{control}.{place.name}`" for control, place in joint.places)
             for reading in joint.readings:
                 if reading.margin is not None:
                     yield reading.margin - trim_throw(proof.solved, reading), key, places, reading
+
+
+@claim("RC470", Severity.ERROR)
+def states_share_code(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: two levels that belong to two states of an input and leave as one code on the serial line.
+    Why: the line is cut at its field, or counts too coarsely: the device cannot tell the two apart.
+    Bad: levels of -150 % and -125 % over counts whose least code stands for -121 %
+    Good: levels that lie within what the line carries
+    """
+    solved = proof.solved
+    for feed in solved.links.feeds:
+        result = solved.results[feed.handset, feed.channel]
+        told = [
+            (_position(row), reading) for row in result.rows for reading in row.readings if reading.feed == feed
+        ]
+        told += [("failsafe", loss.reading) for loss in solved.losses if loss.feed == feed and loss.reading]
+        meant: dict[int | None, tuple[str, Reading, Band]] = {}
+        for place, reading in told:
+            band = next((band for band in feed.input.bands if band.holds(reading.exact)), None)
+            if reading.code is None or band is None:
+                continue
+            first, other, wanted = meant.setdefault(reading.code, (place, reading, band))
+            if wanted is not band and not _failing(proof) & {(result.handset, first), (result.handset, place)}:
+                yield Finding(
+                    solved.rig.units[result.handset].channels[result.name].span,
+                    f"{first}, meant for `{wanted.name}`, and {place}, meant for `{band.name}`, are one code on the line "
+                    f"to `{feed.unit}`: {reading.code}, {signed_percent(reading.heard)}",
+                    f"bring the levels, {signed_percent(other.exact)} and {signed_percent(reading.exact)} as heard, within "
+                    "what the line carries, with travel or sub-trim",
+                    (Related(feed.input.span, "the input"),),
+                )
+                break
+
+
+def _failing(proof: Proof) -> set[tuple[str, str]]:
+    """The handset and position of each expectation that a level breaks, which is told there."""
+    return {
+        (claim_.handset, f"`{claim_.control}.{claim_.position.name}`")
+        for claim_ in proof.solved.rig.expectations
+        for target in targets(proof.solved.rig, proof.solved.links, claim_)
+        if _miss(proof, claim_, target)
+    }
+
+
+@claim("RC471", Severity.WARNING)
+def level_on_shared_edge(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a level that lies exactly on the edge that two bands share.
+    Why: both ends of a band belong to it, so the device may take either state, and another one each day.
+    Bad: a level of -25 % into bands that end and begin at -25 %
+    Good: a level of -40 %, inside one of them
+    """
+    told: set[tuple[str, str]] = set()
+    for _, key, places, reading in _margins(proof):
+        if reading.either and key not in told:
+            told.add(key)
+            both = [f"`{band.name}`" for band in reading.either]
+            yield Finding(
+                proof.solved.rig.units[key[0]].channels[key[1]].span,
+                f"{places} gives {_heard(reading)} at `{reading.feed.input.name}` of `{reading.feed.unit}`, the edge "
+                f"that {listed(both)} share: either may come",
+                "move the level off the edge with travel or sub-trim, or use `auto`",
+                (Related(reading.either[-1].span, "one of the two bands"),),
+            )
 
 
 @claim("RC416", Severity.ERROR)
@@ -299,7 +469,7 @@ def command_not_understood(proof: Proof) -> Iterator[Finding]:
     """
     rig = proof.solved.rig
     told: set[tuple[str, str]] = set()
-    for sheet, row, reading in _readings(proof):
+    for result, row, reading in _readings(proof):
         orders = proof.solved.links.orders_of(reading.feed)
         name = reading.feed.input.name if reading.feed.input.sweep else reading.state
         silent = reading.band is not None and reading.band.rest
@@ -309,7 +479,7 @@ def command_not_understood(proof: Proof) -> Iterator[Finding]:
         receivers = list(dict.fromkeys(order.receiver for order in orders))
         known = sorted({command for receiver in receivers for command in rig.units[receiver].commands})
         yield Finding(
-            rig.units[sheet.handset].channels[sheet.name].span,
+            rig.units[result.handset].channels[result.name].span,
             f"`{row.control}.{row.position.name}` makes `{reading.feed.unit}` send `{name}`, and "
             f"{_not_obeying(rig, receivers, name)}",
             _obey_hint(rig, receivers, name)

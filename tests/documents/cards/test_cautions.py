@@ -1,0 +1,191 @@
+"""Each hazard's line stands on every card where it must, pinned, under the signal word of the published standard.
+
+Signal words: ANSI Z535.4-2007, tests/reference/signal_words.csv. Which line belongs on which card: common practice,
+no source.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from functools import cache
+from io import BytesIO, StringIO
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from cardlines import squeezed
+from papers import SamplePapers, card_texts
+from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.model import Text
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.card_set import card_document, numbered_cards
+from rigcard.documents.cards.frame import NumberedGroup, cards
+from rigcard.pipeline import check_rig
+from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.resolve.words import HAZARDS
+from rigcard.solve.solved import Solved
+from samples import ROOT
+
+pytest_plugins = ("papers",)
+
+FACE = EmbeddedTypeface()
+EVERYWHERE = ("COVER",)
+MUST = {  # kickers of the cards that a person holds while the danger is there; set-up cards: see below
+    "moving-parts": ("POWER-UP", "POWER-DOWN", "OPERATOR", "FUNCTION TEST", "RADIO LOSS", "FAULTS"),
+    "overhead": ("POWER-UP", "POWER-DOWN", "FUNCTION TEST"),
+    "airborne": ("POWER-UP", "POWER-DOWN", "OPERATOR", "FUNCTION TEST", "RADIO LOSS"),
+    "vehicle": ("POWER-UP", "OPERATOR", "FUNCTION TEST", "RADIO LOSS"),
+    "lithium": ("POWER-DOWN", "POWER"),  # with the battery swap, and with the packs
+    "water": ("POWER-UP",),
+    "mains": ("POWER-UP", "POWER-DOWN", "POWER", "FAULTS"),  # chargers
+    "public": ("POWER-UP", "OPERATOR", "FUNCTION TEST"),
+}
+
+
+@cache
+def with_hazard(hazard: str, folder: Path, of_unit: bool) -> Solved:
+    """A gorge rig with this hazard alone: of the rig, or of a thing on its head."""
+    text = (ROOT / "samples" / "gorge.rig").read_text(encoding="utf-8")
+    text = text.replace('use "stock', f'use "{folder}').replace("hazard overhead\n", "")
+    text = text.replace("hazard water\n", "" if of_unit else f"hazard {hazard}\n")
+    if of_unit:
+        text += f'model odd "Odd thing" {{ role other; mass 1g; hazard {hazard} }}\n'
+        text += 'unit odd is odd "Odd thing" { mounted on head }\n'
+    path = folder.parent / f"{hazard}-{of_unit}.rig"
+    path.write_text(text, encoding="utf-8")
+    diagnostics = Diagnostics()
+    solved = check_rig(path, diagnostics).solved
+    assert solved is not None, list(diagnostics)
+    return solved
+
+
+@pytest.fixture(scope="module")
+def stock(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The stock of the samples without any hazard of its own."""
+    folder = tmp_path_factory.mktemp("hazards") / "stock"
+    folder.mkdir()
+    for path in (ROOT / "samples" / "stock").iterdir():
+        lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
+        kept = [line for line in lines if not line.lstrip().startswith("hazard")]
+        (folder / path.name).write_text("".join(kept), encoding="utf-8")
+    return folder
+
+
+def first_card(solved: Solved, pack: list[NumberedGroup], found: NumberedGroup) -> str:
+    """What stands on the first card of a group, without spaces."""
+    card = cards(FACE, solved.rig, pack, [found])[0]
+    return squeezed("".join(mark.text for mark in card.marks if isinstance(mark, Text)))
+
+
+@pytest.mark.parametrize("of_unit", [False, True], ids=["rig", "unit"])
+@pytest.mark.parametrize("hazard", HAZARDS)
+def test_a_line_stands_on_the_cards_where_it_must(stock: Path, hazard: str, of_unit: bool) -> None:
+    """On the first card of each such group, and under WARNING; on no card of another kind; and in the printed pack."""
+    solved = with_hazard(hazard, stock, of_unit)
+    pack = numbered_cards(FACE, solved)
+    line = squeezed(cautions.LINES[hazard].text)
+    assert {*EVERYWHERE, *MUST[hazard]} <= {found.group.kicker for found in pack}
+    for found in pack:
+        if found.group.kicker == "SET-UP":
+            continue
+        text = first_card(solved, pack, found)
+        if found.group.kicker in (*EVERYWHERE, *MUST[hazard]):
+            assert line in text, found.group.title
+            assert "WARNING" in text
+        else:
+            assert line not in text, found.group.title
+    printed = "".join(
+        mark.text
+        for page in card_document(FACE, solved, numbered=pack).pages
+        for mark in page.marks
+        if isinstance(mark, Text)
+    )
+    assert squeezed(printed).count(line) >= len(MUST[hazard]) + 1
+
+
+@pytest.mark.parametrize("hazard", HAZARDS)
+def test_a_unit_bears_the_line_of_its_own_hazard(stock: Path, hazard: str) -> None:
+    """On its set-up card."""
+    solved = with_hazard(hazard, stock, of_unit=True)
+    pack = numbered_cards(FACE, solved)
+    (own,) = (found for found in pack if found.group.title == "Odd thing")
+
+    assert squeezed(cautions.LINES[hazard].text) in first_card(solved, pack, own)
+
+
+@pytest.mark.parametrize("hazard", ["overhead", "airborne", "vehicle"])
+def test_what_is_aloft_bears_the_danger_of_the_rig(stock: Path, hazard: str) -> None:
+    """Head, camera, lens and packs on it can fall or strike; the handset in the hands cannot."""
+    solved = with_hazard(hazard, stock, of_unit=False)
+    pack = numbered_cards(FACE, solved)
+    line = squeezed(cautions.LINES[hazard].text)
+    having = {
+        found.group.title
+        for found in pack
+        if found.group.kicker == "SET-UP" and line in first_card(solved, pack, found)
+    }
+
+    aloft = {unit.title for unit in solved.rig.units.values() if unit.mounted_on or unit.role == "head"}
+    assert having == aloft
+    assert "Head handset" not in having
+
+
+def test_every_hazard_has_its_cards() -> None:
+    """None is left out of the test above, and each has a line."""
+    assert set(MUST) == set(HAZARDS) == set(cautions.LINES)
+
+
+@pytest.mark.parametrize(
+    "row",
+    list(csv.DictReader(StringIO((ROOT / "tests/reference/signal_words.csv").read_text(encoding="utf-8")))),
+    ids=lambda row: f"{row['likely']} {row['worst_injury']}",
+)
+def test_signal_words_are_the_published_ones(row: dict[str, str]) -> None:
+    """signal_words.csv: what will or could happen to people decides the word."""
+    assert cautions.signal_word(row["worst_injury"], certain=row["likely"] == "will") == row["word"]
+
+
+def test_the_word_of_the_worst_is_over_all() -> None:
+    """One label for several hazards bears the word of the worst one (public page on ANSI Z535.4-2007)."""
+    texts = [caution.text for caution in cautions.LINES.values()]
+
+    assert cautions.word_over(texts) == "WARNING"
+    assert cautions.word_over([cautions.NEW_LOAD.text]) == "NOTICE"
+    assert (cautions.HEAVY.word, cautions.SPECIAL.word) == ("CAUTION", "NOTICE")
+
+
+def test_papers_defer_to_local_codes_and_competent_people() -> None:
+    """The sentences that defer name them, and no line promises anything."""
+    assert "local law" in cautions.DEFER and "licensed or competent person" in cautions.DEFER
+    assert "local codes" in cautions.RIGGER_RATES and "competent person" in cautions.RIGGER_RATES
+
+
+def test_cautions_stand_whole(papers: SamplePapers) -> None:
+    """Every caution of the rig and the sentence that defers to law and the competent person are printed to the letter."""
+    cards = card_texts(papers)
+    rig = papers.solved.rig
+    lines = cautions.on("cover", rig)
+
+    assert lines
+    for line in lines:
+        assert any(squeezed(line) in card for card in cards), line
+    assert any(squeezed(cautions.DEFER) in card for card in cards)
+    for unit in rig.units.values():
+        for line in cautions.of_unit(rig, unit):
+            assert line in lines
+
+
+def test_caution_lines_are_short() -> None:
+    """A caution has at most twelve words: common practice, no source."""
+    more = (cautions.HEAVY, cautions.NEW_LOAD, cautions.LOOK_ALIKE, cautions.SPECIAL)
+    for caution in (*cautions.LINES.values(), *more):
+        assert 4 <= len(caution.text.split()) <= 12, caution
+
+
+def test_nothing_is_called_safe(papers: SamplePapers) -> None:
+    """The papers say what was checked and what was not; no word of theirs calls anything safe."""
+    for kind, data in papers.files.items():
+        for page in pypdf.PdfReader(BytesIO(data)).pages:
+            assert not re.search(r"\bsafe(ly|ty)?\b", page.extract_text(), re.I), kind
