@@ -174,17 +174,12 @@ def crowded(face: Typeface, rig: Rig, group: Group) -> bool:
 
 
 def headed(face: Typeface, rig: Rig, found: NumberedGroup) -> bool:
-    """Whether head and foot leave at least half of a card to what stands on it, and all of that is within it."""
+    """Whether head and foot leave at least half of a card to what stands on it, and the title is within its place."""
     group = found.group
-    least, pinned = room(face, rig, group), _pinned(face, group)
     size, lines = _title_lines(face, rig, group)
-    return (
-        least >= group.size[1] / 2
-        and all(face.width(line, size, True) <= _title_width(face, rig, group) for line in lines)
-        and all(
-            column.used <= least - (pinned if number == 0 else 0.0) + 0.01
-            for number, column in enumerate(found.columns)
-        )
+    width = _title_width(face, rig, group)
+    return room(face, rig, group) >= group.size[1] / 2 and all(
+        face.width(line, size, True) <= width for line in lines
     )
 
 
