@@ -142,7 +142,8 @@ def test_only_the_command_line_prints_or_reads_the_world(path: Path) -> None:
     if own_name(path) == "cli":
         assert faults_of_purity(path), "this check finds nothing even where there is something"
         return
-    allowed = {"sys.exit"} if own_name(path) == "__main__" else set()
+    # `python -m rigcard` puts the working folder on the path: only the start of the program can take it off
+    allowed = {"sys.exit", "os.getcwd"} if own_name(path) == "__main__" else set()
 
     assert [fault for fault in faults_of_purity(path) if fault.split()[-1] not in allowed] == []
 

@@ -24,11 +24,15 @@ if TYPE_CHECKING:
     from rigcard.pipeline import Papers
 
 CLEAN, FAULTS, UNUSABLE, WITHOUT_DRAWING = 0, 1, 2, 3
+LARGEST_JSON = 64_000_000  # characters of an earlier rig.json
+FOREIGN = ("RL_", "SOURCE_DATE_EPOCH")  # what variables begin with that reportlab reads
 MOST_SHOWN = 100  # messages of one file as text; JSON has them all
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code."""
+    for name in [name for name in os.environ if name.startswith(FOREIGN)]:
+        del os.environ[name]  # libraries read them: the papers must have the same bytes for everybody
     gc.set_threshold(100_000)  # a run is short and makes few reference cycles
     for name in ("stdout", "stderr"):  # the caller may have closed them
         if getattr(sys, name) is None:
@@ -60,6 +64,9 @@ def _run(arguments: Sequence[str] | None) -> int:
         return int(done.code or 0)
     except UsageError as wrong:
         return _usage(wrong.cause, wrong.hint)
+    for folder in getattr(options, "stock", ()):
+        if not os.path.isdir(folder):
+            return _usage(f"--stock {folder} is no folder", "name a folder that is there, or leave --stock out")
     commands: dict[str, Callable[[argparse.Namespace], int]] = {
         "build": _build,
         "check": _check,
@@ -250,8 +257,7 @@ def _earlier(name: str | None) -> str | None:
     if name is None:
         return ""
     try:
-        with open(name, encoding="utf-8", errors="replace") as file:
-            text = file.read()
+        text = _small_file(name)
         still_valid(text)
     except UnknownSchemaError as fault:
         _usage(
@@ -264,6 +270,18 @@ def _earlier(name: str | None) -> str | None:
             "give the rig.json that an earlier build wrote",
         )
         return None
+    return text
+
+
+def _small_file(name: str) -> str:
+    """The text of a file that is one, and of a size that can be read. Raises OSError or ValueError."""
+    from rigcard.syntax.load import require_regular_file
+
+    require_regular_file(name)
+    with open(name, encoding="utf-8", errors="replace") as file:
+        text = file.read(LARGEST_JSON + 1)
+    if len(text) > LARGEST_JSON:
+        raise ValueError(f"it is larger than {LARGEST_JSON // 1_000_000} MB")
     return text
 
 
@@ -347,7 +365,10 @@ def _show(options: argparse.Namespace) -> int:
         return reporter.close()
     chosen = paths_of(values, options.name) if options.name else by_margin(values, all_paths(values))
     if chosen:
-        print(as_records(values, chosen) if options.json else as_table(values, chosen), flush=True)
+        text = as_records(values, chosen) if options.json else as_table(values, chosen)
+        for line in text.split("\n"):
+            _say(line)
+        sys.stdout.flush()
     reporter.end(diagnostics, "", None)
     if chosen:
         return reporter.close()

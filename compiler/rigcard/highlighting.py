@@ -131,7 +131,9 @@ def _patterns(language: Lark) -> dict[str, str]:
     """Return the patterns of the terminals, with control characters escaped so that every engine reads them."""
     return {
         terminal.name: re.sub(
-            r"[\x00-\x1f\x7f]", lambda char: f"\\x{ord(char[0]):02x}", str(terminal.pattern.value)
+            r"[\x00-\x1f\x7f-\x9f]|(?![µμ²−])[\u0300-\uffff]",
+            lambda char: f"\\u{ord(char[0]):04x}" if char[0] > "~" else f"\\x{ord(char[0]):02x}",
+            str(terminal.pattern.value),
         )
         for terminal in language.terminals
     }

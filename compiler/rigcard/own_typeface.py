@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from rigcard.diagnostics import Diagnostics, Severity, define
 from rigcard.resolve.model import Rig
 from rigcard.source import StrPath
-from rigcard.syntax.load import require_regular_file
+from rigcard.syntax.codes import OUTSIDE
+from rigcard.syntax.load import joined, require_regular_file, within
 
 if TYPE_CHECKING:
     from rigcard.render.typeface import EmbeddedTypeface
@@ -18,25 +20,43 @@ TYPEFACE_UNUSABLE = define(
     Severity.ERROR,
     "typeface_unusable",
     """
-    Reports: a file named by `typeface` that cannot be read, is no TrueType font, or lacks signs that the papers need.
-    Why: nothing is ever printed with a sign missing or another typeface than was asked for.
+    Reports: a file named by `typeface` that cannot be read, is no TrueType font, may not be embedded, or lacks signs that the papers need.
+    Why: nothing is ever printed with a sign missing, with another typeface than was asked for, or against what the font's maker allows.
     Bad: typeface "fonts/head.otf", a font with outlines of another kind
     Good: typeface "fonts/head.ttf", "fonts/head-bold.ttf"
     """,
 )
 
 
-def files(path: StrPath, rig: Rig) -> tuple[str, ...]:
-    """Return the paths of the rig's font files, which it gives relative to itself; none without a typeface."""
+def files(path: StrPath, rig: Rig, stock: Sequence[str] = ()) -> tuple[str, ...]:
+    """The paths of its font files, which lie where a used file may; none where the rig names no typeface."""
     own = rig.typeface
     if own is None:
         return ()
-    return tuple(dict.fromkeys(os.path.join(os.path.dirname(path), name) for name in (own.regular, own.bold)))
+    found = (_place(path, name, stock) for name in (own.regular, own.bold))
+    return tuple(dict.fromkeys(name for name in found if name is not None))
 
 
-def check(path: StrPath, rig: Rig, diagnostics: Diagnostics) -> None:
-    """Report a font file that cannot be opened; its content is checked when papers are made."""
-    for file in files(path, rig):
+def _place(path: StrPath, name: str, stock: Sequence[str]) -> str | None:
+    """The path of a font file: beside the rig, else in a stock folder; None outside of all."""
+    folders = (os.path.dirname(path), *stock)
+    named = [joined(folder, os.fsdecode(name.encode())) for folder in folders]
+    allowed = [file for file in named if any(within(file, folder) for folder in folders)]
+    there = [file for file in allowed if os.path.lexists(file)]
+    return next(iter(there), named[0] if named[0] in allowed else None)
+
+
+def check(path: StrPath, rig: Rig, diagnostics: Diagnostics, stock: Sequence[str] = ()) -> None:
+    """Report a font file that may not be used or cannot be opened; what is in it is seen when papers are made."""
+    own = rig.typeface
+    if own and any(_place(path, name, stock) is None for name in (own.regular, own.bold)):
+        diagnostics.report(
+            OUTSIDE,
+            own.span,
+            "the typeface lies outside the folder of the rig file",
+            "copy it there, or name its folder with `--stock DIR`",
+        )
+    for file in files(path, rig, stock):
         try:
             require_regular_file(file)
             with open(file, "rb"):
@@ -46,14 +66,14 @@ def check(path: StrPath, rig: Rig, diagnostics: Diagnostics) -> None:
             return
 
 
-def load(path: StrPath, rig: Rig, diagnostics: Diagnostics) -> EmbeddedTypeface | None:
-    """Return the typeface of the papers: the rig's own, or the one that comes with the compiler.
+def load(
+    path: StrPath, rig: Rig, diagnostics: Diagnostics, stock: Sequence[str] = ()
+) -> EmbeddedTypeface | None:
+    """The typeface of the papers: the rig's own, or the one that comes with the compiler; None if it cannot be used."""
+    from rigcard.render.font_file import UnusableFontError  # it imports what draws
+    from rigcard.render.typeface import EmbeddedTypeface
 
-    None if it cannot be used.
-    """
-    from rigcard.render.typeface import EmbeddedTypeface, UnusableFontError  # it imports the drawing modules
-
-    named = files(path, rig)
+    named = files(path, rig, stock)
     try:
         face = EmbeddedTypeface(named[0], named[-1]) if named else EmbeddedTypeface()
     except UnusableFontError as fault:

@@ -50,7 +50,7 @@ def check_rig(
         return Checked(program, None)
     rig = resolve(program, diagnostics)
     if rig is not None:
-        own_typeface.check(path, rig, diagnostics)
+        own_typeface.check(path, rig, diagnostics, stock)
     if rig is None or diagnostics.failed():
         return Checked(program, None)
     links = trace(rig)
@@ -85,7 +85,7 @@ def prepare(
     from rigcard.documents.base.quoted_text import check_words  # draws, so only for a sound rig
     from rigcard.outputs.registry import Job, Request, outputs
 
-    face = own_typeface.load(path, solved.rig, diagnostics)
+    face = own_typeface.load(path, solved.rig, diagnostics, stock)
     if face is None:
         return None
     check_words(program.statements, face, diagnostics)
@@ -126,5 +126,5 @@ def build_rig(
     makers = outputs(job.request.only)
     files = {name: data for maker in makers for name, data in maker.make(job, diagnostics).items()}
     stale = tuple(name for maker in makers for name in maker.sometimes if name not in files)
-    sources = (*program.sources, *own_typeface.files(path, job.solved.rig))
+    sources = (*program.sources, *own_typeface.files(path, job.solved.rig, stock))
     return Papers(files, stale, "\n".join(job.remarks), sources)

@@ -79,3 +79,8 @@ def ranges(numbers: Sequence[int]) -> str:
         else:
             runs.append([number])
     return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
+
+
+def escaped(text: str) -> str:
+    """Words as they are written between quotes in a rig file."""
+    return text.replace("\\", "\\\\").replace('"', '\\"')

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 
-from command import CLEAN, CONTROLS, UNUSABLE, Rigcard, rigcard
+from command import CLEAN, CONTROLS, FAULTS, UNUSABLE, Rigcard, rigcard
 from rigcard.reporting.as_json import as_json
 from rigs import diagnosed
 from samples import FIRST, GORGE, ROOT
@@ -47,8 +47,8 @@ def test_json_is_all_that_is_printed(rigcard: Rigcard, command: str) -> None:
 
 
 @pytest.mark.parametrize("escape", ["\x9b31m", "\u202e"], ids=ascii)
-def test_show_as_json_carries_no_control_character(escape: str, tmp_path: Path) -> None:
-    """Words of a rig file in the records of `show` are escaped, and read back as they were."""
+def test_show_refuses_words_with_a_control_character(escape: str, tmp_path: Path) -> None:
+    """They are refused at the character, and come out visible."""
     rigcard("new", "x.rig", at=tmp_path)
     rig = tmp_path / "x.rig"
     text = rig.read_text(encoding="utf-8")
@@ -57,8 +57,8 @@ def test_show_as_json_carries_no_control_character(escape: str, tmp_path: Path) 
     )
     run = rigcard("show", "x.rig", "pan", "--json", at=tmp_path)
 
-    assert run.code == CLEAN, run.err
-    assert json.loads(run.out)
+    assert run.code == FAULTS
+    assert "error[RC107]: an unseen character (U+" in run.err
     assert not CONTROLS.search(run.said), ascii(run.said)
 
 

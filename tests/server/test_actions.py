@@ -259,3 +259,23 @@ def test_what_one_click_writes(
 
     assert len(new) == (mended is not None), [action.title for action in actions]
     assert all(mended in each and not judged(path, each) for each in new if mended)
+
+
+def test_quotes_inside_a_value_can_be_typed(tmp_path: Path) -> None:
+    """The remedy for a setting (RC342) whose value has a quote or a backslash is read as that value."""
+    case = (CASES / "check" / "RC342_unmet_setting.rig").read_text(encoding="utf-8")
+    stock = (CASES / "stock.rig").read_text(encoding="utf-8")
+    value = r"\"Remote\" \\ keys"
+    assert stock.count('"Remote keys"') > 1
+    (tmp_path / "stock.rig").write_text(stock.replace('"Remote keys"', f'"{value}"'), encoding="utf-8")
+    path = tmp_path / "case.rig"
+    text = case.replace('use "../stock.rig"', 'use "stock.rig"')
+    path.write_text(text, encoding="utf-8")
+    diagnostics = Diagnostics()
+    check_rig(path, diagnostics)
+    (found,) = [one for one in diagnostics if one.code.id == "RC342"]
+    assert found.hint == f'write `set protocol "{value}"` in its block'
+    path.write_text(text.replace('set protocol "Off"', found.hint.split("`")[1]), encoding="utf-8")
+    after = Diagnostics()
+    check_rig(path, after)
+    assert [one.code.id for one in after] == []

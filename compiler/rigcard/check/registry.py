@@ -60,11 +60,22 @@ def registering(
     """The decorator that `rule` and `claim` share."""
 
     def register(check: Check[F]) -> Check[F]:
-        code = define(code_id, severity, check.__name__, check.__doc__ or "")
+        code = define(code_id, severity, check.__name__, check.__doc__ or _written_doc(check))
         rules[code_id] = Rule(code, check, tier)
         return check
 
     return register
+
+
+def _written_doc(check: Check[F]) -> str:
+    """The docstring of a rule as it stands in its file: `python -OO` drops the one that the function has."""
+    import ast  # costs every other run more than it
+    from inspect import getsource
+    from textwrap import dedent
+
+    (function,) = ast.parse(dedent(getsource(check))).body
+    assert isinstance(function, ast.FunctionDef)
+    return ast.get_docstring(function, clean=False) or ""
 
 
 def load_rules(package: str) -> None:

@@ -2,7 +2,7 @@
 
 from rigcard.diagnostics import Diagnostics, Severity, define
 from rigcard.documents.cards.card_set import card_document, recall
-from rigcard.documents.cards.frame import TECHNICIAN, crowded
+from rigcard.documents.cards.frame import TECHNICIAN, crowded, headed
 from rigcard.exports.rig_json import still_valid
 from rigcard.outputs.registry import Job, output
 from rigcard.render.pdf import pdf
@@ -32,6 +32,19 @@ CAUTIONS_TOO_TALL = define(
 )
 
 
+HEAD_TOO_LARGE = define(
+    "RC515",
+    Severity.ERROR,
+    "head_too_large",
+    """
+    Reports: a card whose head and foot, with its title, revision, job and the name of the rig, take half of it or more.
+    Why: nothing is set over another thing, cut off or set smaller, so the words have to be shorter.
+    Bad: a title of sixty wide dashes, or a revision of four of them
+    Good: revision "A"
+    """,
+)
+
+
 def check(job: Job, diagnostics: Diagnostics) -> None:
     """Report a role that the crew does not have, and cautions that do not fit their card."""
     rig = job.solved.rig
@@ -51,6 +64,14 @@ def check(job: Job, diagnostics: Diagnostics) -> None:
                 f"the cautions of the card `{group.group.title}` are taller than the card has room for",
                 "shorten the titles of the rig and the job, or write `card a5` in the rig block",
             )
+        elif not headed(job.face, rig, group):
+            diagnostics.report(
+                HEAD_TOO_LARGE,
+                rig.span,
+                f"title, revision, job and name of the rig leave no room on the card `{group.group.title}`",
+                "shorten the longest of them; they are set in letters of at least 8 points and never cut",
+            )
+            return  # it is the same with every other card of that title
 
 
 @output("cards", check=check)

@@ -33,7 +33,7 @@ POINTS = 72 / 25.4
 
 
 def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) -> bytes:
-    """Return the bytes of a PDF file. The same document always gives the same bytes, whatever the time."""
+    """Return the bytes of a PDF file: the same for the same document, whatever the clock says."""
     rl_config.useA85 = 0  # binary streams are smaller and quicker, and every reader accepts them
     pdfmetrics.registerFont(face.regular)
     pdfmetrics.registerFont(face.bold)

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from reportlab.pdfbase.ttfonts import TTFontFace
 
 ZERO = 0x30
+MOST_READ = 200_000  # numbers of the table: a font that was made to be read for ever is not
 SINGLE, EXTENSION = 1, 7  # lookup types
 
 
@@ -31,13 +32,15 @@ def slash_zero(face: TTFontFace) -> bool:
 
 
 class _Table:
-    """Reads the big-endian numbers of a table. Raises IndexError beyond its end."""
+    """The numbers of a table, big end first. Raises IndexError beyond its end, and when very many were read."""
 
     def __init__(self, data: bytes) -> None:
         self.data = data
+        self.left = MOST_READ
 
     def number(self, at: int, size: int = 2) -> int:
-        if at + size > len(self.data):
+        self.left -= 1
+        if at + size > len(self.data) or self.left < 0:
             raise IndexError(at)
         return int.from_bytes(self.data[at : at + size], "big")
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from functools import lru_cache
 from hashlib import sha256
+from io import BytesIO
 from pathlib import Path
 
 import font_source_sans_pro
 from reportlab.pdfbase.ttfonts import TTFont
 
 from rigcard.documents.base.model import MM_PER_POINT
+from rigcard.render.font_file import UnusableFontError, drawn, font_bytes, require_sound_outlines
 from rigcard.render.slashed_zero import slash_zero
 
 REGULAR = "Rigcard-Regular"
@@ -27,10 +29,6 @@ class _Advances(dict[str, float]):
         return 0.0
 
 
-class UnusableFontError(Exception):
-    """The reason why a font file cannot be used, in a few words."""
-
-
 def _font(name: str, path: str | None) -> TTFont:
     """Load a font with a slashed zero under a unique name: reportlab's font names are global to the process."""
     font = (
@@ -42,9 +40,12 @@ def _font(name: str, path: str | None) -> TTFont:
 
 def _own(name: str, path: str) -> TTFont:
     try:
-        return TTFont(f"{name}-{sha256(Path(path).read_bytes()).hexdigest()[:12]}", path)
-    except OSError as fault:
-        raise UnusableFontError(f"cannot be read: {fault.strerror or fault}") from None
+        data = font_bytes(path)
+        font = TTFont(f"{name}-{sha256(data).hexdigest()[:12]}", BytesIO(data))
+        require_sound_outlines(font.face)
+        return font
+    except UnusableFontError:
+        raise
     except Exception as fault:  # a broken file can raise anything in the reader
         raise UnusableFontError(f"is no TrueType font that can be embedded ({str(fault)[:80]})") from None
 
@@ -60,6 +61,7 @@ class EmbeddedTypeface:
         self.family = (
             FAMILY if regular is None else name.decode("utf-8", "replace") if isinstance(name, bytes) else name
         )
+        self._foreign = regular is not None  # of a stranger: its outlines are looked at
         self._known = self.regular.face.charWidths
         self._advance = {
             bold: _Advances(
@@ -74,10 +76,19 @@ class EmbeddedTypeface:
         return sum(map(self._advance[bold], text)) * size / 1000 * MM_PER_POINT
 
     def lacks(self, text: str) -> list[str]:
-        """Return the characters without a visible glyph, each once."""
-        return [char for char in dict.fromkeys(text) if ord(char) not in self._known or char in UNSEEN]
+        """The characters that the typeface has no glyph for, or none that is seen, each once."""
+        return [
+            char
+            for char in dict.fromkeys(text)
+            if ord(char) not in self._known or char in UNSEEN or not self._drawn(char)
+        ]
+
+    @lru_cache(maxsize=4096)  # noqa: B019 - one typeface lives as long as the process
+    def _drawn(self, char: str) -> bool:
+        """Whether both weights have an outline of a character; those that come with the compiler have."""
+        return not self._foreign or all(drawn(font.face, char) for font in (self.regular, self.bold))
 
     def unfit(self) -> list[str]:
         """Return the characters of the papers' own words that either weight lacks."""
         both = self._known.keys() & self.bold.face.charWidths.keys()
-        return [char for char in OWN_SIGNS if ord(char) not in both]
+        return [char for char in OWN_SIGNS if ord(char) not in both or not self._drawn(char)]

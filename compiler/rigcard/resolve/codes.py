@@ -189,6 +189,39 @@ WIRE_SIZE = define(
     Good: wire 1.5mm2
     """,
 )
+DAY_TOO_LONG = define(
+    "RC230",
+    Severity.WARNING,
+    "day_too_long",
+    """
+    Reports: a `day`, or a `night`, of more than 24 hours.
+    Why: the packs to bring are counted for it; minutes written as hours make sixty packs of one.
+    Bad: day 600h
+    Good: day 600min
+    """,
+)
+MOUNTED_TOO_DEEP = define(
+    "RC231",
+    Severity.ERROR,
+    "mounted_too_deep",
+    """
+    Reports: a chain of more than 50 units in which each is mounted on the next.
+    Why: the mass that each carries is added up and printed; nobody builds such a tower, and a program that wrote it erred.
+    Bad: unit u51 is box-1 "Box" { mounted on u50 }, which is mounted on u49, and so on
+    Good: unit u51 is box-1 "Box" { mounted on head }
+    """,
+)
+TOO_MANY_MIXES = define(
+    "RC232",
+    Severity.ERROR,
+    "too_many_mixes",
+    """
+    Reports: a channel that more than 32 mixes go into.
+    Why: no handset has so many, and every level of the channel is computed through each of them.
+    Bad: forty lines such as mix tilt into pan at 5%
+    Good: mix tilt into pan at 50%
+    """,
+)
 AMBIGUOUS_STATE = define(
     "RC214",
     Severity.ERROR,

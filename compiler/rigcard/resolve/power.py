@@ -29,6 +29,7 @@ from rigcard.syntax import tree
 MOST_CELLS = 100
 MOST_BAYS = 100
 MOST_SPARES = 99
+HOURS_OF_A_DAY = 24
 COLDEST, HOTTEST = -60, 80  # C, on a day outdoors
 SECTIONS = tuple(  # mm2 of flexible copper
     map(
@@ -484,6 +485,16 @@ def day(block: Block, diagnostics: Diagnostics) -> Day:
             f"write temperatures from {COLDEST}C to {HOTTEST}C",
         )
         known = None
+    for time in (stated.time if stated else None, night.time if night else None):
+        if time and hours(time) > HOURS_OF_A_DAY:
+            diagnostics.report(
+                codes.DAY_TOO_LONG,
+                time.span,
+                f"{show(time)} is more than the {HOURS_OF_A_DAY} hours of a day, and packs are counted for it",
+                "write the hours from the first call to wrap, such as `10h`"
+                if stated and time is stated.time
+                else "write the hours from wrap to the first call, such as `10h`",
+            )
     parts = {"temperature": known, "duty": stated.duty if stated else None, "usable": usable, "cold": cold}
     return Day(
         coldest=known.low.value if known else ROOM,

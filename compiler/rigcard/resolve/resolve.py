@@ -8,7 +8,7 @@ from typing import Any
 
 from rigcard.diagnostics import Diagnostics, Edit, Related
 from rigcard.reporting.suggest import one_of
-from rigcard.resolve import build, codes, label_sheets, models, power, signals, words
+from rigcard.resolve import build, ceilings, codes, label_sheets, models, power, signals, words
 from rigcard.resolve.measures import length_mm
 from rigcard.resolve.mechanics import Connector, Inventory
 from rigcard.resolve.model import (
@@ -60,6 +60,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
     crew = _crew(inner, diagnostics)
     signals, inventory, known = _declared(block, diagnostics)
     every = _units(block, known, crew, diagnostics)
+    ceilings.mount_chains(every, diagnostics)
     spares = spares_of(block.items, every, diagnostics)
     units = {name: None if name in spares else unit for name, unit in every.items()}
     paper = inner.one(tree.Paper)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics, Related
-from rigcard.resolve import codes, words
+from rigcard.resolve import ceilings, codes, words
 from rigcard.resolve.measures import milliseconds, turn
 from rigcard.resolve.model import (
     UNKNOWN,
@@ -415,6 +415,7 @@ def _mixes(
                     span=item.source.span,
                 )
             )
+    ceilings.mixes(block.owner.text, mixes, diagnostics)
     return tuple(mixes)
 
 

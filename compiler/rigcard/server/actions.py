@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostic
-from rigcard.server.completion import escaped
 from rigcard.server.project import Edits, Project, in_file
 from rigcard.server.symbols import statement_of
 from rigcard.source import Span
 from rigcard.syntax import tree
+from rigcard.words import escaped
 
 _NUMBER = r"[-+−]?\d+(?:\.\d+)?[a-zA-Zµμ%/]+"
 _DATE = re.compile(r"\d{4}[./]\d{1,2}[./]\d{1,2}|\d{1,2}\.\d{1,2}\.\d{4}")  # dates in an unambiguous order

@@ -14,7 +14,9 @@ from rigcard.server.keywords import sentences
 from rigcard.server.project import Project
 from rigcard.syntax import tree
 from rigcard.syntax.errors import keywords
+from rigcard.syntax.load import within
 from rigcard.syntax.parser import load
+from rigcard.words import escaped
 
 
 class Offer(NamedTuple):
@@ -172,14 +174,11 @@ def _choices(model: str, setting: str, index: Index) -> list[Offer]:
     return []
 
 
-def escaped(text: str) -> str:
-    """Escape words for use between quotes."""
-    return text.replace("\\", "\\\\").replace('"', '\\"')
-
-
 def _files(here: _Here) -> list[Offer]:
     """Return rig files and folders that match the path written so far."""
     written = here.part(1)
+    if not within(os.path.join(here.folder, written), here.folder):
+        return []  # no file there may be used
     try:
         entries = sorted(os.scandir(os.path.join(here.folder, written)), key=lambda entry: entry.name)
     except (OSError, ValueError):

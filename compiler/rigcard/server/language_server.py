@@ -20,6 +20,7 @@ from rigcard.server.actions import remedies
 from rigcard.server.completion import complete
 from rigcard.server.hover import hover
 from rigcard.server.index import Occurrence
+from rigcard.server.parent import end_with
 from rigcard.server.places import path_of, range_of
 from rigcard.server.project import Edits, Project, TextFile, in_file
 from rigcard.server.rename import RefusedError, renamable, renamed
@@ -66,6 +67,7 @@ class _Protocol(LanguageServerProtocol):
 
     @lsp_method(types.INITIALIZE)
     def lsp_initialize(self, params: types.InitializeParams) -> Generator[Any, Any, types.InitializeResult]:
+        end_with(params.process_id)
         if params.capabilities.general:
             params.capabilities.general.position_encodings = None
         return (yield from super().lsp_initialize(params))
@@ -384,7 +386,8 @@ def _or_refused(function: Callable[..., T], *arguments: object) -> T:
 def _definitions(project: Project, path: str, offset: int) -> list[Span]:
     file = project.file(path)
     for words, used in file.uses if file else ():
-        source = project.file(used)
+        inside = any(used in project.closure(root) for root in project.rigs_with(path))
+        source = project.file(used) if inside else None
         if words.span.start <= offset <= words.span.end and source:
             return [Span(source.source, 0, 0)]
     found = []

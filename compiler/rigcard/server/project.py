@@ -3,6 +3,7 @@
 import os
 import re
 from collections.abc import Collection, Iterable, Iterator
+from contextlib import suppress
 from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostic, Diagnostics
@@ -12,7 +13,7 @@ from rigcard.server.places import Lines, lines_of, named_path, path_of, uri_of
 from rigcard.solve.solved import Solved
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
-from rigcard.syntax.load import from_disk
+from rigcard.syntax.load import LARGEST, as_raw, from_disk, require_regular_file, within
 from rigcard.syntax.parser import parse, readable, unescaped
 
 MOST_FILES = 2000  # rig files in the editor's folders that are searched for uses of a name
@@ -104,12 +105,18 @@ class Project:
     def read(self, path: str) -> bytes:
         """Return the bytes of a file for the loader. Raises OSError or ValueError."""
         text = self.opened.get(os.path.realpath(path))
-        return from_disk(path) if text is None else text.encode("utf-8", "surrogatepass")
+        if text is not None:
+            return text.encode("utf-8", "surrogatepass")
+        if not any(within(path, folder) for folder in (*self.folders, *map(os.path.dirname, self.opened))):
+            raise ValueError("it lies outside the folders of the editor and of its open files")
+        require_regular_file(path)
+        return from_disk(path)
 
     def text(self, path: str) -> str | None:
-        """Return the text of a file; None if there is none."""
+        """The text of a file; None where there is none that `check` would read."""
         try:
-            return self.read(path).decode("utf-8-sig").replace("\r\n", "\n")
+            data = self.read(path)
+            return None if len(data) > LARGEST else data.decode("utf-8-sig").replace("\r\n", "\n")
         except (OSError, ValueError):
             return None
 
@@ -133,7 +140,8 @@ class Project:
         return known
 
     def closure(self, path: str) -> dict[str, TextFile]:
-        """Return a file and all the files that it uses, by path."""
+        """A file and all that it uses, by path; what lies outside its folder is left out, as `check` refuses it."""
+        own = os.path.dirname(path)
         found: dict[str, TextFile] = {}
         wanted = [path]
         while wanted:
@@ -141,7 +149,7 @@ class Project:
             file = None if next_path in found else self.file(next_path)
             if file:
                 found[next_path] = file
-                wanted += [used for _, used in reversed(file.uses)]
+                wanted += [used for _, used in reversed(file.uses) if within(used, own)]
         return found
 
     def roots(self) -> list[str]:
@@ -189,17 +197,17 @@ class Project:
         return sorted(found)
 
     def _reach(self, path: str, word: re.Pattern[str], glances: dict[str, "_Glance"]) -> list[str]:
-        """Return the files that a file may use, itself included, without parsing.
-
-        `glances` keeps the files that were already read.
-        """
+        """What a file may use, itself included, without parsing; files that were looked at are kept in `glances`."""
+        own = os.path.dirname(path)
         reach = [path]
         for file in reach:  # the list grows during the walk
             if file not in glances:
                 text = self.text(file) or ""
                 uses = tuple(_used(file, unescaped(found)) for found in _USE.findall(text))
                 glances[file] = _Glance(uses, bool(word.search(text)))
-            reach += [used for used in dict.fromkeys(glances[file].uses) if used not in reach]
+            reach += [
+                used for used in dict.fromkeys(glances[file].uses) if used not in reach and within(used, own)
+            ]
         return reach
 
     # ---- what is known of a rig ----------------------------------------------------------------------------
@@ -234,6 +242,9 @@ class Project:
         diagnostics = Diagnostics()
         if file:
             parse(file.source, diagnostics, self.cache)
+        else:
+            with suppress(OSError, ValueError):
+                as_raw(self.read(path), path, diagnostics)  # says why it is not read
         return tuple(diagnostics.sorted())
 
     def diagnostics(self) -> dict[str, list[Diagnostic]]:
@@ -321,6 +332,7 @@ def _rig_files(folder: str) -> Iterator[str]:
     for place, inner, names in os.walk(folder):
         inner[:] = sorted(name for name in inner if not name.startswith("."))
         for name in sorted(names):
-            if name.endswith(".rig") and left:
+            path = os.path.realpath(os.path.join(place, name))
+            if name.endswith(".rig") and left and within(path, folder):
                 left -= 1
-                yield os.path.realpath(os.path.join(place, name))
+                yield path

@@ -62,7 +62,7 @@ WRONG_UNIT = define(
     Severity.ERROR,
     "wrong_unit",
     """
-    Reports: a number without its unit, or with the unit of another kind of quantity.
+    Reports: a number without its unit, with the unit of another kind of quantity, or with too many digits.
     Why: 70 may be per cent, steps or microseconds, and each is another place on the servo.
     Bad: travel 65 / 50
     Good: travel 65% / 50%

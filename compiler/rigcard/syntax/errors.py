@@ -28,7 +28,7 @@ from rigcard.syntax.vocabulary import (
 _NUMBER = r"[-+−]?\d[\w%²µμ]*(?:\.[\w%²µμ]+)*"
 _WORD = re.compile(rf"[A-Za-z][\w-]*|{_NUMBER}|\"[^\"\n]*\"?|\.\.+|[-=]>|\S")
 _READABLE = re.compile(
-    r'"(?:[^"\\\n\x00-\x1f\x7f]|\\["\\])*'
+    r'"(?:[^"\\\n\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]|\\["\\])*'
 )  # quoted words, up to a character that ends them or cannot stand in them
 _FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
 _COMMA_NUMBER = re.compile(r"([-+−]?\d+),(\d+)([a-zA-Z%µμ]+[²2]?)")
@@ -62,7 +62,7 @@ def report_unexpected(
     place = _Place(source, base, text, at, "" if ends else _found(text, at))
     if place.before == "}" and place.follows(diagnostics):
         return at
-    for rule in (_rewrite, _number, _character, _comma_carries_on, _first_word, _statement):
+    for rule in (_too_long, _rewrite, _number, _character, _comma_carries_on, _first_word, _statement):
         if rule(language, place, expected, diagnostics):
             return at
     _general(language, place, expected, diagnostics)
@@ -263,6 +263,14 @@ def _close(found: str, words: Sequence[str]) -> list[str]:
     if halves := [word for word in words if len(stem) > 3 and word.startswith(stem)]:
         return halves[:1]
     return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
+
+
+def _too_long(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+    """A number with more digits than the language takes."""
+    found = numbers.too_long(place.found) if expected & QUANTITIES.keys() else None
+    if found:
+        diagnostics.report(codes.WRONG_UNIT, place.span(place.at, found.length), found.cause, found.hint)
+    return found is not None
 
 
 def _number(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:

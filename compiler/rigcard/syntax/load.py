@@ -2,6 +2,7 @@
 
 import os
 import re
+import stat
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
@@ -14,6 +15,7 @@ from rigcard.syntax.parser import parse
 LARGEST = 4_000_000  # bytes, all files of a rig together
 DEEPEST = 20  # files in a chain of `use`
 MOST_FILES = 200
+NO_FILE = "it is no file but a pipe or a device"
 
 
 class Program(NamedTuple):
@@ -44,7 +46,14 @@ def from_disk(path: str) -> bytes:
 def require_regular_file(name: str) -> None:
     """Raises ValueError if the path exists but is not a regular file: reading it may never end."""
     if os.path.exists(name) and not (os.path.isfile(name) or os.path.isdir(name)):
-        raise ValueError("it is no file but a pipe or a device")
+        raise ValueError(NO_FILE)
+
+
+def require_no_named_pipe(name: str) -> None:
+    """Raises ValueError for a pipe that lies in a folder: it may have no writer, ever. One of the shell has."""
+    real = os.path.realpath(name)
+    if os.path.exists(real) and stat.S_ISFIFO(os.stat(real).st_mode):
+        raise ValueError(NO_FILE)
 
 
 Reader = Callable[[str], bytes]
@@ -141,10 +150,10 @@ class _Loader:
         return statements
 
     def _find(self, user: _Used, words: tree.Words) -> _Used | None:
-        """Finds the file of a `use` beside the file that names it, or else in a stock folder; nowhere else."""
+        """The file of a `use`: beside the file that says it, else in a stock folder; never outside of both."""
         used = os.fsdecode(words.text.encode())  # a file name is UTF-8 bytes, whatever the locale says
-        beside = _joined(os.path.dirname(user.name), used)
-        others = [_joined(folder, used) for folder in self.stock]
+        beside = joined(os.path.dirname(user.name), used)
+        others = [joined(folder, used) for folder in self.stock]
         found = [
             _Used(name, root, user.depth + 1, words.span)
             for name in (beside, *others)
@@ -165,10 +174,10 @@ class _Loader:
     def _root(self, name: str, user: _Used) -> str | None:
         """The folder that a file may not leave, links resolved; "": the main file's; None: forbidden."""
         real = os.path.realpath(name)
-        if not user.root and _within(real, self.own):
+        if not user.root and within(real, self.own):
             return ""
         return next(
-            (root for root in self.stock.values() if user.root in ("", root) and _within(real, root)), None
+            (root for root in self.stock.values() if user.root in ("", root) and within(real, root)), None
         )
 
     def _too_many(self, file: _Used) -> bool:
@@ -192,8 +201,7 @@ class _Loader:
     def bytes_of(self, name: str, asked: Span | None) -> bytes | None:
         """The content of a file, or None with a report."""
         try:
-            if asked:
-                require_regular_file(name)
+            (require_regular_file if asked else require_no_named_pipe)(name)
             raw = self.reader(name)
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
@@ -271,13 +279,14 @@ def _names_beside(name: str) -> list[str]:
         return []
 
 
-def _joined(folder: str, used: str) -> str:
+def joined(folder: str, used: str) -> str:
     """The shortest path of a used file. `..` after a link stays, since it leads to the link's target."""
     path = os.path.join(folder, used)
     short = os.path.normpath(path)
     return short if ".." not in path or os.path.realpath(short) == os.path.realpath(path) else path
 
 
-def _within(path: str, folder: str) -> bool:
-    """Whether a path is a folder or lies below it; both paths must be free of links."""
+def within(path: str, folder: str) -> bool:
+    """Whether a path is a folder or lies below it, with every link followed."""
+    path, folder = os.path.realpath(path), os.path.realpath(folder)
     return path == folder or path.startswith(os.path.join(folder, ""))

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from rigcard.syntax.vocabulary import UNIT_WORDS, UNITS
 
+MOST_DIGITS, MOST_DECIMALS = 9, 6  # of a number, as the grammar has them
 _SIGN = r"[-+−]?"
 _UNIT_OF = {word: unit for unit, words in UNIT_WORDS.items() for word in words}
 _WRITTEN = "|".join(re.escape(unit) for unit in sorted((*UNITS, *_UNIT_OF), key=len, reverse=True))
@@ -119,3 +120,28 @@ def range_meant(text: str, at: int) -> Meant | None:
         cause = _of_unit(mine, unit, found[0], False) if mine else f"{found['low']} has no unit"
         return Meant(found[0], number, cause)
     return Meant(found[0], number, "a range is written with two dots")
+
+
+class TooLong(NamedTuple):
+    """A number with too many digits: how many characters it has, the cause, and what to do."""
+
+    length: int
+    cause: str
+    hint: str
+
+
+def too_long(written: str) -> TooLong | None:
+    """What to say of a number that is right but for its many digits; None for any other text."""
+    number = re.match(r"[-+−]?(\d+)(?:\.(\d+))?", written)
+    if not number:
+        return None
+    whole, part = len(number[1]), len(number[2] or "")
+    if whole > MOST_DIGITS:
+        cause = f"this number has {whole} digits, and the most is {MOST_DIGITS}"
+        return TooLong(number.end(), cause, "write a smaller number")
+    if part > MOST_DECIMALS:
+        cause = f"this number has {part} digits after its point, and the most is {MOST_DECIMALS}"
+        return TooLong(
+            number.end(), cause, f"write {number[0][: MOST_DECIMALS - part]}{written[number.end() :]}"
+        )
+    return None

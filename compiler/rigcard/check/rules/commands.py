@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.model import Command, Need, Rig, Unit
-from rigcard.words import listed
+from rigcard.words import escaped, listed
 
 
 def _sent(facts: Facts) -> Iterator[tuple[Unit, Command]]:
@@ -62,7 +62,7 @@ def unmet_setting(facts: Facts) -> Iterator[Finding]:
                 yield Finding(
                     value.span if value else unit.span,
                     f'{what} needs setting `{need.name}` at "{need.value}" on `{unit.name}`, and it {shown}',
-                    f'write `set {need.name} "{need.value}"` in its block',
+                    f'write `set {need.name} "{escaped(need.value)}"` in its block',
                     (Related(need.span, "needed here"),),
                     (unit.name,),
                 )

@@ -173,6 +173,25 @@ def crowded(face: Typeface, rig: Rig, group: Group) -> bool:
     return _pinned(face, group) > room(face, rig, group)
 
 
+def headed(face: Typeface, rig: Rig, found: NumberedGroup) -> bool:
+    """Whether head and foot leave at least half of a card to its contents, and everything is within its place.
+
+    The space below its last line may reach 0.5 mm beyond a column: nothing is printed there.
+    """
+    group = found.group
+    least, pinned = room(face, rig, group), _pinned(face, group)
+    size, lines = _title_lines(face, rig, group)
+    width = _title_width(face, rig, group)
+    return (
+        least >= group.size[1] / 2
+        and all(face.width(line, size, True) <= width for line in lines)
+        and all(
+            column.used <= least - (pinned if number == 0 else 0.0) + 0.5
+            for number, column in enumerate(found.columns)
+        )
+    )
+
+
 def _card(face: Typeface, rig: Rig, found: NumberedGroup, index: int, total: int, column: FilledColumn) -> Card:
     group = found.group
     head = _head_height(face, rig, group)
@@ -197,12 +216,16 @@ def _revision_width(face: Typeface, rig: Rig) -> float:
     return max(13.0, face.width(rig.revision, 28.0, True) + 2) if rig.revision else 0.0
 
 
+def _title_width(face: Typeface, rig: Rig, group: Group) -> float:
+    return inner_width(group.size) - NUMBER_WIDTH - _revision_width(face, rig) - 2.0
+
+
 def _title_lines(face: Typeface, rig: Rig, group: Group) -> tuple[float, list[str]]:
     """Set the title on one line if a size allows it, otherwise on two.
 
     A long title takes as many lines as it needs at 14 pt.
     """
-    width = inner_width(group.size) - NUMBER_WIDTH - _revision_width(face, rig) - 2.0
+    width = _title_width(face, rig, group)
     for most in (1, 2):
         for size in (20.0, 17.0):
             lines = wrap(face, group.title, size, width, bold=True)

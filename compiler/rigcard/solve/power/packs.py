@@ -1,12 +1,15 @@
 """Run time of packs, how many a day takes, and whether a night charges them. Exact but for the watts of the net."""
 
-from collections.abc import Mapping
+from bisect import bisect_left
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from math import ceil
 from typing import NamedTuple
 
 from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.power_side import Day
+
+MOST_PACKS = 48  # for one device and one day: more is a slip of the pen, and nobody carries them
 
 
 class PackUse(NamedTuple):
@@ -27,6 +30,11 @@ class PackUse(NamedTuple):
     change_after: Fraction | None  # h: the day in equal parts
     alone: Fraction | None  # h at rest if it takes turns with others, and these do not
     worn: bool  # on all day, whatever the duty
+
+    @property
+    def beyond_reason(self) -> bool:
+        """Whether nobody can mean so many: they are refused, and listed nowhere."""
+        return self.packs is not None and self.packs > MOST_PACKS
 
     @property
     def all(self) -> int:
@@ -123,7 +131,7 @@ def charging(rig: Rig, uses: list[PackUse]) -> Charging | None:
         for unit in rig.units.values()
         if unit.model.power.bays and unit.model.power.charges_in
     ]
-    packs = sum(use.all for use in uses if use.packs is not None)
+    packs = sum(use.all for use in uses if use.packs is not None and not use.beyond_reason)
     if not chargers or not packs:
         return None
     return plan(packs, [(bays, time) for bays, time in chargers if time], rig.day.night)
@@ -133,14 +141,21 @@ def plan(packs: int, chargers: list[tuple[int, Fraction]], night: Fraction | Non
     """Packs on chargers (bays, hours a pack); each bay takes the next pack when it is free."""
     bays = sum(count for count, _ in chargers)
     slowest = max(time for _, time in chargers)
-    free = sorted(time for count, time in chargers for _ in range(count))
-    done: list[Fraction] = [Fraction(0)] * len(free)
-    for _ in range(packs):
-        at = min(range(len(free)), key=lambda bay: (done[bay] + free[bay], bay))
-        done[at] += free[at]
+    done = min(_done_at(packs, time, chargers) for _, time in chargers)
     fits = needed = None
     if night is not None:
-        fits = sum(int(night / time) * count for count, time in chargers)
+        fits = _charged(night, chargers)
         rounds = int(night / slowest)
         needed = bays if fits >= packs else ceil(Fraction(packs, rounds)) if rounds else None
-    return Charging(packs, bays, slowest, ceil(Fraction(packs, bays)), max(done), night, fits, needed)
+    return Charging(packs, bays, slowest, ceil(Fraction(packs, bays)), done, night, fits, needed)
+
+
+def _charged(hours: Fraction, chargers: Sequence[tuple[int, Fraction]]) -> int:
+    """Packs that are full after some hours."""
+    return sum(int(hours / time) * count for count, time in chargers)
+
+
+def _done_at(packs: int, time: Fraction, chargers: Sequence[tuple[int, Fraction]]) -> Fraction:
+    """The first multiple of a charging time at which all packs are full."""
+    rounds = bisect_left(range(packs), packs, key=lambda number: _charged(number * time, chargers))
+    return rounds * time

@@ -38,7 +38,7 @@ def pack_counts(rig: Rig, power: Power | None) -> dict[str, int]:
 
 def planned(power: Power | None) -> list[PackUse]:
     """The packs of which the plan of the day says how many are needed."""
-    return [use for use in (power.packs if power else ()) if use.packs is not None]
+    return [use for use in (power.packs if power else ()) if use.packs is not None and not use.beyond_reason]
 
 
 def _more(rig: Rig, piece: Piece, counts: dict[str, int]) -> list[Piece]:

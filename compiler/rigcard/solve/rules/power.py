@@ -432,6 +432,34 @@ def regulator_below_output(proof: Proof) -> Iterator[Finding]:
             )
 
 
+@claim("RC493", Severity.ERROR)
+def too_many_packs(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a unit for which the day takes more than 48 packs.
+    Why: nobody carries them; a capacity, a draw or the day is written in the wrong unit, such as mAh for Ah.
+    Bad: capacity 3.4mAh at 7.2V
+    Good: capacity 3.4Ah at 7.2V
+    """
+    from rigcard.solve.power.packs import MOST_PACKS
+    from rigcard.solve.power.wording import watt_hours, watts
+
+    power = proof.solved.power
+    for use in power.packs if power else ():
+        if not use.beyond_reason:
+            continue
+        unit = proof.solved.rig.units[use.unit]
+        capacity = unit.model.power.capacity
+        assert capacity
+        yield Finding(
+            unit.span,
+            f"the day takes {use.packs} packs for `{unit.name}`, and more than {MOST_PACKS} are not listed: each holds "
+            f"{watt_hours(use.energy)} and feeds {watts(use.watts)}",
+            "put right whichever is wrong: the `capacity` of the pack, what its loads draw, or the `day`",
+            (Related(capacity.span, "its capacity"),),
+            (unit.name,),
+        )
+
+
 @claim("RC492", Severity.WARNING)
 def fewer_pack_numbers(proof: Proof) -> Iterator[Finding]:
     """
