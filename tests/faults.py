@@ -416,7 +416,6 @@ fault("27h", "a motor box fed over its servo lead, and its motors from there", M
 # What does not come out as it should, or cannot: the outcome, and why. It is part of the table as any other.
 KNOWN_SILENT = {
     "01f": (ERROR, "an axis is held to its dead band at power-up before it has learned its zero"),
-    "02g": (SILENT, "a rest that cuts short is told where it is standby of a take"),
     "10e": (SILENT, "a ring on the lens is nothing that a model states, so nobody misses the note"),
     "11a": (SILENT, "the model is the only witness of trim levers"),
     "13e": (SILENT, "a dial that sends no order and moves no axis by itself has no place to start from"),
