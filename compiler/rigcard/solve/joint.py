@@ -135,7 +135,7 @@ class _Asking:
 
     def _wished(self, values: Values, reading: Reading) -> bool:
         return any(
-            target.feed == reading.feed and target.band == reading.band
+            target.feed == reading.feed and target.band in (reading.band, *reading.either)
             for stands, target in self.wished
             if all(values[name] == place for name, place in stands.items())
         )

@@ -204,7 +204,7 @@ def _miss(proof: Proof, expectation: Expectation, target: Target) -> str:
     reading, sweep = _reading(proof, expectation, target), target.feed.input.sweep
     part = part_of_way(sweep, reading.heard) if sweep else Fraction(1)
     if target.band:
-        good = reading.band is target.band
+        good = reading.band is target.band or target.band in reading.either  # RC471 is for a shared edge
         wanted = f"{_range(target.band)} is wanted"
     else:
         good = reading.state == target.end if target.end else reading.state != CENTRE
