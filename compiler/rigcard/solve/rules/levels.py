@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from math import ceil, floor
 
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
@@ -11,7 +12,7 @@ from rigcard.resolve.links import Feed
 from rigcard.resolve.model import CENTRE, Band, Channel, Expectation, Rig, Sweep, Unit
 from rigcard.solve.bearing import borne_on, freed_by, scaled_turns
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw, way_to
+from rigcard.solve.levels import contributors, heard, level_at, reach, read, sent, trim_throw, way_to
 from rigcard.solve.power_up import all_tried, rests_alone
 from rigcard.solve.solved import ChannelResult, Reading, Row, part_of_way
 from rigcard.solve.targets import Target, targets
@@ -49,6 +50,7 @@ def expectation_fails(proof: Proof) -> Iterator[Finding]:
                 _held_hint(proof, expectation, found[missed])
                 or _scaled_hint(proof, expectation, found[missed])
                 or _turn_hint(proof, expectation, found[missed])
+                or _line_hint(proof, found[missed])
                 or _open_hint(channel),
                 (Related(channel.span, "its channel"),),
             )
@@ -124,6 +126,26 @@ def _astray(proof: Proof, expectation: Expectation) -> tuple[str, str] | None:
                     f"plug {lead} into {leaves.split(', ')[0]}",
                 )
     return None
+
+
+def _line_hint(proof: Proof, target: Target) -> str:
+    """The remedy where no level of the handset is heard inside the band: no value of its channel can help."""
+    rig, feed, band = proof.solved.rig, target.feed, target.band
+    arithmetic = rig.units[feed.handset].model.arithmetic
+    assert arithmetic is not None
+    if band is None:
+        return ""
+    low, high = arithmetic.output_low, arithmetic.output_high
+    middle = min(high, max(low, sent(rig, feed, (band.low + band.high) / 2)))
+    nearest = heard(rig, feed, middle)
+    if band.holds(nearest):
+        return ""
+    ends = sorted(heard(rig, feed, level) for level in (low, high))
+    carries = (
+        f"the line carries {signed_percent(ends[0])} to {signed_percent(ends[1])}, as `{feed.unit}` hears it"
+    )
+    edge = f"begin at {floor(nearest)}%" if nearest < band.low else f"end at {ceil(nearest)}%"  # as it is typed
+    return f"{carries}, and no level of it lies in `{band.name}`: widen `{band.name}` to {edge}, or move it, in its model"
 
 
 def _open_hint(channel: Channel) -> str:
