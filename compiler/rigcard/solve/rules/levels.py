@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from math import ceil, floor
 
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import CENTRE, Band, Channel, Expectation, Rig, Sweep, Unit
+from rigcard.resolve.model import CENTRE, Band, Expectation, Rig, Sweep
 from rigcard.solve.bearing import borne_on, freed_by, scaled_turns
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import contributors, heard, level_at, reach, read, sent, trim_throw, way_to
+from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw, way_to
 from rigcard.solve.power_up import all_tried, rests_alone
+from rigcard.solve.remedies import line_hint, mount_hint, open_hint
 from rigcard.solve.solved import ChannelResult, Reading, Row, part_of_way
 from rigcard.solve.targets import Target, targets
 from rigcard.words import MINUS, decimal, listed, microseconds, percent, signed_percent
@@ -50,8 +50,8 @@ def expectation_fails(proof: Proof) -> Iterator[Finding]:
                 _held_hint(proof, expectation, found[missed])
                 or _scaled_hint(proof, expectation, found[missed])
                 or _turn_hint(proof, expectation, found[missed])
-                or _line_hint(proof, found[missed])
-                or _open_hint(channel),
+                or line_hint(proof, found[missed])
+                or open_hint(channel),
                 (Related(channel.span, "its channel"),),
             )
 
@@ -128,39 +128,6 @@ def _astray(proof: Proof, expectation: Expectation) -> tuple[str, str] | None:
     return None
 
 
-def _line_hint(proof: Proof, target: Target) -> str:
-    """The remedy where no level of the handset is heard inside the band: no value of its channel can help."""
-    rig, feed, band = proof.solved.rig, target.feed, target.band
-    arithmetic = rig.units[feed.handset].model.arithmetic
-    assert arithmetic is not None
-    if band is None:
-        return ""
-    low, high = arithmetic.output_low, arithmetic.output_high
-    middle = min(high, max(low, sent(rig, feed, (band.low + band.high) / 2)))
-    nearest = heard(rig, feed, middle)
-    if band.holds(nearest):
-        return ""
-    ends = sorted(heard(rig, feed, level) for level in (low, high))
-    carries = (
-        f"the line carries {signed_percent(ends[0])} to {signed_percent(ends[1])}, as `{feed.unit}` hears it"
-    )
-    edge = f"begin at {floor(nearest)}%" if nearest < band.low else f"end at {ceil(nearest)}%"  # as it is typed
-    return f"{carries}, and no level of it lies in `{band.name}`: widen `{band.name}` to {edge}, or move it, in its model"
-
-
-def _open_hint(channel: Channel) -> str:
-    """What is left to do where the sign is not to blame."""
-    if None in (channel.travel, channel.subtrim, channel.reversed):
-        return (
-            f"channel `{channel.name}` is computed already: correct the expectation, move the band in the listener's "
-            "model, or leave more of travel, sub-trim and reversal to `auto`"
-        )
-    return (
-        f"put `travel auto subtrim auto reverse auto` on channel `{channel.name}` and read what is possible, "
-        "or correct the expectation"
-    )
-
-
 def _turn_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
     """The remedy where the level has only the wrong sign, and the compiler was not free to turn it round."""
     channel = proof.solved.rig.units[expectation.handset].channels[target.feed.channel]
@@ -183,20 +150,10 @@ def _turn_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
     unit = proof.solved.rig.units[feed.unit]
     if feed.input.name in unit.sources:
         verb = "take `reversed` off" if feed.turned else "write `reversed` at the end of"
-        return f"{verb} `input {feed.input.name} from {feed.channel}` in the block of `{feed.unit}`{_mount_hint(unit, feed)}"
+        return f"{verb} `input {feed.input.name} from {feed.channel}` in the block of `{feed.unit}`{mount_hint(unit, feed)}"
     dial = proof.dials[feed.handset, feed.channel]
     verb = "take `reversed` off" if dial.reversed else "write `reversed` on"
-    return f"{verb} channel `{feed.channel}`{_mount_hint(unit, feed)}, or correct the expectation"
-
-
-def _mount_hint(unit: Unit, feed: Feed) -> str:
-    """Where the mounting turns an input round, a wrong or missing `mount` looks like a wrong sign."""
-    if feed.input.name not in unit.model.flips:
-        return ""
-    if unit.underslung is None:
-        return f"; if `{unit.name}` hangs, write `mount underslung` in its block instead"
-    stated = "underslung" if unit.underslung else "upright"
-    return f"; if `{unit.name}` is not mounted as `mount {stated}` says, correct that line instead"
+    return f"{verb} channel `{feed.channel}`{mount_hint(unit, feed)}, or correct the expectation"
 
 
 def _reading(proof: Proof, expectation: Expectation, target: Target) -> Reading:
