@@ -130,8 +130,9 @@ fault("01b", "the model does not say which band is rest", G, ERROR, camera("-44%
 fault("01c", "sub-trim of another job, still well inside", G, ACCEPTED, put(TOOLS, f"{TOOLS} subtrim 20"))
 fault("01d", "sub-trim of another job, near the edge", G, WARNING, put(TOOLS, f"{TOOLS} subtrim 80"))
 fault("01e", "sub-trim and travel of another job, in a gap", G, ERROR, put(TOOLS, "travel 70% / 70% subtrim -80 failsafe -60%"))
-fault("01f", "an axis learns its zero, so a small sub-trim does no harm", G, ACCEPTED, put("channel 7  pan       from right-across", "channel 7  pan       from right-across subtrim 30"), heads('input     pan        on remote "Pan"  critical { sweeps left to right  rest 0%  dead-band 3%', 'input     pan        on remote "Pan"  critical { learns neutral; sweeps left to right  rest 0%  dead-band 3%'))
+fault("01f", "an axis learns its zero, so a small sub-trim does no harm", G, ACCEPTED, put("channel 7  pan       from right-across  failsafe 0%", "channel 7  pan       from right-across subtrim 30  failsafe 4.5%"), heads('input     pan        on remote "Pan"  critical { sweeps left to right  rest 0%  dead-band 3%', 'input     pan        on remote "Pan"  critical { learns neutral; sweeps left to right  rest 0%  dead-band 3%'))
 fault("01g", "keys learn their zero from a switch that rests at one side", G, ERROR, camera("soft-5   84%..118%", "soft-5   84%..118%\n    learns neutral"))
+fault("01h", "an axis learns its zero with a sub-trim, and its failsafe stays where the zero was", G, ERROR, put("channel 7  pan       from right-across", "channel 7  pan       from right-across subtrim 30"), heads('input     pan        on remote "Pan"  critical { sweeps left to right  rest 0%  dead-band 3%', 'input     pan        on remote "Pan"  critical { learns neutral; sweeps left to right  rest 0%  dead-band 3%'))
 
 # Mixes and their conditions
 fault("02a", "a mix without its condition", M, WARNING, put(" while front-toggle toward  #", "  #"))
@@ -421,12 +422,9 @@ fault("28b", "a camera behind a splitter whose model does not say what leaves", 
 
 # What does not come out as it should, or cannot: the outcome, and why. It is part of the table as any other.
 KNOWN_SILENT = {
-    "01f": (ERROR, "an axis is held to its dead band at power-up before it has learned its zero"),
-    "02g": (SILENT, "a rest that cuts short is told where it is standby of a take"),
     "10e": (SILENT, "a ring on the lens is nothing that a model states, so nobody misses the note"),
     "11a": (SILENT, "the model is the only witness of trim levers"),
     "13e": (SILENT, "a dial that sends no order and moves no axis by itself has no place to start from"),
-    "13l": (SILENT, "the end of an axis is counted at full speed, whatever scales it"),
     "14d": (SILENT, "without a guard no margin is asked for; the sheet shows 0 %"),
     "19c": (SILENT, "how antennas stand is a note, and nobody misses it"),
     "22h": (SILENT, "a day without a night asks for no charger"),

@@ -62,6 +62,7 @@ def joint_table(
                 unasked=unasked is not None,
                 stray=asking.owner(unasked, places) if unasked else "",
                 harmless=_harmless(rig, unit, right, values, places),
+                cut_short=unasked is not None and unasked[2],
             )
         )
     return tuple(rows)
@@ -109,12 +110,13 @@ class _Asking:
 
     def unasked(
         self, values: Values, places: tuple[tuple[str, Position], ...], readings: tuple[Reading, ...]
-    ) -> tuple[int, str] | None:
-        """The listener and its state, if no control in its position asks for that state; otherwise None.
+    ) -> tuple[int, str, bool] | None:
+        """The listener, its state and whether that cuts another short (not a take, not a stop), if no control in its position asks for that state; otherwise None.
 
         A control that changes nothing by itself asks for nothing. A combination that brings an input back to
-        rest is reported only if it ends a take or cancels a stop.
+        rest is reported only if it cuts short a state that a control asks for, or cancels a stop.
         """
+        short = None
         for at, reading in enumerate(readings):
             if reading.band is None or self._wished(values, reading):
                 continue
@@ -123,21 +125,24 @@ class _Asking:
                 continue
             resting = reading.state == self.calm[at] or reading.band.rest
             known = reading.feed.input
-            ends = known.stops or (is_record(known.states) and RUN in asked)
-            if not resting or (asked and ends):
-                return at, reading.state
-        return None
+            rests = {band.name for band in known.bands if band.rest and not known.stops}
+            if not resting or asked - rests:
+                grave = known.stops or (is_record(known.states) and RUN in asked)
+                if grave or not resting:
+                    return at, reading.state, False
+                short = short or (at, reading.state, True)
+        return short
 
     def _wished(self, values: Values, reading: Reading) -> bool:
         return any(
-            target.feed == reading.feed and target.band == reading.band
+            target.feed == reading.feed and target.band in (reading.band, *reading.either)
             for stands, target in self.wished
             if all(values[name] == place for name, place in stands.items())
         )
 
-    def owner(self, unasked: tuple[int, str], places: tuple[tuple[str, Position], ...]) -> str:
+    def owner(self, unasked: tuple[int, str, bool], places: tuple[tuple[str, Position], ...]) -> str:
         """The control that owns a state although it is not in a position for this state; "" if none does."""
-        at, state = unasked
+        at, state, _ = unasked
         standing = {(name, place.name) for name, place in places}
         owners = [
             place for place, states in self.alone.items() if states[at] == state and place not in standing

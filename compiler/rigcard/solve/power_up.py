@@ -34,6 +34,9 @@ def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position],
         for group, controls in _groups(unit, demanding):
             needed.update((unit.name, control.name) for control in controls)
             found = _search(rig, unit, group, controls, power_up_positions, dials)
+            if found is None:  # an input that learns its zero rests there, wherever its control stands
+                group = [feed for feed in group if not (feed.input.learns and at_rest(feed, Fraction(0)))]
+                found = _search(rig, unit, group, controls, power_up_positions, dials)
             if found is not None:
                 power_up_positions.update(found)
                 continue

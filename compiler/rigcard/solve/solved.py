@@ -132,6 +132,7 @@ class JointRow(NamedTuple):
 
     `unasked`: it gives a state that none of the controls in these positions asks for. `stray` is then the
     control that owns this state, or "" if none does. `harmless`: the file declares the combination harmless.
+    `cut_short`: the state is a rest that ends what a control asks for, other than a take or a stop.
     """
 
     places: tuple[tuple[str, Position], ...]
@@ -140,6 +141,7 @@ class JointRow(NamedTuple):
     unasked: bool
     stray: str
     harmless: bool
+    cut_short: bool
 
 
 class Loss(NamedTuple):

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import product
 
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import Rig, Sweep
+from rigcard.resolve.model import Mix, Position, Rig, Sweep
 from rigcard.solve.levels import Dials, heard, level_at, mixes_into, trim_heard
 from rigcard.solve.solved import Loss, Reading, Values, base_of
 from rigcard.words import decimal
@@ -35,30 +36,54 @@ def turn_read(reading: Reading) -> Fraction:
     return turn_at(sweep, reading.heard) * reading.share if sweep else ZERO
 
 
-def rest_error(rig: Rig, feed: Feed, dials: Dials, values: Values) -> Fraction:
+def rest_error(rig: Rig, feed: Feed, dials: Dials, values: Values) -> tuple[Fraction, dict[str, Position]]:
     """How far from its rest, in per cent as heard, a sweep may be with the controls at `values`.
 
     This includes the play (`springs within`) of the control and of those mixed in, to either side, and one
-    throw of a trim.
+    throw of a trim. A mix with a `while` counts at its worst: the positions that bring this about, apart from
+    `values`, are the second result.
     """
     sweep = feed.input.sweep
     assert sweep is not None
     unit = rig.units[feed.handset]
     channel = unit.channels[feed.channel]
-    sources = [unit.channels[mix.source].control for mix in mixes_into(unit, channel.name)]
+    mixes = mixes_into(unit, channel.name)
+    sources = [unit.channels[mix.source].control for mix in mixes]
     controls = [unit.model.controls[name] for name in dict.fromkeys([channel.control, *sources])]
     moved = [control for control in controls if control.play] or controls[:1]
-    errors = []
-    for sides in product((-1, 1), repeat=len(moved)):
-        off = {
-            control.name: values[control.name]._replace(
-                value=values[control.name].value + side * control.play / 100
-            )
-            for control, side in zip(moved, sides, strict=True)
-        }
-        level = level_at(unit, channel, {**values, **off}, dials).percent
-        errors.append(abs(heard(rig, feed, level) - base_of(sweep)))
-    return max(errors) + trim_heard(rig, feed)
+
+    def level(places: Values) -> Fraction:
+        return heard(rig, feed, level_at(unit, channel, places, dials).percent)
+
+    off_rest = level(values) - base_of(sweep)
+    worst, meanwhile = Fraction(-1), {}
+    for condition in _conditions(mixes, values, [control.name for control in controls]):
+        standing = {**values, **condition}
+        shift = level(standing)  # what a mix adds on purpose is no drift
+        for sides in product((-1, 1), repeat=len(moved)):
+            off = {
+                control.name: values[control.name]._replace(
+                    value=values[control.name].value + side * control.play / 100
+                )
+                for control, side in zip(moved, sides, strict=True)
+            }
+            error = abs(level({**standing, **off}) - shift + off_rest)
+            if error > worst:
+                worst, meanwhile = error, condition
+    return worst + trim_heard(rig, feed), meanwhile
+
+
+def _conditions(mixes: Sequence[Mix], values: Values, moved: Sequence[str]) -> Iterator[dict[str, Position]]:
+    """Every choice of conditions of mixes that hold although they do not with the controls at `values`."""
+    places: dict[str, list[Position]] = {}
+    for mix in mixes:
+        name, place = mix.while_control, mix.while_position
+        if name and place and name not in moved and place != values[name]:
+            known = places.setdefault(name, [values[name]])
+            if place not in known:
+                known.append(place)
+    for chosen in product(*places.values()):
+        yield {name: place for name, place in zip(places, chosen, strict=True) if place != values[name]}
 
 
 def unasked_turn(rig: Rig, loss: Loss) -> Fraction | None:

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from rigcard.diagnostics import Diagnostics
+from rigcard.pipeline import check_rig
 from rigs import MIXED, OTHER_SET, compiled, ids, joint, only, rows
 
 # ---- margins ------------------------------------------------------------------------------------------------------
@@ -74,3 +76,15 @@ def test_a_failsafe_pulse_beyond_what_the_listener_reads(tmp_path: Path) -> None
     _, found = compiled(tmp_path, listener="reads 1000us..2000us", channels=channels)
 
     assert "RC418" in ids(found)
+
+
+def test_what_a_line_never_carries_is_no_matter_of_travel() -> None:
+    """A band from 110 % on over a line that ends at 100 %: the remedy is at the band; the standing of the two levels."""
+    path = Path(__file__).parents[2] / "cases/solve/band_beyond_the_line.rig"
+    diagnostics = Diagnostics()
+    check_rig(path, diagnostics, stock=(str(path.parents[1]),))
+    hints = [found.hint for found in diagnostics if found.code.id == "RC411"]
+
+    assert len(hints) == 2
+    assert not any("travel auto" in hint for hint in hints)
+    assert "widen `a` to end at -100%" in hints[0] and "widen `b` to begin at 100%" in hints[1]

@@ -103,16 +103,17 @@ def axis_drifts_at_rest(proof: Proof) -> Iterator[Finding]:
             continue
         unit = solved.rig.units[feed.handset]
         values = {name: solved.power_up_positions[unit.name, name] for name in unit.model.controls}
-        error = rest_error(solved.rig, feed, proof.dials, values)
+        error, meanwhile = rest_error(solved.rig, feed, proof.dials, values)
         drift = max(turn_at(sweep, sweep.rest + way * error) for way in (-1, 1))
         if drift and feed not in proof.restless:
             channel = unit.channels[feed.channel]
             dead = (
                 f"the dead band is {percent(sweep.dead)}" if sweep.dead is not None else "there is no dead band"
             )
+            stands = "".join(f" and `{name}.{place.name}`" for name, place in meanwhile.items())
             yield Finding(
                 channel.span,
-                f"with `{channel.control}` at rest, `{feed.input.name}` of `{feed.unit}` may be {percent(error)} "
+                f"with `{channel.control}` at rest{stands}, `{feed.input.name}` of `{feed.unit}` may be {percent(error)} "
                 f"off its rest, and {dead}: it turns {shown_turn(sweep, drift)}, {decimal(drift * 60)} deg a minute",
                 f"make the dead band {percent(error)} or more in the menu and in the file",
                 (Related(feed.input.span, "the input"),),

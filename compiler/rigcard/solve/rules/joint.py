@@ -44,16 +44,20 @@ def combination_fires_other(proof: Proof) -> Iterator[Finding]:
             unit = proof.solved.rig.units[handset]
             shown = listed([_shown(row) for row in strays[:2]])
             more = f", and {len(strays) - 2} more" if len(strays) > 2 else ""
-            others = all(row.stray for row in strays)
-            yield Finding(
-                unit.channels[channel].span,
-                f"together, {shown}{more}: "
-                + (
+            others, short = all(row.stray for row in strays), all(row.cut_short for row in strays)
+            if short:
+                why = "it cuts short what one of them asks for"
+            else:
+                why = (
                     "the state of a position in which neither stands"
                     if others
                     else "no control asks for that where it stands"
-                ),
-                ("" if others else f"{_meant(unit.name, strays[0])}; or else ") + cure(proof, unit, channel),
+                )
+            yield Finding(
+                unit.channels[channel].span,
+                f"together, {shown}{more}: {why}",
+                ("" if others and not short else f"{_meant(unit.name, strays[0])}; or else ")
+                + cure(proof, unit, channel),
                 tuple(Related(mix.span, "the mix") for mix in mixes_into(unit, channel)),
             )
 
@@ -112,8 +116,8 @@ def combination_outside_bands(proof: Proof) -> Iterator[Finding]:
     Good: the mix with `while OTHER-SWITCH middle`
     """
     for (handset, channel), rows in proof.solved.joint.items():
-        if any(told(row) for row in rows):
-            continue  # one table, one message
+        if any(told(row) and not row.cut_short for row in rows):
+            continue  # one table, one message; a rest says too little of a gap
         alone = {row.level.percent for row in proof.solved.results[handset, channel].rows}
         lost = [row for row in rows if row.level.percent not in alone and between(row) and not row.harmless]
         if lost:

@@ -8,11 +8,12 @@ from fractions import Fraction
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import CENTRE, Band, Channel, Expectation, Rig, Unit
-from rigcard.solve.bearing import borne_on, freed_by
+from rigcard.resolve.model import CENTRE, Band, Expectation, Rig, Sweep
+from rigcard.solve.bearing import borne_on, freed_by, scaled_turns
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw, way_to
 from rigcard.solve.power_up import all_tried, rests_alone
+from rigcard.solve.remedies import line_hint, mount_hint, open_hint
 from rigcard.solve.solved import ChannelResult, Reading, Row, part_of_way
 from rigcard.solve.targets import Target, targets
 from rigcard.solve.unwished import unsaid
@@ -48,8 +49,10 @@ def expectation_fails(proof: Proof) -> Iterator[Finding]:
                 expectation.span,
                 f"{asked} does not give {wanted}{_meanwhile(expectation)}: {misses[missed]}",
                 _held_hint(proof, expectation, found[missed])
+                or _scaled_hint(proof, expectation, found[missed])
                 or _turn_hint(proof, expectation, found[missed])
-                or _open_hint(channel),
+                or line_hint(proof, found[missed])
+                or open_hint(channel),
                 (Related(channel.span, "its channel"),),
             )
 
@@ -71,6 +74,35 @@ def _held_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
                 " while `", " `while "
             )
     return "give the mode a position in which it does not hold the input still"
+
+
+def _slowed(reading: Reading, end: str) -> bool:
+    """Whether an axis turns towards an end, and only what another input leaves of its turn is too little."""
+    sweep = reading.feed.input.sweep
+    if sweep is None or end == CENTRE:
+        return False
+    part = part_of_way(sweep, reading.heard)
+    return part >= _least(sweep) > part * reading.share
+
+
+def _scaled_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
+    """The remedy where another input of the unit scales the turn of the one that is meant too far down."""
+    reading = _reading(proof, expectation, target)
+    if not _slowed(reading, target.end):
+        return ""
+    solved, stated = proof.solved, dict(expectation.conditions)
+    for feed in solved.bearers[target.feed.unit, target.feed.input.name]:
+        if feed.input.sweep is None:
+            continue
+        control = solved.results[feed.handset, feed.channel].control
+        turns = [turn for axis, turn in scaled_turns(solved, feed) if axis == target.feed]
+        if feed.handset == expectation.handset and control.name != expectation.control and turns:
+            fastest = max(turns[0], key=lambda placed: placed[1])[0].name
+            if control.name in stated:
+                return f"write `{control.name} {fastest}` in the `while` of the `expect`"
+            also = ", " if stated else "while "
+            return f"write `{also}{control.name} {fastest}` at the end of the `expect`"
+    return f"raise the lower end of `scales {target.feed.input.name}` in the model of `{target.feed.unit}`"
 
 
 def _astray(proof: Proof, expectation: Expectation) -> tuple[str, str] | None:
@@ -97,19 +129,6 @@ def _astray(proof: Proof, expectation: Expectation) -> tuple[str, str] | None:
     return unsaid(solved.rig, solved.links, unit)
 
 
-def _open_hint(channel: Channel) -> str:
-    """What is left to do where the sign is not to blame."""
-    if None in (channel.travel, channel.subtrim, channel.reversed):
-        return (
-            f"channel `{channel.name}` is computed already: correct the expectation, move the band in the listener's "
-            "model, or leave more of travel, sub-trim and reversal to `auto`"
-        )
-    return (
-        f"put `travel auto subtrim auto reverse auto` on channel `{channel.name}` and read what is possible, "
-        "or correct the expectation"
-    )
-
-
 def _turn_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
     """The remedy where the level has only the wrong sign, and the compiler was not free to turn it round."""
     channel = proof.solved.rig.units[expectation.handset].channels[target.feed.channel]
@@ -132,20 +151,10 @@ def _turn_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
     unit = proof.solved.rig.units[feed.unit]
     if feed.input.name in unit.sources:
         verb = "take `reversed` off" if feed.turned else "write `reversed` at the end of"
-        return f"{verb} `input {feed.input.name} from {feed.channel}` in the block of `{feed.unit}`{_mount_hint(unit, feed)}"
+        return f"{verb} `input {feed.input.name} from {feed.channel}` in the block of `{feed.unit}`{mount_hint(unit, feed)}"
     dial = proof.dials[feed.handset, feed.channel]
     verb = "take `reversed` off" if dial.reversed else "write `reversed` on"
-    return f"{verb} channel `{feed.channel}`{_mount_hint(unit, feed)}, or correct the expectation"
-
-
-def _mount_hint(unit: Unit, feed: Feed) -> str:
-    """Where the mounting turns an input round, a wrong or missing `mount` looks like a wrong sign."""
-    if feed.input.name not in unit.model.flips:
-        return ""
-    if unit.underslung is None:
-        return f"; if `{unit.name}` hangs, write `mount underslung` in its block instead"
-    stated = "underslung" if unit.underslung else "upright"
-    return f"; if `{unit.name}` is not mounted as `mount {stated}` says, correct that line instead"
+    return f"{verb} channel `{feed.channel}`{mount_hint(unit, feed)}, or correct the expectation"
 
 
 def _reading(proof: Proof, expectation: Expectation, target: Target) -> Reading:
@@ -165,23 +174,37 @@ LEAST_WAY = Fraction(10, 100)  # of the way, for a ring or an axis without one (
 END = Fraction(90)  # per cent of the way that count as the end, unless the model says `reached at`
 
 
+def _least(sweep: Sweep) -> Fraction:
+    """The part of the way that counts as moved."""
+    return LEAST_WAY if sweep.rest is None else LEAST_TURN
+
+
 def _miss(proof: Proof, expectation: Expectation, target: Target) -> str:
     """Why an expectation does not come true at a target; "" if it does."""
     reading, sweep = _reading(proof, expectation, target), target.feed.input.sweep
     part = part_of_way(sweep, reading.heard) if sweep else Fraction(1)
     if target.band:
-        good = reading.band is target.band
+        good = reading.band is target.band or target.band in reading.either  # RC471 is for a shared edge
         wanted = f"{_range(target.band)} is wanted"
     else:
         good = reading.state == target.end if target.end else reading.state != CENTRE
         wanted = f"`{target.end or target.feed.input.name}` is wanted"
     if good and reading.held:
         return f"`{reading.held}` of `{target.feed.unit}` holds `{target.feed.input.name}` still meanwhile"
-    least = LEAST_WAY if sweep and sweep.rest is None else LEAST_TURN
-    if good and sweep and target.end != CENTRE and part < least:
+    if good and sweep and target.end != CENTRE and part < _least(sweep):
         return (
             f"`{target.feed.unit}` hears {_heard(reading)}, {percent(part * 100)} of the way to `{reading.state}`, "
-            f"and less than {percent(least * 100)} counts as not moved"
+            f"and less than {percent(_least(sweep) * 100)} counts as not moved"
+        )
+    if good and sweep and _slowed(reading, target.end):
+        names = [
+            f"`{feed.input.name}`"
+            for feed in proof.solved.bearers[target.feed.unit, target.feed.input.name]
+            if feed.input.sweep
+        ]
+        return (
+            f"{listed(names)} of `{target.feed.unit}` leaves `{target.feed.input.name}` {percent(reading.share * 100)} "
+            f"of its turn meanwhile, and less than {percent(_least(sweep) * 100)} of its turn in all counts as not moved"
         )
     if good:
         return ""

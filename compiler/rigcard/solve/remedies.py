@@ -1,0 +1,55 @@
+"""Remedies for an `expect` that does not come true, as far as they follow from its channel and line alone."""
+
+from __future__ import annotations
+
+from math import ceil, floor
+
+from rigcard.resolve.links import Feed
+from rigcard.resolve.model import Channel, Unit
+from rigcard.solve.claims import Proof
+from rigcard.solve.levels import heard, sent
+from rigcard.solve.targets import Target
+from rigcard.words import signed_percent
+
+
+def line_hint(proof: Proof, target: Target) -> str:
+    """The remedy where no level of the handset is heard inside the band: no value of its channel can help."""
+    rig, feed, band = proof.solved.rig, target.feed, target.band
+    arithmetic = rig.units[feed.handset].model.arithmetic
+    assert arithmetic is not None
+    if band is None:
+        return ""
+    low, high = arithmetic.output_low, arithmetic.output_high
+    middle = min(high, max(low, sent(rig, feed, (band.low + band.high) / 2)))
+    nearest = heard(rig, feed, middle)
+    if band.holds(nearest):
+        return ""
+    ends = sorted(heard(rig, feed, level) for level in (low, high))
+    carries = (
+        f"the line carries {signed_percent(ends[0])} to {signed_percent(ends[1])}, as `{feed.unit}` hears it"
+    )
+    edge = f"begin at {floor(nearest)}%" if nearest < band.low else f"end at {ceil(nearest)}%"  # as it is typed
+    return f"{carries}, and no level of it lies in `{band.name}`: widen `{band.name}` to {edge}, or move it, in its model"
+
+
+def open_hint(channel: Channel) -> str:
+    """What is left to do where the sign is not to blame."""
+    if None in (channel.travel, channel.subtrim, channel.reversed):
+        return (
+            f"channel `{channel.name}` is computed already: correct the expectation, move the band in the listener's "
+            "model, or leave more of travel, sub-trim and reversal to `auto`"
+        )
+    return (
+        f"put `travel auto subtrim auto reverse auto` on channel `{channel.name}` and read what is possible, "
+        "or correct the expectation"
+    )
+
+
+def mount_hint(unit: Unit, feed: Feed) -> str:
+    """Where the mounting turns an input round, a wrong or missing `mount` looks like a wrong sign."""
+    if feed.input.name not in unit.model.flips:
+        return ""
+    if unit.underslung is None:
+        return f"; if `{unit.name}` hangs, write `mount underslung` in its block instead"
+    stated = "underslung" if unit.underslung else "upright"
+    return f"; if `{unit.name}` is not mounted as `mount {stated}` says, correct that line instead"
