@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from cardlines import FACE, NAMES_OF_SAMPLES, WIDE, at, lines, sample
-from rigcard.documents.cards.parts import the
+from rigcard.documents.base.phrases import the
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.solve.power.circuits import Circuit, circuits
 from rigcard.solve.solved import Solved

@@ -18,10 +18,10 @@ from rigcard.documents.base.layout import (
 )
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.paper import Grid, Size, has_bar, pouch_for, sheets_for
+from rigcard.documents.base.phrases import sentence
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import masses
 from rigcard.documents.cards.frame import CARRIED, TECHNICIAN, Group, NumberedGroup
-from rigcard.documents.cards.parts import sentence
 from rigcard.documents.cards.power import checked_words, unchecked_words
 from rigcard.resolve.model import Cable, Rig
 from rigcard.resolve.payload import loads

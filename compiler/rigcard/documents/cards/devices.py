@@ -15,21 +15,11 @@ from rigcard.documents.base.layout import (
     text_at,
 )
 from rigcard.documents.base.model import Mark, Rectangle, Typeface
+from rigcard.documents.base.phrases import control_title, effect, place, port_name, the
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import burden
 from rigcard.documents.cards.frame import TECHNICIAN, Group
-from rigcard.documents.cards.parts import (
-    connections,
-    control_title,
-    effect,
-    identity,
-    notes,
-    place,
-    port_name,
-    settings,
-    steps,
-    the,
-)
+from rigcard.documents.cards.parts import connections, identity, notes, settings, steps
 from rigcard.documents.cards.power import power_line
 from rigcard.documents.cards.ruler import readings_of, ruler, sweep_table
 from rigcard.resolve.links import Feed, Wire, handset_behind

@@ -6,9 +6,10 @@ from itertools import groupby
 
 from rigcard.documents.base.layout import BODY, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
+from rigcard.documents.base.phrases import control_title, handset_title, slow_axes
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
-from rigcard.documents.cards.parts import control_title, handset_title, slow_axes, steps
+from rigcard.documents.cards.parts import steps
 from rigcard.resolve.model import RadioLink
 from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together

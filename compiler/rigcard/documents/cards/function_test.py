@@ -4,10 +4,10 @@ from typing import NamedTuple
 
 from rigcard.documents.base.layout import BODY, SMALL, TICK, Block, Box, Cell, paragraph, row, table
 from rigcard.documents.base.model import Typeface
+from rigcard.documents.base.phrases import control_title, effect_and_turn, meanwhile, place
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.order_of_test import Line, in_order
-from rigcard.documents.cards.parts import control_title, effect_and_turn, meanwhile, place
 from rigcard.resolve.links import obeying
 from rigcard.resolve.model import Unit
 from rigcard.resolve.radio import on_air

@@ -18,9 +18,10 @@ from rigcard.documents.base.layout import (
     table,
 )
 from rigcard.documents.base.model import Typeface
+from rigcard.documents.base.phrases import effect, has_trims, meanwhile, place
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import TECHNICIAN, Group
-from rigcard.documents.cards.parts import effect, has_trims, identity, meanwhile, notes, place, together
+from rigcard.documents.cards.parts import identity, notes, together
 from rigcard.resolve.model import Mix, Shape, Travel, Unit
 from rigcard.solve.levels import TOLERANCE
 from rigcard.solve.solved import ChannelResult, Row, Solved

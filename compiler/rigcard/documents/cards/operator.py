@@ -19,18 +19,11 @@ from rigcard.documents.base.layout import (
     wrap,
 )
 from rigcard.documents.base.model import Mark, Rectangle, Typeface
+from rigcard.documents.base.phrases import effect, effect_and_turn, has_trims, meanwhile, place, slow_axes
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.handset_drawing import face_drawing, lettered
-from rigcard.documents.cards.parts import (
-    effect,
-    effect_and_turn,
-    has_trims,
-    meanwhile,
-    place,
-    slow_axes,
-    together,
-)
+from rigcard.documents.cards.parts import together
 from rigcard.documents.cards.radio_loss import STAYS, before_return, on_loss
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Control, Mix, Position, Unit

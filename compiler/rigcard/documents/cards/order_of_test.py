@@ -8,7 +8,7 @@ the state without pulses.
 
 from typing import NamedTuple
 
-from rigcard.documents.cards.parts import effect_and_turn
+from rigcard.documents.base.phrases import effect_and_turn
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Input
 from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take

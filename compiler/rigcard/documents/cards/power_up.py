@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from rigcard.documents.base.layout import BODY, TICK, Block, Cell, heading, joined, paragraph, row, space, table
 from rigcard.documents.base.model import Typeface
+from rigcard.documents.base.phrases import control_title, effect, place, recording, sentence, the
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
-from rigcard.documents.cards.parts import control_title, effect, place, recording, sentence, steps, the
+from rigcard.documents.cards.parts import steps
 from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.payload import load_of
 from rigcard.solve.loss import STANDBY, is_toggle

@@ -7,9 +7,10 @@ from fractions import Fraction
 
 from rigcard.documents.base.layout import BODY, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
+from rigcard.documents.base.phrases import control_title, effect, place, the
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import Group
-from rigcard.documents.cards.parts import control_title, effect, place, steps, the
+from rigcard.documents.cards.parts import steps
 from rigcard.resolve.model import CENTRE, Sweep, Unit
 from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
 from rigcard.solve.solved import Loss, Solved, stands_still

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from rigcard.documents.base.layout import BODY, SMALL, Block, Box, Cell, joined, table, text_at
 from rigcard.documents.base.model import Line, Mark, Rectangle, Shape, Typeface
-from rigcard.documents.cards.parts import meanwhile, place
+from rigcard.documents.base.phrases import meanwhile, place
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Input
 from rigcard.solve.solved import Reading, Row, Solved

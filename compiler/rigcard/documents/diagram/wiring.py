@@ -24,8 +24,8 @@ from rigcard.documents.base.model import (
     moved,
 )
 from rigcard.documents.base.paper import LARGE, SIZES, scale_bar
+from rigcard.documents.base.phrases import effect, place
 from rigcard.documents.cards.frame import check_code
-from rigcard.documents.cards.parts import effect, place
 from rigcard.documents.cards.ruler import readings_of
 from rigcard.documents.diagram.clipping import ROUNDED, bounds_of, inside
 from rigcard.documents.diagram.leads import lead_pages
