@@ -311,7 +311,7 @@ TOKEN = re.compile(rf"#[^\n]*|{STRING.pattern}|[A-Za-z][A-Za-z0-9]*(?:[-_][A-Za-
 DECLARED = re.compile(r"^\s*(?:unit|cable|channel +\d+|stick|slider|dial|switch) +([A-Za-z][\w-]*)", re.M)
 OWNERS = {
     **{word: getattr(tree, word.title()) for word in ("revision", "tag", "memory", "case", "asset", "serial")},
-    **{word: getattr(tree, word.title()) for word in ("software", "switch", "step", "note")},
+    **{word: getattr(tree, word.title()) for word in ("software", "switch", "step", "note", "packs", "short")},
     **dict.fromkeys(("stick", "slider", "dial"), tree.Lever),
     "open": tree.Question,
 }

@@ -113,6 +113,9 @@ def said(marks: Sequence[object]) -> str:
     return "".join("".join(mark.text.split()) for mark in marks if isinstance(mark, Text))
 
 
+FIRST = next(path for path in SAMPLES if path.stem == "first")
+
+
 def solved_rig(path: Path) -> Solved:
     """A rig that must compile."""
     diagnostics = Diagnostics()
@@ -371,8 +374,8 @@ def test_long_titles_are_reported(tmp_path: Path, length: int, kind: str) -> Non
     """A title of the sample that is too long is reported where it stands, of whatever characters."""
     title = made_words(kind, length, length).ljust(61, "x")
     path = tmp_path / "title.rig"
-    sample = SAMPLES[0].read_text(encoding="utf-8").replace('rig "First rig"', f"rig {quoted(title)}")
-    stock = SAMPLES[0].parent / "stock"
+    sample = FIRST.read_text(encoding="utf-8").replace('rig "First rig"', f"rig {quoted(title)}")
+    stock = FIRST.parent / "stock"
     path.write_text(sample.replace('use "stock', f'use "{stock}'), encoding="utf-8")
     diagnostics = Diagnostics()
 

@@ -433,5 +433,5 @@ def test_both_ends_of_every_leg_have_a_label(papers: SamplePapers) -> None:
             assert leg.second is not None
             for text, name, end in ((first, "A", leg.first), (second, "B", leg.second)):
                 assert f"{leg.id}-{name}" in text
-                assert squeezed(f"{rig.units[end.unit].title} {end.port}") in text
+                assert squeezed(f"{rig.units[end.unit].label} {rig.port(end).label}") in text
     assert set(rig.units) <= set(labels)

@@ -24,7 +24,7 @@ def test_a_trim_knocked_at_the_far_end_of_a_margin(tmp_path: Path) -> None:
     said = only(reported, "RC415").message
 
     assert "`lever.toward` gives +69 %" in said
-    assert "less 10 % for a trim" in said
+    assert "one throw of a trim is 10 %" in said
     knocked, _ = compiled(
         tmp_path, **{**OTHER_SET, "channels": "channel 2 keys from b travel 50% / 58% failsafe -3.90625%"}
     )
@@ -38,7 +38,7 @@ def test_a_trim_takes_from_a_margin_through_a_reversed_input_too(tmp_path: Path)
     reported = compiled(tmp_path, **parts, handset=KEY_STICK + "trims 7.8125%")[1]
     said = only(reported, "RC415").message
 
-    assert "less 10 % for a trim" in said
+    assert "one throw of a trim is 10 %" in said
     assert "69 %" in said
 
 

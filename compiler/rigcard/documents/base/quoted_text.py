@@ -49,6 +49,8 @@ LONGEST: dict[type, int] = {  # characters, by the statement that holds the text
     tree.Memory: 24,
     tree.Case: 20,
     tree.Asset: 24,
+    tree.Packs: 24,
+    tree.Short: 20,
     tree.Serial: 30,
     tree.Software: 30,
     tree.Lever: 40,

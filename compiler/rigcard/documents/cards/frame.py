@@ -174,21 +174,12 @@ def crowded(face: Typeface, rig: Rig, group: Group) -> bool:
 
 
 def headed(face: Typeface, rig: Rig, found: NumberedGroup) -> bool:
-    """Whether head and foot leave at least half of a card to its contents, and everything is within its place.
-
-    The space below its last line may reach 0.5 mm beyond a column: nothing is printed there.
-    """
+    """Whether head and foot leave at least half of a card to its contents, and the title is within its place."""
     group = found.group
-    least, pinned = room(face, rig, group), _pinned(face, group)
     size, lines = _title_lines(face, rig, group)
     width = _title_width(face, rig, group)
-    return (
-        least >= group.size[1] / 2
-        and all(face.width(line, size, True) <= width for line in lines)
-        and all(
-            column.used <= least - (pinned if number == 0 else 0.0) + 0.5
-            for number, column in enumerate(found.columns)
-        )
+    return room(face, rig, group) >= group.size[1] / 2 and all(
+        face.width(line, size, True) <= width for line in lines
     )
 
 
