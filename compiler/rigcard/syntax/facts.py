@@ -41,13 +41,6 @@ def words_of(terminal: str) -> tuple[str, ...]:
 
 
 @cache
-def fixed_words() -> dict[str, tuple[str, ...]]:
-    """The words of every terminal that matches one fixed word or a choice of fixed words."""
-    terminals = (terminal.name for terminal in parser.loaded().lark.terminals)
-    return {name: words for name in terminals if (words := words_of(name))}
-
-
-@cache
 def keyword(rule: str) -> str:
     """The words that begin a statement, up to its first part: `job`, `bound to`; the first of a choice."""
     words: list[str] = []

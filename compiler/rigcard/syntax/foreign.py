@@ -81,20 +81,32 @@ def _report(
     diagnostics.report(code, span, cause, hint, edits=edits)
 
 
+def _in_quotes(match: re.Match[str]) -> str:
+    """Set the words of a match in the quotes of the language."""
+    return f'"{match["words"]}"'
+
+
 def _curly(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Words in the quotes of a program for letters."""
     found = _found(_CURLY, text)
     if not found:
         return text
 
-    def new(match: re.Match[str]) -> str:
-        return f'"{match["words"]}"'
-
     signs = dict.fromkeys(sign for match in found for sign in (match["found"][0], match["found"][-1]))
-    hint = f'write " in place of each {" and ".join(signs)}' if len(found) > 1 else f"write {new(found[0])}"
+    hint = (
+        f'write " in place of each {" and ".join(signs)}' if len(found) > 1 else f"write {_in_quotes(found[0])}"
+    )
     cause = f"words stand in straight double quotes, and {found[0]['found']} in others{_more(len(found) - 1)}"
-    _report(codes.UNREADABLE_CHARACTER, source, found[0], cause, hint, _edits(source, found, new), diagnostics)
-    return _replaced(text, found, new)
+    _report(
+        codes.UNREADABLE_CHARACTER,
+        source,
+        found[0],
+        cause,
+        hint,
+        _edits(source, found, _in_quotes),
+        diagnostics,
+    )
+    return _replaced(text, found, _in_quotes)
 
 
 def _twice(source: Source, text: str, diagnostics: Diagnostics) -> str:
@@ -103,13 +115,12 @@ def _twice(source: Source, text: str, diagnostics: Diagnostics) -> str:
     if not found:
         return text
 
-    def new(match: re.Match[str]) -> str:
-        return f'"{match["words"]}"'
-
     cause = f"{found[0]['found']} stands in doubled quotes{_more(len(found) - 1)}"
-    hint = f"write {new(found[0])}, with one quote at each end"
-    _report(codes.UNEXPECTED_TEXT, source, found[0], cause, hint, _edits(source, found, new), diagnostics)
-    return _replaced(text, found, new)
+    hint = f"write {_in_quotes(found[0])}, with one quote at each end"
+    _report(
+        codes.UNEXPECTED_TEXT, source, found[0], cause, hint, _edits(source, found, _in_quotes), diagnostics
+    )
+    return _replaced(text, found, _in_quotes)
 
 
 def _wide(source: Source, text: str, diagnostics: Diagnostics) -> str:
