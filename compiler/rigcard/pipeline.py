@@ -82,6 +82,7 @@ def prepare(
     program, solved, _ = check_rig(path, diagnostics, cache, stock)
     if program is None or solved is None:
         return None
+    from rigcard.documents.base.language import speaking
     from rigcard.documents.base.quoted_text import check_words  # draws, so only for a sound rig
     from rigcard.outputs.registry import Job, Request, outputs
 
@@ -90,9 +91,10 @@ def prepare(
         return None
     check_words(program.statements, face, diagnostics)
     job = Job(solved, face, request or Request())
-    for output in outputs(job.request.only):
-        if not diagnostics.failed():
-            output.check(job, diagnostics)
+    with speaking(solved.rig.language):
+        for output in outputs(job.request.only):
+            if not diagnostics.failed():
+                output.check(job, diagnostics)
     return None if diagnostics.failed() else Prepared(program, job)
 
 
@@ -120,11 +122,13 @@ def build_rig(
     prepared = prepare(path, diagnostics, cache, request, stock)
     if prepared is None:
         return None
+    from rigcard.documents.base.language import speaking
     from rigcard.outputs.registry import outputs
 
     program, job = prepared
     makers = outputs(job.request.only)
-    files = {name: data for maker in makers for name, data in maker.make(job, diagnostics).items()}
+    with speaking(job.solved.rig.language):
+        files = {name: data for maker in makers for name, data in maker.make(job, diagnostics).items()}
     stale = tuple(name for maker in makers for name in maker.sometimes if name not in files)
     sources = (*program.sources, *own_typeface.files(path, job.solved.rig, stock))
     return Papers(files, stale, "\n".join(job.remarks), sources)

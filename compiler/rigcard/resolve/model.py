@@ -533,6 +533,7 @@ class Rig(NamedTuple):
     revision: str
     date: str
     crew: dict[str, str]
+    language: str  # of the fixed words of the papers, an ISO 639-1 code
     paper: str
     card: str  # the size of a pocket card: "" for 100 x 134 mm, or a6, a5, a4
     typeface: Typefaces | None  # the typeface of the papers; None: the one that comes with the compiler

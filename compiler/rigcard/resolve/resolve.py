@@ -64,6 +64,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
     spares = spares_of(block.items, every, diagnostics)
     units = {name: None if name in spares else unit for name, unit in every.items()}
     paper = inner.one(tree.Paper)
+    spoken = inner.one(tree.Language)
     guard = inner.one(tree.Guard)
     revision = inner.one(tree.Revision)
     own = inner.one(tree.Typeface)
@@ -73,6 +74,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
         revision=revision.text.text if revision else "",
         date=_date(revision.date, diagnostics) if revision and revision.date else "",
         crew=crew,
+        language=(word(spoken.code, words.LANGUAGES, "language", diagnostics) if spoken else None) or "en",
         paper=(word(paper.name, words.PAPERS, "paper", diagnostics) if paper else None) or "a4",
         card=_card(inner.one(tree.CardSize), paper, diagnostics),
         typeface=Typefaces(own.regular.text, (own.bold or own.regular).text, own.regular.span) if own else None,

@@ -20,6 +20,7 @@ ROLES = (
     "other",
 )
 HAZARDS = ("moving-parts", "overhead", "airborne", "lithium", "vehicle", "water", "mains", "public")
+LANGUAGES = ("en", "de")  # ISO 639-1; one file each in `languages`, but for English
 PAPERS = ("a4", "letter")
 CARDS = ("a6", "a5", "a4")
 PER_SHEET = (1, 2, 4)

@@ -221,6 +221,7 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("cable", _form(rf"(?:{_N}\.{_N} to )?"), _units),
     ("cable", _form(rf"(?:{_N}\.{_N} to )?{_N}\."), lambda here: _of_row(here, here.model_of(3))),
     ("rig", _form(r"labels on "), _of_rig("sheet", *(Offer(name, "sheet", "a common sheet") for name in COMMON))),
+    ("rig", _form(r"language "), _fixed(words.LANGUAGES, "language")),
     ("rig", _form(r"paper "), _fixed(words.PAPERS, "paper")),
     ("rig", _form(r"card "), _fixed(words.CARDS, "size of a card")),
     ("rig", _form(r"codes "), _fixed(words.CODES, "code")),

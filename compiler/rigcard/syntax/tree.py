@@ -74,6 +74,10 @@ class Crew(NamedTuple):
     roles: tuple[CrewRole, ...]
 
 
+class Language(NamedTuple):
+    code: Name
+
+
 class Paper(NamedTuple):
     name: Name
 
