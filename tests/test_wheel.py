@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from rigcard.resolve.words import LANGUAGES
+
 
 def test_the_wheel_is_whole(root: Path, tmp_path: Path) -> None:
     """Built from a copy, the wheel has the grammar byte for byte, every module, and nothing of tests or samples."""
@@ -44,5 +46,6 @@ def test_the_wheel_is_whole(root: Path, tmp_path: Path) -> None:
     assert modules - names == set()
     schemas = ("rig.schema.json", "rig.tmLanguage.json", "messages.schema.json")
     grammar = ("rig.lark", "reference.md", *schemas, "__init__.py")
-    assert names - modules == {f"rigcard/grammar/{name}" for name in grammar}
+    languages = {f"rigcard/languages/{language}.toml" for language in LANGUAGES if language != "en"}
+    assert names - modules == {f"rigcard/grammar/{name}" for name in grammar} | languages
     assert sorted(path.name for path in root.iterdir()) == before
