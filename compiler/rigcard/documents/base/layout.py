@@ -374,7 +374,8 @@ def _roomy(face: Typeface, rows: Sequence[Sequence[Cell]], widths: Sequence[floa
 
 def _widest(face: Typeface, cell: Cell) -> float:
     """Return the width that the longest word of a cell needs."""
-    return _needed(face, cell, _words(cell.text))
+    label = max(cell.label.split(), key=len, default="")
+    return _needed(face, cell._replace(label=label), _words(cell.text))
 
 
 def _needed(face: Typeface, cell: Cell, texts: Sequence[str]) -> float:

@@ -307,13 +307,8 @@ def _measure(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[B
         )
         found.append(_undivided(made))
     if bare:
-        head = (say("CH"), say("GIVES"), say("READ IT AT"))
-        found.append(
-            joined(
-                heading(face, say("No pin to measure at"), inner),
-                table(face, head, bare, columns_for(face, head, bare, inner, 1), ruled=False),
-            )
-        )
+        head = (say("CH WITHOUT A PIN"), say("GIVES"), say("READ IT AT"))
+        found.append(table(face, head, bare, columns_for(face, head, bare, inner, 1), ruled=False))
     return found
 
 
@@ -344,7 +339,7 @@ def _rows(
         first = (
             Cell(f"{result.number}  {title}", BODY, True, label=line.moved)
             if number == 0
-            else Cell(line.moved, SMALL)
+            else Cell(label=line.moved)
         )
         pin = Cell("\n".join(pins), BODY, True, label=cables) if number == 0 else Cell()
         rows.append([first, pin, *(cell for found in line.readings for cell in _slot(found))])
@@ -370,7 +365,7 @@ def _bare_row(solved: Solved, result: ChannelResult, lines: Sequence[_Line]) -> 
     ]
     feeds = solved.links.feeds_of(result.handset, result.name)
     ends = [solved.rig.units[feed.unit].title for feed in feeds]
-    where = listed(list(dict.fromkeys(ends))) if ends else say("nothing listens to it")
+    where = listed(list(dict.fromkeys(ends))) if ends else say("nothing listens")
     return [
         Cell(f"{result.number}  {title}", SMALL, True),
         Cell(", ".join(given), SMALL),

@@ -93,7 +93,7 @@ def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | N
     head = (say("PORT"), say("CABLE"), say("OTHER END"))
     return joined(
         heading(face, say("Leads"), inner),
-        table(face, head, rows, columns_for(face, head, rows, inner), ruled=False),
+        table(face, head, rows, columns_for(face, head, rows, inner), ruled=False, pad=0.35),
     )
 
 
@@ -120,9 +120,7 @@ def settings(face: Typeface, inner: float, unit: Unit) -> Block | None:
 
 def notes(face: Typeface, inner: float, texts: Sequence[str]) -> list[Block]:
     """Set the notes of the rig's author unchanged."""
-    if not texts:
-        return []
-    return [heading(face, say("Notes"), inner), *(paragraph(face, text, inner) for text in texts)]
+    return [paragraph(face, say("Note: {text}", text=text), inner, gap=0.8) for text in texts]
 
 
 def notice(face: Typeface, inner: float, caution: Caution) -> Block:

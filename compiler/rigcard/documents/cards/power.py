@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
+from rigcard.documents.base.phrases import the
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import TECHNICIAN, Group
 from rigcard.resolve.feeding import PowerLead, Rail
@@ -16,10 +18,10 @@ from rigcard.solve.power.circuits import FEEDERS
 from rigcard.solve.power.packs import PackUse
 from rigcard.solve.power.provision import pack_counts
 from rigcard.solve.power.result import EMPTY, FULL, LeadUse, Power, RailUse, SourceUse
-from rigcard.solve.power.wording import amps, clock, range_of, volts, volts_at_peak, watts
+from rigcard.solve.power.wording import amps, clock, range_of, volts, watts
 from rigcard.solve.power.wording import watt_hours as energy
 from rigcard.solve.solved import Solved
-from rigcard.words import decimal, listed, percent
+from rigcard.words import decimal, percent
 
 SIZE = 10.0
 ASSUMED = "~"  # marks a value that the rig does not state
@@ -308,16 +310,37 @@ def power_line(solved: Solved, unit: Unit) -> str:
     for use in power.rails.values():
         leads = power.feeding.rails[use.rail].leads
         if use.rail[0] == unit.name and leads:
-            source = solved.rig.units[use.source[0]].title
-            near = solved.rig.units[leads[0].giver.unit].title
-            through = f", through {near}" if near != source else ""
-            ids = listed([lead.wire.leg.id for lead in leads])
-            takes = f", takes {range_of(use.window.low, use.window.high)}" if use.window else ""
-            return f"Power: from {source} by {ids}{through}, {volts_at_peak(use.volts)}{takes}."
+            source = the(solved.rig.units[use.source[0]].title)
+            near = the(solved.rig.units[leads[0].giver.unit].title)
+            parts = {
+                "leads": listed([lead.wire.leg.id for lead in leads]),
+                "source": source,
+                "near": near,
+                "volts": _at_peak(use),
+            }
+            line = (
+                say("Power: {leads} from {source}. {volts}.", **parts)
+                if near == source
+                else say("Power: {leads} from {near}, fed by {source}. {volts}.", **parts)
+            )
+            window = use.window
+            return (
+                f"{line} {say('It needs {range}.', range=range_of(window.low, window.high))}"
+                if window
+                else line
+            )
     if unit.model.power.supply:
         supply = unit.model.power.supply
-        return f"Power: gives {range_of(supply.empty, supply.full)}."
+        return say("Power: gives {range}.", range=range_of(supply.empty, supply.full))
     return ""
+
+
+def _at_peak(use: RailUse) -> str:
+    """Return the volts at a load with everything at its peak."""
+    full, empty = volts(use.volts[FULL]), volts(use.volts[EMPTY])
+    if full == empty:
+        return say("{volts} at peak load", volts=full)
+    return say("{full} with a full pack, {empty} near empty, at peak load", full=full, empty=empty)
 
 
 def checked_words(solved: Solved) -> str:
