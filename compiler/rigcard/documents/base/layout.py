@@ -7,6 +7,7 @@ continue in the next one, so nothing is ever cut off or overprinted.
 from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
+from rigcard.documents.base.language import say
 from rigcard.documents.base.model import MM_PER_POINT, Line, Mark, Rectangle, Text, Typeface, moved
 
 HUGE = 28.0  # points; no card has type of a sixth size
@@ -198,7 +199,7 @@ def heading(face: Typeface, text: str, width: float) -> Block:
     bottom = len(lines) * height + 0.4
     marks.append(Line(((0, bottom), (width, bottom)), 0.2))
     below = Box(bottom + 0.8, tuple(marks), True)
-    named = f"{' '.join(text.split())}, continued"
+    named = say("{heading}, continued", heading=" ".join(text.split()))
     continued = text_at(face, 0, 0, _cut(face, named, SMALL, width), SMALL, bold=True)
     return Block((*space(1.5, keep=True).boxes, below), (line_height(SMALL) + 0.4, (continued,)))
 
@@ -399,7 +400,10 @@ def columns_for(
     Each column gets what its longest cell needs; `loose` is the column that takes the rest. Where there is too
     little, the widest columns give way first, down to their longest words.
     """
-    cells = [[Cell(text, LABEL), *(line[at] for line in rows)] for at, text in enumerate(head)]
+    aligns = [cell.align for cell in rows[0]] if rows else ["left"] * len(head)
+    cells = [
+        [Cell(text, LABEL, align=aligns[at]), *(line[at] for line in rows)] for at, text in enumerate(head)
+    ]
     widths = [max(_needed(face, cell, cell.text.split("\n")) for cell in column) for column in cells]
     widths[-1] -= GAP
     least = [max(_widest(face, cell) for cell in column) for column in cells]
