@@ -131,7 +131,11 @@ def effect(solved: Solved, reading: Reading) -> str:
     else:
         shown = [
             (found.does or found.command)
-            + (f" ({say('each press changes {states}', states=listed(found.toggles))})" if found.toggles else "")
+            + (
+                f" ({say('each press changes {states}', states=listed(found.toggles))})"
+                if found.toggles
+                else ""
+            )
             for found in reading.effects
         ]
     return ", ".join(dict.fromkeys(shown))

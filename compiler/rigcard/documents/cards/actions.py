@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from rigcard.documents.base.layout import AFTER, Block, Box, joined, space
 from rigcard.documents.base.model import Typeface
-from rigcard.documents.cards.frame import caution_height, caution_marks
+from rigcard.documents.cards.frame import caution_block
 from rigcard.documents.cards.parts import steps
 
 
@@ -23,16 +23,11 @@ def warned_steps(face: Typeface, inner: float, actions: Sequence[Action]) -> Blo
     """Set numbered steps; a caution stays on the side of its step, directly above it."""
     boxes: list[Box] = []
     for number, action in enumerate(actions, 1):
-        boxes += caution_block(face, inner, action.cautions).boxes
-        boxes += steps(face, inner, [(action.do, action.see)], first=number).boxes[:-1]  # no space between steps
+        boxes += caution_block(face, action.cautions, inner).boxes
+        boxes += steps(face, inner, [(action.do, action.see)], first=number).boxes[
+            :-1
+        ]  # no space between steps
     return joined(Block(tuple(boxes)), space(AFTER)) if boxes else Block(())
-
-
-def caution_block(face: Typeface, inner: float, cautions: Sequence[str]) -> Block:
-    """Set cautions under their signal word; they stay with what follows."""
-    if not cautions:
-        return Block(())
-    return Block((Box(caution_height(face, cautions, inner), tuple(caution_marks(face, cautions, inner)), True),))
 
 
 def with_cautions(actions: Sequence[Action], at: int, cautions: tuple[str, ...]) -> list[Action]:

@@ -16,9 +16,7 @@ from rigcard.solve.solved import JointRow, Solved
 def at_once(face: Typeface, inner: float, solved: Solved, unit: Unit, rows: Sequence[JointRow]) -> Block | None:
     """Set what controls do together that the table of single controls does not show; None if there is nothing."""
     home = solved.power_up_positions
-    both = [
-        line for line in rows if sum(place_ != home[unit.name, name] for name, place_ in line.places) > 1
-    ]
+    both = [line for line in rows if sum(place_ != home[unit.name, name] for name, place_ in line.places) > 1]
     if not both:
         return None
     names = [name for name, _ in rows[0].places]

@@ -7,9 +7,9 @@ from rigcard.documents.base.layout import BODY, Block, Cell, heading, joined, pa
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import the
 from rigcard.documents.cards import cautions, radio_loss
-from rigcard.documents.cards.actions import caution_block, warned_steps
+from rigcard.documents.cards.actions import warned_steps
 from rigcard.documents.cards.burden import handed_line
-from rigcard.documents.cards.frame import Group
+from rigcard.documents.cards.frame import Group, caution_block
 from rigcard.documents.cards.moves import functions_of
 from rigcard.documents.cards.operator import stop_line
 from rigcard.documents.cards.sticks import titles_of
@@ -24,7 +24,7 @@ def brief(face: Typeface, inner: float, solved: Solved) -> Group:
     """Make the card: people, stop words, area, power, what nobody touches; then the loss of the radio."""
     rig = solved.rig
     blocks: list[Block] = [stop_line(face, inner)]
-    blocks.append(caution_block(face, inner, cautions.on("brief", rig)))
+    blocks.append(caution_block(face, cautions.on("brief", rig), inner))
     blocks.append(_people(face, inner, solved))
     blocks += _area(face, inner, solved)
     blocks += _cut(face, inner, solved)
@@ -34,7 +34,7 @@ def brief(face: Typeface, inner: float, solved: Solved) -> Group:
     blocks += _emitters(face, inner, solved)
     if solved.losses:
         blocks += _proof(face, inner, solved)
-    return Group("BRIEF", say("Brief for everybody"), tuple(blocks))
+    return Group(say("BRIEF"), say("read it before the rig is live"), tuple(blocks))
 
 
 def _handsets(solved: Solved) -> list[Unit]:
@@ -50,7 +50,11 @@ def _people(face: Typeface, inner: float, solved: Solved) -> Block:
         works = listed(functions_of(solved, unit) or [say("nothing")])
         rows.append([Cell(role or "________", BODY, True), Cell(unit.title, BODY), Cell(works, BODY), _name()])
     held = {unit.held_by for unit in _handsets(solved)}
-    rows += [[Cell(title, BODY, True), Cell(), Cell(), _name()] for role, title in rig.crew.items() if role not in held]
+    rows += [
+        [Cell(title, BODY, True), Cell(), Cell(), _name()]
+        for role, title in rig.crew.items()
+        if role not in held
+    ]
     head = (say("WHO"), say("HOLDS"), say("WORKS"), say("NAME"))
     widths = (inner * 0.2, inner * 0.2, inner * 0.38, inner * 0.22)
     return joined(heading(face, say("Who does what"), inner), table(face, head, rows, widths))
@@ -64,7 +68,9 @@ def _area(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     """Set what to keep clear: the area, which the file does not state, and how far an axis may turn unasked."""
     lines = []
     if ways := radio_loss.clearances(solved):
-        lines.append(say("On loss of the radio these may still turn, so keep clear: {ways}.", ways=listed(ways)))
+        lines.append(
+            say("On loss of the radio these may still turn, so keep clear: {ways}.", ways=listed(ways))
+        )
     lines += [handed_line(told) for told in handed(solved.rig)]
     blank = row(face, [Cell(label=say("keep out of this area"), kind="blank")], (inner,), ruled=False)
     return [
@@ -113,9 +119,7 @@ def _hands_off(face: Typeface, inner: float, solved: Solved) -> list[Block]:
             left = listed(titles_of(rig, unit.name, unit.leave))
             lines.append(say("Nobody: {controls}.", controls=left))
     many = len(_handsets(solved)) > 1
-    lines.append(
-        say("Each handset: only who holds it.") if many else say("The handset: only who holds it.")
-    )
+    lines.append(say("Each handset: only who holds it.") if many else say("The handset: only who holds it."))
     lines.append(say("Menus, settings, plugs and packs: only the technician, or on the technician’s word."))
     if any(unit.role == "head" for unit in rig.units.values()):
         lines.append(say("The head while it is live: nobody."))
@@ -164,4 +168,9 @@ def _emitters(face: Typeface, inner: float, solved: Solved) -> list[Block]:
 def _proof(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     pinned = cautions.on("radio-loss", solved.rig)
     actions = radio_loss.proof(solved, pinned)
-    return [joined(heading(face, say("Radio-loss test, the last test of all"), inner), warned_steps(face, inner, actions))]
+    return [
+        joined(
+            heading(face, say("Radio-loss test, the last test of all"), inner),
+            warned_steps(face, inner, actions),
+        )
+    ]

@@ -24,7 +24,7 @@ def burden(face: Typeface, inner: float, rig: Rig, unit: Unit) -> list[Block]:
         blocks.append(paragraph(face, _against_rating(load), inner, bold=True))
     blocks += [paragraph(face, handed_line(told), inner, bold=True) for told in mine]
     if mine:
-        blocks.append(paragraph(face, cautions.RIGGER_RATES, inner, size=10.0, whole=True))
+        blocks.append(paragraph(face, cautions.rigger_rates(), inner, size=10.0, whole=True))
     if unit.role == "head":
         blocks.append(notice(face, inner, cautions.NEW_LOAD))
     return blocks

@@ -9,7 +9,6 @@ from typing import NamedTuple
 
 from rigcard.documents.base.language import say
 from rigcard.resolve.model import Rig, Unit
-from rigcard.resolve.words import HAZARDS
 
 HARMS = ("severe", "moderate", "none")  # death or serious injury; minor or moderate injury; kit or a take
 
@@ -39,19 +38,33 @@ def signal_word(harm: str, *, certain: bool) -> str:
 
 
 LINES = {
-    "moving-parts": Caution(lambda: say("Moving parts may whip on power-up. Stand clear. Hands off."), "severe"),
-    "overhead": Caution(lambda: say("Load overhead can fall. Nobody under it. Check the secondary retention."), "severe"),
+    "moving-parts": Caution(
+        lambda: say("Moving parts may whip on power-up. Stand clear. Hands off."), "severe"
+    ),
+    "overhead": Caution(
+        lambda: say("Load overhead can fall. Nobody under it. Check the secondary retention."), "severe"
+    ),
     "airborne": Caution(lambda: say("Propellers cut. Stay clear until the pilot says so."), "severe"),
     "lithium": Caution(lambda: say("Damaged or wet packs burn. Do not use or charge them."), "severe"),
-    "vehicle": Caution(lambda: say("A moving vehicle crushes. Stay outside the area its driver names."), "severe"),
-    "water": Caution(lambda: say("Wet electrics can kill. Covers on, drip loops, qualified person only."), "severe"),
-    "mains": Caution(lambda: say("Mains voltage kills. Mains plugs and boxes: qualified person only."), "severe"),
+    "vehicle": Caution(
+        lambda: say("A moving vehicle crushes. Stay outside the area its driver names."), "severe"
+    ),
+    "water": Caution(
+        lambda: say("Wet electrics can kill. Covers on, drip loops, qualified person only."), "severe"
+    ),
+    "mains": Caution(
+        lambda: say("Mains voltage kills. Mains plugs and boxes: qualified person only."), "severe"
+    ),
     "public": Caution(lambda: say("Public may walk in. Barriers and a spotter before you move."), "severe"),
 }
 HEAVY = Caution(lambda: say("Heavy case. Lifting alone hurts the back. Two people lift."), "moderate")
-NEW_LOAD = Caution(lambda: say("A swap shifts the balance; the head may drift. Re-balance, re-tune, re-test."), "none")
+NEW_LOAD = Caution(
+    lambda: say("A swap shifts the balance; the head may drift. Re-balance, re-tune, re-test."), "none"
+)
 LOOK_ALIKE = Caution(lambda: say("The wrong lead fits but fails. Compare id and mark."), "none")
-SPECIAL = Caution(lambda: say("Wrong wiring harms the device. Measure every pin before the first plug-in."), "none")
+SPECIAL = Caution(
+    lambda: say("Wrong wiring harms the device. Measure every pin before the first plug-in."), "none"
+)
 ON = {  # the lines that each card must have if the rig or one of its units has the hazard
     "brief": ("moving-parts", "overhead", "airborne", "vehicle", "water", "public"),
     "power-up": ("moving-parts", "overhead", "airborne", "vehicle", "water", "mains", "public"),

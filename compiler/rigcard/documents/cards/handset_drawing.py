@@ -10,7 +10,7 @@ from math import cos, radians, sin
 from typing import NamedTuple
 
 from rigcard.documents.base.language import say
-from rigcard.documents.base.layout import Box, line_height, text_at
+from rigcard.documents.base.layout import BODY, LABEL, Box, line_height, text_at
 from rigcard.documents.base.model import Circle, Line, Mark, Rectangle, Typeface, moved
 from rigcard.documents.cards.leaders import RADIUS, Area, Leader, Point, lead
 from rigcard.documents.cards.sticks import Handle, handles, is_across
@@ -18,7 +18,7 @@ from rigcard.resolve.model import Control, Position, Unit
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 TALLEST = 0.34  # greatest height as a share of the card's width, so that the table fits on the same side
-EDGE = 8.0  # points: type size of the words that name the edges
+EDGE = LABEL  # points: type size of the words that name the edges
 TOP = 5.5  # mm above the drawing, for switches on its far edge
 MARGIN = 15.0  # mm at each side for the letters
 HEAVY, THIN = 0.5, 0.12
@@ -76,7 +76,18 @@ def face_drawing(
         outward = -RADIUS if leader.end[0] < width / 2 else RADIUS
         x, y = leader.end[0] + outward, leader.end[1]
         marks.append(Circle(x, y, RADIUS, 0.4))
-        marks.append(text_at(face, x - 3, y - 2.6, letter_of[leader.name], 12.0, bold=True, align="centre", width=6))
+        marks.append(
+            text_at(
+                face,
+                x - 3,
+                y - line_height(BODY) / 2,
+                letter_of[leader.name],
+                BODY,
+                bold=True,
+                align="centre",
+                width=6,
+            )
+        )
     bottom = max([height + TOP, *(leader.end[1] + RADIUS for leader in leaders)])
     line = line_height(EDGE)
     marks = [moved(mark, 0, line) for mark in marks]
@@ -87,10 +98,14 @@ def face_drawing(
 
 def clockwise(leaders: Sequence[Leader], width: float) -> list[Leader]:
     """Return leaders clockwise by their letters: down the right column, then up the left one."""
-    return sorted(leaders, key=lambda one: (one.end[0] < width / 2, one.end[1] if one.end[0] > width / 2 else -one.end[1]))
+    return sorted(
+        leaders, key=lambda one: (one.end[0] < width / 2, one.end[1] if one.end[0] > width / 2 else -one.end[1])
+    )
 
 
-def _lettered(unit: Unit, used: Collection[str], order: Sequence[str], letters: Sequence[str]) -> dict[str, str]:
+def _lettered(
+    unit: Unit, used: Collection[str], order: Sequence[str], letters: Sequence[str]
+) -> dict[str, str]:
     """Return a letter for each used control: those drawn in their order, then the others as the model has them."""
     mine = handles(unit.model, used)
     first_of = {name: whole.names[0] for whole in handles(unit.model) for name in whole.names}

@@ -174,7 +174,9 @@ def _only(solved: Solved, feed: Feed) -> str:
     for mode, free in freed_by(solved, feed):
         control = solved.results[mode.handset, mode.channel].control
         places = listed_or([place(position) for position in free]) if free else ""
-        found.append(say("the {control} {position}", control=control.title, position=places) if free else say("no mode"))
+        found.append(
+            say("the {control} {position}", control=control.title, position=places) if free else say("no mode")
+        )
     return say(", only with {modes}", modes=listed(found)) if found else ""
 
 

@@ -8,6 +8,8 @@ from typing import NamedTuple
 from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.layout import (
     BODY,
+    LARGE,
+    SMALL,
     Block,
     Box,
     Cell,
@@ -18,7 +20,6 @@ from rigcard.documents.base.layout import (
     row,
     table,
     text_at,
-    wrap,
 )
 from rigcard.documents.base.model import Mark, Rectangle, Typeface
 from rigcard.documents.base.phrases import has_trims, place, slow_axes, stand
@@ -34,8 +35,7 @@ from rigcard.resolve.model import Control, Position, Unit
 from rigcard.solve.loss import is_record, toggles_take
 from rigcard.solve.solved import JointRow, Solved
 
-STOP_SIZE = 14.0
-SIZES = (BODY, 11.0, 10.0)  # of the table, in points: the largest at which its rows stand beside the drawing
+SIZES = (BODY, SMALL)  # of the table, in points: the largest at which its rows stand beside the drawing
 
 
 class Hand(NamedTuple):
@@ -52,7 +52,7 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
     """Make the card of a handset's operator, without channel numbers, pulses or menus."""
     title = solved.rig.crew.get(unit.held_by or "", unit.title)
     hand = _hand(face, inner, solved, unit)
-    empty = Group("OPERATOR", title, (), (), unit.held_by or "")
+    empty = Group(title.upper(), unit.title, (), (), unit.held_by or "")
     fronts = [_front(face, inner, solved, hand, size) for size in SIZES]
     side = room(face, solved.rig, empty)
     front = next((made for made in fronts if _height(made) <= side), fronts[-1])
@@ -89,22 +89,26 @@ def _free_letters(solved: Solved, unit: Unit, controls: Sequence[Control]) -> li
 
 
 def stop_line(face: Typeface, inner: float) -> Block:
-    """Set what everybody says and does when anything goes wrong."""
-    lines = wrap(face, say("Wrong? Hands off. Say STOP STOP STOP."), STOP_SIZE, inner - 5.0, bold=True)
-    height = len(lines) * line_height(STOP_SIZE) + 2.0
-    marks: list[Mark] = [Rectangle(0.4, 0.4, inner - 0.8, height, 0.8)]
-    marks += [
-        text_at(face, 2.5, 1.4 + at * line_height(STOP_SIZE), line, STOP_SIZE, bold=True)
-        for at, line in enumerate(lines)
+    """Set what everybody does and says when anything goes wrong."""
+    before, words = say("Wrong? Hands off. Say:"), say("STOP STOP STOP")
+    beside = face.width(before, BODY, True) + 4.0
+    one_row = beside + face.width(words, LARGE, True) <= inner - 5.0
+    under = 0.0 if one_row else line_height(BODY)
+    height = line_height(LARGE) + under + 1.4
+    top = 1.0 + (0.0 if under else (line_height(LARGE) - line_height(BODY)) / 2)
+    marks: list[Mark] = [
+        Rectangle(0.4, 0.4, inner - 0.8, height, 0.8),
+        text_at(face, 2.5, top, before, BODY, bold=True),
+        text_at(face, 2.5 + (beside if one_row else 0.0), 1.0 + under, words, LARGE, bold=True),
     ]
-    return Block((Box(height + 2.0, tuple(marks), True),))
+    return Block((Box(height + 1.8, tuple(marks), True),))
 
 
 def _front(face: Typeface, inner: float, solved: Solved, hand: Hand, size: float) -> list[Block]:
     """Set the drawing and every row of its table; if that is too much for a side, the first rows stay with it."""
     blocks: list[Block] = [stop_line(face, inner)]
     if hand.drawing:
-        legend = paragraph(face, _legend(hand), inner, size=10.0, gap=0.8, keep=True)
+        legend = paragraph(face, _legend(hand), inner, size=SMALL, gap=0.8, keep=True)
         blocks += [Block((hand.drawing,)), legend]
     rows = [_row(solved, hand, one, size) for one in hand.handles]
     widths = (7.0, inner * 0.23, inner * 0.61 - 7.0, inner * 0.16)
@@ -120,7 +124,9 @@ def _legend(hand: Hand) -> str:
         say("Drawn in the power-up position."),
         "" if hand.letters.keys() >= set(placed) else say("Thin lines: not used."),
         say("Crossed: LEAVE.") if set(hand.unit.leave) & set(placed) else "",
-        say("Not drawn: {letters}.", letters=listed([hand.letters[name] for name in missing])) if missing else "",
+        say("Not drawn: {letters}.", letters=listed([hand.letters[name] for name in missing]))
+        if missing
+        else "",
     ]
     return " ".join(part for part in parts if part)
 
@@ -193,13 +199,17 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
         if handset == unit.name and (names := _rivals(solved, unit, channel, rows)):
             titles = [unit.model.controls[name].title for name in names]
             rules.append(
-                say("One at a time: {controls}. Put one back before you touch another.", controls=listed(titles))
+                say(
+                    "One at a time: {controls}. Put one back before you touch another.", controls=listed(titles)
+                )
             )
     if _records(solved, unit):
         rules.append(say("The control asks; the tally answers. Look for the tally."))
     if _toggles(solved, unit):
         rules.append(
-            say("Each press starts or stops the take: only the tally tells which. Look for it before and after.")
+            say(
+                "Each press starts or stops the take: only the tally tells which. Look for it before and after."
+            )
         )
     if unit.leave:
         titles = titles_of(solved.rig, unit.name, unit.leave)
@@ -251,7 +261,9 @@ def _faults(solved: Solved, hand: Hand) -> list[str]:
     unit, letters = hand.unit, hand.letters
     slow = [one for one in slow_axes(solved) if one.handset == unit.name and one.control in letters]
     faults = []
-    if loose := [one for one in _left_standing(solved, hand) if one not in {letters[one.control] for one in slow}]:
+    if loose := [
+        one for one in _left_standing(solved, hand) if one not in {letters[one.control] for one in slow}
+    ]:
         faults.append(
             say("Head slow or dead, or picture askew: set {controls} as in the table.", controls=listed(loose))
         )
@@ -264,10 +276,18 @@ def _faults(solved: Solved, hand: Hand) -> list[str]:
             )
         )
     else:
-        faults.append(say("Nothing works: set the controls as in the table; check that the screen is on. Then call."))
+        faults.append(
+            say("Nothing works: set the controls as in the table; check that the screen is on. Then call.")
+        )
     faults.append(say("The wrong thing moves, or the wrong way: hands off. Call."))
     faults += [
-        say("{axis}: {control} toward {fast}; {least}.", axis=one.axis, control=letters[one.control], fast=one.fast, least=one.least)
+        say(
+            "{axis}: {control} toward {fast}; {least}.",
+            axis=one.axis,
+            control=letters[one.control],
+            fast=one.fast,
+            least=one.least,
+        )
         for one in slow
     ]
     if _records(solved, unit):

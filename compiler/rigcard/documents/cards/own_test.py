@@ -19,7 +19,9 @@ def own_test(solved: Solved, unit: Unit, cautions: tuple[str, ...]) -> list[Acti
     actions = []
     if unit.memory:
         number, name = unit.memory
-        actions.append(Action(say("Read the screen."), say("memory {number} “{name}”", number=number, name=name)))
+        actions.append(
+            Action(say("Read the screen."), say("memory {number} “{name}”", number=number, name=name))
+        )
     first = len(actions)
     mine = [line for line in in_order(solved) if line.reading.feed.handset == unit.name and line.short]
     actions += [_action(solved, unit, line) for line in mine]

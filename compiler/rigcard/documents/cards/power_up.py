@@ -5,7 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rigcard.documents.base.language import listed, say, say_count
-from rigcard.documents.base.layout import BODY, TICK, Block, Cell, heading, joined, paragraph, row, space, table
+from rigcard.documents.base.layout import (
+    BODY,
+    LARGE,
+    TICK,
+    Block,
+    Cell,
+    heading,
+    joined,
+    paragraph,
+    row,
+    space,
+    table,
+)
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import control_title, place, recording, seen, sentence, stand, the
 from rigcard.documents.cards import cautions
@@ -43,7 +55,9 @@ def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
     blocks += [
         heading(face, say("Then, in this order"), inner),
         warned_steps(face, inner, _warned(solved, "power-up", _actions(solved))),
-        paragraph(face, say("Anything different? STOP. Call the technician. Change nothing."), inner, bold=True),
+        paragraph(
+            face, say("Anything different? STOP. Call the technician. Change nothing."), inner, bold=True
+        ),
     ]
     if solved.wrong_starts:
         rows = [_wrong(solved, start) for start in solved.wrong_starts]
@@ -53,14 +67,14 @@ def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
                 table(face, (say("WAS AT"), say("WHAT HAPPENS")), rows, (inner * 0.46, inner * 0.54)),
             )
         )
-    return Group("POWER-UP", say("Power-up"), tuple(blocks))
+    return Group(say("POWER UP"), say("positions first, the head last"), tuple(blocks))
 
 
 def power_down(face: Typeface, inner: float, solved: Solved) -> Group:
     """Set the order of switching off, the motors first; then what each swap needs."""
     actions = _warned(solved, "power-down", _power_down_actions(solved))
     blocks = [warned_steps(face, inner, actions), *swaps(face, inner, solved)]
-    return Group("POWER-DOWN", say("Power-down and swaps"), tuple(blocks))
+    return Group(say("POWER DOWN"), say("the motors first; then the swaps of the day"), tuple(blocks))
 
 
 def _units(solved: Solved, *roles: str) -> list[Unit]:
@@ -90,10 +104,14 @@ def _positions(face: Typeface, inner: float, solved: Solved, handset: Unit) -> l
         if control.springs and position.value == 0:
             springs.append(control.name)
         else:
-            rows.append([TICK, Cell(stand(control, position), 20.0, True), Cell(control.title, 14.0)])
+            rows.append([TICK, Cell(stand(control, position), LARGE, True), Cell(control.title, BODY)])
     blocks = []
     title = say("BEFORE POWER: set {handset}", handset=the(handset.title))
-    hands_off = say("{controls}: do not touch.", controls=listed(titles_of(solved.rig, handset.name, springs))) if springs else ""
+    hands_off = (
+        say("{controls}: do not touch.", controls=listed(titles_of(solved.rig, handset.name, springs)))
+        if springs
+        else ""
+    )
     if rows:
         pieces = [piece for cells in rows for piece in row(face, cells, (9.0, 40.0, inner - 49.0), pad=0.4)]
         blocks.append(joined(heading(face, title, inner), Block(tuple(pieces)), space(1.5)))
@@ -149,7 +167,9 @@ def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[Step]:
         parts.append(say("Power on {unit}.", unit=the(first.title)))
     if others:
         titles = sentence(listed([the(unit.title) for unit in others]))
-        parts.append(say_count(len(others), "{units} comes on with it.", "{units} come on with it.", units=titles))
+        parts.append(
+            say_count(len(others), "{units} comes on with it.", "{units} come on with it.", units=titles)
+        )
     pressed = pressed_units(solved)
     looks = []
     for name in awake:
@@ -185,7 +205,11 @@ def _sign(unit: Unit, first: bool) -> str:
     if wait is None:
         return sign
     count = decimal(wait / 1000)
-    return say("count {seconds} s, then {sign}", seconds=count, sign=sign) if sign else say("count {seconds} s", seconds=count)
+    return (
+        say("count {seconds} s, then {sign}", seconds=count, sign=sign)
+        if sign
+        else say("count {seconds} s", seconds=count)
+    )
 
 
 def _shows(unit: Unit, first: bool) -> str:
@@ -211,7 +235,11 @@ def _power_down_actions(solved: Solved) -> list[Step]:
     steps = [(CLEAR, Action(say("Say “POWER GOING OFF”."), say("everybody answers")))]
     if cameras := _units(solved, "camera"):
         positions = recording(solved, [unit.name for unit in cameras], STANDBY)
-        do = say("Stop recording ({controls}).", controls=", ".join(positions)) if positions else say("Stop recording.")
+        do = (
+            say("Stop recording ({controls}).", controls=", ".join(positions))
+            if positions
+            else say("Stop recording.")
+        )
         steps.append((POWER, Action(do, say("the tally is out"))))
     steps += [(POWER, Action(step.text)) for step in rig.steps if step.phase == "power-down"]
     dark: set[str] = set()

@@ -25,14 +25,17 @@ def results(face: Typeface, inner: float, solved: Solved, losses: Sequence[Loss]
     for loss in ranked:
         found.setdefault(_result(solved, loss), []).append(_function(solved, loss))
     still = found.pop(_stays(), [])
-    rows = [(text, names) for text, names in found.items()] + ([(_stays(), still)] if still else [])
+    rows = list(found.items()) + ([(_stays(), still)] if still else [])
     cells = [[Cell(listed(list(dict.fromkeys(names))), BODY), Cell(text, BODY, True)] for text, names in rows]
     return table(face, (say("FUNCTION"), say("WHAT IT DOES")), cells, (inner * 0.5, inner * 0.5))
 
 
 def return_line(face: Typeface, inner: float, solved: Solved, losses: Sequence[Loss]) -> Block:
     """Set what everybody does from the loss of the link to its return; no take is ended by it."""
-    text = say("Say “RADIO LOST”. {before} When the link returns, everything follows its control at once.", before=before_return(solved, losses))
+    text = say(
+        "Say “RADIO LOST”. {before} When the link returns, everything follows its control at once.",
+        before=before_return(solved, losses),
+    )
     return paragraph(face, text, inner, bold=True, whole=True)
 
 
@@ -76,7 +79,9 @@ def on_loss(solved: Solved, loss: Loss) -> str:
     """Return what an input does on loss, in plain words."""
     turn = unasked_turn(solved.rig, loss)
     last = _at_last(solved, loss)
-    return say("keeps turning, up to {degrees}°, then {last}", degrees=decimal(turn), last=last) if turn else last
+    return (
+        say("keeps turning, up to {degrees}°, then {last}", degrees=decimal(turn), last=last) if turn else last
+    )
 
 
 def clearances(solved: Solved) -> list[str]:
@@ -138,7 +143,12 @@ def _on_its_way(sweep: Sweep, level: Fraction) -> str:
     if level in (sweep.low, sweep.high):
         return say("goes to {state}", state=sweep.first if level == sweep.low else sweep.last)
     part = (level - sweep.low) / (sweep.high - sweep.low) * 100
-    return say("goes to {part} of the way from {first} to {last}", part=percent(part), first=sweep.first, last=sweep.last)
+    return say(
+        "goes to {part} of the way from {first} to {last}",
+        part=percent(part),
+        first=sweep.first,
+        last=sweep.last,
+    )
 
 
 def before_return(solved: Solved, losses: Sequence[Loss]) -> str:
@@ -148,7 +158,9 @@ def before_return(solved: Solved, losses: Sequence[Loss]) -> str:
     goes to standby with the others.
     """
     units = dict.fromkeys(loss.feed.handset for loss in losses)
-    sprung = any(control.springs for name in units for control in solved.rig.units[name].model.controls.values())
+    sprung = any(
+        control.springs for name in units for control in solved.rig.units[name].model.controls.values()
+    )
     going = [loss for loss in losses if is_record(loss.feed.input.states) and loss.state != STANDBY]
     going += [loss for loss in losses if toggles_take(solved, loss.feed)]
     controls = [
@@ -161,7 +173,9 @@ def before_return(solved: Solved, losses: Sequence[Loss]) -> str:
     elif len(titles) == 1:
         rest = say("Leave {control} where it is; set the others as on the power-up card.", control=titles[0])
     else:
-        rest = say("Leave {controls} where they are; set the others as on the power-up card.", controls=listed(titles))
+        rest = say(
+            "Leave {controls} where they are; set the others as on the power-up card.", controls=listed(titles)
+        )
     return f"{let_go} {rest}".strip()
 
 

@@ -9,7 +9,7 @@ from rigcard.documents.base.layout import BODY, Block, Cell, heading, joined, pa
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import recording, the
 from rigcard.documents.cards import cautions
-from rigcard.documents.cards.actions import caution_block
+from rigcard.documents.cards.frame import caution_block
 from rigcard.documents.cards.losing_power import around, pressed_units
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Rig, Unit
@@ -21,8 +21,9 @@ from rigcard.solve.solved import Solved
 
 def swaps(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     """Set one short list for each kind of swap that the rig can have."""
-    warned = caution_block(face, inner, cautions.on("swaps", solved.rig))
-    blocks = [joined(warned, pack) if warned.boxes else pack] if (pack := _packs(face, inner, solved)) else [warned]
+    pack = _packs(face, inner, solved)
+    warned = caution_block(face, cautions.on("swaps", solved.rig), inner)
+    blocks = [joined(warned, pack) if pack else warned]
     for title, lines in (
         (say("Swap: lens"), _lens(solved)),
         (say("Swap: camera"), _camera(solved)),
@@ -60,7 +61,9 @@ def _on_head(solved: Solved, unit: Unit) -> bool:
 def _first(solved: Solved, unit: Unit) -> str:
     """Return what comes first: no take, and no motor that can move, before a hand goes near."""
     if _on_head(solved, unit):
-        return say("Stop recording. Power the head down as above: hands stay off until the motors have stopped.")
+        return say(
+            "Stop recording. Power the head down as above: hands stay off until the motors have stopped."
+        )
     return say("Stop recording.")
 
 
@@ -70,7 +73,11 @@ def _balance(solved: Solved, unit: Unit) -> list[str]:
         return []
     told = [one.whom for one in handed(solved.rig)]
     lines = [say("Balance the head, then tune it: another mass shifts both.")]
-    return [*lines, say("Tell {people} the new mass.", people=listed(list(dict.fromkeys(told))))] if told else lines
+    return (
+        [*lines, say("Tell {people} the new mass.", people=listed(list(dict.fromkeys(told))))]
+        if told
+        else lines
+    )
 
 
 def _after(solved: Solved, feeds: Sequence[Feed]) -> str:
@@ -196,7 +203,9 @@ def _packs(face: Typeface, inner: float, solved: Solved) -> Block | None:
         units.update(dict.fromkeys(circuit.units))
     titles: dict[str, list[str]] = {}  # two handsets may require the same
     for sources, units in by_source.items():
-        text = " ".join([*_beside_others(solved, sources, list(units)), *_swapped(solved, sources, list(units))])
+        text = " ".join(
+            [*_beside_others(solved, sources, list(units)), *_swapped(solved, sources, list(units))]
+        )
         titles.setdefault(text, []).append(_off_and_on(solved.rig, sources))
     rows = [[Cell(listed_or(found), BODY, True), Cell(text, BODY)] for text, found in titles.items()]
     if not rows:
@@ -242,9 +251,7 @@ def _swapped(solved: Solved, sources: tuple[str, ...], names: list[str]) -> list
     heads = [unit for unit in units if unit.role == "head"]
     parts = [text for head in heads[:1] if (text := around(rig, head)[0])]
     if others:
-        parts.append(
-            say_count(len(others), "{units} restarts.", "{units} restart.", units=listed(others))
-        )
+        parts.append(say_count(len(others), "{units} restarts.", "{units} restart.", units=listed(others)))
     if roles & {"handset", "receiver", "adapter", "head"}:
         parts.append(say("Set the controls as on the power-up card."))
     if "handset" in roles:
