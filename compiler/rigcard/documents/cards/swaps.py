@@ -34,8 +34,8 @@ def swaps(face: Typeface, inner: float, solved: Solved) -> list[Block]:
             blocks.append(_lines(face, inner, title, lines))
     if rows := _spare_rows(solved):
         head = (say("SPARE"), say("POWER OFF, THEN"))
-        title = heading(face, say("Swap: a unit for its spare"), inner)
-        blocks.append(joined(title, table(face, head, rows, (inner * 0.36, inner * 0.64))))
+        named = heading(face, say("Swap: a unit for its spare"), inner)
+        blocks.append(joined(named, table(face, head, rows, (inner * 0.36, inner * 0.64))))
     return blocks
 
 
