@@ -144,7 +144,7 @@ def effect(solved: Solved, reading: Reading) -> str:
 def seen(solved: Solved, reading: Reading) -> str:
     """Return what people see of a reading: `camera records`, `picture turns left`, `Mode parked`, `Iris open`."""
     if is_record(reading.feed.input.states) and reading.state in (RUN, STANDBY):
-        return say("camera records") if reading.state == RUN else say("camera on standby")
+        return say("camera records") if reading.state == RUN else say("standby")
     if is_toggle(reading):
         return say("each press starts or stops the take")
     if reading.state and reading.state != CENTRE and turns_picture(solved, reading.feed):

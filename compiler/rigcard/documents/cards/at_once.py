@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rigcard.documents.base.language import say
-from rigcard.documents.base.layout import BODY, Block, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import place, seen
 from rigcard.documents.cards.parts import together
@@ -13,7 +13,9 @@ from rigcard.resolve.model import Unit
 from rigcard.solve.solved import JointRow, Solved
 
 
-def at_once(face: Typeface, inner: float, solved: Solved, unit: Unit, rows: Sequence[JointRow]) -> Block | None:
+def at_once(
+    face: Typeface, inner: float, solved: Solved, unit: Unit, rows: Sequence[JointRow], size: float
+) -> Block | None:
     """Set what controls do together that the table of single controls does not show; None if there is nothing."""
     home = solved.power_up_positions
     both = [line for line in rows if sum(place_ != home[unit.name, name] for name, place_ in line.places) > 1]
@@ -26,7 +28,7 @@ def at_once(face: Typeface, inner: float, solved: Solved, unit: Unit, rows: Sequ
     if winner := _winner(solved, unit, rows, both):
         text = say("Only {control} counts.", control=unit.model.controls[winner].title)
         return joined(title, paragraph(face, text, inner))
-    return joined(title, _grid(face, inner, solved, unit, rows))
+    return joined(title, _grid(face, inner, solved, unit, rows, size))
 
 
 def _gives(solved: Solved, line: JointRow) -> str:
@@ -52,7 +54,9 @@ def _winner(solved: Solved, unit: Unit, rows: Sequence[JointRow], both: Sequence
     return ""
 
 
-def _grid(face: Typeface, inner: float, solved: Solved, unit: Unit, rows: Sequence[JointRow]) -> Block:
+def _grid(
+    face: Typeface, inner: float, solved: Solved, unit: Unit, rows: Sequence[JointRow], size: float
+) -> Block:
     """Set a row for each position of the first control, a column for each of the second; `!` marks a surprise."""
     (down, _), (across, _) = rows[0].places
     tops = list(dict.fromkeys(dict(line.places)[across] for line in rows))
@@ -65,8 +69,8 @@ def _grid(face: Typeface, inner: float, solved: Solved, unit: Unit, rows: Sequen
             line = found.get((side, top))
             mark = " !" if line and line.unasked and not line.harmless else ""
             texts.append(f"{_gives(solved, line) if line else ''}{mark}".strip() or "–")
-        cells.append([Cell(place(side), BODY), *(Cell(text, BODY, True) for text in texts)])
+        cells.append([Cell(place(side), size), *(Cell(text, size, True) for text in texts)])
     first, second = (unit.model.controls[name].title for name in (down, across))
     head = (first, *(f"{second} {place(top)}" for top in tops))
     widths = (inner * 0.22, *([inner * 0.78 / len(tops)] * len(tops)))
-    return table(face, head, cells, widths)
+    return table(face, head, cells, widths, pad=0.6)

@@ -8,13 +8,11 @@ from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import the
 from rigcard.documents.cards import cautions, radio_loss
 from rigcard.documents.cards.actions import warned_steps
-from rigcard.documents.cards.burden import handed_line
 from rigcard.documents.cards.frame import Group, caution_block
 from rigcard.documents.cards.moves import functions_of
 from rigcard.documents.cards.operator import stop_line
 from rigcard.documents.cards.sticks import titles_of
 from rigcard.resolve.model import Unit
-from rigcard.resolve.payload import handed
 from rigcard.resolve.radio import all_links, on_air
 from rigcard.solve.power.circuits import circuits, givers
 from rigcard.solve.solved import Solved
@@ -29,12 +27,10 @@ def brief(face: Typeface, inner: float, solved: Solved) -> Group:
     blocks += _area(face, inner, solved)
     blocks += _cut(face, inner, solved)
     blocks += _hands_off(face, inner, solved)
-    if solved.losses:
-        blocks += _loss(face, inner, solved)
     blocks += _emitters(face, inner, solved)
     if solved.losses:
-        blocks += _proof(face, inner, solved)
-    return Group(say("BRIEF"), say("read it before the rig is live"), tuple(blocks))
+        blocks += [*_loss(face, inner, solved), *_proof(face, inner, solved)]
+    return Group(say("BRIEF"), say("for a stand-in: two minutes"), tuple(blocks))
 
 
 def _handsets(solved: Solved) -> list[Unit]:
@@ -48,15 +44,11 @@ def _people(face: Typeface, inner: float, solved: Solved) -> Block:
     for unit in _handsets(solved):
         role = rig.crew.get(unit.held_by or "", "")
         works = listed(functions_of(solved, unit) or [say("nothing")])
-        rows.append([Cell(role or "________", BODY, True), Cell(unit.title, BODY), Cell(works, BODY), _name()])
+        rows.append([Cell(role or "________", BODY, True), Cell(f"{unit.title}: {works}", BODY), _name()])
     held = {unit.held_by for unit in _handsets(solved)}
-    rows += [
-        [Cell(title, BODY, True), Cell(), Cell(), _name()]
-        for role, title in rig.crew.items()
-        if role not in held
-    ]
-    head = (say("WHO"), say("HOLDS"), say("WORKS"), say("NAME"))
-    widths = (inner * 0.2, inner * 0.2, inner * 0.38, inner * 0.22)
+    rows += [[Cell(title, BODY, True), Cell(), _name()] for role, title in rig.crew.items() if role not in held]
+    head = (say("WHO"), say("HOLDS, AND WORKS"), say("NAME"))
+    widths = (inner * 0.22, inner * 0.56, inner * 0.22)
     return joined(heading(face, say("Who does what"), inner), table(face, head, rows, widths))
 
 
@@ -68,10 +60,7 @@ def _area(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     """Set what to keep clear: the area, which the file does not state, and how far an axis may turn unasked."""
     lines = []
     if ways := radio_loss.clearances(solved):
-        lines.append(
-            say("On loss of the radio these may still turn, so keep clear: {ways}.", ways=listed(ways))
-        )
-    lines += [handed_line(told) for told in handed(solved.rig)]
+        lines.append(say("On radio loss these may still turn: {ways}.", ways=listed(ways)))
     blank = row(face, [Cell(label=say("keep out of this area"), kind="blank")], (inner,), ruled=False)
     return [
         joined(heading(face, say("Keep clear"), inner), Block(tuple(blank)), space(1.0)),
@@ -120,7 +109,7 @@ def _hands_off(face: Typeface, inner: float, solved: Solved) -> list[Block]:
             lines.append(say("Nobody: {controls}.", controls=left))
     many = len(_handsets(solved)) > 1
     lines.append(say("Each handset: only who holds it.") if many else say("The handset: only who holds it."))
-    lines.append(say("Menus, settings, plugs and packs: only the technician, or on the technician’s word."))
+    lines.append(say("Menus, plugs and packs: only on the technician’s word."))
     if any(unit.role == "head" for unit in rig.units.values()):
         lines.append(say("The head while it is live: nobody."))
     first, *more = lines
@@ -135,14 +124,12 @@ def _hands_off(face: Typeface, inner: float, solved: Solved) -> list[Block]:
 
 
 def _loss(face: Typeface, inner: float, solved: Solved) -> list[Block]:
-    delay = radio_loss.delays(solved)
     return [
         joined(
             heading(face, say("If the radio is lost"), inner),
-            *([paragraph(face, delay, inner, gap=0.6, keep=True)] if delay else []),
-            radio_loss.results(face, inner, solved, solved.losses),
-        ),
-        radio_loss.return_line(face, inner, solved, solved.losses),
+            *radio_loss.results(face, inner, solved, solved.losses),
+            radio_loss.return_line(face, inner, solved, solved.losses),
+        )
     ]
 
 
@@ -152,17 +139,23 @@ def _emitters(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     if not links:
         return []
     units = solved.rig.units
-    rows = [
-        [
-            Cell(units[link.sender].title, BODY, True),
-            Cell(listed([units[name].title for name in link.receivers]), BODY),
-            Cell(on_air(link) or say("not stated: look"), BODY),
-        ]
+    lines = [
+        say(
+            "{sender} to {receivers}: {band}.",
+            sender=units[link.sender].title,
+            receivers=listed([units[name].title for name in link.receivers]),
+            band=on_air(link) or say("band not stated: look"),
+        )
         for link in links
     ]
-    head = (say("SENDS"), say("TO"), say("ON"))
-    widths = (inner * 0.34, inner * 0.34, inner * 0.32)
-    return [joined(heading(face, say("What sends by radio"), inner), table(face, head, rows, widths))]
+    *before, last = lines
+    return [
+        joined(
+            heading(face, say("What sends by radio"), inner),
+            *(paragraph(face, line, inner, gap=0.4, keep=True) for line in before),
+            paragraph(face, last, inner, whole=True),
+        )
+    ]
 
 
 def _proof(face: Typeface, inner: float, solved: Solved) -> list[Block]:

@@ -24,12 +24,11 @@ from rigcard.documents.base.layout import (
 from rigcard.documents.base.model import Mark, Rectangle, Typeface
 from rigcard.documents.base.phrases import has_trims, place, slow_axes, stand
 from rigcard.documents.cards import cautions, radio_loss
-from rigcard.documents.cards.actions import warned_steps
 from rigcard.documents.cards.at_once import at_once
 from rigcard.documents.cards.frame import Group, room
 from rigcard.documents.cards.handset_drawing import LETTERS, endless, face_drawing
 from rigcard.documents.cards.moves import does, functions_of, used_controls
-from rigcard.documents.cards.own_test import own_test, seconds
+from rigcard.documents.cards.own_test import own_test
 from rigcard.documents.cards.sticks import Handle, handles, titles_of
 from rigcard.resolve.model import Control, Position, Unit
 from rigcard.solve.loss import is_record, toggles_take
@@ -52,11 +51,13 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
     """Make the card of a handset's operator, without channel numbers, pulses or menus."""
     title = solved.rig.crew.get(unit.held_by or "", unit.title)
     hand = _hand(face, inner, solved, unit)
-    empty = Group(title.upper(), unit.title, (), (), unit.held_by or "")
+    empty = Group(title.upper(), title, (), (), unit.held_by or "")
     fronts = [_front(face, inner, solved, hand, size) for size in SIZES]
     side = room(face, solved.rig, empty)
-    front = next((made for made in fronts if _height(made) <= side), fronts[-1])
-    return empty._replace(blocks=(*front, *_back(face, inner, solved, hand)))
+    size, front = next(
+        (one for one in zip(SIZES, fronts, strict=True) if _height(one[1]) <= side), (SIZES[-1], fronts[-1])
+    )
+    return empty._replace(blocks=(*front, *_back(face, inner, solved, hand, size)))
 
 
 def _height(blocks: Sequence[Block]) -> float:
@@ -121,7 +122,7 @@ def _legend(hand: Hand) -> str:
     placed = [control.name for control in hand.unit.model.controls.values() if control.at]
     missing = [name for name in hand.letters if name not in placed]
     parts = [
-        say("Drawn in the power-up position."),
+        say("{handset}, drawn in the power-up position.", handset=hand.unit.title),
         "" if hand.letters.keys() >= set(placed) else say("Thin lines: not used."),
         say("Crossed: LEAVE.") if set(hand.unit.leave) & set(placed) else "",
         say("Not drawn: {letters}.", letters=listed([hand.letters[name] for name in missing]))
@@ -137,7 +138,7 @@ def _row(solved: Solved, hand: Hand, one: Handle, size: float) -> list[Cell]:
     return [
         Cell(hand.letters[one.names[0]], size, True),
         Cell(one.title, size),
-        Cell("\n".join(lines), size, True),
+        Cell("\n".join(lines), size),
         Cell("\n".join(starts), size),
     ]
 
@@ -153,33 +154,29 @@ def _starts(hand: Hand, control: Control) -> str:
 # ---- back ----------------------------------------------------------------------------------------------------
 
 
-def _back(face: Typeface, inner: float, solved: Solved, hand: Hand) -> list[Block]:
+def _back(face: Typeface, inner: float, solved: Solved, hand: Hand, size: float) -> list[Block]:
     unit = hand.unit
     blocks: list[Block] = []
     for (handset, _), joint in solved.joint.items():
-        if handset == unit.name and (found := at_once(face, inner, solved, unit, joint)):
+        if handset == unit.name and (found := at_once(face, inner, solved, unit, joint, size)):
             blocks.append(found)
     blocks.append(joined(heading(face, say("Rules"), inner), _whole(face, inner, _rules(solved, unit))))
     mine = [loss for loss in solved.losses if loss.feed.handset == unit.name]
     if mine:
-        delay = radio_loss.delays(solved)
         blocks.append(
             joined(
                 heading(face, say("If the radio is lost"), inner),
-                *([paragraph(face, delay, inner, gap=0.6, keep=True)] if delay else []),
-                radio_loss.results(face, inner, solved, mine),
+                paragraph(face, radio_loss.in_one_breath(solved, mine), inner, gap=0.6, whole=True),
+                radio_loss.return_line(face, inner, solved, mine),
             )
         )
-        blocks.append(radio_loss.return_line(face, inner, solved, mine))
     blocks.append(
         joined(
             heading(face, say("If it does not obey"), inner),
             _whole(face, inner, _faults(solved, hand)),
         )
     )
-    actions = own_test(solved, unit, cautions.on("operator", solved.rig))
-    title = say("Your own test, about {seconds} s", seconds=seconds(len(actions)))
-    blocks.append(joined(heading(face, title, inner), warned_steps(face, inner, actions)))
+    blocks.append(own_test(face, inner, solved, unit, hand.letters, cautions.on("operator", solved.rig), size))
     blocks.append(_call(face, inner, solved, unit))
     return blocks
 
@@ -216,7 +213,7 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
         rules.append(say("LEAVE, whatever happens: {controls}.", controls=listed(titles)))
     if has_trims(unit):
         rules.append(say("Leave the trims at zero."))
-    rules.append(say("Moves the wrong way? Do not fix it at the handset. Call the technician."))
+    rules.append(say("Wrong thing or wrong way? Hands off. Never fix it here: call."))
     return rules
 
 
@@ -270,16 +267,12 @@ def _faults(solved: Solved, hand: Hand) -> list[str]:
     if unit.memory:
         faults.append(
             say(
-                "Nothing works: set the controls as in the table; check that the screen is on and shows memory "
-                "{number}. Then call.",
+                "Nothing works: set all as in the table. Screen on, memory {number}? Call.",
                 number=unit.memory[0],
             )
         )
     else:
-        faults.append(
-            say("Nothing works: set the controls as in the table; check that the screen is on. Then call.")
-        )
-    faults.append(say("The wrong thing moves, or the wrong way: hands off. Call."))
+        faults.append(say("Nothing works: set all as in the table. Screen on? Call."))
     faults += [
         say(
             "{axis}: {control} toward {fast}; {least}.",

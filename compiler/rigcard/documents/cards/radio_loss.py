@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from rigcard.documents.base.language import listed, say
-from rigcard.documents.base.layout import BODY, Block, Cell, paragraph, table
+from rigcard.documents.base.layout import Block, paragraph
 from rigcard.documents.base.model import Typeface
-from rigcard.documents.base.phrases import control_title, in_degrees, place, seen, the
+from rigcard.documents.base.phrases import in_degrees, place, seen, the
 from rigcard.documents.cards.actions import Action, with_cautions
 from rigcard.documents.cards.sticks import spoken
 from rigcard.resolve.model import CENTRE, Sweep, Unit
@@ -18,16 +18,33 @@ from rigcard.solve.turning import turn_at, unasked_turn
 from rigcard.words import decimal, percent
 
 
-def results(face: Typeface, inner: float, solved: Solved, losses: Sequence[Loss]) -> Block:
-    """Set what each function does, one row a result: what moves comes first, what does not change last."""
+def results(face: Typeface, inner: float, solved: Solved, losses: Sequence[Loss]) -> list[Block]:
+    """Set what each function does, one line a result: what moves comes first, what does not change last."""
+    lines = [*([delay] if (delay := delays(solved)) else []), *_lines(solved, losses)]
+    return [paragraph(face, line, inner, gap=0.5, keep=True) for line in lines]
+
+
+def in_one_breath(solved: Solved, losses: Sequence[Loss]) -> str:
+    """Return the same as running text, for a card whose reader works only some of the functions."""
+    return " ".join([*([delay] if (delay := delays(solved)) else []), *_lines(solved, losses)])
+
+
+def _lines(solved: Solved, losses: Sequence[Loss]) -> list[str]:
+    return [
+        say("{functions}: {result}.", functions=names, result=text)
+        for text, names in _by_result(solved, losses)
+    ]
+
+
+def _by_result(solved: Solved, losses: Sequence[Loss]) -> list[tuple[str, str]]:
+    """Return each result with the functions that have it: what moves first, what does not change last."""
     ranked = sorted(losses, key=lambda loss: (not loss.feed.input.critical, loss.feed.input.sweep is None))
     found: dict[str, list[str]] = {}
     for loss in ranked:
         found.setdefault(_result(solved, loss), []).append(_function(solved, loss))
-    still = found.pop(_stays(), [])
-    rows = list(found.items()) + ([(_stays(), still)] if still else [])
-    cells = [[Cell(listed(list(dict.fromkeys(names))), BODY), Cell(text, BODY, True)] for text, names in rows]
-    return table(face, (say("FUNCTION"), say("WHAT IT DOES")), cells, (inner * 0.5, inner * 0.5))
+    if still := found.pop(_stays(), None):
+        found[_stays()] = still
+    return [(text, listed(list(dict.fromkeys(names)))) for text, names in found.items()]
 
 
 def return_line(face: Typeface, inner: float, solved: Solved, losses: Sequence[Loss]) -> Block:
@@ -166,7 +183,7 @@ def before_return(solved: Solved, losses: Sequence[Loss]) -> str:
     controls = [
         (loss.feed.handset, solved.results[loss.feed.handset, loss.feed.channel].control.name) for loss in going
     ]
-    titles = [control_title(solved.rig, *control) for control in dict.fromkeys(controls)]
+    titles = [spoken(solved.rig, *control) for control in dict.fromkeys(controls)]
     let_go = say("Let go of every control that springs back.") if sprung else ""
     if not titles:
         rest = say("Set the controls as on the power-up card.")
@@ -199,11 +216,11 @@ def _proof_of(solved: Solved, handset: Unit) -> list[Action]:
     record = [loss for loss in mine if is_record(loss.feed.input.states)]
     pressed = [loss for loss in mine if toggles_take(solved, loss.feed)]
     moving = [loss for loss in mine if loss.feed.input.critical and loss.feed.input.sweep]
-    actions, hold, back = [], "", ""
+    do, sees, hold, back = "", [], "", ""
     takes = [*record, *pressed]
     if takes:
         do = say("Start a take with {control}.", control=_control(solved, takes[0]))
-        actions.append(Action(do, say("the tally is lit")))
+        sees = [say("the tally is lit")]
     if moving:
         first = moving[0]
         control = solved.results[first.feed.handset, first.feed.channel].control
@@ -211,13 +228,14 @@ def _proof_of(solved: Solved, handset: Unit) -> list[Action]:
         if control.springs:
             hold = say("Keep {control} there.", control=title)
             back = say("Let go of {control}.", control=title)
-            do = say("Move {control} slowly and hold it.", control=title)
+            do = f"{do} {say('Move {control} slowly and hold it.', control=title)}".strip()
         else:
             standing = solved.power_up_positions[handset.name, control.name]
             back = say("Set {control} to {position}.", control=title, position=place(standing))
-            do = say("Move {control} slowly.", control=title)
-        actions.append(Action(do, say("{axis} moves", axis=first.feed.input.title)))
-    shown = [f"{loss.feed.input.title} {on_loss(solved, loss)}" for loss in moving]
+            do = f"{do} {say('Move {control} slowly.', control=title)}".strip()
+        sees.append(say("{axis} moves", axis=first.feed.input.title))
+    actions = [Action(do, "; ".join(sees))] if do else []
+    shown = [line.rstrip(".") for line in _lines(solved, moving)]
     shown += list(dict.fromkeys(_record_seen(loss) for loss in record))
     shown += [say("no order is sent: look at the tally") for loss in pressed if not _presses(loss)]
     off = say("Switch off {handset}.", handset=the(handset.title))

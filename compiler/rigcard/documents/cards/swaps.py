@@ -8,9 +8,9 @@ from rigcard.documents.base.language import listed, listed_or, say, say_count
 from rigcard.documents.base.layout import BODY, Block, Cell, heading, joined, paragraph, space, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import recording, the
-from rigcard.documents.cards import cautions
-from rigcard.documents.cards.frame import caution_block
+from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.losing_power import around, pressed_units
+from rigcard.documents.cards.radio_loss import before_return
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Rig, Unit
 from rigcard.resolve.payload import handed, load_of
@@ -19,24 +19,22 @@ from rigcard.solve.power.circuits import ON_THE_MAINS, circuits, givers
 from rigcard.solve.solved import Solved
 
 
-def swaps(face: Typeface, inner: float, solved: Solved) -> list[Block]:
-    """Set one short list for each kind of swap that the rig can have."""
-    pack = _packs(face, inner, solved)
-    warned = caution_block(face, cautions.on("swaps", solved.rig), inner)
-    blocks = [joined(warned, pack) if pack else warned]
+def swaps(face: Typeface, inner: float, solved: Solved) -> Group:
+    """Set one short list for each kind of swap that the rig can have, but for packs."""
+    blocks = []
     for title, lines in (
-        (say("Swap: lens"), _lens(solved)),
-        (say("Swap: camera"), _camera(solved)),
-        (say("Swap: operator"), _operator(solved)),
-        (say("Swap: handset"), _handset(solved)),
+        (say("Lens"), _lens(solved)),
+        (say("Camera"), _camera(solved)),
+        (say("Operator"), _operator(solved)),
+        (say("Handset"), _handset(solved)),
     ):
         if lines:
             blocks.append(_lines(face, inner, title, lines))
     if rows := _spare_rows(solved):
         head = (say("SPARE"), say("POWER OFF, THEN"))
-        named = heading(face, say("Swap: a unit for its spare"), inner)
+        named = heading(face, say("A unit for its spare"), inner)
         blocks.append(joined(named, table(face, head, rows, (inner * 0.36, inner * 0.64))))
-    return blocks
+    return Group(say("SWAPS"), say("what first, what after"), tuple(blocks))
 
 
 def _lines(face: Typeface, inner: float, title: str, lines: Sequence[str]) -> Block:
@@ -61,9 +59,7 @@ def _on_head(solved: Solved, unit: Unit) -> bool:
 def _first(solved: Solved, unit: Unit) -> str:
     """Return what comes first: no take, and no motor that can move, before a hand goes near."""
     if _on_head(solved, unit):
-        return say(
-            "Stop recording. Power the head down as above: hands stay off until the motors have stopped."
-        )
+        return say("Stop recording. Power the head down by its card.")
     return say("Stop recording.")
 
 
@@ -72,21 +68,19 @@ def _balance(solved: Solved, unit: Unit) -> list[str]:
     if not _on_head(solved, unit):
         return []
     told = [one.whom for one in handed(solved.rig)]
-    lines = [say("Balance the head, then tune it: another mass shifts both.")]
-    return (
-        [*lines, say("Tell {people} the new mass.", people=listed(list(dict.fromkeys(told))))]
-        if told
-        else lines
-    )
+    if not told:
+        return [say("Balance the head, then tune it.")]
+    people = listed(list(dict.fromkeys(told)))
+    return [say("Balance the head, then tune it. Tell {people} the new mass.", people=people)]
 
 
 def _after(solved: Solved, feeds: Sequence[Feed]) -> str:
     """Return the last line of a swap: which part of the function test it needs."""
     titles = list(dict.fromkeys(feed.input.title for feed in feeds))
     if not titles:
-        return say("Power up as on the power-up card. Do the short function test.")
+        return say("Power up by its card. Do the short function test.")
     return say(
-        "Power up as on the power-up card. Function test: the short test, and every line of {functions}.",
+        "Power up by its card. Do the short function test and every line of {functions}.",
         functions=listed(titles),
     )
 
@@ -141,7 +135,7 @@ def _camera(solved: Solved) -> list[str]:
         lines.append(say("Put every lead back into the same port: {leads}.", leads=listed(leads)))
     lines += _balance(solved, cameras[0])
     if any(unit.settings for unit in cameras):
-        lines.append(say("Set every line of its settings card, whatever the new camera shows."))
+        lines.append(say("Set every line of its settings card."))
     if names & pressed_units(solved):
         lines.append(say("Whether it records is not known: look at the tally before you press anything."))
     return [*lines, _after(solved, _works(solved, names))]
@@ -160,10 +154,10 @@ def _operator(solved: Solved) -> list[str]:
     if not any(unit.held_by for unit in solved.rig.units.values() if unit.role == "handset"):
         return []
     return [
-        say("Nothing moves: every control that springs back is let go. A running take goes on."),
-        say("Hand over the same handset, switched on, with its card and the brief."),
-        say("The new operator reads both, says the stop words aloud, and asks."),
-        say("Clear everybody out of reach, then the new operator does the test on the operator card."),
+        say("Let go of what springs back. Leave the rest as it is."),
+        say("Hand over the handset, switched on, with its card and the brief."),
+        say("The new operator reads both, then says the stop words."),
+        say("Clear everybody out of reach; the new operator does the test."),
         say("Tell everybody who works the rig now."),
     ]
 
@@ -174,8 +168,8 @@ def _handset(solved: Solved) -> list[str]:
     if not handsets:
         return []
     lines = [
-        say("Old handset OFF: the rig does as on radio loss. Take its battery out: one link, one handset."),
-        say("Same model only. Dial in every value of the handset card: a spare knows nothing of this rig."),
+        say("Old handset off, its battery out: the rig does as on radio loss."),
+        say("Same model only. Dial in every value of the handset card."),
     ]
     bind = [step.text for step in rig.steps if step.phase == "bind"]
     receivers = [unit for unit in rig.units.values() if unit.bound_to in {one.name for one in handsets}]
@@ -183,15 +177,15 @@ def _handset(solved: Solved) -> list[str]:
         titles = listed([the(unit.title) for unit in receivers])
         lines.append(say("Bind it to the receiver of the old one ({receivers}).", receivers=titles))
     lines += bind or ([say("How to bind is not stated: ask the technician.")] if receivers else [])
-    lines.append(say("Measure every pin again, then set the failsafe, last of all values."))
-    lines.append(say("Power up as on the power-up card. Do the whole function test."))
+    lines.append(say("Measure every pin again. Set the failsafe, last of all."))
+    lines.append(say("Power up by its card. Do the whole function test."))
     return lines
 
 
 # ---- packs and spares ----------------------------------------------------------------------------------------
 
 
-def _packs(face: Typeface, inner: float, solved: Solved) -> Block | None:
+def packs(face: Typeface, inner: float, solved: Solved) -> Block | None:
     """Set what each pack, or device with a battery inside, restarts.
 
     Without a pack in the file, each device stands for itself.
@@ -212,7 +206,7 @@ def _packs(face: Typeface, inner: float, solved: Solved) -> Block | None:
         return None
     head = (say("WITHOUT POWER"), say("BEFORE YOU POWER IT AGAIN"))
     return joined(
-        heading(face, say("Swap: a pack (or power lost)"), inner),
+        heading(face, say("A swapped pack, or power lost"), inner),
         table(face, head, rows, (inner * 0.26, inner * 0.74)),
         paragraph(face, say("Then the short function test."), inner),
     )
@@ -253,7 +247,10 @@ def _swapped(solved: Solved, sources: tuple[str, ...], names: list[str]) -> list
     if others:
         parts.append(say_count(len(others), "{units} restarts.", "{units} restart.", units=listed(others)))
     if roles & {"handset", "receiver", "adapter", "head"}:
-        parts.append(say("Set the controls as on the power-up card."))
+        alone = roles == {"handset"}  # only the link is lost and returns: a running take goes on
+        mine = [loss for loss in solved.losses if loss.feed.handset in names]
+        as_before = say("Set the controls as on the power-up card.")
+        parts.append(before_return(solved, mine) if alone and mine else as_before)
     if "handset" in roles:
         parts.append(say("While it is off, the rig does as on radio loss."))
     if heads:
