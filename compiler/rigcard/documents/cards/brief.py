@@ -106,7 +106,7 @@ def _hands_off(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     for unit in _handsets(solved):
         if unit.leave:
             left = listed(titles_of(rig, unit.name, unit.leave))
-            lines.append(say("Nobody: {controls}.", controls=left))
+            lines.append(say("{handset}, {controls}: nobody.", handset=unit.title, controls=left))
     many = len(_handsets(solved)) > 1
     lines.append(say("Each handset: only who holds it.") if many else say("The handset: only who holds it."))
     lines.append(say("Menus, plugs and packs: only on the technician’s word."))

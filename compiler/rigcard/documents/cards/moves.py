@@ -31,12 +31,7 @@ def used_controls(solved: Solved, unit: Unit) -> list[Control]:
         for row in result.rows
         if any(effect(solved, reading) for reading in row.readings)
     }
-    names |= {
-        control.name
-        for result in solved.results_of(unit.name)
-        for control in unit.model.controls.values()
-        if _switches(solved, unit, result, control)
-    }
+    names |= {control.name for control in unit.model.controls.values() if _switches(solved, unit, control)}
     names |= {mix.while_control for mix in _mixes(solved, unit) if mix.while_control}
     return [control for control in unit.model.controls.values() if control.name in names]
 
@@ -51,9 +46,24 @@ def functions_of(solved: Solved, unit: Unit) -> list[str]:
     return list(dict.fromkeys(feed.input.title for feed in feeds))
 
 
+class Does(NamedTuple):
+    """One line: what is done, how far or fast at most, in which positions of other controls, in which modes."""
+
+    what: str
+    most: str = ""
+    also: str = ""
+    only: str = ""
+
+    @property
+    def text(self) -> str:
+        """Return the line."""
+        most = say(", {turn} at most", turn=self.most) if self.most else ""
+        return f"{self.what}{most}{self.also}{self.only}"
+
+
 def does(solved: Solved, unit: Unit, control: Control) -> list[str]:
     """Return what a control does: a line for both ends of an axis, or for all positions of a switch."""
-    lines: list[str] = []
+    lines: list[Does] = []
     for result in solved.results_of(unit.name):
         mine = [line for line in result.rows if line.control == control.name]
         together = _controls_together(solved, unit, result)
@@ -62,9 +72,32 @@ def does(solved: Solved, unit: Unit, control: Control) -> list[str]:
                 continue  # the grid of both controls says this
             lines += _lines(solved, unit, control, [line for line in mine if line.conditions == conditions])
         for feed in solved.links.feeds_of(unit.name, result.name) if result.control == control else ():
-            lines += _scales(solved, feed)
-        lines += _switches(solved, unit, result, control)
-    return list(dict.fromkeys([*lines, *_conditions(solved, unit, control)]))
+            lines += [Does(line) for line in _scales(solved, feed)]
+        if together and control.name in together and _changes_nothing(solved, mine):
+            lines = [Does(say("see “Both moved at once”"))]
+    texts = [line.text for line in _in_one(lines)]
+    return list(dict.fromkeys([*texts, *_switches(solved, unit, control), *_conditions(solved, unit, control)]))
+
+
+def _in_one(lines: Sequence[Does]) -> list[Does]:
+    """Join lines that differ only in how fast the axis then turns: `50°/s at most; 25°/s with the switch TOWARD`."""
+    found: dict[tuple[str, str], Does] = {}
+    for line in lines:
+        key = (line.what, line.only)
+        if key not in found:
+            found[key] = line
+        elif line.most:
+            known = found[key]
+            found[key] = known._replace(also=f"{known.also}; {line.most}{line.also}")
+        else:
+            found[line.what, f"{line.also}{line.only}"] = line
+    return list(found.values())
+
+
+def _changes_nothing(solved: Solved, rows: Sequence[Row]) -> bool:
+    """Whether a control gives the same in all its positions while the others rest."""
+    shown = [_shown(solved, row) for row in rows if not row.conditions]
+    return len(shown) > 1 and all(one == shown[0] for one in shown)
 
 
 def _controls_together(solved: Solved, unit: Unit, result: ChannelResult) -> set[str]:
@@ -92,7 +125,7 @@ def _conditions(solved: Solved, unit: Unit, control: Control) -> list[str]:
     ]
 
 
-def _lines(solved: Solved, unit: Unit, control: Control, rows: Sequence[Row]) -> list[str]:
+def _lines(solved: Solved, unit: Unit, control: Control, rows: Sequence[Row]) -> list[Does]:
     """Return the lines of a control for rows that agree on the positions of other controls."""
     also = meanwhile(solved.rig, unit.name, rows[0])
     found = [(row, _shown(solved, row)) for row in rows]
@@ -102,12 +135,12 @@ def _lines(solved: Solved, unit: Unit, control: Control, rows: Sequence[Row]) ->
     only = "".join(dict.fromkeys(_only(solved, reading.feed) for row, _ in found for reading in row.readings))
     whats = [tuple(one.what for one in shown) for _, shown in found]
     if not control.is_switch and len(found) == 2 and whats[0] == whats[1]:
-        return [f"{line}{also}{only}" for line in _ends(found)]
-    return [f"{_places(found)}{also}{only}"]
+        return [Does(line, turn, also, only) for line, turn in _ends(found)]
+    return [Does(_places(found), "", also, only)]
 
 
-def _ends(found: Sequence[tuple[Row, list[Shown]]]) -> list[str]:
-    """Return a line for both ends of an axis, for each pair of states: `AWAY / TOWARD: Iris open / closed`."""
+def _ends(found: Sequence[tuple[Row, list[Shown]]]) -> list[tuple[str, str]]:
+    """Return a line for both ends of an axis, and its turn, for each pair of states: `AWAY / TOWARD: Iris open / closed`."""
     (first, shown), (last, other) = found if found[0][0].position.name != "toward" else reversed(found)
     whats: dict[tuple[str, str], list[str]] = {}
     for here, there in zip(shown, other, strict=True):
@@ -121,7 +154,7 @@ def _ends(found: Sequence[tuple[Row, list[Shown]]]) -> list[str]:
             line = f"{what} {sense}".strip()
         else:
             line = f"{sense}: {f'{what} {one} / {two}'.strip()}"
-        lines.append(f"{line}{turn}")
+        lines.append((line, turn))
     return lines
 
 
@@ -132,8 +165,7 @@ def _most(first: Row, last: Row) -> str:
         for row in (first, last)
         for reading in row.readings
     }
-    turn = turns.pop() if len(turns) == 1 else ""
-    return say(", {turn} at most", turn=turn) if turn else ""
+    return turns.pop() if len(turns) == 1 else ""
 
 
 def _places(found: Sequence[tuple[Row, list[Shown]]]) -> str:
@@ -190,18 +222,20 @@ def _scales(solved: Solved, feed: Feed) -> list[str]:
     return lines
 
 
-def _switches(solved: Solved, unit: Unit, result: ChannelResult, control: Control) -> list[str]:
-    """Return the rates and expos of a channel that a control switches."""
-    titles = [feed.input.title for feed in solved.links.feeds_of(unit.name, result.name)]
-    if not titles:
-        return []
-    lines = []
-    for one in unit.channels[result.name].shape.switched:
-        if one.control == control.name:
-            parts = [say("rate {rate}", rate=percent(one.rate))] if one.rate is not None else []
-            parts += [say("expo {expo}", expo=percent(one.expo))] if one.expo is not None else []
-            lines.append(f"{place(one.position)} {listed(titles)}: {', '.join(parts)}")
-    return lines
+def _switches(solved: Solved, unit: Unit, control: Control) -> list[str]:
+    """Return the rates and expos that a control switches, one line for all functions that it treats alike."""
+    whose: dict[tuple[str, str], list[str]] = {}
+    for result in solved.results_of(unit.name):
+        titles = [feed.input.title for feed in solved.links.feeds_of(unit.name, result.name)]
+        for one in unit.channels[result.name].shape.switched:
+            if one.control == control.name and titles:
+                parts = [say("rate {rate}", rate=percent(one.rate))] if one.rate is not None else []
+                parts += [say("expo {expo}", expo=percent(one.expo))] if one.expo is not None else []
+                whose.setdefault((place(one.position), ", ".join(parts)), []).extend(titles)
+    return [
+        f"{position} {listed(list(dict.fromkeys(titles)))}: {text}"
+        for (position, text), titles in whose.items()
+    ]
 
 
 def _heard(solved: Solved, reading: Reading) -> bool:

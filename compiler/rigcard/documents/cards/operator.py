@@ -166,7 +166,7 @@ def _back(face: Typeface, inner: float, solved: Solved, hand: Hand, size: float)
         blocks.append(
             joined(
                 heading(face, say("If the radio is lost"), inner),
-                paragraph(face, radio_loss.in_one_breath(solved, mine), inner, gap=0.6, whole=True),
+                paragraph(face, radio_loss.in_one_breath(solved, mine), inner, gap=0.6, keep=True, whole=True),
                 radio_loss.return_line(face, inner, solved, mine),
             )
         )
@@ -213,7 +213,7 @@ def _rules(solved: Solved, unit: Unit) -> list[str]:
         rules.append(say("LEAVE, whatever happens: {controls}.", controls=listed(titles)))
     if has_trims(unit):
         rules.append(say("Leave the trims at zero."))
-    rules.append(say("Wrong thing or wrong way? Hands off. Never fix it here: call."))
+    rules.append(say("Wrong thing or wrong way? Hands off, call. Do not fix it here."))
     return rules
 
 
@@ -314,8 +314,8 @@ def _call(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Block:
     """Set blanks for the people to call: names and numbers are not printed."""
     others = [title for role, title in solved.rig.crew.items() if role != unit.held_by]
     titles = [say("technician"), *others][:2]
-    cells = [Cell(kind="blank", label=say("call: {role}", role=title)) for title in titles]
-    return Block(tuple(row(face, cells, [inner / len(cells)] * len(cells), ruled=False)))
+    cells = [Cell(f"{say('call {role}:', role=title)} ________", BODY) for title in titles]
+    return Block(tuple(row(face, cells, [inner / len(cells)] * len(cells), ruled=False, pad=1.2)))
 
 
 def _records(solved: Solved, unit: Unit) -> bool:

@@ -72,8 +72,9 @@ def _line(solved: Solved, unit: Unit, line: Line, letters: Mapping[str, str]) ->
     if line.stays and row.position != solved.power_up_positions[unit.name, row.control]:
         return say("{move}, leave it", move=do), seen(solved, reading)
     sweep = reading.feed.input.sweep
-    if turns_picture(solved, reading.feed) and sweep and sweep.full and control.springs:
-        return do, say("{what}; let go: stops", what=seen(solved, reading))
+    if turns_picture(solved, reading.feed):
+        what, stops = seen(solved, reading), sweep and sweep.full and control.springs
+        return do, say("{what}; let go: stops", what=what) if stops else what
     if is_record(reading.feed.input.states) and reading.state in (RUN, STANDBY):
         return do, say("tally lit") if reading.state == RUN else say("tally out")
     return do, effect(solved, reading)

@@ -27,7 +27,7 @@ from rigcard.documents.cards.losing_power import around, camera_on, pressed_unit
 from rigcard.documents.cards.sticks import titles_of
 from rigcard.documents.cards.swaps import packs
 from rigcard.resolve.model import Unit
-from rigcard.solve.loss import STANDBY
+from rigcard.solve.loss import STANDBY, is_toggle
 from rigcard.solve.power.circuits import Circuit, circuits, givers
 from rigcard.solve.solved import Solved, WrongStart
 from rigcard.words import decimal
@@ -124,7 +124,10 @@ def _positions(face: Typeface, inner: float, solved: Solved, handset: Unit) -> l
 
 def _wrong(solved: Solved, start: WrongStart) -> list[Cell]:
     control = control_title(solved.rig, start.handset, start.control)
-    then = [seen(solved, reading) for reading in start.readings]
+    then = [
+        say("a take starts or stops") if is_toggle(reading) else seen(solved, reading)
+        for reading in start.readings
+    ]
     for feed, state in start.learned:
         then.append(
             say(

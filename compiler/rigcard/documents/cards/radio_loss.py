@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from rigcard.documents.base.language import listed, say
+from rigcard.documents.base.language import listed, say, say_count
 from rigcard.documents.base.layout import Block, paragraph
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import in_degrees, place, seen, the
@@ -213,47 +213,57 @@ def delays(solved: Solved) -> str:
 def _proof_of(solved: Solved, handset: Unit) -> list[Action]:
     """Return the proof: a take and a move, the handset off, then on; only steps that this handset has."""
     mine = [loss for loss in solved.losses if loss.feed.handset == handset.name]
-    record = [loss for loss in mine if is_record(loss.feed.input.states)]
-    pressed = [loss for loss in mine if toggles_take(solved, loss.feed)]
+    takes = [loss for loss in mine if is_record(loss.feed.input.states) or toggles_take(solved, loss.feed)]
     moving = [loss for loss in mine if loss.feed.input.critical and loss.feed.input.sweep]
-    do, sees, hold, back = "", [], "", ""
-    takes = [*record, *pressed]
+    before, hold, back = [], "", ""
     if takes:
         do = say("Start a take with {control}.", control=_control(solved, takes[0]))
-        sees = [say("the tally is lit")]
+        before = [(do, say("the tally is lit"))]
     if moving:
-        first = moving[0]
-        control = solved.results[first.feed.handset, first.feed.channel].control
-        title = _control(solved, first)
-        if control.springs:
-            hold = say("Keep {control} there.", control=title)
-            back = say("Let go of {control}.", control=title)
-            do = f"{do} {say('Move {control} slowly and hold it.', control=title)}".strip()
-        else:
-            standing = solved.power_up_positions[handset.name, control.name]
-            back = say("Set {control} to {position}.", control=title, position=place(standing))
-            do = f"{do} {say('Move {control} slowly.', control=title)}".strip()
-        sees.append(say("{axis} moves", axis=first.feed.input.title))
-    actions = [Action(do, "; ".join(sees))] if do else []
+        move, hold, back = _move(solved, handset, moving[0])
+        before.append((move, say("{axis} moves", axis=moving[0].feed.input.title)))
     shown = [line.rstrip(".") for line in _lines(solved, moving)]
-    shown += list(dict.fromkeys(_record_seen(loss) for loss in record))
-    shown += [say("no order is sent: look at the tally") for loss in pressed if not _presses(loss)]
+    shown += list(dict.fromkeys(_result(solved, loss) for loss in takes))
     off = say("Switch off {handset}.", handset=the(handset.title))
-    actions.append(Action(f"{hold} {off}".strip(), "; ".join(shown) or say("each function as above")))
+    actions = [Action(" ".join(do for do, _ in before), "; ".join(see for _, see in before))] if before else []
+    actions.append(Action(_joined(hold, off), "; ".join(shown) or say("each function as above")))
+    on = say("Switch on {handset}.", handset=the(handset.title))
+    actions.append(Action(_joined(back, on), _still(moving) or say("each function follows its control")))
+    return [*actions, _end_of_take(solved, takes[0])] if takes else actions
+
+
+def _joined(*sentences: str) -> str:
+    return " ".join(text for text in sentences if text)
+
+
+def _move(solved: Solved, handset: Unit, loss: Loss) -> tuple[str, str, str]:
+    """Return how to move an axis, how it stays moved ("" if it does by itself), and how it comes back."""
+    control = solved.results[loss.feed.handset, loss.feed.channel].control
+    named, short = _control(solved, loss), spoken(solved.rig, handset.name, control.name, alone=True)
+    if control.springs:
+        return (
+            say("Move {control} slowly and hold it.", control=named),
+            say("Keep holding {control}.", control=short),
+            say("Let go of {control}.", control=short),
+        )
+    home = place(solved.power_up_positions[handset.name, control.name])
+    return (
+        say("Move {control} slowly.", control=named),
+        "",
+        say("Set {control} to {position}.", control=short, position=home),
+    )
+
+
+def _still(moving: Sequence[Loss]) -> str:
+    """Return which axes must stay still once the link is back; "" if none has a rest."""
     resting = [
         loss.feed.input.title
         for loss in moving
         if loss.feed.input.sweep and loss.feed.input.sweep.rest is not None
     ]
-    if len(resting) == 1:
-        still = say("{axis} stays still", axis=resting[0])
-    else:
-        still = say("{axes} stay still", axes=listed(resting)) if resting else ""
-    on = say("Switch on {handset}.", handset=the(handset.title))
-    actions.append(Action(f"{back} {on}".strip(), still or say("each function follows its control")))
-    if takes:
-        actions.append(_end_of_take(solved, takes[0]))
-    return actions
+    if not resting:
+        return ""
+    return say_count(len(resting), "{axes} stays still", "{axes} stay still", axes=listed(resting))
 
 
 def _end_of_take(solved: Solved, loss: Loss) -> Action:

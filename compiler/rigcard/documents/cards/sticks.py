@@ -65,15 +65,16 @@ def _pair(model: Model, control: Control) -> tuple[Control, ...]:
 
 
 def titles_of(rig: Rig, handset: str, names: Iterable[str]) -> list[str]:
-    """Return the titles of controls for a sentence: a stick with both axes once, after its handset if need be."""
-    whose = handset_title(rig, handset)
-    found = handles(rig.units[handset].model, names)
-    return [f"{whose}: {one.title}" if whose else one.title for one in found]
+    """Return the titles of controls for a sentence: a stick with both axes once."""
+    return [one.title for one in handles(rig.units[handset].model, names)]
 
 
-def spoken(rig: Rig, handset: str, name: str) -> str:
-    """Return one control for a sentence: `the left dial`, `the right stick across`, with its handset if need be."""
+def spoken(rig: Rig, handset: str, name: str, alone: bool = False) -> str:
+    """Return one control for a sentence: `the left dial`, `the right stick across`.
+
+    If the rig has more handsets its own is said too, unless the control is spoken of `alone`.
+    """
     head, _, tail = rig.units[handset].model.controls[name].title.partition(",")
     control = f"{the(head)}{f' {tail.strip()}' if tail else ''}"
-    whose = handset_title(rig, handset)
+    whose = "" if alone else handset_title(rig, handset)
     return say("{control} of {handset}", control=control, handset=the(whose)) if whose else control
