@@ -8,6 +8,7 @@ from rigcard.documents.base.language import listed, listed_or, say, say_count
 from rigcard.documents.base.layout import BODY, Block, Cell, heading, joined, paragraph, space, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import recording, the
+from rigcard.documents.cards.burden import whom
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.losing_power import around, pressed_units
 from rigcard.documents.cards.radio_loss import before_return
@@ -67,7 +68,7 @@ def _balance(solved: Solved, unit: Unit) -> list[str]:
     """Return what follows from another mass on a head."""
     if not _on_head(solved, unit):
         return []
-    told = [one.whom for one in handed(solved.rig)]
+    told = [whom(one) for one in handed(solved.rig)]
     if not told:
         return [say("Balance the head, then tune it.")]
     people = listed(list(dict.fromkeys(told)))
