@@ -82,15 +82,13 @@ def _contents(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGro
         [*line[0], *(cell for other in line[1:] for cell in (Cell(), *other))]
         for line in zip(*sides, strict=True)
     ]
-    narrow = 13.0, 14.0, 15.0
+    narrow = (13.0, 14.0, 15.0)
     rest = (inner - BETWEEN * (columns - 1)) / columns - sum(narrow)
-    widths, head = (
-        (rest * 0.58, rest * 0.42, *narrow),
-        (say("CARD"), say("FOR"), say("SIDES"), say("COPIES"), say("CHECK")),
-    )
-    aligns = ("left", "left", "centre", "centre", "right")
+    widths = [rest * 0.54, rest * 0.46, *narrow]
+    head = [say("CARD"), say("FOR"), say("SIDES"), say("COPIES"), say("CHECK")]
+    aligns = ["left", "left", "centre", "centre", "right"]
     if columns > 1:
-        widths, head, aligns = (*widths, BETWEEN, *widths), (*head, "", *head), (*aligns, "left", *aligns)
+        widths, head, aligns = [*widths, BETWEEN, *widths], [*head, "", *head], [*aligns, "left", *aligns]
     return joined(
         heading(face, say("Cards in this pack, in order"), inner),
         table(face, head, sets, widths, aligns=aligns, pad=0.3),
