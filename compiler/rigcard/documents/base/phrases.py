@@ -63,7 +63,9 @@ def the(title: str) -> str:
     first, *more = title.split(" ")
     plain = first.isascii() and first.isalpha() and first[1:].islower() and all(map(str.islower, more))
     known = plain and (more or first.lower() in ROLES)
-    return say("the {title}", title=f"{title[0].lower()}{title[1:]}" if known else title)
+    within = f"{title[0].lower()}{title[1:]}" if known else title
+    said = say("the {title}", title=within)
+    return title if said == within else said  # a language that sets no article keeps the capital
 
 
 def sentence(text: str) -> str:
