@@ -100,10 +100,9 @@ def handed_line(told: StatedMass) -> str:
 
 
 def masses(face: Typeface, inner: float, rig: Rig) -> list[Block]:
-    """Set every mass that a rigger or pilot needs, and who decides, for the issue sheet."""
+    """Set every mass that a rigger or pilot needs, for the issue sheet, which says who decides."""
     lines = [handed_line(told) for told in handed(rig)]
     if not lines:
         return []
     title = heading(face, say("Masses to tell"), inner)
-    told = [paragraph(face, line, inner, size=SMALL, bold=True, gap=0.4, keep=True) for line in lines]
-    return [joined(title, *told, paragraph(face, cautions.rigger_rates(), inner, size=SMALL, whole=True))]
+    return [joined(title, *(paragraph(face, line, inner, size=SMALL, bold=True, gap=0.6) for line in lines))]

@@ -91,7 +91,7 @@ def _contents(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGro
         widths, head, aligns = [*widths, BETWEEN, *widths], [*head, "", *head], [*aligns, "left", *aligns]
     return joined(
         heading(face, say("Cards in this pack, in order"), inner),
-        table(face, head, sets, widths, aligns=aligns, pad=0.3),
+        table(face, head, sets, widths, aligns=aligns, pad=0.15),
     )
 
 
@@ -115,7 +115,7 @@ def _people(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGroup
     widths = (rest * 0.3, rest * 0.35, 16.0, 12.0, 12.0, rest * 0.35)
     aligns = ("left", "left", "centre", "centre", "centre", "left")
     title = heading(face, say("Cards out and back"), inner)
-    return joined(title, table(face, head, rows, widths, aligns=aligns, pad=0.7))
+    return joined(title, table(face, head, rows, widths, aligns=aligns, pad=0.5))
 
 
 def _holder(rig: Rig, role: str) -> str:
@@ -141,6 +141,14 @@ def _print_plan(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidG
     leaves = sum(found.leaves for found in contents)
     copies = sum(found.leaves * _copies(rig, found) for found in contents)
     carried = sum(found.leaves * _copies(rig, found) for found in contents if found.group.role != TECHNICIAN)
+    diagram = say(
+        "{paper}: the wiring diagram. Labels: {stock}.", paper=_named(LARGE_PAPER[rig.paper]), stock=_stock(rig)
+    )
+    pouches = say(
+        "Laminate every card but those of the technician: {count} pouches {size}.",
+        count=carried,
+        size=pouch_for(card_size(rig)).upper(),
+    )
     lines = [
         say(
             "{paper}: this sheet; cards for one set {sheets} sheets, for all copies {all} sheets, printed on two "
@@ -149,17 +157,8 @@ def _print_plan(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidG
             sheets=-(-leaves // grid.cells),
             all=-(-copies // grid.cells),
         ),
-        say(
-            "{paper}: the wiring diagram. Labels: {stock}.",
-            paper=_named(LARGE_PAPER[rig.paper]),
-            stock=_stock(rig),
-        ),
-        say(
-            "Cut on the ticks. Laminate every card but those of the technician: {count} pouches {size}.",
-            count=carried,
-            size=pouch_for(card_size(rig)).upper(),
-        ),
-        f"{_measure(grid)} {say('Collect and destroy all older cards. An old card is worse than none.')}",
+        f"{diagram} {_measure(grid)} {say('Cut on the ticks.')}",
+        f"{pouches} {say('Collect and destroy all older cards. An old card is worse than none.')}",
     ]
     set_lines = [paragraph(face, line, inner, size=SMALL, gap=0.4) for line in lines]
     return [joined(heading(face, say("Printing"), inner), *set_lines)]
@@ -188,18 +187,21 @@ def _radio(face: Typeface, inner: float, rig: Rig) -> list[Block]:
     """Set every radio link for the frequency coordinator; empty for a rig that declares none."""
     if not rig.radio_links:
         return []
-    rows = [
-        [
-            Cell(link.title, SMALL, True),
-            Cell(rig.units[link.sender].title, SMALL),
-            Cell(listed([rig.units[name].title for name in link.receivers]), SMALL),
-            Cell(on_air(link) or "________________", SMALL),
-        ]
+    lines = [
+        say(
+            "{link}: {sender} to {receivers}, on {band}",
+            link=link.title,
+            sender=rig.units[link.sender].title,
+            receivers=listed([rig.units[name].title for name in link.receivers]),
+            band=on_air(link) or "________________",
+        )
         for link in all_links(rig)
     ]
-    head = (say("LINK"), say("FROM"), say("TO"), say("ON"))
-    widths = (inner * 0.24, inner * 0.24, inner * 0.24, inner * 0.28)
-    return [joined(heading(face, say("Radio links"), inner), table(face, head, rows, widths, pad=0.3))]
+    cells = [
+        [Cell(text, SMALL) for text in pair] for pair in zip_longest(lines[::2], lines[1::2], fillvalue="")
+    ]
+    boxes = [box for pair in cells for box in row(face, pair, (inner / 2, inner / 2), ruled=False, pad=0.4)]
+    return [joined(heading(face, say("Radio links"), inner), Block(tuple(boxes)))]
 
 
 def _checks(face: Typeface, inner: float, solved: Solved) -> Block:
@@ -214,7 +216,7 @@ def _checks(face: Typeface, inner: float, solved: Solved) -> Block:
     boxes = row(face, heads, widths, keep=True, pad=0.4)
     for done, left in zip_longest(_checked(solved), _not_checked(solved), fillvalue=""):
         cells = [Cell(f"• {text}" if text else "", SMALL) for text in (done, "", left)]
-        boxes += row(face, cells, widths, ruled=False, pad=0.1)
+        boxes += row(face, cells, widths, ruled=False, pad=0.0)
     return joined(space(1.5, keep=True), Block(tuple(boxes)), space(1.5))
 
 
