@@ -82,9 +82,9 @@ def _contents(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGro
         [*line[0], *(cell for other in line[1:] for cell in (Cell(), *other))]
         for line in zip(*sides, strict=True)
     ]
-    narrow = (13.0, 14.0, 15.0)
+    narrow = (11.0, 12.5, 12.0)
     rest = (inner - BETWEEN * (columns - 1)) / columns - sum(narrow)
-    widths = [rest * 0.54, rest * 0.46, *narrow]
+    widths = [rest * 0.56, rest * 0.44, *narrow]
     head = [say("CARD"), say("FOR"), say("SIDES"), say("COPIES"), say("CHECK")]
     aligns = ["left", "left", "centre", "centre", "right"]
     if columns > 1:
@@ -193,7 +193,7 @@ def _radio(face: Typeface, inner: float, rig: Rig) -> list[Block]:
             link=link.title,
             sender=rig.units[link.sender].title,
             receivers=listed([rig.units[name].title for name in link.receivers]),
-            band=on_air(link) or "________________",
+            band=on_air(link) or "________",
         )
         for link in all_links(rig)
     ]

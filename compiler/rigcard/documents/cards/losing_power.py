@@ -46,3 +46,8 @@ def around(rig: Rig, head: Unit) -> tuple[str, str]:
     return "", say("Then hold the camera by hand: the head is limp.") if camera else say(
         "Then hold its load by hand: the head is limp."
     )
+
+
+def films(rig: Rig) -> bool:
+    """Whether a rig has a camera, so that a take may be running."""
+    return any(unit.role == "camera" for unit in rig.units.values())

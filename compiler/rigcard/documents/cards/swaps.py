@@ -10,7 +10,7 @@ from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import recording, the
 from rigcard.documents.cards.burden import whom
 from rigcard.documents.cards.frame import Group
-from rigcard.documents.cards.losing_power import around, pressed_units
+from rigcard.documents.cards.losing_power import around, films, pressed_units
 from rigcard.documents.cards.radio_loss import before_return
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Rig, Unit
@@ -59,9 +59,9 @@ def _on_head(solved: Solved, unit: Unit) -> bool:
 
 def _first(solved: Solved, unit: Unit) -> str:
     """Return what comes first: no take, and no motor that can move, before a hand goes near."""
-    if _on_head(solved, unit):
-        return say("Stop recording. Power the head down by its card.")
-    return say("Stop recording.")
+    stop = say("Stop recording.") if films(solved.rig) else ""
+    down = say("Power the head down by its card.") if _on_head(solved, unit) else ""
+    return f"{stop} {down}".strip() or say("Tell everybody.")
 
 
 def _balance(solved: Solved, unit: Unit) -> list[str]:
@@ -155,7 +155,7 @@ def _operator(solved: Solved) -> list[str]:
     if not any(unit.held_by for unit in solved.rig.units.values() if unit.role == "handset"):
         return []
     return [
-        say("Let go of what springs back. Leave the rest as it is."),
+        say("Let go of what springs back. Leave all else as it is."),
         say("Hand over the handset, switched on, with its card and the brief."),
         say("The new operator reads both, then says the stop words."),
         say("Clear everybody out of reach; the new operator does the test."),
