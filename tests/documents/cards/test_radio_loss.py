@@ -12,7 +12,7 @@ def test_radio_loss_says_how_far_and_what_to_keep_clear() -> None:
 
     assert "For 0.7 s the last command goes on. Then:" in found
     assert "Pan and Tilt: keeps turning, up to 35°, then stops." in found
-    assert "On radio loss these may still turn: Pan 45° and Tilt 45°." in found
+    assert "Room to keep for a radio loss: Pan 45° and Tilt 45°." in found
     assert any("Pan and Tilt: keeps turning, up to 35°, then stops; the take goes on" in line for line in found)
 
 

@@ -60,7 +60,7 @@ def _area(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     """Set what to keep clear: the area, which the file does not state, and how far an axis may turn unasked."""
     lines = []
     if ways := radio_loss.clearances(solved):
-        lines.append(say("On radio loss these may still turn: {ways}.", ways=listed(ways)))
+        lines.append(say("Room to keep for a radio loss: {ways}.", ways=listed(ways)))
     blank = row(face, [Cell(label=say("keep out of this area"), kind="blank")], (inner,), ruled=False)
     return [
         joined(heading(face, say("Keep clear"), inner), Block(tuple(blank)), space(1.0)),
