@@ -8,13 +8,15 @@ from pathlib import Path
 
 import pytest
 
+from cardlines import group_words
 from papers import SamplePapers, card_texts
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Text
 from rigcard.documents.cards.card_set import card_document, card_pack
-from rigcard.documents.cards.frame import caution_height, inner_width, leaves_of, room, side_mark
+from rigcard.documents.cards.frame import TECHNICIAN, caution_height, inner_width, leaves_of, room, side_mark
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.resolve.links import leaving_by
 from samples import GORGE, SAMPLES, solved_rig
 
 pytest_plugins = ("papers",)
@@ -85,14 +87,25 @@ def test_a_revision_renames_no_card_that_it_does_not_touch() -> None:
 def test_cards_tell_every_dialled_value(papers: SamplePapers) -> None:
     """Sub-trim, levels and pulses of every channel stand on a card of their handset, negative ones with a true minus."""
     whole = "".join(card_texts(papers))
+    own = {
+        unit.name: group_words(found).split()
+        for unit in papers.solved.rig.units.values()
+        for found in card_pack(FACE, papers.solved)
+        if found.group.title == unit.title and unit.role == "handset" and found.group.role == TECHNICIAN
+    }
     negative = 0
     for sheet in papers.solved.results.values():
+        handset = papers.solved.rig.units[sheet.handset]
+        pins = leaving_by(papers.solved.rig, papers.solved.links, handset, sheet.number)
         values = [f"{sheet.dial.subtrim}"] if sheet.dial.subtrim else []
         for row in sheet.rows:
             percent = round(Decimal(row.level.percent.numerator) / Decimal(row.level.percent.denominator), 1)
             values.append(f"{'+' if percent > 0 else ''}{percent.normalize():f}%")
             pulse = round(Decimal(row.pulse.numerator) / Decimal(row.pulse.denominator), 1)
-            values.append(f"{pulse.normalize():f}µs")
+            if (
+                pins
+            ):  # what leaves by none cannot be measured; the unit of the others is at the head of their column
+                assert f"{pulse.normalize():f}" in own[sheet.handset]
         for value in values:
             negative += value.startswith("-")
             assert value.replace("-", "\N{MINUS SIGN}") in whole, value

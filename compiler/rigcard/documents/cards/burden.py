@@ -43,8 +43,13 @@ def _list(face: Typeface, inner: float, rig: Rig, load: Load) -> Block:
         lead = rig.cables.get(part.name)
         title = f"{part.name} {part.title}" if lead and lead.title == part.title else part.title
         rows.append([Cell(title, SMALL), Cell(mass, SMALL, align="right")])
-    widths, aligns = (inner - 28.0, 28.0), ("left", "right")
-    return table(face, (say("WHAT"), say("MASS")), rows, widths, aligns=aligns, ruled=False)
+    beside = -(-len(rows) // 2)  # two lists beside each other
+    pairs = [
+        [*row, *(rows[at + beside] if at + beside < len(rows) else (Cell(), Cell()))]
+        for at, row in enumerate(rows[:beside])
+    ]
+    widths, aligns = (inner / 2 - 19.0, 19.0) * 2, ("left", "right") * 2
+    return table(face, (say("WHAT"), say("MASS")) * 2, pairs, widths, aligns=aligns, ruled=False, pad=0.35)
 
 
 def _against_rating(load: Load) -> str:
