@@ -155,14 +155,20 @@ def _drawing(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Box:
         return left + (min(max(level, low), high) - low) / (high - low) * width
 
     marks: list[Mark] = []
-    top, height = 3.6, 6.0
+    top, height = 3.6, 7.2
     for band in known.bands:
         x, right = at(float(band.low)), at(float(band.high))
         marks.append(Rectangle(x, top, right - x, height, 0.4))
         title = _band_title(solved, rows, band)
-        size = next((size for size in (SMALL, LABEL) if face.width(title, size, True) < right - x - 1.0), None)
-        if size:  # a longer one stands in the table only
-            marks.append(text_around(face, (x + right) / 2, top + height / 2, title, size, bold=True))
+        room = right - x - 1.0
+        size = SMALL if face.width(title, SMALL, True) < room else LABEL
+        lines = wrap(face, title, size, room, True) if room > 0 else []
+        if len(lines) <= 2 and all(face.width(word, size, True) <= room for word in title.split()):
+            first = top + height / 2 - (len(lines) - 1) * line_height(size) / 2
+            marks += [
+                text_around(face, (x + right) / 2, first + at * line_height(size), line, size, bold=True)
+                for at, line in enumerate(lines)
+            ]  # a longer one stands in the table only
     axis = top + height
     marks.append(Line(((left, axis), (left + width, axis)), 0.4))
     for level in range(-200, 201, 50):
