@@ -426,9 +426,7 @@ def columns_for(
     while over > 0.01:
         spare = [max(0.0, width - need) for width, need in zip(widths, least, strict=True)]
         widest = max(range(len(widths)), key=lambda at: (spare[at] > 0, widths[at]))
-        if not spare[widest]:
-            return [width * inner / sum(widths) for width in widths]
-        cut = min(over, spare[widest], 1.0)
+        cut = min(over, spare[widest] or 1.0, 1.0)  # if no column can spare any, the longest words are broken
         widths[widest] -= cut
         over -= cut
     widths[loose] -= min(0.0, over)

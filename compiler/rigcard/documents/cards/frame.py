@@ -184,12 +184,29 @@ def _columns(face: Typeface, rig: Rig, group: Group) -> list[FilledColumn]:
     def height_of(number: int) -> float:
         return height - pinned if number == 0 else height
 
-    columns = flow(group.blocks, height_of)
+    def empty(columns: Sequence[FilledColumn]) -> int:
+        return sum(column.used < height_of(at) / 2 for at, column in enumerate(columns[:-1]))
+
+    blocks: Sequence[Block] = group.blocks
+    columns = flow(blocks, height_of)
+    if empty(columns):  # rather a table that goes on overleaf than a side that is mostly white
+        parted = _parted(blocks)
+        other = flow(parted, height_of)
+        if empty(other) < empty(columns):
+            blocks, columns = parted, other
     for looseness in CLOSED_UP:
         if len(columns) > 1 and columns[-1].used < height / 2:
-            closed = flow(group.blocks, height_of, looseness)
+            closed = flow(blocks, height_of, looseness)
             columns = closed if len(closed) < len(columns) else columns
     return columns
+
+
+def _parted(blocks: Sequence[Block]) -> list[Block]:
+    """Let everything be divided that need not stay together."""
+    return [
+        block._replace(boxes=tuple(box._replace(prefer_with_next=False) for box in block.boxes))
+        for block in blocks
+    ]
 
 
 def crowded(face: Typeface, rig: Rig, group: Group) -> bool:

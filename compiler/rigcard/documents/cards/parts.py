@@ -78,8 +78,8 @@ def _ends_at(rig: Rig) -> dict[str, list[tuple[Leg, End, End]]]:
     return found
 
 
-def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | None:
-    """Set every lead at a unit: port, cable, where the other end goes."""
+def connections(face: Typeface, inner: float, rig: Rig, unit: Unit, titled: bool) -> Block | None:
+    """Set every lead at a unit: port, cable, where the other end goes; `titled` for a card of one device."""
     rows = [
         [
             Cell(rig.port(end).label, BODY, True),
@@ -91,10 +91,8 @@ def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | N
     if not rows:
         return None
     head = (say("PORT"), say("CABLE"), say("OTHER END"))
-    return joined(
-        heading(face, say("Leads"), inner),
-        table(face, head, rows, columns_for(face, head, rows, inner), ruled=False, pad=0.35),
-    )
+    made = table(face, head, rows, columns_for(face, head, rows, inner), ruled=False, pad=0.35)
+    return joined(heading(face, say("Leads"), inner), made) if titled else made
 
 
 def settings(face: Typeface, inner: float, unit: Unit) -> Block | None:

@@ -35,11 +35,11 @@ ALIGNS = ("left", "right", "left", "right")
 
 
 def input_map(
-    face: Typeface, inner: float, solved: Solved, feeds: Sequence[tuple[str, Feed]], rulers: bool
+    face: Typeface, inner: float, solved: Solved, feeds: Sequence[tuple[str, Feed]], rulers: bool, titled: bool
 ) -> Block:
     """Set one table of all inputs: below a line about each input its states, and what leads to them.
 
-    `feeds` has that line for each input; with `rulers` the bands of an input are drawn, too.
+    `feeds` has that line for each input; with `rulers` the bands of an input are drawn, too; `titled` for a card of one device.
     """
     head = (say("STATE"), say("HEARS, %"), say("FROM"), say("MARGIN, %"))
     found = [_rows(solved, feed) for _, feed in feeds]
@@ -61,7 +61,8 @@ def input_map(
         lines[:-1] = [box._replace(prefer_with_next=True) for box in lines[:-1]]
         lines[-1] = lines[-1]._replace(height=lines[-1].height + BETWEEN, trailing_space=BETWEEN)
         boxes += [box._replace(repeat_header=again) for box in (*mine, *lines)]
-    return joined(heading(face, say("Inputs"), inner), Block(tuple(boxes)))
+    made = Block(tuple(boxes))
+    return joined(heading(face, say("Inputs"), inner), made) if titled else made
 
 
 def _about(face: Typeface, inner: float, words: str) -> Box:
