@@ -31,7 +31,6 @@ FIXED = (
     "BRIEF",
     "POWER UP",
     "POWER DOWN",
-    "SWAPS",
     "FUNCTION TEST",
     "FAULTS",
     "POWER",

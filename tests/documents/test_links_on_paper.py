@@ -182,7 +182,7 @@ def test_a_take_that_toggles_is_started_and_stopped() -> None:
     assert any(test.do == "Play the test take" and test.at == "Camera" for test in lines_of_test(solved()))
     text = cards()
     assert "only the tally" in text["OPERATOR Handset"]
-    assert "Whether it then records is not known" in text["POWER DOWN and a pack swap"]
+    assert "Whether it then records is not known" in text["POWER DOWN and swaps"]
     assert "tally out" in text["POWER UP the head last"]
     assert "look at the tally" in text["BRIEF for a stand-in: two minutes"]
 
@@ -200,7 +200,7 @@ def test_a_spare_is_packed_and_joined_to_nothing() -> None:
     assert {"rx-s", "hs-s"} <= listed
     label = next(label for label in unit_labels(FACE, solved().rig) if label.name == "rx-s")
     assert "SPARE FOR Receiver" in " ".join(mark.text for mark in label.marks if isinstance(mark, Text))
-    swap = cards()["SWAPS what first, what after"]
+    swap = cards()["POWER DOWN and swaps"]
     assert "Spare receiver RX-9, Case 1, for Receiver" in swap
     assert "Bind it to the handset. Set the failsafe again." in swap
     assert "Bind the receiver to it, then set the failsafe again." in swap

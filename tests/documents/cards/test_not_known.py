@@ -28,7 +28,6 @@ from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import on_loss
 from rigcard.documents.cards.sticks import handles
-from rigcard.documents.cards.swaps import swaps
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Input, Rig, Unit
@@ -91,7 +90,6 @@ def groups(found: Solved) -> Iterator[tuple[Group, Unit | None]]:
     """The cards of a rig, each with the unit that it is about."""
     yield power_up(FACE, WIDE, found), None
     yield power_down(FACE, WIDE, found), None
-    yield swaps(FACE, WIDE, found), None
     yield brief(FACE, WIDE, found), None
     for unit in found.rig.units.values():
         if unit.role == "handset":

@@ -28,7 +28,6 @@ from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power import power_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.special_leads import special_leads
-from rigcard.documents.cards.swaps import swaps
 from rigcard.documents.cards.wrap import changed_settings, wrap_card
 from rigcard.solve.solved import Solved
 
@@ -42,7 +41,6 @@ def card_groups(face: Typeface, solved: Solved) -> list[Group]:
         brief(face, inner, solved),
         power_up(face, inner, solved),
         power_down(face, inner, solved),
-        *([changed] if (changed := swaps(face, inner, solved)).blocks else []),
         *(operator_card(face, inner, solved, unit) for unit in handsets),
         *([function_test(face, inner, solved), fault_finding(face, inner, solved)] if solved.losses else []),
         *(handset_setup(face, inner, solved, unit) for unit in handsets),
