@@ -21,7 +21,7 @@ from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Text
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.card_set import card_document, card_pack
-from rigcard.documents.cards.frame import TECHNICIAN, LaidGroup, leaves_of
+from rigcard.documents.cards.frame import LaidGroup, leaves_of
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.words import HAZARDS
@@ -158,16 +158,16 @@ def test_a_caution_stands_directly_above_its_step(stock: Path, hazard: str) -> N
 
 
 def test_a_charger_puts_mains_on_no_card_of_the_crew() -> None:
-    """It stays in its case while the rig is in use: only the technician's cards speak of mains."""
+    """It stays in its case while the rig is in use: only the card that it is on and that of power speak of mains."""
     solved = sample("gorge")
     line = squeezed(cautions.LINES["mains"].text)
-    having = [
-        found.group.role
+    having = {
+        found.group.mark
         for found in card_pack(FACE, solved)
         if any(line in text for text in sides(solved, found))
-    ]
+    }
 
-    assert set(having) == {TECHNICIAN}
+    assert having == {"SMALL DEVICES", "POWER"}
 
 
 @pytest.mark.parametrize("hazard", HAZARDS)

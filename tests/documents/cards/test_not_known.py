@@ -357,8 +357,8 @@ def test_an_unused_input_of_a_port_in_use(tmp_path: Path) -> None:
     )
     card = words(device_setup(FACE, WIDE, found, found.rig.units["dev"]), found.rig)
 
-    assert "Roll: not used Map no channel to it; port bus carries others." in card
-    assert "Zoom: not used Leave port two empty." in card
+    assert "Roll: not used. Map no channel to it; port bus carries others." in card
+    assert "Zoom: not used. Leave port two empty." in card
 
 
 def test_nobody_holds_a_key_through_the_test(tmp_path: Path) -> None:
@@ -385,6 +385,7 @@ def test_the_set_up_names_only_what_the_handset_has(tmp_path: Path) -> None:
         words(handset_setup(FACE, WIDE, one, one.rig.units["hs"]), one.rig) for one in (plain, trimmed)
     )
 
-    assert "otherwise: mixes off, no slow, all else off." in bare
-    assert "otherwise: mixes off, trims 0, no slow, all else off." in with_trims
+    assert "blank memory (travel 100 %, sub-trim 0, normal, no slow)" in bare
+    assert "All other mixes off, range mode off." in bare
+    assert "All other mixes off, trims zero, range mode off." in with_trims
     assert "rates" not in bare + with_trims and "expo" not in bare + with_trims

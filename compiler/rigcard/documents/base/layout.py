@@ -418,6 +418,11 @@ def columns_for(
     ]
     least = [max(_widest(face, cell, end) for cell in column) for column, end in zip(cells, ends, strict=True)]
     over = sum(widths) - inner
+    for at, column in enumerate(cells):  # the head of a column rather breaks than words below it
+        body = max((_needed(face, cell, cell.text.split("\n"), ends[at]) for cell in column[1:]), default=0.0)
+        cut = min(max(0.0, over), widths[at] - max(body, least[at]))
+        widths[at] -= cut
+        over -= cut
     while over > 0.01:
         spare = [max(0.0, width - need) for width, need in zip(widths, least, strict=True)]
         widest = max(range(len(widths)), key=lambda at: (spare[at] > 0, widths[at]))
