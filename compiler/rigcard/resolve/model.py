@@ -231,6 +231,18 @@ class Command(NamedTuple):
     span: Span
 
 
+class Look(NamedTuple):
+    """What a person can look at on a device: `text` is seen while it is `when`.
+
+    `when`: "on" (it has power), "linked" (a receiver, with the link of its handset), or the name of a command that
+    it obeys or of a state of one of its inputs.
+    """
+
+    text: str
+    when: str
+    span: Span
+
+
 class Model(NamedTuple):
     """A kind of device."""
 
@@ -256,6 +268,7 @@ class Model(NamedTuple):
     has: tuple[str, ...]
     loss_after: Fraction | None  # ms from the loss of the link to the failsafe level
     ready_after: Fraction | None  # ms from power-up until it works
+    looks: tuple[Look, ...]
     power: PowerSide
     span: Span
 
