@@ -8,16 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
-from typing import NamedTuple
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 from rigcard.resolve.links import CommandLink, Feed, Links
 from rigcard.resolve.model import CENTRE, Need, Position, Rig, Unit
+from rigcard.solve.arithmetic import Dial
 from rigcard.solve.bearing import Bearers, bearers_of, holds, share_at
 from rigcard.solve.levels import Dials, carried, contributors, effects_of, hearing, level_at, way_to
 from rigcard.solve.sharing import Function, Part, parts_of
 from rigcard.solve.solved import Effect, Solved, Values, part_of_way, stands_still
 
-NOTICED = Fraction(1, 4)  # of the whole way or speed: a smaller difference is not seen (common practice, no source)
+NOTICED = Fraction(
+    1, 4
+)  # of the whole way or speed: a smaller difference is not seen (common practice, no source)
 NOTICED_SLOW = Fraction(500)  # ms from end to end that are seen as slow (common practice, no source)
 ZERO = Fraction(0)
 Key = tuple[str, str]  # handset and control, or handset and channel
@@ -44,6 +48,7 @@ class Sight(NamedTuple):
 
 
 NOTHING = Sight("nothing")
+_NONE: Mapping[Any, Any] = MappingProxyType({})
 
 
 class Bench(NamedTuple):
@@ -68,13 +73,13 @@ class Bench(NamedTuple):
 class Change(NamedTuple):
     """What one mistake alters; everything else is as planned. `moved`: leads that are plugged elsewhere."""
 
-    units: Mapping[str, Unit] = {}
-    feeds: Mapping[Function, tuple[Feed, ...]] = {}
-    orders: Mapping[tuple[str, str], list[CommandLink]] = {}
-    dials: Mapping[Key, object] = {}
-    standing: Stands = {}
+    units: Mapping[str, Unit] = _NONE
+    feeds: Mapping[Function, tuple[Feed, ...]] = _NONE
+    orders: Mapping[tuple[str, str], list[CommandLink]] = _NONE
+    dials: Mapping[Key, Dial] = _NONE
+    standing: Stands = _NONE
     off: frozenset[Part] = frozenset()
-    knocked: Mapping[Key, Fraction] = {}
+    knocked: Mapping[Key, Fraction] = _NONE
     strange: frozenset[str] = frozenset()
     moved: frozenset[str] = frozenset()
 
@@ -112,7 +117,7 @@ def changed(bench: Bench, change: Change) -> Bench:
         rig=rig,
         links=links,
         feeds=feeds,
-        dials={**bench.dials, **change.dials} if change.dials else bench.dials,  # type: ignore[dict-item]
+        dials={**bench.dials, **change.dials} if change.dials else bench.dials,
         standing={**bench.standing, **change.standing} if change.standing else bench.standing,
         off=change.off,
         knocked=change.knocked,
@@ -183,7 +188,11 @@ def touched(bench: Bench, change: Change) -> set[Function]:
 def _channels_changed(old: Unit, new: Unit) -> set[Key]:
     found = {(old.name, name) for name, channel in new.channels.items() if channel != old.channels.get(name)}
     if old.mixes != new.mixes:
-        found |= {(old.name, mix.target) for mix in {*old.mixes, *new.mixes} if mix not in old.mixes or mix not in new.mixes}
+        found |= {
+            (old.name, mix.target)
+            for mix in {*old.mixes, *new.mixes}
+            if mix not in old.mixes or mix not in new.mixes
+        }
     return found
 
 
@@ -272,7 +281,9 @@ def _of_state(bench: Bench, feed: Feed, state: str, value: Fraction | None) -> S
     if not state:
         return NOTHING._replace(heard=value)
     if not bench.links.orders_of(feed):
-        return Sight("state", (feed.unit, feed.input.name, state), devices=(feed.unit,), state=state, heard=value)
+        return Sight(
+            "state", (feed.unit, feed.input.name, state), devices=(feed.unit,), state=state, heard=value
+        )
     effects = _obeyed(bench, feed, state)
     if not effects:
         return NOTHING._replace(state=state, heard=value)

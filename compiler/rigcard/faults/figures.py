@@ -9,8 +9,8 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import NamedTuple
 
-from rigcard.faults.lines import A_CONTROL
 from rigcard.faults.cover import Cover, least_cover
+from rigcard.faults.lines import A_CONTROL
 from rigcard.faults.matrix import Matrix, Row
 from rigcard.faults.single import AT_A_SWAP, KINDS, OVERNIGHT
 
@@ -85,10 +85,11 @@ def cover_of(matrix: Matrix, kinds: frozenset[str]) -> Cover:
 
 
 def cover_rows(matrix: Matrix, rows: list[Row]) -> Cover:
-    """The lines that find these mistakes in the least time, with the lines that they need."""
+    """The lines that find these mistakes in the least time, with the lines that they need, and the one that ends a test."""
+    closing = [at for at, line in enumerate(matrix.lines) if line.kind == "close"]
     moved = {at: line.moved for at, line in enumerate(matrix.lines) if line.moved}
     return least_cover(
-        [row.differs for row in rows if row.detected and not row.harmless],
+        [*(row.differs for row in rows if row.detected and not row.harmless), closing],
         {at: line.seconds for at, line in enumerate(matrix.lines)},
         matrix.needs,
         moved,

@@ -52,7 +52,9 @@ class Line(NamedTuple):
     @property
     def seconds(self) -> int:
         """How long the line itself takes; a control takes `A_CONTROL` more, once for its lines in a row."""
-        return {"control": A_MOVE, "loss": A_LOSS, "take": A_TAKE, "close": A_LOOK + A_CONTROL}.get(self.kind, A_LOOK)
+        return {"control": A_MOVE, "loss": A_LOSS, "take": A_TAKE, "close": A_LOOK + A_CONTROL}.get(
+            self.kind, A_LOOK
+        )
 
     def stands(self) -> Stands:
         """Where the controls stand that the line moves."""
@@ -281,7 +283,9 @@ def _held(solved: Solved, feed: Feed, lines: list[Line], freed: list[Line]) -> l
     left.sort(key=lambda line: _rests(solved, feed, line))
     if not left or not _rests(solved, feed, left[-1]):  # it rests between its ends
         left += [
-            control_line(solved, result.rest, reading) for reading in result.rest.readings if reading.feed == feed
+            control_line(solved, result.rest, reading)
+            for reading in result.rest.readings
+            if reading.feed == feed
         ]
     left[-1] = left[-1]._replace(stays=True)
     return left

@@ -60,7 +60,11 @@ class Row(NamedTuple):
     def signature(self) -> tuple[object, ...]:
         """What every line shows; mistakes with one signature cannot be told apart (an ambiguity group)."""
         return (
-            tuple(sorted((at, cell.seen and _shown(cell.seen), cell.function) for at, cell in self.differs.items())),
+            tuple(
+                sorted(
+                    (at, cell.seen and _shown(cell.seen), cell.function) for at, cell in self.differs.items()
+                )
+            ),
             self.open,
         )
 
@@ -116,7 +120,7 @@ class _Eye:
         made = changed(self.bench, change)
         differs: dict[int, Cell] = {}
         unknown: set[int] = set()
-        same = not (change.off or change.strange or change.moved and not functions)
+        same = not (change.off or change.strange or (change.moved and not functions))
         seen_before: dict[tuple[Function, tuple[Position, ...] | str], Sight | None] = {}
         for key in functions:
             home = self._planned(key, {}) or Sight("nothing")
@@ -197,7 +201,9 @@ class _Eye:
             if plan != now:
                 unknown.add(at)
             return
-        looks_same = alike(plan, now, plan) if loss and "nothing" in (plan.kind, now.kind) else alike(plan, now, home)
+        looks_same = (
+            alike(plan, now, plan) if loss and "nothing" in (plan.kind, now.kind) else alike(plan, now, home)
+        )
         if looks_same:
             return
         reading = self.lines[at].reading
@@ -258,9 +264,7 @@ def _parts_of_line(solved: Solved, line: Line) -> frozenset[Part]:
 
 def _on(solved: Solved, names: Iterable[str]) -> set[Part]:
     return {
-        part
-        for name in names
-        for part in (Part("unit", (name,)), *power_parts(solved, solved.rig.units[name]))
+        part for name in names for part in (Part("unit", (name,)), *power_parts(solved, solved.rig.units[name]))
     }
 
 

@@ -220,7 +220,7 @@ def _trims(solved: Solved) -> Iterator[Fault]:
 
 def _leads(solved: Solved, wiring: _Wiring) -> Iterator[Fault]:
     """A lead that is missing, loose or broken, whatever it carries."""
-    fed = {needed for needed in _parallel(wiring.bench)}
+    fed = _parallel(wiring.bench)
     for cable in solved.rig.cables.values():
         for leg in cable.legs:
             if leg.second is None:
@@ -245,7 +245,15 @@ def _unpowered(solved: Solved, bench: Bench) -> Iterator[Fault]:
     for unit in solved.rig.units.values():
         side = unit.model.power
         pack = unit.role == "pack"
-        needs = bool(side.windows or side.draws) or unit.role in ("handset", "receiver", "adapter", "camera", "head", "monitor", "sender")
+        needs = bool(side.windows or side.draws) or unit.role in (
+            "handset",
+            "receiver",
+            "adapter",
+            "camera",
+            "head",
+            "monitor",
+            "sender",
+        )
         if pack or (needs and unit.role != "charger"):
             off = frozenset({Part("unit", (unit.name,))})
             yield Fault(
@@ -315,7 +323,11 @@ def _plugs(solved: Solved, wiring: _Wiring) -> Iterator[Fault]:
 def _fits(unit: Unit, port: str, other: str) -> bool:
     """Whether the plug of one port goes into another as well."""
     first, second = unit.model.ports[port], unit.model.ports[other]
-    return (first.direction, first.signal, first.connector) == (second.direction, second.signal, second.connector)
+    return (first.direction, first.signal, first.connector) == (
+        second.direction,
+        second.signal,
+        second.connector,
+    )
 
 
 def _with_end(wire: Wire, old: End, new: End) -> Wire:
@@ -480,4 +492,6 @@ def _mix_faults(unit: Unit, used: Mapping[str, int]) -> Iterator[Fault]:
 
 
 def _mix_fault(handset: str, target: str, source: str, what: str, new: Unit) -> Fault:
-    return Fault("mix", (handset, target, source, what), frozenset({handset}), lambda: Change(units={handset: new}))
+    return Fault(
+        "mix", (handset, target, source, what), frozenset({handset}), lambda: Change(units={handset: new})
+    )
