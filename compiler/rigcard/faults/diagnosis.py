@@ -39,8 +39,13 @@ def weight(row: Row) -> int:
     return len(KINDS) - KINDS.index(row.fault.kind)
 
 
-def diagnose(matrix: Matrix, failed: Collection[int], passed: Collection[int]) -> Diagnosis:
-    """What explains failed and passed lines, given by index; a line in neither says nothing."""
+def diagnose(
+    matrix: Matrix, failed: Collection[int], passed: Collection[int], skipped: Collection[int] = ()
+) -> Diagnosis:
+    """What explains failed and passed lines, given by index; a line in neither says nothing.
+
+    `skipped`: lines that nobody can do now, so that they are not the next one.
+    """
     rows = [row for row in matrix.rows if not row.harmless]
     single = [(row,) for row in rows if explains((row,), failed, passed)]
     found: Sequence[tuple[Row, ...]] = single
@@ -49,7 +54,7 @@ def diagnose(matrix: Matrix, failed: Collection[int], passed: Collection[int]) -
     ranked = sorted(
         found, key=lambda rows: (_open(rows, failed), -min(map(weight, rows)), -sum(map(weight, rows)))
     )
-    return Diagnosis(tuple(ranked), next_line(matrix, ranked, {*failed, *passed}))
+    return Diagnosis(tuple(ranked), next_line(matrix, ranked, {*failed, *passed, *skipped}))
 
 
 def explains(rows: Sequence[Row], failed: Iterable[int], passed: Iterable[int]) -> bool:

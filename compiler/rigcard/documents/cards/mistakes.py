@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.phrases import control_title
 from rigcard.faults.single import Fault
+from rigcard.faults.tested import tested
 from rigcard.resolve.model import Travel
 from rigcard.solve.solved import Solved
 from rigcard.words import microseconds, percent, signed_percent, steps
@@ -209,3 +212,35 @@ def _measure(solved: Solved, fault: Fault) -> str:
 
 def _travel(travel: Travel) -> str:
     return f"{percent(travel.low)} / {percent(travel.high)}"
+
+
+def figures_text(solved: Solved) -> list[str]:
+    """Return what the full test finds, then a line for each mistake that it cannot see, with the look that would.
+
+    The first line belongs under what was checked, the others under what was not.
+    """
+    figures = tested(solved).figures
+    if not figures.share.all:
+        return []
+    told = say(
+        "Of {all} single mistakes of the crew the full function test finds {found}.",
+        all=figures.share.all,
+        found=figures.share.found,
+    )
+    return [
+        told,
+        *(unseen_text(solved, fault) for fault in once(solved, [row.fault for row in figures.unseen])),
+    ]
+
+
+def unseen_text(solved: Solved, fault: Fault) -> str:
+    """Return a mistake that no line of the test sees, with the look that finds it."""
+    return say("{mistake}: {look}", mistake=mistake(solved, fault), look=extra_look(solved, fault))
+
+
+def once(solved: Solved, faults: Iterable[Fault]) -> list[Fault]:
+    """Return mistakes of which no two are found by the same look, in their order."""
+    looks: dict[str, Fault] = {}
+    for fault in faults:
+        looks.setdefault(extra_look(solved, fault), fault)
+    return list(looks.values())
