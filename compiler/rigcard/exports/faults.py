@@ -92,8 +92,8 @@ def diagnosis_text(found: Tested, failed: Collection[int], passed: Collection[in
             "  do: repeat the lines that failed, then call the technician: a device may be broken"
         )
     many = len(result.explained)
-    what = "pair of mistakes" if len(result.explained[0]) > 1 else "single mistake"
-    text = [f"{many} {what}s explain this, the likeliest first:" if many > 1 else f"One {what} explains this:"]
+    one, more = ("pair", "pairs") if len(result.explained[0]) > 1 else ("single mistake", "single mistakes")
+    text = [f"{many} {more} explain this, the likeliest first:" if many > 1 else f"One {one} explains this:"]
     for rows in result.explained[:MOST_TOLD]:
         told = " and ".join(f"{mistake(solved, row.fault)} ({row.fault.person})" for row in rows)
         text += [f"  {told}", *(f"    do: {each}" for each in _remedies(solved, rows))]

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
-from fractions import Fraction
 from itertools import combinations
 from typing import NamedTuple
 
@@ -20,6 +19,7 @@ from rigcard.faults.single import KINDS
 MOST_QUESTIONS = 5  # in the printed tree (common practice, no source)
 A_QUESTION = 30  # seconds to ask and to answer, so that a quick line is not asked for little (common practice)
 MOST_PAIRS = 200_000  # pairs of mistakes that are tried
+SHARED = 2520  # the parts of a weight, so that those with one action can share it
 UNASKED = ("close", "take", "loss")  # the kinds of lines that are no quick question
 EXTRA = {TAKE: 10, MOVES: 20}  # seconds that a line counts more for what it can do (common practice, no source)
 
@@ -84,12 +84,12 @@ def _pairs(rows: Sequence[Row], failed: Collection[int], passed: Collection[int]
 
 def next_line(matrix: Matrix, explained: Sequence[tuple[Row, ...]], known: Collection[int]) -> int | None:
     """The line that splits explanations best for its time: quickest and safest first; None if none splits them."""
-    best, best_gain = None, Fraction(0)
+    best, best_gain = None, 0.0
     weights = _weights(explained)
     for at, line in enumerate(matrix.lines):
         if at in known or line.kind in UNASKED:
             continue
-        sides = [Fraction(0), Fraction(0)]
+        sides = [0, 0]
         for rows, own in zip(explained, weights, strict=True):
             if any(at in row.differs for row in rows):
                 sides[0] += own
@@ -121,11 +121,11 @@ def action(row: Row) -> tuple[str, ...]:
     return fault.kind, fault.names[0]
 
 
-def _weights(explained: Sequence[tuple[Row, ...]]) -> list[Fraction]:
+def _weights(explained: Sequence[tuple[Row, ...]]) -> list[int]:
     """The weight of each explanation; those with one action share it."""
     actions = [tuple(map(action, rows)) for rows in explained]
     many = Counter(actions)
-    return [Fraction(min(map(weight, rows)), many[own]) for rows, own in zip(explained, actions, strict=True)]
+    return [min(map(weight, rows)) * SHARED // many[own] for rows, own in zip(explained, actions, strict=True)]
 
 
 class Question(NamedTuple):
@@ -177,7 +177,7 @@ class _Tree:
             if line.kind not in (*UNASKED, "screen"):
                 self.fails[at] = sum(1 << number for number, row in enumerate(rows) if at in row.differs)
                 self.cost[at] = _seconds(line)
-        by_weight: dict[Fraction, int] = {}
+        by_weight: dict[int, int] = {}
         for number, own in enumerate(_weights([(row,) for row in rows])):
             by_weight[own] = by_weight.get(own, 0) | 1 << number
         self.by_weight = list(by_weight.items())
@@ -205,7 +205,7 @@ class _Tree:
                 found[part] = at
         return {at: part for part, at in sorted(found.items(), key=lambda item: item[1])}
 
-    def _gain(self, left: int, fails: int, ahead: bool) -> Fraction:
+    def _gain(self, left: int, fails: int, ahead: bool) -> int:
         """How much a question tells apart: the drop in the sum of the squared weights of what stays together."""
         gain = 2 * self._weight(fails) * self._weight(left & ~fails)
         if ahead:
@@ -213,8 +213,8 @@ class _Tree:
                 gain += max((self._gain(part, own, False) for own in self._splitting(part).values()), default=0)
         return gain
 
-    def _weight(self, left: int) -> Fraction:
-        return sum((own * (left & members).bit_count() for own, members in self.by_weight), Fraction(0))
+    def _weight(self, left: int) -> int:
+        return sum((own * (left & members).bit_count() for own, members in self.by_weight))
 
 
 def leaves(node: Question | Leaf) -> list[Leaf]:

@@ -25,7 +25,6 @@ from rigcard.faults.lines import Line, lines_of, needs_of
 from rigcard.faults.looks import LINKED
 from rigcard.faults.single import Fault, faults_of
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import Position
 from rigcard.solve.levels import contributors
 from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.sharing import Function, Part, power_parts
@@ -43,7 +42,7 @@ class Cell(NamedTuple):
 class Row(NamedTuple):
     """One mistake: the lines that look different, and those of which nobody can say, by index.
 
-    `harmless`: the mistake changes nothing at all in what any input hears.
+    `harmless`: no input hears anything else, at any line or on the loss of a link.
     """
 
     fault: Fault
@@ -100,8 +99,8 @@ class _Eye:
         self.bench = bench
         self.lines = lines
         self.stands = [line.stands() for line in lines]
-        self.planned: dict[tuple[Function, tuple[Position, ...] | str], Sight | None] = {}
-        self.controls: dict[Feed, tuple[tuple[str, str], ...]] = {}
+        self.planned: dict[tuple[Function, tuple[str, ...] | str], Sight | None] = {}
+        self.controls: dict[tuple[str, str], tuple[tuple[str, str], ...]] = {}
         self.by_device: dict[str, list[int]] = {}
         for at, line in enumerate(lines):
             if line.kind == "control":
@@ -121,7 +120,7 @@ class _Eye:
         differs: dict[int, Cell] = {}
         unknown: set[int] = set()
         same = not (change.off or change.strange or (change.moved and not functions))
-        seen_before: dict[tuple[Function, tuple[Position, ...] | str], Sight | None] = {}
+        seen_before: dict[tuple[Function, tuple[str, ...] | str], Sight | None] = {}
         for key in functions:
             home = self._planned(key, {}) or Sight("nothing")
             before = self.bench.feeds.get(key, ())
@@ -146,7 +145,7 @@ class _Eye:
             if not parts.isdisjoint(change.off | _moved(change)) or self._strange(at, change):
                 differs.setdefault(at, Cell(None, Sight("nothing")))
         self._add_takes(differs, unknown)
-        kinds = ("travel", "subtrim", "reverse", "failsafe", "mix", "shape", "plug", "mount", "trim", "start")
+        kinds = ("travel", "subtrim", "reverse", "failsafe", "shape", "plug", "mount", "trim", "start")
         return Row(fault, differs, frozenset(unknown - differs.keys()), same and fault.kind in kinds)
 
     def _lines_about(self, key: Function, made: Bench) -> list[int]:
@@ -169,22 +168,23 @@ class _Eye:
             self.planned[key, handset] = sight_on_loss(self.bench, key, handset)
         return self.planned[key, handset]
 
-    def _places(self, bench: Bench, feeds: Iterable[Feed], stands: Stands) -> tuple[Position, ...]:
+    def _places(self, bench: Bench, feeds: Iterable[Feed], stands: Stands) -> tuple[str, ...]:
         """Where the controls stand on which a function depends, and those of what bears on it."""
         found = []
         for feed in feeds:
             for one in (feed, *bench.bearers.get((feed.unit, feed.input.name), ())):
                 for control in self._controls(one):
-                    found.append(stands.get(control, bench.standing[control]))
+                    found.append(stands.get(control, bench.standing[control]).name)
         return tuple(found)
 
     def _controls(self, feed: Feed) -> tuple[tuple[str, str], ...]:
-        if feed not in self.controls:
+        key = feed.handset, feed.channel
+        if key not in self.controls:
             unit = self.solved.rig.units[feed.handset]
-            self.controls[feed] = tuple(
+            self.controls[key] = tuple(
                 (unit.name, control.name) for control in contributors(unit, unit.channels[feed.channel])
             )
-        return self.controls[feed]
+        return self.controls[key]
 
     def _compare(
         self,

@@ -303,7 +303,7 @@ def _plugs(solved: Solved, wiring: _Wiring) -> Iterator[Fault]:
                     "plug",
                     (name, first.port, second.port, one.leg.id, other.leg.id),
                     frozenset({name, one.leg.id, other.leg.id}),
-                    lambda swapped=swapped: wiring.plugged(swapped),  # type: ignore[misc]
+                    _plugging(wiring, unit, first.port, second.port, swapped),
                 )
         ports = list(unit.model.ports)
         for end, wire in ends:
@@ -316,8 +316,18 @@ def _plugs(solved: Solved, wiring: _Wiring) -> Iterator[Fault]:
                         "plug",
                         (name, end.port, row[beside], wire.leg.id, ""),
                         frozenset({name, wire.leg.id}),
-                        lambda moved=moved: wiring.plugged(moved),  # type: ignore[misc]
+                        _plugging(wiring, unit, end.port, row[beside], moved),
                     )
+
+
+def _plugging(
+    wiring: _Wiring, unit: Unit, port: str, other: str, leads: Mapping[str, Wire]
+) -> Callable[[], Change]:
+    """The change by leads that are plugged elsewhere; none between sockets of one rail that carry power alone."""
+    rails, signal = unit.model.power.rails, wiring.rig.signals[unit.model.ports[port].signal]
+    if signal.kind == "power" and port in rails and rails[port] == rails.get(other):
+        return Change
+    return lambda: wiring.plugged(leads)
 
 
 def _fits(unit: Unit, port: str, other: str) -> bool:

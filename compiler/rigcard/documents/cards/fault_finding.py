@@ -10,8 +10,6 @@ from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.layout import BODY, SMALL, Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import control_title, handset_title, slow_axes
-from rigcard.documents.cards import cautions
-from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.function_test import to_do, to_see
 from rigcard.documents.cards.mistakes import remedy
 from rigcard.documents.cards.parts import steps
@@ -32,7 +30,7 @@ LOOKS = {  # what to look at on a unit, by its role
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # I and O are read as numbers
 
 
-def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
+def fault_finding(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     """Set what to do first, the questions with their answers, then what is dead together; the largest come first."""
     asked, ends = _numbered(tested(solved).questions)
     rows = [
@@ -44,7 +42,7 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
         for link in solved.rig.radio_links
         if solved.rig.units[link.sender].role != "handset"
     ]
-    blocks = [
+    return [
         heading(face, say("First, in this order"), inner),
         steps(face, inner, [*_first(solved), *_dials(solved)]),
         *([_questions(face, inner, solved, asked)] if asked else []),
@@ -67,8 +65,6 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
             table(face, (say("DEAD"), say("LOOK AT, IN THIS ORDER")), rows, (38.0, inner - 38.0)),
         ),
     ]
-    pinned = cautions.on("fault-finding", solved.rig)
-    return Group("FAULTS", say("Fault-finding"), tuple(blocks), pinned)
 
 
 def _first(solved: Solved) -> list[tuple[str, str]]:

@@ -22,8 +22,6 @@ from rigcard.documents.base.layout import (
 )
 from rigcard.documents.base.model import Circle, Mark, Shape, Text, Typeface
 from rigcard.documents.base.phrases import control_title, effect_and_turn, place
-from rigcard.documents.cards import cautions
-from rigcard.documents.cards.frame import Group
 from rigcard.faults.cover import Cover
 from rigcard.faults.figures import seconds_of
 from rigcard.faults.lines import MOVES, Line
@@ -59,7 +57,7 @@ class Test(NamedTuple):
     stays: str
 
 
-def function_test(face: Typeface, inner: float, solved: Solved) -> Group:
+def function_test(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     """Make all lines for the first test of a rig; a ring marks those after a swap of packs, a flag the morning's."""
     found = tested(solved)
     tests = lines_of_test(solved)
@@ -71,13 +69,11 @@ def function_test(face: Typeface, inner: float, solved: Solved) -> Group:
     labels = (say("tested at (time)"), say("O, initials"), say("H, initials"))
     blank = [Cell(label=label, kind="blank") for label in labels]
     set_up = table(face, head, rows, widths, aligns=aligns, pad=CLOSE)
-    blocks: list[Block] = [
+    return [
         paragraph(face, _how(found.matrix, tests), inner),
         _legend(face, inner, found.matrix, found.short.swap, found.short.morning),
         _with_last(_marked(set_up, tests), row(face, blank, (inner / 3,) * 3, ruled=False)),
     ]
-    pinned = cautions.on("function-test", solved.rig)
-    return Group("TEST", say("Function test"), tuple(blocks), pinned)
 
 
 def _how(matrix: Matrix, tests: Sequence[Test]) -> str:
