@@ -174,6 +174,7 @@ def test_data(found: Tested) -> dict[str, Any]:
         "found": figures.share.found,
         "harmless": figures.harmless,
         "groups": len(figures.groups),
+        "mean_group": round(float(figures.mean_group), 6),
         "largest_group": figures.largest_group,
         "by_kind": [
             {"kind": kind, "found": share.found, "all": share.all} for kind, share in figures.by_kind.items()
@@ -200,6 +201,6 @@ def _cover_data(cover: Cover) -> dict[str, Any]:
 def _lines(found: Tested) -> list[dict[str, Any]]:
     tests: Sequence[Any] = lines_of_test(found.solved)
     return [
-        {"kind": line.kind, "do": test.do, "at": list(line.devices), "see": test.see}
+        {"kind": line.kind, "do": test.do, "at": list(line.devices), "see": test.see, "seconds": line.seconds}
         for line, test in zip(found.matrix.lines, tests, strict=True)
     ]

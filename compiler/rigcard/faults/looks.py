@@ -16,8 +16,11 @@ def looks_of(unit: Unit) -> tuple[Look, ...]:
 
 
 def looks_when(units: Iterable[Unit], effects: Iterable[Effect], state: str) -> list[str]:
-    """The stated looks of units that show an effect, or a state of their own."""
-    wanted = {(done.unit, done.command) for done in effects}
+    """The stated looks of units that show an effect, or a state of their own.
+
+    A toggling order shows the first of its states: it is asked for the press that starts.
+    """
+    wanted = {(done.unit, name) for done in effects for name in (done.command, *done.toggles[:1])}
     return [
         look.text
         for unit in units

@@ -235,7 +235,7 @@ class Look(NamedTuple):
     """What a person can look at on a device: `text` is seen while it is `when`.
 
     `when`: "on" (it has power), "linked" (a receiver, with the link of its handset), or the name of a command that
-    it obeys or of a state of one of its inputs.
+    it obeys, of a state that one toggles, or of a state of one of its inputs.
     """
 
     text: str

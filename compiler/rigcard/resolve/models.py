@@ -120,7 +120,8 @@ def _looks(
     """What people can look at on a device; only a receiver has a link."""
     always = words.SHOWN_WHEN if role == "receiver" else words.SHOWN_WHEN[:1]
     states = [band.name for known in inputs.values() for band in known.bands]
-    allowed = tuple(dict.fromkeys([*always, *commands, *states]))
+    toggled = [state for known in commands.values() for state in known.toggles or ()]
+    allowed = tuple(dict.fromkeys([*always, *commands, *toggled, *states]))
     return tuple(
         Look(item.text.text, item.when.text, item.when.span)
         for item in block.all(tree.Shows)

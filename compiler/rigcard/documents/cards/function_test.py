@@ -278,7 +278,7 @@ def _seen(solved: Solved, line: Line) -> str:
     assert reading and line.row
     looks = looks_when((solved.rig.units[name] for name in line.devices), reading.effects, reading.state)
     if line.press:
-        return _with_looks(_toggled(reading, line.press), looks)
+        return _with_looks(_toggled(reading, line.press), looks if line.press == 1 else ())
     if is_record(reading.feed.input.states) and reading.state in (RUN, STANDBY):
         return _with_looks(say("the take starts") if reading.state == RUN else say("the take stops"), looks)
     return _with_looks(picture_turn(solved, line) or effect_and_turn(solved, reading), looks)
@@ -323,7 +323,7 @@ def _toggled(reading: Reading, press: int) -> str:
     """Describe a press that changes a state from what is seen before it to what is seen after it."""
     done = next(done for done in reading.effects if done.toggles)
     if is_toggle(reading):
-        return say("the take starts, the media time counts") if press == 1 else say("the take stops")
+        return say("the take starts") if press == 1 else say("the take stops")
     if press == 1:
         return say("changes between {states}", states=listed(list(done.toggles)))
     return say("is as before")
