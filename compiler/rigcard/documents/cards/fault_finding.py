@@ -14,19 +14,13 @@ from rigcard.documents.cards.function_test import to_do, to_see
 from rigcard.documents.cards.mistakes import remedy
 from rigcard.documents.cards.parts import steps
 from rigcard.faults.diagnosis import Leaf, Question
+from rigcard.faults.looks import LINKED, ON
 from rigcard.faults.tested import tested
-from rigcard.resolve.model import RadioLink
+from rigcard.resolve.model import RadioLink, Unit
 from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
 from rigcard.solve.solved import Solved
 
-LOOKS = {  # what to look at on a unit, by its role
-    "handset": "power, memory",
-    "receiver": "link light",
-    "adapter": "ready sign",
-    "camera": "power, no menu open",
-    "pack": "charge",
-}
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # I and O are read as numbers
 
 
@@ -38,7 +32,7 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> list[Block]:
         for found in dead_together(solved)
     ]
     rows += [
-        [Cell(f"only {link.title}", BODY, True), Cell(_at_both_ends(solved, link), BODY)]
+        [Cell(say("only {function}", function=link.title), BODY, True), Cell(_at_both_ends(solved, link), BODY)]
         for link in solved.rig.radio_links
         if solved.rig.units[link.sender].role != "handset"
     ]
@@ -178,7 +172,12 @@ def _dials(solved: Solved) -> list[tuple[str, str]]:
     """Warn that an axis scaled by a dial looks dead at the dial's slow end."""
     return [
         (
-            f"{slow.axis}? {control_title(solved.rig, slow.handset, slow.control)} toward {slow.fast}.",
+            say(
+                "{axis}? {control} toward {position}.",
+                axis=slow.axis,
+                control=control_title(solved.rig, slow.handset, slow.control),
+                position=slow.fast,
+            ),
             slow.least,
         )
         for slow in slow_axes(solved)
@@ -188,7 +187,8 @@ def _dials(solved: Solved) -> list[tuple[str, str]]:
 def _at_both_ends(solved: Solved, link: RadioLink) -> str:
     """Return where to look if what another radio link carries is missing."""
     sender, *receivers = (solved.rig.units[name].title for name in (link.sender, *link.receivers))
-    return "; ".join([f"{sender}: on, {on_air(link)}", *(f"{title}: on, same channel" for title in receivers)])
+    first = say("{unit}: on, {channel}", unit=sender, channel=on_air(link))
+    return "; ".join([first, *(say("{unit}: on, same channel", unit=title) for title in receivers)])
 
 
 def who_is_dead(solved: Solved, functions: tuple[Function, ...]) -> str:
@@ -196,17 +196,17 @@ def who_is_dead(solved: Solved, functions: tuple[Function, ...]) -> str:
     rig, feeds = solved.rig, solved.links.feeds
     dead = set(functions)
     if len(dead) == 1:
-        return f"only {_named(solved, functions[0])}"
+        return say("only {function}", function=_named(solved, functions[0]))
     if dead == {(feed.unit, feed.input.name) for feed in feeds}:
-        return "everything"
+        return say("everything")
     for handset in dict.fromkeys(feed.handset for feed in feeds):
         if dead == {(feed.unit, feed.input.name) for feed in feeds if feed.handset == handset}:
-            return f"everything of {rig.units[handset].title}"
+            return say("everything of {unit}", unit=rig.units[handset].title)
     words = []
     for unit in dict.fromkeys(unit for unit, _ in functions):
         mine = dict.fromkeys((feed.unit, feed.input.name) for feed in feeds if feed.unit == unit)
         if len(mine) > 1 and dead.issuperset(mine):
-            words.append(f"all of {rig.units[unit].title}")
+            words.append(say("all of {unit}", unit=rig.units[unit].title))
         else:
             words += [_named(solved, function) for function in mine if function in dead]
     return listed(words)
@@ -227,7 +227,7 @@ def where_to_look(solved: Solved, found: Suspects) -> str:
     looks = []
     for part in found.parts:
         if part.kind == "setting" and settings.count(part.name[0]) > 1:
-            looks.append((solved.rig.units[part.name[0]].title, "settings as on its card"))
+            looks.append((solved.rig.units[part.name[0]].title, say("settings as on its card")))
         elif part.kind != "plus" or part.name not in leads:
             looks.append(_look(solved, part))
     words = []
@@ -243,14 +243,27 @@ def _look(solved: Solved, part: Part) -> tuple[str, str]:
     first, *more = part.name
     if part.kind in ("lead", "plus"):
         fused = any(leg.id == first for cable in rig.cables.values() if cable.power.fuse for leg in cable.legs)
-        return "", f"{first} at both ends{f', the fuse of {first}' if fused else ''}"
+        if fused:
+            return "", say("{lead} at both ends, the fuse of {lead}", lead=first)
+        return "", say("{lead} at both ends", lead=first)
     unit = rig.units[first]
     if part.kind == "control":
         return handset_title(rig, first), unit.model.controls[more[0]].title
     if part.kind == "channel":
-        return handset_title(rig, first), f"channel {unit.channels[more[0]].number} {more[0]}"
+        return handset_title(rig, first), say(
+            "channel {number} {name}", number=unit.channels[more[0]].number, name=more[0]
+        )
     if part.kind == "setting":
         return unit.title, f"{unit.model.settings[more[0]].menu}: {unit.settings[more[0]].text}"
     if part.kind == "feed":
-        return "", f"{listed(more)}, which feed {unit.title}"
-    return unit.title, f"pin {more[0]}" if part.kind == "pin" else LOOKS.get(unit.role, "power")
+        return "", say("{leads}, which feed {unit}", leads=listed(more), unit=unit.title)
+    return unit.title, say("pin {pin}", pin=more[0]) if part.kind == "pin" else _look_at(unit)
+
+
+def _look_at(unit: Unit) -> str:
+    """Return what shows that a unit works: what the file says that it shows, or its power."""
+    if unit.role == "handset":
+        return say("power, memory") if unit.memory else say("power")
+    if unit.role == "pack":
+        return say("charge")
+    return ", ".join(look.text for look in unit.model.looks if look.when in (ON, LINKED)) or say("power")
