@@ -31,7 +31,7 @@ FIXED = (
     "POWER UP",
     "POWER DOWN",
     "RADIO LOSS",
-    "FUNCTION TEST",
+    "TEST",
     "FAULTS",
     "POWER",
     "LEADS",

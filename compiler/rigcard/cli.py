@@ -19,7 +19,7 @@ from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
 from rigcard.reporting.as_text import as_text, printable
 
 if TYPE_CHECKING:
-    from rigcard.faults.tested import Tested
+    from rigcard.faults.judged import Judged
     from rigcard.formatting.result import Result
     from rigcard.outputs.registry import Request
     from rigcard.pipeline import Papers
@@ -390,7 +390,7 @@ def _show(options: argparse.Namespace) -> int:
 
 def _faults(options: argparse.Namespace) -> int:
     from rigcard.exports.faults import as_json, as_text, diagnosis_text, numbers_of, rest_of
-    from rigcard.faults.tested import tested
+    from rigcard.faults.judged import judged
     from rigcard.pipeline import check_rig
 
     diagnostics = Diagnostics()
@@ -399,7 +399,7 @@ def _faults(options: argparse.Namespace) -> int:
     if solved is None:
         reporter.end(diagnostics, "", None)
         return reporter.close()
-    found = tested(solved)
+    found = judged(solved)
     count = len(found.matrix.lines)
     rest = options.passed.strip() == "rest"
     failed, passed = numbers_of(options.failed, count), numbers_of("" if rest else options.passed, count)
@@ -427,7 +427,7 @@ def _faults(options: argparse.Namespace) -> int:
 
 
 def _asked(
-    found: Tested, failed: frozenset[int], passed: frozenset[int]
+    found: Judged, failed: frozenset[int], passed: frozenset[int]
 ) -> tuple[frozenset[int], frozenset[int]]:
     """Ask for one line after another: y, n, or nothing for "cannot say"; the end of input ends the questions."""
     from rigcard.exports.faults import question

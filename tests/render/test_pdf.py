@@ -424,7 +424,10 @@ def test_every_page_tells_what_it_belongs_to(papers: SamplePapers, kind: str) ->
                 mark.text
                 for mark in page.marks
                 if isinstance(mark, Text)
-                and (not frame.name.startswith("card ") or _inside(mark, frame.x, frame.y, frame.width, frame.height))
+                and (
+                    not frame.name.startswith("card ")
+                    or _inside(mark, frame.x, frame.y, frame.width, frame.height)
+                )
             ]
             for frame in (page.frames if kind == "cards" else page.frames[:1])
         ]

@@ -11,9 +11,9 @@ from rigcard.documents.cards.mistakes import extra_look, mistake, once, remedy
 from rigcard.faults.cover import Cover
 from rigcard.faults.diagnosis import Diagnosis, diagnose
 from rigcard.faults.figures import seconds_of
+from rigcard.faults.judged import Judged
 from rigcard.faults.matrix import Matrix, Row
 from rigcard.faults.single import KINDS
-from rigcard.faults.tested import Tested
 from rigcard.solve.solved import Solved
 
 MOST_TOLD = 12  # explanations that are told
@@ -36,7 +36,7 @@ KIND_WORDS = {
 }
 
 
-def as_text(found: Tested) -> str:
+def as_text(found: Judged) -> str:
     """Return the figures: the share by kind, what looks alike, what nobody sees, the short tests, the lines."""
     solved, figures, matrix = found.solved, found.figures, found.matrix
     whole = seconds_of(matrix, frozenset(range(len(matrix.lines))))
@@ -82,7 +82,7 @@ def _cover(cover: Cover) -> str:
     return f"{cover.seconds} s, {least}: lines {numbers}"
 
 
-def diagnosis_text(found: Tested, failed: Collection[int], passed: Collection[int]) -> str:
+def diagnosis_text(found: Judged, failed: Collection[int], passed: Collection[int]) -> str:
     """Return what explains failed and passed lines (by index), the likeliest first, and what to do next."""
     result = diagnose(found.matrix, failed, passed)
     solved = found.solved
@@ -106,7 +106,7 @@ def _remedies(solved: Solved, rows: Iterable[Row]) -> list[str]:
     return list(dict.fromkeys(remedy(solved, row.fault) for row in rows))
 
 
-def next_text(found: Tested, result: Diagnosis) -> str:
+def next_text(found: Judged, result: Diagnosis) -> str:
     """Return the line to do next, or that none tells the explanations apart."""
     if len(result.explained) < 2:
         return "Then repeat the lines that failed."
@@ -140,12 +140,12 @@ def rest_of(matrix: Matrix, failed: Collection[int]) -> frozenset[int]:
     )
 
 
-def as_json(found: Tested, failed: Collection[int] = (), passed: Collection[int] = ()) -> str:
-    """Return the same as JSON: `test_data`, every mistake, and with failed lines what explains them."""
+def as_json(found: Judged, failed: Collection[int] = (), passed: Collection[int] = ()) -> str:
+    """Return the same as JSON: `judged_data`, every mistake, and with failed lines what explains them."""
     solved, matrix = found.solved, found.matrix
     data: dict[str, Any] = {
         "rig": solved.rig.title,
-        **test_data(found),
+        **judged_data(found),
         "mistakes": [_row(solved, row) for row in matrix.rows],
     }
     if failed or passed:
@@ -166,7 +166,7 @@ def _row(solved: Solved, row: Row) -> dict[str, Any]:
     }
 
 
-def test_data(found: Tested) -> dict[str, Any]:
+def judged_data(found: Judged) -> dict[str, Any]:
     """Return the function test as `rig.json` has it under `function_test`."""
     solved, figures, short, matrix = found.solved, found.figures, found.short, found.matrix
     return {
@@ -198,7 +198,7 @@ def _cover_data(cover: Cover) -> dict[str, Any]:
     }
 
 
-def _lines(found: Tested) -> list[dict[str, Any]]:
+def _lines(found: Judged) -> list[dict[str, Any]]:
     tests: Sequence[Any] = lines_of_test(found.solved)
     return [
         {"kind": line.kind, "do": test.do, "at": list(line.devices), "see": test.see, "seconds": line.seconds}

@@ -9,10 +9,10 @@ from rigcard import __version__
 from rigcard.documents.cards.card_set import card_key
 from rigcard.documents.cards.frame import LaidGroup
 from rigcard.documents.labels.frame import Label, label_code
-from rigcard.exports.faults import test_data
+from rigcard.exports.faults import judged_data
 from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
-from rigcard.faults.tested import tested
+from rigcard.faults.judged import judged
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Cable, Measurement, Unit
 from rigcard.resolve.packing import look_alikes
@@ -104,7 +104,7 @@ def rig_json(solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label])
             for found in rig.harmless
         ],
         "measurements": [_measurement(solved, found) for found in rig.measurements],
-        "function_test": test_data(tested(solved)) if solved.losses else None,
+        "function_test": judged_data(judged(solved)) if solved.losses else None,
         "open_questions": list(rig.questions),
         "cards": [
             {"card": card_key(found), "title": found.group.title, "sides": found.sides, "check": found.code}

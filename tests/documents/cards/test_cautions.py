@@ -33,14 +33,14 @@ pytest_plugins = ("papers",)
 FACE = EmbeddedTypeface()
 EVERYWHERE = ("ISSUE SHEET",)
 MUST = {  # kinds of cards that a person holds while the danger is there; set-up cards: see below
-    "moving-parts": ("POWER UP", "POWER DOWN", "OPERATOR", "FUNCTION TEST", "RADIO LOSS", "FAULTS"),
-    "overhead": ("POWER UP", "POWER DOWN", "FUNCTION TEST"),
-    "airborne": ("POWER UP", "POWER DOWN", "OPERATOR", "FUNCTION TEST", "RADIO LOSS"),
-    "vehicle": ("POWER UP", "OPERATOR", "FUNCTION TEST", "RADIO LOSS"),
+    "moving-parts": ("POWER UP", "POWER DOWN", "OPERATOR", "TEST", "RADIO LOSS", "FAULTS"),
+    "overhead": ("POWER UP", "POWER DOWN", "TEST"),
+    "airborne": ("POWER UP", "POWER DOWN", "OPERATOR", "TEST", "RADIO LOSS"),
+    "vehicle": ("POWER UP", "OPERATOR", "TEST", "RADIO LOSS"),
     "lithium": ("POWER DOWN", "POWER"),  # with the battery swap, and with the packs
     "water": ("POWER UP",),
     "mains": ("POWER UP", "POWER DOWN", "POWER", "FAULTS"),  # chargers
-    "public": ("POWER UP", "OPERATOR", "FUNCTION TEST"),
+    "public": ("POWER UP", "OPERATOR", "TEST"),
 }
 
 

@@ -14,8 +14,8 @@ from rigcard.documents.cards.function_test import to_do, to_see
 from rigcard.documents.cards.mistakes import remedy
 from rigcard.documents.cards.parts import steps
 from rigcard.faults.diagnosis import Leaf, Question
+from rigcard.faults.judged import judged
 from rigcard.faults.looks import LINKED, ON
-from rigcard.faults.tested import tested
 from rigcard.resolve.model import RadioLink, Unit
 from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
@@ -26,7 +26,7 @@ LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # I and O are read as numbers
 
 def fault_finding(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     """Set what to do first, the questions with their answers, then what is dead together; the largest come first."""
-    asked, ends = _numbered(tested(solved).questions)
+    asked, ends = _numbered(judged(solved).questions)
     rows = [
         [Cell(who_is_dead(solved, found.functions), BODY, True), Cell(where_to_look(solved, found), BODY)]
         for found in dead_together(solved)
@@ -64,7 +64,7 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> list[Block]:
 def _first(solved: Solved) -> list[tuple[str, str]]:
     """Return what to look at before any question: every screen, every link, every control."""
     found = []
-    for line in tested(solved).matrix.lines:
+    for line in judged(solved).matrix.lines:
         if line.kind == "screen":
             title = solved.rig.units[line.handset].title
             found.append((say("Read the screen of {unit}.", unit=title), to_see(solved, line)))
@@ -111,7 +111,7 @@ def _numbered(root: Question | Leaf) -> tuple[list[_Asked], list[tuple[str, Leaf
 
 def _questions(face: Typeface, inner: float, solved: Solved, asked: Sequence[_Asked]) -> Block:
     """Set the questions; each is a line of the function test, with its number."""
-    lines = tested(solved).matrix.lines
+    lines = judged(solved).matrix.lines
     rows = [
         [
             Cell(str(found.number), BODY, True),

@@ -24,10 +24,10 @@ from rigcard.documents.base.model import Circle, Mark, Shape, Text, Typeface
 from rigcard.documents.base.phrases import control_title, effect_and_turn, place
 from rigcard.faults.cover import Cover
 from rigcard.faults.figures import seconds_of
+from rigcard.faults.judged import judged
 from rigcard.faults.lines import MOVES, Line
 from rigcard.faults.looks import looks_when
 from rigcard.faults.matrix import Matrix
-from rigcard.faults.tested import tested
 from rigcard.resolve.radio import on_air
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Reading, Solved
@@ -59,7 +59,7 @@ class Test(NamedTuple):
 
 def function_test(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     """Make all lines for the first test of a rig; a ring marks those after a swap of packs, a flag the morning's."""
-    found = tested(solved)
+    found = judged(solved)
     tests = lines_of_test(solved)
     rows = [_row(number, test) for number, test in enumerate(tests, 1)]
     rest = inner - NUMBERS - 16.0 - 10.0
@@ -184,7 +184,7 @@ def _with_last(tests: Block, signed: list[Box]) -> Block:
 
 def lines_of_test(solved: Solved) -> list[Test]:
     """Return every line in words, in the order of the test."""
-    found = tested(solved)
+    found = judged(solved)
     swap, morning = found.short.swap.chosen, found.short.morning.chosen
     return [_test(solved, line, at in swap, at in morning) for at, line in enumerate(found.matrix.lines)]
 

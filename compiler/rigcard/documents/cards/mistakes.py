@@ -6,8 +6,8 @@ from collections.abc import Iterable
 
 from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.phrases import control_title
+from rigcard.faults.judged import judged
 from rigcard.faults.single import Fault
-from rigcard.faults.tested import tested
 from rigcard.resolve.model import Travel
 from rigcard.solve.solved import Solved
 from rigcard.words import microseconds, percent, signed_percent, steps
@@ -219,7 +219,7 @@ def figures_text(solved: Solved) -> list[str]:
 
     The first line belongs under what was checked, the others under what was not.
     """
-    figures = tested(solved).figures
+    figures = judged(solved).figures
     if not figures.share.all:
         return []
     told = say(

@@ -11,7 +11,7 @@ from rigcard.faults.single import OVERNIGHT
 from rigcard.solve.solved import Solved
 
 
-class Tested:
+class Judged:
     """What follows from the mistakes of one rig."""
 
     def __init__(self, solved: Solved) -> None:
@@ -38,11 +38,11 @@ class Tested:
         return tree(self.matrix, OVERNIGHT)
 
 
-_LAST: list[Tested] = []
+_LAST: list[Judged] = []
 
 
-def tested(solved: Solved) -> Tested:
+def judged(solved: Solved) -> Judged:
     """The same object for the rig of the last call: the compiler works on one rig at a time."""
     if not _LAST or _LAST[0].solved is not solved:
-        _LAST[:] = [Tested(solved)]
+        _LAST[:] = [Judged(solved)]
     return _LAST[0]
