@@ -16,7 +16,7 @@ from rigcard.resolve.model import CENTRE, Need, Position, Rig, Unit
 from rigcard.solve.arithmetic import Dial
 from rigcard.solve.bearing import Bearers, bearers_of, holds, share_at
 from rigcard.solve.levels import Dials, carried, contributors, effects_of, hearing, level_at, way_to
-from rigcard.solve.sharing import Function, Part, parts_of
+from rigcard.solve.sharing import Function, Part, parts_of, power_parts
 from rigcard.solve.solved import Effect, Solved, Values, part_of_way, stands_still
 
 NOTICED = Fraction(
@@ -54,6 +54,8 @@ _NONE: Mapping[Any, Any] = MappingProxyType({})
 class Bench(NamedTuple):
     """The rig as it stands. `standing`: every control, unless a line moves it. `off`: parts that are dead.
 
+    `wired`: the feed of each function as planned; `near`: of its parts those without which it shows nothing, pulses or
+    not; `sending`: the functions that show by what other units do.
     `knocked`: the change of a level by the trim of a control, in per cent. `strange`: handsets with another memory,
     whose functions may do anything.
     """
@@ -68,6 +70,9 @@ class Bench(NamedTuple):
     strange: frozenset[str]
     bearers: Bearers
     parts: Mapping[Function, frozenset[Part]]
+    wired: Mapping[Function, Feed]
+    near: Mapping[Function, frozenset[Part]]
+    sending: frozenset[Function]
 
 
 class Change(NamedTuple):
@@ -103,7 +108,20 @@ def planned(solved: Solved) -> Bench:
         strange=frozenset(),
         bearers=solved.bearers,
         parts=parts,
+        wired={key: own[0] for key, own in feeds.items()},
+        sending=frozenset(key for key, own in feeds.items() if solved.links.orders_of(own[0])),
+        near={key: _near(solved, own[0]) for key, own in feeds.items() if own[0].input.silence},
     )
+
+
+def _near(solved: Solved, feed: Feed) -> frozenset[Part]:
+    """The unit that listens, the units that obey it, their power, and the leads between them."""
+    routes = [order.route for order in solved.links.orders_of(feed)]
+    units = {feed.unit, *(end.unit for route in routes for wire in route for end in (wire.source, wire.sink))}
+    found = {Part("lead", (wire.leg.id,)) for route in routes for wire in route}
+    for name in units:
+        found |= {Part("unit", (name,)), *power_parts(solved, solved.rig.units[name])}
+    return frozenset(found)
 
 
 def changed(bench: Bench, change: Change) -> Bench:
@@ -212,7 +230,7 @@ def sight(bench: Bench, key: Function, stands: Stands, heard_from: str = "") -> 
     if any(feed.handset in bench.strange for feed in own):
         return None
     if not own or _dead(bench, key):
-        return _silent(bench, key, own)
+        return _silent(bench, key)
     seen = [_read(bench, feed, stands) for feed in own if heard_from in ("", feed.handset)]
     return seen[0] if seen else NOTHING
 
@@ -221,20 +239,14 @@ def _dead(bench: Bench, key: Function) -> bool:
     return bool(bench.off) and not bench.off.isdisjoint(bench.parts.get(key, frozenset()))
 
 
-def _silent(bench: Bench, key: Function, own: tuple[Feed, ...]) -> Sight:
+def _silent(bench: Bench, key: Function) -> Sight:
     """What an input shows without pulses: its stated state, if it and those that obey it still have power."""
-    known = bench.rig.units[key[0]].model.inputs[key[1]]
-    if known.silence is None or known.sweep or not own:
+    feed = bench.wired.get(key)
+    if feed is None or feed.input.silence is None or feed.input.sweep:
         return NOTHING
-    needed = bench.parts.get(key, frozenset())
-    upstream = {
-        *(Part("lead", (wire.leg.id,)) for feed in own for wire in feed.route),
-        *(Part("unit", (wire.source.unit,)) for feed in own for wire in feed.route),
-        *(Part("unit", (feed.handset,)) for feed in own),
-    }
-    if (bench.off & needed) - upstream:
+    if not bench.off.isdisjoint(bench.near.get(key, frozenset())):
         return NOTHING
-    return _of_state(bench, own[0], known.silence, None)
+    return _of_state(bench, feed, feed.input.silence, None)
 
 
 def _read(bench: Bench, feed: Feed, stands: Stands) -> Sight:
@@ -253,7 +265,8 @@ def _read(bench: Bench, feed: Feed, stands: Stands) -> Sight:
     way = _way(feed, value, exact, ZERO if held else share)
     orders = bench.links.orders_of(feed)
     effects = _obeyed(bench, feed, way.state) if orders else ()
-    if orders and not effects and way.state != CENTRE:
+    sends = bool(orders) or (feed.unit, known.name) in bench.sending
+    if sends and not effects and way.state != CENTRE:
         return NOTHING._replace(state=way.state, heard=value)
     slow = bench.rig.units[feed.handset].channels[feed.channel].shape.slow >= NOTICED_SLOW
     devices = tuple(dict.fromkeys(order.receiver for order in orders)) or (feed.unit,)
@@ -281,6 +294,8 @@ def _of_state(bench: Bench, feed: Feed, state: str, value: Fraction | None) -> S
     if not state:
         return NOTHING._replace(heard=value)
     if not bench.links.orders_of(feed):
+        if (feed.unit, feed.input.name) in bench.sending:
+            return NOTHING._replace(state=state, heard=value)
         return Sight(
             "state", (feed.unit, feed.input.name, state), devices=(feed.unit,), state=state, heard=value
         )
