@@ -31,7 +31,7 @@ FIXED = (
     "BRIEF",
     "POWER UP",
     "POWER DOWN",
-    "FUNCTION TEST",
+    "TEST",
     "FAULTS",
     "POWER",
     "LEADS",

@@ -172,12 +172,12 @@ def test_show_names_every_lead_of_a_route() -> None:
 
 
 def test_a_take_that_toggles_is_started_and_stopped() -> None:
-    """Two presses, both in the short test; nothing says that a position is run or standby."""
+    """Two presses, both in each short test; nothing says that a position is run or standby."""
     tests = [test for test in lines_of_test(solved()) if test.do.startswith("Front toggle")]
 
-    assert [(test.do, test.see, test.short) for test in tests] == [
-        ("Front toggle TOWARD, once", "the take starts: tally lit, media time counts", True),
-        ("Front toggle TOWARD, once more", "the take stops: tally dark", True),
+    assert [(test.do, test.see, test.swap, test.morning) for test in tests] == [
+        ("Front toggle TOWARD, once", "the take starts", True, True),
+        ("Front toggle TOWARD, once more", "the take stops", True, True),
     ]
     assert any(test.do == "Play the test take" and test.at == "Camera" for test in lines_of_test(solved()))
     text = cards()
@@ -223,7 +223,7 @@ def test_radio_links_are_listed_tested_and_looked_for() -> None:
     assert "Radio links" in cover
     assert "5.8 GHz, channel 3" in cover
     (line,) = [test for test in lines_of_test(solved()) if "5.8 GHz" in test.do]
-    assert (line.at, line.short) == ("Radio monitor", True)
+    assert (line.at, line.swap) == ("Radio monitor", True)
     assert "Picture sender: on, 5.8 GHz, channel 3" in cards()["FAULTS Fault-finding"]
     links = json.loads(rig_json(solved(), (), ()))["radio_links"]
     assert [(link["sender"], link["receivers"], link["channel"]) for link in links] == [

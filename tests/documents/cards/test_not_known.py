@@ -98,8 +98,8 @@ def groups(found: Solved) -> Iterator[tuple[Group, Unit | None]]:
         else:
             yield device_setup(FACE, WIDE, found, unit), unit
     if found.losses:
-        yield function_test(FACE, WIDE, found), None
-        yield fault_finding(FACE, WIDE, found), None
+        yield Group("TEST", "Function test", tuple(function_test(FACE, WIDE, found))), None
+        yield Group("FAULTS", "Fault-finding", tuple(fault_finding(FACE, WIDE, found))), None
 
 
 def rests(known: Input) -> bool:
@@ -373,7 +373,7 @@ def test_nobody_holds_a_key_through_the_test(tmp_path: Path) -> None:
         changed = text.replace('switch two "Two" away, toward', f'switch two "Two" away, toward{springs}')
         found, reported = checked(tmp_path, changed)
         assert found is not None, reported
-        held = "Leave Two where" in words(function_test(FACE, WIDE, found), found.rig)
+        held = "Leave Two where" in words(Group("TEST", "", tuple(function_test(FACE, WIDE, found))), found.rig)
         assert held == (not springs)
 
 
