@@ -172,17 +172,17 @@ def test_show_names_every_lead_of_a_route() -> None:
 
 
 def test_a_take_that_toggles_is_started_and_stopped() -> None:
-    """Two presses, both in the short test; nothing says that a position is run or standby."""
+    """Two presses, both in each short test; nothing says that a position is run or standby."""
     tests = [test for test in lines_of_test(solved()) if test.do.startswith("Front toggle")]
 
-    assert [(test.do, test.see, test.short) for test in tests] == [
-        ("Front toggle TOWARD, once", "the take starts: tally lit, media time counts", True),
-        ("Front toggle TOWARD, once more", "the take stops: tally dark", True),
+    assert [(test.do, test.see, test.swap, test.morning) for test in tests] == [
+        ("Front toggle TOWARD, once", "the take starts", True, True),
+        ("Front toggle TOWARD, once more", "the take stops", True, True),
     ]
     assert any(test.do == "Play the test take" and test.at == "Camera" for test in lines_of_test(solved()))
     text = cards()
     assert "only the tally" in text["OPERATOR Handset"]
-    assert "Whether it then records is not known" in text["POWER DOWN and a pack swap"]
+    assert "Whether it then records is not known" in text["POWER DOWN and swaps"]
     assert "tally out" in text["POWER UP the head last"]
     assert "look at the tally" in text["BRIEF for a stand-in: two minutes"]
 
@@ -200,7 +200,7 @@ def test_a_spare_is_packed_and_joined_to_nothing() -> None:
     assert {"rx-s", "hs-s"} <= listed
     label = next(label for label in unit_labels(FACE, solved().rig) if label.name == "rx-s")
     assert "SPARE FOR Receiver" in " ".join(mark.text for mark in label.marks if isinstance(mark, Text))
-    swap = cards()["SWAPS what first, what after"]
+    swap = cards()["POWER DOWN and swaps"]
     assert "Spare receiver RX-9, Case 1, for Receiver" in swap
     assert "Bind it to the handset. Set the failsafe again." in swap
     assert "Bind the receiver to it, then set the failsafe again." in swap
@@ -223,7 +223,7 @@ def test_radio_links_are_listed_tested_and_looked_for() -> None:
     assert "Radio links" in cover
     assert "5.8 GHz, channel 3" in cover
     (line,) = [test for test in lines_of_test(solved()) if "5.8 GHz" in test.do]
-    assert (line.at, line.short) == ("Radio monitor", True)
+    assert (line.at, line.swap) == ("Radio monitor", True)
     assert "Picture sender: on, 5.8 GHz, channel 3" in cards()["FAULTS Fault-finding"]
     links = json.loads(rig_json(solved(), (), ()))["radio_links"]
     assert [(link["sender"], link["receivers"], link["channel"]) for link in links] == [

@@ -32,16 +32,16 @@ pytest_plugins = ("papers",)
 
 FACE = EmbeddedTypeface()
 MUST = {  # kinds of cards that a person holds while the danger is there; set-up cards: see below
-    "moving-parts": ("BRIEF", "POWER UP", "POWER DOWN", "OPERATOR", "FUNCTION TEST", "FAULTS"),
-    "overhead": ("BRIEF", "POWER UP", "POWER DOWN", "FUNCTION TEST"),
-    "airborne": ("BRIEF", "POWER UP", "POWER DOWN", "OPERATOR", "FUNCTION TEST"),
-    "vehicle": ("BRIEF", "POWER UP", "OPERATOR", "FUNCTION TEST"),
+    "moving-parts": ("BRIEF", "POWER UP", "POWER DOWN", "OPERATOR", "TEST", "FAULTS"),
+    "overhead": ("BRIEF", "POWER UP", "POWER DOWN", "TEST"),
+    "airborne": ("BRIEF", "POWER UP", "POWER DOWN", "OPERATOR", "TEST"),
+    "vehicle": ("BRIEF", "POWER UP", "OPERATOR", "TEST"),
     "lithium": ("POWER DOWN", "POWER"),  # with the battery swap, and with the packs
     "water": ("BRIEF", "POWER UP"),
     "mains": ("POWER UP", "POWER DOWN", "POWER", "FAULTS"),  # whoever touches mains, and nobody else
-    "public": ("BRIEF", "POWER UP", "OPERATOR", "FUNCTION TEST"),
+    "public": ("BRIEF", "POWER UP", "OPERATOR", "TEST"),
 }
-PINNED = ("FUNCTION TEST", "FAULTS", "POWER")  # at the foot of the first side; on the others above its step
+PINNED = ("TEST", "FAULTS", "POWER")  # at the foot of the first side; on the others above its step
 ABOVE = {  # the step that each caution belongs to, on the gorge sample: common practice, no source
     "POWER UP": {
         "moving-parts": "Plug P01",  # the head wakes

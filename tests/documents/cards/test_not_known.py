@@ -28,7 +28,6 @@ from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import on_loss
 from rigcard.documents.cards.sticks import handles
-from rigcard.documents.cards.swaps import swaps
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Input, Rig, Unit
@@ -91,7 +90,6 @@ def groups(found: Solved) -> Iterator[tuple[Group, Unit | None]]:
     """The cards of a rig, each with the unit that it is about."""
     yield power_up(FACE, WIDE, found), None
     yield power_down(FACE, WIDE, found), None
-    yield swaps(FACE, WIDE, found), None
     yield brief(FACE, WIDE, found), None
     for unit in found.rig.units.values():
         if unit.role == "handset":
@@ -100,8 +98,8 @@ def groups(found: Solved) -> Iterator[tuple[Group, Unit | None]]:
         else:
             yield device_setup(FACE, WIDE, found, unit), unit
     if found.losses:
-        yield function_test(FACE, WIDE, found), None
-        yield fault_finding(FACE, WIDE, found), None
+        yield Group("TEST", "Function test", tuple(function_test(FACE, WIDE, found))), None
+        yield Group("FAULTS", "Fault-finding", tuple(fault_finding(FACE, WIDE, found))), None
 
 
 def rests(known: Input) -> bool:
@@ -375,7 +373,7 @@ def test_nobody_holds_a_key_through_the_test(tmp_path: Path) -> None:
         changed = text.replace('switch two "Two" away, toward', f'switch two "Two" away, toward{springs}')
         found, reported = checked(tmp_path, changed)
         assert found is not None, reported
-        held = "Leave Two where" in words(function_test(FACE, WIDE, found), found.rig)
+        held = "Leave Two where" in words(Group("TEST", "", tuple(function_test(FACE, WIDE, found))), found.rig)
         assert held == (not springs)
 
 

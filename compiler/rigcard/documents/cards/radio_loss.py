@@ -184,7 +184,7 @@ def before_return(solved: Solved, losses: Sequence[Loss]) -> str:
         (loss.feed.handset, solved.results[loss.feed.handset, loss.feed.channel].control.name) for loss in going
     ]
     titles = [spoken(solved.rig, *control) for control in dict.fromkeys(controls)]
-    let_go = say("Let go of every control that springs back.") if sprung else ""
+    let_go = say("Let go of what springs back.") if sprung else ""
     if not titles:
         rest = say("Set the controls as on the power-up card.")
     elif len(titles) == 1:
