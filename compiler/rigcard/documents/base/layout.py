@@ -197,7 +197,7 @@ def heading(face: Typeface, text: str, width: float) -> Block:
         text_at(face, 0, row * height, line, BODY, bold=True) for row, line in enumerate(lines)
     ]
     bottom = len(lines) * height + 0.4
-    marks.append(Line(((0, bottom), (width, bottom)), 0.2))
+    marks.append(Line(((0, bottom), (width, bottom)), RULE))
     below = Box(bottom + 0.8, tuple(marks), True)
     named = say("{heading}, continued", heading=" ".join(text.split()))
     continued = text_at(face, 0, 0, _cut(face, named, SMALL, width), SMALL, bold=True)

@@ -221,7 +221,7 @@ def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> B
             used = port.name in wires
             x = index * width
             marks.append(
-                Rectangle(x + 0.6, 0.4, width - 1.2, 8.2, 0.8 if used else 0.2, () if used else (0.8, 0.8))
+                Rectangle(x + 0.6, 0.4, width - 1.2, 8.2, 0.6 if used else 0.2, () if used else (0.8, 0.8))
             )
             size = next(
                 (size for size in (BODY, SMALL, LABEL) if face.width(port.label, size, used) <= width - 1.6),

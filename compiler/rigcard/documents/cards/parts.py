@@ -11,7 +11,9 @@ from rigcard.documents.base.layout import (
     GAP,
     LABEL,
     MOST_LINES,
+    PAD,
     RULE,
+    RULED,
     SMALL,
     TICK,
     TICK_LINE,
@@ -151,27 +153,25 @@ def steps(
         heavy = bold is None or number in bold
         for start in range(0, len(lines), MOST_LINES):  # a very long step continues below
             chunk = lines[start : start + MOST_LINES]
-            last = start + MOST_LINES >= len(lines)
+            last = start + MOST_LINES >= len(lines) and number % RULED == 0
             pieces.append(_step_piece(face, inner, chunk, str(number) if start == 0 else "", heavy, last))
     return joined(Block(tuple(pieces)), space(AFTER))
 
 
 def _step_piece(
-    face: Typeface, inner: float, lines: list[tuple[str, bool]], number: str, heavy: bool, last: bool
+    face: Typeface, inner: float, lines: list[tuple[str, bool]], number: str, heavy: bool, ruled: bool
 ) -> Box:
     """Set lines of a step (text, bold); its number and tick box stand beside the first ones."""
-    height = max(len(lines) * line_height(BODY), TICK_SIZE if number else 0.0) + 1.2
+    height = max(len(lines) * line_height(BODY) + 1.2, TICK_SIZE + 2 * PAD if number else 0.0)
     top = (height - len(lines) * line_height(BODY)) / 2
     marks: list[Mark] = [
         text_at(face, STEP_INDENT, top + at * line_height(BODY), line, BODY, bold=bold)
         for at, (line, bold) in enumerate(lines)
     ]
     if number:
-        marks.append(text_at(face, 0.5, top, number, BODY, bold=heavy))
-        marks.append(
-            Rectangle(inner - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, TICK_LINE)
-        )
-    if last:
+        marks.append(text_at(face, 0, top, number, BODY, bold=heavy))
+        marks.append(Rectangle(inner - TICK_SIZE, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, TICK_LINE))
+    if ruled:
         marks.append(Line(((0, height), (inner, height)), RULE))
     return Box(height, tuple(marks))
 
