@@ -33,8 +33,8 @@ EDGE = 5.0  # above the head and below the foot
 SLOT_ZONE = 14.0  # mm at the top of a small card that a lanyard slot may take
 LANYARD_WIDTH = 105.0  # mm: a wider card is no load for a lanyard
 HEAD = 10.0  # mm: the least height of a head
-BELOW_HEAD = 1.6
-FOOT_GAP = 0.8
+BELOW_HEAD = 1.2
+FOOT_GAP = 1.3
 CLOSED_UP = (0.6, 0.3)  # shares of white between blocks, tried in turn to spare a group its last side
 TECHNICIAN = "technician"  # the role of set-up cards
 CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # no letter or digit that can be mistaken for another
@@ -426,7 +426,7 @@ def _foot_height(face: Typeface, rig: Rig, group: Group) -> float:
 def _foot(face: Typeface, rig: Rig, found: LaidGroup) -> list[Mark]:
     """Draw the foot from its own top left corner."""
     inner = inner_width(rig)
-    marks: list[Mark] = [Line(((0, FOOT_GAP / 2), (inner, FOOT_GAP / 2)), 0.15)]
+    marks: list[Mark] = [Line(((0, FOOT_GAP - 0.4), (inner, FOOT_GAP - 0.4)), 0.15)]
     lines, one_line = _foot_lines(face, rig)
     for at, line in enumerate(lines):
         marks.append(text_at(face, 0, FOOT_GAP + at * line_height(LABEL), line, LABEL))
