@@ -1,4 +1,4 @@
-"""Resolves sheets of labels: those that a file declares, and common ones that are named by their dimensions."""
+"""Resolves sheets of labels, declared or common, and the tape or roll that a label printer feeds."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from fractions import Fraction
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, words
 from rigcard.resolve.measures import length_mm
-from rigcard.resolve.model import LabelSheet
+from rigcard.resolve.model import LabelSheet, Reel
 from rigcard.resolve.scope import Block, show, whole, word
 from rigcard.syntax import tree
 
@@ -15,6 +15,10 @@ PAGES = {"a4": (Fraction(210), Fraction(297)), "letter": (Fraction("215.9"), Fra
 MOST = 40  # columns or rows
 FARTHEST = 5  # mm of feed error
 SPARES = Fraction(10)  # per cent (common practice, no source)
+LONGEST = 300  # mm: no label of a reel is wider or longer
+LINE = Fraction("2.6")  # mm: the smallest line of type
+TAPES = (9, 12, 18, 24, 36)  # mm: widths that are sold everywhere (common practice, no source)
+_NARROW = 18  # mm: printers reach nearer to the edges of a tape up to this width
 
 
 def _common(name: str, page: str, grid: tuple[int, int], cell: str, margin: str, gap: str) -> LabelSheet:
@@ -94,6 +98,44 @@ def _shift(number: tree.Number, diagnostics: Diagnostics) -> Fraction:
             f"write {FARTHEST}mm or less, and measure `margin` again",
         )
     return shift
+
+
+def reel(chosen: tree.LabelsOn | None, diagnostics: Diagnostics) -> Reel | None:
+    """The tape or roll of `labels on tape ...` or `labels on roll ...`; None, with a report, for an impossible one.
+
+    Margins that are not stated are those of most such printers (common practice, no source): 2 mm at the ends of
+    a tape, and 1.2 mm along its edges, or 3 mm on one above 18 mm; 1.5 mm and 3 mm on a die-cut label.
+    """
+    if chosen is None or isinstance(chosen.sheet, tree.Name):
+        return None
+    stated = chosen.sheet
+    narrow = length_mm(stated.width) <= _NARROW
+    usual = ("2", "1.2" if narrow else "3") if isinstance(stated, tree.Tape) else ("1.5", "3")
+    margin = stated.margin
+    edges = (length_mm(margin.left), length_mm(margin.top)) if margin else (Fraction(usual[0]), Fraction(usual[1]))
+    if isinstance(stated, tree.Tape):
+        sizes = (None, stated.width)
+        example = "labels on tape 12mm"
+    else:
+        sizes = (stated.width, stated.height)
+        example = "labels on roll 62mm x 29mm"
+    for number, edge, side in zip(sizes, edges, ("left and right", "top and foot"), strict=True):
+        if number is None:
+            continue
+        size = length_mm(number)
+        if not 0 < size <= LONGEST:
+            fault = f"a label of {show(number)} is not possible"
+        elif size - 2 * edge < LINE:
+            left = max(Fraction(0), size - 2 * edge)
+            fault = (
+                f"{show(number)} less {float(edge):g} mm at {side} is {float(left):g} mm, "
+                f"and the smallest line takes {float(LINE):g} mm"
+            )
+        else:
+            continue
+        diagnostics.report(codes.OUT_OF_RANGE, number.span, fault, f"measure it again, and write it as `{example}`")
+        return None
+    return Reel(length_mm(sizes[0]) if sizes[0] else None, length_mm(sizes[1]), edges)
 
 
 def spares(statement: tree.SpareLabels | None, diagnostics: Diagnostics) -> Fraction:

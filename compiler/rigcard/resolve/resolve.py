@@ -80,6 +80,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
         typeface=Typefaces(own.regular.text, (own.bold or own.regular).text, own.regular.span) if own else None,
         per_sheet=_per_sheet(inner.one(tree.PerSheet), diagnostics),
         sheet=_sheet(block, inner, diagnostics),
+        reel=label_sheets.reel(inner.one(tree.LabelsOn), diagnostics),
         spares=label_sheets.spares(inner.one(tree.SpareLabels), diagnostics),
         codes=(word(chosen.kind, words.CODES, "kind of code", diagnostics) or "")
         if (chosen := inner.one(tree.Codes))
@@ -145,7 +146,9 @@ def _sheet(block: Block, rig: Block, diagnostics: Diagnostics) -> LabelSheet | N
         if (sheet := label_sheets.sheet(statement, diagnostics))
     }
     chosen = rig.one(tree.LabelsOn)
-    return lookup(chosen.sheet, {**label_sheets.COMMON, **declared}, "sheet", diagnostics) if chosen else None
+    if chosen is None or not isinstance(chosen.sheet, tree.Name):
+        return None
+    return lookup(chosen.sheet, {**label_sheets.COMMON, **declared}, "sheet", diagnostics)
 
 
 def _questions(statements: list[tree.Question], diagnostics: Diagnostics) -> tuple[str, ...]:
