@@ -93,6 +93,14 @@ def parser_of_commands() -> argparse.ArgumentParser:
         "--skip", metavar="CELLS", default="", help="cells that are used already, such as 4,9-11"
     )
     build.add_argument(
+        "--label",
+        metavar="ID",
+        action="append",
+        default=[],
+        help="make only this label again, such as S02-A, or S02 for both ends; may be given again, or as a list "
+        "with commas; no other paper is written",
+    )
+    build.add_argument(
         "--jobs", metavar="N", type=int, default=0, help="rigs built at a time (default: one a core)"
     )
     build.add_argument(

@@ -103,7 +103,16 @@ def _build(options: argparse.Namespace) -> int:
 
     if options.jobs < 0:
         return _usage(f"--jobs {options.jobs} is no number of rigs", "write it as --jobs 2")
-    only = tuple(options.only or KINDS)
+    named = tuple(name.strip() for text in options.label for name in text.split(","))
+    if "" in named:
+        return _usage("--label lacks the name of a label", "write it as --label S02-A, or --label S02-A,S02-B")
+    if len(options.files) > 1 and (options.start > 1 or options.skip):
+        return _usage(
+            f"--{'start' if options.start > 1 else 'skip'} with {len(options.files)} rigs: "
+            "each would use the same cells of one sheet",
+            "build them one after the other: each build says which cell is the next",
+        )
+    only = tuple(options.only or (["labels"] if named else KINDS))
     unknown = [kind for kind in only if kind not in KINDS]
     if unknown:
         return _usage(f"there is no kind of paper named {unknown[0]}", f"use one of {', '.join(KINDS)}")
@@ -115,7 +124,7 @@ def _build(options: argparse.Namespace) -> int:
         return UNUSABLE
     from unicodedata import normalize
 
-    request = Request(only, options.role, options.start, skip, since)
+    request = Request(only, options.role, options.start, skip, since, named)
     folders = [os.path.join(options.output, _stem(name)) for name in options.files]
     alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some file systems
     doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]

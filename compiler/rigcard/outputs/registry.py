@@ -21,7 +21,8 @@ KINDS = ("cards", "wiring", "labels", "kit", "data")  # in the order of making; 
 class Request(NamedTuple):
     """What to make: which kinds, for which crew role, from which cell of the first label sheet.
 
-    `skip`: more cells that are used; `since`: the text of an earlier rig.json whose papers are still in use.
+    `skip`: more cells that are used; `since`: the text of an earlier rig.json whose papers are still in use;
+    `labels`: the labels to make again, all without it.
     """
 
     only: tuple[str, ...] = KINDS
@@ -29,6 +30,7 @@ class Request(NamedTuple):
     start: int = 1
     skip: frozenset[int] = frozenset()
     since: str = ""
+    labels: tuple[str, ...] = ()
 
 
 class Job:

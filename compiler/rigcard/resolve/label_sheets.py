@@ -18,7 +18,8 @@ SPARES = Fraction(10)  # per cent (common practice, no source)
 LONGEST = 300  # mm: no label of a reel is wider or longer
 LINE = Fraction("2.6")  # mm: the smallest line of type
 TAPES = (9, 12, 18, 24, 36)  # mm: widths that are sold everywhere (common practice, no source)
-_NARROW = 18  # mm: printers reach nearer to the edges of a tape up to this width
+_NARROW = 18  # mm: printers reach nearer to the sides of a tape up to this width (common practice, no source)
+_ROLL_MARGIN = (Fraction("1.5"), Fraction(3))  # of a die-cut label (common practice, no source)
 
 
 def _common(name: str, page: str, grid: tuple[int, int], cell: str, margin: str, gap: str) -> LabelSheet:
@@ -100,23 +101,24 @@ def _shift(number: tree.Number, diagnostics: Diagnostics) -> Fraction:
     return shift
 
 
+def usual_tape(width: int | Fraction) -> Reel:
+    """A tape of a width in mm, with the margins of most tape printers: 2 mm at the ends, less along the sides."""
+    return Reel(None, Fraction(width), (Fraction(2), Fraction("1.2") if width <= _NARROW else Fraction(3)))
+
+
 def reel(chosen: tree.LabelsOn | None, diagnostics: Diagnostics) -> Reel | None:
     """The tape or roll of `labels on tape ...` or `labels on roll ...`; None, with a report, for an impossible one.
 
-    Margins that are not stated are those of most such printers (common practice, no source): 2 mm at the ends of
-    a tape, and 1.2 mm along its edges, or 3 mm on one above 18 mm; 1.5 mm and 3 mm on a die-cut label.
+    Margins that are not stated are those of most such printers (common practice, no source).
     """
     if chosen is None or isinstance(chosen.sheet, tree.Name):
         return None
     stated = chosen.sheet
-    narrow = length_mm(stated.width) <= _NARROW
-    usual = ("2", "1.2" if narrow else "3") if isinstance(stated, tree.Tape) else ("1.5", "3")
-    margin = stated.margin
-    edges = (length_mm(margin.left), length_mm(margin.top)) if margin else (Fraction(usual[0]), Fraction(usual[1]))
-    if isinstance(stated, tree.Tape):
-        sizes = (None, stated.width)
-        example = "labels on tape 12mm"
-    else:
+    usual = usual_tape(length_mm(stated.width)).margin if isinstance(stated, tree.Tape) else _ROLL_MARGIN
+    edges = (length_mm(stated.margin.left), length_mm(stated.margin.top)) if stated.margin else usual
+    sizes: tuple[tree.Number | None, tree.Number] = (None, stated.width)
+    example = "labels on tape 12mm"
+    if isinstance(stated, tree.Roll):
         sizes = (stated.width, stated.height)
         example = "labels on roll 62mm x 29mm"
     for number, edge, side in zip(sizes, edges, ("left and right", "top and foot"), strict=True):
@@ -133,7 +135,9 @@ def reel(chosen: tree.LabelsOn | None, diagnostics: Diagnostics) -> Reel | None:
             )
         else:
             continue
-        diagnostics.report(codes.OUT_OF_RANGE, number.span, fault, f"measure it again, and write it as `{example}`")
+        diagnostics.report(
+            codes.OUT_OF_RANGE, number.span, fault, f"measure it again, and write it as `{example}`"
+        )
         return None
     return Reel(length_mm(sizes[0]) if sizes[0] else None, length_mm(sizes[1]), edges)
 
