@@ -87,6 +87,8 @@ def _rows(face: Typeface, texts: Sequence[str], widest: float, room: float, leas
                 points, bold = (below, True) if number else (size, True)
                 if number and number == len(texts) - 1:
                     points, bold = max(SMALLEST, below - 1.0), False
+                    if face.width(text, points) > widest:
+                        points = SMALLEST
                 rows += [((line, points, bold),) for line in wrap(face, text, points, widest, bold=bold)]
             if height_of(rows) <= room + 1e-6 and width_of(face, rows) <= widest + 1e-6:
                 return rows

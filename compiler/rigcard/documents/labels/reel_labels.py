@@ -38,6 +38,7 @@ FLAG_SIZES = tuple(
     Sizes(*sizes)
     for sizes in ((14, 10, 8), (12, 9, 7), (10, 8, 6.5), (9, 7, 6), (8, 7, 6), (8, 6, 6), (7, 6, 6), (6, 6, 6))
 )
+LARGE_FROM, LONG_FACE = 9.0, 40.0  # points of large type, and the mm of face that it is worth
 TICK = 1.2  # mm
 BLANK = 50.0  # mm of tape for a strip to write on
 
@@ -79,19 +80,22 @@ def _closing(reel: Reel, diameter: float) -> tuple[float, float]:
 def _flag(face: Typeface, reel: Reel, words: Words, diameter: float) -> Made | None:
     """Make a flag with the shortest faces, then the largest type, that hold the words; None if none does.
 
-    The first face alone bears the mark of the ground side.
+    Longer faces with large type come before short ones with small type. The first face alone bears the mark of
+    the ground side.
     """
     end, top = edges(reel)
-    for length in _faces(reel, diameter):
+    faces = _faces(reel, diameter)
+    small = [(length, sizes) for length in faces for sizes in FLAG_SIZES]
+    large = [(length, sizes) for length, sizes in small if sizes.here >= LARGE_FROM and length <= LONG_FACE]
+    for length, sizes in (*large, *small):
         room = (length - end - EDGE, printable_height(reel))  # the end of the page, and the fold
-        for sizes in FLAG_SIZES:
-            faces = [rows_of(face, words, sizes, room[0], here) for here in (words.marked, words.here)]
-            if all(_fits(face, rows, room) for rows in faces):
-                width = float(reel.page_width or flag_length(diameter, length))
-                marks = _folds(reel, length, width)
-                for rows, left in zip(faces, (end, width - length + EDGE), strict=True):
-                    marks += placed(face, rows, left, top + (room[1] - height_of(rows)) / 2, room[0])
-                return "flag", width, float(reel.page_height), tuple(marks), ALL
+        sides = [rows_of(face, words, sizes, room[0], here) for here in (words.marked, words.here)]
+        if all(_fits(face, rows, room) for rows in sides):
+            width = float(reel.page_width or flag_length(diameter, length))
+            marks = _folds(reel, length, width)
+            for rows, left in zip(sides, (end, width - length + EDGE), strict=True):
+                marks += placed(face, rows, left, top + (room[1] - height_of(rows)) / 2, room[0])
+            return "flag", width, float(reel.page_height), tuple(marks), ALL
     return None
 
 

@@ -72,7 +72,7 @@ def rows_of(face: Typeface, words: Words, sizes: Sizes, room: float, here: str) 
     rest: list[SET] = [(words.id, sizes.id, True), *((text, sizes.small, False) for text in _rest(words))]
     rows += flowed(face, rest, room)
     for text in words.extras:
-        last = (*rows[-1], (text, sizes.small, False))
+        last = _beside(rows[-1], (text, sizes.small, False))
         if row_width(face, last) <= room:
             rows[-1] = last
     return rows
@@ -86,12 +86,20 @@ def flowed(face: Typeface, texts: Sequence[SET], room: float) -> list[Row]:
     """Set texts on as few rows as possible, none wider than `room`."""
     rows: list[Row] = []
     for text, size, bold in texts:
-        longer: Row = (*rows[-1], (text, size, bold)) if rows else ((text, size, bold),)
+        longer = _beside(rows[-1] if rows else (), (text, size, bold))
         if rows and row_width(face, longer) <= room:
             rows[-1] = longer
         else:
             rows += [((line, size, bold),) for line in wrap(face, text, size, room, bold=bold)]
     return rows
+
+
+def _beside(row: Row, more: SET) -> Row:
+    """Return a row with one more text, joined to the last one if both are alike."""
+    text, size, bold = more
+    if row and row[-1][1:] == (size, bold):
+        return (*row[:-1], (f"{row[-1][0]} · {text}", size, bold))
+    return (*row, more)
 
 
 def placed(
@@ -163,23 +171,22 @@ def copies(girth: float, size: float) -> int:
 def _in_columns(
     face: Typeface, words: Words, room: tuple[float, float], girth: float, sizes: Sizes
 ) -> Iterator[Content]:
-    """Set the id as often as its lines go round, and all words beside it as often as they fit; or nothing."""
+    """Set the id as often as its lines go round, and all words beside it as often as they fit; or nothing.
+
+    Facts and the place of the other end have rows of their own if the room is high enough.
+    """
     width, height = room
     count = copies(min(girth, height + EDGE), sizes.id)
     column = face.width(words.id, sizes.id, True)
     beside = width - column - COLUMN
     if count < 2 or beside <= 0:
         return
-    rest = [*words.facts, words.there, *words.extras]
-    first, again = (
-        [
-            *([((line, sizes.here, True),) for line in wrap(face, here, sizes.here, beside, bold=True)]),
-            *flowed(face, [(text, sizes.small, False) for text in rest], beside),
-        ]
-        for here in (words.marked, words.here)
-    )
-    block = height_of(first) - TIGHT * len(first)
-    if block > height:
+    there = [words.there, *words.extras]
+    for parts in ([words.facts, there], [[*words.facts, *there]]):
+        first, again = (_block(face, here, parts, sizes, beside) for here in (words.marked, words.here))
+        if height_of(first) - TIGHT * len(first) <= height:
+            break
+    else:
         return
     times = max(1, int((height + 1e-9) / height_of(first)))
     inner = width_of(face, first)
@@ -195,6 +202,14 @@ def _in_columns(
         top = number * pitch + max(0.0, (pitch - height_of(rows)) / 2)
         marks += placed(face, rows, column + COLUMN, top, inner, tight)
     yield Content(column + COLUMN + inner, height, tuple(marks), ALL)
+
+
+def _block(face: Typeface, here: str, parts: Sequence[Sequence[str]], sizes: Sizes, room: float) -> list[Row]:
+    """Set where a plug goes, and below it each part from a row of its own."""
+    rows: list[Row] = [((line, sizes.here, True),) for line in wrap(face, here, sizes.here, room, bold=True)]
+    return rows + [
+        row for part in parts for row in flowed(face, [(text, sizes.small, False) for text in part], room)
+    ]
 
 
 def _spread(
