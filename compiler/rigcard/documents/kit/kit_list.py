@@ -5,6 +5,8 @@ shows them.
 """
 
 import csv
+from collections import Counter
+from collections.abc import Mapping
 from fractions import Fraction
 from io import StringIO
 from typing import NamedTuple
@@ -16,7 +18,7 @@ from rigcard.documents.base.model import Document, Typeface
 from rigcard.documents.base.paper import SIZES
 from rigcard.documents.cards.frame import check_code
 from rigcard.documents.diagram.leads import wired_alike
-from rigcard.documents.kit.lids import case_mass, lid_pages
+from rigcard.documents.kit.lids import case_mass, lid_pages, title_of
 from rigcard.documents.kit.provision import plan_lines
 from rigcard.documents.labels.asset_codes import asset_code
 from rigcard.resolve.model import Cable, Model, Rig, Unit
@@ -84,27 +86,27 @@ def watt_hours(model: Model) -> Fraction | None:
 
 def items(solved: Solved) -> list[Item]:
     """Return units, packs for the day, cables and spares, by case in packing order."""
-    return [
-        _item(solved.rig, case.name, piece)
-        for case in provided(solved.rig, solved.power)
-        for piece in case.pieces
-    ]
+    cases = provided(solved.rig, solved.power)
+    packs = Counter(piece.more_of for case in cases for piece in case.pieces)
+    return [_item(solved.rig, case.name, piece, packs) for case in cases for piece in case.pieces]
 
 
-def _item(rig: Rig, case: str, piece: Piece) -> Item:
+def _item(rig: Rig, case: str, piece: Piece, packs: Mapping[str, int]) -> Item:
     if piece.of_cable:
         return _cable(case, piece, rig.cables[piece.spare_for or piece.name])
     if piece.more_of:
-        return _pack(case, piece, rig.units[piece.more_of])
+        return _pack(case, piece, rig.units[piece.more_of], 1 + packs[piece.more_of])
     return _unit(case, piece, rig.unit_or_spare(piece.name))
 
 
-def _pack(case: str, piece: Piece, unit: Unit) -> Item:
-    """Return a further pack of the same model; the file may not know its own number."""
+def _pack(case: str, piece: Piece, unit: Unit, count: int) -> Item:
+    """Return one more of the `count` packs of a unit; the file may not know its own number."""
+    name = unit.title if unit.role == "pack" else say("Pack for {unit}", unit=unit.title)
+    title = say("{name}, {number} of {count}", name=name, number=piece.name.rpartition(".")[2], count=count)
     model = unit.model.name if unit.role == "pack" else ""
     worth = unit.value if unit.role == "pack" else None
     facts = (model, piece.asset, "", piece.mass, watt_hours(unit.model), None, "", "")
-    return Item(case, piece.name, piece.title, *facts, SWAPS["same-type"], "", "", unit.owner, worth)
+    return Item(case, piece.name, title, *facts, SWAPS["same-type"], "", "", unit.owner, worth)
 
 
 def _unit(case: str, piece: Piece, unit: Unit) -> Item:
@@ -124,7 +126,7 @@ def _cable(case: str, piece: Piece, cable: Cable) -> Item:
     plugs = " to ".join(build.plugs) if build.plugs else ""
     facts = (piece.mass, None, cable.length, ends, plugs, SWAPS[build.swap], build.mark)
     needs = say("needs {length}", length=millimetres(build.route.needed)) if build.route else ""
-    return Item(case, piece.name, piece.title, "", "", "", *facts, needs, "", None)
+    return Item(case, piece.name, title_of(piece), "", "", "", *facts, needs, "", None)
 
 
 # ---- for a spreadsheet ---------------------------------------------------------------------------------------

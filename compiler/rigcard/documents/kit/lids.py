@@ -10,7 +10,7 @@ from math import ceil, floor
 from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
 from rigcard.documents.base.language import say
 from rigcard.documents.base.layout import Block, Cell, line_height, paragraph, table, text_at, wrap
-from rigcard.documents.base.model import Frame, Mark, Page, Rectangle, Typeface, moved
+from rigcard.documents.base.model import Frame, Line, Mark, Page, Rectangle, Typeface, moved
 from rigcard.documents.base.paper import SIZES, scale_bar
 from rigcard.documents.cards.cautions import HEAVY
 from rigcard.documents.cards.frame import check_code
@@ -56,14 +56,29 @@ def _pages(
         marks = sheet_head(face, rig, title, part, code, width)
         marks += scale_bar(face, width, height, MARGIN - 8.0, MARGIN, say("this bar is 50 mm"))
         frames = []
+        cuts: set[Line] = set()
         for index, case in enumerate(cases[number * on_page : (number + 1) * on_page]):
             row, column = divmod(index, across)
             x, y = MARGIN + column * wide, MARGIN + HEAD + row * tall
-            marks.append(Rectangle(x, y, wide, tall, 0.2, DASH))
+            cuts |= {Line(ends, 0.2, DASH) for ends in _sides(x, y, wide, tall)}
             marks += [moved(mark, x, y) for mark in draw(face, rig, case, wide, tall)]
             frames.append(Frame(f"{title}: {case.name}", x, y, wide, tall))
+        marks += sorted(cuts)
         pages.append(Page(width, height, tuple(marks), tuple(frames), () if number else (title,)))
     return pages
+
+
+def _sides(x: float, y: float, width: float, height: float) -> list[tuple[tuple[float, float], ...]]:
+    """Return the cuts round a panel; two panels share one, which is drawn once."""
+    left, right = round(x, 3), round(x + width, 3)
+    top, foot = round(y, 3), round(y + height, 3)
+    corners = ((left, top), (right, top), (right, foot), (left, foot))
+    return [
+        (corners[0], corners[1]),
+        (corners[1], corners[2]),
+        (corners[3], corners[2]),
+        (corners[0], corners[3]),
+    ]
 
 
 def _words(case: Packed) -> list[str]:
@@ -156,7 +171,7 @@ def _list(face: Typeface, case: Packed, inner: float, room: float) -> list[Block
     most = len(lines) if len(lines) <= MOST_LINES else MOST_LINES - 1
     for shown in range(most, -1, -1):
         rows = [[Cell(name, 12.0, True), Cell(title, 12.0)] for name, title, _ in lines[:shown]]
-        blocks = [*heavy, table(face, (say("ID"), say("ITEM")), rows, (45.0, inner - 45.0), pad=0.4)]
+        blocks = [*heavy, table(face, (say("ID"), say("ITEM")), rows, (45.0, inner - 45.0))]
         if shown < len(lines):
             more = sum(pieces for _, _, pieces in lines[shown:])
             text = say("and {count} more: see the kit list", count=more)
@@ -164,6 +179,11 @@ def _list(face: Typeface, case: Packed, inner: float, room: float) -> list[Block
         if sum(box.height for block in blocks for box in block.boxes) <= room:
             break
     return blocks
+
+
+def title_of(piece: Thing) -> str:
+    """Return what a thing is, in the language of the papers."""
+    return say("SPARE FOR {lead}", lead=piece.spare_for) if piece.spare_for else piece.title
 
 
 def contents(pieces: Sequence[Thing]) -> list[tuple[str, str, int]]:
@@ -174,7 +194,7 @@ def contents(pieces: Sequence[Thing]) -> list[tuple[str, str, int]]:
             piece.name,
             say("{title}, {count} packs", title=piece.title, count=1 + further[piece.name])
             if further[piece.name] and not piece.of_cable
-            else piece.title,
+            else title_of(piece),
             1 + (0 if piece.of_cable else further[piece.name]),
         )
         for piece in pieces
