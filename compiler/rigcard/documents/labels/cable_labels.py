@@ -29,11 +29,13 @@ from rigcard.documents.labels.setting import (
     ID_ALONE,
     Made,
     Sizes,
+    all_texts,
     around,
     height_of,
     placed,
     rows_of,
     to_write,
+    unbroken,
     width_of,
 )
 from rigcard.documents.labels.words import Words, end_id, end_words, kind_letters, spare_words
@@ -173,10 +175,11 @@ def _smallest_flag(face: Typeface, words: Words, diameter: float, widest: float)
             break
         for sizes in FLAG_SIZES:
             height = height_of(rows_of(face, words, sizes, length - 2 * EDGE, words.marked)) + 2 * EDGE
-            if not number and height <= LOW_FLAG:
+            broken = not unbroken(face, all_texts(words, sizes), length - 2 * EDGE)
+            if not number and height <= LOW_FLAG and not broken:
                 return length, sizes
-            found.append((height * flag_length(diameter, length), length, sizes))
-    _, length, sizes = min(found, key=lambda flag: flag[0])
+            found.append((broken, height * flag_length(diameter, length), length, sizes))
+    _, _, length, sizes = min(found, key=lambda flag: flag[:2])
     return length, sizes
 
 

@@ -21,11 +21,13 @@ from rigcard.documents.labels.setting import (
     Made,
     Row,
     Sizes,
+    all_texts,
     around,
     height_of,
     placed,
     rows_of,
     to_write,
+    unbroken,
     width_of,
 )
 from rigcard.documents.labels.words import Words
@@ -89,6 +91,8 @@ def _flag(face: Typeface, reel: Reel, words: Words, diameter: float) -> Made | N
     large = [(length, sizes) for length, sizes in small if sizes.here >= LARGE_FROM and length <= LONG_FACE]
     for length, sizes in (*large, *small):
         room = (length - end - EDGE, printable_height(reel))  # the end of the page, and the fold
+        if not unbroken(face, all_texts(words, sizes), room[0]):
+            continue
         sides = [rows_of(face, words, sizes, room[0], here) for here in (words.marked, words.here)]
         if all(_fits(face, rows, room) for rows in sides):
             width = float(reel.page_width or flag_length(diameter, length))

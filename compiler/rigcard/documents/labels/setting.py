@@ -78,6 +78,15 @@ def rows_of(face: Typeface, words: Words, sizes: Sizes, room: float, here: str) 
     return rows
 
 
+def all_texts(words: Words, sizes: Sizes) -> list[SET]:
+    """Return every text that a label must bear."""
+    return [
+        (words.marked, sizes.here, True),
+        (words.id, sizes.id, True),
+        *((text, sizes.small, False) for text in _rest(words)),
+    ]
+
+
 def _rest(words: Words) -> tuple[str, ...]:
     return (words.there, *words.facts)
 
@@ -119,6 +128,11 @@ def placed(
     return marks
 
 
+def unbroken(face: Typeface, texts: Sequence[SET], room: float) -> bool:
+    """Whether no word of some texts is wider than a row, so that none is broken."""
+    return all(face.width(word, size, bold) <= room for text, size, bold in texts for word in text.split())
+
+
 # ---- round a cable -------------------------------------------------------------------------------------------
 
 
@@ -146,8 +160,9 @@ def _ways(
     for sizes in usual:
         yield from _in_columns(face, words, room, girth, sizes)
     for sizes in usual:
-        rows = rows_of(face, words, sizes, room[0], words.marked)
-        yield _spread(face, rows, (words.id, sizes.id, True), room, ALL)
+        if unbroken(face, all_texts(words, sizes), room[0]):
+            rows = rows_of(face, words, sizes, room[0], words.marked)
+            yield _spread(face, rows, (words.id, sizes.id, True), room, ALL)
     every = (words.marked, words.id, *_rest(words))
     for size in (8.0, 7.0, SMALLEST):
         bold = (True, True, *([False] * (len(every) - 2)))
@@ -155,8 +170,11 @@ def _ways(
         yield _spread(face, [row], (), room, ALL)
     both = [words.marked, words.id]
     for size in (8.0, 7.0, SMALLEST):
-        rows = [((line, size, True),) for text in both for line in wrap(face, text, size, room[0], bold=True)]
-        yield _spread(face, rows, (), room, PLACE)
+        if unbroken(face, [(text, size, True) for text in both], room[0]):
+            rows = [
+                ((line, size, True),) for text in both for line in wrap(face, text, size, room[0], bold=True)
+            ]
+            yield _spread(face, rows, (), room, PLACE)
         yield _spread(face, [tuple((text, size, True) for text in both)], (), room, PLACE)
     marked = f"{GROUND} {words.id}" if words.ground else words.id
     for size in (8.0, 7.0, SMALLEST):
@@ -179,7 +197,7 @@ def _in_columns(
     count = copies(min(girth, height + EDGE), sizes.id)
     column = face.width(words.id, sizes.id, True)
     beside = width - column - COLUMN
-    if count < 2 or beside <= 0:
+    if count < 2 or not unbroken(face, all_texts(words, sizes), beside):
         return
     there = [words.there, *words.extras]
     for parts in ([words.facts, there], [[*words.facts, *there]]):
