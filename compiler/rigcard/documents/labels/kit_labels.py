@@ -78,7 +78,7 @@ def _matrix(face: Typeface, rig: Rig, unit: Unit) -> Made:
     lines = _lines(face, rig, unit, WIDTH - 2 * EDGE - 2 * PAD - (side and side + 0.5))
     under = wrap(face, code, SMALLEST, side - 2 * EDGE) if code else []
     quiet = QUIET * MODULE
-    caption = side - quiet - 0.25  # below the squares' top; its capitals begin where the quiet zone ends
+    caption = side - quiet - 0.5  # below the squares' top; its capitals begin where the quiet zone ends
     code_height = caption + len(under) * line_height(SMALLEST) if code else 0.0
     tall = max(HEIGHT, text_height(lines) + 2 * EDGE + 2 * PAD, code_height + quiet + EDGE)
     marks = [*outline(WIDTH, tall), *_block(face, lines, (tall - text_height(lines)) / 2)]
