@@ -301,8 +301,8 @@ def test_words_of_a_spare(gorge: Rig) -> None:
         ("12 to 16.8 V · 10 A · fuse 10 A", 6, False),
     ]
     assert made["P02-B spare"][:4] == one and len(made["P02-B spare"]) == 8
-    servo = [("SPARE FOR S01.R", 9, True), ("S__-A", 7, True), ("Head receiver p5", 6, False)]
-    assert made["S01.R-A spare"] == [("G| SPARE FOR S01.R", 9, True), *servo[1:], *servo]
+    servo = [("SPARE FOR S01.R", 8, True), ("S__-A", 6, True), ("Head receiver p5", 6, False)]
+    assert made["S01.R-A spare"] == [("G| SPARE FOR S01.R", 8, True), *servo[1:], *servo]
 
 
 def test_spare_leads_of_the_kit_have_their_own_ids(gorge: Rig) -> None:
