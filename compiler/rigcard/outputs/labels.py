@@ -128,20 +128,20 @@ def _check_cells(job: Job, diagnostics: Diagnostics) -> None:
 
 
 def _check_names(job: Job, diagnostics: Diagnostics) -> None:
-    known = _by_name(job.labels)
+    known = _by_name(job)
     for name in job.request.labels:
         if name not in known:
             hint = did_you_mean(name, known, "build all labels once, without `--label`, to see their names")
             diagnostics.report(NO_LABEL, job.solved.rig.span, f"there is no label named `{name}`", hint)
 
 
-def _by_name(labels: list[Label]) -> dict[str, list[str]]:
-    """Return the names of labels by what may be asked for: a label, or a lead for the labels of both its ends."""
-    found = {label.name: [label.name] for label in labels}
-    for label in labels:
-        lead, dash, end = label.name.rpartition("-")
-        if label.form != "flat" and dash and end in ("A", "B"):
-            found.setdefault(lead, []).append(label.name)
+def _by_name(job: Job) -> dict[str, list[str]]:
+    """Return the names of labels by what may be asked for: a label, a leg or a lead with all labels of its ends."""
+    found = {label.name: [label.name] for label in job.labels}
+    for cable in job.solved.rig.cables.values():
+        ends = [(leg.id, f"{leg.id}-{letter}") for leg in cable.legs for letter in "AB"]
+        for lead in dict.fromkeys([cable.name, *(leg for leg, _ in ends)]):
+            found.setdefault(lead, [label for leg, label in ends if lead in (cable.name, leg)])
     return found
 
 
@@ -186,7 +186,7 @@ def labels(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
     """Make the labels that are wanted: all, those that were named, or those that an earlier build did not print."""
     rig, request = job.solved.rig, job.request
     valid = still_valid(request.since).labels if request.since else {}
-    names = _by_name(job.labels)
+    names = _by_name(job)
     only = frozenset(label for name in request.labels for label in names[name])
     used = Used(request.start, request.skip, valid, only)
     outcome = label_sheets(job.face, rig, used, job.labels)
