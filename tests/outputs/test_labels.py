@@ -10,7 +10,9 @@ import pytest
 
 from labelled import build, on_sheet
 from rigcard.diagnostics import Diagnostics
+from rigcard.documents.labels.asset_codes import asset_code
 from rigcard.exports.rig_json import still_valid
+from rigcard.outputs.labels import _spelt
 from rigcard.outputs.registry import Request
 from rigcard.pipeline import build_rig
 from samples import GORGE, ROOT, STOCK
@@ -74,12 +76,20 @@ def test_labels_to_take_off_are_named(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("asset", "told"), [("HS_014", True), ("A#1", True), ("Äß-1", True), ("hs 014/2.A", False)]
+    ("asset", "told", "spelt"),
+    [
+        ("HS_014", True, "HS-014"),
+        ("A#1", True, "A-1"),
+        ("Äü-1", True, "AU-1"),
+        ("___", True, "A-1"),
+        ("hs 014/2.A", False, "HS 014/2.A"),
+    ],
 )
-def test_an_asset_without_code_is_warned_of(tmp_path: Path, asset: str, told: bool) -> None:
-    """RC546: the check character covers A to Z and 0 to 9 (ISO/IEC 7064); blanks and - . / are read past."""
+def test_an_asset_without_code_is_warned_of(tmp_path: Path, asset: str, told: bool, spelt: str) -> None:
+    """RC546, with a spelling that has a code: the check character covers A to Z and 0 to 9 (ISO/IEC 7064)."""
     papers, codes = build(tmp_path, GORGE.read_text(encoding="utf-8").replace("HS-014", asset), Request())
     assert papers is not None and codes == ["RC546"] * told
+    assert _spelt(asset) == spelt and asset_code(spelt)
 
 
 @pytest.mark.parametrize("wanted", [Request(start=9), Request(skip=frozenset((99,))), Request(start=0)])

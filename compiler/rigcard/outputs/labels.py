@@ -1,5 +1,7 @@
 """labels.pdf: the labels of cables, units and cases on their sheets."""
 
+import re
+import unicodedata
 from itertools import groupby
 
 from rigcard.diagnostics import Diagnostics, Severity, define
@@ -107,8 +109,15 @@ def check(job: Job, diagnostics: Diagnostics) -> None:
                     NO_CODE,
                     unit.span,
                     f"the label of `{unit.name}` has no code: none holds every character of `{asset}`",
-                    "write it with A to Z, 0 to 9, blanks, `-`, `.` and `/`, as the owner's own code has it",
+                    f'write it as `"{_spelt(asset)}"`: codes hold A to Z, 0 to 9, blanks, `-`, `.` and `/`',
                 )
+
+
+def _spelt(asset: str) -> str:
+    """Return an asset in characters that a code holds."""
+    plain = unicodedata.normalize("NFKD", asset).upper()
+    kept = "".join(char for char in plain if not unicodedata.combining(char))
+    return re.sub(r"[^A-Z0-9 ./-]+", "-", kept).strip("-") or "A-1"
 
 
 def _check_cells(job: Job, diagnostics: Diagnostics) -> None:
