@@ -16,16 +16,20 @@ from labelled import (
     GORGE_TEXT,
     POINT,
     ROOM,
+    apart,
     build,
+    inked,
     lines,
     on_sheet,
     pitch,
     sheet_of,
     stands,
+    texts,
     with_jackets,
 )
 from papers import UNPRINTABLE, SamplePapers
 from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.language import speaking
 from rigcard.documents.base.layout import text_at, wrap
 from rigcard.documents.base.model import MM_PER_POINT, Line, Rectangle, Text, moved
 from rigcard.documents.labels.asset_codes import asset_code
@@ -46,7 +50,8 @@ from rigcard.pipeline import build_rig, check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.label_sheets import COMMON, PAGES
 from rigcard.resolve.model import Rig
-from samples import GORGE, ROOT, STOCK
+from rigcard.resolve.words import LANGUAGES
+from samples import GORGE, ROOT, SAMPLES, STOCK, solved_rig
 
 pytest_plugins = ("papers",)
 
@@ -671,3 +676,27 @@ def test_labels_lie_apart_inside_the_paper(papers: SamplePapers) -> None:
                 across = min(frame.x + frame.width, other.x + other.width) - max(frame.x, other.x)
                 down = min(frame.y + frame.height, other.y + other.height) - max(frame.y, other.y)
                 assert across <= 0 or down <= 0, (frame, other)
+
+
+@pytest.mark.parametrize("sheet", [None, *COMMON])
+@pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_nothing_is_cut_or_overlaps(sample: Path, sheet: str | None, language: str) -> None:
+    """Every sample on film of both papers and on every common sheet, in every language: no text leaves its label or lies
+    on another one; none is on a cut."""
+    rig = solved_rig(sample).rig
+    with speaking(language):
+        for paper in ("a4", "letter"):
+            rig = rig._replace(paper=paper, sheet=COMMON[sheet] if sheet else None)
+            large = too_large(FACE, rig)
+            for label in all_labels(FACE, rig):
+                marks = texts(label)
+                assert apart(marks), label.name
+                for mark in marks if label not in large else ():
+                    left, high, right, low = inked(mark)
+                    assert left >= ROOM - 0.02 and right <= label.width - ROOM + 0.02, (label.name, mark)
+                    assert high >= ROOM - 0.02 and low <= label.height - ROOM + 0.02, (label.name, mark)
+            for page in label_sheets(FACE, rig, Used()).document.pages if not large else ():
+                assert apart([mark for mark in page.marks if isinstance(mark, Text)])
+            if sheet:
+                break
