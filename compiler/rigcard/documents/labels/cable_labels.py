@@ -46,6 +46,7 @@ __all__ = ["blank_labels", "cable_labels", "end_id", "spare_labels", "spare_lead
 FACES = (25.0, 30.0, 35.0, 40.0, 45.0, 50.0)  # lengths of a flag's face
 LOWEST_FLAG, LOW_FLAG = 8.0, 10.0  # mm of height of a flag whose words fit the shortest face
 FLAG_SIZES = (Sizes(9.0, 7.0, 6.0), Sizes(8.0, 7.0, 6.0), Sizes(8.0, 6.0, 6.0))
+FEWEST_ROWS = 2  # where the plug goes; the id and all else: no longer face makes a lower flag
 WIDEST_WRAP = 150.0  # mm along the cable
 WRAP_FROM = 4.5  # mm of jacket diameter from which a still cable has wraps
 BLANKS = 4
@@ -169,18 +170,22 @@ def _flag(face: Typeface, words: Words, diameter: float, widest: float = WIDEST_
 
 def _smallest_flag(face: Typeface, words: Words, diameter: float, widest: float) -> tuple[float, Sizes]:
     """Return the length of the face, and the type sizes, of the smallest flag that holds the words."""
-    found = []
-    for number, length in enumerate(FACES):
-        if number and flag_length(diameter, length) > widest:
+    room = FACES[0] - 2 * EDGE
+    for sizes in FLAG_SIZES:
+        low = height_of(rows_of(face, words, sizes, room, words.marked)) + 2 * EDGE <= LOW_FLAG
+        if low and unbroken(face, all_texts(words, sizes), room):
+            return FACES[0], sizes
+    sizes = FLAG_SIZES[-1]  # no larger type takes less film
+    found: list[tuple[bool, float, float]] = []
+    for length in FACES:
+        if found and flag_length(diameter, length) > widest:
             break
-        for sizes in FLAG_SIZES:
-            height = height_of(rows_of(face, words, sizes, length - 2 * EDGE, words.marked)) + 2 * EDGE
-            broken = not unbroken(face, all_texts(words, sizes), length - 2 * EDGE)
-            if not number and height <= LOW_FLAG and not broken:
-                return length, sizes
-            found.append((broken, height * flag_length(diameter, length), length, sizes))
-    _, _, length, sizes = min(found, key=lambda flag: flag[:2])
-    return length, sizes
+        rows = rows_of(face, words, sizes, length - 2 * EDGE, words.marked)
+        broken = not unbroken(face, all_texts(words, sizes), length - 2 * EDGE)
+        found.append((broken, (height_of(rows) + 2 * EDGE) * flag_length(diameter, length), length))
+        if len(rows) == FEWEST_ROWS:
+            break
+    return min(found)[2], sizes
 
 
 def _second_face(diameter: float, length: float) -> float:
