@@ -551,6 +551,7 @@ class Rig(NamedTuple):
     typeface: Typefaces | None  # the typeface of the papers; None: the one that comes with the compiler
     per_sheet: int | None  # the most cards on a sheet; None: as many as fit
     sheet: LabelSheet | None  # the sheet for labels; None: a reel, or film that is cut by hand
+    sheets: tuple[LabelSheet, ...]  # all that the files declare
     reel: Reel | None  # the tape or roll for labels; None: a sheet or film
     spares: Fraction  # spare labels in per cent of the cable labels; 0: neither spares nor blanks
     codes: str  # matrix, linear, or "": whichever fits the label

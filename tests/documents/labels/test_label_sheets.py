@@ -534,6 +534,14 @@ def test_a_sheet_of_another_paper_is_not_named(gorge: Rig) -> None:
     assert not too_large(FACE, gorge._replace(sheet=COMMON[found]))
 
 
+def test_a_sheet_that_the_file_declares_is_named_first(gorge: Rig) -> None:
+    """If its cells hold all labels; the house has it in stock."""
+    narrow = COMMON["a4-3x8-70x37"]._replace(cell=(Fraction(20), Fraction(20)))
+    own = COMMON["a4-2x4-99x68"]._replace(name="own")
+    assert sheet_that_holds(FACE, gorge._replace(sheet=narrow, sheets=(narrow, own))) == "own"
+    assert sheet_that_holds(FACE, gorge._replace(sheet=narrow, sheets=(narrow,))) in COMMON
+
+
 def test_start_at_8_on_3_by_8_is_row_3_column_2() -> None:
     """F38, arithmetic: 31 labels from cell 8 fill 17 here and 14 on the next; next start 15, 10 left."""
     sheet = COMMON["a4-3x8-70x37"]

@@ -174,10 +174,10 @@ def too_large(face: Typeface, rig: Rig, made: Sequence[Label] | None = None) -> 
 
 
 def sheet_that_holds(face: Typeface, rig: Rig) -> str:
-    """Return the name of a common sheet, of the same page size, whose cells hold every label; or ""."""
+    """Return the name of a declared or common sheet, of the same page size, whose cells hold every label; or ""."""
     assert rig.sheet
     page = rig.sheet.page
-    known = [sheet for sheet in COMMON.values() if sheet.page == page]
+    known = [sheet for sheet in (*rig.sheets, *COMMON.values()) if sheet.page == page]
     return next((sheet.name for sheet in known if not too_large(face, rig._replace(sheet=sheet))), "")
 
 

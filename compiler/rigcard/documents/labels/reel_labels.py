@@ -132,11 +132,12 @@ def _along(face: Typeface, reel: Reel, words: Words, diameter: float) -> Made | 
     if height < girth(diameter) + OVERLAP:
         return None
     longest = float(reel.page_width or LONGEST)
-    room = (longest - 2 * end, min(girth(diameter), height - top) - top)
+    beside = TICK + 0.5  # so that no tick underlines a word
+    room = (longest - 2 * (end + beside), min(girth(diameter), height - top) - top)
     content = around(face, words, room, girth(diameter), sizes_for(diameter))
     if not _holds(content, room):
         return None
-    width = float(reel.page_width or ceil(content.width + 2 * end))
+    width = float(reel.page_width or ceil(content.width + 2 * (end + beside)))
     left = (width - content.width) / 2
     marks = [moved(mark, left, top) for mark in content.marks]
     return "wrap", width, height, (*marks, *_covered(reel, width, girth(diameter))), content.says
