@@ -206,8 +206,8 @@ def _in_columns(
             break
     else:
         return
-    times = max(1, int((height + 1e-9) / height_of(first)))
-    inner = width_of(face, first)
+    times = max(1, int((height + 1e-9) / max(height_of(first), height_of(again))))
+    inner = max(width_of(face, first), width_of(face, again))
     marks: list[Mark] = []
     for number in range(count):
         pitch = height / count
