@@ -45,6 +45,7 @@ def test_labels_are_made_again_by_name(tmp_path: Path) -> None:
         assert papers is not None and codes == []
         assert papers.remark.splitlines()[0] == f"labels: cells used: {said} on the last sheet"
         assert set(papers.files) == {"labels.pdf"}
+        assert len(pypdfium2.PdfDocument(papers.files["labels.pdf"])) == 1, "no page to align by"
 
 
 @pytest.mark.parametrize(

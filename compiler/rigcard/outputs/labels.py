@@ -94,13 +94,14 @@ def check(job: Job, diagnostics: Diagnostics) -> None:
         _report_large(job, large, diagnostics)
     rig = job.solved.rig
     bare = {label.name for label in job.labels if not label.whole}
+    roomier = _roomier(job) if bare else ""
     for cable in rig.cables.values():
         if bare & {f"{leg.id}-{letter}" for leg in cable.legs for letter in "AB"}:
             diagnostics.report(
                 ID_ALONE,
                 cable.span,
                 f"a label of `{cable.name}` has room for its id alone, not for where the plug goes",
-                _roomier(job),
+                roomier,
             )
     for unit in (*rig.units.values(), *rig.spare_units.values()):
         for asset in unit.numbers:
@@ -186,7 +187,8 @@ def _roomier(job: Job) -> str:
     """Return how to make room for all words."""
     rig = job.solved.rig
     if rig.reel:
-        return "give its units and ports a `short`, or use wider tape"
+        tape = tape_that_holds(job.face, rig, whole=True)
+        return f"write `labels on tape {tape}mm`" if tape else "give its units and ports a `short`"
     return "shorten the titles of its units" + (", or use a sheet with wider cells" if rig.sheet else "")
 
 

@@ -534,6 +534,19 @@ def test_a_sheet_of_another_paper_is_not_named(gorge: Rig) -> None:
     assert not too_large(FACE, gorge._replace(sheet=COMMON[found]))
 
 
+@pytest.mark.parametrize("name", [None, *COMMON])
+def test_where_labels_go_is_told_on_paper(gorge: Rig, name: str | None) -> None:
+    """On the film, in the margins of a sheet, or, where its cells leave none, on the page to align it by."""
+    rig = gorge._replace(sheet=COMMON[name] if name else None)
+    pages = label_sheets(FACE, rig, Used()).document.pages
+    told = [" ".join(mark.text for mark in page.marks if isinstance(mark, Text)) for page in pages]
+    where = ("30 to 50 mm behind the plug", "fold at the ticks", "ground side of the plug")
+    if name:
+        assert all(words in told[-1] for words in where), told[-1]
+    else:
+        assert all(any(words in text for text in told) for words in where)
+
+
 def test_a_sheet_that_the_file_declares_is_named_first(gorge: Rig) -> None:
     """If its cells hold all labels; the house has it in stock."""
     narrow = COMMON["a4-3x8-70x37"]._replace(cell=(Fraction(20), Fraction(20)))

@@ -138,8 +138,10 @@ def label_sheets(face: Typeface, rig: Rig, used: Used, made: Sequence[Label] | N
     last = cells[-1][0] if cells else 1
     taken = used.skip if following[0] == 1 else frozenset[int]()
     left = [cell for cell in range(following[1], rig.sheet.cells + 1) if cell not in taken]
+    if not used.only:  # whoever makes a label again has aligned the printer
+        pages.append(_alignment(face, rig.sheet, used, sticking(labels)))
     return Outcome(
-        Document("labels", title, (*pages, _alignment(face, rig.sheet, used, sticking(labels)))),
+        Document("labels", title, tuple(pages)),
         on_sheets,
         following[1],
         len(left) if following[0] == last else 0,
@@ -181,9 +183,17 @@ def sheet_that_holds(face: Typeface, rig: Rig) -> str:
     return next((sheet.name for sheet in known if not too_large(face, rig._replace(sheet=sheet))), "")
 
 
-def tape_that_holds(face: Typeface, rig: Rig) -> int | None:
-    """Return the narrowest common tape, in mm, that holds every label; None if there is none."""
-    return next((width for width in TAPES if not too_large(face, rig._replace(reel=usual_tape(width)))), None)
+def tape_that_holds(face: Typeface, rig: Rig, whole: bool = False) -> int | None:
+    """Return the narrowest common tape, in mm, that holds every label; None if there is none.
+
+    With `whole`, it also has room for all words on them.
+    """
+    for width in TAPES:
+        other = rig._replace(reel=usual_tape(width))
+        made = all_labels(face, other)
+        if not too_large(face, other, made) and (not whole or all(label.whole for label in made)):
+            return width
+    return None
 
 
 def cell_place(sheet: LabelSheet, number: int) -> tuple[float, float]:
