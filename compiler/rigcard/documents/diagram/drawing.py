@@ -25,8 +25,10 @@ from rigcard.documents.diagram.rows import (
     badge_width,
     badge_words,
     badges_width,
+    half_of_line,
     over_and_under,
     small_size,
+    title_height,
 )
 
 MARGIN = 1.8  # mm from a cell to the frame round it
@@ -41,7 +43,7 @@ def strip_marks(face: Typeface, graph: Graph, placed: Placement, number: int) ->
     where = {cell: (row, column) for row, held in enumerate(strip.rows) for column, cell in held.items()}
     marks: list[Mark] = []
     for box in strip.boxes:
-        marks += _frame(face, graph, placed, strip, rows, box)
+        marks += _frame(face, graph, placed, rows, box)
     for edge, via in zip(strip.edges, strip.via, strict=True):
         marks += _line(graph, placed, rows, where, edge, via)
     for cell in strip.cells:
@@ -62,25 +64,23 @@ def _style(strip: Strip, cell: Cell) -> str:
 # ---- frames --------------------------------------------------------------------------------------------------
 
 
-def _frame(
-    face: Typeface, graph: Graph, placed: Placement, strip: Strip, rows: Sequence[float], box: Box
-) -> Iterator[Mark]:
+def _frame(face: Typeface, graph: Graph, placed: Placement, rows: Sequence[float], box: Box) -> Iterator[Mark]:
     (first, last), (left, right) = box.rows, box.columns
-    words = sum(line_height(size) for _, size, _ in box.lines)
     x = placed.columns[left] - MARGIN
     width = placed.columns[right] + graph.widths[right] + MARGIN - x
-    top = rows[first] - strip.heights[first] / 2 - 1.0 - words
-    bottom = rows[last] + strip.heights[last] / 2 + 0.9
+    top = rows[first] - box.reach[0] - title_height(box)
+    bottom = rows[last] + box.reach[1] + 0.9
     strands = box.frame.startswith("cable:")
     yield Rectangle(
         x,
-        top - 0.6,
+        top,
         width,
-        bottom - top + 0.6,
+        bottom - top,
         0.2 if strands else 0.5,
         radius=4.0 if strands else 1.0,
         blank=True,
     )
+    top += 0.8
     for text, size, bold in box.lines:
         yield text_at(face, x + MARGIN + 1.0, top, text, size, bold=bold)
         top += line_height(size)
@@ -101,17 +101,20 @@ def _line(
     (tail_row, tail), (head_row, head) = where[edge.tail], where[edge.head]
     style = STYLES[edge.kind]
     start = placed.columns[tail] + graph.widths[tail], rows[tail_row]
-    end = placed.columns[head], rows[head_row]
+    end = tip = placed.columns[head], rows[head_row]
+    if not edge.head.startswith(("cable:", "link:")):
+        point = 1.6 + style.weight
+        end = tip[0] - point, tip[1]
+        half = 0.6 + style.weight / 2
+        yield Shape((tip, (end[0], tip[1] - half), (end[0], tip[1] + half)), 0.1, True)
     if head <= tail:  # a ring leads back
         yield Curve((start, (start[0] + 6.0, start[1]), (end[0] - 6.0, end[1]), end), style.weight, style.dash)
-    else:
-        points = [start]
-        if head > tail + 1:
-            points += [(placed.columns[tail + 1], rows[via])]
-            points += [(placed.columns[head - 1] + graph.widths[head - 1], rows[via])]
-        yield from _through([*points, end], style.weight, style.dash)
-    if not edge.head.startswith(("cable:", "link:")):
-        yield Shape((end, (end[0] - 1.9, end[1] - 0.8), (end[0] - 1.9, end[1] + 0.8)), 0.1, True)
+        return
+    points = [start]
+    if head > tail + 1:
+        points += [(placed.columns[tail + 1], rows[via])]
+        points += [(placed.columns[head - 1] + graph.widths[head - 1], rows[via])]
+    yield from _through([*points, end], style.weight, style.dash)
 
 
 def _through(points: Sequence[Point], weight: float, dash: tuple[float, ...]) -> Iterator[Mark]:
@@ -168,7 +171,7 @@ def _lead(face: Typeface, cell: Cell, x: float, y: float, width: float, kind: st
     for text in badge_words(cell):
         marks += _badge(face, at, y, text)
         at += badge_width(face, text) + 1.0
-    half = BADGE / 2 if cell.numbers else 0.8
+    half = half_of_line(cell)
     over, _ = over_and_under(cell.lines)
     top = y - half - sum(line_height(size) for _, size, _ in over)
     for number, (text, size, bold) in enumerate(cell.lines):

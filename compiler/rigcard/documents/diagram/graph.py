@@ -107,19 +107,24 @@ class Edge(NamedTuple):
 
 
 class Box(NamedTuple):
-    """A frame as it stands in a strip: its title, and the rows and columns that it takes, both ends included."""
+    """A frame as it stands in a strip: its title, and the rows and columns that it takes, both ends included.
+
+    `reach` is how far its cells go up from the middle of its first row, and down from that of its last one, in mm.
+    """
 
     frame: str
     lines: tuple[Words, ...]
     rows: tuple[int, int]
     columns: tuple[int, int]
+    reach: tuple[float, float]
 
 
 class Strip(NamedTuple):
     """Rows that belong together; a sheet has whole strips.
 
     `rows` maps columns to ids of cells. `via` is the row along which each edge crosses the columns between its
-    ends. `heights` are those of the rows in mm. `above` is the room for titles over a row, by row and column.
+    ends. `heights` are those of the rows in mm. `above` is the room for titles that a row needs besides the room
+    over its own low cells, by row and column.
     """
 
     cells: tuple[Cell, ...]

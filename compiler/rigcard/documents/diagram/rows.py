@@ -33,6 +33,7 @@ from rigcard.documents.diagram.graph import (
 BETWEEN = 2.3  # mm between two rows
 LEGEND = 9.0  # mm at the foot of a sheet
 HEADINGS = 8.0  # mm for the names of the columns
+CLEAR = 2.2  # mm from a frame to the row above, whose frame reaches a little below it
 PAD = 2.0  # mm between the edge of a cell and its words
 BADGE = 4.6  # mm, the height of a channel number
 WIDEST = 38.0  # mm of the title of a control before it wraps
@@ -164,7 +165,7 @@ def _measured(face: Typeface, cell: Cell, inset: float, measure: Measure) -> Cel
     if cell.kind == "cable":
         half = max(sum(line_height(size) for _, size, _ in part) for part in over_and_under(lines))
         width = max(width, badges + 6.0)
-        height = 2 * half + (BADGE if badges else 1.6)
+        height = 2 * (half + half_of_line(cell))
     elif cell.kind == "control":
         width += badges + 2 * PAD + 1.0
     else:
@@ -181,6 +182,11 @@ def _measured(face: Typeface, cell: Cell, inset: float, measure: Measure) -> Cel
 def _facts(parts: Sequence[str]) -> list[str]:
     """Return the lines of a list of facts without the commas at their ends."""
     return [part.removesuffix(",") for part in parts]
+
+
+def half_of_line(cell: Cell) -> float:
+    """Return how far the words of a lead stay off the middle of its line, in mm."""
+    return BADGE / 2 if cell.numbers else 1.3
 
 
 def over_and_under(lines: Sequence[Words]) -> tuple[Sequence[Words], Sequence[Words]]:
@@ -347,20 +353,29 @@ def _strip(
         crossed.update((row, column) for column in between)
         via.append(row)
     boxes = _boxes(face, rows, cells, crossed, titles, sizes)
+    heights = [_row_height(row, cells) for row in rows]
     over: dict[tuple[int, int], float] = {}
     for box in boxes:
-        height = sum(line_height(size) for _, size, _ in box.lines) + BETWEEN
+        first = box.rows[0]
+        needed = title_height(box) - (heights[first] / 2 - box.reach[0])
+        needed -= 0.0 if first == 0 else BETWEEN - CLEAR
         for column in range(box.columns[0], box.columns[1] + 1):
-            over[box.rows[0], column] = height
+            if needed > 0:
+                over[first, column] = max(needed - BETWEEN, 0.1)
     return Strip(
         cells=tuple(cells[cell] for row in rows for cell in row.values()),
         edges=tuple(edges),
         rows=tuple(rows),
         via=tuple(via),
-        heights=tuple(_row_height(row, cells) for row in rows),
+        heights=tuple(heights),
         boxes=tuple(boxes),
         above=over,
     )
+
+
+def title_height(box: Box) -> float:
+    """Return the height in mm from the uppermost cell of a frame to its upper edge."""
+    return sum(line_height(size) for _, size, _ in box.lines) + 2.4
 
 
 def _free(cells: Row, row: int, between: range, crossed: set[tuple[int, int]]) -> bool:
@@ -402,7 +417,12 @@ def _boxes(
                 room = sum(sizes.widths[column] for column in columns)
                 room += sizes.measure.gutter * (len(columns) - 1)
                 lines = _title(face, titles[frame], max(room - 2.0, min(sizes.measure.title, room)))
-                found.append(Box(frame, lines, (first, last), (columns[0], columns[-1])))
+                tall = [
+                    max(cells[rows[row][column]].height for column in columns if (row, column) in own) / 2
+                    for row in (first, last)
+                ]
+                ends_at = columns[0], columns[-1]
+                found.append(Box(frame, lines, (first, last), ends_at, (tall[0], tall[1])))
     return found
 
 

@@ -57,9 +57,14 @@ def _part(face: Typeface, graph: Graph, placed: Placement, strips: Sequence[int]
     marks = [mark for number in strips for mark in strip_marks(face, graph, placed, number)]
     marks = [moved(mark, 0, -top) for mark in marks]
     marks += column_names(face, graph, placed, strips)
-    names = HEADINGS if names_columns(graph) else 1.0
+    names = _names(graph)
     moved_marks = tuple(moved(mark, EDGE, names) for mark in marks)
     return Part(moved_marks, placed.width + 2 * EDGE, names + bottom - top + EDGE)
+
+
+def _names(graph: Graph) -> float:
+    """Return the height in mm for the names of the columns."""
+    return HEADINGS if names_columns(graph) else 1.0
 
 
 # ---- sheets --------------------------------------------------------------------------------------------------
@@ -104,7 +109,7 @@ def _fits(part: Part, room: tuple[float, float]) -> bool:
 
 def _divided(face: Typeface, graph: Graph, placed: Placement, paper: str) -> list[Part]:
     """Return the strips of each sheet, in their order; a strip that is higher than a sheet stands alone."""
-    room = _room(paper)[1] - HEADINGS - EDGE
+    room = _room(paper)[1] - _names(graph) - EDGE
     sheets: list[list[int]] = []
     for number, (_, bottom) in enumerate(placed.strips):
         if sheets and bottom - placed.strips[sheets[-1][0]][0] <= room:

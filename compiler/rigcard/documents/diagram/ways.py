@@ -13,7 +13,7 @@ from rigcard.documents.diagram.signals import by_pin, what_it_does
 from rigcard.resolve.links import Feed, obeying
 from rigcard.solve.solved import ChannelResult, Solved
 
-SHARES = (0.17, 0.06, 0.14, 0.12, 0.2, 0.31)  # of the width
+SHARES = (0.2, 0.06, 0.14, 0.1, 0.2, 0.3)  # of the width
 SIZE = 9.5
 FUNCTION = 11.0
 
@@ -56,15 +56,10 @@ def _rows(solved: Solved, result: ChannelResult) -> list[list[Cell]]:
             after = [wire.leg.id for wire in order.route] if order else []
             cables = "\n".join([", ".join(leads), *([", ".join(after)] if after else [])])
             at = f"\n→ {rig.units[order.receiver].label}, {rig.port(order.plug).label}" if order else ""
-            rows.append(
-                [
-                    *first,
-                    Cell(pin, SIZE),
-                    Cell(cables, SIZE, True),
-                    Cell(f"{known}{at}", SIZE),
-                    Cell(_function(solved, feed), FUNCTION, True),
-                ]
-            )
+            middle = [Cell(pin, SIZE), Cell(cables, SIZE, True), Cell(f"{known}{at}", SIZE)]
+            rows += [
+                [*head, *middle, Cell(does, FUNCTION, True)] for head, does in _functions(solved, feed, first)
+            ]
     return rows
 
 
@@ -77,8 +72,11 @@ def _into(solved: Solved, result: ChannelResult) -> list[str]:
     ]
 
 
-def _function(solved: Solved, feed: Feed) -> str:
+def _functions(solved: Solved, feed: Feed, first: list[Cell]) -> list[tuple[list[Cell], str]]:
+    """Return what an input does, beside its control; with several controls, beside the positions of all of them."""
     lines, beside = what_it_does(solved, feed)
-    return "\n".join(
-        f"{where}: {text}" if where else text for (text, _, _), where in zip(lines, beside, strict=True)
-    )
+    pairs = [(text, where) for (text, _, _), where in zip(lines, beside, strict=True)]
+    result = solved.results[feed.handset, feed.channel]
+    if len({row.control for row in result.rows}) > 1:
+        return [([Cell(where, SIZE, True), *first[1:]], text) for text, where in pairs]
+    return [(first, "\n".join(f"{where}: {text}" if where else text for text, where in pairs))]
