@@ -12,6 +12,7 @@ from itertools import groupby, pairwise
 from typing import NamedTuple
 
 from rigcard.documents.base.full_sheet import HEAD, MARGIN
+from rigcard.documents.base.language import say
 from rigcard.documents.base.layout import line_height, wrap
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.paper import LARGE, SIZES
@@ -114,7 +115,9 @@ class Sizes(NamedTuple):
 
 def badge_words(cell: Cell) -> list[str]:
     """Return the channel numbers of a cell as its badges show them."""
-    return [f"CH {number}" if cell.kind == "channel" else number for number in cell.numbers]
+    if cell.kind != "channel":
+        return list(cell.numbers)
+    return [say("CH {number}", number=number) for number in cell.numbers]
 
 
 def badge_width(face: Typeface, text: str) -> float:
