@@ -191,7 +191,9 @@ def hosted(host: str, part: str) -> Hosted:
         before = f'rig "Host" {{ revision "A" }}\n{USES}model own "Own" {{ role motor; mass 100g; {PORTS[1]}\ninput own "Own" {{\n'
         after = "} }\n" + rig_of("motor", ["own"])
     elif kind == "sheet":
-        before = rig_without((), rig=[*BLOCKS["rig"][1], "labels on own"]) + block('sheet own "Own"', SHEET, part)
+        before = rig_without((), rig=[*BLOCKS["rig"][1], "labels on own"]) + block(
+            'sheet own "Own"', SHEET, part
+        )
         after = "}\n"
     elif kind == "top":
         before = rig_without({key(line) for line in part.splitlines()})

@@ -57,7 +57,7 @@ def by_pin(solved: Solved) -> list[ChannelResult]:
     """Group the channels by pin, in the order of the file.
 
     A channel with several pins stands with the pin that most channels use, and one that is only mixed into
-    another stands beside that one. So a new cable in the file does not move what it does not touch.
+    another stands below that one. So a new cable in the file does not move what it does not touch.
     """
     pins = {
         key: [f"{feed.pin.unit}.{feed.pin.port}" for feed in solved.links.feeds_of(*key)]
@@ -73,7 +73,13 @@ def by_pin(solved: Solved) -> list[ChannelResult]:
     groups: dict[str, list[ChannelResult]] = {}
     for key, result in solved.results.items():
         groups.setdefault(main.get(key, ""), []).append(result)
-    return [result for group in groups.values() for result in group]
+    ordered: dict[tuple[str, str], ChannelResult] = {}
+    for result in (result for group in groups.values() for result in group):
+        own = [(result.handset, mix.source) for mix in result.mixes]
+        mixed = [key for key in own if key in solved.results and not pins[key]]
+        for key in ((result.handset, result.name), *mixed):
+            ordered.setdefault(key, solved.results[key])
+    return list(ordered.values())
 
 
 def _control(build: Builder, rig: Rig, handset: str, control: str, numbers: Sequence[str]) -> str:
