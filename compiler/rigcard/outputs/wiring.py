@@ -44,10 +44,11 @@ def wiring(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
     face, solved = job.face, job.solved
     files: dict[str, bytes] = {}
     graphs = [graph for graph in (signal_graph(face, solved), power_graph(face, solved)) if graph.cells]
-    files.update({f"{graph.name}.gv": dot_source(graph).encode() for graph in graphs})
+    sources = [dot_source(graph) for graph in graphs]
+    files.update({f"{graph.name}.gv": text.encode() for graph, text in zip(graphs, sources, strict=True)})
     placed = []
     try:
-        placed = [(graph, place(graph)) for graph in graphs]
+        placed = [(graph, place(graph, text)) for graph, text in zip(graphs, sources, strict=True)]
     except DotMissingError:
         diagnostics.report(
             DOT_MISSING,

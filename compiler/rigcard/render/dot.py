@@ -13,7 +13,7 @@ from typing import Any
 import graphviz
 
 from rigcard.documents.diagram.graph import STYLES, Cell, Graph, Placement
-from rigcard.documents.diagram.rows import BETWEEN
+from rigcard.documents.diagram.rows import APART, BETWEEN
 
 MM_PER_INCH = 25.4
 PATIENCE = 30  # seconds for one layout; a rig takes a fraction of a second
@@ -88,15 +88,13 @@ def _strip_source(graph: Graph, number: int, names: Iterator[int]) -> str:
             style="dashed" if style.dash else "solid",
             penwidth=f"{style.weight / 0.3:.2f}",
         )
-    for along in rows:
-        for before, after in pairwise(along):
-            digraph.edge(before, after, style="invis", weight="100")
+    with digraph.subgraph(edge_attr={"style": "invis", "weight": "100"}) as level:
+        for along in rows:
+            level.edges(pairwise(along))
     for under in down:
-        with digraph.subgraph(graph_attr={"rank": "same"}) as same:
-            for name in under:
-                same.node(name)
-            for upper, lower in pairwise(under):
-                same.edge(upper, lower, style="invis", weight="1")
+        with digraph.subgraph(graph_attr={"rank": "same"}, edge_attr={"style": "invis", "weight": "1"}) as same:
+            same.node(under[0])
+            same.edges(pairwise(under))
     return str(digraph.source)
 
 
@@ -106,12 +104,12 @@ def _label(text: str) -> str:
     return str(graphviz.nohtml("\\n".join(lines)))
 
 
-def place(graph: Graph) -> Placement:
-    """Let `dot` lay out the diagram. Raises DotMissingError or DotFailedError."""
+def place(graph: Graph, source: str = "") -> Placement:
+    """Let `dot` lay out the diagram; `source` is its DOT text, if it is known. Raises DotMissingError, DotFailedError."""
     try:
         answer = subprocess.run(
             ["dot", "-Tjson", "-Gsplines=none"],  # the lines are ours
-            input=dot_source(graph).encode(),
+            input=(source or dot_source(graph)).encode(),
             capture_output=True,
             timeout=PATIENCE,
             check=True,
@@ -165,6 +163,6 @@ def _placement(graph: Graph, answers: Sequence[dict[str, Any]]) -> Placement:
             columns = columns or [x - mm / 2 for (x, _), mm in zip(along, graph.widths, strict=True)]
         rows.append(tuple(heights))
         strips.append((top, top + height))
-        top += height + BETWEEN
+        top += height + APART
         width = max(width, right)
-    return Placement(width, top - BETWEEN, tuple(columns), tuple(rows), tuple(strips))
+    return Placement(width, top - APART, tuple(columns), tuple(rows), tuple(strips))

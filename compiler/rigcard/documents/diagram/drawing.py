@@ -21,6 +21,7 @@ from rigcard.documents.diagram.graph import (
 from rigcard.documents.diagram.rows import (
     BADGE,
     BETWEEN,
+    FOOT,
     PAD,
     badge_width,
     badge_words,
@@ -69,17 +70,9 @@ def _frame(face: Typeface, graph: Graph, placed: Placement, rows: Sequence[float
     x = placed.columns[left] - MARGIN
     width = placed.columns[right] + graph.widths[right] + MARGIN - x
     top = rows[first] - box.reach[0] - title_height(box)
-    bottom = rows[last] + box.reach[1] + 0.9
-    strands = box.frame.startswith("cable:")
-    yield Rectangle(
-        x,
-        top,
-        width,
-        bottom - top,
-        0.2 if strands else 0.5,
-        radius=4.0 if strands else 1.0,
-        blank=True,
-    )
+    bottom = rows[last] + box.reach[1] + FOOT
+    weight, radius = (0.2, 4.0) if box.frame.startswith("cable:") else (0.5, 0.0)
+    yield Rectangle(x, top, width, bottom - top, weight, radius=radius)
     top += 0.8
     for text, size, bold in box.lines:
         yield text_at(face, x + MARGIN + 1.0, top, text, size, bold=bold)
@@ -146,8 +139,8 @@ def cell_marks(
     if cell.kind == "effect":
         marks.append(Line(((x, top), (x, top + cell.height)), 0.8))
     else:
-        radius = {"control": min(3.0, cell.height / 2), "channel": 1.0}.get(cell.kind, 0.0)
-        marks.append(Rectangle(x, top, width, cell.height, 0.3, radius=radius, blank=True))
+        radius = min(3.0, cell.height / 2) if cell.kind == "control" else 0.0
+        marks.append(Rectangle(x, top, width, cell.height, 0.3, radius=radius))
     at = x + width - badges_width(face, cell) - PAD + 1.0 if cell.kind == "control" else x + PAD
     for text in badge_words(cell):
         marks += _badge(face, at, y, text)
@@ -185,7 +178,7 @@ def _lead(face: Typeface, cell: Cell, x: float, y: float, width: float, kind: st
 def _badge(face: Typeface, x: float, y: float, text: str) -> Iterator[Mark]:
     """Draw a channel number: white on black, the same sign in every cell of a way."""
     width = badge_width(face, text)
-    yield Rectangle(x, y - BADGE / 2, width, BADGE, 0.1, radius=1.0, solid=True)
+    yield Rectangle(x, y - BADGE / 2, width, BADGE, 0.1, solid=True)
     top = y - line_height(NUMBER) / 2
     yield text_at(face, x, top, text, NUMBER, bold=True, align="centre", width=width, inverse=True)
 

@@ -10,15 +10,10 @@ from typing import NamedTuple
 
 from rigcard.documents.base.language import say
 
-FUNCTION, CONTROL, INPUT, CHANNEL, TITLE, PIN, SMALL = (
-    12.0,
-    10.5,
-    10.0,
-    9.5,
-    9.5,
-    8.5,
-    8.0,
-)  # points, by importance
+# points, by importance
+FUNCTION, CONTROL, INPUT = 12.0, 10.5, 10.0
+CHANNEL = TITLE = 9.5
+PIN, SMALL = 8.5, 8.0
 NUMBER = 9.0  # points of a channel number in its badge
 
 

@@ -32,13 +32,15 @@ from rigcard.documents.diagram.graph import (
 )
 
 BETWEEN = 2.3  # mm between two rows
+APART = 4.0  # mm between two strips
 LEGEND = 9.0  # mm at the foot of a sheet
 HEADINGS = 8.0  # mm for the names of the columns
-CLEAR = 2.2  # mm from a frame to the row above, whose frame reaches a little below it
+FOOT = 1.5  # mm of a frame below its lowest cell
+CLEAR = FOOT + 1.3  # mm from a frame to the row above, whose frame reaches below it
 PAD = 2.0  # mm between the edge of a cell and its words
 BADGE = 4.6  # mm, the height of a channel number
 WIDEST = 38.0  # mm of the title of a control before it wraps
-BESIDE = 10.0  # mm by which small words may be wider than large ones
+BESIDE = 16.0  # mm by which small words may be wider than large ones
 LOWEST = 4.0  # mm of a row without words
 
 
@@ -378,7 +380,7 @@ def _strip(
 
 def title_height(box: Box) -> float:
     """Return the height in mm from the uppermost cell of a frame to its upper edge."""
-    return sum(line_height(size) for _, size, _ in box.lines) + 2.4
+    return sum(line_height(size) for _, size, _ in box.lines) + 2.8
 
 
 def _free(cells: Row, row: int, between: range, crossed: set[tuple[int, int]]) -> bool:

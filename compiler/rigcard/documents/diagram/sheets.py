@@ -54,12 +54,17 @@ def figure(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> Page:
 
 def _part(face: Typeface, graph: Graph, placed: Placement, strips: Sequence[int]) -> Part:
     top, bottom = placed.strips[strips[0]][0], placed.strips[strips[-1]][1]
-    marks = [mark for number in strips for mark in strip_marks(face, graph, placed, number)]
-    marks = [moved(mark, 0, -top) for mark in marks]
-    marks += column_names(face, graph, placed, strips)
     names = _names(graph)
-    moved_marks = tuple(moved(mark, EDGE, names) for mark in marks)
-    return Part(moved_marks, placed.width + 2 * EDGE, names + bottom - top + EDGE)
+    marks = [
+        moved(mark, EDGE, names - top) for number in strips for mark in strip_marks(face, graph, placed, number)
+    ]
+    marks += [moved(mark, EDGE, names) for mark in column_names(face, graph, placed, strips)]
+    return Part(tuple(marks), *_size(graph, placed, bottom - top))
+
+
+def _size(graph: Graph, placed: Placement, height: float) -> tuple[float, float]:
+    """Return width and height in mm of strips that are so high together, with the names of their columns."""
+    return placed.width + 2 * EDGE, _names(graph) + height + EDGE
 
 
 def _names(graph: Graph) -> float:
@@ -71,10 +76,11 @@ def _names(graph: Graph) -> float:
 
 
 def _sheets(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> list[Page]:
-    parts, paper = _divided(face, graph, placed, rig.paper), rig.paper
-    if not all(_fits(part, _room(paper)) for part in parts):
-        paper = LARGE[rig.paper]
-        parts = _divided(face, graph, placed, paper)
+    tallest = max(bottom - top for top, bottom in placed.strips)
+    wide, high = _size(graph, placed, tallest)
+    room = _room(rig.paper)
+    paper = rig.paper if wide <= room[0] and high <= room[1] else LARGE[rig.paper]
+    parts = _divided(face, graph, placed, paper)
     room, size = _room(paper), (SIZES[paper][1], SIZES[paper][0])
     times = min(LARGEST, *(min(room[0] / part.width, room[1] / part.height) for part in parts))
     pages: list[tuple[Part, float, float]] = []
@@ -101,10 +107,6 @@ def _room(paper: str) -> tuple[float, float]:
     """Return width and height in mm for a drawing with the names of its columns."""
     width, height = sheet_room(paper)
     return width, height + HEADINGS
-
-
-def _fits(part: Part, room: tuple[float, float]) -> bool:
-    return part.width <= room[0] and part.height <= room[1]
 
 
 def _divided(face: Typeface, graph: Graph, placed: Placement, paper: str) -> list[Part]:
@@ -165,7 +167,7 @@ def _key(face: Typeface, graph: Graph, width: float, height: float, on_screen: b
     signs = [(word_of(kind), STYLES[kind]) for kind in STYLES if kind in kinds]
     x, y = MARGIN, height - MARGIN - 3.0
     if any(cell.numbers for cell in graph.cells):
-        marks.append(Rectangle(x, y - BADGE / 2, BADGE, BADGE, 0.1, radius=1.0, solid=True))
+        marks.append(Rectangle(x, y - BADGE / 2, BADGE, BADGE, 0.1, solid=True))
         number = text_at(
             face,
             x,

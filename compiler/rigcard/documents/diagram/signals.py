@@ -27,7 +27,7 @@ from rigcard.documents.labels.cable_labels import end_id
 from rigcard.resolve.links import Feed, Route, obeying
 from rigcard.resolve.model import Rig
 from rigcard.solve.solved import ChannelResult, Solved
-from rigcard.words import percent
+from rigcard.words import signed_percent
 
 CONTROL_COLUMN, CHANNEL_COLUMN, PIN_COLUMN = range(3)
 
@@ -98,13 +98,13 @@ def _channel(build: Builder, solved: Solved, result: ChannelResult) -> None:
     rig, handset = solved.rig, solved.rig.units[result.handset]
     lines = [(result.name, CHANNEL, True)]
     for mix in result.mixes:
-        rate = percent(mix.rate.high) if mix.rate else ""
+        rate = signed_percent(mix.rate.high) if mix.rate else ""
         if mix.while_control and mix.while_position:
             title = handset.model.controls[mix.while_control].title
             where = f"{title} {place(mix.while_position)}"
-            text = say("+ {rate} of {source} while {where}", rate=rate, source=mix.source, where=where)
+            text = say("{rate} of {source} while {where}", rate=rate, source=mix.source, where=where)
         else:
-            text = say("+ {rate} of {source}", rate=rate, source=mix.source)
+            text = say("{rate} of {source}", rate=rate, source=mix.source)
         lines.append((text, SMALL, False))
     control = _control(build, rig, result.handset, result.control.name, (str(result.number),))
     channel = build.cell(
