@@ -44,7 +44,7 @@ class Style(NamedTuple):
 STYLES = {
     "inside": Style(0.2, ()),
     "mix": Style(0.2, (0.6, 0.8)),
-    "radio": Style(0.3, (4.0, 1.2, 0.6, 1.2)),
+    "radio": Style(0.3, (2.0, 0.8, 0.5, 0.8)),
     "servo": Style(0.5, ()),
     "channels": Style(0.5, (2.4, 1.0)),
     "commands": Style(0.5, (1.2, 0.6, 0.4, 0.6)),
