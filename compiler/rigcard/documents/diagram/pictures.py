@@ -8,8 +8,7 @@ from rigcard.documents.diagram.parts import cable, device
 from rigcard.documents.diagram.rows import depths
 from rigcard.documents.labels.cable_labels import end_id
 from rigcard.resolve.links import Wire
-from rigcard.resolve.model import End, Rig
-from rigcard.resolve.radio import on_air
+from rigcard.resolve.model import End, RadioLink, Rig
 from rigcard.solve.solved import Solved
 
 Step = tuple[str, str, str]  # from a socket, over a lead or a link, to a socket
@@ -60,7 +59,7 @@ def add_pictures(build: Builder, solved: Solved, first: int, input_column: int) 
                 lead = cable(build, rig, wire, column(2 * deep[socket] + 1))
                 kind = "picture"
             else:
-                build.frame(key, (links[key].title, TITLE, True), (on_air(links[key]), SMALL, False))
+                build.frame(key, (links[key].title, TITLE, True), (_on_air(links[key]), SMALL, False))
                 lead = build.cell(key, "cable", column(2 * deep[socket] + 1), frame=key)
                 kind = "radio"
             build.edge(socket, lead, kind)
@@ -89,3 +88,9 @@ def _socket(solved: Solved, wire: Wire, end: End, sockets: dict[str, tuple[str, 
 
 def _words(rig: Rig, wire: Wire, end: End) -> tuple[Words, ...]:
     return ((f"{rig.port(end).label}  {end_id(wire.leg, end)}", PIN, False),)
+
+
+def _on_air(link: RadioLink) -> str:
+    """Return the frequency and the channel of a link, as far as they are stated."""
+    channel = say("channel {channel}", channel=link.channel) if link.channel else ""
+    return ", ".join(filter(None, (link.band, channel)))

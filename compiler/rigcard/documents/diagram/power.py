@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from rigcard.documents.base.language import say
+from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.diagram.graph import PIN, SMALL, Builder, Graph
 from rigcard.documents.diagram.parts import cable, device
 from rigcard.documents.diagram.rows import depths, laid_out
 from rigcard.documents.labels.cable_labels import end_id
 from rigcard.resolve.links import Wire
-from rigcard.resolve.model import End
-from rigcard.solve.power.wording import amps, meeting, volts_at_peak
+from rigcard.resolve.model import End, Unit
+from rigcard.solve.power.result import EMPTY, FULL, Figures
+from rigcard.solve.power.wording import amps, volts
 from rigcard.solve.solved import Solved
 
 Run = tuple[Wire, End, End]  # a lead with the end where power enters and the end where it leaves
@@ -28,7 +29,7 @@ def power_graph(face: Typeface, solved: Solved) -> Graph:
 
     def port(wire: Wire, end: End, side: str, column: int) -> str:
         words = (rig.port(end).label, PIN, True), (end_id(wire.leg, end), SMALL, False)
-        frame = device(build, rig, end.unit, *meeting(rig.units[end.unit]))
+        frame = device(build, rig, end.unit, *_meeting(rig.units[end.unit]))
         part = f"device:{end.unit}"
         return build.cell(f"{part}.{end.port} {side}", "device", column, *words, part=part, frame=frame)
 
@@ -71,5 +72,26 @@ def power_lines(solved: Solved, wire: Wire) -> list[str]:
     power = wire.cable.power
     made = [power.wire.shown] if power.wire else []
     made += [say("fuse {amps}", amps=amps(power.fuse))] if power.fuse is not None else []
-    volts = volts_at_peak(solved.power.rails[use.lead.sink].volts)
-    return [*([", ".join(made)] if made else []), volts, say("up to {amps}", amps=amps(max(use.amps)))]
+    at_end = _volts(solved.power.rails[use.lead.sink].volts)
+    return [*([", ".join(made)] if made else []), at_end, say("up to {amps}", amps=amps(max(use.amps)))]
+
+
+def _volts(figures: Figures) -> str:
+    """Return the volts at the end of a lead with all loads at their peak, the pack full and near empty."""
+    full, empty = volts(figures[FULL]), volts(figures[EMPTY])
+    if full == empty:
+        return say("{volts} at peak", volts=full)
+    return say("{full} full, {empty} near empty, at peak", full=full, empty=empty)
+
+
+def _meeting(unit: Unit) -> list[str]:
+    """Return how several inputs for power meet inside a device."""
+    side, ports = unit.model.power, unit.model.ports
+
+    def labels(inputs: tuple[str, ...]) -> str:
+        return listed([ports[name].label for name in inputs])
+
+    return [
+        *(say("one of {ports} feeds", ports=labels(plate.either)) for plate in side.plates),
+        *(say("{ports} feed together", ports=labels(inputs)) for inputs in side.joined),
+    ]
