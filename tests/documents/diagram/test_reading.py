@@ -19,7 +19,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Curve, Line, Page, Rectangle, Shape, Text
 from rigcard.documents.base.paper import LARGE, SIZES
-from rigcard.documents.diagram.drawing import strip_marks
+from rigcard.documents.diagram.drawing import FRAME, strip_marks
 from rigcard.documents.diagram.graph import Cell, Graph, Placement
 from rigcard.documents.diagram.leads import list_document
 from rigcard.documents.diagram.power import power_graph
@@ -232,6 +232,63 @@ unit rx is rm "Receiver" {{ bound to hs }}
 unit de is dm "Device" {{
 {sources} }}
 cable S1 "Lead" {{ rx.bus to de.line; length 1m; jacket 3mm }}
+"""
+
+
+def test_a_chain_wider_than_a_sheet_goes_on_sheets_that_overlap(tmp_path: Path) -> None:
+    """Nine motors in a chain: every word is whole on a sheet, and each frame that is cut off shows on both sheets."""
+    motors = "\n".join(f'unit m{n} is mm "Motor {n}" {{ obeys k{n} }}' for n in range(1, 10))
+    cables = "\n".join(
+        f'cable C{n} "Chain {n}" {{ {"bx.chain" if n == 1 else f"m{n - 1}.thru"} to m{n}.bus; length 1m; jacket 3mm }}'
+        for n in range(1, 10)
+    )
+    inputs = "\n".join(
+        f'input k{n} on line "Drive {n}" to chain {{ sweeps near to far }}' for n in range(1, 10)
+    )
+    sliders = "\n".join(f'slider s{n} "Slider {n}" near to far' for n in range(1, 10))
+    channels = "\n".join(f"channel {n} c{n} from s{n} failsafe hold" for n in range(1, 10))
+    sources = "\n".join(f"input k{n} from c{n}" for n in range(1, 10))
+    commands = ", ".join(f"k{n}" for n in range(1, 10))
+    path = tmp_path / "chain.rig"
+    path.write_text(CHAIN.format(**locals()), encoding="utf-8")
+    diagnostics = Diagnostics()
+    solved = check_rig(path, diagnostics, stock=STOCK).solved
+    assert solved is not None, [found.message for found in diagnostics]
+    graph = signal_graph(FACE, solved)
+    placed = place(graph)
+    pages = drawing_document(FACE, solved.rig, [(graph, placed)]).pages
+
+    assert len(pages) > 1
+    said = {text for page in pages for text in words_on(page)}
+    assert {text for cell in graph.cells for text, _, _ in cell.lines} <= said
+    assert {text for strip in graph.strips for box in strip.boxes for text, _, _ in box.lines} <= said
+    for page in pages:
+        assert any("overlapping" in words for words in words_on(page))
+        assert min(mark.size for mark in page.marks if isinstance(mark, Text)) >= 8.0
+    assert any(isinstance(mark, Line) and mark.weight == FRAME for mark in pages[0].marks)
+    edge = min(x for mark in pages[1].marks if isinstance(mark, Line) for x, _ in mark.points)
+    level = [m.points for m in pages[1].marks if isinstance(m, Line) and m.points[0][1] == m.points[-1][1]]
+    assert sum(start == pytest.approx(edge) and end[0] - start > 200 for (start, _), end in level) == 3
+
+
+CHAIN = """rig "Chain" {{ revision "A" }}
+use "radio.rig"
+signal drive "Drive" carries commands
+model hm "H" {{ role handset; {sliders}
+  channels 12; pulse 1520us centre, 4us per 1%; travel 0%..140% step 1%; subtrim -80..80 steps, 80 steps = 12%, shifts whole
+  reverse before subtrim; output -150%..150% }}
+model rm "R" {{ role receiver; channels 12; port bus out serial-16 }}
+model bm "B" {{ role adapter; port line in serial-16; port chain out drive
+{inputs} }}
+model mm "M" {{ role motor; port bus in drive; port thru out drive; passes bus to thru; command {commands} }}
+unit hs is hm "Handset" {{ memory 1 "M"
+{channels} }}
+unit rx is rm "Receiver" {{ bound to hs }}
+unit bx is bm "Box" {{
+{sources} }}
+{motors}
+cable S1 "Lead" {{ rx.bus to bx.line; length 1m; jacket 3mm }}
+{cables}
 """
 
 

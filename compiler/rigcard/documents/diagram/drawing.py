@@ -34,6 +34,7 @@ from rigcard.documents.diagram.rows import (
 
 MARGIN = 1.8  # mm from a cell to the frame round it
 HEADING = 8.0  # points
+FRAME = 0.55  # mm, the stroke round a device
 
 Point = tuple[float, float]
 
@@ -71,7 +72,7 @@ def _frame(face: Typeface, graph: Graph, placed: Placement, rows: Sequence[float
     width = placed.columns[right] + graph.widths[right] + MARGIN - x
     top = rows[first] - box.reach[0] - title_height(box)
     bottom = rows[last] + box.reach[1] + FOOT
-    weight, radius = (0.2, 4.0) if box.frame.startswith("cable:") else (0.5, 0.0)
+    weight, radius = (0.2, 4.0) if box.frame.startswith("cable:") else (FRAME, 0.0)
     yield Rectangle(x, top, width, bottom - top, weight, radius=radius)
     top += 0.8
     for text, size, bold in box.lines:

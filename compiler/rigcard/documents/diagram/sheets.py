@@ -89,7 +89,7 @@ def _sheets(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> list[P
             marks = tuple(enlarged(mark, times) for mark in part.marks)
             pages.append((part._replace(marks=marks), 0.0, 0.0))
             continue
-        across, down = _offsets(part.width, room[0]), _offsets(part.height, room[1])
+        across, down = _starts(placed, part.width, room[0]), _offsets(part.height, room[1])
         pages += [(part, dx, dy) for dy in down for dx in across]
     shown = []
     for number, (part, dx, dy) in enumerate(pages, 1):
@@ -121,6 +121,15 @@ def _divided(face: Typeface, graph: Graph, placed: Placement, paper: str) -> lis
     return [_part(face, graph, placed, strips) for strips in sheets]
 
 
+def _starts(placed: Placement, length: float, room: float) -> list[float]:
+    """Return where sheets side by side begin: each at the last column that is whole on the sheet before."""
+    starts = [0.0]
+    while starts[-1] + room < length:
+        edges = [x for x in placed.columns if starts[-1] < x < starts[-1] + room - OVERLAP]
+        starts.append(edges[-1] if edges else starts[-1] + room - OVERLAP)
+    return starts
+
+
 def _offsets(length: float, room: float) -> list[float]:
     offsets = [0.0]
     while offsets[-1] + room < length:
@@ -144,7 +153,7 @@ def _page(
     window = Frame(graph.title, *offset, *room)
     near = [mark for mark in marks if _touches(mark, window)]  # most marks lie on other sheets
     shown = [moved(mark, field.x - offset[0], field.y - offset[1]) for mark in near]
-    shown = [clipped for mark in shown if (clipped := inside(mark, field)) is not None]
+    shown = [part for mark in shown for part in inside(mark, field, OVERLAP)]
     head = sheet_head(face, rig, graph.title, part, check_code(graph.words()), width)
     key = _key(face, graph, width, height, on_screen)
     return Page(width, height, (*shown, *head, *key), (field,), (graph.title,))
