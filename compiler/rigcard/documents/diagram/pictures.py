@@ -45,32 +45,37 @@ def add_pictures(build: Builder, solved: Solved, first: int, input_column: int) 
         """Return the column of a place on the way: a device at even ones, a lead at odd ones."""
         return slots[position] if position < len(slots) else input_column + 2 + position - len(slots)
 
-    def add(socket: str) -> None:
-        """Add a socket and everything that its picture goes to."""
+    def place(socket: str) -> list[Step]:
+        """Add a socket; return what its picture goes to, if it is new."""
         fresh = socket not in build.cells
         unit, lines = sockets[socket]
-        build.cell(socket, "device", column(2 * deep[socket]), *lines, frame=device(build, rig, unit))
-        if not fresh:
-            return
-        for number, (_, key, head) in enumerate(leading.get(socket, [])):
-            if number:
+        build.cell(socket, "device", column(2 * deep.get(socket, 0)), *lines, frame=device(build, rig, unit))
+        return list(reversed(leading.get(socket, []))) if fresh else []
+
+    def follow(socket: str) -> None:
+        """Add a socket and everything that its picture goes to, the first of it on the row that stands there."""
+        waiting = place(socket)  # no recursion: a chain may be long
+        seen: set[str] = set()
+        while waiting:
+            tail, key, head = waiting.pop()
+            if tail in seen:
                 build.start()
+            seen.add(tail)
+            at = column(2 * deep[tail] + 1)
             if wire := wires.get(key):
-                lead = cable(build, rig, wire, column(2 * deep[socket] + 1))
-                kind = "picture"
+                lead, kind = cable(build, rig, wire, at), "picture"
             else:
                 build.frame(key, (links[key].title, TITLE, True), (_on_air(links[key]), SMALL, False))
-                lead = build.cell(key, "cable", column(2 * deep[socket] + 1), frame=key)
-                kind = "radio"
-            build.edge(socket, lead, kind)
-            add(head)
+                lead, kind = build.cell(key, "cable", at, frame=key), "radio"
+            build.edge(tail, lead, kind)
+            waiting += place(head)
             build.edge(lead, head, kind)
 
     heads = {head for _, _, head in steps}
     for socket in (*(tail for tail, _, _ in steps if tail not in heads), *sockets):
         if socket not in build.cells:
             build.start()
-            add(socket)
+            follow(socket)
 
 
 def _socket(solved: Solved, wire: Wire, end: End, sockets: dict[str, tuple[str, tuple[Words, ...]]]) -> str:

@@ -33,19 +33,22 @@ def power_graph(face: Typeface, solved: Solved) -> Graph:
         part = f"device:{end.unit}"
         return build.cell(f"{part}.{end.port} {side}", "device", column, *words, part=part, frame=frame)
 
-    def feed(unit: str) -> None:
-        """Add every lead that leaves a unit, the first one on the row that stands there."""
-        for number, (wire, giver, taker) in enumerate(leaving.pop(unit, [])):
-            if number:
+    def feed(source: str) -> None:
+        """Add every lead on the way from a unit, the first one that leaves it on the row that stands there."""
+        waiting = list(reversed(leaving.pop(source, [])))  # no recursion: a chain may be long
+        seen: set[str] = set()
+        while waiting:
+            wire, giver, taker = waiting.pop()
+            if giver.unit in seen:
                 build.start()
-            at = 3 * deep[unit]
+            seen.add(giver.unit)
             kind = "power" if rig.signal_at(wire.source).kind == "power" else "power-too"
-            out = port(wire, giver, "out", at + 1)
-            lead = cable(build, rig, wire, at + 2, facts=power_lines(solved, wire))
+            out = port(wire, giver, "out", 3 * deep[giver.unit] + 1)
+            lead = cable(build, rig, wire, 3 * deep[giver.unit] + 2, facts=power_lines(solved, wire))
             to = port(wire, taker, "in", 3 * deep[taker.unit])
             build.edge(out, lead, kind)
             build.edge(lead, to, kind)
-            feed(taker.unit)
+            waiting += reversed(leaving.pop(taker.unit, []))
 
     takers = {taker.unit for _, _, taker in runs}
     sources = [name for name in rig.units if name in leaving and name not in takers]

@@ -51,15 +51,19 @@ def depths(edges: Sequence[tuple[str, str]]) -> dict[str, int]:
         before.setdefault(tail, [])
         before.setdefault(head, []).append(tail)
     found: dict[str, int] = {}
-
-    def deep(node: str) -> int:
+    waiting = list(reversed(before))  # no recursion: a chain may be long
+    met: set[str] = set()
+    while waiting:
+        node = waiting[-1]
+        open_ends = [tail for tail in before[node] if tail not in met]
+        if node not in met and open_ends:
+            met.add(node)
+            waiting += reversed(open_ends)
+            continue
+        met.add(node)
+        waiting.pop()
         if node not in found:
-            found[node] = 0
-            found[node] = max((deep(tail) + 1 for tail in before[node]), default=0)
-        return found[node]
-
-    for node in before:
-        deep(node)
+            found[node] = max((found.get(tail, 0) + 1 for tail in before[node]), default=0)
     return found
 
 

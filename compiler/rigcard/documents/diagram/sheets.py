@@ -9,6 +9,7 @@ paper and cannot be divided goes on sheets that overlap.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -38,6 +39,15 @@ class Part(NamedTuple):
     height: float
 
 
+class Key(NamedTuple):
+    """What every sheet of a diagram says: its title and check code, and the signs that the diagram uses."""
+
+    title: str
+    code: str
+    kinds: tuple[str, ...]
+    numbered: bool
+
+
 def drawing_document(face: Typeface, rig: Rig, placed: Sequence[tuple[Graph, Placement]]) -> Document:
     """Set all diagrams on as few sheets as they need."""
     pages = [page for graph, placement in placed for page in _sheets(face, rig, graph, placement)]
@@ -49,7 +59,7 @@ def figure(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> Page:
     part = _part(face, graph, placed, range(len(graph.strips)))
     width = max(part.width + 2 * MARGIN, NARROWEST)
     height = part.height + 2 * MARGIN + HEAD + LEGEND
-    return _page(face, rig, graph, part.marks, (width, height), (0, 0), "", True)
+    return _page(face, rig, _key_of(graph), part.marks, (width, height), (0, 0), "", True)
 
 
 def _part(face: Typeface, graph: Graph, placed: Placement, strips: Sequence[int]) -> Part:
@@ -90,15 +100,17 @@ def _sheets(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> list[P
             pages.append((part._replace(marks=marks), 0.0, 0.0))
             continue
         across, down = _starts(placed, part.width, room[0]), _offsets(part.height, room[1])
-        pages += [(part, dx, dy) for dy in down for dx in across]
+        tiles = [part._replace(marks=tuple(marks)) for marks in _by_sheet(part.marks, across, room[0])]
+        pages += [(tile, dx, dy) for dy in down for tile, dx in zip(tiles, across, strict=True)]
     shown = []
+    key = _key_of(graph)
     for number, (part, dx, dy) in enumerate(pages, 1):
         words = ""
         if times < 1:
             words = say("sheet {number} of {count}, overlapping", number=number, count=len(pages))
         elif len(pages) > 1:
             words = say("sheet {number} of {count}", number=number, count=len(pages))
-        page = _page(face, rig, graph, part.marks, size, (dx, dy), words, False)
+        page = _page(face, rig, key, part.marks, size, (dx, dy), words, False)
         shown.append(page if number == 1 else page._replace(bookmarks=()))
     return shown
 
@@ -125,9 +137,21 @@ def _starts(placed: Placement, length: float, room: float) -> list[float]:
     """Return where sheets side by side begin: each at the last column that is whole on the sheet before."""
     starts = [0.0]
     while starts[-1] + room < length:
-        edges = [x for x in placed.columns if starts[-1] < x < starts[-1] + room - OVERLAP]
-        starts.append(edges[-1] if edges else starts[-1] + room - OVERLAP)
+        last = bisect_left(placed.columns, starts[-1] + room - OVERLAP) - 1
+        edge = placed.columns[last] if last >= 0 else 0.0
+        starts.append(edge if edge > starts[-1] else starts[-1] + room - OVERLAP)
     return starts
+
+
+def _by_sheet(marks: Sequence[Mark], starts: Sequence[float], room: float) -> list[list[Mark]]:
+    """Return the marks that each of the sheets side by side may show; most marks lie on one or two of them."""
+    found: list[list[Mark]] = [[] for _ in starts]
+    for mark in marks:
+        left, _, right, _ = bounds_of(mark) or (starts[0], 0.0, starts[-1], 0.0)
+        first = bisect_left(starts, left - room - ROUNDED)
+        for sheet in range(first, bisect_right(starts, right + ROUNDED)):
+            found[sheet].append(mark)
+    return found
 
 
 def _offsets(length: float, room: float) -> list[float]:
@@ -140,7 +164,7 @@ def _offsets(length: float, room: float) -> list[float]:
 def _page(
     face: Typeface,
     rig: Rig,
-    graph: Graph,
+    key: Key,
     marks: Sequence[Mark],
     size: tuple[float, float],
     offset: tuple[float, float],
@@ -149,14 +173,14 @@ def _page(
 ) -> Page:
     width, height = size
     room = width - 2 * MARGIN, height - 2 * MARGIN - HEAD - LEGEND
-    field = Frame(graph.title, MARGIN, MARGIN + HEAD, *room)
-    window = Frame(graph.title, *offset, *room)
+    field = Frame(key.title, MARGIN, MARGIN + HEAD, *room)
+    window = Frame(key.title, *offset, *room)
     near = [mark for mark in marks if _touches(mark, window)]  # most marks lie on other sheets
     shown = [moved(mark, field.x - offset[0], field.y - offset[1]) for mark in near]
     shown = [part for mark in shown for part in inside(mark, field, OVERLAP)]
-    head = sheet_head(face, rig, graph.title, part, check_code(graph.words()), width)
-    key = _key(face, graph, width, height, on_screen)
-    return Page(width, height, (*shown, *head, *key), (field,), (graph.title,))
+    head = sheet_head(face, rig, key.title, part, key.code, width)
+    below = _key_marks(face, key, width, height, on_screen)
+    return Page(width, height, (*shown, *head, *below), (field,), (key.title,))
 
 
 def _touches(mark: Mark, window: Frame) -> bool:
@@ -169,13 +193,19 @@ def _touches(mark: Mark, window: Frame) -> bool:
     return across and top <= window.y + window.height + ROUNDED and bottom >= window.y - ROUNDED
 
 
-def _key(face: Typeface, graph: Graph, width: float, height: float, on_screen: bool) -> list[Mark]:
+def _key_of(graph: Graph) -> Key:
+    kinds = {edge.kind for edge in graph.edges}
+    numbered = any(cell.numbers for cell in graph.cells)
+    return Key(
+        graph.title, check_code(graph.words()), tuple(kind for kind in STYLES if kind in kinds), numbered
+    )
+
+
+def _key_marks(face: Typeface, key: Key, width: float, height: float, on_screen: bool) -> list[Mark]:
     """Draw the kinds of line in use, each with its word; on paper also a bar to check the scale."""
     marks: list[Mark] = []
-    kinds = {edge.kind for edge in graph.edges}
-    signs = [(word_of(kind), STYLES[kind]) for kind in STYLES if kind in kinds]
     x, y = MARGIN, height - MARGIN - 3.0
-    if any(cell.numbers for cell in graph.cells):
+    if key.numbered:
         marks.append(Rectangle(x, y - BADGE / 2, BADGE, BADGE, 0.1, solid=True))
         number = text_at(
             face,
@@ -192,7 +222,7 @@ def _key(face: Typeface, graph: Graph, width: float, height: float, on_screen: b
         word = say("number of the channel")
         marks.append(text_at(face, x + BADGE + 1.5, y - 2.0, word, SMALL))
         x += BADGE + 6.5 + face.width(word, SMALL)
-    for word, style in signs:
+    for word, style in ((word_of(kind), STYLES[kind]) for kind in key.kinds):
         needed = 14.0 + face.width(word, SMALL) + 5.0
         if x + needed > width - MARGIN:
             x, y = MARGIN, y + line_height(SMALL)
