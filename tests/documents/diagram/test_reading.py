@@ -268,7 +268,11 @@ def test_a_chain_wider_than_a_sheet_goes_on_sheets_that_overlap(tmp_path: Path) 
     assert any(isinstance(mark, Line) and mark.weight == FRAME for mark in pages[0].marks)
     edge = min(x for mark in pages[1].marks if isinstance(mark, Line) for x, _ in mark.points)
     level = [m.points for m in pages[1].marks if isinstance(m, Line) and m.points[0][1] == m.points[-1][1]]
-    assert sum(start == pytest.approx(edge) and end[0] - start > 200 for (start, _), end in level) == 3
+    before = [n for n in range(1, 10) if f"Motor {n}" not in words_on(pages[1])]
+    assert 0 < len(before) < 9
+    assert sum(start == pytest.approx(edge) and end[0] - start > 200 for (start, _), end in level) == len(
+        before
+    )
 
 
 CHAIN = """rig "Chain" {{ revision "A" }}

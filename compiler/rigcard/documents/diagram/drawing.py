@@ -17,6 +17,7 @@ from rigcard.documents.diagram.graph import (
     Graph,
     Placement,
     Strip,
+    Style,
 )
 from rigcard.documents.diagram.rows import (
     BADGE,
@@ -34,6 +35,7 @@ from rigcard.documents.diagram.rows import (
 
 MARGIN = 1.8  # mm from a cell to the frame round it
 HEADING = 8.0  # points
+FAR = 24.0  # mm up or down that a curve still shows well
 FRAME = 0.55  # mm, the stroke round a device
 
 Point = tuple[float, float]
@@ -108,22 +110,31 @@ def _line(
     if head > tail + 1:
         points += [(placed.columns[tail + 1], rows[via])]
         points += [(placed.columns[head - 1] + graph.widths[head - 1], rows[via])]
-    yield from _through([*points, end], style.weight, style.dash)
+    yield from _through([*points, end], style, edge.kind != "mix")
 
 
-def _through(points: Sequence[Point], weight: float, dash: tuple[float, ...]) -> Iterator[Mark]:
-    """Draw a line through points: level parts straight, the others as a curve that begins and ends level."""
+def _through(points: Sequence[Point], style: Style, forks: bool) -> Iterator[Mark]:
+    """Draw a line through points: level parts straight, the others as a curve that begins and ends level.
+
+    A fork that reaches far goes by a common upright in the middle between two columns, so that its lines do not
+    cover each other. Mixes have no common upright: a reader must tell them apart.
+    """
     level = points[0]
     for point, after in pairwise(points):
         if abs(point[1] - after[1]) < 0.01:
             continue
+        half = point[0] + (after[0] - point[0]) / 2
+        if forks and abs(point[1] - after[1]) > FAR:
+            corners = [level, (half, point[1]), (half, after[1])]
+            yield from (Line(pair, *style) for pair in pairwise(corners))
+            level = corners[-1]
+            continue
         if point != level:
-            yield Line((level, point), weight, dash)
-        half = (after[0] - point[0]) / 2
-        yield Curve((point, (point[0] + half, point[1]), (after[0] - half, after[1]), after), weight, dash)
+            yield Line((level, point), *style)
+        yield Curve((point, (half, point[1]), (half, after[1]), after), *style)
         level = after
     if level != points[-1]:
-        yield Line((level, points[-1]), weight, dash)
+        yield Line((level, points[-1]), *style)
 
 
 # ---- cells ---------------------------------------------------------------------------------------------------

@@ -284,12 +284,16 @@ def _together(
     return [groups[first] for first in sorted(groups)]
 
 
+def room_above(strip: Strip, row: int) -> float:
+    """Return the room in mm for titles over a row."""
+    titles = [height + BETWEEN for (number, _), height in strip.above.items() if number == row]
+    return max(titles, default=0.0)
+
+
 def strip_height(strip: Strip) -> float:
     """Return the height of a strip in mm: its rows, and the room for titles above each of them."""
-    titles = [0.0] * len(strip.rows)
-    for (row, _), height in strip.above.items():
-        titles[row] = max(titles[row], height + BETWEEN)
-    return sum(strip.heights) + BETWEEN * (len(strip.rows) - 1) + sum(titles)
+    titles = sum(room_above(strip, row) for row in range(len(strip.rows)))
+    return sum(strip.heights) + BETWEEN * (len(strip.rows) - 1) + titles
 
 
 def _divided(whole: Strip, rows: list[Row], room: float) -> list[tuple[list[Row], list[Edge]]]:
@@ -310,8 +314,7 @@ def _divided(whole: Strip, rows: list[Row], room: float) -> list[tuple[list[Row]
         numbers = list(block)
         height = 0.0
         for number in numbers:
-            titles = [mm for (row, _), mm in whole.above.items() if row == number]
-            height += whole.heights[number] + BETWEEN + max(titles, default=-BETWEEN) + BETWEEN
+            height += whole.heights[number] + BETWEEN + room_above(whole, number)
         if not parts or used + height > room:
             parts.append([])
             used = again

@@ -22,7 +22,7 @@ from rigcard.documents.cards.frame import check_code
 from rigcard.documents.diagram.clipping import ROUNDED, bounds_of, inside
 from rigcard.documents.diagram.drawing import column_names, names_columns, strip_marks
 from rigcard.documents.diagram.graph import NUMBER, SMALL, STYLES, Graph, Placement, word_of
-from rigcard.documents.diagram.rows import BADGE, HEADINGS, LEGEND, sheet_room
+from rigcard.documents.diagram.rows import BADGE, HEADINGS, LEGEND, room_above, sheet_room
 from rigcard.resolve.model import Rig
 
 OVERLAP = 60.0  # mm that neighbouring sheets share, more than the widest cell
@@ -32,11 +32,12 @@ NARROWEST = 180.0  # mm of a drawing on a screen
 
 
 class Part(NamedTuple):
-    """Whole strips of a diagram that stand together, from (0, 0)."""
+    """Whole strips of a diagram that stand together, from (0, 0); `tops` is where each row begins."""
 
     marks: tuple[Mark, ...]
     width: float
     height: float
+    tops: tuple[float, ...]
 
 
 class Key(NamedTuple):
@@ -69,7 +70,12 @@ def _part(face: Typeface, graph: Graph, placed: Placement, strips: Sequence[int]
         moved(mark, EDGE, names - top) for number in strips for mark in strip_marks(face, graph, placed, number)
     ]
     marks += [moved(mark, EDGE, names) for mark in column_names(face, graph, placed, strips)]
-    return Part(tuple(marks), *_size(graph, placed, bottom - top))
+    tops = [
+        names - top + y - graph.strips[number].heights[row] / 2 - room_above(graph.strips[number], row)
+        for number in strips
+        for row, y in enumerate(placed.rows[number])
+    ]
+    return Part(tuple(marks), *_size(graph, placed, bottom - top), tuple(tops))
 
 
 def _size(graph: Graph, placed: Placement, height: float) -> tuple[float, float]:
@@ -99,7 +105,7 @@ def _sheets(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> list[P
             marks = tuple(enlarged(mark, times) for mark in part.marks)
             pages.append((part._replace(marks=marks), 0.0, 0.0))
             continue
-        across, down = _starts(placed, part.width, room[0]), _offsets(part.height, room[1])
+        across, down = _starts(placed.columns, part.width, room[0]), _starts(part.tops, part.height, room[1])
         tiles = [part._replace(marks=tuple(marks)) for marks in _by_sheet(part.marks, across, room[0])]
         pages += [(tile, dx, dy) for dy in down for tile, dx in zip(tiles, across, strict=True)]
     shown = []
@@ -133,12 +139,15 @@ def _divided(face: Typeface, graph: Graph, placed: Placement, paper: str) -> lis
     return [_part(face, graph, placed, strips) for strips in sheets]
 
 
-def _starts(placed: Placement, length: float, room: float) -> list[float]:
-    """Return where sheets side by side begin: each at the last column that is whole on the sheet before."""
+def _starts(edges: Sequence[float], length: float, room: float) -> list[float]:
+    """Return where sheets that overlap begin: each at the last column or row that is whole on the sheet before.
+
+    `edges`: where columns or rows begin. One that is larger than a sheet is cut.
+    """
     starts = [0.0]
     while starts[-1] + room < length:
-        last = bisect_left(placed.columns, starts[-1] + room - OVERLAP) - 1
-        edge = placed.columns[last] if last >= 0 else 0.0
+        whole = bisect_left(edges, starts[-1] + room) - 2
+        edge = edges[whole] if whole >= 0 else 0.0
         starts.append(edge if edge > starts[-1] else starts[-1] + room - OVERLAP)
     return starts
 
@@ -152,13 +161,6 @@ def _by_sheet(marks: Sequence[Mark], starts: Sequence[float], room: float) -> li
         for sheet in range(first, bisect_right(starts, right + ROUNDED)):
             found[sheet].append(mark)
     return found
-
-
-def _offsets(length: float, room: float) -> list[float]:
-    offsets = [0.0]
-    while offsets[-1] + room < length:
-        offsets.append(offsets[-1] + room - OVERLAP)
-    return offsets
 
 
 def _page(
