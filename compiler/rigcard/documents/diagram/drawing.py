@@ -21,6 +21,7 @@ from rigcard.documents.diagram.graph import (
 )
 from rigcard.documents.diagram.rows import (
     BADGE,
+    BEHIND,
     BETWEEN,
     FOOT,
     PAD,
@@ -153,10 +154,10 @@ def cell_marks(
     else:
         radius = min(3.0, cell.height / 2) if cell.kind == "control" else 0.0
         marks.append(Rectangle(x, top, width, cell.height, 0.3, radius=radius))
-    at = x + width - badges_width(face, cell) - PAD + 1.0 if cell.kind == "control" else x + PAD
+    at = x + width - badges_width(face, cell) - PAD + BEHIND if cell.kind == "control" else x + PAD
     for text in badge_words(cell):
         marks += _badge(face, at, y, text)
-        at += badge_width(face, text) + 1.0
+        at += badge_width(face, text) + BEHIND
     top = y - sum(line_height(size) for _, size, _ in cell.lines) / 2
     for (text, size, bold), more in zip(cell.lines, cell.beside, strict=True):
         mark = text_at(face, x + cell.inset, top, text, size, bold=bold)
@@ -172,10 +173,10 @@ def _lead(face: Typeface, cell: Cell, x: float, y: float, width: float, kind: st
     """Draw a lead: its line with the channel number on it, its id above, its facts below."""
     style = STYLES[kind]
     marks: list[Mark] = [Line(((x, y), (x + width, y)), style.weight, style.dash)]
-    at = x + (width - badges_width(face, cell) + 1.0) / 2
+    at = x + (width - badges_width(face, cell) + BEHIND) / 2
     for text in badge_words(cell):
         marks += _badge(face, at, y, text)
-        at += badge_width(face, text) + 1.0
+        at += badge_width(face, text) + BEHIND
     half = half_of_line(cell)
     over, _ = over_and_under(cell.lines)
     top = y - half - sum(line_height(size) for _, size, _ in over)

@@ -39,6 +39,7 @@ FOOT = 1.5  # mm of a frame below its lowest cell
 CLEAR = FOOT + 1.3  # mm from a frame to the row above, whose frame reaches below it
 PAD = 2.0  # mm between the edge of a cell and its words
 BADGE = 4.6  # mm, the height of a channel number
+BEHIND = 1.5  # mm of space behind a badge
 WIDEST = 38.0  # mm of the title of a control before it wraps
 BESIDE = 16.0  # mm by which small words may be wider than large ones
 LOWEST = 4.0  # mm of a row without words
@@ -133,7 +134,7 @@ def badge_width(face: Typeface, text: str) -> float:
 
 def badges_width(face: Typeface, cell: Cell) -> float:
     """Return the width in mm of the badges of a cell, each with the space behind it."""
-    return sum(badge_width(face, text) + 1.0 for text in badge_words(cell))
+    return sum(badge_width(face, text) + BEHIND for text in badge_words(cell))
 
 
 def _alone(build: Builder, strands: Mapping[str, int], cell: Cell) -> Cell:
@@ -176,7 +177,7 @@ def _measured(face: Typeface, cell: Cell, inset: float, measure: Measure) -> Cel
         width = max(width, badges + 6.0)
         height = 2 * (half + half_of_line(cell))
     elif cell.kind == "control":
-        width += badges + 2 * PAD + 1.0
+        width += badges + 2 * PAD + BEHIND
     else:
         width += inset + PAD
     return cell._replace(
