@@ -138,7 +138,7 @@ def test_every_card_tells_what_it_is(sample: Sample) -> None:
             assert re.search(r"check [2-9A-HJKMNP-Z]{4}$", foot), foot
 
 
-@pytest.mark.parametrize("kind", ["wiring", "labels", "kit"])
+@pytest.mark.parametrize("kind", ["wiring", "wiring-list", "labels", "kit"])
 def test_every_sheet_tells_what_it_is(sample: Sample, kind: str) -> None:
     """The same at the head of every full sheet."""
     rig = sample.data
@@ -169,7 +169,7 @@ def test_slot_zone_is_clear(sample: Sample) -> None:
             )
 
 
-@pytest.mark.parametrize("kind", ["cards", "wiring", "labels"])
+@pytest.mark.parametrize("kind", ["cards", "wiring", "wiring-list", "labels"])
 def test_check_bar_is_50_mm(sample: Sample, kind: str) -> None:
     """Beside the words `this bar is 50 mm` a straight line of exactly that length is drawn between two end strokes."""
     with opened(sample, kind) as read:
