@@ -28,9 +28,9 @@ def sample(name: str) -> Solved:
 
 FIXED = (
     "ISSUE SHEET",
+    "BRIEF",
     "POWER UP",
     "POWER DOWN",
-    "RADIO LOSS",
     "TEST",
     "FAULTS",
     "POWER",

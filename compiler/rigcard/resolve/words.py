@@ -30,6 +30,16 @@ SHOWN_WHEN = ("on", "linked")  # or a command that the device obeys, or a state 
 SIGNAL_KINDS = ("commands", "power", "picture")
 MOUNTS = ("upright", "underslung")
 SHAPES = ("rate", "expo", "slow")
+MENUS = (  # of a handset, in the order of most (common practice, no source)
+    "control",
+    "travel",
+    "subtrim",
+    "reverse",
+    "rate",
+    "expo",
+    "slow",
+    "failsafe",
+)
 POLARITIES = ("normal", "inverted")
 CHEMISTRIES = (
     "lithium-ion",

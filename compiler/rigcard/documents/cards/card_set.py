@@ -9,8 +9,9 @@ from rigcard.documents.base.language import say
 from rigcard.documents.base.model import Document, Page, Typeface
 from rigcard.documents.base.paper import LONG_EDGE, ONE_SIDED, impose
 from rigcard.documents.cards import cautions
+from rigcard.documents.cards.brief import brief
 from rigcard.documents.cards.cover import cover
-from rigcard.documents.cards.devices import device_setup
+from rigcard.documents.cards.devices import device_groups
 from rigcard.documents.cards.frame import (
     Group,
     LaidGroup,
@@ -25,10 +26,8 @@ from rigcard.documents.cards.handset import handset_setup
 from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power import power_card
 from rigcard.documents.cards.power_up import power_down, power_up
-from rigcard.documents.cards.radio_loss import radio_loss
-from rigcard.documents.cards.special_leads import has_special_leads, special_leads
+from rigcard.documents.cards.special_leads import special_leads
 from rigcard.documents.cards.wrap import changed_settings, wrap_card
-from rigcard.resolve.words import ROLES
 from rigcard.solve.solved import Solved
 
 
@@ -39,22 +38,16 @@ def card_groups(face: Typeface, solved: Solved, *, tests: bool = True) -> list[G
     """
     rig = solved.rig
     inner = inner_width(rig)
-    units = sorted(rig.units.values(), key=lambda unit: ROLES.index(unit.role))
-    handsets = [unit for unit in units if unit.role == "handset"]
+    handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
     return [
+        brief(face, inner, solved),
         power_up(face, inner, solved),
         power_down(face, inner, solved),
         *(operator_card(face, inner, solved, unit) for unit in handsets),
-        *([radio_loss(face, inner, solved)] if solved.losses else []),
         *(_tests(face, inner, solved, tests) if solved.losses else []),
-        *(
-            handset_setup(face, inner, solved, unit)
-            if unit.role == "handset"
-            else device_setup(face, inner, solved, unit)
-            for unit in units
-        ),
+        *(handset_setup(face, inner, solved, unit) for unit in handsets),
+        *device_groups(face, inner, solved, special_leads(face, inner, solved)),
         *([power_card(face, inner, solved)] if solved.power else []),
-        *([special_leads(face, inner, solved)] if has_special_leads(rig) else []),
         *([wrap_card(face, inner, solved)] if changed_settings(rig) else []),
     ]
 

@@ -215,9 +215,9 @@ def to_do(solved: Solved, line: Line) -> str:
         case "loss":
             handsets = [unit for unit in solved.rig.units.values() if unit.role == "handset"]
             if len(handsets) == 1:
-                return say("Do the radio-loss test, as on its card")
+                return say("Do the radio-loss test, as on the brief")
             title = solved.rig.units[line.handset].title
-            return say("Do the radio-loss test of {handset}, as on its card", handset=title)
+            return say("Do the radio-loss test of {handset}, as on the brief", handset=title)
         case "take":
             return say("Play the test take")
         case "close":
