@@ -9,6 +9,7 @@ from itertools import product
 import pytest
 
 from mechanical import KINDS, text_of
+from rigcard.documents.diagram.leads import colour_words
 from rigcard.resolve import colours
 from rigs import resolved
 from samples import ROOT
@@ -31,7 +32,7 @@ def test_letter_codes_are_those_of_iec_60757(row: dict[str, str]) -> None:
     assert pin.colour == row["code"]
     named = {row["colour"].split(" (")[0], row["colour"].replace("-and-", " and ")}
     assert {" and ".join(reversed(words.split(" and "))) for words in named} | named >= {
-        colours.in_words(pin.colour)
+        colour_words(pin.colour)
     }
 
 

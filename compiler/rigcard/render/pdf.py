@@ -39,11 +39,15 @@ def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) ->
     pdfmetrics.registerFont(face.bold)
     out = BytesIO()
     canvas = Canvas(
-        out, invariant=1, pageCompression=int(compress), lang="en", initialFontName=face.regular.fontName
+        out,
+        invariant=1,
+        pageCompression=int(compress),
+        lang=document.language,
+        initialFontName=face.regular.fontName,
     )
     canvas.setTitle(document.title)
     canvas.setAuthor("")
-    canvas.setSubject("Remotely controlled camera rig")
+    canvas.setSubject(document.subject)
     canvas.setCreator(f"rigcard {__version__}")
     shown: Shown = {}
     for number, page in enumerate(document.pages):

@@ -45,8 +45,3 @@ def fault_of(code: str) -> tuple[str, str] | None:
     if parts != in_order:
         return f"`{code}` is not in the order of IEC 60757", f"write {''.join(in_order)}"
     return None
-
-
-def in_words(code: str) -> str:
-    """A valid code in words: `red and blue`."""
-    return " and ".join(CODES[code[at : at + 2]] for at in range(0, len(code), 2))

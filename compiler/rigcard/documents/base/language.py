@@ -13,19 +13,38 @@ from contextvars import ContextVar
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
+from typing import NamedTuple
 
 ENGLISH = "en"
-_CATALOGUE: ContextVar[Mapping[str, str]] = ContextVar("catalogue", default=MappingProxyType({}))
+
+
+class Spoken(NamedTuple):
+    """A language: its ISO 639-1 code, and its fixed words by their English text."""
+
+    code: str
+    words: Mapping[str, str]
+
+
+AS_WRITTEN = Spoken(ENGLISH, MappingProxyType({}))
+_SPOKEN: ContextVar[Spoken] = ContextVar("spoken", default=AS_WRITTEN)
 
 
 @contextmanager
-def speaking(language: str) -> Iterator[None]:
-    """Make every `say` in this context answer in a language (ISO 639-1 code), `en` for the words as written."""
-    token = _CATALOGUE.set(catalogue(language))
+def speaking(language: str, words: Mapping[str, str] | None = None) -> Iterator[None]:
+    """Make every `say` in this context answer in a language (ISO 639-1 code), `en` for the words as written.
+
+    `words`: fixed words by their English text, instead of those of the catalogue.
+    """
+    token = _SPOKEN.set(Spoken(language, catalogue(language) if words is None else words))
     try:
         yield
     finally:
-        _CATALOGUE.reset(token)
+        _SPOKEN.reset(token)
+
+
+def spoken() -> str:
+    """Return the language of the papers (ISO 639-1 code)."""
+    return _SPOKEN.get().code
 
 
 @cache
@@ -43,7 +62,7 @@ def say(text: str, /, **parts: object) -> str:
     `text` stands in the code as a literal, so that a test finds every one of them. What fills a part is never
     read as a pattern: a brace in a title is a brace.
     """
-    return _CATALOGUE.get().get(text, text).format(**parts)
+    return _SPOKEN.get().words.get(text, text).format(**parts)
 
 
 def say_count(count: int, one: str, many: str, /, **parts: object) -> str:

@@ -127,11 +127,13 @@ class Page(NamedTuple):
 
 
 class Document(NamedTuple):
-    """A file of pages; `name` is the file's name without its extension."""
+    """A file of pages; `name` is the file's name without its extension, `language` an ISO 639-1 code."""
 
     name: str
     title: str
     pages: tuple[Page, ...]
+    language: str = "en"
+    subject: str = ""
 
 
 def moved(mark: Mark, dx: float, dy: float) -> Mark:

@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from rigcard.documents.base.language import say
+from rigcard.documents.base.language import say, spoken
 from rigcard.documents.base.model import (
+    Document,
     Frame,
     Line,
     Mark,
@@ -36,6 +37,11 @@ ONE_SIDED = ""  # instead of a flip
 CHECK_BAR = 50.0
 TICK = 4.0  # length of a cut tick, which stays 1 mm off the card
 UNPRINTABLE = 4.2  # mm at the edge of the paper that an office printer cannot reach
+
+
+def paper_file(name: str, title: str, pages: Sequence[Page]) -> Document:
+    """Return a file of pages in the language of the papers."""
+    return Document(name, title, tuple(pages), spoken(), say("Remotely controlled camera rig"))
 
 
 class Leaf(NamedTuple):

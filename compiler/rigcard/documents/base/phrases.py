@@ -13,8 +13,9 @@ from rigcard.resolve.payload import load_of
 from rigcard.resolve.words import ROLES
 from rigcard.solve.bearing import scaled_turns
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
+from rigcard.solve.power.wording import volts
 from rigcard.solve.solved import Reading, Row, Solved
-from rigcard.solve.turning import shown_turn, turn_read
+from rigcard.solve.turning import turn_read
 from rigcard.words import decimal
 
 
@@ -29,6 +30,34 @@ def place(position: Position) -> str:
         "centre": say("CENTRE"),
     }
     return known.get(position.name) or position.name.upper()
+
+
+def way(state: str) -> str:
+    """Return an end of an axis, or its middle, in the language of the papers; a state of the file's own as it is."""
+    known = {
+        "left": say("left"),
+        "right": say("right"),
+        "up": say("up"),
+        "down": say("down"),
+        CENTRE: say("centre"),
+    }
+    return known.get(state, state)
+
+
+def turn_of(sweep: Sweep, turn: Fraction) -> str:
+    """Return how far or how fast an axis turns: `60 deg/s` or `10 deg`; "" if the model does not say."""
+    if sweep.full is None:
+        return ""
+    degrees = decimal(turn, 2)
+    return (
+        say("{degrees} deg/s", degrees=degrees) if sweep.full.speed else say("{degrees} deg", degrees=degrees)
+    )
+
+
+def volts_between(low: float | Fraction, high: float | Fraction) -> str:
+    """Return volts from low to high; one value where both read alike."""
+    first, last = volts(low), volts(high)
+    return last if first == last else say("{low} to {high}", low=first.removesuffix(" V"), high=last)
 
 
 def stand(control: Control, position: Position) -> str:
@@ -105,7 +134,7 @@ def slow_axes(solved: Solved) -> list[SlowAxis]:
                     least=say(
                         "at {position} it turns {turn}",
                         position=place(slow),
-                        turn=shown_turn(axis.input.sweep, least),
+                        turn=turn_of(axis.input.sweep, least),
                     ),
                 )
             )
@@ -117,7 +146,7 @@ def effect_and_turn(solved: Solved, reading: Reading) -> str:
     sweep, shown = reading.feed.input.sweep, effect(solved, reading)
     if not shown or sweep is None or sweep.full is None:
         return shown
-    return f"{shown} {shown_turn(sweep, turn_read(reading))}"
+    return f"{shown} {turn_of(sweep, turn_read(reading))}"
 
 
 def effect(solved: Solved, reading: Reading) -> str:
@@ -126,18 +155,19 @@ def effect(solved: Solved, reading: Reading) -> str:
         return say("outside every band")
     if not reading.effects:
         if reading.feed.input.sweep:
-            return "" if reading.state == CENTRE else f"{reading.feed.input.title} {reading.state}"
+            return "" if reading.state == CENTRE else f"{reading.feed.input.title} {way(reading.state)}"
         return f"{reading.feed.input.title} {reading.state}"
     if reading.feed.input.sweep:
-        shown = [f"{reading.feed.input.title} {found.does}" for found in reading.effects]
+        shown = [f"{reading.feed.input.title} {way(found.does)}" for found in reading.effects]
     else:
         shown = [
-            (found.does or found.command)
-            + (
-                f" ({say('each press changes {states}', states=listed(found.toggles))})"
-                if found.toggles
-                else ""
+            say(
+                "{command} (each press changes {states})",
+                command=found.does or found.command,
+                states=listed(found.toggles),
             )
+            if found.toggles
+            else found.does or found.command
             for found in reading.effects
         ]
     return ", ".join(dict.fromkeys(shown))
@@ -150,7 +180,7 @@ def seen(solved: Solved, reading: Reading) -> str:
     if is_toggle(reading):
         return say("each press starts or stops the take")
     if reading.state and reading.state != CENTRE and turns_picture(solved, reading.feed):
-        return say("picture turns {end}", end=reading.state)
+        return say("picture turns {end}", end=way(reading.state))
     return effect(solved, reading)
 
 

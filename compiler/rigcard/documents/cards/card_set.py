@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from rigcard.documents.base.full_sheet import sheet_columns, sheet_pages, sheet_width
 from rigcard.documents.base.language import say
 from rigcard.documents.base.model import Document, Page, Typeface
-from rigcard.documents.base.paper import LONG_EDGE, ONE_SIDED, impose
+from rigcard.documents.base.paper import LONG_EDGE, ONE_SIDED, impose, paper_file
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.brief import brief
 from rigcard.documents.cards.cover import cover
@@ -55,8 +55,8 @@ def card_groups(face: Typeface, solved: Solved, *, tests: bool = True) -> list[G
 def _tests(face: Typeface, inner: float, solved: Solved, whole: bool) -> list[Group]:
     """Return the function test and fault-finding, or only their heads."""
     heads = [
-        Group("TEST", say("Function test"), (), cautions.on("function-test", solved.rig)),
-        Group("FAULTS", say("Fault-finding"), (), cautions.on("fault-finding", solved.rig)),
+        Group(say("TEST"), say("Function test"), (), cautions.on("function-test", solved.rig)),
+        Group(say("FAULTS"), say("Fault-finding"), (), cautions.on("fault-finding", solved.rig)),
     ]
     if not whole:
         return heads
@@ -121,7 +121,7 @@ def card_document(
     ]
     leaves = leaves_of(face, rig, mine)
     pages += impose(face, leaves, card_size(rig), rig.paper, rig.per_sheet, flip, footer)
-    return Document("cards", say("{rig}: cards", rig=rig.title), tuple(pages))
+    return paper_file("cards", say("{rig}: cards", rig=rig.title), pages)
 
 
 def _single_sided(pages: Sequence[Page], flip: str) -> list[Page]:

@@ -23,7 +23,7 @@ from rigcard.documents.base.layout import (
     text_around,
 )
 from rigcard.documents.base.model import Mark, Rectangle, Typeface
-from rigcard.documents.base.phrases import control_title, effect, meanwhile, place, port_name, the
+from rigcard.documents.base.phrases import control_title, effect, meanwhile, place, port_name, the, turn_of
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import UNRATED, burden
 from rigcard.documents.cards.frame import TECHNICIAN, Group
@@ -35,8 +35,7 @@ from rigcard.resolve.links import Feed, Wire, handset_behind
 from rigcard.resolve.model import Input, Signal, Unit
 from rigcard.resolve.words import ROLES
 from rigcard.solve.solved import Solved
-from rigcard.solve.turning import shown_turn
-from rigcard.words import baud, kilograms, millimetres, volts
+from rigcard.words import decimal, kilograms, millimetres, volts
 
 PINS_A_ROW = 10
 RULED_ROLES = ("adapter",)  # their bands are drawn: a level that is set wrong lands in the wrong one
@@ -192,8 +191,8 @@ def _line(signal: Signal) -> str:
     """Return the parameters of a serial line; "" if the rig does not state them."""
     serial = signal.serial
     parts = [
-        baud(serial.rate),
-        say("polarity {polarity}", polarity=serial.polarity) if serial.polarity else "",
+        say("{rate} baud", rate=decimal(serial.rate)) if serial.rate is not None else "",
+        {"normal": say("polarity normal"), "inverted": say("polarity inverted")}.get(serial.polarity, ""),
         say("logic {volts}", volts=volts(serial.logic)) if serial.logic is not None else "",
         say("lead {length} at most", length=millimetres(serial.reach)) if serial.reach is not None else "",
     ]
@@ -271,7 +270,7 @@ def _about(solved: Solved, feed: Feed) -> str:
         parts.append(say("not reversed"))
     sweep = feed.input.sweep
     if sweep and sweep.full:
-        parts.append(say("at full stick {turn}", turn=shown_turn(sweep, sweep.full.degrees)))
+        parts.append(say("at full stick {turn}", turn=turn_of(sweep, sweep.full.degrees)))
     return " · ".join(parts)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from rigcard.documents.base.language import listed, listed_or, say
-from rigcard.documents.base.phrases import effect, in_degrees, meanwhile, place, seen, turns_picture
+from rigcard.documents.base.phrases import effect, in_degrees, meanwhile, place, seen, turns_picture, way
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Control, Mix, Unit
 from rigcard.solve.bearing import freed_by, scaled_turns
@@ -190,13 +190,13 @@ def _shown(solved: Solved, row: Row) -> list[Shown]:
 def _parted(solved: Solved, reading: Reading) -> Shown:
     """Return the effect of a reading in two parts, so that what is alike can be said once."""
     if turns_picture(solved, reading.feed) and reading.state:
-        return Shown(say("picture turns"), reading.state)
+        return Shown(say("picture turns"), way(reading.state))
     if not reading.state or is_record(reading.feed.input.states) or is_toggle(reading):
         return Shown("", seen(solved, reading))
     if not reading.effects:
-        return Shown(reading.feed.input.title, reading.state)
+        return Shown(reading.feed.input.title, way(reading.state))
     if reading.feed.input.sweep:
-        return Shown(reading.feed.input.title, ", ".join(done.does for done in reading.effects))
+        return Shown(reading.feed.input.title, ", ".join(way(done.does) for done in reading.effects))
     return Shown("", effect(solved, reading))
 
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from rigcard.documents.base.language import listed, say, say_count
 from rigcard.documents.base.layout import SMALL, Block, Cell, columns_for, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
-from rigcard.documents.base.phrases import the
+from rigcard.documents.base.phrases import the, volts_between
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import TECHNICIAN, Group
 from rigcard.resolve.feeding import PowerLead, Rail
@@ -18,7 +18,7 @@ from rigcard.solve.power.circuits import FEEDERS
 from rigcard.solve.power.packs import PackUse
 from rigcard.solve.power.provision import pack_counts
 from rigcard.solve.power.result import EMPTY, FULL, LeadUse, Power, RailUse, SourceUse
-from rigcard.solve.power.wording import amps, clock, range_of, volts, watts
+from rigcard.solve.power.wording import amps, clock, volts, watts
 from rigcard.solve.power.wording import watt_hours as energy
 from rigcard.solve.solved import Solved
 from rigcard.words import decimal, percent
@@ -56,7 +56,7 @@ def _source(face: Typeface, inner: float, solved: Solved, power: Power, source: 
     reached = [use for use in fed if power.feeding.rails[use.rail].leads]
     if not reached:
         return []
-    parts = [range_of(source.supply.empty, source.supply.full)]
+    parts = [volts_between(source.supply.empty, source.supply.full)]
     parts.append(_share(max(source.amps), source.supply.limit))
     if unit.model.power.fuse is not None:
         parts.append(say("fuse {amperes}", amperes=amps(unit.model.power.fuse)))
@@ -124,7 +124,7 @@ def _reserve(use: RailUse) -> float:
 def _row(solved: Solved, power: Power, use: RailUse, level: bool) -> list[Cell]:
     leads = power.feeding.rails[use.rail].leads
     uses = [power.leads[lead.wire.leg.id] for lead in leads]
-    needs = _bare(range_of(use.window.low, use.window.high)) if use.window else say("not stated")
+    needs = _bare(volts_between(use.window.low, use.window.high)) if use.window else say("not stated")
     most = max(uses, key=lambda use: max(use.amps))  # of parallel leads, the one with the largest current
     limit = lead_limit(most)
     peak = _hundredths(max(most.amps))
@@ -395,13 +395,13 @@ def power_line(solved: Solved, unit: Unit) -> str:
             )
             window = use.window
             return (
-                f"{line} {say('It needs {range}.', range=range_of(window.low, window.high))}"
+                f"{line} {say('It needs {range}.', range=volts_between(window.low, window.high))}"
                 if window
                 else line
             )
     if unit.model.power.supply:
         supply = unit.model.power.supply
-        return say("Power: gives {range}.", range=range_of(supply.empty, supply.full))
+        return say("Power: gives {range}.", range=volts_between(supply.empty, supply.full))
     return ""
 
 

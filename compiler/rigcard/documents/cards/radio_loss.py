@@ -8,7 +8,7 @@ from fractions import Fraction
 from rigcard.documents.base.language import listed, say, say_count
 from rigcard.documents.base.layout import Block, paragraph
 from rigcard.documents.base.model import Typeface
-from rigcard.documents.base.phrases import in_degrees, place, seen, the, turns_picture
+from rigcard.documents.base.phrases import in_degrees, place, seen, the, turns_picture, way
 from rigcard.documents.cards.actions import Action, with_cautions
 from rigcard.documents.cards.sticks import spoken
 from rigcard.resolve.model import CENTRE, Sweep, Unit
@@ -125,7 +125,7 @@ def _at_last(solved: Solved, loss: Loss) -> str:
         return _not_stated()
     if sweep:
         return _on_its_way(sweep, loss.reading.heard)
-    state = seen(solved, loss.reading) if loss.reading.effects else loss.reading.state
+    state = seen(solved, loss.reading) if loss.reading.effects else way(loss.reading.state)
     return say("goes to {state}", state=state)
 
 
@@ -135,7 +135,7 @@ def _silent(loss: Loss) -> str:
     if silence is None:
         return _not_stated()
     if sweep is None:
-        return say("goes to {state}", state=silence)
+        return say("goes to {state}", state=way(silence))
     ends = {sweep.first: sweep.low, CENTRE: (sweep.low + sweep.high) / 2, sweep.last: sweep.high}
     return _on_its_way(sweep, ends[silence])
 
@@ -151,6 +151,7 @@ def _on_its_way(sweep: Sweep, level: Fraction) -> str:
         return say("stops") if sweep.full and sweep.full.speed else say("goes to rest")
     if sweep.rest is not None:
         end, limit = (sweep.last, sweep.high) if level > sweep.rest else (sweep.first, sweep.low)
+        end = way(end)
         if sweep.full and sweep.full.speed:
             return say("turns {end} at {turn}", end=end, turn=turn)
         if sweep.full:
@@ -158,13 +159,13 @@ def _on_its_way(sweep: Sweep, level: Fraction) -> str:
         part = (level - sweep.rest) / (limit - sweep.rest) * 100
         return say("goes to {part} of the way from rest to {end}", part=percent(part), end=end)
     if level in (sweep.low, sweep.high):
-        return say("goes to {state}", state=sweep.first if level == sweep.low else sweep.last)
+        return say("goes to {state}", state=way(sweep.first if level == sweep.low else sweep.last))
     part = (level - sweep.low) / (sweep.high - sweep.low) * 100
     return say(
         "goes to {part} of the way from {first} to {last}",
         part=percent(part),
-        first=sweep.first,
-        last=sweep.last,
+        first=way(sweep.first),
+        last=way(sweep.last),
     )
 
 

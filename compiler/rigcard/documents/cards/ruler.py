@@ -23,7 +23,7 @@ from rigcard.documents.base.layout import (
     wrap,
 )
 from rigcard.documents.base.model import Line, Mark, Rectangle, Shape, Typeface
-from rigcard.documents.base.phrases import effect, meanwhile, place
+from rigcard.documents.base.phrases import effect, meanwhile, place, way
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Band
 from rigcard.solve.solved import Reading, Row, Solved
@@ -112,7 +112,7 @@ def _sweep_rows(solved: Solved, feed: Feed) -> list[list[Cell]]:
         control = solved.rig.units[feed.handset].model.controls[first.control].title
         return [
             [
-                Cell(f"{low.state} / {high.state}", BODY, True),
+                Cell(f"{way(low.state)} / {way(high.state)}", BODY, True),
                 Cell(f"{_signed(low.heard)} / {_signed(high.heard)}", BODY, align="right"),
                 Cell(f"{control} {place(first.position)} / {place(second.position)}", SMALL),
                 Cell(),
@@ -120,7 +120,7 @@ def _sweep_rows(solved: Solved, feed: Feed) -> list[list[Cell]]:
         ]
     return [
         [
-            Cell(reading.state, BODY, True),
+            Cell(way(reading.state), BODY, True),
             Cell(_signed(reading.heard), BODY, align="right", kind="boxed" if reading.heard < 0 else "text"),
             Cell(_control_place(solved, feed, found), SMALL),
             Cell(),

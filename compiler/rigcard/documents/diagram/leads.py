@@ -9,12 +9,11 @@ from rigcard.documents.base.full_sheet import MARGIN, list_pages
 from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.layout import Block, Cell, heading, joined, table
 from rigcard.documents.base.model import Document, Page, Typeface
-from rigcard.documents.base.paper import SIZES
+from rigcard.documents.base.paper import SIZES, paper_file
 from rigcard.documents.cards.frame import check_code
 from rigcard.documents.diagram.ways import way_pages
 from rigcard.documents.labels.cable_labels import end_id
 from rigcard.documents.labels.frame import gathered
-from rigcard.resolve import colours
 from rigcard.resolve.links import Wire
 from rigcard.resolve.model import Cable, End, Leg, Rig
 from rigcard.solve.solved import Solved
@@ -30,7 +29,7 @@ SIZE = 10.0
 def list_document(face: Typeface, solved: Solved) -> Document:
     """Make the lists that go with the drawings: the ways of the channels, then the leads."""
     pages = (*way_pages(face, solved), *lead_pages(face, solved))
-    return Document("wiring-list", say("{rig}: lists of the wiring", rig=solved.rig.title), pages)
+    return paper_file("wiring-list", say("{rig}: lists of the wiring", rig=solved.rig.title), pages)
 
 
 def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
@@ -111,10 +110,31 @@ def pin_rows(cable: Cable, size: float) -> list[list[Cell]]:
     """Return the pins that are joined, with the colours of their conductors and their signals."""
     rows = []
     for pin in cable.build.pins:
-        colour = f"{pin.colour}, {colours.in_words(pin.colour)}" if pin.colour else ""
+        colour = f"{pin.colour}, {colour_words(pin.colour)}" if pin.colour else ""
         ends = (Cell(pin.first, size, True), Cell(pin.second, size, True))
         rows.append([*ends, Cell(colour, size), Cell(pin.title, size)])
     return rows
+
+
+def colour_words(colour: str) -> str:
+    """Return a colour code of IEC 60757 in words: `red and blue`."""
+    known = {
+        "BK": say("black"),
+        "BN": say("brown"),
+        "RD": say("red"),
+        "OG": say("orange"),
+        "YE": say("yellow"),
+        "GN": say("green"),
+        "BU": say("blue"),
+        "VT": say("violet"),
+        "GY": say("grey"),
+        "WH": say("white"),
+        "PK": say("pink"),
+        "GD": say("gold"),
+        "TQ": say("turquoise"),
+        "SR": say("silver"),
+    }
+    return listed([known[colour[at : at + 2]] for at in range(0, len(colour), 2)])
 
 
 def pin_table(face: Typeface, rig: Rig, cable: Cable, width: float, size: float) -> Block:

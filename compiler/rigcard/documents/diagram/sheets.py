@@ -17,7 +17,7 @@ from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
 from rigcard.documents.base.language import say
 from rigcard.documents.base.layout import line_height, text_at
 from rigcard.documents.base.model import Document, Frame, Line, Mark, Page, Rectangle, Typeface, enlarged, moved
-from rigcard.documents.base.paper import LARGE, SIZES, scale_bar
+from rigcard.documents.base.paper import LARGE, SIZES, paper_file, scale_bar
 from rigcard.documents.cards.frame import check_code
 from rigcard.documents.diagram.clipping import ROUNDED, bounds_of, inside
 from rigcard.documents.diagram.drawing import column_names, names_columns, strip_marks
@@ -52,7 +52,7 @@ class Key(NamedTuple):
 def drawing_document(face: Typeface, rig: Rig, placed: Sequence[tuple[Graph, Placement]]) -> Document:
     """Set all diagrams on as few sheets as they need."""
     pages = [page for graph, placement in placed for page in _sheets(face, rig, graph, placement)]
-    return Document("wiring", say("{rig}: wiring", rig=rig.title), tuple(pages))
+    return paper_file("wiring", say("{rig}: wiring", rig=rig.title), pages)
 
 
 def figure(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> Page:

@@ -15,7 +15,7 @@ from rigcard.documents.base.full_sheet import MARGIN, list_pages
 from rigcard.documents.base.language import listed, say, say_count
 from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Document, Typeface
-from rigcard.documents.base.paper import SIZES
+from rigcard.documents.base.paper import SIZES, paper_file
 from rigcard.documents.cards.frame import check_code
 from rigcard.documents.diagram.leads import wired_alike
 from rigcard.documents.kit.lids import case_mass, lid_pages, title_of
@@ -194,7 +194,7 @@ def kit_document(face: Typeface, solved: Solved) -> Document:
     ]
     code = check_code([str(item._replace(value=None)) for item in found])
     pages = [*list_pages(face, rig, say("Kit"), blocks, code), *lid_pages(face, rig, cases)]
-    return Document("kit", say("{rig}: kit", rig=rig.title), tuple(pages))
+    return paper_file("kit", say("{rig}: kit", rig=rig.title), pages)
 
 
 def _case(face: Typeface, case: str, found: list[Item], packs: set[str], inner: float) -> Block:

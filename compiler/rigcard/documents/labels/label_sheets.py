@@ -22,7 +22,7 @@ from rigcard.documents.base.model import (
     Typeface,
     moved,
 )
-from rigcard.documents.base.paper import SIZES, UNPRINTABLE, scale_bar
+from rigcard.documents.base.paper import SIZES, UNPRINTABLE, paper_file, scale_bar
 from rigcard.documents.cards.frame import check_code
 from rigcard.documents.labels.cable_labels import blank_labels, cable_labels, spare_labels, spare_lead_labels
 from rigcard.documents.labels.frame import EDGE, Label, cell_room, fits, fitted, insets, label_code, sides
@@ -129,7 +129,7 @@ def label_sheets(face: Typeface, rig: Rig, used: Used, made: Sequence[Label] | N
     labels = wanted_labels(known, used)
     if rig.sheet is None:
         pages = _on_reel(rig.reel, labels) if rig.reel else _film(face, rig, labels) if labels else []
-        return Outcome(Document("labels", title, tuple(pages)), (), None, 0)
+        return Outcome(paper_file("labels", title, pages), (), None, 0)
     *cells, following = free_cells(rig.sheet, used, len(labels) + 1)
     pages = _in_cells(face, rig.sheet, labels, cells, used)
     on_sheets = tuple(
@@ -141,7 +141,7 @@ def label_sheets(face: Typeface, rig: Rig, used: Used, made: Sequence[Label] | N
     if not used.only:  # whoever makes a label again has aligned the printer
         pages.append(_alignment(face, rig.sheet, used, sticking(labels)))
     return Outcome(
-        Document("labels", title, tuple(pages)),
+        paper_file("labels", title, pages),
         on_sheets,
         following[1],
         len(left) if following[0] == last else 0,

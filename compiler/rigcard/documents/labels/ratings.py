@@ -8,10 +8,11 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from rigcard.documents.base.language import say
+from rigcard.documents.base.phrases import volts_between
 from rigcard.resolve.feeding import Feeding, Rail, follow, has_source
 from rigcard.resolve.links import trace
 from rigcard.resolve.model import Cable, Rig
-from rigcard.solve.power.wording import amps, volts
+from rigcard.solve.power.wording import amps
 
 Ratings = Mapping[str, tuple[str, ...]]  # volts and amperes of power leads, by the id of the leg
 VOLTS, AMPERES = "______ V", "______ A"  # to write in, if the file does not state them
@@ -34,7 +35,7 @@ def _given(rig: Rig) -> dict[str, str]:
         return {}
     feeding = follow(rig, trace(rig))
     return {
-        lead.wire.leg.id: _range(*_volts(rig, feeding, lead.source))
+        lead.wire.leg.id: volts_between(*_volts(rig, feeding, lead.source))
         for fed in feeding.rails.values()
         for lead in fed.leads
     }
@@ -52,12 +53,6 @@ def _volts(rig: Rig, feeding: Feeding, rail: Rail) -> tuple[Fraction, Fraction]:
     supply = rig.units[rail[0]].model.power.supply
     assert supply
     return supply.empty, supply.full
-
-
-def _range(low: Fraction, high: Fraction) -> str:
-    """Return the volts from low to high; one value where both read alike."""
-    first, last = volts(low), volts(high)
-    return last if first == last else say("{low} to {high}", low=first.removesuffix(" V"), high=last)
 
 
 def _amperes(cable: Cable) -> tuple[str, ...]:

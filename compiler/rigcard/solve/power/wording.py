@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from rigcard.solve.power.result import EMPTY, FULL, Figures
 from rigcard.words import decimal
 from rigcard.words import volts as exact_volts
 
@@ -12,12 +11,6 @@ from rigcard.words import volts as exact_volts
 def volts(value: float | Fraction) -> str:
     """To a hundredth."""
     return exact_volts(_exact(value))
-
-
-def volts_at_peak(figures: Figures) -> str:
-    """The volts at one load, alike on every paper: all loads at their peak, the pack full and near empty."""
-    full, empty = volts(figures[FULL]), volts(figures[EMPTY])
-    return f"{full} at peak" if full == empty else f"{full} full, {empty} near empty, at peak"
 
 
 def amps(value: float | Fraction) -> str:
@@ -48,9 +41,3 @@ def clock(hours: Fraction) -> str:
 
 def _exact(value: float | Fraction) -> Fraction:
     return value if isinstance(value, Fraction) else Fraction(round(value, 6)).limit_denominator(10**6)
-
-
-def range_of(low: float | Fraction, high: float | Fraction) -> str:
-    """Volts from low to high; one value where both read alike."""
-    first, last = volts(low), volts(high)
-    return last if first == last else f"{first.removesuffix(' V')} to {last}"
