@@ -55,19 +55,24 @@ def compiled_rig(path: Path) -> Solved:
     return solved
 
 
+def laid_out(solved: Solved) -> dict[str, Document]:
+    """Every document of a rig, in the language of the context."""
+    graphs = [graph for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)) if graph.cells]
+    return {
+        "cards": card_document(FACE, solved),
+        "labels": label_document(FACE, solved.rig),
+        "kit": kit_document(FACE, solved),
+        "wiring": drawing_document(FACE, solved.rig, [(graph, place(graph)) for graph in graphs]),
+        "wiring-list": list_document(FACE, solved),
+    }
+
+
 def made(path: Path, paper: str) -> SamplePapers:
     """The papers of a sample; made once a process."""
     if (path, paper) not in MADE:
         solved = compiled_rig(path)
         solved = solved._replace(rig=solved.rig._replace(paper=paper))
-        graphs = [graph for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)) if graph.cells]
-        found = {
-            "cards": card_document(FACE, solved),
-            "labels": label_document(FACE, solved.rig),
-            "kit": kit_document(FACE, solved),
-            "wiring": drawing_document(FACE, solved.rig, [(graph, place(graph)) for graph in graphs]),
-            "wiring-list": list_document(FACE, solved),
-        }
+        found = laid_out(solved)
         files = {name: pdf(document, FACE, compress=False) for name, document in found.items()}
         MADE[path, paper] = SamplePapers(solved, found, files)
     return MADE[path, paper]

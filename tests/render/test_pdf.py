@@ -66,6 +66,8 @@ def document(*pages: list[Mark]) -> Document:
             Page(WIDE, TALL + 10 * number, tuple(marks), (), (f"Page {number}", f"Again {number}"))
             for number, marks in enumerate(pages)
         ),
+        "de",
+        "Marks",
     )
 
 
@@ -310,9 +312,9 @@ def test_what_a_file_tells_of_itself() -> None:
     read = pypdf.PdfReader(BytesIO(pdf(document([text(1, 9, "W", 8.0, False)], [], []), FACE)))
     assert read.metadata is not None
     assert (read.metadata.title, read.metadata.author) == ("Pages of marks", "")
-    assert read.metadata.subject == "Remotely controlled camera rig"
+    assert read.metadata.subject == "Marks"
     assert read.metadata.creator == f"rigcard {__version__}"
-    assert read.root_object["/Lang"] == "en"
+    assert read.root_object["/Lang"] == "de"
     marks = [(mark.title, read.get_destination_page_number(mark)) for mark in read.outline]
     assert marks == [(f"{word} {number}", number) for number in range(3) for word in ("Page", "Again")]
 

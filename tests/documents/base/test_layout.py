@@ -53,6 +53,7 @@ from rigcard.pipeline import build_rig, check_rig
 from rigcard.render.dot import place
 from rigcard.render.pdf import pdf
 from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.resolve.words import LANGUAGES
 from rigcard.solve.solved import Solved
 from samples import SAMPLES, STOCK
 from strategies import made_words, quoted, reworded_samples, whole_rigs, words
@@ -281,10 +282,12 @@ def test_extremes(tmp_path: Path, case: str) -> None:
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 @pytest.mark.parametrize("paper", ["a4", "letter"])
-def test_samples_on_both_papers(path: Path, paper: str) -> None:
-    """The same for every sample on either paper."""
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_samples_on_both_papers(path: Path, paper: str, language: str) -> None:
+    """The same for every sample on either paper, in every language."""
     solved = solved_rig(path)
-    check_documents(solved._replace(rig=solved.rig._replace(paper=paper)))
+    with speaking(language):
+        check_documents(solved._replace(rig=solved.rig._replace(paper=paper)))
 
 
 @pytest.mark.parametrize(
@@ -301,7 +304,7 @@ def test_samples_on_both_papers(path: Path, paper: str) -> None:
     ],
 )
 @pytest.mark.parametrize("flip", [LONG_EDGE, "short", ONE_SIDED])
-@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("language", LANGUAGES)
 def test_cards_of_other_sizes(
     card: str,
     per_sheet: int | None,
