@@ -18,6 +18,16 @@ LATIN = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 CYRILLIC = str.maketrans(
     LATIN, "".join(chr(0x0410 + at) for at in range(26)) + "".join(map(chr, range(0x0430, 0x044A)))
 )
+PLACES = {
+    "away",
+    "middle",
+    "toward",
+    "left",
+    "right",
+    "up",
+    "down",
+    "centre",
+}  # which `say` knows, or a title has
 UNITS = {"AWG", "mm", "kg", "mA", "Wh", "min", "GHz", "ms"}  # alike in every language: ISO 80000, ASTM B258
 SHEETS = {"letter", "tabloid"}  # names of sizes: ANSI/ASME Y14.1
 NOT_SAID = {"role", "kind", "span", "polarity"}  # fields whose words the language of rig files fixes
@@ -69,7 +79,8 @@ def test_only_words_of_the_user_are_in_latin_letters(sample: Path) -> None:
     solved = compiled_rig(sample)
     with speaking("xx", OtherLetters()):
         documents = laid_out(solved)
-    own = {word.casefold() for text in words_in(solved.rig) for word in latin(text)}
+    written = [text for text in words_in(solved.rig) if text not in PLACES]
+    own = {word.casefold() for text in written for word in latin(text)}
     texts = {text for document in documents.values() for text in texts_of(document)}
     check = "check".translate(CYRILLIC)
     codes = {code for text in texts for code in re.findall(rf"{check} (\w{{4}})\b", text)}
@@ -90,7 +101,7 @@ def test_ends_of_an_axis_are_said() -> None:
     with speaking("de"):
         texts = list(texts_of(laid_out(compiled_rig(GORGE))["cards"]))
 
-    assert any("Bild dreht nach links" in text for text in texts)
+    assert any("Bild nach links" in text for text in texts)
     assert not [text for text in texts if "nach left" in text or "nach right" in text]
 
 

@@ -21,6 +21,11 @@ from rigcard.words import decimal
 
 def place(position: Position) -> str:
     """Return a position as cards write it: AWAY, MIDDLE, CENTRE; a name of the file's own in capitals."""
+    return place_named(position.name)
+
+
+def place_named(position: str) -> str:
+    """Return the position of a name as cards write it."""
     known = {
         "away": say("AWAY"),
         "middle": say("MIDDLE"),
@@ -29,7 +34,7 @@ def place(position: Position) -> str:
         "right": say("RIGHT"),
         "centre": say("CENTRE"),
     }
-    return known.get(position.name) or position.name.upper()
+    return known.get(position) or position.upper()
 
 
 def way(state: str) -> str:

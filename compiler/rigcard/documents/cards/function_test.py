@@ -262,7 +262,7 @@ def to_see(solved: Solved, line: Line) -> str:
         case "screen":
             memory = solved.rig.units[line.handset].memory
             assert memory
-            return f"{memory[0]} “{memory[1]}”"
+            return say("{number} “{name}”", number=memory[0], name=memory[1])
         case "look":
             assert line.look
             return line.look.text

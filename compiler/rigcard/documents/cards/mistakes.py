@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigcard.documents.base.language import listed, say, say_count
-from rigcard.documents.base.phrases import control_title
+from rigcard.documents.base.phrases import control_title, place, place_named
 from rigcard.faults.judged import judged
 from rigcard.faults.single import Fault
 from rigcard.resolve.model import Travel
@@ -21,7 +21,7 @@ def mistake(solved: Solved, fault: Fault) -> str:
     match fault.kind:
         case "start":
             control = control_title(rig, first, more[0])
-            return say("{control} {position} at power-up", control=control, position=more[1].upper())
+            return say("{control} {position} at power-up", control=control, position=place_named(more[1]))
         case "trim":
             control = control_title(rig, first, more[0])
             if more[1] == "up":
@@ -203,7 +203,7 @@ def _measure(solved: Solved, fault: Fault) -> str:
             value=value,
             pulse=microseconds(row.pulse),
             control=control,
-            position=row.position.name.upper(),
+            position=place(row.position),
         )
     return say(
         "{unit}: read {item} of channel {number}", unit=unit.title, item=item_of(fault), number=result.number
