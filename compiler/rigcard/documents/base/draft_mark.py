@@ -25,7 +25,7 @@ def draft_marks(width: float, height: float) -> list[Mark]:
     """Return the word from the lower left to the upper right of a card of this size."""
     word = say("DRAFT")
     wide = 6 * len(word) - 2
-    size = min(width, height) * 7 / 6 / wide
+    size = min(width, height) * 1.1 / wide  # the corners of the word stay on the card
     marks: list[Mark] = []
     for number, letter in enumerate(word):
         for stroke in STROKES[letter]:
