@@ -470,7 +470,10 @@ class Harmless(NamedTuple):
 
 
 class Measurement(NamedTuple):
-    """A pulse in us, measured at a pin with one control at one position and the others as at power-up."""
+    """A pulse in us, measured at a pin with one control at one position and the others as at power-up.
+
+    `asset`: the number of the handset that was measured; "" if the file does not say which it was.
+    """
 
     handset: str
     channel: str
@@ -478,6 +481,7 @@ class Measurement(NamedTuple):
     position: Position
     pulse: Fraction
     span: Span
+    asset: str = ""
 
 
 class RadioLink(NamedTuple):

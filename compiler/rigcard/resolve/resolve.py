@@ -500,6 +500,7 @@ def _measurements(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
                     position=position,
                     pulse=item.pulse.value,
                     span=item.pulse.span,
+                    asset=item.asset.text if item.asset else "",
                 )
             )
     return tuple(found)

@@ -142,6 +142,7 @@ class Measured(NamedTuple):
     given: Place
     channel: Name
     pulse: Number
+    asset: Words | None
 
 
 class Step(NamedTuple):

@@ -24,6 +24,7 @@ from rigcard.documents.cards.frame import TECHNICIAN, Group
 from rigcard.documents.cards.parts import identity, notes, together
 from rigcard.resolve.model import Mix, Shape, Travel, Unit
 from rigcard.solve.levels import TOLERANCE
+from rigcard.solve.rules.measured import in_force
 from rigcard.solve.solved import ChannelResult, Row, Solved
 from rigcard.words import decimal, microseconds, percent, signed_percent, steps
 
@@ -174,7 +175,7 @@ def _want(solved: Solved, result: ChannelResult, found: Row) -> list[Cell]:
 
 def _measured(solved: Solved, result: ChannelResult, found: Row) -> Cell:
     """Return the value that was copied from a measured card, or a blank to write in."""
-    for known in solved.rig.measurements:
+    for known in in_force(solved.rig):
         place_ = (known.handset, known.channel, known.control, known.position)
         if not found.conditions and place_ == (result.handset, result.name, found.control, found.position):
             return Cell(microseconds(known.pulse), BODY, align="centre")
