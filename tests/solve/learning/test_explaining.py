@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from functools import cache
-from itertools import combinations, product
+from itertools import combinations, pairwise, product
 from pathlib import Path
 
 import pytest
@@ -205,7 +205,7 @@ def test_the_telling_reading_is_the_best_of_all(tmp_path: Path) -> None:
 
     def groups(place: Measurement) -> int:
         values = sorted(pulse_at(one.state, place, desk.standing) for one in found)
-        return 1 + sum(b - a > desk.tolerance for a, b in zip(values, values[1:], strict=False))
+        return 1 + sum(b - a > desk.tolerance for a, b in pairwise(values))
 
     assert groups(best) == max(map(groups, others)) > 1
 

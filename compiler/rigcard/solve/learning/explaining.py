@@ -10,12 +10,11 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any, NamedTuple
 
 from rigcard.resolve.model import Arithmetic, Measurement, Mix, Position, Rate, Travel, Unit
-from rigcard.solve.arithmetic import Dial
-from rigcard.solve.levels import TOLERANCE, Dials, active, level_at
+from rigcard.solve.levels import TOLERANCE, Dials, level_at
 
 REVERSE_PLACES = ("before-travel", "before-subtrim", "after-subtrim")
 MOST_RATE = 100  # per cent of a source that a mix may take
@@ -142,7 +141,7 @@ def telling(desk: Desk, found: Sequence[Explanation], places: Sequence[Measureme
     chosen = None
     for place in places:
         pulses = sorted(pulse_at(one.state, place, desk.standing) for one in found)
-        gaps = [after - before for before, after in zip(pulses, pulses[1:], strict=False)]
+        gaps = [after - before for before, after in pairwise(pulses)]
         wide = [gap for gap in gaps if gap > desk.tolerance]
         if wide and (len(wide) + 1, min(wide)) > best:
             best, chosen = (len(wide) + 1, min(wide)), place
@@ -173,7 +172,8 @@ class Slot(NamedTuple):
 
     def put(self, state: State, value: Any) -> State:
         """The handset with this value instead."""
-        return _PUT[self.kind](state, self, value)
+        changed: State = _PUT[self.kind](state, self, value)
+        return changed
 
     def cause(self, value: Any) -> Cause:
         """This value as a cause."""
