@@ -9,7 +9,8 @@ from rigcard import own_typeface
 from rigcard.check.check import check
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve.links import trace
-from rigcard.resolve.resolve import only_declares, resolve, resolve_models
+from rigcard.resolve.resolve import only_declares, report_unknown, resolve, resolve_models
+from rigcard.solve.learning.settling import settled
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
 from rigcard.source import StrPath
@@ -46,9 +47,9 @@ def check_rig(
     if program is None:
         return Checked(None, None)
     if only_declares(program):  # a file of models, checked by itself
-        resolve_models(program, diagnostics)
+        report_unknown(resolve_models(program, diagnostics, settled), diagnostics)
         return Checked(program, None)
-    rig = resolve(program, diagnostics)
+    rig = resolve(program, diagnostics, settled)
     if rig is not None:
         own_typeface.check(path, rig, diagnostics, stock)
     if rig is None or diagnostics.failed():

@@ -106,6 +106,54 @@ class Arithmetic(NamedTuple):
     output_high: Fraction
 
 
+class Travel(NamedTuple):
+    """The travel on each side of the control, in per cent."""
+
+    low: Fraction
+    high: Fraction
+
+
+class BenchReading(NamedTuple):
+    """A pulse between `low` and `high` us, read at a pin of a blank memory with these values dialled.
+
+    `travel` in per cent, `subtrim` in steps; `control` stands at `position`, and `mix` per cent of `source`, whose
+    own values are blank, are added. `source` and `source_position` are "" and None where nothing is mixed in.
+    """
+
+    travel: Travel
+    subtrim: int
+    reversed: bool
+    control: str
+    position: Position
+    mix: Fraction
+    source: str
+    source_position: Position | None
+    low: Fraction
+    high: Fraction
+    span: Span
+
+
+class Bench(NamedTuple):
+    """What the model of a handset leaves to be found by readings at the pin.
+
+    `unknown`: which of `words.LEARNABLE`. `declared` has a stand-in for each of them, which no later pass sees.
+    `steps` is the number of sub-trim steps whose size the model states. `found`: what the readings settled.
+    `asks`: the readings that are still to be taken, without their pulses.
+    """
+
+    unknown: tuple[str, ...]
+    declared: Arithmetic
+    steps: int
+    readings: tuple[BenchReading, ...]
+    found: tuple[str, ...] = ()
+    asks: tuple[BenchReading, ...] = ()
+
+    @property
+    def left(self) -> tuple[str, ...]:
+        """What is unknown still."""
+        return tuple(name for name in self.unknown if name not in self.found)
+
+
 class Need(NamedTuple):
     """A setting with its required value, or (value None) a feature that a mounted unit must offer."""
 
@@ -241,6 +289,7 @@ class Model(NamedTuple):
     controls: dict[str, Control]
     channels: int
     arithmetic: Arithmetic | None
+    bench: Bench | None  # of a handset that leaves something unknown, or that has readings
     pulse: Pulse | None
     window: tuple[Fraction, Fraction] | None  # the range of pulses that it accepts, in us
     ports: dict[str, Port]
@@ -261,13 +310,6 @@ class Model(NamedTuple):
 
 
 # ---- units ---------------------------------------------------------------------------------------------------
-
-
-class Travel(NamedTuple):
-    """The travel on each side of the control, in per cent."""
-
-    low: Fraction
-    high: Fraction
 
 
 class Aim(NamedTuple):

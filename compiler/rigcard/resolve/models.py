@@ -68,14 +68,17 @@ def model(
             codes.OUT_OF_RANGE, pulse.per.span, "a pulse of no size a per cent says nothing", PULSE_HINT
         )
     flips = [name for item in block.all(tree.Flips) for name in item.names.names]
+    controls = controls_of(block, diagnostics)
+    arithmetic, bench = arithmetic_of(block, controls, diagnostics) if role_name == "handset" else (None, None)
     return Model(
         name=statement.name.text,
         title=statement.title.text,
         role=role_name,
         front=(_side(face.width, diagnostics), _side(face.height, diagnostics)) if face else None,
-        controls=controls_of(block, diagnostics),
+        controls=controls,
         channels=whole(channels.number, 1, MOST_CHANNELS, "count of channels", diagnostics) if channels else 0,
-        arithmetic=arithmetic_of(block, diagnostics) if role_name == "handset" else None,
+        arithmetic=arithmetic,
+        bench=bench,
         pulse=pulse_of(pulse) if pulse else None,
         window=_window(block, diagnostics),
         ports=ports,

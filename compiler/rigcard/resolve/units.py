@@ -25,12 +25,22 @@ from rigcard.resolve.model import (
     Unit,
     Value,
 )
+from rigcard.resolve.readings import form
 from rigcard.resolve.scope import Block, keyword, lookup, once, place_of, plain, show, span_of, whole, word
 from rigcard.resolve.signals import MOST_CHANNELS
 from rigcard.source import Span
 from rigcard.syntax import tree
+from rigcard.words import listed
 
 MOST_MEMORIES = 999
+UNKNOWN_WORDS = {  # by `words.LEARNABLE`
+    "pulse": "its pulse",
+    "step": "the size of a sub-trim step",
+    "shifts": "what sub-trim shifts",
+    "reverse": "where reversal acts",
+    "mix": "where a mix stands",
+    "output": "where it cuts levels off",
+}
 ONLY_FOR: dict[type[object], str] = {
     tree.Held: "handset",
     tree.Memory: "handset",
@@ -39,6 +49,18 @@ ONLY_FOR: dict[type[object], str] = {
     tree.Leave: "handset",
     tree.Bound: "receiver",
 }
+
+
+def unknown_left(model: Model) -> tuple[str, str]:
+    """What a model leaves unknown, and the reading to take; for a message."""
+    assert model.bench is not None
+    what = listed([UNKNOWN_WORDS[name] for name in model.bench.left])
+    cause = f"the model `{model.name}` leaves unknown {what}"
+    asks = model.bench.asks
+    if not asks:
+        return cause, "find out what the handset does, and state it in the model"
+    more = f" and {len(asks) - 1} more on the card of `rigcard bench`" if len(asks) > 1 else ""
+    return cause, f"measure at the pin and add `{form(asks[0])}` to the model{more}"
 
 
 def unit(
@@ -51,6 +73,12 @@ def unit(
     """A unit from its statement; `names` holds all units as written, to resolve references to them."""
     model = lookup(statement.model, models, "model", diagnostics)
     if model is None:
+        return None
+    if model.bench and model.bench.left:
+        cause, hint = unknown_left(model)
+        diagnostics.report(
+            codes.UNKNOWN_LEFT, statement.model.span, cause, hint, Related(model.span, "the model")
+        )
         return None
     block = Block(_allowed(statement, model, diagnostics), statement.name, diagnostics)
     held = block.one(tree.Held)

@@ -29,6 +29,14 @@ PHASES = ("rigging", "bind", "power-up", "power-down")
 SIGNAL_KINDS = ("commands", "power", "picture")
 MOUNTS = ("upright", "underslung")
 SHAPES = ("rate", "expo", "slow")
+LEARNABLE = (
+    "pulse",
+    "step",
+    "shifts",
+    "reverse",
+    "mix",
+    "output",
+)  # what the model of a handset may leave unknown
 POLARITIES = ("normal", "inverted")
 CHEMISTRIES = (
     "lithium-ion",

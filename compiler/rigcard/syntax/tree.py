@@ -275,7 +275,7 @@ class SubtrimRange(NamedTuple):
     low: Number
     high: Number
     steps: Number
-    percent: Number
+    percent: Number | Name
     shifts: Name
 
 
@@ -292,6 +292,41 @@ class MixOrder(NamedTuple):
 class OutputRange(NamedTuple):
     low: Number
     high: Number
+
+
+class PulseUnknown(NamedTuple):
+    word: Name
+
+
+class ReverseUnknown(NamedTuple):
+    word: Name
+
+
+class MixUnknown(NamedTuple):
+    word: Name
+
+
+class OutputUnknown(NamedTuple):
+    word: Name
+
+
+class MixedIn(NamedTuple):
+    rate: Number
+    source: Place
+
+
+class Give(NamedTuple):
+    pulse: Number
+
+
+class Reading(NamedTuple):
+    travel: "Travel | None"
+    subtrim: "Subtrim | None"
+    reversed: "Reversed | None"
+    given: Place
+    mix: MixedIn | None
+    pulse: Number
+    give: Give | None
 
 
 class Trims(NamedTuple):
