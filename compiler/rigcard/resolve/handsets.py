@@ -45,6 +45,7 @@ HANDSET_ONLY = (
     tree.Reading,
     tree.Trims,
     tree.Has,
+    tree.Menus,
 )
 
 

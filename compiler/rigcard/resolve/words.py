@@ -37,6 +37,16 @@ LEARNABLE = (
     "mix",
     "output",
 )  # what the model of a handset may leave unknown
+MENUS = (  # of a handset, in the order of most (common practice, no source)
+    "control",
+    "travel",
+    "subtrim",
+    "reverse",
+    "rate",
+    "expo",
+    "slow",
+    "failsafe",
+)
 POLARITIES = ("normal", "inverted")
 CHEMISTRIES = (
     "lithium-ion",

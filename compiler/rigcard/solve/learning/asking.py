@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
-from itertools import combinations, pairwise, product
+from itertools import combinations, pairwise
 
 from rigcard.resolve.model import Arithmetic, Bench, BenchReading, Control, Position, Travel
 from rigcard.resolve.readings import full_travel

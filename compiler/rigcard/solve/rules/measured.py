@@ -7,8 +7,8 @@ from fractions import Fraction
 
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.links import handset_behind
-from rigcard.resolve.model import SERVO, Control, End, Measurement, Rig, Unit
+from rigcard.resolve.links import leaving_by
+from rigcard.resolve.model import Control, Measurement, Rig, Unit
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.learning.explaining import Desk, Explanation, State, explanations, pulse_at, telling
 from rigcard.solve.learning.wording import advice, as_if
@@ -32,7 +32,7 @@ def measurement_off(proof: Proof) -> Iterator[Finding]:
         desk = _desk(proof, unit)
         off = [one for one in desk.readings if not desk.fits(desk.state, [one])] if desk else []
         if desk and off:
-            yield _finding(rig, desk, off)
+            yield _finding(proof, desk, off)
 
 
 @claim("RC483", Severity.ERROR)
@@ -45,7 +45,7 @@ def reading_without_pin(proof: Proof) -> Iterator[Finding]:
     """
     rig = proof.solved.rig
     for found in rig.measurements:
-        if pin_of(rig, found.handset, found.channel) is None:
+        if not _has_pin(proof, found.handset, found.channel):
             feeds = proof.solved.links.feeds_of(found.handset, found.channel)
             heard = f", and read the level at `{feeds[0].input.name}` of `{feeds[0].unit}`" if feeds else ""
             yield Finding(
@@ -91,17 +91,10 @@ def in_force(rig: Rig) -> tuple[Measurement, ...]:
     return tuple(found for found in rig.measurements if not is_stale(rig, found))
 
 
-def pin_of(rig: Rig, handset: str, channel: str) -> End | None:
-    """The servo pin of a receiver by which a channel leaves; None if there is none."""
-    number = rig.units[handset].channels[channel].number
-    for unit in rig.units.values():
-        sender = handset_behind(rig, unit)
-        if sender is None or sender.name != handset:
-            continue
-        for port in unit.model.ports.values():
-            if (port.direction, rig.signals[port.signal].kind, port.channel) == ("out", SERVO, number):
-                return End(unit.name, port.name, port.span)
-    return None
+def _has_pin(proof: Proof, handset: str, channel: str) -> bool:
+    """Whether a channel leaves a receiver by a servo pin, where its pulse can be measured."""
+    unit = proof.solved.rig.units[handset]
+    return bool(leaving_by(proof.solved.rig, proof.solved.links, unit, unit.channels[channel].number))
 
 
 def computed_pulse(proof: Proof, found: Measurement) -> Fraction:
@@ -113,14 +106,14 @@ def computed_pulse(proof: Proof, found: Measurement) -> Fraction:
 def _desk(proof: Proof, unit: Unit) -> Desk | None:
     rig = proof.solved.rig
     readings = tuple(
-        one for one in in_force(rig) if one.handset == unit.name and pin_of(rig, unit.name, one.channel)
+        one for one in in_force(rig) if one.handset == unit.name and _has_pin(proof, unit.name, one.channel)
     )
     if not readings:
         return None
     return Desk(State(unit, proof.dials), readings, proof.solved.power_up_positions)
 
 
-def _finding(rig: Rig, desk: Desk, off: list[Measurement]) -> Finding:
+def _finding(proof: Proof, desk: Desk, off: list[Measurement]) -> Finding:
     unit, (first, *others) = desk.state.unit, off
     wanted = pulse_at(desk.state, first, desk.standing)
     cause = (
@@ -138,7 +131,7 @@ def _finding(rig: Rig, desk: Desk, off: list[Measurement]) -> Finding:
         if told:
             cause += ", or " + ", or ".join(as_if(one) for one in told)
         hint = advice(desk, found[0], off)
-        hint += _to_tell(rig, desk, found)
+        hint += _to_tell(proof, desk, found)
     else:
         cause += ", and no two causes explain that"
         assert unit.memory is not None
@@ -149,7 +142,7 @@ def _finding(rig: Rig, desk: Desk, off: list[Measurement]) -> Finding:
     return Finding(first.span, cause, hint, tuple(related))
 
 
-def _to_tell(rig: Rig, desk: Desk, found: list[Explanation]) -> str:
+def _to_tell(proof: Proof, desk: Desk, found: list[Explanation]) -> str:
     """The reading to take first where several explanations fit."""
     if len(found) < 2:
         return ""
@@ -158,7 +151,7 @@ def _to_tell(rig: Rig, desk: Desk, found: list[Explanation]) -> str:
     places = [
         Measurement(unit.name, channel.name, control.name, position, Fraction(0), channel.span)
         for channel in unit.channels.values()
-        if pin_of(rig, unit.name, channel.name)
+        if _has_pin(proof, unit.name, channel.name)
         for control in [unit.model.controls[channel.control], *_sources(unit, channel.name)]
         for position in positions_of(control, desk.standing[unit.name, control.name])
         if (channel.name, control.name, position) not in known
