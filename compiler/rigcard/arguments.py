@@ -145,6 +145,16 @@ def parser_of_commands() -> argparse.ArgumentParser:
     show.add_argument("--json", action="store_true", help="write JSON")
     show.set_defaults(command="show")
 
+    bench = commands.add_parser(
+        "bench", help="the readings that settle what the model of a handset leaves unknown, on a card"
+    )
+    bench.add_argument("file", metavar="FILE", help="a file of models, or a rig file")
+    bench.add_argument(
+        "-o", "--output", metavar="DIR", default="out", help="the card goes to DIR/NAME/ (default: out)"
+    )
+    _stock(bench)
+    bench.set_defaults(command="bench")
+
     new = commands.add_parser("new", help="write a small, valid, commented rig file to start from")
     new.add_argument("file", metavar="FILE", help="the file to write; it must not exist")
     new.set_defaults(command="new")

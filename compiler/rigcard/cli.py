@@ -71,6 +71,7 @@ def _run(arguments: Sequence[str] | None) -> int:
         "build": _build,
         "check": _check,
         "show": _show,
+        "bench": _bench,
         "new": _new,
         "format": _format,
         "explain": _explain,
@@ -384,6 +385,36 @@ def _show(options: argparse.Namespace) -> int:
         )
     hint = did_you_mean(options.name, known, "name a control, channel, pin, cable, input or command")
     return _usage(f"there is nothing named `{options.name}`", hint)
+
+
+def _bench(options: argparse.Namespace) -> int:
+    from rigcard.pipeline import bench
+    from rigcard.resolve.readings import form, stated
+    from rigcard.writer import UNWRITABLE, write_all
+
+    diagnostics = Diagnostics()
+    made = bench(options.file, diagnostics, _cache(), options.stock)
+    reporter = _Reporter("text", 1)
+    lines: list[str] = []
+    folder = os.path.join(options.output, _stem(options.file))
+    if made and made.papers:
+        try:
+            write_all(folder, made.papers, ())
+        except OSError as fault:
+            cause = f"the card cannot be written: {fault.strerror or fault}"
+            diagnostics.report(UNWRITABLE, None, cause, "give another folder with -o", where=folder)
+        else:
+            lines.append(f"{folder}: {', '.join(made.papers)}")
+    for model in made.open if made else ():
+        lines.append(f"{model.name}: still to be read, one line each in the block of the model:")
+        lines += [f"  {form(one)}" for one in (model.bench.asks if model.bench else ())]
+    for model in made.settled if made else ():
+        lines.append(f"{model.name}: the readings settle what was unknown; these lines may take its place:")
+        lines += [f"  {line}" for line in stated(model)]
+    if made and not lines:
+        lines.append(f"{options.file}: no model leaves anything unknown")
+    reporter.end(diagnostics, "\n".join(lines), None)
+    return reporter.close()
 
 
 def _new(options: argparse.Namespace) -> int:

@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from rigcard import own_typeface
 from rigcard.check.check import check
 from rigcard.diagnostics import Diagnostics
+from rigcard.resolve.codes import UNKNOWN_IN_STOCK, UNKNOWN_LEFT
 from rigcard.resolve.links import trace
-from rigcard.resolve.resolve import only_declares, report_unknown, resolve, resolve_models
+from rigcard.resolve.model import Model
+from rigcard.resolve.resolve import (
+    only_declares,
+    report_unknown,
+    resolve,
+    resolve_bare,
+    resolve_models,
+)
 from rigcard.solve.learning.settling import settled
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
@@ -133,3 +142,51 @@ def build_rig(
     stale = tuple(name for maker in makers for name in maker.sometimes if name not in files)
     sources = (*program.sources, *own_typeface.files(path, job.solved.rig, stock))
     return Papers(files, stale, "\n".join(job.remarks), sources)
+
+
+class Benched(NamedTuple):
+    """The bench cards of a file: the models with what is still to be read, and what readings have settled."""
+
+    open: tuple[Model, ...]
+    settled: tuple[Model, ...]
+    papers: dict[str, bytes]
+
+
+def bench(
+    path: StrPath, diagnostics: Diagnostics, cache: str | None = None, stock: Sequence[str] = ()
+) -> Benched | None:
+    """Make the bench cards of every model of a rig or of a file of models; None if an error stops them.
+
+    That something is unknown does not: the cards are about it.
+    """
+    program = load(path, diagnostics, cache, stock)
+    if program is None:
+        return None
+    said = Diagnostics()
+    if only_declares(program):
+        models = resolve_models(program, said, settled)
+        rig = resolve_bare(program, os.path.basename(os.fspath(path)))
+    else:
+        rig = resolve(program, said, settled)
+        models = list(rig.models.values()) if rig else []
+    for found in said:
+        if found.code not in (UNKNOWN_LEFT, UNKNOWN_IN_STOCK):
+            diagnostics.add(found)
+    if rig is None or diagnostics.failed():
+        return None
+    asking = tuple(model for model in models if model.bench and model.bench.left)
+    done = tuple(model for model in models if model.bench and model.bench.unknown and not model.bench.left)
+    drawn = [model for model in asking if model.bench and model.bench.asks]
+    face = own_typeface.load(path, rig, diagnostics, stock)
+    if face is None or not drawn:
+        return None if face is None else Benched(asking, done, {})
+    from rigcard.documents.base.language import speaking
+    from rigcard.documents.base.quoted_text import check_words
+    from rigcard.documents.cards.bench import bench_document
+    from rigcard.render.pdf import pdf
+
+    check_words(program.statements, face, diagnostics)
+    if diagnostics.failed():
+        return None
+    with speaking(rig.language):
+        return Benched(asking, done, {"bench.pdf": pdf(bench_document(face, rig, drawn), face)})

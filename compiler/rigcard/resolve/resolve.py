@@ -136,6 +136,12 @@ def resolve_models(program: Program, diagnostics: Diagnostics, settle: Settle = 
     return list(_declared(Block(program.statements, name, diagnostics), diagnostics, settle)[2].values())
 
 
+def resolve_bare(program: Program, title: str) -> Rig | None:
+    """A rig that has a title and nothing else, for papers of a file that only declares."""
+    words = tree.Words(title, Span(program.main, 0, min(1, len(program.main.text))))
+    return resolve(program._replace(statements=(tree.Rig(words, ()),)), Diagnostics())
+
+
 def report_unknown(models: Iterable[Model], diagnostics: Diagnostics) -> None:
     """Report each model that leaves something unknown; no rig can use it yet."""
     for known in models:

@@ -99,8 +99,10 @@ def box(sides: Sequence[tuple[Fraction, Fraction]]) -> Region:
 def simplest(low: Fraction, high: Fraction) -> Fraction:
     """The number with the fewest decimals from low to high, near their middle; up to six decimals."""
     middle = (low + high) / 2
-    for size in (100, 10, 5, 1, *(Fraction(1, 10**places) for places in range(1, 7))):
-        near = round(middle / size) * Fraction(size)
+    for size in [Fraction(size) for size in (100, 10, 5, 1)] + [
+        Fraction(1, 10**places) for places in range(1, 7)
+    ]:
+        near = round(middle / size) * size
         if low <= near <= high:
             return near
     return middle

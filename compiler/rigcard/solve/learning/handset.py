@@ -27,11 +27,11 @@ ORDERS = {  # the options of what has no size
 }
 SIZES = ("centre", "percent", "step", "upper", "lower")  # in us: c, p, k, h, l
 LIMITS = {  # where sizes are looked for, in us; no handset is outside (common practice, no source)
-    "centre": (500, 2500),
-    "percent": (Fraction(1, 2), 20),
-    "step": (Fraction(1, 100), 20),
-    "upper": (50, 5000),
-    "lower": (-5000, -50),
+    "centre": (Fraction(500), Fraction(2500)),
+    "percent": (Fraction(1, 2), Fraction(20)),
+    "step": (Fraction(1, 100), Fraction(20)),
+    "upper": (Fraction(50), Fraction(5000)),
+    "lower": (Fraction(-5000), Fraction(-50)),
 }
 ENOUGH = TOLERANCE  # per cent between the least and the greatest value of a size at the end of its range
 ONE, ZERO = Fraction(1), Fraction(0)
@@ -127,7 +127,7 @@ class Frame:
             "lower": declared.output_low,
         }
         self._known = {"centre": declared.pulse.centre, "percent": declared.pulse.per_percent}
-        sides = box([(Fraction(LIMITS[name][0]), Fraction(LIMITS[name][1])) for name in self.names])
+        sides = box([LIMITS[name] for name in self.names])
         everything = sides.cut_all(self._order())
         assert everything is not None
         self.everything = everything
