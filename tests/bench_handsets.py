@@ -27,7 +27,8 @@ DECLARED = Arithmetic(
     output_high=Fraction(140),
 )
 ALL_ORDERS = [
-    DECLARED._replace(shifts=shifts, reverse=reverse, mix=mix) for shifts, reverse, mix in product(*ORDERS.values())
+    DECLARED._replace(shifts=shifts, reverse=reverse, mix=mix)
+    for shifts, reverse, mix in product(*ORDERS.values())
 ]
 FINE = {  # sizes of a handset that no declared line has
     "pulse": {"pulse": Pulse(Fraction(1520), Fraction(128, 25))},

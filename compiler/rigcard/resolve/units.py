@@ -59,8 +59,8 @@ def unknown_left(model: Model) -> tuple[str, str]:
     asks = model.bench.asks
     if not asks:
         return cause, "find out what the handset does, and state it in the model"
-    more = f" and {len(asks) - 1} more on the card of `rigcard bench`" if len(asks) > 1 else ""
-    return cause, f"measure at the pin and add `{form(asks[0])}` to the model{more}"
+    more = f"; `rigcard bench` prints the card of all {len(asks)} readings" if len(asks) > 1 else ""
+    return cause, f"measure at the pin, and add `{form(asks[0])}` to the model{more}"
 
 
 def unit(

@@ -5,11 +5,11 @@ from __future__ import annotations
 from rigcard.diagnostics import Diagnostics, Related, Severity, define
 from rigcard.resolve.model import Bench, BenchReading, Model
 from rigcard.resolve.readings import form
-from rigcard.resolve.words import LEARNABLE
 from rigcard.solve.learning.asking import to_take
 from rigcard.solve.learning.handset import Frame, agreeing, contradicting, learn
 from rigcard.words import microseconds
 
+DOUBTED = ("reverse", "shifts", "mix", "step", "output", "pulse")  # lines of a model, the likelier wrong first
 READINGS_DISAGREE = define(
     "RC485",
     Severity.ERROR,
@@ -46,20 +46,21 @@ def settled(model: Model, diagnostics: Diagnostics) -> Model:
 def _report(bench: Bench, diagnostics: Diagnostics) -> None:
     """Report the reading that contradicts the rest, or those of which one does."""
     suspects = contradicting(bench)
-    cures = [name for name in LEARNABLE if name not in bench.unknown and _agrees_without(bench, name)]
-    if not suspects:
-        first, *others = bench.readings
+    cures = [name for name in DOUBTED if name not in bench.unknown and _agrees_without(bench, name)]
+    first, *others = suspects or bench.readings
+    read = microseconds((first.low + first.high) / 2)
+    hint = f"take it again: `{form(first)}`"
+    if len(suspects) == 1:
+        cause = f"{read} does not agree with the other readings{_expected(bench, first)}"
+    elif suspects:
+        cause = f"{len(suspects)} readings cannot all be right: {read} here, or another of them"
+    elif cures:
+        cause = f"the readings exclude what the model states; with `{_open_form(cures[0], bench)}` all of them agree"
+        hint = f"write `{_open_form(cures[0], bench)}` in its place"
+    else:
         cause = "no handset gives all of these readings, whichever one of them is left out"
         hint = "take them again from a blank memory, with trims at zero and every other mix off"
-    else:
-        first, *others = suspects
-        read = microseconds((first.low + first.high) / 2)
-        if len(suspects) == 1:
-            cause = f"{read} does not agree with the other readings{_expected(bench, first)}"
-        else:
-            cause = f"{len(suspects)} readings cannot all be right: {read} here, or another of them"
-        hint = f"take it again: `{form(first)}`"
-    if cures and len(bench.readings) > 1:
+    if suspects and cures and len(bench.readings) > 1:
         hint += f"; or write `{_open_form(cures[0], bench)}` in the model, with which all of them agree"
     related = [Related(one.span, "or this one" if suspects else "one of them") for one in others]
     diagnostics.report(READINGS_DISAGREE, first.span, cause, hint, *related)
@@ -76,7 +77,7 @@ def _open_form(name: str, bench: Bench) -> str:
     """How a model calls something unknown."""
     if name == "step":
         return f"{bench.steps} steps = unknown"
-    return f"{name} unknown"
+    return f"{name} unknown"  # of a line, or of `shifts`
 
 
 def _expected(bench: Bench, reading: BenchReading) -> str:
