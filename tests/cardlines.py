@@ -28,9 +28,10 @@ def sample(name: str) -> Solved:
 
 FIXED = (
     "ISSUE SHEET",
+    "BRIEF",
     "POWER UP",
     "POWER DOWN",
-    "RADIO LOSS",
+    "SWAPS",
     "FUNCTION TEST",
     "FAULTS",
     "POWER",

@@ -311,8 +311,9 @@ def _stem(name: str) -> str:
 
 def _check(options: argparse.Namespace) -> int:
     from rigcard.pipeline import prepare
+    from rigcard.syntax.load import users_of
 
-    files = [*options.files, *(_users(options.files, options.stock) if options.users else ())]
+    files = [*options.files, *(users_of(options.files, _cache(), options.stock) if options.users else ())]
     reporter = _Reporter(options.message_format, len(files), options.strict, options.quiet)
     for name in files:
         reporter.begin(name)
@@ -336,24 +337,6 @@ def _fix(name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> No
         for change in result.changes:
             new, old = change.new.strip() or "nothing", change.old.strip() or "nothing"
             _say(f"{name}:{change.line}:{change.column}: wrote {new} in place of {old}")
-
-
-def _users(files: Sequence[str], stock: Sequence[str]) -> list[str]:
-    """Find the rig files below this folder that use one of the given files; unreadable ones are left out."""
-    from rigcard.syntax.load import load
-
-    asked = {os.path.realpath(name) for name in files}
-    found = []
-    for folder, inner, names in os.walk(os.curdir):
-        inner[:] = sorted(name for name in inner if not name.startswith("."))
-        for name in sorted(names):
-            path = os.path.normpath(os.path.join(folder, name))
-            if not name.endswith(".rig") or os.path.realpath(path) in asked:
-                continue
-            program = load(path, Diagnostics(), _cache(), stock)
-            if program and asked & {os.path.realpath(used) for used in program.sources}:
-                found.append(path)
-    return found
 
 
 def _show(options: argparse.Namespace) -> int:
@@ -388,32 +371,15 @@ def _show(options: argparse.Namespace) -> int:
 
 
 def _bench(options: argparse.Namespace) -> int:
-    from rigcard.pipeline import bench
-    from rigcard.resolve.readings import form, stated
-    from rigcard.writer import UNWRITABLE, write_all
+    from rigcard.pipeline import bench_cards
 
     diagnostics = Diagnostics()
-    made = bench(options.file, diagnostics, _cache(), options.stock)
+    folder, said = os.path.join(options.output, _stem(options.file)), ""
+    papers = bench_cards(options.file, diagnostics, _cache(), options.stock)
+    if papers and (not papers.files or _write(folder, papers, diagnostics)):
+        said = "".join(f"{printable(folder)}: {name}\n" for name in papers.files) + papers.remark
     reporter = _Reporter("text", 1)
-    lines: list[str] = []
-    folder = os.path.join(options.output, _stem(options.file))
-    if made and made.papers:
-        try:
-            write_all(folder, made.papers, ())
-        except OSError as fault:
-            cause = f"the card cannot be written: {fault.strerror or fault}"
-            diagnostics.report(UNWRITABLE, None, cause, "give another folder with -o", where=folder)
-        else:
-            lines.append(f"{folder}: {', '.join(made.papers)}")
-    for model in made.open if made else ():
-        lines.append(f"{model.name}: still to be read, one line each in the block of the model:")
-        lines += [f"  {form(one)}" for one in (model.bench.asks if model.bench else ())]
-    for model in made.settled if made else ():
-        lines.append(f"{model.name}: the readings settle what was unknown; these lines may take its place:")
-        lines += [f"  {line}" for line in stated(model)]
-    if made and not lines:
-        lines.append(f"{options.file}: no model leaves anything unknown")
-    reporter.end(diagnostics, "\n".join(lines), None)
+    reporter.end(diagnostics, said, None)
     return reporter.close()
 
 

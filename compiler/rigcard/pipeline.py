@@ -11,7 +11,6 @@ from rigcard.check.check import check
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve.codes import UNKNOWN_IN_STOCK, UNKNOWN_LEFT
 from rigcard.resolve.links import trace
-from rigcard.resolve.model import Model
 from rigcard.resolve.resolve import (
     only_declares,
     report_unknown,
@@ -144,17 +143,9 @@ def build_rig(
     return Papers(files, stale, "\n".join(job.remarks), sources)
 
 
-class Benched(NamedTuple):
-    """The bench cards of a file: the models with what is still to be read, and what readings have settled."""
-
-    open: tuple[Model, ...]
-    settled: tuple[Model, ...]
-    papers: dict[str, bytes]
-
-
-def bench(
+def bench_cards(
     path: StrPath, diagnostics: Diagnostics, cache: str | None = None, stock: Sequence[str] = ()
-) -> Benched | None:
+) -> Papers | None:
     """Make the bench cards of every model of a rig or of a file of models; None if an error stops them.
 
     That something is unknown does not: the cards are about it.
@@ -172,21 +163,22 @@ def bench(
     for found in said:
         if found.code not in (UNKNOWN_LEFT, UNKNOWN_IN_STOCK):
             diagnostics.add(found)
-    if rig is None or diagnostics.failed():
+    face = None if rig is None or diagnostics.failed() else own_typeface.load(path, rig, diagnostics, stock)
+    if rig is None or face is None:
         return None
-    asking = tuple(model for model in models if model.bench and model.bench.left)
-    done = tuple(model for model in models if model.bench and model.bench.unknown and not model.bench.left)
-    drawn = [model for model in asking if model.bench and model.bench.asks]
-    face = own_typeface.load(path, rig, diagnostics, stock)
-    if face is None or not drawn:
-        return None if face is None else Benched(asking, done, {})
     from rigcard.documents.base.language import speaking
     from rigcard.documents.base.quoted_text import check_words
     from rigcard.documents.cards.bench import bench_document
+    from rigcard.exports.bench_lines import bench_lines
     from rigcard.render.pdf import pdf
 
     check_words(program.statements, face, diagnostics)
     if diagnostics.failed():
         return None
+    drawn = [model for model in models if model.bench and model.bench.asks]
+    files = {}
     with speaking(rig.language):
-        return Benched(asking, done, {"bench.pdf": pdf(bench_document(face, rig, drawn), face)})
+        if drawn:
+            files["bench.pdf"] = pdf(bench_document(face, rig, drawn), face)
+    stale = () if drawn else ("bench.pdf",)
+    return Papers(files, stale, "\n".join(bench_lines(models)), tuple(program.sources))

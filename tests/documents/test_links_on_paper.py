@@ -88,9 +88,9 @@ cable W1 "Loom" { rx.p1 to box.one tag "1"; rx.p2 to box.two tag "2"; rx.p3 to b
 cable W2 "To splitter" { rx.p4 to split.in; length 300mm; jacket 3mm; wire AWG26 }
 cable W3 "Left" { split.a to left.signal; length 300mm; jacket 3mm; wire AWG26 }
 cable W4 "Right" { split.b to right.signal; length 300mm; jacket 3mm; wire AWG26 }
-cable W5 "First motor" { box.m1 to fm.bus; length 300mm; jacket 4mm; wire AWG22; rated 15A }
-cable W6 "Second motor" { fm.thru to im.bus; length 300mm; jacket 4mm; wire AWG22; rated 15A }
-cable W7 "Other motor" { box.m2 to im-2.bus; length 300mm; jacket 4mm; wire AWG22; rated 15A }
+cable W5 "First motor" { box.m1 to fm.bus; length 300mm; jacket 4mm; wire AWG14; rated 15A }
+cable W6 "Second motor" { fm.thru to im.bus; length 300mm; jacket 4mm; wire AWG14; rated 15A }
+cable W7 "Other motor" { box.m2 to im-2.bus; length 300mm; jacket 4mm; wire AWG14; rated 15A }
 cable W8 "Camera" { box.rec to cam.control; length 300mm; jacket 4mm }
 cable V1 "Picture" { cam.sdi to tx.sdi; length 300mm; jacket 4mm }
 link "Picture" from tx to view band "5.8 GHz" channel "3"
@@ -182,9 +182,9 @@ def test_a_take_that_toggles_is_started_and_stopped() -> None:
     assert any(test.do == "Play the test take" and test.at == "Camera" for test in lines_of_test(solved()))
     text = cards()
     assert "only the tally" in text["OPERATOR Handset"]
-    assert "Whether it then records is not known" in text["POWER DOWN Power-down and battery swap"]
-    assert "tally dark" in text["POWER UP Power-up"]
-    assert "look at the tally" in text["RADIO LOSS Radio loss"]
+    assert "Whether it then records is not known" in text["POWER DOWN and a pack swap"]
+    assert "tally out" in text["POWER UP the head last"]
+    assert "look at the tally" in text["BRIEF for a stand-in: two minutes"]
 
 
 def test_two_units_that_obey_are_both_looked_at() -> None:
@@ -200,10 +200,10 @@ def test_a_spare_is_packed_and_joined_to_nothing() -> None:
     assert {"rx-s", "hs-s"} <= listed
     label = next(label for label in unit_labels(FACE, solved().rig) if label.name == "rx-s")
     assert "SPARE FOR Receiver" in " ".join(mark.text for mark in label.marks if isinstance(mark, Text))
-    swap = cards()["POWER DOWN Power-down and battery swap"]
+    swap = cards()["SWAPS what first, what after"]
     assert "Spare receiver RX-9, Case 1, for Receiver" in swap
-    assert "Bind it to Handset, then set the failsafe again." in swap
-    assert "Bind Receiver to it, then set the failsafe again." in swap
+    assert "Bind it to the handset. Set the failsafe again." in swap
+    assert "Bind the receiver to it, then set the failsafe again." in swap
     assert not {"SET-UP Spare receiver", "SET-UP Spare handset"} & cards().keys()
     assert not any({"rx-s", "hs-s"} & set(circuit.units) for circuit in circuits(solved()))
     data = json.loads(rig_json(solved(), (), ()))
@@ -214,7 +214,7 @@ def test_a_spare_is_packed_and_joined_to_nothing() -> None:
 def test_nobody_switches_a_splitter_on() -> None:
     """It shows no light, and its power is none of its own."""
     assert not any("split" in circuit.units for circuit in circuits(solved()))
-    assert "Splitter" not in cards()["POWER UP Power-up"]
+    assert "Splitter" not in cards()["POWER UP the head last"]
 
 
 def test_radio_links_are_listed_tested_and_looked_for() -> None:

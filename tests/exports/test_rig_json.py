@@ -522,4 +522,4 @@ def test_what_to_collect_after_a_change_is_told(tmp_path: Path) -> None:
     (line,) = (line for line in done.out.splitlines() if line.startswith("cards: "))
     assert "changed, collect the old ones: " in line
     assert "HANDSET" in line
-    assert "RECEIVER" not in line
+    assert "SIGNAL" not in line

@@ -7,11 +7,10 @@ from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes
-from rigcard.resolve.model import Arithmetic, BenchReading, Control, Model, Position, Travel
+from rigcard.resolve.model import Arithmetic, BenchReading, Control, Position, Travel
 from rigcard.resolve.scope import lookup, plain, show
 from rigcard.source import Span
 from rigcard.syntax import tree
-from rigcard.words import decimal
 
 MOST_MIXED = 100  # per cent of a source that a mix may take
 
@@ -41,31 +40,6 @@ def form(reading: BenchReading, pulse: str = "...us") -> str:
     if reading.source_position:
         parts.append(f"mix {plain(reading.mix)}% of {reading.source}.{reading.source_position.name}")
     return " ".join([*parts, "is", pulse])
-
-
-def stated(model: Model) -> list[str]:
-    """The lines of a handset that state what its readings settled."""
-    arithmetic, bench = model.arithmetic, model.bench
-    assert arithmetic is not None
-    assert bench is not None
-    size = bench.steps * arithmetic.subtrim_step
-    reverse, mix = arithmetic.reverse.replace("-", " "), arithmetic.mix.replace("-", " ")
-    output = f"{_short(arithmetic.output_low)}%..{_short(arithmetic.output_high)}%"
-    lines = {
-        "pulse": f"pulse {_short(arithmetic.pulse.centre)}us centre, {_short(arithmetic.pulse.per_percent)}us per 1%",
-        "step": f"subtrim {arithmetic.subtrim_low}..{arithmetic.subtrim_high} steps, {bench.steps} steps = "
-        f"{_short(size)}%, shifts {arithmetic.shifts}",
-        "reverse": f"reverse {reverse}",
-        "mix": f"mix {mix}",
-        "output": f"output {output}",
-    }
-    found = dict.fromkeys("step" if name == "shifts" else name for name in bench.unknown)
-    return [lines[name] for name in found]
-
-
-def _short(value: Fraction) -> str:
-    """A number of at most four decimals, as the language writes it."""
-    return decimal(value, 4).replace("−", "-")
 
 
 def full_travel(arithmetic: Arithmetic) -> Fraction:

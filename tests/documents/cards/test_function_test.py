@@ -271,11 +271,11 @@ def test_controls_bear_their_handset_where_there_are_two() -> None:
     """Wrong starts, what the camera obeys and what is dead: the same words in front of each control."""
     mast = sample("mast")
     (power_up,), (faults,) = cards_of(mast, "POWER UP"), cards_of(mast, "FAULTS")
-    (camera,) = cards_of(mast, "SET-UP", "Cinema camera")
+    (camera,) = cards_of(mast, "SET-UP", "Camera, lens")
 
     assert "Head handset: Front toggle TOWARD" in power_up
     assert "Camera handset: Left toggle TOWARD run" in camera
     assert "Camera handset: Left toggle, channel 3 record" in faults
-    (gorge,) = cards_of(sample("gorge"), "SET-UP", "Cinema camera")
+    (gorge,) = cards_of(sample("gorge"), "SET-UP", "Camera, lens")
     assert "Left flip switch TOWARD run" in gorge
     assert "Head handset: Left" not in gorge

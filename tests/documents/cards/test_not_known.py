@@ -17,14 +17,18 @@ from hypothesis import HealthCheck, given, settings
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Text
 from rigcard.documents.cards import cautions
+from rigcard.documents.cards.brief import brief
 from rigcard.documents.cards.devices import device_setup
 from rigcard.documents.cards.fault_finding import fault_finding
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.function_test import function_test
 from rigcard.documents.cards.handset import handset_setup
+from rigcard.documents.cards.moves import used_controls
 from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power_up import power_down, power_up
-from rigcard.documents.cards.radio_loss import on_loss, radio_loss
+from rigcard.documents.cards.radio_loss import on_loss
+from rigcard.documents.cards.sticks import handles
+from rigcard.documents.cards.swaps import swaps
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Input, Rig, Unit
@@ -87,6 +91,8 @@ def groups(found: Solved) -> Iterator[tuple[Group, Unit | None]]:
     """The cards of a rig, each with the unit that it is about."""
     yield power_up(FACE, WIDE, found), None
     yield power_down(FACE, WIDE, found), None
+    yield swaps(FACE, WIDE, found), None
+    yield brief(FACE, WIDE, found), None
     for unit in found.rig.units.values():
         if unit.role == "handset":
             yield operator_card(FACE, WIDE, found, unit), unit
@@ -94,7 +100,6 @@ def groups(found: Solved) -> Iterator[tuple[Group, Unit | None]]:
         else:
             yield device_setup(FACE, WIDE, found, unit), unit
     if found.losses:
-        yield radio_loss(FACE, WIDE, found), None
         yield function_test(FACE, WIDE, found), None
         yield fault_finding(FACE, WIDE, found), None
 
@@ -167,8 +172,10 @@ def left_out(found: Solved) -> list[str]:
     missing = []
     for unit in handsets(found.rig):
         text = "".join(words(operator_card(FACE, WIDE, found, unit), found.rig).split())
-        controls = [unit.model.controls[name] for name in acting(found, unit)]
-        missing += [control.name for control in controls if "".join(control.title.split()) not in text]
+        used = {control.name for control in used_controls(found, unit)}
+        titles = {name: one.title for one in handles(unit.model, used) for name in one.names}  # a stick has one
+        said = {name: titles.get(name, unit.model.controls[name].title) for name in acting(found, unit)}
+        missing += [name for name, title in said.items() if "".join(title.split()) not in text]
     return missing
 
 
@@ -247,7 +254,7 @@ def test_an_input_without_rest_goes_to_a_part_of_its_way(
         ("0%", "rest 0%", "goes to rest"),
         ("0%", "rest 0% full 60deg/s", "stops"),
         ("2%", "rest 0% dead-band 3% full 60deg/s", "stops"),
-        ("50%", "rest 0% full 60deg/s", "turns open at 30 deg/s"),
+        ("50%", "rest 0% full 60deg/s", "turns open at 30°/s"),
         ("50%", "rest 0%", "goes to 50 % of the way from rest to open"),
         ("-100%", "rest 100%", "goes to 100 % of the way from rest to closed"),
         ("hold", "rest 0% full 60deg/s", "goes on turning as it was"),
@@ -283,13 +290,13 @@ def test_a_take_on_loss(tmp_path: Path, failsafe: str, silence: str, said: str) 
     found = solved_rig(
         tmp_path, channels=f"{channel} failsafe {failsafe}", inputs=RECORD.replace(" }", f"{silence} }}")
     )
-    card = words(radio_loss(FACE, WIDE, found), found.rig)
+    card = words(brief(FACE, WIDE, found), found.rig)
 
     takes = {
         text for text in ("the take goes on", "the take ends", "the take: not stated: look") if text in card
     }
     assert takes == {said}
-    assert ("Leave Two where it is" in card) == (said != "the take ends")
+    assert ("Leave the Two where it is" in card) == (said != "the take ends")
 
 
 def test_a_control_that_others_depend_on_is_not_called_unused(tmp_path: Path) -> None:
@@ -302,7 +309,7 @@ def test_a_control_that_others_depend_on_is_not_called_unused(tmp_path: Path) ->
     )
     card = words(operator_card(FACE, WIDE, found, found.rig.units["hs"]), found.rig)
 
-    assert "Switch C TOWARD Fader acts on Pan too" in card
+    assert "Switch C TOWARD: Fader acts on Pan too" in card
     assert "One at a time" not in card
     assert left_out(found) == []
 

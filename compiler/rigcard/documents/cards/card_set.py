@@ -8,6 +8,7 @@ from rigcard.documents.base.full_sheet import sheet_columns, sheet_pages, sheet_
 from rigcard.documents.base.language import say
 from rigcard.documents.base.model import Document, Page, Typeface
 from rigcard.documents.base.paper import LONG_EDGE, ONE_SIDED, impose
+from rigcard.documents.cards.brief import brief
 from rigcard.documents.cards.cover import cover
 from rigcard.documents.cards.devices import device_groups
 from rigcard.documents.cards.fault_finding import fault_finding
@@ -26,8 +27,8 @@ from rigcard.documents.cards.handset import handset_setup
 from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power import power_card
 from rigcard.documents.cards.power_up import power_down, power_up
-from rigcard.documents.cards.radio_loss import radio_loss
 from rigcard.documents.cards.special_leads import special_leads
+from rigcard.documents.cards.swaps import swaps
 from rigcard.documents.cards.wrap import changed_settings, wrap_card
 from rigcard.solve.solved import Solved
 
@@ -38,10 +39,11 @@ def card_groups(face: Typeface, solved: Solved) -> list[Group]:
     inner = inner_width(rig)
     handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
     return [
+        brief(face, inner, solved),
         power_up(face, inner, solved),
         power_down(face, inner, solved),
+        *([changed] if (changed := swaps(face, inner, solved)).blocks else []),
         *(operator_card(face, inner, solved, unit) for unit in handsets),
-        *([radio_loss(face, inner, solved)] if solved.losses else []),
         *([function_test(face, inner, solved), fault_finding(face, inner, solved)] if solved.losses else []),
         *(handset_setup(face, inner, solved, unit) for unit in handsets),
         *device_groups(face, inner, solved, special_leads(face, inner, solved)),
