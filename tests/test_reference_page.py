@@ -48,6 +48,7 @@ BLOCKS = {  # a rig in which each block can take other lines
         'unit hs is handset-12 "Handset"',
         [
             'memory 1 "PAGE"',
+            'asset "HS-014"',
             "held by operator",
             "channel 1 mode from top-rocker travel 90% / 90% failsafe -90%",
             "channel 2 zoom from left-slider failsafe hold",

@@ -2,25 +2,15 @@
 
 from __future__ import annotations
 
-from rigcard.diagnostics import Diagnostics, Related, Severity, define
+from rigcard.diagnostics import Diagnostics, Related
 from rigcard.resolve.model import Bench, BenchReading, Model
 from rigcard.resolve.readings import form
+from rigcard.solve import codes
 from rigcard.solve.learning.asking import to_take
 from rigcard.solve.learning.handset import Frame, agreeing, contradicting, learn
 from rigcard.words import microseconds
 
 DOUBTED = ("reverse", "shifts", "mix", "step", "output", "pulse")  # lines of a model, the likelier wrong first
-READINGS_DISAGREE = define(
-    "RC485",
-    Severity.ERROR,
-    "readings_disagree",
-    """
-    Reports: readings of a handset that no handset gives, or that the stated lines of its model exclude.
-    Why: a value was dialled otherwise, a digit was read wrongly, or a line of the model is wrong; nothing is guessed.
-    Bad: reverse before subtrim, and reading subtrim 80 reversed at top-rocker.middle is 1440us on a handset of 1500us
-    Good: reverse before subtrim, and reading subtrim 80 reversed at top-rocker.middle is 1560us
-    """,
-)
 
 
 def settled(model: Model, diagnostics: Diagnostics) -> Model:
@@ -63,7 +53,7 @@ def _report(bench: Bench, diagnostics: Diagnostics) -> None:
     if suspects and cures and len(bench.readings) > 1:
         hint += f"; or write `{_open_form(cures[0], bench)}` in the model, with which all of them agree"
     related = [Related(one.span, "or this one" if suspects else "one of them") for one in others]
-    diagnostics.report(READINGS_DISAGREE, first.span, cause, hint, *related)
+    diagnostics.report(codes.READINGS_DISAGREE, first.span, cause, hint, *related)
 
 
 def _agrees_without(bench: Bench, name: str) -> bool:
