@@ -266,6 +266,12 @@ class _Reader:
                 case tree.Flips():
                     for flipped in item.names.names:
                         self._use("input", name, flipped)
+                case tree.Reading():
+                    for place in (item.given, *([item.mix.source] if item.mix else [])):
+                        control, *position = place.parts
+                        self._use("control", name, control)
+                        for each in position[:1]:
+                            self._use("position", f"{name}.{control.text}", each)
 
     def _ports_named(self, model: str, names: Iterable[tree.Name]) -> None:
         for name in names:

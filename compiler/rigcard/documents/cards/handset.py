@@ -63,6 +63,7 @@ def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
         else say("All other mixes off, range mode off. Set the failsafe last.")
     )
     blocks.append(paragraph(face, last, inner, bold=True))
+    blocks += _learnt(face, inner, unit)
     blocks += notes(face, inner, unit.notes)
     blocks += _measure(face, inner, solved, unit)
     for result in results:
@@ -79,6 +80,23 @@ def channel_title(solved: Solved, result: ChannelResult) -> str:
 
 
 # ---- DIAL ----------------------------------------------------------------------------------------------------
+
+
+def _learnt(face: Typeface, inner: float, unit: Unit) -> list[Block]:
+    """Name what of the handset's arithmetic is known from readings and from nothing else."""
+    bench = unit.model.bench
+    if bench is None or not bench.unknown:
+        return []
+    said = {
+        "pulse": say("pulse"),
+        "step": say("size of a sub-trim step"),
+        "shifts": say("what sub-trim moves"),
+        "reverse": say("where reversal acts"),
+        "mix": say("what a mix takes"),
+        "output": say("where levels are cut off"),
+    }
+    what = listed([said[name] for name in bench.unknown])
+    return [paragraph(face, say("Known from readings on the bench: {what}.", what=what), inner, size=SMALL)]
 
 
 def _blank_memory(face: Typeface, inner: float, unit: Unit) -> Block:
