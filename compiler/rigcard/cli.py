@@ -376,7 +376,8 @@ def _bench(options: argparse.Namespace) -> int:
     diagnostics = Diagnostics()
     folder, said = os.path.join(options.output, _stem(options.file)), ""
     papers = bench_cards(options.file, diagnostics, _cache(), options.stock)
-    if papers and (not papers.files or _write(folder, papers, diagnostics)):
+    kept = papers and not papers.files and not os.path.isdir(folder)  # no card to write, and none to take away
+    if papers and (kept or _write(folder, papers, diagnostics)):
         said = "".join(f"{printable(folder)}: {name}\n" for name in papers.files) + papers.remark
     reporter = _Reporter("text", 1)
     reporter.end(diagnostics, said, None)

@@ -268,10 +268,9 @@ class _Reader:
                         self._use("input", name, flipped)
                 case tree.Reading():
                     for place in (item.given, *([item.mix.source] if item.mix else [])):
-                        control, *position = place.parts
-                        self._use("control", name, control)
-                        for each in position[:1]:
-                            self._use("position", f"{name}.{control.text}", each)
+                        self._use("control", name, place.parts[0])
+                        for position in place.parts[1:2]:
+                            self._use("position", f"{name}.{place.parts[0].text}", position)
 
     def _ports_named(self, model: str, names: Iterable[tree.Name]) -> None:
         for name in names:
