@@ -175,7 +175,7 @@ def bench_cards(
     check_words(program.statements, face, diagnostics)
     if diagnostics.failed():
         return None
-    drawn = [model for model in models if model.bench and model.bench.asks]
+    drawn = [model for model in models if model.asks or (model.bench and model.bench.asks)]
     files = {}
     with speaking(rig.language):
         if drawn:

@@ -15,6 +15,9 @@ def bench_lines(models: Iterable[Model]) -> list[str]:
     lines = []
     for model in models:
         bench = model.bench
+        if model.asks:
+            lines.append(f"{model.name}: still to be read; each line goes beside what it is about:")
+            lines += [f"  {ask.form}" for ask in model.asks]
         if bench is None or not bench.unknown:
             continue
         if bench.left:

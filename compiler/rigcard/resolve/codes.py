@@ -266,3 +266,14 @@ UNKNOWN_IN_STOCK = define(
     Good: mix unknown, and reading travel 85% / 30% at top-rocker.middle mix 50% of front-toggle.toward is 1575us
     """,
 )
+READINGS_APART = define(
+    "RC242",
+    Severity.ERROR,
+    "readings_apart",
+    """
+    Reports: readings of one value of a device that contradict each other.
+    Why: one of them was taken or typed wrongly, and no value is right for both.
+    Bad: reading raised to key-a at 1700us and reading lowered to key-a at 1650us, with key-b above it
+    Good: reading raised to key-a at 1700us and reading lowered to key-a at 1760us, with key-b above it
+    """,
+)

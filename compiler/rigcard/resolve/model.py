@@ -73,6 +73,20 @@ class Control(NamedTuple):
         return next((position for position in self.positions if position.name == name), None)
 
 
+class Ask(NamedTuple):
+    """A reading of a device other than a handset that is still to be taken, and the line to type.
+
+    `kind` is raised, lowered, turn or loss; `title` that of the input, or of the model. `state` is what must begin,
+    and `start` the state to come from.
+    """
+
+    kind: str
+    title: str
+    state: str
+    start: str
+    form: str
+
+
 class Need(NamedTuple):
     """A setting with its required value, or (value None) a feature that a mounted unit must offer."""
 
@@ -223,6 +237,7 @@ class Model(NamedTuple):
     flips: tuple[str, ...]
     has: tuple[str, ...]
     menus: tuple[str, ...]  # the order of a handset's menus; () if the model does not state it
+    asks: tuple[Ask, ...]  # readings that a device other than a handset still needs
     loss_after: Fraction | None  # ms from the loss of the link to the failsafe level
     ready_after: Fraction | None  # ms from power-up until it works
     power: PowerSide

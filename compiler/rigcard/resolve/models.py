@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, words
+from rigcard.resolve.asked import Scale, delay
 from rigcard.resolve.handsets import HANDSET_ONLY, arithmetic_of, controls_of, pulse_of
 from rigcard.resolve.inputs import commands_of, inputs_of, settings_of
 from rigcard.resolve.measures import length_mm, mass_kg, milliseconds
@@ -62,12 +63,15 @@ def model(
     settings = settings_of(block, diagnostics)
     ports = ports_of(block, signals, connectors, settings, diagnostics)
     through = passed(block, ports, signals, diagnostics)
-    inputs = inputs_of(block, ports, through, signals, settings, diagnostics)
     pulse = block.one(tree.Pulse)
     if pulse and role_name != "handset" and not (pulse.per.value and pulse.percent.value):
         diagnostics.report(
             codes.OUT_OF_RANGE, pulse.per.span, "a pulse of no size a per cent says nothing", PULSE_HINT
         )
+    window = _window(block, diagnostics)
+    scale = Scale(pulse_of(pulse) if pulse else None, window)
+    inputs, asked = inputs_of(block, ports, through, signals, settings, scale, diagnostics)
+    loss_after, delays = delay(block, statement.title.text, diagnostics)
     flips = [name for item in block.all(tree.Flips) for name in item.names.names]
     controls = controls_of(block, diagnostics)
     arithmetic, bench = arithmetic_of(block, controls, diagnostics) if role_name == "handset" else (None, None)
@@ -81,7 +85,7 @@ def model(
         arithmetic=arithmetic,
         bench=bench,
         pulse=pulse_of(pulse) if pulse else None,
-        window=_window(block, diagnostics),
+        window=window,
         ports=ports,
         passed=through,
         inputs=inputs,
@@ -103,7 +107,8 @@ def model(
             if word(name, words.SHAPES, "thing that a handset has", diagnostics)
         ),
         menus=_menus(block.one(tree.Menus), diagnostics),
-        loss_after=milliseconds(after.time) if (after := block.one(tree.LossAfter)) else None,
+        asks=(*asked, *delays),
+        loss_after=loss_after,
         ready_after=milliseconds(ready.time) if (ready := block.one(tree.ReadyAfter)) else None,
         power=power_side(block, ports, signals, diagnostics),
         span=statement.name.span,

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes
+from rigcard.resolve.asked import resolution
 from rigcard.resolve.model import Arithmetic, BenchReading, Control, Position, Travel
 from rigcard.resolve.scope import lookup, plain, show
 from rigcard.source import Span
@@ -78,12 +79,6 @@ def _reading(
         high=item.pulse.value + give,
         span=_whole(item),
     )
-
-
-def resolution(pulse: tree.Number) -> Fraction:
-    """How far a pulse may be off that a meter shows: one of the last digit that is written."""
-    digits = pulse.span.text.rstrip("usµμ").partition(".")[2]
-    return Fraction(1, 10 ** len(digits))
 
 
 def _place(

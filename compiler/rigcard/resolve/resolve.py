@@ -34,7 +34,7 @@ from rigcard.resolve.model import (
 )
 from rigcard.resolve.scope import Block, lookup, once, show, word
 from rigcard.resolve.spares import spares_of
-from rigcard.resolve.units import unit, unknown_left
+from rigcard.resolve.units import is_open, unit, unknown_left
 from rigcard.source import Span
 from rigcard.syntax import codes as syntax_codes
 from rigcard.syntax import tree
@@ -145,7 +145,7 @@ def resolve_bare(program: Program, title: str) -> Rig | None:
 def report_unknown(models: Iterable[Model], diagnostics: Diagnostics) -> None:
     """Report each model that leaves something unknown; no rig can use it yet."""
     for known in models:
-        if known.bench and known.bench.left:
+        if is_open(known):
             diagnostics.report(codes.UNKNOWN_IN_STOCK, known.span, *unknown_left(known))
 
 

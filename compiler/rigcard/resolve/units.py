@@ -12,6 +12,7 @@ from rigcard.resolve.model import (
     UNKNOWN,
     Aim,
     Arithmetic,
+    Ask,
     Channel,
     Input,
     InputSource,
@@ -51,16 +52,36 @@ ONLY_FOR: dict[type[object], str] = {
 }
 
 
+def is_open(model: Model) -> bool:
+    """Whether a model leaves something unknown, so that no unit may have it yet."""
+    return bool(model.asks or (model.bench and model.bench.left))
+
+
 def unknown_left(model: Model) -> tuple[str, str]:
     """What a model leaves unknown, and the reading to take; for a message."""
-    assert model.bench is not None
-    what = listed([UNKNOWN_WORDS[name] for name in model.bench.left])
-    cause = f"the model `{model.name}` leaves unknown {what}"
-    asks = model.bench.asks
-    if not asks:
+    if model.bench and model.bench.left:
+        what = [UNKNOWN_WORDS[name] for name in model.bench.left]
+        forms = [form(one) for one in model.bench.asks]
+    else:
+        what = list(dict.fromkeys(_asked(ask) for ask in model.asks))
+        forms = [ask.form for ask in model.asks]
+    cause = f"the model `{model.name}` leaves unknown {listed(what)}"
+    if not forms:
         return cause, "find out what the handset does, and state it in the model"
-    more = f"; `rigcard bench` prints the card of all {len(asks)} readings" if len(asks) > 1 else ""
-    return cause, f"measure at the pin, and add `{form(asks[0])}` to the model{more}"
+    more = f"; `rigcard bench` prints the card of all {len(forms)} readings" if len(forms) > 1 else ""
+    place = "" if model.bench or model.asks[0].kind == "loss" else " its input in"
+    return cause, f"measure, and add `{forms[0]}` to{place} the model{more}"
+
+
+def _asked(ask: Ask) -> str:
+    """What a reading is for."""
+    if ask.kind == "loss":
+        return "when it gives its failsafe levels"
+    return (
+        f"how fast `{ask.title}` turns"
+        if ask.kind == "turn"
+        else f"where `{ask.state}` of `{ask.title}` begins"
+    )
 
 
 def unit(
@@ -74,7 +95,7 @@ def unit(
     model = lookup(statement.model, models, "model", diagnostics)
     if model is None:
         return None
-    if model.bench and model.bench.left:
+    if is_open(model):
         cause, hint = unknown_left(model)
         diagnostics.report(
             codes.UNKNOWN_LEFT, statement.model.span, cause, hint, Related(model.span, "the model")

@@ -337,6 +337,14 @@ class LossAfter(NamedTuple):
     time: Number
 
 
+class LossUnknown(NamedTuple):
+    word: Name
+
+
+class LossReading(NamedTuple):
+    time: Number
+
+
 class Learns(NamedTuple):
     word: Name
 
@@ -416,6 +424,33 @@ class Band(NamedTuple):
     high: Number
     rest: Name | None
     stills: Stills | None
+
+
+class BandUnknown(NamedTuple):
+    name: Name
+    word: Name
+    rest: Name | None
+    stills: Stills | None
+
+
+class EdgeReading(NamedTuple):
+    way: Name
+    state: Name
+    level: Number
+
+
+class TurnReading(NamedTuple):
+    turn: Number
+    time: Number
+    level: Number
+
+
+class DeadUnknown(NamedTuple):
+    word: Name
+
+
+class FullUnknown(NamedTuple):
+    word: Name
 
 
 class SweepOver(NamedTuple):

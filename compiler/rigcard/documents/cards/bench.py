@@ -1,4 +1,4 @@
-"""The bench card: the readings to take of a handset, so that its model can be completed."""
+"""The bench card: the readings to take of a device, so that its model can be completed."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from rigcard.documents.base.model import Document, Typeface
 from rigcard.documents.base.paper import LONG_EDGE, impose
 from rigcard.documents.base.phrases import place
 from rigcard.documents.cards.frame import TECHNICIAN, Group, card_size, check_code, inner_width, lay, leaves_of
-from rigcard.resolve.model import BenchReading, Control, Model, Rig
+from rigcard.resolve.model import Ask, BenchReading, Control, Model, Rig
 from rigcard.resolve.readings import form, full_travel
 from rigcard.words import decimal, percent, steps
 
@@ -40,20 +40,74 @@ def bench_document(face: Typeface, rig: Rig, models: Sequence[Model], flip: str 
 
 
 def bench_card(face: Typeface, inner: float, model: Model, number: int = 0) -> Group:
-    """Make the card of one model: how to set the handset up, and a row a reading."""
+    """Make the card of one model: how to set it up, and a row a reading."""
+    mark = say("BENCH") if not number else f"{say('BENCH')} {LETTERS[(number - 1) % len(LETTERS)]}"
+    blocks = _of_handset(face, inner, model) if model.bench else _of_device(face, inner, model)
+    return Group(mark, model.title, tuple(blocks), (), TECHNICIAN)
+
+
+def _of_handset(face: Typeface, inner: float, model: Model) -> list[Block]:
     assert model.bench is not None
     asks = model.bench.asks
     own = model.controls[asks[0].control]
     source = next((model.controls[one.source] for one in asks if one.source), None)
-    blocks = [
+    return [
         joined(heading(face, say("SET UP"), inner), _set_up(face, inner, model, own, source)),
         joined(
             heading(face, say("READ"), inner), _how(face, inner), _readings(face, inner, model, own, source)
         ),
-        joined(heading(face, say("TYPE"), inner), _type(face, inner, model)),
+        _type(face, inner, model, [form(one, "____us") for one in asks]),
     ]
-    mark = say("BENCH") if not number else f"{say('BENCH')} {LETTERS[(number - 1) % len(LETTERS)]}"
-    return Group(mark, model.title, tuple(blocks), (), TECHNICIAN)
+
+
+# ---- a device other than a handset ---------------------------------------------------------------------------
+
+
+def _of_device(face: Typeface, inner: float, model: Model) -> list[Block]:
+    asks = model.asks
+    lines = []
+    if any(ask.kind != "loss" for ask in asks):
+        lines += [
+            say("Give the input a level that can be changed in small steps, and put a meter beside it."),
+            say(
+                "Change it slowly, one step at a time. Note the first level at which the device does what is asked."
+            ),
+        ]
+    if any(ask.kind == "loss" for ask in asks):
+        lines.append(say("Set a failsafe level that is far from the level that is sent, and watch the pin."))
+    rows = [
+        [Cell(str(number), BODY, True), Cell(_to_do(ask), SMALL), BLANK] for number, ask in enumerate(asks, 1)
+    ]
+    return [
+        joined(
+            heading(face, say("SET UP"), inner),
+            Block((*_numbered(face, inner, lines), *_who(face, inner))),
+        ),
+        joined(
+            heading(face, say("READ"), inner),
+            table(face, ("", say("DO"), say("READ")), rows, (6.0, inner - 6.0 - READ, READ)),
+        ),
+        _type(face, inner, model, [ask.form.replace("...", "____") for ask in asks]),
+    ]
+
+
+def _to_do(ask: Ask) -> str:
+    """Say what a reading is of, in one or two short sentences."""
+    parts = {"input": ask.title, "start": ask.start, "state": ask.state}
+    if ask.kind == "loss":
+        return say("Switch the handset off. Time how long the old level lasts, in ms.")
+    if ask.kind == "turn":
+        return say("{input}: hold the level at the end of the sweep. Time half a turn, in s.", **parts)
+    if ask.start and ask.kind == "raised":
+        return say("{input}: raise the level from {start} until it gives {state}.", **parts)
+    if ask.start:
+        return say("{input}: lower the level from {start} until it gives {state}.", **parts)
+    if ask.kind == "raised":
+        return say("{input}: raise the level from its rest until it moves to {state}.", **parts)
+    return say("{input}: lower the level from its rest until it moves to {state}.", **parts)
+
+
+# ---- a handset -----------------------------------------------------------------------------------------------
 
 
 def _set_up(face: Typeface, inner: float, model: Model, own: Control, source: Control | None) -> Block:
@@ -76,9 +130,14 @@ def _set_up(face: Typeface, inner: float, model: Model, own: Control, source: Co
             say("Where a row has a mix, it adds that part of channel 2 to channel 1, on both sides alike.")
         )
     boxes = _numbered(face, inner, lines)
+    return Block((*boxes, *_who(face, inner)))
+
+
+def _who(face: Typeface, inner: float) -> list[Box]:
+    """Leave room for the number of the device, for who read it, and when."""
     third = inner / 3
-    who = [Cell(kind="blank", label=label) for label in (say("HANDSET NO."), say("READ BY"), say("DATE"))]
-    return Block((*boxes, *row(face, who, (third, third, third), ruled=False, pad=0.8)))
+    who = [Cell(kind="blank", label=label) for label in (say("DEVICE NO."), say("READ BY"), say("DATE"))]
+    return row(face, who, (third, third, third), ruled=False, pad=0.8)
 
 
 def _how(face: Typeface, inner: float) -> Block:
@@ -132,15 +191,17 @@ def _mixed(reading: BenchReading) -> list[Cell]:
     return [Cell(percent(reading.mix), SMALL, True), Cell(place(reading.source_position), SMALL, True)]
 
 
-def _type(face: Typeface, inner: float, model: Model) -> Block:
-    """Show the lines that go into the model, with a gap for each pulse."""
-    assert model.bench is not None
+# ---- both ----------------------------------------------------------------------------------------------------
+
+
+def _type(face: Typeface, inner: float, model: Model, lines: Sequence[str]) -> Block:
+    """Show the lines that go into the model, with a gap for what was read."""
     words = say(
         "Type these lines with what you read into the block of {model}, then check the file again. It says what is settled, and what to read next.",
         model=model.name,
     )
-    lines = [form(one, "____us") for one in model.bench.asks]
     return joined(
+        heading(face, say("TYPE"), inner),
         paragraph(face, words, inner, size=SMALL, gap=0.8, keep=True),
         Block(tuple(_numbered(face, inner, lines))),
     )
