@@ -193,6 +193,13 @@ class Learner:
         return Turn(max(speeds), True)
 
 
+def in_order(asks: Sequence[Ask]) -> list[Ask]:
+    """The readings of one input in the order of taking: once all the way up, once all the way down, then the rest."""
+    up = [ask for ask in asks if ask.kind == RAISED]
+    down = [ask for ask in asks if ask.kind == LOWERED]
+    return [*up, *reversed(down), *(ask for ask in asks if ask.kind not in (RAISED, LOWERED))]
+
+
 def delay(block: Block, title: str, diagnostics: Diagnostics) -> tuple[Fraction | None, tuple[Ask, ...]]:
     """The longest time in ms from loss of the link to the failsafe level that was read, and what is to be read."""
     stated, unknown = block.one(tree.LossAfter), block.one(tree.LossUnknown)

@@ -103,7 +103,7 @@ def inputs_of(
                 span=item.name.span,
             )
             _check_states(inner, inputs[item.name.text], diagnostics)
-            asks += learner.asks
+            asks += asked.in_order(learner.asks)
     _bind_inputs(block, inputs, diagnostics)
     return inputs, asks
 

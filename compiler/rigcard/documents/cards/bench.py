@@ -196,10 +196,12 @@ def _mixed(reading: BenchReading) -> list[Cell]:
 
 def _type(face: Typeface, inner: float, model: Model, lines: Sequence[str]) -> Block:
     """Show the lines that go into the model, with a gap for what was read."""
-    words = say(
-        "Type these lines with what you read into the block of {model}, then check the file again. It says what is settled, and what to read next.",
-        model=model.name,
+    into = (
+        say("Type these lines with what you read into the blocks of the inputs of {model}.", model=model.name)
+        if any(ask.kind != "loss" for ask in model.asks)
+        else say("Type these lines with what you read into the block of {model}.", model=model.name)
     )
+    words = f"{into} {say('Then check the file again. It says what is settled, and what to read next.')}"
     return joined(
         heading(face, say("TYPE"), inner),
         paragraph(face, words, inner, size=SMALL, gap=0.8, keep=True),
