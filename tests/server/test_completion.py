@@ -82,6 +82,23 @@ def test_completion_of_a_reading(editor: Editor, job: Path) -> None:
         assert not unwanted & offered, (typed, unwanted & offered)
 
 
+def test_completion_of_an_edge(editor: Editor, job: Path) -> None:
+    """The states of the input in which a reading stands, unknown bands among them."""
+    path = job / "gorge.rig"
+    whole = editor.open(path)
+    head = 'model mine "Mine" {\n  role adapter\n  port one in servo\n  input keys on one "K" {\n    low unknown\n    high 10%..90%\n    '
+    for typed, wanted, unwanted in (
+        ("reading ", {"raised", "lowered", "turns"}, {"travel"}),
+        ("reading raised to ", {"low", "high"}, {"pan"}),
+        ("reading lowered to low ", {"at"}, {"is"}),
+    ):
+        text = f"{whole}\n{head}{typed}\n  }}\n}}\n"
+        editor.change(path, text)
+        offered = labels(editor.completion(path, at(f"{whole}\n{head}{typed}\0", "\0")))
+        assert wanted <= offered, (typed, wanted - offered)
+        assert not unwanted & offered, (typed, unwanted & offered)
+
+
 def test_completion(editor: Editor, job: Path) -> None:
     """Names of the right kind, and the words that the grammar allows; with a half-written word as without."""
     path = job / "gorge.rig"

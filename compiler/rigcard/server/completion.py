@@ -264,6 +264,7 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("model", _form(r"(?:command|port|input) .* needs (?:.*,\s*)?"), lambda here: [*_known(here.names, "setting", here.model), *_known(here.names, "offer")]),
     ("input", _form(rf"{_N} .* holds {_LIST}"), _of_model("input")),
     ("input", _form(r"sweeps .* scales "), _of_model("input")),
+    ("input", _form(r"reading (?:raised|lowered) to "), lambda here: _known(here.names, "state", f"{here.model}.{here.cursor.headers[-1].split()[1]}")),
     ("input", _form(r"without pulses gives "), lambda here: _known(here.names, "state", f"{here.model}.{here.cursor.headers[-1].split()[1]}")),
 )  # fmt: skip
 
