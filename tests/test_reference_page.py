@@ -28,7 +28,7 @@ from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.quoted_text import LONGEST, OTHERWISE
 from rigcard.outputs.registry import Request
 from rigcard.pipeline import build_rig
-from rigcard.resolve import label_sheets, signals, units, words
+from rigcard.resolve import label_sheets, readings, signals, units, words
 from rigcard.resolve.mechanics import Route
 from rigcard.resolve.model import Arithmetic, Band, Counts, Pulse, Rate, Travel
 from rigcard.resolve.scope import keyword
@@ -481,6 +481,7 @@ def test_the_other_limits_are_those_of_the_compiler() -> None:
         "channels of a handset, a receiver or a signal; ports in a row": signals.MOST_CHANNELS,
         "number of a memory": units.MOST_MEMORIES,
         "columns, and rows, of a sheet of labels": label_sheets.MOST,
+        "readings of one handset": readings.MOST_READINGS,
         "combinations of positions on one channel": joint.MOST_COMBINATIONS,
         "bytes of all files of a rig together": load.LARGEST,
         "per cent between a measured and a computed pulse": int(levels.TOLERANCE),

@@ -13,6 +13,7 @@ from rigcard.resolve.scope import lookup, plain, show
 from rigcard.source import Span
 from rigcard.syntax import tree
 
+MOST_READINGS = 64  # of one handset; some six settle everything
 MOST_MIXED = 100  # per cent of a source that a mix may take
 
 
@@ -23,7 +24,15 @@ def bench_readings(
     diagnostics: Diagnostics,
 ) -> tuple[BenchReading, ...]:
     """The readings of a model; one that cannot have been dialled is reported and left out."""
-    made = [_reading(item, controls, arithmetic, diagnostics) for item in statements]
+    for item in statements[MOST_READINGS : MOST_READINGS + 1]:
+        diagnostics.report(
+            codes.OUT_OF_RANGE,
+            _whole(item),
+            f"{len(statements)} readings are more than any handset needs",
+            f"keep {MOST_READINGS} of them",
+        )
+    kept = statements[:MOST_READINGS]
+    made = [_reading(item, controls, arithmetic, diagnostics) for item in kept]
     return tuple(one for one in made if one)
 
 

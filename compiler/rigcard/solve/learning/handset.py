@@ -332,9 +332,21 @@ def _is_extreme(bench: Bench, reading: BenchReading) -> bool:
 
 
 def contradicting(bench: Bench) -> list[BenchReading]:
-    """The readings without which the rest agrees; empty if it is more than one that contradicts."""
+    """The readings without which the rest agrees; empty if it is more than one that contradicts.
+
+    Whichever it is stands among the first ones that cannot all be right.
+    """
+    readings = bench.readings
+    count = next(
+        (count for count in range(1, len(readings)) if not _any(bench, readings[:count])), len(readings)
+    )
     return [
         reading
-        for at, reading in enumerate(bench.readings)
-        if any(True for _ in agreeing(bench, (*bench.readings[:at], *bench.readings[at + 1 :])))
+        for at, reading in enumerate(readings[:count])
+        if _any(bench, (*readings[:at], *readings[at + 1 :]))
     ]
+
+
+def _any(bench: Bench, readings: Sequence[BenchReading]) -> bool:
+    """Whether some option agrees with these readings."""
+    return next(agreeing(bench, readings), None) is not None
