@@ -61,27 +61,27 @@ def _reading(
     item: tree.Reading, controls: Mapping[str, Control], arithmetic: Arithmetic, diagnostics: Diagnostics
 ) -> BenchReading | None:
     given = _place(item.given, controls, diagnostics)
-    source = _place(item.mix.source, controls, diagnostics) if item.mix else None
+    source = _place(item.source, controls, diagnostics) if item.source else None
     dialled = _dialled(item, arithmetic, diagnostics)
-    if given is None or dialled is None or (item.mix and source is None):
+    if given is None or dialled is None or (item.source and source is None):
         return None
-    if item.mix and source and source[0] is given[0]:
+    if item.source and source and source[0] is given[0]:
         diagnostics.report(
             codes.OUT_OF_RANGE,
-            item.mix.source.parts[0].span,
+            item.source.parts[0].span,
             f"`{source[0].name}` cannot be mixed into its own channel",
             "mix another control in",
         )
         return None
     full = full_travel(arithmetic)
-    give = item.give.pulse.value if item.give else resolution(item.pulse)
+    give = item.give.value if item.give else resolution(item.pulse)
     return BenchReading(
         travel=Travel(item.travel.low.value, item.travel.high.value) if item.travel else Travel(full, full),
         subtrim=int(item.subtrim.steps.value) if item.subtrim else 0,
         reversed=item.reversed is not None,
         control=given[0].name,
         position=given[1],
-        mix=item.mix.rate.value if item.mix else Fraction(0),
+        mix=item.mix.value if item.mix else Fraction(0),
         source=source[0].name if source else "",
         source_position=source[1] if source else None,
         low=item.pulse.value - give,
@@ -136,10 +136,10 @@ def _dialled(item: tree.Reading, arithmetic: Arithmetic, diagnostics: Diagnostic
             "write the steps that were dialled, or correct the `subtrim` line of the model",
         )
         return None
-    if item.mix and not abs(item.mix.rate.value) <= MOST_MIXED:
+    if item.mix and not abs(item.mix.value) <= MOST_MIXED:
         diagnostics.report(
             codes.OUT_OF_RANGE,
-            item.mix.rate.span,
+            item.mix.span,
             f"a mix takes no more than {MOST_MIXED}% of a control",
             f"write -{MOST_MIXED}% to {MOST_MIXED}%",
         )

@@ -267,7 +267,7 @@ class _Reader:
                     for flipped in item.names.names:
                         self._use("input", name, flipped)
                 case tree.Reading():
-                    for place in (item.given, *([item.mix.source] if item.mix else [])):
+                    for place in (item.given, *([item.source] if item.source else [])):
                         self._use("control", name, place.parts[0])
                         for position in place.parts[1:2]:
                             self._use("position", f"{name}.{place.parts[0].text}", position)

@@ -19,7 +19,7 @@ from rigcard.syntax import grammar_cache, tree
 from rigcard.syntax.vocabulary import QUANTITIES
 
 # a change in any of these files makes a different language
-_READ_BY = ("parser", "tree", "vocabulary", "grammar_cache", "statement_cache")
+_READ_BY = ("parser", "tree", "leaves", "vocabulary", "grammar_cache", "statement_cache")
 
 
 class Language(NamedTuple):

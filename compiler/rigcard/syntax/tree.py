@@ -3,32 +3,11 @@
 A field of type tuple takes all remaining parts.
 """
 
-from fractions import Fraction
 from typing import NamedTuple
 
-from rigcard.source import Span
-
-
-class Name(NamedTuple):
-    """A name or a fixed word."""
-
-    text: str
-    span: Span
-
-
-class Words(NamedTuple):
-    """Text for people, without its quotes."""
-
-    text: str
-    span: Span
-
-
-class Number(NamedTuple):
-    """A number with its unit as written (`%`, `us`, `mm`, `kg`, "" ...); the value is exact."""
-
-    value: Fraction
-    unit: str
-    span: Span
+from rigcard.syntax.leaves import Name as Name
+from rigcard.syntax.leaves import Number as Number
+from rigcard.syntax.leaves import Words as Words
 
 
 class PortRange(NamedTuple):
@@ -310,23 +289,15 @@ class OutputUnknown(NamedTuple):
     word: Name
 
 
-class MixedIn(NamedTuple):
-    rate: Number
-    source: Place
-
-
-class Give(NamedTuple):
-    pulse: Number
-
-
 class Reading(NamedTuple):
     travel: "Travel | None"
     subtrim: "Subtrim | None"
     reversed: "Reversed | None"
     given: Place
-    mix: MixedIn | None
+    mix: Number | None
+    source: Place | None
     pulse: Number
-    give: Give | None
+    give: Number | None
 
 
 class Trims(NamedTuple):
