@@ -23,6 +23,7 @@ ORDER = (
     "solve/learning",
     "solve/power",
     "solve/rules",
+    "faults",
     "documents",
     "documents/base",
     "documents/cards",

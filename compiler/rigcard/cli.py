@@ -6,7 +6,6 @@ import argparse
 import errno
 import gc
 import os
-import re
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
@@ -14,7 +13,7 @@ from functools import partial
 from io import TextIOWrapper
 from typing import TYPE_CHECKING, NamedTuple, TextIO
 
-from rigcard.arguments import UsageError, parser_of_commands
+from rigcard.arguments import UsageError, cells, in_list, parser_of_commands
 from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
 from rigcard.reporting.as_text import as_text, printable
 
@@ -72,6 +71,7 @@ def _run(arguments: Sequence[str] | None) -> int:
         "check": _check,
         "show": _show,
         "bench": _bench,
+        "faults": _faults,
         "new": _new,
         "format": _format,
         "explain": _explain,
@@ -102,14 +102,24 @@ def _build(options: argparse.Namespace) -> int:
     from rigcard.batch import in_order
     from rigcard.documents.base.paper import ONE_SIDED
     from rigcard.outputs.registry import KINDS, Request
+    from rigcard.writer import folder_name
 
     if options.jobs < 0:
         return _usage(f"--jobs {options.jobs} is no number of rigs", "write it as --jobs 2")
-    only = tuple(options.only or KINDS)
+    named = in_list(options.label)
+    if "" in named:
+        return _usage("--label lacks the name of a label", "write it as --label S02-A, or --label S02-A,S02-B")
+    if len(options.files) > 1 and (options.start > 1 or options.skip):
+        return _usage(
+            f"--{'start' if options.start > 1 else 'skip'} with {len(options.files)} rigs: "
+            "each would use the same cells of one sheet",
+            "build them one after the other: each build says which cell is the next",
+        )
+    only = tuple(options.only or (["labels"] if named else KINDS))
     unknown = [kind for kind in only if kind not in KINDS]
     if unknown:
         return _usage(f"there is no kind of paper named {unknown[0]}", f"use one of {', '.join(KINDS)}")
-    skip = _cells(options.skip)
+    skip = cells(options.skip)
     if skip is None:
         return _usage(f"--skip {options.skip} is no list of cells", "write it as --skip 4,9-11")
     since = _earlier(options.changed_since)
@@ -117,10 +127,9 @@ def _build(options: argparse.Namespace) -> int:
         return UNUSABLE
     from unicodedata import normalize
 
-    request = Request(
-        only, options.role, options.start, skip, since, ONE_SIDED if options.one_sided else options.flip
-    )
-    folders = [os.path.join(options.output, _stem(name)) for name in options.files]
+    flip = ONE_SIDED if options.one_sided else options.flip
+    request = Request(only, options.role, options.start, skip, since, flip, named)
+    folders = [os.path.join(options.output, folder_name(name)) for name in options.files]
     alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some file systems
     doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]
     if doubled:
@@ -257,11 +266,12 @@ def _write(folder: str, papers: Papers, diagnostics: Diagnostics) -> bool:
 def _earlier(name: str | None) -> str | None:
     """Return the text of an earlier rig.json: "" without one; None, with a report, if it cannot be used."""
     from rigcard.exports.rig_json import UnknownSchemaError, still_valid
+    from rigcard.syntax.load import small_text
 
     if name is None:
         return ""
     try:
-        text = _small_file(name)
+        text = small_text(name, LARGEST_JSON)
         still_valid(text)
     except UnknownSchemaError as fault:
         _usage(
@@ -275,38 +285,6 @@ def _earlier(name: str | None) -> str | None:
         )
         return None
     return text
-
-
-def _small_file(name: str) -> str:
-    """The text of a file that is one, and of a size that can be read. Raises OSError or ValueError."""
-    from rigcard.syntax.load import require_regular_file
-
-    require_regular_file(name)
-    with open(name, encoding="utf-8", errors="replace") as file:
-        text = file.read(LARGEST_JSON + 1)
-    if len(text) > LARGEST_JSON:
-        raise ValueError(f"it is larger than {LARGEST_JSON // 1_000_000} MB")
-    return text
-
-
-def _cells(text: str) -> frozenset[int] | None:
-    """Parse `4,9-11` into a set of cells; None if it is no such list."""
-    cells: set[int] = set()
-    for part in text.split(",") if text else ():
-        found = re.fullmatch(r"\s*([0-9]{1,4})(?:\s*-\s*([0-9]{1,4}))?\s*", part)
-        if found is None or int(found[2] or found[1]) < int(found[1]):
-            return None
-        cells.update(range(int(found[1]), int(found[2] or found[1]) + 1))
-    return frozenset(cells)
-
-
-def _stem(name: str) -> str:
-    """Return a file's name without its extension, as a folder name that every common system accepts."""
-    own = os.path.basename(os.path.normpath(name))
-    text = os.fsencode(own.rpartition(".")[0] or own).decode("utf-8", "replace")
-    stem = re.sub(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f\ufffd]', "-", text).rstrip(". ")
-    device = re.fullmatch(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", stem, re.IGNORECASE)
-    return os.fsdecode((f"rig-{stem}" if device else stem or "rig").encode())
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -372,15 +350,34 @@ def _show(options: argparse.Namespace) -> int:
 
 def _bench(options: argparse.Namespace) -> int:
     from rigcard.pipeline import bench_cards
+    from rigcard.writer import folder_name
 
     diagnostics = Diagnostics()
-    folder, said = os.path.join(options.output, _stem(options.file)), ""
+    folder, said = os.path.join(options.output, folder_name(options.file)), ""
     papers = bench_cards(options.file, diagnostics, _cache(), options.stock)
     kept = papers and not papers.files and not os.path.isdir(folder)  # no card to write, and none to take away
     if papers and (kept or _write(folder, papers, diagnostics)):
         said = "".join(f"{printable(folder)}: {name}\n" for name in papers.files) + papers.remark
     reporter = _Reporter("text", 1)
     reporter.end(diagnostics, said, None)
+    return reporter.close()
+
+
+def _faults(options: argparse.Namespace) -> int:
+    from rigcard.answering import answer
+
+    def ask(question: str) -> str:
+        _tell(f"{question} [y/n, Enter if you cannot say]")
+        return sys.stdin.readline() if sys.stdin else ""
+
+    found = answer(options, _cache(), ask if options.ask else None)
+    if found.cause:
+        return _usage(found.cause, found.hint)
+    for line in found.text.split("\n") if found.text else ():
+        _say(line)
+    sys.stdout.flush()
+    reporter = _Reporter("text", 1)
+    reporter.end(found.diagnostics, "", None)
     return reporter.close()
 
 
@@ -544,6 +541,9 @@ class _Reporter:
         elif "program" in outside and self.code == CLEAN:
             self.code = WITHOUT_DRAWING
         if self.format != "text":
+            remarks = success.partition("\n")[2]
+            if remarks and not errors and not self.quiet:
+                _tell(remarks)  # standard output holds the messages alone
             return
         shown = found if len(found) <= MOST_SHOWN else (errors or found)[:MOST_SHOWN]
         some = f", {len(shown)} shown" if len(shown) < len(found) else ""

@@ -13,11 +13,11 @@ from rigcard.resolve.codes import UNKNOWN_IN_STOCK, UNKNOWN_LEFT
 from rigcard.resolve.links import trace
 from rigcard.resolve.resolve import (
     only_declares,
-    report_unknown,
     resolve,
     resolve_bare,
     resolve_models,
 )
+from rigcard.resolve.units import report_unknown
 from rigcard.solve.learning.settling import settled
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
@@ -86,7 +86,8 @@ def prepare(
 ) -> Prepared | None:
     """Do everything that can refuse the papers.
 
-    Checks the rig and its words in the typeface, and lays out cards and labels.
+    Checks the rig and its words in the typeface, and lays out cards and labels. Without a `request` nothing is
+    computed that only papers need.
     """
     program, solved, _ = check_rig(path, diagnostics, cache, stock)
     if program is None or solved is None:
@@ -99,7 +100,7 @@ def prepare(
     if face is None:
         return None
     check_words(program.statements, face, diagnostics)
-    job = Job(solved, face, request or Request())
+    job = Job(solved, face, request or Request(), dry=request is None)
     with speaking(solved.rig.language):
         for output in outputs(job.request.only):
             if not diagnostics.failed():
@@ -128,11 +129,12 @@ def build_rig(
     stock: Sequence[str] = (),
 ) -> Papers | None:
     """Make the requested papers, by default all of them; None if an error stopped them."""
-    prepared = prepare(path, diagnostics, cache, request, stock)
+    from rigcard.outputs.registry import Request, outputs
+
+    prepared = prepare(path, diagnostics, cache, request or Request(), stock)
     if prepared is None:
         return None
     from rigcard.documents.base.language import speaking
-    from rigcard.outputs.registry import outputs
 
     program, job = prepared
     makers = outputs(job.request.only)

@@ -14,7 +14,9 @@ from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Text
 from rigcard.documents.cards.card_set import card_pack
 from rigcard.documents.cards.function_test import lines_of_test
-from rigcard.documents.diagram.wiring import Graph, power_graph, signal_graph
+from rigcard.documents.diagram.graph import Graph
+from rigcard.documents.diagram.power import power_graph
+from rigcard.documents.diagram.signals import signal_graph
 from rigcard.documents.kit.kit_list import items
 from rigcard.documents.labels.kit_labels import unit_labels
 from rigcard.exports.paths import all_paths, cells
@@ -124,8 +126,12 @@ def cards() -> dict[str, str]:
 
 
 def reached(graph: Graph, start: str) -> set[str]:
-    """What is drawn after a part (networkx)."""
-    return set(nx.descendants(nx.DiGraph([(edge.tail, edge.head) for edge in graph.edges]), start))
+    """What is drawn after the cells of a part (networkx)."""
+    cells = {cell.id: cell for cell in graph.cells}
+    drawn = nx.DiGraph([(edge.tail, edge.head) for edge in graph.edges])
+    starts = [cell.id for cell in graph.cells if cell.part == start]
+    assert starts
+    return {cells[after].part for cell in starts for after in nx.descendants(drawn, cell)}
 
 
 def test_the_drawing_follows_chains() -> None:
@@ -147,8 +153,8 @@ def test_leads_of_two_kinds_stand_in_both_drawings() -> None:
     motors = {"cable:W5", "cable:W6", "cable:W7"}
 
     for graph in (signal_graph(FACE, solved()), power_graph(FACE, solved())):
-        assert motors <= {node.id for node in graph.nodes}
-    assert "cable:W8" not in {node.id for node in power_graph(FACE, solved()).nodes}
+        assert motors <= {cell.part for cell in graph.cells}
+    assert "cable:W8" not in {cell.part for cell in power_graph(FACE, solved()).cells}
 
 
 def test_what_dies_with_a_lead_of_a_chain() -> None:
@@ -172,17 +178,17 @@ def test_show_names_every_lead_of_a_route() -> None:
 
 
 def test_a_take_that_toggles_is_started_and_stopped() -> None:
-    """Two presses, both in the short test; nothing says that a position is run or standby."""
+    """Two presses, both in each short test; nothing says that a position is run or standby."""
     tests = [test for test in lines_of_test(solved()) if test.do.startswith("Front toggle")]
 
-    assert [(test.do, test.see, test.short) for test in tests] == [
-        ("Front toggle TOWARD, once", "the take starts: tally lit, media time counts", True),
-        ("Front toggle TOWARD, once more", "the take stops: tally dark", True),
+    assert [(test.do, test.see, test.swap, test.morning) for test in tests] == [
+        ("Front toggle TOWARD, once", "the take starts", True, True),
+        ("Front toggle TOWARD, once more", "the take stops", True, True),
     ]
     assert any(test.do == "Play the test take" and test.at == "Camera" for test in lines_of_test(solved()))
     text = cards()
     assert "only the tally" in text["OPERATOR Handset"]
-    assert "Whether it then records is not known" in text["POWER DOWN and a pack swap"]
+    assert "Whether it then records is not known" in text["POWER DOWN and swaps"]
     assert "tally out" in text["POWER UP the head last"]
     assert "look at the tally" in text["BRIEF for a stand-in: two minutes"]
 
@@ -200,7 +206,7 @@ def test_a_spare_is_packed_and_joined_to_nothing() -> None:
     assert {"rx-s", "hs-s"} <= listed
     label = next(label for label in unit_labels(FACE, solved().rig) if label.name == "rx-s")
     assert "SPARE FOR Receiver" in " ".join(mark.text for mark in label.marks if isinstance(mark, Text))
-    swap = cards()["SWAPS what first, what after"]
+    swap = cards()["POWER DOWN and swaps"]
     assert "Spare receiver RX-9, Case 1, for Receiver" in swap
     assert "Bind it to the handset. Set the failsafe again." in swap
     assert "Bind the receiver to it, then set the failsafe again." in swap
@@ -223,7 +229,7 @@ def test_radio_links_are_listed_tested_and_looked_for() -> None:
     assert "Radio links" in cover
     assert "5.8 GHz, channel 3" in cover
     (line,) = [test for test in lines_of_test(solved()) if "5.8 GHz" in test.do]
-    assert (line.at, line.short) == ("Radio monitor", True)
+    assert (line.at, line.swap) == ("Radio monitor", True)
     assert "Picture sender: on, 5.8 GHz, channel 3" in cards()["FAULTS Fault-finding"]
     links = json.loads(rig_json(solved(), (), ()))["radio_links"]
     assert [(link["sender"], link["receivers"], link["channel"]) for link in links] == [

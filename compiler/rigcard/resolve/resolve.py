@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -34,7 +34,7 @@ from rigcard.resolve.model import (
 )
 from rigcard.resolve.scope import Block, lookup, once, show, word
 from rigcard.resolve.spares import spares_of
-from rigcard.resolve.units import is_open, unit, unknown_left
+from rigcard.resolve.units import unit
 from rigcard.source import Span
 from rigcard.syntax import codes as syntax_codes
 from rigcard.syntax import tree
@@ -73,6 +73,7 @@ def resolve(program: Program, diagnostics: Diagnostics, settle: Settle = as_decl
     ceilings.mount_chains(every, diagnostics)
     spares = spares_of(block.items, every, diagnostics)
     units = {name: None if name in spares else unit for name, unit in every.items()}
+    declared = _sheets(block, diagnostics)
     paper = inner.one(tree.Paper)
     spoken = inner.one(tree.Language)
     guard = inner.one(tree.Guard)
@@ -89,7 +90,9 @@ def resolve(program: Program, diagnostics: Diagnostics, settle: Settle = as_decl
         card=_card(inner.one(tree.CardSize), paper, diagnostics),
         typeface=Typefaces(own.regular.text, (own.bold or own.regular).text, own.regular.span) if own else None,
         per_sheet=_per_sheet(inner.one(tree.PerSheet), diagnostics),
-        sheet=_sheet(block, inner, diagnostics),
+        sheet=_sheet(inner, declared, diagnostics),
+        sheets=tuple(declared.values()),
+        reel=label_sheets.reel(inner.one(tree.LabelsOn), diagnostics),
         spares=label_sheets.spares(inner.one(tree.SpareLabels), diagnostics),
         codes=(word(chosen.kind, words.CODES, "kind of code", diagnostics) or "")
         if (chosen := inner.one(tree.Codes))
@@ -142,13 +145,6 @@ def resolve_bare(program: Program, title: str) -> Rig | None:
     return resolve(program._replace(statements=(tree.Rig(words, ()),)), Diagnostics())
 
 
-def report_unknown(models: Iterable[Model], diagnostics: Diagnostics) -> None:
-    """Report each model that leaves something unknown; no rig can use it yet."""
-    for known in models:
-        if is_open(known):
-            diagnostics.report(codes.UNKNOWN_IN_STOCK, known.span, *unknown_left(known))
-
-
 def _declared(
     block: Block, diagnostics: Diagnostics, settle: Settle
 ) -> tuple[dict[str, Signal], Inventory, dict[str, Model]]:
@@ -164,15 +160,21 @@ def _declared(
     return signals, inventory, known
 
 
-def _sheet(block: Block, rig: Block, diagnostics: Diagnostics) -> LabelSheet | None:
-    """The sheet for the labels, either declared in the file or one of the common ones."""
-    declared = {
+def _sheets(block: Block, diagnostics: Diagnostics) -> dict[str, LabelSheet]:
+    """The sheets of labels that the files declare."""
+    return {
         statement.name.text: sheet
         for statement in _unique(block.all(tree.Sheet), "sheet", diagnostics)
         if (sheet := label_sheets.sheet(statement, diagnostics))
     }
+
+
+def _sheet(rig: Block, declared: dict[str, LabelSheet], diagnostics: Diagnostics) -> LabelSheet | None:
+    """The sheet for the labels, either declared in the files or one of the common ones."""
     chosen = rig.one(tree.LabelsOn)
-    return lookup(chosen.sheet, {**label_sheets.COMMON, **declared}, "sheet", diagnostics) if chosen else None
+    if chosen is None or not isinstance(chosen.sheet, tree.Name):
+        return None
+    return lookup(chosen.sheet, {**label_sheets.COMMON, **declared}, "sheet", diagnostics)
 
 
 def _questions(statements: list[tree.Question], diagnostics: Diagnostics) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics, Related
@@ -71,6 +71,13 @@ def unknown_left(model: Model) -> tuple[str, str]:
     more = f"; `rigcard bench` prints the card of all {len(forms)} readings" if len(forms) > 1 else ""
     place = "" if model.bench or model.asks[0].kind == "loss" else " its input in"
     return cause, f"measure, and add `{forms[0]}` to{place} the model{more}"
+
+
+def report_unknown(models: Iterable[Model], diagnostics: Diagnostics) -> None:
+    """Report each model that leaves something unknown; no rig can use it yet."""
+    for known in models:
+        if is_open(known):
+            diagnostics.report(codes.UNKNOWN_IN_STOCK, known.span, *unknown_left(known))
 
 
 def _asked(ask: Ask) -> str:

@@ -306,3 +306,13 @@ def users_of(files: Sequence[str], cache: str | None, stock: Sequence[str]) -> l
             if program and asked & {os.path.realpath(used) for used in program.sources}:
                 found.append(path)
     return found
+
+
+def small_text(name: str, most: int) -> str:
+    """The text of a file that is one, of so many characters at most. Raises OSError or ValueError."""
+    require_regular_file(name)
+    with open(name, encoding="utf-8", errors="replace") as file:
+        text = file.read(most + 1)
+    if len(text) > most:
+        raise ValueError(f"it is larger than {most // 1_000_000} MB")
+    return text

@@ -78,10 +78,6 @@ class Typeface(NamedTuple):
     bold: Words | None
 
 
-class LabelsOn(NamedTuple):
-    sheet: Name
-
-
 class SpareLabels(NamedTuple):
     percent: Number
 
@@ -823,6 +819,21 @@ class SheetMargin(NamedTuple):
     top: Number
 
 
+class Tape(NamedTuple):
+    width: Number
+    margin: SheetMargin | None
+
+
+class Roll(NamedTuple):
+    width: Number
+    height: Number
+    margin: SheetMargin | None
+
+
+class LabelsOn(NamedTuple):
+    sheet: Name | Tape | Roll
+
+
 class Gap(NamedTuple):
     across: Number
     down: Number
@@ -962,6 +973,11 @@ class Charges(NamedTuple):
 
 class ReadyAfter(NamedTuple):
     time: Number
+
+
+class Shows(NamedTuple):
+    text: Words
+    when: Name
 
 
 class Wire(NamedTuple):

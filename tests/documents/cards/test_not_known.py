@@ -28,7 +28,6 @@ from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import on_loss
 from rigcard.documents.cards.sticks import handles
-from rigcard.documents.cards.swaps import swaps
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Input, Rig, Unit
@@ -91,7 +90,6 @@ def groups(found: Solved) -> Iterator[tuple[Group, Unit | None]]:
     """The cards of a rig, each with the unit that it is about."""
     yield power_up(FACE, WIDE, found), None
     yield power_down(FACE, WIDE, found), None
-    yield swaps(FACE, WIDE, found), None
     yield brief(FACE, WIDE, found), None
     for unit in found.rig.units.values():
         if unit.role == "handset":
@@ -100,8 +98,8 @@ def groups(found: Solved) -> Iterator[tuple[Group, Unit | None]]:
         else:
             yield device_setup(FACE, WIDE, found, unit), unit
     if found.losses:
-        yield function_test(FACE, WIDE, found), None
-        yield fault_finding(FACE, WIDE, found), None
+        yield Group("TEST", "Function test", tuple(function_test(FACE, WIDE, found))), None
+        yield Group("FAULTS", "Fault-finding", tuple(fault_finding(FACE, WIDE, found))), None
 
 
 def rests(known: Input) -> bool:
@@ -359,8 +357,8 @@ def test_an_unused_input_of_a_port_in_use(tmp_path: Path) -> None:
     )
     card = words(device_setup(FACE, WIDE, found, found.rig.units["dev"]), found.rig)
 
-    assert "Roll: not used Map no channel to it; port bus carries others." in card
-    assert "Zoom: not used Leave port two empty." in card
+    assert "Roll: not used. Map no channel to it; port bus carries others." in card
+    assert "Zoom: not used. Leave port two empty." in card
 
 
 def test_nobody_holds_a_key_through_the_test(tmp_path: Path) -> None:
@@ -375,7 +373,7 @@ def test_nobody_holds_a_key_through_the_test(tmp_path: Path) -> None:
         changed = text.replace('switch two "Two" away, toward', f'switch two "Two" away, toward{springs}')
         found, reported = checked(tmp_path, changed)
         assert found is not None, reported
-        held = "Leave Two where" in words(function_test(FACE, WIDE, found), found.rig)
+        held = "Leave Two where" in words(Group("TEST", "", tuple(function_test(FACE, WIDE, found))), found.rig)
         assert held == (not springs)
 
 
@@ -387,6 +385,7 @@ def test_the_set_up_names_only_what_the_handset_has(tmp_path: Path) -> None:
         words(handset_setup(FACE, WIDE, one, one.rig.units["hs"]), one.rig) for one in (plain, trimmed)
     )
 
-    assert "otherwise: mixes off, no slow, all else off." in bare
-    assert "otherwise: mixes off, trims 0, no slow, all else off." in with_trims
+    assert "blank memory (travel 100 %, sub-trim 0, normal, no slow)" in bare
+    assert "All other mixes off, range mode off." in bare
+    assert "All other mixes off, trims zero, range mode off." in with_trims
     assert "rates" not in bare + with_trims and "expo" not in bare + with_trims

@@ -16,11 +16,12 @@ from rigcard.documents.cards.handset_drawing import KNOB
 from rigcard.documents.cards.leaders import RADIUS
 from rigcard.documents.cards.moves import used_controls
 from rigcard.documents.cards.operator import operator_card
-from rigcard.documents.cards.order_of_test import in_order
 from rigcard.documents.cards.own_test import lines_of
 from rigcard.documents.cards.sticks import handles
+from rigcard.faults.lines import in_order
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Unit
+from rigcard.solve.loss import is_record
 from rigs import MIXED
 from rigs import solved_rig as solved_of_text
 from samples import GORGE, STOCK, solved_rig
@@ -183,17 +184,23 @@ def test_two_speeds_of_one_axis_are_one_line() -> None:
 
 
 @pytest.mark.parametrize(("name", "at"), HANDSETS)
-def test_the_own_test_has_the_short_lines_of_this_handset(name: str, at: int) -> None:
-    """Every line of the short function test for this handset, by letter, and no line of another handset."""
+def test_the_own_test_tries_every_function_of_this_handset(name: str, at: int) -> None:
+    """Each function by a move of the full test, a take by both of its lines; no line of another handset, and short."""
     solved, unit = sample(name), handset_of(name, at)
     letters = {control.name: control.name for control in unit.model.controls.values()}
-    moves = {do for do, _ in lines_of(solved, unit, letters)}
-    wanted = [
-        f"{line.row.control} {line.row.position.name.upper()}"
-        for line in in_order(solved)
-        if line.short and line.reading.feed.handset == unit.name
-    ]
+    moves = [do for do, _ in lines_of(solved, unit, letters)]
+    full: dict[tuple[str, str], list[str]] = {}
+    for line in in_order(solved):
+        assert line.row and line.reading
+        feed = line.reading.feed
+        move = f"{line.row.control} {line.row.position.name.upper()}"
+        if line.handset == unit.name:
+            full.setdefault((feed.unit, feed.input.name), []).append(move)
 
-    for one in wanted:
-        assert any(do.startswith(one) for do in moves), one
-    assert len(moves) <= len(wanted) + 2  # the screen before, the controls back after
+    for function, lines_ in full.items():
+        mine = [move for move in lines_ if any(do.startswith(move) for do in moves)]
+        assert mine, function
+        if is_record(solved.rig.units[function[0]].model.inputs[function[1]].states):
+            assert len(mine) == 2
+    assert all(do.split(" ")[0] in letters for do in moves[1:-1])
+    assert len(moves) <= sum(map(len, full.values())) + 2

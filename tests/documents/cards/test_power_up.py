@@ -7,7 +7,7 @@ handset is on before any receiver and goes off after all of them (common practic
 from __future__ import annotations
 
 import re
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from pathlib import Path
 
 import pytest
@@ -19,7 +19,6 @@ from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import before_return
 from rigcard.documents.cards.sticks import spoken
-from rigcard.documents.cards.swaps import swaps
 from rigcard.solve.loss import STANDBY, is_record
 from rigcard.solve.power.circuits import Circuit, circuits
 from rigcard.solve.solved import Solved
@@ -194,7 +193,8 @@ def test_power_down_is_power_up_turned_round(name: str) -> None:
     """Every lead once, in the opposite order; nothing that is dark is switched off; one last step, a handset's."""
     solved = sample(name)
     plugged = re.findall(r"Plug (\S+) from", " ".join(up(solved)))
-    steps = [line for line in down(solved) if re.match(r"\d+ \| ", line)]
+    first = takewhile(lambda line: not line.startswith("Swap: "), down(solved))
+    steps = [line for line in first if re.match(r"\d+ \| ", line)]
     pulled = re.findall(r"[Uu]nplug (P\d+)", " ".join(steps))
 
     assert plugged == pulled[::-1] != []
@@ -248,9 +248,8 @@ def test_a_swap_is_found_by_the_pack(name: str) -> None:
     """A row for each pack and each handset, none for what has no battery; each says all that restarts with it."""
     solved = sample(name)
     found = down(solved)
-    table = [
-        line.split(" | ") for line in found[found.index("WITHOUT POWER | BEFORE YOU POWER IT AGAIN") + 1 : -1]
-    ]
+    rows = found[found.index("WITHOUT POWER | BEFORE YOU POWER IT AGAIN") + 1 :]
+    table = [line.split(" | ") for line in takewhile(lambda line: not line.startswith("Swap: "), rows)]
     units = solved.rig.units
     swapped = {unit.title for unit in units.values() if unit.role in ("handset", "pack")}
 
@@ -301,16 +300,16 @@ def test_a_wait_is_counted() -> None:
 
 def test_swaps_are_short_and_each_ends_with_a_test() -> None:
     """Lens, camera, operator, handset: five lines or so, what first and what to test after."""
-    found = lines(swaps(FACE, WIDE, sample("gorge")))
-    heads = [found.index(title) for title in ("Lens", "Camera", "Operator", "Handset")]
+    found = down(sample("gorge"))
+    heads = [found.index(f"Swap: {title}") for title in ("lens", "camera", "operator", "handset")]
     for start, end in pairwise([*heads, len(found)]):
         steps = [line for line in found[start + 1 : end] if re.match(r"\d \| ", line)]
         assert 4 <= len(steps) <= 6
         assert any("test" in line for line in steps[-2:])
     lens = " ".join(found[heads[0] : heads[1]])
     assert "Move the zoom motor to the new lens." in lens and "Iris ring on REMOTE." in lens
-    assert "every line of Zoom ring and Iris." in lens
-    assert "Balance the head, then tune it." in lens
+    assert "all lines of Zoom ring and Iris." in lens
+    assert "Balance and tune the head." in lens
     camera = " ".join(found[heads[1] : heads[2]])
     assert "S04 and P02" in camera and "settings card" in camera
 

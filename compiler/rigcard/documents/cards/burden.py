@@ -87,7 +87,7 @@ def _missing(unknown: Sequence[str]) -> str:
 
 def whom(told: StatedMass) -> str:
     """Return who must hear of a mass: the person who answers for what holds or flies the rig."""
-    return say("the responsible rigger") if told.kind == "hung" else say("the pilot")
+    return say("the rigger") if told.kind == "hung" else say("the pilot")
 
 
 def handed_line(told: StatedMass) -> str:

@@ -69,7 +69,7 @@ ON = {  # the lines that each card must have if the rig or one of its units has 
     "brief": ("moving-parts", "overhead", "airborne", "vehicle", "water", "public"),
     "power-up": ("moving-parts", "overhead", "airborne", "vehicle", "water", "mains", "public"),
     "power-down": ("moving-parts", "overhead", "airborne", "mains"),
-    "swaps": ("moving-parts", "lithium"),
+    "swaps": ("lithium",),
     "operator": ("moving-parts", "airborne", "vehicle", "public"),
     "function-test": ("moving-parts", "overhead", "airborne", "vehicle", "public"),
     "radio-loss": ("moving-parts", "airborne", "vehicle"),

@@ -22,10 +22,10 @@ from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import control_title, place, recording, seen, sentence, stand, the
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.actions import Action, warned_steps
-from rigcard.documents.cards.frame import Group, caution_block
+from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.losing_power import around, camera_on, pressed_units
 from rigcard.documents.cards.sticks import titles_of
-from rigcard.documents.cards.swaps import packs
+from rigcard.documents.cards.swaps import swaps
 from rigcard.resolve.model import Unit
 from rigcard.solve.loss import STANDBY, is_toggle
 from rigcard.solve.power.circuits import Circuit, circuits, givers
@@ -71,12 +71,10 @@ def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
 
 
 def power_down(face: Typeface, inner: float, solved: Solved) -> Group:
-    """Set the order of switching off, the motors first; then what a swapped pack restarts."""
+    """Set the order of switching off, the motors first; then what each swap of the day needs."""
     actions = _warned(solved, "power-down", _power_down_actions(solved))
-    blocks = [warned_steps(face, inner, actions)]
-    if pack := packs(face, inner, solved):
-        blocks.append(joined(caution_block(face, cautions.on("swaps", solved.rig), inner), pack))
-    return Group(say("POWER DOWN"), say("and a pack swap"), tuple(blocks))
+    blocks = [warned_steps(face, inner, actions), *swaps(face, inner, solved)]
+    return Group(say("POWER DOWN"), say("and swaps"), tuple(blocks))
 
 
 def _units(solved: Solved, *roles: str) -> list[Unit]:

@@ -8,8 +8,9 @@ from rigcard.documents.base.language import listed, listed_or, say, say_count
 from rigcard.documents.base.layout import BODY, Block, Cell, heading, joined, paragraph, space, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import recording, the
+from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import whom
-from rigcard.documents.cards.frame import Group
+from rigcard.documents.cards.frame import caution_block
 from rigcard.documents.cards.losing_power import around, films, pressed_units
 from rigcard.documents.cards.radio_loss import before_return
 from rigcard.resolve.links import Feed
@@ -20,22 +21,22 @@ from rigcard.solve.power.circuits import ON_THE_MAINS, circuits, givers
 from rigcard.solve.solved import Solved
 
 
-def swaps(face: Typeface, inner: float, solved: Solved) -> Group:
-    """Set one short list for each kind of swap that the rig can have, but for packs."""
-    blocks = []
+def swaps(face: Typeface, inner: float, solved: Solved) -> list[Block]:
+    """Set one short list for each kind of swap that the rig can have, packs first."""
+    blocks = [pack] if (pack := _packs(face, inner, solved)) else []
     for title, lines in (
-        (say("Lens"), _lens(solved)),
-        (say("Camera"), _camera(solved)),
-        (say("Operator"), _operator(solved)),
-        (say("Handset"), _handset(solved)),
+        (say("Swap: lens"), _lens(solved)),
+        (say("Swap: camera"), _camera(solved)),
+        (say("Swap: operator"), _operator(solved)),
+        (say("Swap: handset"), _handset(solved)),
     ):
         if lines:
             blocks.append(_lines(face, inner, title, lines))
     if rows := _spare_rows(solved):
         head = (say("SPARE"), say("POWER OFF, THEN"))
-        named = heading(face, say("A unit for its spare"), inner)
+        named = heading(face, say("Swap: a unit for its spare"), inner)
         blocks.append(joined(named, table(face, head, rows, (inner * 0.36, inner * 0.64))))
-    return Group(say("SWAPS"), say("what first, what after"), tuple(blocks))
+    return blocks
 
 
 def _lines(face: Typeface, inner: float, title: str, lines: Sequence[str]) -> Block:
@@ -60,7 +61,7 @@ def _on_head(solved: Solved, unit: Unit) -> bool:
 def _first(solved: Solved, unit: Unit) -> str:
     """Return what comes first: no take, and no motor that can move, before a hand goes near."""
     stop = say("Stop recording.") if films(solved.rig) else ""
-    down = say("Power the head down by its card.") if _on_head(solved, unit) else ""
+    down = say("Power the head down as on side 1.") if _on_head(solved, unit) else ""
     return f"{stop} {down}".strip() or say("Tell everybody.")
 
 
@@ -70,18 +71,18 @@ def _balance(solved: Solved, unit: Unit) -> list[str]:
         return []
     told = [whom(one) for one in handed(solved.rig)]
     if not told:
-        return [say("Balance the head, then tune it.")]
+        return [say("Balance and tune the head.")]
     people = listed(list(dict.fromkeys(told)))
-    return [say("Balance the head, then tune it. Tell {people} the new mass.", people=people)]
+    return [say("Balance and tune the head. Tell {people} the new mass.", people=people)]
 
 
 def _after(solved: Solved, feeds: Sequence[Feed]) -> str:
     """Return the last line of a swap: which part of the function test it needs."""
     titles = list(dict.fromkeys(feed.input.title for feed in feeds))
     if not titles:
-        return say("Power up by its card. Do the short function test.")
+        return say("Power up. Short function test.")
     return say(
-        "Power up by its card. Do the short function test and every line of {functions}.",
+        "Power up. Short function test and all lines of {functions}.",
         functions=listed(titles),
     )
 
@@ -175,18 +176,18 @@ def _handset(solved: Solved) -> list[str]:
     bind = [step.text for step in rig.steps if step.phase == "bind"]
     receivers = [unit for unit in rig.units.values() if unit.bound_to in {one.name for one in handsets}]
     if receivers:
-        titles = listed([the(unit.title) for unit in receivers])
-        lines.append(say("Bind it to the receiver of the old one ({receivers}).", receivers=titles))
-    lines += bind or ([say("How to bind is not stated: ask the technician.")] if receivers else [])
+        to_one = say("Bind it to {receivers}.", receivers=listed([the(unit.title) for unit in receivers]))
+        to = to_one if len(handsets) == 1 else say("Bind it to the receiver of the old one.")
+        lines += [to, *bind] if bind else [f"{to} {say('How is not stated: ask.')}"]
     lines.append(say("Measure every pin again. Set the failsafe, last of all."))
-    lines.append(say("Power up by its card. Do the whole function test."))
+    lines.append(say("Power up. The whole function test."))
     return lines
 
 
 # ---- packs and spares ----------------------------------------------------------------------------------------
 
 
-def packs(face: Typeface, inner: float, solved: Solved) -> Block | None:
+def _packs(face: Typeface, inner: float, solved: Solved) -> Block | None:
     """Set what each pack, or device with a battery inside, restarts.
 
     Without a pack in the file, each device stands for itself.
@@ -207,9 +208,9 @@ def packs(face: Typeface, inner: float, solved: Solved) -> Block | None:
         return None
     head = (say("WITHOUT POWER"), say("BEFORE YOU POWER IT AGAIN"))
     return joined(
-        heading(face, say("A swapped pack, or power lost"), inner),
-        table(face, head, rows, (inner * 0.26, inner * 0.74)),
-        paragraph(face, say("Then the short function test."), inner),
+        caution_block(face, cautions.on("swaps", solved.rig), inner),
+        heading(face, say("Swap: a pack, or power lost. Then the short function test"), inner),
+        table(face, head, rows, (inner * 0.24, inner * 0.76), pad=0.6),
     )
 
 
