@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve.model import Model, Turn
-from rigcard.resolve.resolve import report_unknown, resolve_models
+from rigcard.resolve.resolve import resolve_models
+from rigcard.resolve.units import report_unknown
 from rigcard.source import Source
 from rigcard.syntax.load import Program
 from rigcard.syntax.parser import parse
