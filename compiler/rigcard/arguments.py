@@ -154,7 +154,7 @@ def parser_of_commands() -> argparse.ArgumentParser:
     show.set_defaults(command="show")
 
     bench = commands.add_parser(
-        "bench", help="the readings that settle what the model of a handset leaves unknown, on a card"
+        "bench", help="the readings that settle what models leave unknown, on a card"
     )
     bench.add_argument("file", metavar="FILE", help="a file of models, or a rig file")
     bench.add_argument(
