@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Generator, Sequence
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from rigcard import own_typeface
 from rigcard.check.check import check
@@ -13,10 +13,12 @@ from rigcard.resolve.resolve import only_declares, resolve, resolve_models
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
 from rigcard.source import StrPath
-from rigcard.syntax.load import Program, Reader, from_disk, load
+from rigcard.syntax.load import Parser, Program, Reader, from_disk, load
 
 if TYPE_CHECKING:
     from rigcard.outputs.registry import Job, Request
+
+T = TypeVar("T")
 
 
 class Checked(NamedTuple):
@@ -40,11 +42,37 @@ def check_rig(
 ) -> Checked:
     """Run every pass that makes no papers: parse, resolve, check, solve.
 
-    `stock`: folders whose files it may use; `reader` returns a file's bytes, which an editor may hold unsaved.
+    `stock`: folders whose files it may use; `reader` returns a file's bytes, which may not be saved yet.
     """
-    program = load(path, diagnostics, cache, stock, reader)
+    return finished(passes(path, diagnostics, cache, stock, reader))
+
+
+def finished(steps: Generator[None, None, T]) -> T:
+    """Run steps to their end, and return what they make."""
+    while True:
+        try:
+            next(steps)
+        except StopIteration as done:
+            made: T = done.value
+            return made
+
+
+def passes(
+    path: StrPath,
+    diagnostics: Diagnostics,
+    cache: str | None = None,
+    stock: Sequence[str] = (),
+    reader: Reader = from_disk,
+    parser: Parser | None = None,
+) -> Generator[None, None, Checked]:
+    """The passes of `check_rig`, with a pause between any two, in which an editor may have changed its mind.
+
+    `reader` returns a file's bytes, which an editor may hold unsaved, and `parser` its statements.
+    """
+    program = load(path, diagnostics, cache, stock, reader, parser)
     if program is None:
         return Checked(None, None)
+    yield
     if only_declares(program):  # a file of models, checked by itself
         resolve_models(program, diagnostics)
         return Checked(program, None)
@@ -53,10 +81,12 @@ def check_rig(
         own_typeface.check(path, rig, diagnostics, stock)
     if rig is None or diagnostics.failed():
         return Checked(program, None)
+    yield
     links = trace(rig)
     check(rig, links, diagnostics)
     if diagnostics.failed():
         return Checked(program, None)
+    yield
     values = solve(rig, links, diagnostics)
     return Checked(program, None if diagnostics.failed() else values, values)
 

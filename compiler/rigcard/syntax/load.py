@@ -57,6 +57,7 @@ def require_no_named_pipe(name: str) -> None:
 
 
 Reader = Callable[[str], bytes]
+Parser = Callable[[Source, Diagnostics], tree.File | None]
 
 
 def load(
@@ -65,13 +66,14 @@ def load(
     cache: str | None = None,
     stock: Sequence[str] = (),
     reader: Reader = from_disk,
+    parser: Parser | None = None,
 ) -> Program | None:
     """Read and parse a rig file. `stock` names further folders whose files it may use.
 
-    `reader` returns the bytes of a file; an editor passes one that knows its unsaved texts. Returns None if a
-    file cannot be read or parsed. All faults are reported.
+    `reader` returns the bytes of a file; an editor passes one that knows its unsaved texts, and a `parser` that
+    knows what it has parsed before. Returns None if a file cannot be read or parsed. All faults are reported.
     """
-    return _Loader(diagnostics, cache, os.fspath(path), stock, reader).run()
+    return _Loader(diagnostics, cache, os.fspath(path), stock, reader, parser).run()
 
 
 class Raw(NamedTuple):
@@ -103,10 +105,12 @@ class _Loader:
         path: str,
         stock: Sequence[str] = (),
         reader: Reader = from_disk,
+        parser: Parser | None = None,
     ) -> None:
         self.diagnostics = diagnostics
         self.cache = cache
         self.reader = reader
+        self.parser = parser
         self.path = path
         self.own = os.path.realpath(os.path.dirname(path))
         self.stock = {folder: os.path.realpath(folder) for folder in stock}
@@ -142,7 +146,9 @@ class _Loader:
 
     def _parsed(self, file: _Used, source: Source) -> tree.File | None:
         """The statements of a file. Those of stock files, which seldom change, are cached for the next run."""
-        if self.cache is None or file.asked is None or self.reader is not from_disk:
+        if self.parser is not None:
+            return self.parser(source, self.diagnostics)
+        if self.cache is None or file.asked is None:
             return parse(source, self.diagnostics, self.cache)
         statements = statement_cache.load(self.cache, source)
         if statements is None and (statements := parse(source, self.diagnostics, self.cache)):
