@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from rigcard import __version__
 from rigcard.documents.cards.card_set import card_key
-from rigcard.documents.cards.frame import NumberedGroup
+from rigcard.documents.cards.frame import LaidGroup
 from rigcard.documents.labels.frame import Label, label_code
 from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
@@ -23,12 +23,12 @@ from rigcard.solve.rules.measured import computed_pulse
 from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
 
-SCHEMA = 3
-COMPARABLE = (1, 2, 3)  # schema versions whose cards and labels are written in the same way as now
+SCHEMA = 4
+COMPARABLE = (1, 2, 3, 4)  # schema versions whose cards and labels are written in the same way as now
 HARM = ("critical", "command", "other")
 
 
-def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence[Label]) -> str:
+def rig_json(solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label]) -> str:
     """Return the rig as JSON text, keys in a fixed order; its check codes tell which papers are still valid."""
     rig = solved.rig
     data = {
@@ -104,8 +104,8 @@ def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence
         "measurements": [_measurement(solved, found) for found in rig.measurements],
         "open_questions": list(rig.questions),
         "cards": [
-            {"card": card_key(found), "first": found.first, "count": found.length, "check": found.code}
-            for found in numbered
+            {"card": card_key(found), "title": found.group.title, "sides": found.sides, "check": found.code}
+            for found in pack
         ],
         "labels": [{"label": label.name, "check": label_code(label)} for label in labels],
     }

@@ -8,8 +8,9 @@ from importlib import import_module
 from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostics
-from rigcard.documents.cards.card_set import numbered_cards
-from rigcard.documents.cards.frame import NumberedGroup
+from rigcard.documents.base.paper import LONG_EDGE
+from rigcard.documents.cards.card_set import card_pack
+from rigcard.documents.cards.frame import LaidGroup
 from rigcard.documents.labels.frame import Label
 from rigcard.documents.labels.label_sheets import all_labels
 from rigcard.render.typeface import EmbeddedTypeface
@@ -22,6 +23,7 @@ class Request(NamedTuple):
     """What to make: which kinds, for which crew role, from which cell of the first label sheet.
 
     `skip`: more cells that are used; `since`: the text of an earlier rig.json whose papers are still in use.
+    `flip`: the edge of the paper that the printer turns cards over at, or "" to print one side of it.
     """
 
     only: tuple[str, ...] = KINDS
@@ -29,6 +31,7 @@ class Request(NamedTuple):
     start: int = 1
     skip: frozenset[int] = frozenset()
     since: str = ""
+    flip: str = LONG_EDGE
 
 
 class Job:
@@ -44,9 +47,9 @@ class Job:
         self.remarks: list[str] = []
 
     @cached_property
-    def cards(self) -> list[NumberedGroup]:
-        """Return every card group, numbered."""
-        return numbered_cards(self.face, self.solved)
+    def cards(self) -> list[LaidGroup]:
+        """Return every card group, laid out, the issue sheet first."""
+        return card_pack(self.face, self.solved)
 
     @cached_property
     def labels(self) -> list[Label]:

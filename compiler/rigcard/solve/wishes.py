@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import CENTRE, Channel, Control, Counts, Expectation, Position, Rig, Sweep, Unit
+from rigcard.resolve.targets import Target
 from rigcard.solve.arithmetic import count_of, level_of
 from rigcard.solve.levels import (
     Dials,
@@ -24,7 +25,7 @@ from rigcard.solve.levels import (
 )
 from rigcard.solve.power_up import demands_rest, neutral_position, places_at_power_up
 from rigcard.solve.solved import STILL, Values, base_of
-from rigcard.solve.targets import Target, targets
+from rigcard.solve.targets import targets
 from rigcard.solve.wants import Condition, Constraint, Cut
 
 Key = tuple[str, str]
