@@ -9,6 +9,7 @@ from rigcard import own_typeface
 from rigcard.check.check import check
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve.links import trace
+from rigcard.resolve.model import Model
 from rigcard.resolve.resolve import only_declares, resolve, resolve_models
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
@@ -25,12 +26,13 @@ class Checked(NamedTuple):
     """A program and what the passes made of it; `solved` is None if an error stopped them.
 
     `values` also holds the computed values if a claim about them failed. They may be shown, but never printed
-    on papers.
+    on papers. `models`: those of a file that has nothing else.
     """
 
     program: Program | None
     solved: Solved | None
     values: Solved | None = None
+    models: tuple[Model, ...] = ()
 
 
 def check_rig(
@@ -74,8 +76,7 @@ def passes(
         return Checked(None, None)
     yield
     if only_declares(program):  # a file of models, checked by itself
-        resolve_models(program, diagnostics)
-        return Checked(program, None)
+        return Checked(program, None, None, tuple(resolve_models(program, diagnostics)))
     rig = resolve(program, diagnostics)
     if rig is not None:
         own_typeface.check(path, rig, diagnostics, stock)
@@ -109,7 +110,8 @@ def prepare(
 
     Checks the rig and its words in the typeface, and lays out cards and labels.
     """
-    program, solved, _ = check_rig(path, diagnostics, cache, stock)
+    checked = check_rig(path, diagnostics, cache, stock)
+    program, solved = checked.program, checked.solved
     if program is None or solved is None:
         return None
     from rigcard.documents.base.language import speaking

@@ -76,6 +76,13 @@ def load(
     return _Loader(diagnostics, cache, os.fspath(path), stock, reader, parser).run()
 
 
+def named_files(path: StrPath, diagnostics: Diagnostics, stock: Sequence[str] = ()) -> tuple[str, ...]:
+    """A rig file and every file that it uses, whether they can be read or not, in reading order."""
+    loader = _Loader(diagnostics, None, os.fspath(path), stock)
+    loader.run()
+    return tuple(loader.named)
+
+
 class Raw(NamedTuple):
     """One file: its bytes on the disk, and its decoded text."""
 
@@ -115,6 +122,7 @@ class _Loader:
         self.own = os.path.realpath(os.path.dirname(path))
         self.stock = {folder: os.path.realpath(folder) for folder in stock}
         self.seen: set[str] = set()
+        self.named: list[str] = []
         self.size = 0
         self.statements: list[object] = []
         self.sources: list[str] = []
@@ -131,6 +139,7 @@ class _Loader:
         if real in self.seen or (file.asked and self._too_many(file)):
             return None
         self.seen.add(real)
+        self.named.append(file.name)
         raw = self.bytes_of(file.name, file.asked)
         source = None if raw is None else self.decoded(raw, file.name, file.asked)
         parsed = self._parsed(file, source) if source else None
