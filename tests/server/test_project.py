@@ -15,7 +15,7 @@ from lsprotocol import types
 from editor import Editor, at, copy_of_samples, over, places
 from rigcard.server import project as project_module
 from rigcard.server.language_server import make_server
-from rigcard.syntax.load import from_disk
+from rigcard.syntax.load import read_within
 from rigcard.syntax.parser import parse
 
 pytest_plugins = ("editor",)
@@ -152,7 +152,9 @@ def test_what_did_not_change_is_neither_read_nor_parsed(
         os.utime(file, (1, 1))  # long ago: what is younger than the clock of a disk can tell is read again
     read: list[str] = []
     parsed: list[str] = []
-    monkeypatch.setattr(project_module, "from_disk", lambda path: read.append(path) or from_disk(path))
+    monkeypatch.setattr(
+        project_module, "read_within", lambda path, allowed: read.append(path) or read_within(path, allowed)
+    )
     monkeypatch.setattr(
         project_module, "parse", lambda source, *rest: parsed.append(source.name) or parse(source, *rest)
     )

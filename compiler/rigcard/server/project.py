@@ -14,7 +14,7 @@ from rigcard.server.places import Lines, lines_of, named_path, path_of, uri_of
 from rigcard.solve.solved import Solved
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
-from rigcard.syntax.load import LARGEST, as_raw, from_disk, require_regular_file, within
+from rigcard.syntax.load import LARGEST, as_raw, read_within, within
 from rigcard.syntax.parser import parse, readable, unescaped
 
 COARSE = 1.0  # seconds: in a shorter time a file may change twice without the system's saying so
@@ -152,10 +152,12 @@ class Project:
         text = self.opened.get(os.path.realpath(path))
         if text is not None:
             return text.encode("utf-8", "surrogatepass")
-        if not any(within(path, folder) for folder in (*self.folders, *map(os.path.dirname, self.opened))):
+        if not self._may_read(path):
             raise ValueError("it lies outside the folders of the editor and of its open files")
-        require_regular_file(path)
         return self._from_disk(path)
+
+    def _may_read(self, path: str) -> bool:
+        return any(within(path, folder) for folder in (*self.folders, *map(os.path.dirname, self.opened)))
 
     def _from_disk(self, path: str) -> bytes:
         """The bytes of a file, read again only if the system says that it changed, or did so just now."""
@@ -163,7 +165,7 @@ class Project:
         state = (said.st_dev, said.st_ino, said.st_size, said.st_mtime_ns, said.st_ctime_ns)
         known = self._disk.get(path)
         if known is None or known.state != state:
-            known = _OnDisk(state, from_disk(path))
+            known = _OnDisk(state, read_within(path, self._may_read))
             if time.time() - max(said.st_mtime, said.st_ctime) > COARSE:
                 self._disk[path] = known
         return known.data

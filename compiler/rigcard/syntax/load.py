@@ -1,5 +1,6 @@
 """Reads a rig file and every file that it uses, each one once."""
 
+import errno
 import os
 import re
 import stat
@@ -41,6 +42,24 @@ def from_disk(path: str) -> bytes:
     """The bytes of a file, at most one more than a rig may have. Raises OSError or ValueError."""
     with open(path, "rb") as file:
         return file.read(LARGEST + 1)  # a device has no size and may never end
+
+
+def read_within(name: str, allowed: Callable[[str], bool]) -> bytes:
+    """The bytes of a file whose real path is allowed. Raises OSError or ValueError.
+
+    It is opened once, and what was opened is judged: a link on the way may be another one a moment later.
+    """
+    handle = os.open(name, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with open(handle, "rb") as file:
+        opened = os.fstat(handle)
+        if stat.S_ISDIR(opened.st_mode):
+            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+        if not stat.S_ISREG(opened.st_mode):
+            raise ValueError(NO_FILE)
+        real = os.path.realpath(name)
+        if not os.path.samestat(opened, os.stat(real)) or not allowed(real):
+            raise ValueError("a link on the way to it changed while it was read")
+        return file.read(LARGEST + 1)
 
 
 def require_regular_file(name: str) -> None:
@@ -140,7 +159,7 @@ class _Loader:
             return None
         self.seen.add(real)
         self.named.append(file.name)
-        raw = self.bytes_of(file.name, file.asked)
+        raw = self.bytes_of(file.name, file.asked, file.root or self.own)
         source = None if raw is None else self.decoded(raw, file.name, file.asked)
         parsed = self._parsed(file, source) if source else None
         if source is None or parsed is None:
@@ -157,7 +176,7 @@ class _Loader:
         """The statements of a file. Those of stock files, which seldom change, are cached for the next run."""
         if self.parser is not None:
             return self.parser(source, self.diagnostics)
-        if self.cache is None or file.asked is None:
+        if self.cache is None or file.asked is None or self.reader is not from_disk:
             return parse(source, self.diagnostics, self.cache)
         statements = statement_cache.load(self.cache, source)
         if statements is None and (statements := parse(source, self.diagnostics, self.cache)):
@@ -213,11 +232,14 @@ class _Loader:
         self.whole = False
         return True
 
-    def bytes_of(self, name: str, asked: Span | None) -> bytes | None:
-        """The content of a file, or None with a report."""
+    def bytes_of(self, name: str, asked: Span | None, root: str = "") -> bytes | None:
+        """The content of a file, or None with a report; one that is used (`asked`) must lie in the folder `root`."""
         try:
-            (require_regular_file if asked else require_no_named_pipe)(name)
-            raw = self.reader(name)
+            if asked and self.reader is from_disk:
+                raw = read_within(name, lambda real: within(real, root))
+            else:
+                (require_regular_file if asked else require_no_named_pipe)(name)
+                raw = self.reader(name)
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
             beside = near(os.path.basename(name), _names_beside(name))
