@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import Wire
-from rigcard.resolve.model import Rig, Unit
+from rigcard.resolve.model import End, Rig, Unit
 from rigcard.resolve.pins import grounded
-from rigcard.resolve.power_side import PowerSide
+from rigcard.resolve.power_side import PowerSide, Supply
 from rigcard.resolve.words import SIGNAL_KINDS as NAMED_KINDS
 from rigcard.words import decimal, listed
 
@@ -554,12 +554,18 @@ def source_feeds_nothing(facts: Facts) -> Iterator[Finding]:
                 wire.sink.span,
                 f"`{giver.name}` feeds nothing over {wire.leg.id}: `{taker.name}` neither takes power by `{port}` nor "
                 "passes it on",
-                _to_feed(taker, port),
+                _to_feed(taker, port, _supply_of(rig, feeding, wire.source)),
                 (Related(taker.model.span, "its model"),),
             )
 
 
-def _to_feed(unit: Unit, port: str) -> str:
+def _supply_of(rig: Rig, feeding: Feeding, end: End) -> Supply | None:
+    """What the source gives that feeds a port."""
+    rail = rig.units[end.unit].model.power.rails.get(end.port)
+    return rig.units[feeding.source_of((end.unit, rail))[0]].model.power.supply if rail else None
+
+
+def _to_feed(unit: Unit, port: str, supply: Supply | None) -> str:
     """The line that a model lacks if power by a port is of use; without it the lead is of none."""
     side, where = unit.model.power, f"in model `{unit.model.name}`"
     for outlet in side.outlets:
@@ -574,4 +580,5 @@ def _to_feed(unit: Unit, port: str) -> str:
         window = side.windows[0]
         volts = f"{float(window.low):g}V..{float(window.high):g}V"
         return f"write `takes {volts} on {', '.join((*window.ports, port))}` {where} if it runs on that socket, too"
-    return f"take the lead out, or write `takes LOW..HIGH on {port}` {where} with the volts on its plate"
+    volts = f"{float(supply.empty):g}V..{float(supply.full):g}V" if supply else "12V..17V"
+    return f"take the lead out, or write `takes {volts} on {port}` {where} if that is what its plate says"
