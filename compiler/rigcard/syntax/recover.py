@@ -46,6 +46,7 @@ _NEVER_BEGUN = re.compile(
 _AFTER_WORDS = re.compile(r"(?:[ \t]|[;}#]|$)")
 
 
+_DIGIT = re.compile(r"\d")
 _TWO_WORDS = re.compile(r"[ \t]*[^\s{};]*[ \t]*")  # up to the second word from here
 
 
@@ -107,6 +108,11 @@ def _keep_if_read(
     """
     last = diagnostics.last
     edits = [(edit.span.start - base, edit.span.end - base, edit.text) for edit in last.edits]
+    joined = any("\n" in edit.span.text for edit in last.edits)  # a fault found in lines that were joined
+    lost = any(_DIGIT.search(edit.span.text) and not _DIGIT.search(edit.text) for edit in last.edits)
+    if joined or lost:  # no remedy takes a number away
+        diagnostics.forget_edits(last)
+        return
     if not edits or not all(start <= begin <= end <= len(text) for begin, end, _ in edits):
         return
     for begin, end, new in sorted(edits, reverse=True):

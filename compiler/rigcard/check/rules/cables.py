@@ -139,7 +139,7 @@ def _same_direction(facts: Facts, direction: str, cause: str, hint: str) -> Iter
 def signal_mismatch(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a leg between two ports that do not speak the same signal.
-    Why: the plugs may fit; the device hears nothing, or takes harm.
+    Why: the plugs may fit, but the device hears nothing or is damaged.
     Bad: rx.bus to bridge.j3, a serial line into a servo input
     Good: rx.p5 to bridge.j3
     """
@@ -266,7 +266,7 @@ def jacket_too_thin(facts: Facts) -> Iterator[Finding]:
 @rule("RC382", Severity.WARNING, tier=0)
 def two_plugs_in_output(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: two leads that leave by one pin or socket of a signal.
+    Reports: two plugs of one cable in one output.
     Why: a socket takes one plug; the second lead was meant for the pin beside it, or a splitter is missing in the file.
     Bad: rx.p8 to bridge.two and rx.p8 to bridge.three
     Good: rx.p4 to bridge.two and rx.p8 to bridge.three; or a unit whose model `passes in to a, b`

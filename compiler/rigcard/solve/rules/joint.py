@@ -59,8 +59,8 @@ def table_too_long_to_read(proof: Proof) -> Iterator[Finding]:
 @claim("RC422", Severity.WARNING)
 def combination_fires_other(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: controls of one channel that together give a state which none of them asks for where it stands.
-    Why: the camera does what no switch shows, and nobody sees why; a switch that ends another's take is one of these.
+    Reports: positions of two or more controls of one channel that together give a state which none of them gives alone, or that together bring an input to rest and so cut short a state which one of them asks for.
+    Why: the camera does what no switch shows, and nobody sees why. A rest that ends another control's take, or cancels its stop, is the worst of these.
     Bad: mix tool-pick into tools at 40% / 80%
     Good: mix tool-pick into tools at 40%
     """
@@ -110,8 +110,8 @@ def _meant(handset: str, row: JointRow) -> str:
 @claim("RC474", Severity.WARNING)
 def nothing_to_excuse(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a `harmless` that names a combination of which nothing would be said.
-    Why: it excuses a combination that the file no longer has, and hides the next one that looks like it.
+    Reports: a `harmless` line for a combination that gives no message.
+    Why: it excuses a combination that the file no longer has, and would hide the next one like it.
     Bad: harmless hs.front-toggle.toward with hs.left-rocker.toward, for controls that share no channel
     Good: a `harmless` for a combination that a message named
     """

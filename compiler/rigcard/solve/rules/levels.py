@@ -256,8 +256,8 @@ def _state(reading: Reading) -> str:
 @claim("RC412", Severity.ERROR)
 def level_outside_bands(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a position of a switch whose level an input reads as no state at all.
-    Why: what a device does between its bands is not known; it may hold, guess or stop.
+    Reports: a position of a switch whose level lies in no band of an input.
+    Why: nobody knows what a device does between its bands; it may hold, guess or stop.
     Bad: a switch at +-90 % into bands that end at -60 % and begin at 60 %, with 0 % in the middle unclaimed
     Good: a band for every position, or travel and sub-trim that put each level inside one
     """
@@ -291,7 +291,7 @@ def _readings(proof: Proof) -> Iterator[tuple[ChannelResult, Row, Reading]]:
 @claim("RC413", Severity.ERROR)
 def no_rest_position(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: an input that must see a rest state at power-up, and no position of its controls gives it.
+    Reports: an input that must see rest at power-up, although no position of its controls gives rest.
     Why: the adapter locks up, or a key is held down from the first second.
     Bad: ready -30%..30% rest, fed by a two-position switch at +-90 %
     Good: the same input fed by a three-position switch, whose middle gives 0 %
@@ -339,7 +339,7 @@ def restless_together(proof: Proof, feed: Feed) -> list[Feed]:
 def level_clipped(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a position whose level the handset cuts off at its output limit.
-    Why: two positions may end on the same level, and the number on the card is not the sum of what is dialled.
+    Why: two positions may give the same level, and the level on the card is not the sum of the dialled values.
     Bad: travel 65% / 120% subtrim 60, on a handset where 80 steps are 12 %, with output -125%..125%
     Good: travel 65% / 115% subtrim 60
     """
@@ -358,7 +358,7 @@ def level_clipped(proof: Proof) -> Iterator[Finding]:
 def margin_below_guard(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a level nearer to the edge of its band than the rig's `guard`.
-    Why: a trim knocked, a cold handset or another receiver moves the level, and the state changes; one throw of a trim lever, where there are any, is taken off first.
+    Why: a knocked trim, a cold handset or another receiver moves the level and changes the state. Where the handset has trim levers, the margin is counted after one throw of a trim.
     Bad: guard 5%, and a level of 52 % in a band that begins at 50 %
     Good: guard 5%, and the level at 64 %
     """
@@ -444,7 +444,7 @@ def _failing(proof: Proof) -> set[tuple[str, str]]:
 def level_on_shared_edge(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a level that lies exactly on the edge that two bands share.
-    Why: both ends of a band belong to it, so the device may take either state, and another one each day.
+    Why: both ends of a band belong to it, so the device may take either state, a different one each day.
     Bad: a level of -25 % into bands that end and begin at -25 %
     Good: a level of -40 %, inside one of them
     """
