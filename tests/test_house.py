@@ -19,7 +19,7 @@ ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "compiler" / "rigcard"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
-PASSES = ("syntax", "resolve", "check", "solve", "documents", "exports", "render")
+PASSES = ("syntax", "resolve", "check", "solve", "faults", "documents", "exports", "render")
 COMMON = {
     "",
     "records",
@@ -28,7 +28,7 @@ COMMON = {
     "words",
     "reporting.suggest",
 }  # "" is the package: its version
-ABOVE = {"cli", "pipeline", "fixing", "outputs", "own_typeface", "catalogue", "server", "__main__"}
+ABOVE = {"cli", "answering", "pipeline", "fixing", "outputs", "own_typeface", "catalogue", "server", "__main__"}
 BESIDE = {
     "formatting": {"syntax"},
     "highlighting": {"syntax"},

@@ -103,6 +103,14 @@ def parser_of_commands() -> argparse.ArgumentParser:
         "--skip", metavar="CELLS", default="", help="cells that are used already, such as 4,9-11"
     )
     build.add_argument(
+        "--label",
+        metavar="ID",
+        action="append",
+        default=[],
+        help="make only this label again, such as S02-A, or S02 for both ends; may be given again, or as a list "
+        "with commas; no other paper is written",
+    )
+    build.add_argument(
         "--jobs", metavar="N", type=int, default=0, help="rigs built at a time (default: one a core)"
     )
     build.add_argument(
@@ -149,6 +157,21 @@ def parser_of_commands() -> argparse.ArgumentParser:
     _stock(show)
     show.add_argument("--json", action="store_true", help="write JSON")
     show.set_defaults(command="show")
+
+    faults = commands.add_parser(
+        "faults", help="which single mistakes the function test finds, and what explains the lines that failed"
+    )
+    faults.add_argument("file", metavar="FILE", help="a rig file")
+    faults.add_argument(
+        "--failed", metavar="LINES", default="", help="lines of the function test that failed, such as 7,12"
+    )
+    faults.add_argument(
+        "--passed", metavar="LINES", default="", help="lines that passed, such as 1,2; rest: all others"
+    )
+    faults.add_argument("--ask", action="store_true", help="ask for one line after another, until it is clear")
+    _stock(faults)
+    faults.add_argument("--json", action="store_true", help="write JSON")
+    faults.set_defaults(command="faults")
 
     new = commands.add_parser("new", help="write a small, valid, commented rig file to start from")
     new.add_argument("file", metavar="FILE", help="the file to write; it must not exist")
@@ -199,3 +222,22 @@ def _message_format(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--message-format", choices=("text", "json", "sarif"), default="text", help="how messages are written"
     )
+
+
+# ---- values of options ---------------------------------------------------------------------------------------
+
+
+def cells(text: str) -> frozenset[int] | None:
+    """Parse `4,9-11` into a set of cells; None if it is no such list."""
+    found_cells: set[int] = set()
+    for part in text.split(",") if text else ():
+        found = re.fullmatch(r"\s*([0-9]{1,4})(?:\s*-\s*([0-9]{1,4}))?\s*", part)
+        if found is None or int(found[2] or found[1]) < int(found[1]):
+            return None
+        found_cells.update(range(int(found[1]), int(found[2] or found[1]) + 1))
+    return frozenset(found_cells)
+
+
+def in_list(texts: list[str]) -> tuple[str, ...]:
+    """Return the names in lists with commas; "" for a name that is missing."""
+    return tuple(name.strip() for text in texts for name in text.split(","))

@@ -13,7 +13,7 @@ from functools import partial
 from io import TextIOWrapper
 from typing import TYPE_CHECKING, NamedTuple
 
-from rigcard.arguments import UsageError, parser_of_commands
+from rigcard.arguments import UsageError, cells, in_list, parser_of_commands
 from rigcard.diagnostics import Diagnostics
 from rigcard.reporter import CLEAN, FAULTS, UNUSABLE, Reporter, discard, say, tell, usage
 from rigcard.reporting.as_text import printable
@@ -73,6 +73,7 @@ def _obey(arguments: Sequence[str] | None) -> int:
         "build": _build,
         "check": _check,
         "show": _show,
+        "faults": _faults,
         "new": _new,
         "format": _format,
         "explain": _explain,
@@ -91,11 +92,20 @@ def _build(options: argparse.Namespace) -> int:
 
     if options.jobs < 0:
         return usage(f"--jobs {options.jobs} is no number of rigs", "write it as --jobs 2")
-    only = tuple(options.only or KINDS)
+    named = in_list(options.label)
+    if "" in named:
+        return usage("--label lacks the name of a label", "write it as --label S02-A, or --label S02-A,S02-B")
+    if len(options.files) > 1 and (options.start > 1 or options.skip):
+        return usage(
+            f"--{'start' if options.start > 1 else 'skip'} with {len(options.files)} rigs: "
+            "each would use the same cells of one sheet",
+            "build them one after the other: each build says which cell is the next",
+        )
+    only = tuple(options.only or (["labels"] if named else KINDS))
     unknown = [kind for kind in only if kind not in KINDS]
     if unknown:
         return usage(f"there is no kind of paper named {unknown[0]}", f"use one of {', '.join(KINDS)}")
-    skip = _cells(options.skip)
+    skip = cells(options.skip)
     if skip is None:
         return usage(f"--skip {options.skip} is no list of cells", "write it as --skip 4,9-11")
     since = _earlier(options.changed_since)
@@ -103,9 +113,8 @@ def _build(options: argparse.Namespace) -> int:
         return UNUSABLE
     from unicodedata import normalize
 
-    request = Request(
-        only, options.role, options.start, skip, since, ONE_SIDED if options.one_sided else options.flip
-    )
+    flip = ONE_SIDED if options.one_sided else options.flip
+    request = Request(only, options.role, options.start, skip, since, flip, named)
     folders = [os.path.join(options.output, _stem(name)) for name in options.files]
     alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some file systems
     doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]
@@ -316,17 +325,6 @@ def _small_file(name: str) -> str:
     return text
 
 
-def _cells(text: str) -> frozenset[int] | None:
-    """Parse `4,9-11` into a set of cells; None if it is no such list."""
-    cells: set[int] = set()
-    for part in text.split(",") if text else ():
-        found = re.fullmatch(r"\s*([0-9]{1,4})(?:\s*-\s*([0-9]{1,4}))?\s*", part)
-        if found is None or int(found[2] or found[1]) < int(found[1]):
-            return None
-        cells.update(range(int(found[1]), int(found[2] or found[1]) + 1))
-    return frozenset(cells)
-
-
 def _stem(name: str) -> str:
     """Return a file's name without its extension, as a folder name that every common system accepts."""
     own = os.path.basename(os.path.normpath(name))
@@ -420,6 +418,24 @@ def _show(options: argparse.Namespace) -> int:
         )
     hint = did_you_mean(options.name, known, "name a control, channel, pin, cable, input or command")
     return usage(f"there is nothing named `{options.name}`", hint)
+
+
+def _faults(options: argparse.Namespace) -> int:
+    from rigcard.answering import answer
+
+    def ask(question: str) -> str:
+        tell(f"{question} [y/n, Enter if you cannot say]")
+        return sys.stdin.readline() if sys.stdin else ""
+
+    found = answer(options, _cache(), ask if options.ask else None)
+    if found.cause:
+        return usage(found.cause, found.hint)
+    for line in found.text.split("\n") if found.text else ():
+        say(line)
+    sys.stdout.flush()
+    reporter = Reporter("text", 1)
+    reporter.end(found.diagnostics, "", None)
+    return reporter.close()
 
 
 def _new(options: argparse.Namespace) -> int:

@@ -71,6 +71,9 @@ class Reporter:
         elif "program" in outside and self.code == CLEAN:
             self.code = WITHOUT_DRAWING
         if self.format != "text":
+            remarks = success.partition("\n")[2]
+            if remarks and not errors and not self.quiet:
+                tell(remarks)  # standard output holds the messages alone
             return
         shown = found if len(found) <= MOST_SHOWN else (errors or found)[:MOST_SHOWN]
         some = f", {len(shown)} shown" if len(shown) < len(found) else ""

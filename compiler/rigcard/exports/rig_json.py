@@ -9,8 +9,10 @@ from rigcard import __version__
 from rigcard.documents.cards.card_set import card_key
 from rigcard.documents.cards.frame import LaidGroup
 from rigcard.documents.labels.frame import Label, label_code
+from rigcard.exports.faults import judged_data
 from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
+from rigcard.faults.judged import judged
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Cable, Measurement, Unit
 from rigcard.resolve.packing import look_alikes
@@ -102,6 +104,7 @@ def rig_json(solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label])
             for found in rig.harmless
         ],
         "measurements": [_measurement(solved, found) for found in rig.measurements],
+        "function_test": judged_data(judged(solved)) if solved.losses else None,
         "open_questions": list(rig.questions),
         "cards": [
             {"card": card_key(found), "title": found.group.title, "sides": found.sides, "check": found.code}
@@ -147,6 +150,7 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
             if (known := unit.model.settings[key]).default and known.default != value.text
         },
         "ready_after_ms": _number(unit.model.ready_after),
+        "looks": [{"text": look.text, "when": look.when} for look in unit.model.looks],
         "obeys": list(unit.commands),
         "inputs": [_input(feed) for feed in solved.links.feeds if feed.unit == name],
         "unused_inputs": list(unit.unused),

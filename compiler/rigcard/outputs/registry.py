@@ -9,8 +9,8 @@ from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.paper import LONG_EDGE
-from rigcard.documents.cards.card_set import card_pack
-from rigcard.documents.cards.frame import LaidGroup
+from rigcard.documents.cards.card_set import card_heads, card_pack
+from rigcard.documents.cards.frame import Group, LaidGroup
 from rigcard.documents.labels.frame import Label
 from rigcard.documents.labels.label_sheets import all_labels
 from rigcard.render.typeface import EmbeddedTypeface
@@ -23,7 +23,8 @@ class Request(NamedTuple):
     """What to make: which kinds, for which crew role, from which cell of the first label sheet.
 
     `skip`: more cells that are used; `since`: the text of an earlier rig.json whose papers are still in use.
-    `flip`: the edge of the paper that the printer turns cards over at, or "" to print one side of it.
+    `flip`: the edge of the paper that the printer turns cards over at, or "" to print one side of it. `labels`:
+    the labels to make again; all of them without it.
     """
 
     only: tuple[str, ...] = KINDS
@@ -32,24 +33,34 @@ class Request(NamedTuple):
     skip: frozenset[int] = frozenset()
     since: str = ""
     flip: str = LONG_EDGE
+    labels: tuple[str, ...] = ()
 
 
 class Job:
     """One build of one rig.
 
-    `remarks` collects what the user should know about the papers besides their names.
+    `remarks` collects what the user should know about the papers besides their names. `dry`: it is only checked, so
+    nothing is computed that papers alone need.
     """
 
-    def __init__(self, solved: Solved, face: EmbeddedTypeface, request: Request) -> None:
+    def __init__(self, solved: Solved, face: EmbeddedTypeface, request: Request, dry: bool = False) -> None:
         self.solved = solved
         self.face = face
         self.request = request
+        self.dry = dry
         self.remarks: list[str] = []
 
     @cached_property
     def cards(self) -> list[LaidGroup]:
         """Return every card group, laid out, the issue sheet first."""
         return card_pack(self.face, self.solved)
+
+    @cached_property
+    def heads(self) -> list[Group]:
+        """Return every card group except the issue sheet, as far as it says whether its cards can be made."""
+        if self.dry:
+            return card_heads(self.face, self.solved)
+        return [found.group for found in self.cards if not found.group.full_sheet]
 
     @cached_property
     def labels(self) -> list[Label]:

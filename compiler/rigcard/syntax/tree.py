@@ -99,10 +99,6 @@ class Typeface(NamedTuple):
     bold: Words | None
 
 
-class LabelsOn(NamedTuple):
-    sheet: Name
-
-
 class SpareLabels(NamedTuple):
     percent: Number
 
@@ -458,6 +454,10 @@ class Has(NamedTuple):
     names: NameList
 
 
+class Menus(NamedTuple):
+    names: NameList
+
+
 class Offers(NamedTuple):
     names: NameList
 
@@ -777,6 +777,21 @@ class SheetMargin(NamedTuple):
     top: Number
 
 
+class Tape(NamedTuple):
+    width: Number
+    margin: SheetMargin | None
+
+
+class Roll(NamedTuple):
+    width: Number
+    height: Number
+    margin: SheetMargin | None
+
+
+class LabelsOn(NamedTuple):
+    sheet: Name | Tape | Roll
+
+
 class Gap(NamedTuple):
     across: Number
     down: Number
@@ -916,6 +931,11 @@ class Charges(NamedTuple):
 
 class ReadyAfter(NamedTuple):
     time: Number
+
+
+class Shows(NamedTuple):
+    text: Words
+    when: Name
 
 
 class Wire(NamedTuple):

@@ -13,15 +13,40 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
+from fontTools.ttLib import TTFont
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
+from prints import typeface_file
 from rigcard.diagnostics import Diagnostics, Severity
-from rigcard.documents.base.layout import Cell, flow, heading, joined, table, wrap
-from rigcard.documents.base.model import MM_PER_POINT, SMALLEST, Document, Frame, Page, Rectangle, Text
-from rigcard.documents.base.paper import POCKET, SIZES
-from rigcard.documents.cards.card_set import card_document
-from rigcard.documents.diagram.wiring import Placement, drawing, power_graph, signal_graph, wiring_document
+from rigcard.documents.base.language import speaking
+from rigcard.documents.base.layout import (
+    BODY,
+    CAP_HEIGHT,
+    HUGE,
+    LABEL,
+    LARGE,
+    SMALL,
+    TICK,
+    Cell,
+    flow,
+    heading,
+    joined,
+    row,
+    table,
+    text_around,
+    wrap,
+)
+from rigcard.documents.base.model import MM_PER_POINT, SMALLEST, Document, Frame, Line, Page, Rectangle, Text
+from rigcard.documents.base.paper import CARD_SIZES, LONG_EDGE, ONE_SIDED, SIZES
+from rigcard.documents.cards.card_set import card_document, card_pack
+from rigcard.documents.cards.frame import leaves_of
+from rigcard.documents.diagram.drawing import cell_marks, strip_marks
+from rigcard.documents.diagram.graph import Cell as GraphCell
+from rigcard.documents.diagram.leads import list_document
+from rigcard.documents.diagram.power import power_graph
+from rigcard.documents.diagram.sheets import drawing_document
+from rigcard.documents.diagram.signals import signal_graph
 from rigcard.documents.kit.kit_list import kit_document
 from rigcard.documents.labels.label_sheets import label_document
 from rigcard.pipeline import build_rig, check_rig
@@ -126,12 +151,13 @@ def solved_rig(path: Path) -> Solved:
 
 def documents(solved: Solved) -> list[Document]:
     """All papers of a rig that have pages."""
-    graphs = [graph for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)) if graph.nodes]
+    graphs = [graph for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)) if graph.cells]
     return [
         card_document(FACE, solved),
         label_document(FACE, solved.rig),
         kit_document(FACE, solved),
-        wiring_document(FACE, solved, [(graph, place(graph)) for graph in graphs]),
+        drawing_document(FACE, solved.rig, [(graph, place(graph)) for graph in graphs]),
+        list_document(FACE, solved),
     ]
 
 
@@ -141,12 +167,17 @@ def check_documents(solved: Solved) -> None:
     found = []
     for document in documents(solved):
         assert document.pages, document.name
+        printed = 0
         for number, page in enumerate(document.pages, 1):
             found += [f"{document.name} {number}: {fault}" for fault in faults(page)]
             text = said(page.marks)
+            if document.name == "cards" and not page.frames:  # the back of a leaf that has none
+                continue
+            printed += 1
             for fact in (rig.title, rig.job, rig.revision, rig.date):
                 if "".join(fact.split()) not in text:
                     found.append(f"{document.name} {number}: {fact!r} is cut off or missing")
+        assert printed
         assert pdf(document, FACE).startswith(b"%PDF-")
     assert not found, "\n".join(found[:12])
 
@@ -185,23 +216,31 @@ def test_samples_in_other_words(tmp_path: Path, text: str) -> None:
     solved = solved_rig(path)
     check_documents(solved)
     for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)):
-        if graph.nodes:
+        if graph.cells:
             placed = place(graph)
-            pages = wiring_document(FACE, solved, [(graph, placed)]).pages
+            pages = drawing_document(FACE, solved.rig, [(graph, placed)]).pages
             marks = [mark for page in pages for mark in page.marks]
-            text, small, _ = graph.nodes[0].lines[0]
+            text, small, _ = next(cell.lines[0] for cell in graph.cells if cell.lines)
             shown = [mark for mark in marks if isinstance(mark, Text)]
-            drawn = [mark for mark in drawing(FACE, graph, placed) if isinstance(mark, Rectangle)]
+            drawn = [
+                mark
+                for number in range(len(graph.strips))
+                for mark in strip_marks(FACE, graph, placed, number)
+                if isinstance(mark, Rectangle) and not mark.solid
+            ]
             boxes = {
                 (round(mark.width, 4), round(mark.height, 4)) for mark in marks if isinstance(mark, Rectangle)
             }
+            frames = sum(len(strip.boxes) for strip in graph.strips)
+            parts = [box for box in drawn if box.weight == 0.3]  # a frame may be larger than a sheet
+            assert len(parts) == len(drawn) - frames
             assert any(
-                all((round(box.width * times, 4), round(box.height * times, 4)) in boxes for box in drawn)
+                all((round(box.width * times, 4), round(box.height * times, 4)) in boxes for box in parts)
                 for times in {mark.size / small for mark in shown if mark.text == text}
                 if times >= 1  # a drawing that leaves room is larger
             )
             lines = {mark.text for mark in shown}
-            assert {line for node in graph.nodes for line, _, _ in node.lines} <= lines
+            assert {line for cell in graph.cells for line, _, _ in cell.lines} <= lines
 
 
 EXTREMES = {
@@ -251,9 +290,9 @@ def test_samples_on_both_papers(path: Path, paper: str) -> None:
 @pytest.mark.parametrize(
     ("card", "per_sheet", "paper", "size", "count"),
     [
-        ("", None, "a4", POCKET, 4),
-        ("", 1, "letter", POCKET, 1),
-        ("", 2, "a4", POCKET, 2),
+        ("", None, "a4", CARD_SIZES[""], 2),
+        ("", 1, "letter", CARD_SIZES[""], 1),
+        ("", None, "letter", CARD_SIZES[""], 2),
         ("a6", None, "a4", SIZES["a6"], 4),  # four A6 are an A4: ISO 216
         ("a6", 1, "letter", SIZES["a6"], 1),
         ("a5", None, "a4", SIZES["a5"], 2),  # two A5 are an A4: ISO 216
@@ -261,20 +300,28 @@ def test_samples_on_both_papers(path: Path, paper: str) -> None:
         ("a4", None, "a4", SIZES["a4"], 1),
     ],
 )
+@pytest.mark.parametrize("flip", [LONG_EDGE, "short", ONE_SIDED])
+@pytest.mark.parametrize("language", ["en", "de"])
 def test_cards_of_other_sizes(
-    card: str, per_sheet: int | None, paper: str, size: tuple[float, float], count: int
+    card: str,
+    per_sheet: int | None,
+    paper: str,
+    size: tuple[float, float],
+    count: int,
+    flip: str,
+    language: str,
 ) -> None:
     """A sample on cards of each size: nothing is cut off or overprinted, and a full sheet has as many as fit."""
     solved = solved_rig(SAMPLES[0].parent / "gorge.rig")
-    document = card_document(
-        FACE, solved._replace(rig=solved.rig._replace(card=card, per_sheet=per_sheet, paper=paper))
-    )
+    solved = solved._replace(rig=solved.rig._replace(card=card, per_sheet=per_sheet, paper=paper))
+    with speaking(language):
+        document = card_document(FACE, solved, flip=flip)
     found = [fault for page in document.pages for fault in faults(page)]
     frames = [[(frame.width, frame.height) for frame in page.frames] for page in document.pages]
 
     assert found == []
     assert max(sizes.count(size) for sizes in frames) == count
-    assert all(len(set(sizes)) == 1 for sizes in frames)
+    assert all(len(set(sizes)) <= 1 for sizes in frames)
     if per_sheet:
         assert max(map(len, frames)) == per_sheet
 
@@ -287,14 +334,19 @@ def test_parts_of_the_diagram_hold_their_words(tmp_path: Path) -> None:
     path.write_text(re.sub(r"cable (\w+)", rf"cable {'long-name-' * 6}\1", text), encoding="utf-8")
     solved = solved_rig(path)
     for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)):
-        for node in graph.nodes:
-            alone = graph._replace(nodes=(node,), edges=())
-            middle = (node.width / 2, node.height / 2)
-            marks = drawing(FACE, alone, Placement(node.width, node.height, {node.id: middle}, ()))
+        for cell in graph.cells:
+            width = graph.widths[cell.column]
+            marks = cell_marks(FACE, cell, 0.0, cell.height / 2, width)
             texts = [mark for mark in marks if isinstance(mark, Text)]
-            assert [mark.text for mark in texts] == [line for line, _, _ in node.lines]
+            said = [mark.text for mark in texts if not mark.inverse]
+            assert said == [part for pair in words_of(cell) for part in pair if part]
             for mark in texts:
-                assert room_of(mark).inside(Room(0, 0, node.width, node.height)), mark
+                assert room_of(mark).inside(Room(0, 0, width, cell.height)), mark
+
+
+def words_of(cell: GraphCell) -> list[tuple[str, str]]:
+    """Each line of a cell, with what stands beside it."""
+    return [(text, more) for (text, _, _), more in zip(cell.lines, cell.beside, strict=True)]
 
 
 # ---- wrapping ----------------------------------------------------------------------------------------------------
@@ -406,3 +458,58 @@ def test_a_table_that_goes_on_is_named_again() -> None:
         said = [mark.text for mark in column.marks if isinstance(mark, Text)]
         assert said[:2] == ["8 keys, continued", "ROW"]
         assert column.used <= 100.0 + 2.0
+
+
+# ---- type --------------------------------------------------------------------------------------------------------
+
+
+TYPE_SIZES = {HUGE, LARGE, BODY, SMALL, LABEL}
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_five_sizes_of_type(path: Path) -> None:
+    """No card has type of another size, and none is smaller than 8 points (common practice, no source)."""
+    solved = solved_rig(path)
+    used = {
+        mark.size
+        for found in card_pack(FACE, solved)[1:]
+        for leaf in leaves_of(FACE, solved.rig, [found])
+        for mark in (*leaf.front, *(leaf.back or ()))
+        if isinstance(mark, Text)
+    }
+    assert used <= TYPE_SIZES
+    assert len(TYPE_SIZES) == 5 and min(TYPE_SIZES) == 8
+
+
+def test_capitals_stand_in_the_middle() -> None:
+    """In a box, a row and a circle; by the height of capitals that the typeface states (OpenType OS/2, sCapHeight)."""
+    font = TTFont(typeface_file(bold=False))
+    assert font["OS/2"].sCapHeight / font["head"].unitsPerEm == pytest.approx(CAP_HEIGHT)
+    (piece,) = row(FACE, [Cell("AWAY", kind="boxed"), Cell("12", SMALL), TICK], (40.0, 20.0, 9.0))
+    box, tick = [mark for mark in piece.marks if isinstance(mark, Rectangle)]
+    middle = box.y + box.height / 2
+    assert middle == pytest.approx(tick.y + tick.height / 2) == pytest.approx(piece.height / 2)
+    for mark in piece.marks:
+        if isinstance(mark, Text):
+            assert mark.y - CAP_HEIGHT * mark.size * MM_PER_POINT / 2 == pytest.approx(middle, abs=0.01)
+    round_ = text_around(FACE, 5.0, 5.0, "A", BODY)
+    assert round_.y - CAP_HEIGHT * BODY * MM_PER_POINT / 2 == pytest.approx(5.0)
+    assert round_.x + round_.width / 2 == pytest.approx(5.0)
+
+
+def test_one_left_edge_and_few_rules() -> None:
+    """Words of a table begin where its heading does and end at its right edge; a rule stands below every third row,
+    and a box keeps 1 mm to it."""
+    rows = [[Cell(f"row {at}"), Cell("−5", align="right", kind="boxed")] for at in range(8)]
+    block = joined(heading(FACE, "Rows", 80.0), table(FACE, ("ROW", "VALUE"), rows, (50.0, 30.0)))
+    ruled = []
+    for piece in block.boxes:
+        texts = [mark for mark in piece.marks if isinstance(mark, Text)]
+        boxes = [mark for mark in piece.marks if isinstance(mark, Rectangle)]
+        assert not texts or min(mark.x for mark in texts) == 0.0
+        for box in boxes:
+            assert box.x + box.width == pytest.approx(80.0)
+            assert box.y >= 1.0 - 1e-9
+        if texts and texts[0].text.startswith("row"):
+            ruled.append(any(isinstance(mark, Line) for mark in piece.marks))
+    assert ruled == [False, False, True, False, False, True, False, False]
