@@ -5,7 +5,8 @@
 
 Demanded of every input: no exception, an end within `PATIENCE`, every place inside its file, a remedy beside every
 cause, no control character in what is printed, a result if and only if there is no error; and the papers of what
-compiles are made. An input that fails is saved, and the line that repeats it is printed. `test_fuzz.py` uses the same
+compiles are made. Of a sample with one thing as people bring it from elsewhere, each exact remedy must leave fewer
+errors and every number as it is. Fonts have wrong bytes. An input that fails is saved, and the line that repeats it is printed. `test_fuzz.py` uses the same
 judge and the same sources for a bounded number of inputs.
 """
 
@@ -29,6 +30,7 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
+import font_source_sans_pro
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import seed as seeded
 from hypothesis import strategies as st
@@ -49,6 +51,7 @@ from strategies import inlined
 
 ROOT = Path(__file__).parents[1]
 GRAMMAR = (ROOT / "grammar" / "rig.lark").read_text(encoding="utf-8")
+FONT = Path(font_source_sans_pro.font_directory) / "SourceSansPro-Regular.ttf"
 SAMPLES = [path.read_text(encoding="utf-8") for path in sorted((ROOT / "samples").glob("*.rig"))]
 INLINED = [inlined(path, set()) for path in sorted((ROOT / "samples").glob("*.rig"))]
 PATIENCE = 20.0  # seconds for one input: a hundred times what a sample takes
@@ -480,6 +483,40 @@ def _pools() -> dict[str, list[str]]:
     }
 
 
+# ---- fonts ---------------------------------------------------------------------------------------------------------
+
+FONT_RIG = """rig "Fonts" { revision "A"; typeface "wrong.ttf", "wrong.ttf" }
+"""
+
+
+def wrong_font(chance: Random) -> bytes:
+    """A font file with some bytes changed, most often in its tables of contents; or cut off, or with a part twice."""
+    data = bytearray(FONT.read_bytes())
+    for _ in range(chance.choice([1, 1, 4, 40])):
+        reach = chance.choice(
+            [12 + 16 * 20, 4096, len(data)]
+        )  # the head of the file, its first tables, all of it
+        at = chance.randrange(min(reach, len(data)))
+        match chance.choice(["byte", "byte", "extreme", "cut", "double"]):
+            case "byte":
+                data[at] = chance.randrange(256)
+            case "extreme":
+                data[at : at + 4] = chance.choice([b"\0" * 4, b"\xff" * 4, b"\x7f\xff\xff\xff", b"\x80\0\0\0"])
+            case "cut" if chance.random() < 0.2:
+                del data[at:]
+            case "double":
+                data[at:at] = data[at : at + chance.choice([1, 4, 64])]
+        if not data:
+            break
+    return bytes(data)
+
+
+def font_round(folder: Path, chance: Random) -> list[Diagnostic]:
+    """Judge a rig whose papers are to be set in a wrong font."""
+    (folder / "wrong.ttf").write_bytes(wrong_font(chance))
+    return holds(folder / "my.rig", FONT_RIG.encode(), ("cards",))
+
+
 # ---- the endless run ----------------------------------------------------------------------------------------------
 
 SOURCES = {"bytes": any_bytes, "soup": soup, "sample": faulty_sample}
@@ -497,11 +534,15 @@ class Run:
         self.counts: Counter[str] = Counter()
         self.failures: set[str] = set()
 
-    def judge(self, source: str, written: bytes, build: tuple[str, ...] = ()) -> list[Diagnostic]:
-        """Judge one input; a new kind of failure is saved and told."""
+    def judge(
+        self, source: str, written: bytes, build: tuple[str, ...] = (), mend: bool = False
+    ) -> list[Diagnostic]:
+        """Judge one input, and its exact remedies (`mend`); a new kind of failure is saved and told."""
         self.counts[source] += 1
         try:
             found = holds(self.path, written, build)
+            if mend:
+                self.counts["remedies"] += mends(self.path, written, found)
         except Exception as fault:
             last = traceback.extract_tb(fault.__traceback__)[-1]
             kind = f"{type(fault).__name__} in {Path(last.filename).name}:{last.lineno}"
@@ -525,8 +566,12 @@ class Run:
             kinds = chance.choice([("cards", "data"), ("labels", "kit"), ("wiring",), KINDS])
             self.judge(name, source(chance), kinds if chance.random() < 0.5 else ())
         text = one_token(chance.choice(INLINED), chance)
-        errors = sum(one.code.severity is Severity.ERROR for one in self.judge("one token", text.encode()))
-        self.counts["one token, one message at most"] += errors <= 1
+        count = sum(one.code.severity is Severity.ERROR for one in self.judge("one token", text.encode()))
+        self.counts["one token, one message at most"] += count <= 1
+        self.judge("elsewhere", from_elsewhere(min(INLINED, key=len), chance).encode(), mend=True)
+        if chance.random() < 1 / 4:
+            (self.path.parent / "wrong.ttf").write_bytes(wrong_font(chance))
+            self.judge("font", FONT_RIG.encode(), ("cards",))
         if chance.random() < 1 / BATCH:
             self.programs(chance.randrange(2**32))
 
