@@ -17,6 +17,7 @@ from rigcard.diagnostics import Diagnostics, Edit, Related
 from rigcard.source import Source, Span
 from rigcard.syntax import codes, foreign, tree
 from rigcard.syntax.errors import offset_of, report_unexpected
+from rigcard.syntax.kept_edits import keep_if_read
 from rigcard.syntax.parser import Language
 
 MOST_FAULTS = 50
@@ -44,10 +45,6 @@ _NEVER_BEGUN = re.compile(
     r'(?:[^"#]*(?<![\w.])"[^"]*"(?!\w))*[^"#]*[\w.]"(?=[ \t]*(?:[{;}]|$))'
 )  # words that end in a quote
 _AFTER_WORDS = re.compile(r"(?:[ \t]|[;}#]|$)")
-
-
-_DIGIT = re.compile(r"\d")
-_TWO_WORDS = re.compile(r"[ \t]*[^\s{};]*[ \t]*")  # up to the second word from here
 
 
 class _Chunk(NamedTuple):
@@ -90,41 +87,13 @@ def report_faults(
                     continue
                 at = report_unexpected(language, source, text, chunk.start, fault, diagnostics)
                 start, end = statement_around(text, at)
-                _keep_if_read(language, source, text, chunk.start, start, diagnostics)
+                keep_if_read(language, source, _bare(text, start), chunk.start, start, diagnostics)
                 text = _empty(text, start, end)
         if len(diagnostics) >= MOST_FAULTS:
             return tree.File((*kept, *(_faultless(language, source, mended, chunk.end) if all_names else ())))
     if len(diagnostics) == before:  # the mended text parses, so the silently mended part was the fault
         report_unexpected(language, source, source.text, 0, refused, diagnostics)
     return tree.File(tuple(kept))
-
-
-def _keep_if_read(
-    language: Language, source: Source, text: str, base: int, start: int, diagnostics: Diagnostics
-) -> None:
-    """Take an exact remedy off the last diagnostic if the reader, with it, stops within the next two words.
-
-    `base` is the offset of the text in the source, `start` that of the faulty statement in the text.
-    """
-    last = diagnostics.last
-    edits = [(edit.span.start - base, edit.span.end - base, edit.text) for edit in last.edits]
-    joined = any("\n" in edit.span.text for edit in last.edits)  # a fault found in lines that were joined
-    lost = any(_DIGIT.search(edit.span.text) and not _DIGIT.search(edit.text) for edit in last.edits)
-    if joined or lost:  # no remedy takes a number away
-        diagnostics.forget_edits(last)
-        return
-    if not edits or not all(start <= begin <= end <= len(text) for begin, end, _ in edits):
-        return
-    for begin, end, new in sorted(edits, reverse=True):
-        text = text[:begin] + new + text[end:]
-    begin, end, new = max(edits)
-    after = begin + sum(len(other) - (stop - at) for at, stop, other in edits) + end - begin
-    try:
-        language.parse(source, _bare(text, start), base)
-    except UnexpectedInput as fault:
-        next_words = _TWO_WORDS.match(text, after)
-        if offset_of(fault, text) <= (next_words.end() if next_words else after):
-            diagnostics.forget_edits(last)
 
 
 class _Joined(NamedTuple):
