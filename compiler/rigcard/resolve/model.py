@@ -115,8 +115,7 @@ class Port(NamedTuple):
 
 
 class Band(NamedTuple):
-    """The levels from `low` to `high`, both included, that an input reads as one state. `stills`: the inputs of
-    the same unit that this state disables."""
+    """The levels from `low` to `high`, both included, read as one state; `stills`: inputs that it disables."""
 
     name: str
     low: Fraction
