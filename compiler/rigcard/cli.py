@@ -14,7 +14,7 @@ from functools import partial
 from io import TextIOWrapper
 from typing import TYPE_CHECKING, NamedTuple, TextIO
 
-from rigcard.arguments import UsageError, parser_of_commands
+from rigcard.arguments import UsageError, cells_of, parser_of_commands
 from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
 from rigcard.reporting.as_text import as_text, printable
 
@@ -109,7 +109,7 @@ def _build(options: argparse.Namespace) -> int:
     unknown = [kind for kind in only if kind not in KINDS]
     if unknown:
         return _usage(f"there is no kind of paper named {unknown[0]}", f"use one of {', '.join(KINDS)}")
-    skip = _cells(options.skip)
+    skip = cells_of(options.skip)
     if skip is None:
         return _usage(f"--skip {options.skip} is no list of cells", "write it as --skip 4,9-11")
     since = _earlier(options.changed_since)
@@ -289,17 +289,6 @@ def _small_file(name: str) -> str:
     return text
 
 
-def _cells(text: str) -> frozenset[int] | None:
-    """Parse `4,9-11` into a set of cells; None if it is no such list."""
-    cells: set[int] = set()
-    for part in text.split(",") if text else ():
-        found = re.fullmatch(r"\s*([0-9]{1,4})(?:\s*-\s*([0-9]{1,4}))?\s*", part)
-        if found is None or int(found[2] or found[1]) < int(found[1]):
-            return None
-        cells.update(range(int(found[1]), int(found[2] or found[1]) + 1))
-    return frozenset(cells)
-
-
 def _stem(name: str) -> str:
     """Return a file's name without its extension, as a folder name that every common system accepts."""
     own = os.path.basename(os.path.normpath(name))
@@ -390,16 +379,11 @@ def _show(options: argparse.Namespace) -> int:
 def _faults(options: argparse.Namespace) -> int:
     from rigcard.answering import answer
 
-    def ask(question: str) -> str:
-        _tell(f"{question} [y/n, Enter if you cannot say]")
-        return sys.stdin.readline() if sys.stdin else ""
-
-    found = answer(options, _cache(), ask if options.ask else None)
+    found = answer(options, _cache(), _tell, sys.stdin.readline if sys.stdin else str)
     if found.cause:
         return _usage(found.cause, found.hint)
-    for line in found.text.split("\n") if found.text else ():
+    for line in found.text.splitlines():
         _say(line)
-    sys.stdout.flush()
     reporter = _Reporter("text", 1)
     reporter.end(found.diagnostics, "", None)
     return reporter.close()
