@@ -23,7 +23,8 @@ class Request(NamedTuple):
     """What to make: which kinds, for which crew role, from which cell of the first label sheet.
 
     `skip`: more cells that are used; `since`: the text of an earlier rig.json whose papers are still in use.
-    `flip`: the edge of the paper that the printer turns cards over at, or "" to print one side of it.
+    `flip`: the edge of the paper that the printer turns cards over at, or "" to print one side of it. `labels`:
+    the labels to make again; all of them without it.
     """
 
     only: tuple[str, ...] = KINDS
@@ -32,6 +33,7 @@ class Request(NamedTuple):
     skip: frozenset[int] = frozenset()
     since: str = ""
     flip: str = LONG_EDGE
+    labels: tuple[str, ...] = ()
 
 
 class Job:

@@ -165,7 +165,7 @@ def _legend(face: Typeface, inner: float, matrix: Matrix, swap: Cover, morning: 
     for ring, text in told:
         x, y = 7.0, top + line_height(BODY) / 2
         marks += [_ring(x, y)] if ring else _flag(x, y)
-        for line in wrap(face, text, BODY, inner - NUMBERS):
+        for line in wrap(face, text, BODY, inner - NUMBERS, True):
             marks.append(text_at(face, NUMBERS, top, line, BODY, bold=True))
             top += line_height(BODY)
         top += 2.0
