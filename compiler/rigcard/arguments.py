@@ -16,6 +16,7 @@ a first rig, from nothing to papers:
   rigcard build my.rig          write cards.pdf, wiring.pdf, labels.pdf, kit.pdf ... to out/my/
   rigcard show my.rig pan       every path through a name, with its numbers
   rigcard format my.rig         set its lines in order and its columns under each other
+  rigcard faults my.rig         which mistakes the function test finds; what explains the lines that failed
   rigcard explain RC304         say more about a message
 
 exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something could not be read or written;

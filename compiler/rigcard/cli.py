@@ -402,16 +402,11 @@ def _bench(options: argparse.Namespace) -> int:
 def _faults(options: argparse.Namespace) -> int:
     from rigcard.answering import answer
 
-    def ask(question: str) -> str:
-        tell(f"{question} [y/n, Enter if you cannot say]")
-        return sys.stdin.readline() if sys.stdin else ""
-
-    found = answer(options, _cache(), ask if options.ask else None)
+    found = answer(options, _cache(), tell, sys.stdin.readline if sys.stdin else str)
     if found.cause:
         return usage(found.cause, found.hint)
-    for line in found.text.split("\n") if found.text else ():
+    for line in found.text.splitlines():
         say(line)
-    sys.stdout.flush()
     reporter = Reporter("text", 1)
     reporter.end(found.diagnostics, "", None)
     return reporter.close()
