@@ -523,7 +523,7 @@ class Rig(NamedTuple):
     crew: dict[str, str]
     language: str  # of the fixed words of the papers, an ISO 639-1 code
     paper: str
-    card: str  # the size of a pocket card: "" for 100 x 134 mm, or a6, a5, a4
+    card: str  # the size of every card: "" for 134 x 200 mm, or a6, a5, a4
     typeface: Typefaces | None  # the typeface of the papers; None: the one that comes with the compiler
     per_sheet: int | None  # the most cards on a sheet; None: as many as fit
     sheet: LabelSheet | None  # the sheet for labels; None: a reel, or film that is cut by hand
