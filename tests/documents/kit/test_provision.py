@@ -107,8 +107,6 @@ def test_who_travels_carries_no_pack_that_is_cargo(tmp_path: Path, name: str, ba
     assert "of 301.92 Wh), over 160 Wh: not in passenger baggage, declared cargo" in rest
     assert "“Packs by air” on the power card" in rest
     boxes = [
-        mark
-        for mark in marks
-        if isinstance(mark, Rectangle) and title.y < mark.y < end.y and mark.width == 7
+        mark for mark in marks if isinstance(mark, Rectangle) and title.y < mark.y < end.y and mark.width == 7
     ]
     assert len(boxes) == 2
