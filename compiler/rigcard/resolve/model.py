@@ -13,6 +13,7 @@ from rigcard.resolve.handset_side import Position as Position
 from rigcard.resolve.handset_side import Pulse as Pulse
 from rigcard.resolve.handset_side import Travel as Travel
 from rigcard.resolve.mechanics import Build, Independent, Inventory, Serial
+from rigcard.resolve.paper_side import LabelSheet, Reel, Typefaces
 from rigcard.resolve.power_side import CablePower, Day, PowerSide
 from rigcard.source import Span
 
@@ -488,45 +489,6 @@ class Step(NamedTuple):
     text: str
 
 
-class LabelSheet(NamedTuple):
-    """A sheet of labels: its paper and its grid of cells, lengths in mm from the page's top left corner."""
-
-    name: str
-    title: str
-    page: str
-    columns: int
-    rows: int
-    cell: tuple[Fraction, Fraction]
-    margin: tuple[Fraction, Fraction]
-    gap: tuple[Fraction, Fraction]
-    offset: tuple[Fraction, Fraction]  # right and down: compensates for the printer's feed error
-
-    @property
-    def cells(self) -> int:
-        """The number of cells on a sheet."""
-        return self.columns * self.rows
-
-
-class Reel(NamedTuple):
-    """What a tape or roll printer feeds: each label is a page of its own; lengths in mm.
-
-    A page of tape is as high as the tape is wide, and as long as the words need; a page of a roll is a die-cut
-    label. `margin`: what the printer cannot reach at the left and right, and at the top and foot of a page.
-    """
-
-    page_width: Fraction | None  # None: as the words need
-    page_height: Fraction
-    margin: tuple[Fraction, Fraction]
-
-
-class Typefaces(NamedTuple):
-    """Font files beside the rig file, one for plain and one for heavy text."""
-
-    regular: str
-    bold: str
-    span: Span
-
-
 class Rig(NamedTuple):
     """Everything that the files say about a rig."""
 
@@ -537,7 +499,7 @@ class Rig(NamedTuple):
     crew: dict[str, str]
     language: str  # of the fixed words of the papers, an ISO 639-1 code
     paper: str
-    card: str  # the size of a pocket card: "" for 100 x 134 mm, or a6, a5, a4
+    card: str  # the size of every card: "" for 134 x 200 mm, or a6, a5, a4
     typeface: Typefaces | None  # the typeface of the papers; None: the one that comes with the compiler
     per_sheet: int | None  # the most cards on a sheet; None: as many as fit
     sheet: LabelSheet | None  # the sheet for labels; None: a reel, or film that is cut by hand

@@ -20,7 +20,6 @@ from rigcard.resolve.model import (
     End,
     Expectation,
     Harmless,
-    LabelSheet,
     Leg,
     Measurement,
     Model,
@@ -29,9 +28,9 @@ from rigcard.resolve.model import (
     Rig,
     Signal,
     Step,
-    Typefaces,
     Unit,
 )
+from rigcard.resolve.paper_side import LabelSheet, Typefaces
 from rigcard.resolve.scope import Block, lookup, once, show, word
 from rigcard.resolve.spares import spares_of
 from rigcard.resolve.units import unit
