@@ -53,10 +53,10 @@ ABOVE = {  # the step that each caution belongs to, on the gorge sample: common 
         "mains": "Plug P02",
     },
     "POWER DOWN": {
-        "moving-parts": "unplug P01",
-        "overhead": "POWER GOING OFF",
+        "moving-parts": "Bring the head within reach",  # the motors are live until the next step
+        "overhead": "Bring the head within reach",
         "airborne": "POWER GOING OFF",
-        "mains": "unplug P02",
+        "mains": "Unplug P02",
     },
 }
 
@@ -167,7 +167,7 @@ def test_a_charger_puts_mains_on_no_card_of_the_crew() -> None:
         if any(line in text for text in sides(solved, found))
     }
 
-    assert having == {"SMALL DEVICES", "POWER"}
+    assert having == {"POWER"}
 
 
 @pytest.mark.parametrize("hazard", HAZARDS)
@@ -175,7 +175,7 @@ def test_a_unit_bears_the_line_of_its_own_hazard(stock: Path, hazard: str) -> No
     """On its set-up card."""
     solved = with_hazard(hazard, stock, of_unit=True)
     pack = card_pack(FACE, solved)
-    (own,) = (found for found in pack if found.group.mark == "SMALL DEVICES")
+    (own,) = (found for found in pack if found.group.mark == "POWER")
 
     assert squeezed(cautions.LINES[hazard].text) in first_card(solved, own)
 

@@ -209,8 +209,8 @@ def test_a_hand_holds_only_what_a_head_carries(tmp_path: Path) -> None:
     """First rig: no camera, nothing on the head. Gorge: a camera hangs on it."""
     assert "hold" not in " ".join(down(sample("first"))).lower()
     gorge = down(sample("gorge"))
-    aloft = "Bring the head within reach or lock it: it may fall limp."  # under a cable, says `hazard overhead`
-    off = "Any switch off, then unplug P01 at the stabilised head."
+    aloft = "Bring the head within reach: it may fall limp. Hands off: it is still live."  # under a cable, says `hazard overhead`
+    off = "Turn any switch off. Unplug P01 at the stabilised head."
     (first,) = [number for number, line in enumerate(gorge) if re.match(r"\d+ \| " + re.escape(aloft), line)]
     assert first < at(gorge, off)
     assert any(line.startswith(f"Head pack | {aloft}") for line in gorge)
@@ -240,7 +240,7 @@ def test_no_hand_is_asked_for_at_the_end_of_an_arm(tmp_path: Path) -> None:
         solved = bare(tmp_path, "", models, units, head_unit="{ mounted on arm }")
         found = " ".join(down(solved))
         assert "by hand" not in found
-        assert "Bring the head within reach or lock it: it may fall limp." in found
+        assert "Bring the head within reach: it may fall limp. Hands off: it is still live." in found
 
 
 @pytest.mark.parametrize("name", NAMES_OF_SAMPLES)

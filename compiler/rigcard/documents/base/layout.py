@@ -551,6 +551,15 @@ def joined(*blocks: Block) -> Block:
     return Block(tuple(_named_again(box, again) for box in boxes) if again else tuple(boxes), again)
 
 
+def below(face: Typeface, name: str, width: float, block: Block) -> Block:
+    """Return a block that belongs to a name above it, which is repeated where a card begins within the block."""
+    named = _cut(face, say("{heading}, continued", heading=name), SMALL, width)
+    height = line_height(SMALL) + 0.4
+    mark = text_at(face, 0, 0, named, SMALL, bold=True)
+    boxes = [box._replace(repeat_header=box.repeat_header or (0.0, ())) for box in block.boxes]
+    return Block(tuple(_named_again(box, (height, (mark,))) for box in boxes), block.again)
+
+
 def _named_again(box: Box, again: tuple[float, tuple[Mark, ...]]) -> Box:
     if box.repeat_header is None:
         return box

@@ -17,6 +17,7 @@ from rigcard.documents.base.layout import Block, Cell, heading, joined, paragrap
 from rigcard.documents.base.model import Document, Typeface
 from rigcard.documents.base.paper import SIZES
 from rigcard.documents.cards.frame import check_code
+from rigcard.documents.cards.power import journey
 from rigcard.documents.diagram.leads import wired_alike
 from rigcard.documents.kit.lids import case_mass, lid_pages, title_of
 from rigcard.documents.kit.provision import plan_lines
@@ -190,6 +191,7 @@ def kit_document(face: Typeface, solved: Solved) -> Document:
         *_owners(face, found, inner),
         *_by_air(face, found, inner),
         *_with_a_person(face, solved, inner),
+        *(journey(face, inner, solved, solved.power) if solved.power else []),
         *_labels(face, rig, inner),
     ]
     code = check_code([str(item._replace(value=None)) for item in found])
@@ -405,7 +407,7 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
         parts = [f"{unit.title} ({_pieces(unit, counts.get(unit.name, 1))})" for unit in barred]
         text = say("Not with a person: {packs}, {rule}.", packs=listed(parts), rule=_air(CLASSES[-1]))
         if solved.power:
-            text = f"{text} {say('See “Packs by air” on the power card.')}"
+            text = f"{text} {say('See “Packs by air”.')}"
         blocks.append(paragraph(face, text, inner, bold=True, whole=True))
     return blocks
 
