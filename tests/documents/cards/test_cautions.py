@@ -53,7 +53,7 @@ ABOVE = {  # the step that each caution belongs to, on the gorge sample: common 
         "mains": "Plug P02",
     },
     "POWER DOWN": {
-        "moving-parts": "Bring the head within reach",  # the motors are live until the next step
+        "moving-parts": "Unplug P01",
         "overhead": "Bring the head within reach",
         "airborne": "POWER GOING OFF",
         "mains": "Unplug P02",
@@ -124,7 +124,7 @@ def test_a_line_stands_on_the_cards_where_it_must(stock: Path, hazard: str, of_u
             assert having, found.group.title
             assert all("WARNING" in text for text in having)
             assert kind(found.group) not in PINNED or line in first_card(solved, found)
-        else:
+        elif kind(found.group) != "POWER":  # which is the set-up card of small devices, too: see below
             assert not having, found.group.title
     printed = "".join(
         mark.text

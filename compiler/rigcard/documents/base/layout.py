@@ -545,9 +545,17 @@ def _kept(boxes: Sequence[Box], index: int, soft: bool = True) -> int:
 
 
 def joined(*blocks: Block) -> Block:
-    """Join blocks into one; a table below a heading repeats that heading on the next card."""
+    """Join blocks into one; a table below a heading repeats that heading on the next card.
+
+    A heading gives up its rule to a table or a box that begins with one.
+    """
     again = blocks[0].again if blocks else None
     boxes = [box for block in blocks for box in block.boxes]
+    if again and len(blocks) > 1 and blocks[1].boxes:
+        if any(isinstance(mark, Line) for mark in blocks[1].boxes[0].marks):
+            title = blocks[0].boxes[-1]
+            words = tuple(mark for mark in title.marks if isinstance(mark, Text))
+            boxes[len(blocks[0].boxes) - 1] = title._replace(height=title.height - 1.0, marks=words)
     return Block(tuple(_named_again(box, again) for box in boxes) if again else tuple(boxes), again)
 
 

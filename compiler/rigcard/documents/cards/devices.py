@@ -213,7 +213,7 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
         name = port_name(rig, other.unit, other.port)
         rows.append(
             [
-                Cell(port.label, BODY, True),
+                Cell(port.label, BODY),
                 Cell(rig.signal_at(wire.sink).title if inward else _carried(solved, handset, wire), BODY),
                 Cell(wire.leg.id, BODY),
                 Cell(say("from {port}", port=name) if inward else name, BODY),
@@ -224,7 +224,7 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     head = (say("PIN"), say("CHANNEL"), say("CABLE"), say("GOES TO"))
     binding = [(step.text, "") for step in rig.steps if step.phase == "bind"]
     blocks = [
-        paragraph(face, partner, inner, bold=True, gap=0.8),
+        paragraph(face, partner, inner, gap=0.8),
         *([heading(face, say("To bind it"), inner), steps(face, inner, binding)] if binding else []),
         joined(heading(face, say("Pins"), inner), _pins(face, inner, unit, wires)),
         table(face, head, rows, columns_for(face, head, rows, inner), pad=0.5),
@@ -350,7 +350,7 @@ def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
                 rows.append(
                     [
                         Cell(f"{control} {place(found.position)}{more}", BODY),
-                        Cell(effect(solved, reading), BODY, True),
+                        Cell(effect(solved, reading), BODY),
                     ]
                 )
     if not rows:

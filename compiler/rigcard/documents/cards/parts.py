@@ -54,7 +54,7 @@ def identity(face: Typeface, inner: float, unit: Unit, first: Sequence[Cell] = (
         (say("SERIAL"), unit.serial),
         (say("SOFTWARE"), unit.software),
     ]
-    cells = [*first, *(Cell(text, BODY, True, label=label) for label, text in facts if text)]
+    cells = [*first, *(Cell(text, BODY, label=label) for label, text in facts if text)]
     least = [
         max(face.width(cell.text, cell.size, cell.bold), face.width(cell.label, LABEL)) + 4 for cell in cells
     ]
@@ -85,7 +85,7 @@ def leads_of(rig: Rig, unit: Unit) -> list[list[Cell]]:
     ports = list(unit.model.ports)
     return [
         [
-            Cell(rig.port(end).label, BODY, True),
+            Cell(rig.port(end).label, BODY),
             Cell(leg.id, BODY),
             Cell(port_name(rig, other.unit, other.port), BODY),
         ]

@@ -30,7 +30,7 @@ ASSUMED = "~"  # marks a value that the rig does not state
 
 
 def power_card(
-    face: Typeface, inner: float, solved: Solved, more: Sequence[Block], pinned: Sequence[str]
+    face: Typeface, inner: float, solved: Solved, more: Sequence[Block] = (), pinned: Sequence[str] = ()
 ) -> Group:
     """Make the card; only for a rig with power statements.
 

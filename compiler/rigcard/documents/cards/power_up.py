@@ -134,7 +134,7 @@ def _wrong(solved: Solved, start: WrongStart) -> list[Cell]:
                 state=state or say("no state: it locks"),
             )
         )
-    return [Cell(f"{control} {place(start.position)}", BODY), Cell("; ".join(then), BODY, True)]
+    return [Cell(f"{control} {place(start.position)}", BODY), Cell("; ".join(then), BODY)]
 
 
 def _actions(solved: Solved) -> list[Step]:

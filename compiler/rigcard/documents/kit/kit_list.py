@@ -402,7 +402,9 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
     head = (say("ID"), say("ITEM"), say("PIECES"), say("Wh EACH"), say("BY AIR"), say("TICKED IN"), say("OUT"))
     aligns = ("left", "left", "right", "right", "left", "left", "left")
     title = heading(face, say("Travels with a person"), inner)
-    blocks = [joined(title, table(face, head, rows, widths, aligns=aligns))]
+    *before, last = joined(title, table(face, head, rows, widths, aligns=aligns)).boxes
+    whole = (*(box._replace(prefer_with_next=True) for box in before), last)  # it is packed in one go
+    blocks = [Block(whole)]
     if barred:
         parts = [f"{unit.title} ({_pieces(unit, counts.get(unit.name, 1))})" for unit in barred]
         text = say("Not with a person: {packs}, {rule}.", packs=listed(parts), rule=_air(CLASSES[-1]))
