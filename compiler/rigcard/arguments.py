@@ -153,6 +153,14 @@ def parser_of_commands() -> argparse.ArgumentParser:
     show.add_argument("--json", action="store_true", help="write JSON")
     show.set_defaults(command="show")
 
+    bench = commands.add_parser("bench", help="the readings that settle what models leave unknown, on a card")
+    bench.add_argument("file", metavar="FILE", help="a file of models, or a rig file")
+    bench.add_argument(
+        "-o", "--output", metavar="DIR", default="out", help="the card goes to DIR/NAME/ (default: out)"
+    )
+    _stock(bench)
+    bench.set_defaults(command="bench")
+
     faults = commands.add_parser(
         "faults", help="which single mistakes the function test finds, and what explains the lines that failed"
     )

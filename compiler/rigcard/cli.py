@@ -6,7 +6,6 @@ import argparse
 import errno
 import gc
 import os
-import re
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
@@ -71,6 +70,7 @@ def _run(arguments: Sequence[str] | None) -> int:
         "build": _build,
         "check": _check,
         "show": _show,
+        "bench": _bench,
         "faults": _faults,
         "new": _new,
         "format": _format,
@@ -102,6 +102,7 @@ def _build(options: argparse.Namespace) -> int:
     from rigcard.batch import in_order
     from rigcard.documents.base.paper import ONE_SIDED
     from rigcard.outputs.registry import KINDS, Request
+    from rigcard.writer import folder_name
 
     if options.jobs < 0:
         return _usage(f"--jobs {options.jobs} is no number of rigs", "write it as --jobs 2")
@@ -128,7 +129,7 @@ def _build(options: argparse.Namespace) -> int:
 
     flip = ONE_SIDED if options.one_sided else options.flip
     request = Request(only, options.role, options.start, skip, since, flip, named)
-    folders = [os.path.join(options.output, _stem(name)) for name in options.files]
+    folders = [os.path.join(options.output, folder_name(name)) for name in options.files]
     alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some file systems
     doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]
     if doubled:
@@ -265,11 +266,12 @@ def _write(folder: str, papers: Papers, diagnostics: Diagnostics) -> bool:
 def _earlier(name: str | None) -> str | None:
     """Return the text of an earlier rig.json: "" without one; None, with a report, if it cannot be used."""
     from rigcard.exports.rig_json import UnknownSchemaError, still_valid
+    from rigcard.syntax.load import small_text
 
     if name is None:
         return ""
     try:
-        text = _small_file(name)
+        text = small_text(name, LARGEST_JSON)
         still_valid(text)
     except UnknownSchemaError as fault:
         _usage(
@@ -285,31 +287,11 @@ def _earlier(name: str | None) -> str | None:
     return text
 
 
-def _small_file(name: str) -> str:
-    """The text of a file that is one, and of a size that can be read. Raises OSError or ValueError."""
-    from rigcard.syntax.load import require_regular_file
-
-    require_regular_file(name)
-    with open(name, encoding="utf-8", errors="replace") as file:
-        text = file.read(LARGEST_JSON + 1)
-    if len(text) > LARGEST_JSON:
-        raise ValueError(f"it is larger than {LARGEST_JSON // 1_000_000} MB")
-    return text
-
-
-def _stem(name: str) -> str:
-    """Return a file's name without its extension, as a folder name that every common system accepts."""
-    own = os.path.basename(os.path.normpath(name))
-    text = os.fsencode(own.rpartition(".")[0] or own).decode("utf-8", "replace")
-    stem = re.sub(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f\ufffd]', "-", text).rstrip(". ")
-    device = re.fullmatch(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", stem, re.IGNORECASE)
-    return os.fsdecode((f"rig-{stem}" if device else stem or "rig").encode())
-
-
 def _check(options: argparse.Namespace) -> int:
     from rigcard.pipeline import prepare
+    from rigcard.syntax.load import users_of
 
-    files = [*options.files, *(_users(options.files, options.stock) if options.users else ())]
+    files = [*options.files, *(users_of(options.files, _cache(), options.stock) if options.users else ())]
     reporter = _Reporter(options.message_format, len(files), options.strict, options.quiet)
     for name in files:
         reporter.begin(name)
@@ -333,24 +315,6 @@ def _fix(name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> No
         for change in result.changes:
             new, old = change.new.strip() or "nothing", change.old.strip() or "nothing"
             _say(f"{name}:{change.line}:{change.column}: wrote {new} in place of {old}")
-
-
-def _users(files: Sequence[str], stock: Sequence[str]) -> list[str]:
-    """Find the rig files below this folder that use one of the given files; unreadable ones are left out."""
-    from rigcard.syntax.load import load
-
-    asked = {os.path.realpath(name) for name in files}
-    found = []
-    for folder, inner, names in os.walk(os.curdir):
-        inner[:] = sorted(name for name in inner if not name.startswith("."))
-        for name in sorted(names):
-            path = os.path.normpath(os.path.join(folder, name))
-            if not name.endswith(".rig") or os.path.realpath(path) in asked:
-                continue
-            program = load(path, Diagnostics(), _cache(), stock)
-            if program and asked & {os.path.realpath(used) for used in program.sources}:
-                found.append(path)
-    return found
 
 
 def _show(options: argparse.Namespace) -> int:
@@ -382,6 +346,21 @@ def _show(options: argparse.Namespace) -> int:
         )
     hint = did_you_mean(options.name, known, "name a control, channel, pin, cable, input or command")
     return _usage(f"there is nothing named `{options.name}`", hint)
+
+
+def _bench(options: argparse.Namespace) -> int:
+    from rigcard.pipeline import bench_cards
+    from rigcard.writer import folder_name
+
+    diagnostics = Diagnostics()
+    folder, said = os.path.join(options.output, folder_name(options.file)), ""
+    papers = bench_cards(options.file, diagnostics, _cache(), options.stock)
+    kept = papers and not papers.files and not os.path.isdir(folder)  # no card to write, and none to take away
+    if papers and (kept or _write(folder, papers, diagnostics)):
+        said = "".join(f"{printable(folder)}: {name}\n" for name in papers.files) + papers.remark
+    reporter = _Reporter("text", 1)
+    reporter.end(diagnostics, said, None)
+    return reporter.close()
 
 
 def _faults(options: argparse.Namespace) -> int:

@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from rigcard import own_typeface
 from rigcard.check.check import check
 from rigcard.diagnostics import Diagnostics
+from rigcard.resolve.codes import UNKNOWN_IN_STOCK, UNKNOWN_LEFT
 from rigcard.resolve.links import trace
-from rigcard.resolve.resolve import only_declares, resolve, resolve_models
+from rigcard.resolve.resolve import (
+    only_declares,
+    resolve,
+    resolve_bare,
+    resolve_models,
+)
+from rigcard.resolve.units import report_unknown
+from rigcard.solve.learning.settling import settled
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved
 from rigcard.source import StrPath
@@ -46,9 +55,9 @@ def check_rig(
     if program is None:
         return Checked(None, None)
     if only_declares(program):  # a file of models, checked by itself
-        resolve_models(program, diagnostics)
+        report_unknown(resolve_models(program, diagnostics, settled), diagnostics)
         return Checked(program, None)
-    rig = resolve(program, diagnostics)
+    rig = resolve(program, diagnostics, settled)
     if rig is not None:
         own_typeface.check(path, rig, diagnostics, stock)
     if rig is None or diagnostics.failed():
@@ -134,3 +143,44 @@ def build_rig(
     stale = tuple(name for maker in makers for name in maker.sometimes if name not in files)
     sources = (*program.sources, *own_typeface.files(path, job.solved.rig, stock))
     return Papers(files, stale, "\n".join(job.remarks), sources)
+
+
+def bench_cards(
+    path: StrPath, diagnostics: Diagnostics, cache: str | None = None, stock: Sequence[str] = ()
+) -> Papers | None:
+    """Make the bench cards of every model of a rig or of a file of models; None if an error stops them.
+
+    That something is unknown does not: the cards are about it.
+    """
+    program = load(path, diagnostics, cache, stock)
+    if program is None:
+        return None
+    said = Diagnostics()
+    if only_declares(program):
+        models = resolve_models(program, said, settled)
+        rig = resolve_bare(program, os.path.basename(os.fspath(path)))
+    else:
+        rig = resolve(program, said, settled)
+        models = list(rig.models.values()) if rig else []
+    for found in said:
+        if found.code not in (UNKNOWN_LEFT, UNKNOWN_IN_STOCK):
+            diagnostics.add(found)
+    face = None if rig is None or diagnostics.failed() else own_typeface.load(path, rig, diagnostics, stock)
+    if rig is None or face is None:
+        return None
+    from rigcard.documents.base.language import speaking
+    from rigcard.documents.base.quoted_text import check_words
+    from rigcard.documents.cards.bench import bench_document
+    from rigcard.exports.bench_lines import bench_lines
+    from rigcard.render.pdf import pdf
+
+    check_words(program.statements, face, diagnostics)
+    if diagnostics.failed():
+        return None
+    drawn = [model for model in models if model.asks or (model.bench and model.bench.asks)]
+    files = {}
+    with speaking(rig.language):
+        if drawn:
+            files["bench.pdf"] = pdf(bench_document(face, rig, drawn), face)
+    stale = () if drawn else ("bench.pdf",)
+    return Papers(files, stale, "\n".join(bench_lines(models)), tuple(program.sources))

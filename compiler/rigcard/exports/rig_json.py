@@ -21,7 +21,7 @@ from rigcard.resolve.radio import all_links
 from rigcard.solve.claims import Proof
 from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
 from rigcard.solve.power.provision import provided
-from rigcard.solve.rules.measured import computed_pulse
+from rigcard.solve.rules.measured import computed_pulse, in_force
 from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
 
@@ -103,7 +103,7 @@ def rig_json(solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label])
             [f"{found.handset}.{control}.{place.name}" for control, place in found.places]
             for found in rig.harmless
         ],
-        "measurements": [_measurement(solved, found) for found in rig.measurements],
+        "measurements": [_measurement(solved, found) for found in in_force(rig)],
         "function_test": judged_data(judged(solved)) if solved.losses else None,
         "open_questions": list(rig.questions),
         "cards": [

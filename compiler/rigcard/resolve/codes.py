@@ -244,3 +244,36 @@ QUESTION_OPEN = define(
     Good: the unit of the lens, and no `open` line
     """,
 )
+UNKNOWN_LEFT = define(
+    "RC240",
+    Severity.ERROR,
+    "unknown_left",
+    """
+    Reports: a unit of a model that leaves something unknown which its readings do not settle.
+    Why: a value that is not known would have to be guessed, and a wrong guess moves a level by a third of the travel.
+    Bad: reverse unknown, in the model of a handset without a `reading`
+    Good: reverse unknown, and reading travel 85% / 30% subtrim 80 reversed at top-rocker.toward is 1410us
+    """,
+)
+UNKNOWN_IN_STOCK = define(
+    "RC241",
+    Severity.WARNING,
+    "unknown_in_stock",
+    """
+    Reports: in a file of models, one that leaves something unknown which its readings do not settle.
+    Why: no rig can use it yet; the readings on the bench card settle it.
+    Bad: mix unknown, in the model of a handset without a `reading`
+    Good: mix unknown, and reading travel 85% / 30% at top-rocker.middle mix 50% of front-toggle.toward is 1575us
+    """,
+)
+READINGS_APART = define(
+    "RC242",
+    Severity.ERROR,
+    "readings_apart",
+    """
+    Reports: readings of one value of a device that contradict each other.
+    Why: one of them was taken or typed wrongly, and no value is right for both.
+    Bad: reading raised to key-a at 1700us and reading lowered to key-a at 1650us, with key-b above it
+    Good: reading raised to key-a at 1700us and reading lowered to key-a at 1760us, with key-b above it
+    """,
+)

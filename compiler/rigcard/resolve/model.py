@@ -6,6 +6,12 @@ Objects refer to each other by name; the dictionaries of `Rig` hold them in the 
 from fractions import Fraction
 from typing import NamedTuple
 
+from rigcard.resolve.handset_side import Arithmetic as Arithmetic
+from rigcard.resolve.handset_side import Bench as Bench
+from rigcard.resolve.handset_side import BenchReading as BenchReading
+from rigcard.resolve.handset_side import Position as Position
+from rigcard.resolve.handset_side import Pulse as Pulse
+from rigcard.resolve.handset_side import Travel as Travel
 from rigcard.resolve.mechanics import Build, Independent, Inventory, Serial
 from rigcard.resolve.power_side import CablePower, Day, PowerSide
 from rigcard.source import Span
@@ -44,13 +50,6 @@ class Signal(NamedTuple):
     span: Span | None
 
 
-class Position(NamedTuple):
-    """A position of a control; `value` runs from -1 (first end) to +1 (last end)."""
-
-    name: str
-    value: Fraction
-
-
 class Control(NamedTuple):
     """A stick axis, slider, dial or switch. A switch has its own positions; the others have ends and centre."""
 
@@ -74,36 +73,18 @@ class Control(NamedTuple):
         return next((position for position in self.positions if position.name == name), None)
 
 
-class Pulse(NamedTuple):
-    """The relation of level and servo pulse: the centre in us, and the us for 1 %."""
+class Ask(NamedTuple):
+    """A reading of a device other than a handset that is still to be taken, and the line to type.
 
-    centre: Fraction
-    per_percent: Fraction
+    `kind` is raised, lowered, turn or loss; `title` that of the input, or of the model. `state` is what must begin,
+    and `start` the state to come from.
+    """
 
-    def width(self, level: Fraction) -> Fraction:
-        """The pulse for a level, in us."""
-        return self.centre + level * self.per_percent
-
-    def level(self, width: Fraction) -> Fraction:
-        """The level for a pulse, in per cent."""
-        return (width - self.centre) / self.per_percent
-
-
-class Arithmetic(NamedTuple):
-    """How a handset computes the level of a channel, as its model declares it; see `solve.arithmetic`."""
-
-    pulse: Pulse
-    travel_low: Fraction
-    travel_high: Fraction
-    travel_step: Fraction
-    subtrim_low: int
-    subtrim_high: int
-    subtrim_step: Fraction
-    shifts: str  # whole, centre
-    reverse: str  # before-travel, before-subtrim, after-subtrim
-    mix: str  # before-travel, after-travel, "" for a handset without mixes
-    output_low: Fraction
-    output_high: Fraction
+    kind: str
+    title: str
+    state: str
+    start: str
+    form: str
 
 
 class Need(NamedTuple):
@@ -253,6 +234,7 @@ class Model(NamedTuple):
     controls: dict[str, Control]
     channels: int
     arithmetic: Arithmetic | None
+    bench: Bench | None  # of a handset that leaves something unknown, or that has readings
     pulse: Pulse | None
     window: tuple[Fraction, Fraction] | None  # the range of pulses that it accepts, in us
     ports: dict[str, Port]
@@ -267,6 +249,7 @@ class Model(NamedTuple):
     flips: tuple[str, ...]
     has: tuple[str, ...]
     menus: tuple[str, ...]  # the order of a handset's menus; () if the model does not state it
+    asks: tuple[Ask, ...]  # readings that a device other than a handset still needs
     loss_after: Fraction | None  # ms from the loss of the link to the failsafe level
     ready_after: Fraction | None  # ms from power-up until it works
     looks: tuple[Look, ...]
@@ -275,13 +258,6 @@ class Model(NamedTuple):
 
 
 # ---- units ---------------------------------------------------------------------------------------------------
-
-
-class Travel(NamedTuple):
-    """The travel on each side of the control, in per cent."""
-
-    low: Fraction
-    high: Fraction
 
 
 class Aim(NamedTuple):
@@ -484,7 +460,10 @@ class Harmless(NamedTuple):
 
 
 class Measurement(NamedTuple):
-    """A pulse in us, measured at a pin with one control at one position and the others as at power-up."""
+    """A pulse in us, measured at a pin with one control at one position and the others as at power-up.
+
+    `asset`: the number of the handset that was measured; "" if the file does not say which it was.
+    """
 
     handset: str
     channel: str
@@ -492,6 +471,7 @@ class Measurement(NamedTuple):
     position: Position
     pulse: Fraction
     span: Span
+    asset: str = ""
 
 
 class RadioLink(NamedTuple):

@@ -35,3 +35,14 @@ SEARCH_GIVEN_UP = define(
     Good: the same, with the sub-trim stated
     """,
 )
+READINGS_DISAGREE = define(
+    "RC485",
+    Severity.ERROR,
+    "readings_disagree",
+    """
+    Reports: readings of a handset that no handset gives, or that the stated lines of its model exclude.
+    Why: a value was dialled otherwise, a digit was read wrongly, or a line of the model is wrong; nothing is guessed.
+    Bad: reverse before subtrim, and reading subtrim 80 reversed at top-rocker.middle is 1440us on a handset of 1500us
+    Good: reverse before subtrim, and reading subtrim 80 reversed at top-rocker.middle is 1560us
+    """,
+)

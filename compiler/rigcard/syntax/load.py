@@ -290,3 +290,29 @@ def within(path: str, folder: str) -> bool:
     """Whether a path is a folder or lies below it, with every link followed."""
     path, folder = os.path.realpath(path), os.path.realpath(folder)
     return path == folder or path.startswith(os.path.join(folder, ""))
+
+
+def users_of(files: Sequence[str], cache: str | None, stock: Sequence[str]) -> list[str]:
+    """Find the rig files below this folder that use one of the given files; unreadable ones are left out."""
+    asked = {os.path.realpath(name) for name in files}
+    found = []
+    for folder, inner, names in os.walk(os.curdir):
+        inner[:] = sorted(name for name in inner if not name.startswith("."))
+        for name in sorted(names):
+            path = os.path.normpath(os.path.join(folder, name))
+            if not name.endswith(".rig") or os.path.realpath(path) in asked:
+                continue
+            program = load(path, Diagnostics(), cache, stock)
+            if program and asked & {os.path.realpath(used) for used in program.sources}:
+                found.append(path)
+    return found
+
+
+def small_text(name: str, most: int) -> str:
+    """The text of a file that is one, of so many characters at most. Raises OSError or ValueError."""
+    require_regular_file(name)
+    with open(name, encoding="utf-8", errors="replace") as file:
+        text = file.read(most + 1)
+    if len(text) > most:
+        raise ValueError(f"it is larger than {most // 1_000_000} MB")
+    return text
