@@ -145,7 +145,7 @@ def test_a_head_with_two_leads_wakes_with_the_second(tmp_path: Path) -> None:
     one, two = at(found, "Plug P1"), at(found, "Plug P2")
     assert one + 1 == two  # nothing is to be seen yet
     assert "it comes to a stop and stays still" in found[two + 1]
-    assert at(back, "unplug P2 at the head.") < at(back, "Unplug P1 at the head.")
+    assert at(back, "Unplug P2 at the head.") < at(back, "Unplug P1 at the head.")
     (swap,) = [line for line in back if line.startswith("Pack | ")]
     assert "Head restarts." in swap
 

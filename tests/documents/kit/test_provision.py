@@ -44,7 +44,7 @@ def test_every_pack_to_bring_is_a_line(tmp_path: Path) -> None:
     assert sum(Fraction(row["watt-hours"]) for row in found) == Fraction("1665")
     text = page_words(kit_document(FACE, solved).pages)
     assert "10 up to 100 Wh, 759.24 Wh together; 3 over 160 Wh, 905.76 Wh together." in text
-    assert "10 units, 6 cables, 10 more packs, 2 spare cables" in text
+    assert "10 units, 6 cables, 10 extra packs, 2 spare cables" in text
     assert "Head handset 2 + ~ 1, Head pack 2 + ~ 1 and Camera pack 6 + ~ 1. ~ is assumed." in text
 
 

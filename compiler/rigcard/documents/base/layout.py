@@ -551,11 +551,11 @@ def joined(*blocks: Block) -> Block:
     """
     again = blocks[0].again if blocks else None
     boxes = [box for block in blocks for box in block.boxes]
-    if again and len(blocks) > 1 and blocks[1].boxes:
-        if any(isinstance(mark, Line) for mark in blocks[1].boxes[0].marks):
-            title = blocks[0].boxes[-1]
-            words = tuple(mark for mark in title.marks if isinstance(mark, Text))
-            boxes[len(blocks[0].boxes) - 1] = title._replace(height=title.height - 1.0, marks=words)
+    under = blocks[1].boxes[:1] if again and len(blocks) > 1 else ()
+    if any(isinstance(mark, Line) for box in under for mark in box.marks):
+        at = len(blocks[0].boxes) - 1
+        words = tuple(mark for mark in boxes[at].marks if isinstance(mark, Text))
+        boxes[at] = boxes[at]._replace(height=boxes[at].height - 1.0, marks=words)
     return Block(tuple(_named_again(box, again) for box in boxes) if again else tuple(boxes), again)
 
 

@@ -24,7 +24,7 @@ from rigcard.documents.base.layout import (
     text_around,
 )
 from rigcard.documents.base.model import Mark, Rectangle, Typeface
-from rigcard.documents.base.phrases import control_title, effect, meanwhile, place, port_name, the
+from rigcard.documents.base.phrases import control_title, effect, meanwhile, place, port_name, seen, the
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import UNRATED, burden
 from rigcard.documents.cards.frame import TECHNICIAN, Group
@@ -36,7 +36,8 @@ from rigcard.documents.cards.special_leads import special_leads
 from rigcard.resolve.links import Feed, Wire, handset_behind
 from rigcard.resolve.model import Input, Signal, Unit
 from rigcard.resolve.words import ROLES
-from rigcard.solve.solved import Solved
+from rigcard.solve.loss import is_record
+from rigcard.solve.solved import Reading, Solved
 from rigcard.solve.turning import shown_turn
 from rigcard.words import baud, kilograms, millimetres, volts
 
@@ -321,6 +322,11 @@ def _about(solved: Solved, feed: Feed) -> str:
     return " · ".join(parts)
 
 
+def _obeyed(solved: Solved, reading: Reading) -> str:
+    """Return what is seen of a command; of a take, the words of the operator's card."""
+    return seen(solved, reading) if is_record(reading.feed.input.states) else effect(solved, reading)
+
+
 def _left_out(solved: Solved, unit: Unit, known: Input) -> str:
     """Return how an unused input is kept still; if its port serves other inputs, the lead stays in."""
     busy = any((wire.sink.unit, wire.sink.port) == (unit.name, known.port) for wire in solved.links.wires)
@@ -350,7 +356,7 @@ def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
                 rows.append(
                     [
                         Cell(f"{control} {place(found.position)}{more}", BODY),
-                        Cell(effect(solved, reading), BODY),
+                        Cell(_obeyed(solved, reading), BODY),
                     ]
                 )
     if not rows:

@@ -364,9 +364,7 @@ def _rows(
     rows = []
     for number, line in enumerate(lines):
         first = (
-            Cell(f"{result.number}  {title}", BODY, label=line.moved)
-            if number == 0
-            else Cell(label=line.moved)
+            Cell(f"{result.number}  {title}", BODY, label=line.moved) if number == 0 else Cell(label=line.moved)
         )
         pin = Cell("\n".join(pins), BODY, label=cables) if number == 0 else Cell()
         rows.append([first, pin, *(cell for found in line.readings for cell in _slot(found))])

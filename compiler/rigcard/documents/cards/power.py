@@ -161,7 +161,7 @@ def _regulated(solved: Solved, power: Power, use: RailUse) -> str:
     while (fed := power.feeding.rails[rail]).parent:
         if fed.regulator and fed.regulator.volts:
             return say(
-                "by {volts} of {unit}",
+                "{volts} from {unit}",
                 volts=volts(fed.regulator.volts),
                 unit=the(solved.rig.units[rail[0]].title),
             )

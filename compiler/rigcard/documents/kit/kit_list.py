@@ -253,20 +253,20 @@ def _totals(rig: Rig, found: list[Item], packs: int) -> str:
         say_count(len(rig.cables), "{count} cable", "{count} cables"),
     ]
     if packs:
-        parts.append(say_count(packs, "{count} more pack", "{count} more packs"))
+        parts.append(say_count(packs, "{count} extra pack", "{count} extra packs"))
     if spares:
         parts.append(say_count(spares, "{count} spare cable", "{count} spare cables"))
     if idle:
         parts.append(say_count(idle, "{count} spare unit", "{count} spare units"))
     mass = sum((item.mass for item in found if item.mass is not None), Fraction(0))
-    unknown = [item.id for item in found if item.mass is None]
+    unknown = "; ".join(item.title for item in found if item.mass is None)
     text = say(
         "{count} pieces: {parts}; {mass} kg without cases.",
         count=len(found),
         parts=", ".join(parts),
         mass=decimal(mass),
     )
-    return f"{text} {say('Not weighed: {items}.', items=listed(unknown))}" if unknown else text
+    return f"{text} {say('Not weighed: {items}.', items=unknown)}" if unknown else text
 
 
 def _packs(found: list[Item]) -> str:
