@@ -81,28 +81,25 @@ def small_devices(face: Typeface, inner: float, solved: Solved) -> Group | None:
             for note in unit.notes
         ]
     pinned = dict.fromkeys(line for unit in units for line in cautions.of_unit(solved.rig, unit))
-    return Group(
-        say("SMALL DEVICES"), say("Packs, chargers and more"), (*blocks, *leads), tuple(pinned), TECHNICIAN
-    )
+    title = say("Packs, chargers and more") if units else say("Special leads")
+    return Group(say("SMALL DEVICES"), title, (*blocks, *leads), tuple(pinned), TECHNICIAN)
 
 
 def _in_short(face: Typeface, inner: float, solved: Solved, units: Sequence[Unit]) -> Block:
-    """Set each device with its plate, its mass, where it sits, and its leads; the power card has its volts."""
+    """Set each device with its plate, its mass and its leads; what it sits on lists it, and the power card has its volts."""
     rows = []
     for unit in units:
         facts = [_plate(unit)]
         if unit.model.mass is not None:
             facts.append(kilograms(unit.model.mass))
-        if unit.mounted_on:
-            facts.append(say("on {unit}", unit=the(solved.rig.units[unit.mounted_on].title)))
         first: Sequence[Cell] = (Cell(unit.title, BODY, True, label=" · ".join(filter(None, facts))),)
-        for leads in leads_of(solved.rig, unit) or [(Cell(), Cell(), Cell())]:
+        for leads in leads_of(solved.rig, unit) or [[Cell(), Cell(), Cell()]]:
             rows.append([*first, *leads])
             first = (Cell(),)
     head = (say("DEVICE"), say("PORT"), say("CABLE"), say("OTHER END"))
     widths = (inner * 0.46, inner * 0.11, inner * 0.1, inner * 0.33)
     return joined(
-        heading(face, say("Small devices"), inner), table(face, head, rows, widths, ruled=False, pad=0.35)
+        heading(face, say("Small devices"), inner), table(face, head, rows, widths, ruled=False, pad=0.7)
     )
 
 
