@@ -28,7 +28,7 @@ UNWRITABLE = define(
     "unwritable",
     """
     Reports: a file or folder for the papers, a depfile, or a rig file to be laid out, that cannot be written.
-    Why: a full disk, a folder without permission, a name that a depfile cannot say.
+    Why: the disk is full, the folder gives no permission, or a depfile cannot hold the name.
     Bad: rigcard build gorge.rig -o /
     Good: rigcard build gorge.rig -o papers
     """,

@@ -115,8 +115,7 @@ class Port(NamedTuple):
 
 
 class Band(NamedTuple):
-    """The levels from `low` to `high`, both included, that an input reads as one state. `stills`: the inputs of
-    the same unit that this state disables."""
+    """The levels from `low` to `high`, both included, read as one state; `stills`: inputs that it disables."""
 
     name: str
     low: Fraction
@@ -213,11 +212,8 @@ class Command(NamedTuple):
 
 
 class Look(NamedTuple):
-    """What a person can look at on a device: `text` is seen while it is `when`.
-
-    `when`: "on" (it has power), "linked" (a receiver, with the link of its handset), or the name of a command that
-    it obeys, of a state that one toggles, or of a state of one of its inputs.
-    """
+    """What a person sees on a device `when`: "on" (it has power), "linked" (a receiver, with the link of its handset),
+    or a command that it obeys, a state that one toggles, or a state of one of its inputs."""
 
     text: str
     when: str

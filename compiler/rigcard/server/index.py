@@ -251,6 +251,8 @@ class _Reader:
                     self._declare("setting", name, item.name)
                 case tree.Command():
                     self._command(name, item)
+                case tree.Shows():
+                    self._moment(name, model, item.when)
                 case tree.Offers():
                     for offered in item.names.names:
                         self._declare("offer", "", offered)
@@ -316,6 +318,20 @@ class _Reader:
         self._needs(model, item.needs)
         if item.does:
             self._use("setting", model, item.does)
+
+    def _moment(self, name: str, model: tree.Model, when: tree.Name) -> None:
+        """When a device shows something: a command that it obeys, or a state of one of its inputs."""
+        commands = {
+            one.text for item in model.items if isinstance(item, tree.Command) for one in item.names.names
+        }
+        keys = [Key("command", name, when.text)] if when.text in commands else []
+        for item in model.items:
+            if isinstance(item, tree.Input) and any(
+                isinstance(part, tree.Band) and part.name.text == when.text for part in item.items
+            ):
+                keys.append(Key("state", f"{name}.{item.name.text}", when.text))
+        if keys:
+            self._use_any(keys, when)
 
     def _needs(self, model: str, needs: tree.Needs | None) -> None:
         for need in needs.needs if needs else ():

@@ -63,8 +63,8 @@ def _power_and_small(face: Typeface, inner: float, solved: Solved) -> list[Group
 def _tests(face: Typeface, inner: float, solved: Solved, whole: bool) -> list[Group]:
     """Return the function test and fault-finding, or only their heads."""
     heads = [
-        Group("TEST", say("Function test"), (), cautions.on("function-test", solved.rig)),
-        Group("FAULTS", say("Fault-finding"), (), cautions.on("fault-finding", solved.rig)),
+        Group(say("TEST"), say("Function test"), (), cautions.on("function-test", solved.rig)),
+        Group(say("FAULTS"), say("Fault-finding"), (), cautions.on("fault-finding", solved.rig)),
     ]
     if not whole:
         return heads
