@@ -364,11 +364,9 @@ def _rows(
     rows = []
     for number, line in enumerate(lines):
         first = (
-            Cell(f"{result.number}  {title}", BODY, True, label=line.moved)
-            if number == 0
-            else Cell(label=line.moved)
+            Cell(f"{result.number}  {title}", BODY, label=line.moved) if number == 0 else Cell(label=line.moved)
         )
-        pin = Cell("\n".join(pins), BODY, True, label=cables) if number == 0 else Cell()
+        pin = Cell("\n".join(pins), BODY, label=cables) if number == 0 else Cell()
         rows.append([first, pin, *(cell for found in line.readings for cell in _slot(found))])
     return rows
 
@@ -394,7 +392,7 @@ def _bare_row(solved: Solved, result: ChannelResult, lines: Sequence[_Line]) -> 
     ends = [solved.rig.units[feed.unit].title for feed in feeds]
     where = listed(list(dict.fromkeys(ends))) if ends else say("nothing listens")
     return [
-        Cell(f"{result.number}  {title}", SMALL, True),
+        Cell(f"{result.number}  {title}", SMALL),
         Cell(", ".join(given), SMALL),
         Cell(where, SMALL),
     ]
