@@ -224,7 +224,7 @@ def leads_in_ring(facts: Facts) -> Iterator[Finding]:
             )
 
 
-@rule("RC384", Severity.WARNING, tier=0)
+@rule("RC384", Severity.ERROR, tier=0)
 def output_says_nothing(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a lead of commands or picture from an output whose model takes such a signal and does not pass it on.
