@@ -12,6 +12,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import re
 import shutil
 import sys
 import tempfile
@@ -27,7 +28,7 @@ UNWRITABLE = define(
     "unwritable",
     """
     Reports: a file or folder for the papers, a depfile, or a rig file to be laid out, that cannot be written.
-    Why: a full disk, a folder without permission, a name that a depfile cannot say.
+    Why: the disk is full, the folder gives no permission, or a depfile cannot hold the name.
     Bad: rigcard build gorge.rig -o /
     Good: rigcard build gorge.rig -o papers
     """,
@@ -259,3 +260,12 @@ def _keep(source: Path, target: Path) -> None:
         os.link(source, target)
     except OSError:
         shutil.copy2(source, target)
+
+
+def folder_name(name: str) -> str:
+    """Return a file's name without its extension, as a folder name that every common system accepts."""
+    own = os.path.basename(os.path.normpath(name))
+    text = os.fsencode(own.rpartition(".")[0] or own).decode("utf-8", "replace")
+    stem = re.sub(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f\ufffd]', "-", text).rstrip(". ")
+    device = re.fullmatch(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", stem, re.IGNORECASE)
+    return os.fsdecode((f"rig-{stem}" if device else stem or "rig").encode())

@@ -9,10 +9,8 @@ from rigcard import __version__
 from rigcard.documents.cards.card_set import card_key
 from rigcard.documents.cards.frame import LaidGroup
 from rigcard.documents.labels.frame import Label, label_code
-from rigcard.exports.faults import judged_data
 from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
-from rigcard.faults.judged import judged
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Cable, Measurement, Unit
 from rigcard.resolve.packing import look_alikes
@@ -21,7 +19,7 @@ from rigcard.resolve.radio import all_links
 from rigcard.solve.claims import Proof
 from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
 from rigcard.solve.power.provision import provided
-from rigcard.solve.rules.measured import computed_pulse
+from rigcard.solve.rules.measured import computed_pulse, in_force
 from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
 
@@ -103,8 +101,8 @@ def rig_json(solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label])
             [f"{found.handset}.{control}.{place.name}" for control, place in found.places]
             for found in rig.harmless
         ],
-        "measurements": [_measurement(solved, found) for found in rig.measurements],
-        "function_test": judged_data(judged(solved)) if solved.losses else None,
+        "measurements": [_measurement(solved, found) for found in in_force(rig)],
+        "function_test": _function_test(solved),
         "open_questions": list(rig.questions),
         "cards": [
             {"card": card_key(found), "title": found.group.title, "sides": found.sides, "check": found.code}
@@ -113,6 +111,13 @@ def rig_json(solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label])
         "labels": [{"label": label.name, "check": label_code(label)} for label in labels],
     }
     return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
+
+
+def _function_test(solved: Solved) -> dict[str, Any] | None:
+    from rigcard.exports.faults import judged_data  # with all that tries mistakes on the rig: not for `check`
+    from rigcard.faults.judged import judged
+
+    return judged_data(judged(solved)) if solved.losses else None
 
 
 def _number(value: Fraction | None) -> int | float | None:
