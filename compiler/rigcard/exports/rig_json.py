@@ -6,7 +6,9 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from rigcard import __version__
+from rigcard.documents.base.model import Sheet
 from rigcard.documents.cards.card_set import card_key
+from rigcard.documents.cards.cover import copies_of
 from rigcard.documents.cards.frame import NumberedGroup
 from rigcard.documents.labels.frame import Label, label_code
 from rigcard.exports.paths import legs_of, turn_of
@@ -17,21 +19,31 @@ from rigcard.resolve.packing import look_alikes
 from rigcard.resolve.payload import Load, handed, load_of
 from rigcard.resolve.radio import all_links
 from rigcard.solve.claims import Proof
-from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
+from rigcard.solve.levels import TOLERANCE, effects_of, hearing, trim_throw
 from rigcard.solve.power.provision import provided
 from rigcard.solve.rules.measured import computed_pulse
+from rigcard.solve.sharing import parts_of
 from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
 
-SCHEMA = 3
-COMPARABLE = (1, 2, 3)  # schema versions whose cards and labels are written in the same way as now
+SCHEMA = 4
+COMPARABLE = (4,)  # schema versions that say what is compared
 HARM = ("critical", "command", "other")
 
 
-def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence[Label]) -> str:
+def rig_json(
+    solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence[Label], sheets: Sequence[Sheet]
+) -> str:
     """Return the rig as JSON text, keys in a fixed order; its check codes tell which papers are still valid."""
+    return json.dumps(rig_data(solved, numbered, labels, sheets), ensure_ascii=False, indent=1) + "\n"
+
+
+def rig_data(
+    solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence[Label], sheets: Sequence[Sheet]
+) -> dict[str, Any]:
+    """Return the rig as values that JSON has, keys in a fixed order."""
     rig = solved.rig
-    data = {
+    return {
         "schema": SCHEMA,
         "rigcard": __version__,
         "rig": rig.title,
@@ -103,13 +115,23 @@ def rig_json(solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence
         ],
         "measurements": [_measurement(solved, found) for found in rig.measurements],
         "open_questions": list(rig.questions),
+        "hazards": list(rig.hazards),
+        "steps": [{"phase": step.phase, "text": step.text} for step in rig.steps],
+        "notes": list(rig.notes),
         "cards": [
-            {"card": card_key(found), "first": found.first, "count": found.length, "check": found.code}
+            {
+                "card": card_key(found),
+                "first": found.first,
+                "count": found.length,
+                "role": found.group.role,
+                "copies": copies_of(rig, found.group),
+                "check": found.code,
+            }
             for found in numbered
         ],
         "labels": [{"label": label.name, "check": label_code(label)} for label in labels],
+        "sheets": [{"sheet": sheet.name, "check": sheet.code} for sheet in sheets],
     }
-    return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
 
 
 def _number(value: Fraction | None) -> int | float | None:
@@ -124,6 +146,7 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "name": name,
         "title": unit.title,
         "model": unit.model.name,
+        "model_title": unit.model.title,
         "role": unit.role,
         "asset": unit.asset,
         "serial": unit.serial,
@@ -140,7 +163,13 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "bound_to": unit.bound_to,
         "mounted_on": unit.mounted_on,
         "underslung": unit.underslung,
+        "ports": {port.name: port.label for port in unit.model.ports.values()},
+        "controls": {control.name: control.title for control in unit.model.controls.values()},
+        "menus": {key: unit.model.settings[key].menu for key in unit.settings},
         "settings": {key: value.text for key, value in unit.settings.items()},
+        "assigned": [
+            key for key in unit.settings if any(key == found.does for found in unit.commands.values())
+        ],
         "reset": {
             key: known.default
             for key, value in unit.settings.items()
@@ -148,7 +177,7 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         },
         "ready_after_ms": _number(unit.model.ready_after),
         "obeys": list(unit.commands),
-        "inputs": [_input(feed) for feed in solved.links.feeds if feed.unit == name],
+        "inputs": [_input(solved, feed) for feed in solved.links.feeds if feed.unit == name],
         "unused_inputs": list(unit.unused),
     }
 
@@ -182,7 +211,7 @@ def _payload(load: Load) -> dict[str, Any] | None:
     }
 
 
-def _input(feed: Feed) -> dict[str, Any]:
+def _input(solved: Solved, feed: Feed) -> dict[str, Any]:
     return {
         "name": feed.input.name,
         "title": feed.input.title,
@@ -207,6 +236,7 @@ def _input(feed: Feed) -> dict[str, Any]:
         }
         if (scale := feed.input.sweep.scales if feed.input.sweep else None)
         else None,
+        "needs": [{"kind": part.kind, "name": list(part.name)} for part in parts_of(solved, feed)],
     }
 
 
@@ -247,6 +277,7 @@ def _channel(solved: Solved, result: ChannelResult) -> dict[str, Any]:
         "computed": result.solution is not None,
         "headroom_percent": _number(result.solution.headroom) if result.solution else None,
         "unique": result.solution.unique if result.solution else None,
+        "rest": _row(solved, result.rest),
         "positions": [_row(solved, row) for row in result.rows],
         "combinations": [_combination(solved, row) for row in solved.joint.get(key, ())],
         "radio_loss": [
@@ -282,9 +313,18 @@ def _reading(solved: Solved, reading: Reading) -> dict[str, Any]:
         "turn_degrees": _number(turn_of(reading, False)),
         "turn_degrees_a_second": _number(turn_of(reading, True)),
         "margin_percent": _number(margin),
+        "margin_us": _number(_in_pulses(solved, reading)),
         "margin_after_trim_percent": None if margin is None else _number(margin - trim_throw(solved, reading)),
         "commands": _commands(reading.effects),
     }
+
+
+def _in_pulses(solved: Solved, reading: Reading) -> Fraction | None:
+    """Return a margin in us of the handset; None without a band, and on a serial line, which has no pulses."""
+    arithmetic = solved.rig.units[reading.feed.handset].model.arithmetic
+    if reading.margin is None or reading.code is not None or arithmetic is None:
+        return None
+    return reading.margin / abs(hearing(solved.rig, reading.feed)[0]) * arithmetic.pulse.per_percent
 
 
 def _commands(effects: Iterable[Effect]) -> list[dict[str, Any]]:
@@ -393,6 +433,7 @@ def _cable(solved: Solved, name: str) -> dict[str, Any]:
         "title": cable.title,
         "length_mm": _number(cable.length),
         "jacket_mm": _number(cable.jacket),
+        "wire": cable.power.wire.written if cable.power.wire else None,
         "moving": cable.moving,
         "airborne": cable.airborne,
         **_built(cable),

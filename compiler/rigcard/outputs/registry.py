@@ -8,8 +8,13 @@ from importlib import import_module
 from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.full_sheet import sheets_of
+from rigcard.documents.base.model import Document, Sheet
 from rigcard.documents.cards.card_set import numbered_cards
 from rigcard.documents.cards.frame import NumberedGroup
+from rigcard.documents.diagram.leads import lead_pages
+from rigcard.documents.diagram.wiring import Graph, graph_code, power_graph, signal_graph
+from rigcard.documents.kit.kit_list import kit_document
 from rigcard.documents.labels.frame import Label
 from rigcard.documents.labels.label_sheets import all_labels
 from rigcard.render.typeface import EmbeddedTypeface
@@ -52,6 +57,24 @@ class Job:
     def labels(self) -> list[Label]:
         """Return every label."""
         return all_labels(self.face, self.solved.rig)
+
+    @cached_property
+    def kit(self) -> Document:
+        """Return the kit list and the lid sheets."""
+        return kit_document(self.face, self.solved)
+
+    @cached_property
+    def graphs(self) -> list[Graph]:
+        """Return the drawings that the rig needs, not yet placed."""
+        made = (signal_graph(self.face, self.solved), power_graph(self.face, self.solved))
+        return [graph for graph in made if graph.nodes]
+
+    @cached_property
+    def sheets(self) -> list[Sheet]:
+        """Return every full sheet that is no card, with its check code."""
+        pages = [*lead_pages(self.face, self.solved), *self.kit.pages]
+        drawings = [Sheet(graph.title, graph_code(self.solved.rig, graph)) for graph in self.graphs]
+        return [*drawings, *sheets_of(pages)]
 
 
 Check = Callable[[Job, Diagnostics], None]

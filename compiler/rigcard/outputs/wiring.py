@@ -1,7 +1,7 @@
 """The wiring: wiring.pdf, and each drawing as SVG and as DOT source."""
 
 from rigcard.diagnostics import Diagnostics, Severity, define
-from rigcard.documents.diagram.wiring import figure, power_graph, signal_graph, wiring_document
+from rigcard.documents.diagram.wiring import figure, wiring_document
 from rigcard.outputs.registry import Job, output
 from rigcard.render.dot import DotFailedError, DotMissingError, dot_source, place
 from rigcard.render.pdf import pdf
@@ -38,11 +38,10 @@ def wiring(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
     """Make the drawings that the rig needs. Without `dot`, only the list of leads is made."""
     face, solved = job.face, job.solved
     files: dict[str, bytes] = {}
-    graphs = [graph for graph in (signal_graph(face, solved), power_graph(face, solved)) if graph.nodes]
-    files.update({f"{graph.name}.gv": dot_source(graph).encode() for graph in graphs})
+    files.update({f"{graph.name}.gv": dot_source(graph).encode() for graph in job.graphs})
     placed = []
     try:
-        placed = [(graph, place(graph)) for graph in graphs]
+        placed = [(graph, place(graph)) for graph in job.graphs]
     except DotMissingError:
         diagnostics.report(
             DOT_MISSING,

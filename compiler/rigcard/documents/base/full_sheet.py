@@ -2,30 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from rigcard.documents.base.layout import Block, flow, line_height, text_at, wrap
-from rigcard.documents.base.model import Frame, Mark, Page, Typeface, moved
+from rigcard.documents.base.model import Frame, Mark, Page, Sheet, Text, Typeface, moved
 from rigcard.documents.base.paper import SIZES, scale_bar
+from rigcard.documents.cards.frame import check_code
 from rigcard.resolve.model import Rig
 
 MARGIN = 10.0  # mm
 HEAD = 14.0
 
 
-def list_pages(face: Typeface, rig: Rig, title: str, blocks: Iterable[Block], code: str) -> list[Page]:
-    """Set blocks on as many pages of the rig's paper as they need, between its margins."""
+def sheet_code(rig: Rig, title: str, words: Iterable[str]) -> str:
+    """Return the check code of a sheet: of all that is on it but the revision, its date and the numbers of pages."""
+    return check_code([rig.title, rig.job, "DRAFT" if rig.questions else "", title, *words])
+
+
+def sheets_of(pages: Iterable[Page]) -> list[Sheet]:
+    """Return the papers that begin on these pages."""
+    return [page.paper for page in pages if page.paper]
+
+
+def list_pages(face: Typeface, rig: Rig, title: str, blocks: Sequence[Block], name: str = "") -> list[Page]:
+    """Set blocks on as many pages of the rig's paper as they need, between its margins.
+
+    `name`: what this paper is called where several have the same title.
+    """
+    marks = [mark for block in blocks for box in block.boxes for mark in box.marks]
+    code = sheet_code(rig, name or title, [mark.text for mark in marks if isinstance(mark, Text)])
     width, height = SIZES[rig.paper]
     room = height - 2 * MARGIN - HEAD
     pages = []
     columns = flow(blocks, lambda _: room)
     for number, column in enumerate(columns, 1):
         part = f"page {number} of {len(columns)}"
-        marks = [moved(mark, MARGIN, MARGIN + HEAD) for mark in column.marks]
+        placed = [moved(mark, MARGIN, MARGIN + HEAD) for mark in column.marks]
         field = Frame(title, MARGIN, MARGIN + HEAD, width - 2 * MARGIN, room)
         head = sheet_head(face, rig, title, part, code, width)
         bar = scale_bar(face, width, height, MARGIN - 8.0, MARGIN, "this bar is 50 mm")
-        pages.append(Page(width, height, (*marks, *head, *bar), (field,), (title,) if number == 1 else ()))
+        page = Page(width, height, (*placed, *head, *bar), (field,))
+        pages.append(
+            page._replace(bookmarks=(title,), paper=Sheet(name or title, code)) if number == 1 else page
+        )
     return pages
 
 

@@ -95,7 +95,7 @@ def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[N
         number = str(found.first) if found.length == 1 else f"{found.first}–{last}"
         role = found.group.role
         holder = solved.rig.crew.get(role, role) or "each person"
-        copies = _copies(solved.rig, found)
+        copies = copies_of(solved.rig, found.group)
         rows.append(
             [
                 Cell(number, BODY, True),
@@ -130,12 +130,12 @@ def _print_plan(solved: Solved, contents: Sequence[NumberedGroup], own: Sequence
     return " ".join(part for part in parts if part)
 
 
-def _copies(rig: Rig, found: NumberedGroup) -> int:
+def copies_of(rig: Rig, group: Group) -> int:
     """Return the number of copies.
 
     A card has one for its reader; a card for everybody has one for each crew role and one for the technician.
     """
-    return 1 if found.group.role else len({*rig.crew, TECHNICIAN})
+    return 1 if group.role else len({*rig.crew, TECHNICIAN})
 
 
 def _measure(sheets: Sequence[tuple[Grid, int, int]]) -> str:
@@ -153,7 +153,7 @@ def _pouches(rig: Rig, carried: Sequence[NumberedGroup]) -> str:
     """
     count: Counter[str] = Counter()
     for found in carried:
-        count[pouch_for(found.group.size)] += found.length * _copies(rig, found)
+        count[pouch_for(found.group.size)] += found.length * copies_of(rig, found.group)
     return f"Laminate what is carried: {listed([f'{many} {size.upper()} pouches' for size, many in count.items()])}."
 
 

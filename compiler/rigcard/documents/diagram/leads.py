@@ -9,7 +9,6 @@ from rigcard.documents.base.full_sheet import MARGIN, list_pages
 from rigcard.documents.base.layout import Block, Cell, heading, joined, table
 from rigcard.documents.base.model import Page, Typeface
 from rigcard.documents.base.paper import SIZES
-from rigcard.documents.cards.frame import check_code
 from rigcard.documents.labels.cable_labels import end_id
 from rigcard.documents.labels.frame import gathered
 from rigcard.resolve import colours
@@ -45,15 +44,14 @@ def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
         )
     if not rows:
         return []
-    routes, pins = _route_rows(rig), [row for cable in special(rig) for row in pin_rows(cable, SIZE)]
+    routes = _route_rows(rig)
     blocks = [table(face, HEADINGS, rows, [inner * share for share in SHARES], aligns=ALIGNS)]
     if routes:
         widths = [inner * share for share in ROUTE_SHARES]
         laid = table(face, ROUTE_HEADINGS, routes, widths, aligns=ROUTE_ALIGNS)
         blocks.append(joined(heading(face, "How they are laid", inner), laid))
     blocks += [pin_table(face, rig, cable, inner, SIZE) for cable in special(rig)]
-    words = [cell.text for row in (*rows, *routes, *pins) for cell in row]
-    return list_pages(face, rig, "Leads", blocks, check_code(words))
+    return list_pages(face, rig, "Leads", blocks)
 
 
 def _route_rows(rig: Rig) -> list[list[Cell]]:

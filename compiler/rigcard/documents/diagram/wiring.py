@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
+from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_code, sheet_head
 from rigcard.documents.base.layout import line_height, text_at, wrap
 from rigcard.documents.base.model import (
     Curve,
@@ -25,7 +25,6 @@ from rigcard.documents.base.model import (
 )
 from rigcard.documents.base.paper import LARGE, SIZES, scale_bar
 from rigcard.documents.base.phrases import effect, place
-from rigcard.documents.cards.frame import check_code
 from rigcard.documents.cards.ruler import readings_of
 from rigcard.documents.diagram.clipping import ROUNDED, bounds_of, inside
 from rigcard.documents.diagram.leads import lead_pages
@@ -552,7 +551,7 @@ def _page(
     near = [mark for mark in marks if _touches(mark, window)]  # most marks lie on other sheets
     shown = [moved(mark, field.x - offset[0], field.y - offset[1]) for mark in near]
     shown = [clipped for mark in shown if (clipped := inside(mark, field)) is not None]
-    code = check_code([text for node in graph.nodes for text, _, _ in node.lines])
+    code = graph_code(rig, graph)
     return Page(
         width,
         height,
@@ -563,6 +562,14 @@ def _page(
         ),
         (field,),
         (graph.title,) if not part or part.startswith("sheet 1 ") else (),
+    )
+
+
+def graph_code(rig: Rig, graph: Graph) -> str:
+    """Return the check code of a drawing: of its boxes with their words, and of the lines between them."""
+    boxes = [text for node in graph.nodes for text in (node.id, *(line for line, _, _ in node.lines))]
+    return sheet_code(
+        rig, graph.title, [*boxes, *(f"{edge.tail} {edge.head} {edge.kind}" for edge in graph.edges)]
     )
 
 

@@ -13,7 +13,6 @@ from rigcard.documents.base.full_sheet import MARGIN, list_pages
 from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Document, Typeface
 from rigcard.documents.base.paper import SIZES
-from rigcard.documents.cards.frame import check_code
 from rigcard.documents.diagram.leads import wired_alike
 from rigcard.documents.kit.lids import case_mass, lid_pages
 from rigcard.documents.kit.provision import plan_lines
@@ -184,8 +183,7 @@ def kit_document(face: Typeface, solved: Solved) -> Document:
         *_by_air(face, found, inner),
         *_with_a_person(face, solved, inner),
     ]
-    code = check_code([str(item._replace(value=None)) for item in found])
-    pages = [*list_pages(face, rig, "Kit", blocks, code), *lid_pages(face, rig, cases)]
+    pages = [*list_pages(face, rig, "Kit", blocks), *lid_pages(face, rig, cases)]
     return Document("kit", f"{rig.title}: kit", tuple(pages))
 
 
