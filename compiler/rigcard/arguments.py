@@ -83,6 +83,16 @@ def parser_of_commands() -> argparse.ArgumentParser:
     build.add_argument(
         "--role", metavar="ROLE", default="", help="only cards for this crew role, or technician"
     )
+    sides = build.add_mutually_exclusive_group()
+    sides.add_argument(
+        "--flip",
+        choices=("long", "short"),
+        default="long",
+        help="the edge of the paper that a printer of two sides turns it over at (default: long)",
+    )
+    sides.add_argument(
+        "--one-sided", action="store_true", help="print front and back of a card next to each other"
+    )
     build.add_argument(
         "--changed-since", metavar="JSON", help="only cards and labels that differ from an earlier rig.json"
     )

@@ -99,6 +99,7 @@ def _discard(stream: TextIO) -> None:
 
 def _build(options: argparse.Namespace) -> int:
     from rigcard.batch import in_order
+    from rigcard.documents.base.paper import ONE_SIDED
     from rigcard.outputs.registry import KINDS, Request
 
     if options.jobs < 0:
@@ -115,7 +116,9 @@ def _build(options: argparse.Namespace) -> int:
         return UNUSABLE
     from unicodedata import normalize
 
-    request = Request(only, options.role, options.start, skip, since)
+    request = Request(
+        only, options.role, options.start, skip, since, ONE_SIDED if options.one_sided else options.flip
+    )
     folders = [os.path.join(options.output, _stem(name)) for name in options.files]
     alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some file systems
     doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]

@@ -9,7 +9,7 @@ from rigcard import __version__
 from rigcard.documents.base.model import Sheet
 from rigcard.documents.cards.card_set import card_key
 from rigcard.documents.cards.cover import copies_of
-from rigcard.documents.cards.frame import NumberedGroup
+from rigcard.documents.cards.frame import LaidGroup
 from rigcard.documents.labels.frame import Label, label_code
 from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
@@ -32,14 +32,14 @@ HARM = ("critical", "command", "other")
 
 
 def rig_json(
-    solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence[Label], sheets: Sequence[Sheet]
+    solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label], sheets: Sequence[Sheet]
 ) -> str:
     """Return the rig as JSON text, keys in a fixed order; its check codes tell which papers are still valid."""
-    return json.dumps(rig_data(solved, numbered, labels, sheets), ensure_ascii=False, indent=1) + "\n"
+    return json.dumps(rig_data(solved, pack, labels, sheets), ensure_ascii=False, indent=1) + "\n"
 
 
 def rig_data(
-    solved: Solved, numbered: Sequence[NumberedGroup], labels: Sequence[Label], sheets: Sequence[Sheet]
+    solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label], sheets: Sequence[Sheet]
 ) -> dict[str, Any]:
     """Return the rig as values that JSON has, keys in a fixed order."""
     rig = solved.rig
@@ -121,13 +121,13 @@ def rig_data(
         "cards": [
             {
                 "card": card_key(found),
-                "first": found.first,
-                "count": found.length,
+                "title": found.group.title,
+                "sides": found.sides,
                 "role": found.group.role,
                 "copies": copies_of(rig, found.group),
                 "check": found.code,
             }
-            for found in numbered
+            for found in pack
         ],
         "labels": [{"label": label.name, "check": label_code(label)} for label in labels],
         "sheets": [{"sheet": sheet.name, "check": sheet.code} for sheet in sheets],

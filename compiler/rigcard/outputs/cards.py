@@ -57,6 +57,8 @@ def check(job: Job, diagnostics: Diagnostics) -> None:
             did_you_mean(job.request.role, known, f"known: {one_of(known)}"),
         )
     for group in job.cards:
+        if group.group.full_sheet:
+            continue
         if crowded(job.face, rig, group.group):
             diagnostics.report(
                 CAUTIONS_TOO_TALL,
@@ -81,5 +83,5 @@ def cards(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
     valid = still_valid(request.since).cards if request.since else {}
     if request.since:
         job.remarks.append(recall(job.cards, valid))
-    document = card_document(job.face, job.solved, request.role, valid, job.cards)
+    document = card_document(job.face, job.solved, request.role, valid, job.cards, request.flip)
     return {"cards.pdf": pdf(document, job.face)}

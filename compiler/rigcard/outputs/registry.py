@@ -10,8 +10,9 @@ from typing import NamedTuple
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.full_sheet import sheets_of
 from rigcard.documents.base.model import Document, Sheet
-from rigcard.documents.cards.card_set import numbered_cards
-from rigcard.documents.cards.frame import NumberedGroup
+from rigcard.documents.base.paper import LONG_EDGE
+from rigcard.documents.cards.card_set import card_pack
+from rigcard.documents.cards.frame import LaidGroup
 from rigcard.documents.diagram.leads import lead_pages
 from rigcard.documents.diagram.wiring import Graph, graph_code, power_graph, signal_graph
 from rigcard.documents.kit.kit_list import kit_document
@@ -27,6 +28,7 @@ class Request(NamedTuple):
     """What to make: which kinds, for which crew role, from which cell of the first label sheet.
 
     `skip`: more cells that are used; `since`: the text of an earlier rig.json whose papers are still in use.
+    `flip`: the edge of the paper that the printer turns cards over at, or "" to print one side of it.
     """
 
     only: tuple[str, ...] = KINDS
@@ -34,6 +36,7 @@ class Request(NamedTuple):
     start: int = 1
     skip: frozenset[int] = frozenset()
     since: str = ""
+    flip: str = LONG_EDGE
 
 
 class Job:
@@ -49,9 +52,9 @@ class Job:
         self.remarks: list[str] = []
 
     @cached_property
-    def cards(self) -> list[NumberedGroup]:
-        """Return every card group, numbered."""
-        return numbered_cards(self.face, self.solved)
+    def cards(self) -> list[LaidGroup]:
+        """Return every card group, laid out, the issue sheet first."""
+        return card_pack(self.face, self.solved)
 
     @cached_property
     def labels(self) -> list[Label]:

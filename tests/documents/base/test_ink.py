@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pypdfium2
+from rigcard.documents.base.ink import ink
 
 from prints import Sample, grey, grid
 from rigcard.diagnostics import Diagnostics
-from rigcard.documents.base.ink import ink
 from rigcard.documents.cards.card_set import numbered_cards
 from rigcard.documents.cards.frame import cards
 from rigcard.pipeline import check_rig

@@ -7,13 +7,16 @@ continue in the next one, so nothing is ever cut off or overprinted.
 from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
-from rigcard.documents.base.ink import ink
 from rigcard.documents.base.model import MM_PER_POINT, Line, Mark, Rectangle, Text, Typeface, moved
 
-BODY = 12.0
-SMALL = 9.5
+HUGE = 28.0  # points; no card has type of a sixth size
+LARGE = 20.0  # the line that is acted on
+BODY = 12.0  # legible at arm's length
+SMALL = 10.0  # tables of a technician
+LABEL = 8.0  # heads of columns, and the foot
 LEADING = 1.22
-ASCENT = 0.80  # as a share of the type size: from the top of a line, accents included, to its baseline
+CAP_HEIGHT = 0.66  # as a share of the type size; measured in the embedded typeface (OS/2 sCapHeight)
+ASCENT = (LEADING + CAP_HEIGHT) / 2  # from the top of a line to its baseline: capitals stand in the middle
 UNITS = frozenset(
     (
         "%",
@@ -230,7 +233,6 @@ TICK_LINE = 0.22  # a little more than one dot of a 100 dpi copy
 MOST_LINES = 8  # of one cell in one box: a longer cell continues in a box below
 PAD = 0.9
 GUTTER = 1.0  # mm of extra space to the right of a column whose words end there
-LABEL = 8.0
 RULE = 0.1  # mm, the stroke below a row
 AFTER = 1.6  # mm of space below a table
 SHORT_TABLE = 45.0  # mm: a table up to this height is not divided
@@ -399,12 +401,11 @@ def flow(
     blocks: Iterable[Block],
     height_of: Callable[[int], float],
     looseness: float = 1.0,
-    ink_of: Callable[[int], float] | None = None,
 ) -> list[FilledColumn]:
     """Flow blocks down as many columns as they need.
 
     `height_of(n)` is the height of column n in mm, from 0. `looseness` is the share of the space between blocks
-    that is kept, from 0 to 1. `ink_of(n)` is the most ink in column n, in mm2.
+    that is kept, from 0 to 1.
     """
     boxes = [
         box._replace(
@@ -416,8 +417,7 @@ def flow(
     ]
     columns: list[FilledColumn] = []
     marks: list[Mark] = []
-    used, spent = 0.0, 0.0
-    inks = [ink(box.marks) for box in boxes] if ink_of else []
+    used = 0.0
     parted = 0  # boxes before this one may be separated if they must
     for index, box in enumerate(boxes):
         if used == 0 and box.trailing_space == box.height:
@@ -430,11 +430,9 @@ def flow(
             needed = _kept_height(boxes, index, soft=False)
         if needed > height_of(1):  # higher than a whole column, so it has to break somewhere
             needed = box.height - box.trailing_space
-        kept = slice(index, index + _kept(boxes, index, soft=False))
-        black = ink_of is not None and used > 0 and spent + sum(inks[kept]) > ink_of(len(columns))
-        if black or (used + needed > room + 1e-6 and (used > 0 or next_room > room)):
+        if used + needed > room + 1e-6 and (used > 0 or next_room > room):
             columns.append(FilledColumn(tuple(marks), used))
-            marks, used, spent = [], 0.0, 0.0
+            marks, used = [], 0.0
             if box.repeat_header:
                 used, again = box.repeat_header
                 marks += again
@@ -442,7 +440,6 @@ def flow(
                 continue
         marks += [moved(mark, 0, used) for mark in box.marks]
         used += box.height
-        spent += inks[index] if inks else 0.0
     return [*columns, FilledColumn(tuple(marks), used)]
 
 

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from rigcard.documents.base.language import say
 from rigcard.documents.base.model import (
-    Document,
     Frame,
     Line,
     Mark,
@@ -25,32 +25,27 @@ SIZES = {  # portrait
 }
 LARGE = {"a4": "a3", "letter": "tabloid"}
 Size = tuple[float, float]  # width and height
-POCKET = (100.0, 134.0)  # four on A4 and on Letter; fits an A6 pouch with 5 mm on every side
-
-
-class Stock(NamedTuple):
-    """The sizes of the two kinds of card: pocket cards are carried, bench cards are up to twice as large."""
-
-    pocket: Size
-    bench: Size
-
-
-STOCKS = {
-    "": Stock(POCKET, (POCKET[1], 2 * POCKET[0])),
-    "a6": Stock(SIZES["a6"], SIZES["a5"]),
-    "a5": Stock(SIZES["a5"], SIZES["a5"]),
-    "a4": Stock(SIZES["a4"], SIZES["a4"]),
+CARD_SIZES = {  # one for a whole pack; the first is two on A4 and on Letter, and fits an A5 pouch with 5 mm to seal
+    "": (134.0, 200.0),
+    "a6": SIZES["a6"],
+    "a5": SIZES["a5"],
+    "a4": SIZES["a4"],
 }
+LONG_EDGE = "long"  # a flip: the edge of the paper that a printer turns it over at; the other one is "short"
+ONE_SIDED = ""  # instead of a flip
 CHECK_BAR = 50.0
 TICK = 4.0  # length of a cut tick, which stays 1 mm off the card
 UNPRINTABLE = 4.2  # mm at the edge of the paper that an office printer cannot reach
 
 
-class Card(NamedTuple):
-    """One card with its marks, from its own top left corner; `bookmark` is set where a card group begins."""
+class Leaf(NamedTuple):
+    """One card as it is held: the marks of its front, and of its back if that has any.
 
-    size: Size
-    marks: tuple[Mark, ...]
+    They are placed from the card's own top left corner. `bookmark` is set where a card group begins.
+    """
+
+    front: tuple[Mark, ...]
+    back: tuple[Mark, ...] | None
     bookmark: str
 
 
@@ -91,40 +86,97 @@ def grid_of(card: Size, paper: str, most: int | None) -> Grid:
     return max(found, key=lambda grid: grid.cells)
 
 
-def sheets_for(cards: Sequence[Size], paper: str, most: int | None) -> list[tuple[Grid, int, int]]:
-    """Return (grid, first card from 0, number of cards) for each sheet.
+class Imposed(NamedTuple):
+    """One side of a sheet: which leaf, and whether its front, stands in which cell of the grid."""
 
-    The cards keep their order, and all cards of a sheet have one size.
+    places: tuple[tuple[int, int, bool], ...]  # cell, leaf, whether it is the front
+    back: bool = False
+
+
+def backs_in(grid: Grid, cell: int, flip: str) -> int:
+    """Return the cell on the back of a sheet that lies behind a cell of its front.
+
+    A sheet that turns at an upright edge has its columns in reverse order behind, one that turns at a level
+    edge its rows. So a card turns over as its sheet does: at its side, or at its top.
     """
-    sheets = []
-    at = 0
-    while at < len(cards):
-        grid = grid_of(cards[at], paper, most)
-        alike = next((n for n in range(at, len(cards)) if cards[n] != cards[at]), len(cards))
-        count = min(grid.cells, alike - at)
-        sheets.append((grid, at, count))
-        at += count
-    return sheets
+    row, column = divmod(cell, grid.columns)
+    if turns_at_side(grid, flip):
+        return row * grid.columns + grid.columns - 1 - column
+    return (grid.rows - 1 - row) * grid.columns + column
+
+
+def turns_at_side(grid: Grid, flip: str) -> bool:
+    """Whether a sheet, and so each card of it, turns over at an upright edge, as the leaf of a book does."""
+    upright = grid.paper[1] > grid.paper[0]
+    return upright == (flip == LONG_EDGE)
+
+
+def imposition(sides: Sequence[int], grid: Grid, flip: str) -> list[Imposed]:
+    """Return each printed page for leaves with one or two sides.
+
+    Two-sided: fronts, then their backs, also where all of these are white, so that the printer's pairs of pages
+    stay pairs. One-sided: front and back stand next to each other, on one sheet if it holds two cards.
+    """
+    if flip == ONE_SIDED:
+        return _one_sided(sides, grid)
+    pages = []
+    for first in range(0, len(sides), grid.cells):
+        leaves = range(first, min(first + grid.cells, len(sides)))
+        fronts = tuple((leaf - first, leaf, True) for leaf in leaves)
+        backs = tuple((backs_in(grid, leaf - first, flip), leaf, False) for leaf in leaves if sides[leaf] == 2)
+        pages += [Imposed(fronts), Imposed(backs, True)]
+    return pages
+
+
+def _one_sided(sides: Sequence[int], grid: Grid) -> list[Imposed]:
+    pages: list[list[tuple[int, int, bool]]] = []
+    used = grid.cells
+    for leaf, count in enumerate(sides):
+        for side in range(count):
+            if used == grid.cells or (side == 0 and used + count > grid.cells >= count):
+                pages.append([])
+                used = 0
+            pages[-1].append((used, leaf, side == 0))
+            used += 1
+    return [Imposed(tuple(page)) for page in pages]
 
 
 def impose(
-    face: Typeface, cards: Sequence[Card], paper: str, most: int | None, title: str, footer: str
-) -> Document:
-    """Set cards on sheets, with cut ticks outside the cards and a bar to check the printer's scale."""
+    face: Typeface, leaves: Sequence[Leaf], size: Size, paper: str, most: int | None, flip: str, footer: str
+) -> list[Page]:
+    """Set cards of one size on sheets, with cut ticks outside the cards and a bar to check the printer's scale."""
+    grid = grid_of(size, paper, most)
+    printed = imposition([1 if leaf.back is None else 2 for leaf in leaves], grid, flip)
+    sheets = sum(not page.back for page in printed)
     pages = []
-    sheets = sheets_for([card.size for card in cards], paper, most)
-    for number, (grid, first, count) in enumerate(sheets, 1):
-        marks: list[Mark] = _sheet_marks(face, grid, f"sheet {number} of {len(sheets)}   {footer}")
+    number = 0
+    for page in printed:
+        number += not page.back
+        words = _sheet_words(number, sheets, page, flip)
+        marks: list[Mark] = _sheet_marks(face, grid, f"{words}   {footer}")
         frames = []
-        here = cards[first : first + count]
-        for index, card in enumerate(here):
-            x = grid.left + index % grid.columns * card.size[0]
-            y = grid.top + index // grid.columns * card.size[1]
-            marks += [moved(mark, x, y) for mark in card.marks]
-            frames.append(Frame(f"card {first + index + 1}", x, y, *card.size))
-        bookmarks = tuple(card.bookmark for card in here if card.bookmark)
+        for cell, index, front in page.places:
+            x = grid.left + cell % grid.columns * size[0]
+            y = grid.top + cell // grid.columns * size[1]
+            leaf = leaves[index]
+            marks += [moved(mark, x, y) for mark in (leaf.front if front else leaf.back or ())]
+            frames.append(Frame(f"card {index + 1} {'front' if front else 'back'}", x, y, *size))
+        bookmarks = tuple(leaves[at].bookmark for _, at, front in page.places if front and leaves[at].bookmark)
         pages.append(Page(*grid.paper, tuple(marks), tuple(frames), bookmarks))
-    return Document("cards", title, tuple(pages))
+    return pages
+
+
+def _sheet_words(number: int, sheets: int, page: Imposed, flip: str) -> str:
+    if flip == ONE_SIDED:
+        return say("sheet {number} of {sheets}", number=number, sheets=sheets)
+    if page.back:
+        return say("sheet {number} of {sheets}, back", number=number, sheets=sheets)
+    return say("sheet {number} of {sheets}, front", number=number, sheets=sheets)
+
+
+def bar_words() -> str:
+    """Return what stands beside the bar."""
+    return say("this bar is 50 mm")
 
 
 def has_bar(grid: Grid) -> bool:
@@ -158,7 +210,7 @@ def _sheet_marks(face: Typeface, grid: Grid, words: str) -> list[Mark]:
         for y in (top + row * grid.card[1] for row in range(1, grid.rows)):
             marks += [Line(((at, y), (at + TICK, y)), 0.2) for at in (edge, width - edge - TICK)]
         return marks
-    return marks + scale_bar(face, width, height, left, top, f"{words}   this bar is 50 mm")
+    return marks + scale_bar(face, width, height, left, top, f"{words}   {bar_words()}")
 
 
 def _tick(margin: float) -> list[tuple[float, float]]:

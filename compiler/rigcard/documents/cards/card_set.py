@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from functools import partial
+from collections.abc import Mapping, Sequence
 
-from rigcard.documents.base.model import Document, Typeface
-from rigcard.documents.base.paper import STOCKS, Size, impose
+from rigcard.documents.base.full_sheet import sheet_columns, sheet_pages, sheet_width
+from rigcard.documents.base.language import say
+from rigcard.documents.base.model import Document, Page, Typeface
+from rigcard.documents.base.paper import LONG_EDGE, ONE_SIDED, impose
 from rigcard.documents.cards.cover import cover
 from rigcard.documents.cards.devices import device_setup
 from rigcard.documents.cards.fault_finding import fault_finding
 from rigcard.documents.cards.frame import (
     Group,
-    GroupLayout,
-    NumberedGroup,
-    cards,
+    LaidGroup,
+    card_size,
     check_code,
+    group_code,
     inner_width,
     lay,
-    number,
-    room,
+    leaves_of,
 )
 from rigcard.documents.cards.function_test import function_test
 from rigcard.documents.cards.handset import handset_setup
@@ -29,73 +29,53 @@ from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import radio_loss
 from rigcard.documents.cards.special_leads import has_special_leads, special_leads
 from rigcard.documents.cards.wrap import changed_settings, wrap_card
-from rigcard.resolve.model import Unit
 from rigcard.resolve.words import ROLES
 from rigcard.solve.solved import Solved
 
-MOST_IN_POCKET = 2  # cards of one kind that a person can leaf through in gloves
-HOPELESS = 1.2  # times the height of so many pocket cards; a taller group is not tried on them
 
-
-def card_groups(face: Typeface, solved: Solved) -> list[GroupLayout]:
-    """Return every card group except the cover; add a new kind of card here.
-
-    Cards to carry come first, then those for the bench. The carried ones are all pocket cards, unless one group
-    would take too many; then all of them are bench cards.
-    """
+def card_groups(face: Typeface, solved: Solved) -> list[Group]:
+    """Return every card group; add a new kind of card here."""
     rig = solved.rig
+    inner = inner_width(rig)
     units = sorted(rig.units.values(), key=lambda unit: ROLES.index(unit.role))
-    joined = partial(_joined, face, solved)
-    carried = [
-        joined(power_up),
-        joined(power_down),
-        *(joined(operator_card, unit) for unit in units if unit.role == "handset"),
-        *([joined(radio_loss)] if solved.losses else []),
-    ]
-    in_pocket = _in_pocket(face, solved, carried, MOST_IN_POCKET)
-    setups = [joined(handset_setup if unit.role == "handset" else device_setup, unit) for unit in units]
-    small = [_in_pocket(face, solved, [setup], 1) for setup in setups]
+    handsets = [unit for unit in units if unit.role == "handset"]
     return [
-        *(in_pocket or [made for made, _ in carried]),
-        *(made for found in small for made in found),  # a device with few settings gets the smaller card
-        *([joined(power_card)[0]] if solved.power else []),
-        *([joined(function_test)[0], joined(fault_finding)[0]] if solved.losses else []),
-        *(made for (made, _), found in zip(setups, small, strict=True) if not found),
-        *([joined(special_leads)[0]] if has_special_leads(rig) else []),
-        *([joined(wrap_card)[0]] if changed_settings(rig) else []),
+        power_up(face, inner, solved),
+        power_down(face, inner, solved),
+        *(operator_card(face, inner, solved, unit) for unit in handsets),
+        *([radio_loss(face, inner, solved)] if solved.losses else []),
+        *([function_test(face, inner, solved), fault_finding(face, inner, solved)] if solved.losses else []),
+        *(
+            handset_setup(face, inner, solved, unit)
+            if unit.role == "handset"
+            else device_setup(face, inner, solved, unit)
+            for unit in units
+        ),
+        *([power_card(face, inner, solved)] if solved.power else []),
+        *([special_leads(face, inner, solved)] if has_special_leads(rig) else []),
+        *([wrap_card(face, inner, solved)] if changed_settings(rig) else []),
     ]
 
 
-Sized = Callable[[Size], GroupLayout]  # lays a group out on cards of a size
+def card_pack(face: Typeface, solved: Solved) -> list[LaidGroup]:
+    """Return every card group laid out, the issue sheet first."""
+    rig = solved.rig
+    laid = [lay(face, rig, group) for group in _marked(card_groups(face, solved))]
+    sheet = cover(face, sheet_width(rig), solved, laid)
+    return [LaidGroup(sheet, tuple(sheet_columns(rig, sheet.blocks)), group_code(rig, sheet)), *laid]
 
 
-def _joined(
-    face: Typeface, solved: Solved, make: Callable[..., Group], *about: Unit
-) -> tuple[GroupLayout, Sized]:
-    """Lay a group out on bench cards, and return a function that lays it out on other sizes."""
-
-    def sized(size: Size) -> GroupLayout:
-        return lay(face, solved.rig, make(face, inner_width(size), solved, *about)._replace(size=size))
-
-    return sized(STOCKS[solved.rig.card].bench), sized
-
-
-def _in_pocket(
-    face: Typeface, solved: Solved, groups: Sequence[tuple[GroupLayout, Sized]], most: int
-) -> list[GroupLayout]:
-    """Lay groups out on pocket cards if each takes at most `most`; otherwise return none."""
-    size = STOCKS[solved.rig.card].pocket
-    for made, _ in groups:
-        height = sum(column.used for column in made.columns)
-        if height > HOPELESS * most * room(face, solved.rig, made.group._replace(size=size)):
-            return []
-    found = [sized(size) for _, sized in groups]
-    return found if all(made.length <= most for made in found) else []
-
-
-def numbered_cards(face: Typeface, solved: Solved) -> list[NumberedGroup]:
-    """Return every card group with its numbers and check code, the cover first."""
-    return _with_cover(face, solved, card_groups(face, solved))
+def _marked(groups: Sequence[Group]) -> list[Group]:
+    """Make every mark unique: a second group of a mark has its title, or a letter, behind it."""
+    marked: list[Group] = []
+    taken: set[str] = set()
+    for group in groups:
+        mark = group.mark.upper()
+        tried = [mark, f"{mark} {group.title.upper()}", *(f"{mark} {letter}" for letter in "BCDEFGHJKLMNPQRS")]
+        mark = next((one for one in tried if one not in taken), f"{mark} {len(taken)}")
+        taken.add(mark)
+        marked.append(group._replace(mark=mark))
+    return marked
 
 
 def card_document(
@@ -103,32 +83,47 @@ def card_document(
     solved: Solved,
     role: str = "",
     valid: Mapping[str, str] | None = None,
-    numbered: Sequence[NumberedGroup] = (),
+    pack: Sequence[LaidGroup] = (),
+    flip: str = LONG_EDGE,
 ) -> Document:
-    """Set the card set on sheets: all cards or those for one role, without those still valid (title -> code).
+    """Set the card set on sheets: all cards or those for one role, without those still valid (mark -> code).
 
-    `numbered`: the card set, if already laid out.
+    The issue sheet, a full page, comes first, and alone: nothing stands on its back. It is left out for a role.
+    `pack`: the card set, if already laid out. `flip` is the edge that the printer turns the paper over at.
     """
     rig = solved.rig
-    numbered = numbered or numbered_cards(face, solved)
-    footer = f"check {check_code([found.code for found in numbered])}"
-    printed = [
+    pack = pack or card_pack(face, solved)
+    footer = say("check {code}", code=check_code([found.code for found in pack]))
+    printed = [found for found in pack if (valid or {}).get(card_key(found)) != found.code]
+    pages: list[Page] = []
+    for found in printed:
+        if found.group.full_sheet and not role:
+            pages += _single_sided(sheet_pages(face, rig, found.group.title, found.columns, found.code), flip)
+    mine = [
         found
-        for found in numbered
-        if (not role or found.group.role in ("", role)) and (valid or {}).get(card_key(found)) != found.code
+        for found in printed
+        if not found.group.full_sheet and (not role or found.group.role in ("", role))
     ]
-    made = cards(face, rig, numbered, printed)
-    return impose(face, made, rig.paper, rig.per_sheet, f"{rig.title}: cards", footer)
+    leaves = leaves_of(face, rig, mine)
+    pages += impose(face, leaves, card_size(rig), rig.paper, rig.per_sheet, flip, footer)
+    return Document("cards", say("{rig}: cards", rig=rig.title), tuple(pages))
 
 
-def card_key(found: NumberedGroup) -> str:
-    """Return the key that identifies a card group across revisions."""
-    return f"{found.group.kicker}: {found.group.title}"
+def _single_sided(pages: Sequence[Page], flip: str) -> list[Page]:
+    """Return pages with white ones between, so that a printer that prints two sides leaves their backs empty."""
+    if flip == ONE_SIDED:
+        return [*pages]
+    return [each for page in pages for each in (page, Page(page.width, page.height, (), ()))]
 
 
-def recall(numbered: Sequence[NumberedGroup], valid: Mapping[str, str]) -> str:
+def card_key(found: LaidGroup) -> str:
+    """Return the key that identifies a card group across revisions: its mark."""
+    return found.group.mark
+
+
+def recall(pack: Sequence[LaidGroup], valid: Mapping[str, str]) -> str:
     """Return which cards of an earlier set (title -> code) are out of date: what to print and to collect."""
-    keys = {card_key(found): found for found in numbered}
+    keys = {card_key(found): found for found in pack}
     changed = [key for key in valid if key in keys and keys[key].code != valid[key]]
     gone = [key for key in valid if key not in keys]
     fresh = [key for key in keys if key not in valid]
@@ -143,19 +138,3 @@ def recall(numbered: Sequence[NumberedGroup], valid: Mapping[str, str]) -> str:
         if names
     ]
     return f"cards: {'; '.join([*parts, f'still valid: {kept}'])}"
-
-
-def _with_cover(face: Typeface, solved: Solved, groups: list[GroupLayout]) -> list[NumberedGroup]:
-    """Put the cover first; it lists the numbers of the later cards, which depend on its own length."""
-    rig = solved.rig
-    rest = number(groups)
-    size = STOCKS[rig.card].bench
-    length = 1
-    for _ in range(4):
-        shifted = [found._replace(first=found.first + length) for found in rest]
-        made = cover(face, inner_width(size), solved, shifted, [size] * length)
-        front = number([lay(face, rig, made._replace(size=size))])
-        if front[0].length == length:
-            break
-        length = front[0].length
-    return [*front, *shifted]

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 
 from rigcard.documents.base.layout import (
     BODY,
+    SMALL,
     TICK,
     Block,
     Cell,
@@ -17,11 +17,11 @@ from rigcard.documents.base.layout import (
     table,
 )
 from rigcard.documents.base.model import Typeface
-from rigcard.documents.base.paper import Grid, Size, has_bar, pouch_for, sheets_for
+from rigcard.documents.base.paper import Grid, grid_of, has_bar, pouch_for
 from rigcard.documents.base.phrases import sentence
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import masses
-from rigcard.documents.cards.frame import CARRIED, TECHNICIAN, Group, NumberedGroup
+from rigcard.documents.cards.frame import TECHNICIAN, Group, LaidGroup, card_size, caution_block
 from rigcard.documents.cards.power import checked_words, unchecked_words
 from rigcard.resolve.model import Cable, Rig
 from rigcard.resolve.payload import loads
@@ -31,35 +31,30 @@ from rigcard.solve.solved import Solved
 from rigcard.words import listed
 
 
-def cover(
-    face: Typeface, inner: float, solved: Solved, contents: Sequence[NumberedGroup], own: Sequence[Size]
-) -> Group:
-    """Make the cover of a set whose other cards are numbered.
-
-    `own` holds the sizes of the cover's own cards.
-    """
+def cover(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidGroup]) -> Group:
+    """Make the issue sheet of a card set, a full page."""
     rig = solved.rig
     facts = [(label, text) for label, text in (("job", rig.job), ("date", rig.date)) if text]
     cells = [Cell(text, BODY, True, label=label) for label, text in facts]
     cells += [Cell("", label=f"{title} (name)", kind="blank") for title in rig.crew.values()]
     pieces = [piece for pair in _pairs(cells) for piece in row(face, pair, (inner / 2, inner / 2), ruled=False)]
-    blocks = [Block(tuple(pieces))]
+    blocks = [Block(tuple(pieces)), caution_block(face, cautions.on("cover", rig), inner)]
     if rig.questions:
         questions = [paragraph(face, f"? {question}", inner, indent=0, bold=True) for question in rig.questions]
         blocks += [heading(face, "Open questions: do not use before they are answered", inner), *questions]
     blocks.append(_contents(face, inner, solved, contents))
-    blocks.append(paragraph(face, _print_plan(solved, contents, own), inner, size=10.0))
+    blocks.append(paragraph(face, _print_plan(solved, contents), inner, size=SMALL))
     blocks += masses(face, inner, rig)
     blocks += _radio(face, inner, rig)
-    blocks.append(paragraph(face, cautions.DEFER, inner, size=10.0, bold=True, whole=True))
+    blocks.append(paragraph(face, cautions.DEFER, inner, size=SMALL, bold=True, whole=True))
     blocks += [
         heading(face, "Checked by calculation", inner),
-        paragraph(face, _checked(solved), inner, size=10.0),
+        paragraph(face, _checked(solved), inner, size=SMALL),
     ]
-    blocks += [heading(face, "Not checked", inner), paragraph(face, _not_checked(solved), inner, size=10.0)]
+    blocks += [heading(face, "Not checked", inner), paragraph(face, _not_checked(solved), inner, size=SMALL)]
     if rig.notes:
         blocks += [heading(face, "Notes", inner), *(paragraph(face, note, inner) for note in rig.notes)]
-    return Group("COVER", rig.title, tuple(blocks), cautions.on("cover", rig))
+    return Group("ISSUE SHEET", "Issue sheet", tuple(blocks), full_sheet=True)
 
 
 def _radio(face: Typeface, inner: float, rig: Rig) -> list[Block]:
@@ -87,44 +82,45 @@ def _pairs(cells: Sequence[Cell]) -> list[Sequence[Cell]]:
     return [filled[at : at + 2] for at in range(0, len(filled), 2)]
 
 
-def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[NumberedGroup]) -> Block:
+def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidGroup]) -> Block:
     """Set the contents: each card group, who gets how many, and boxes for what went out and came back."""
     rows = []
     for found in contents:
-        last = found.first + found.length - 1
-        number = str(found.first) if found.length == 1 else f"{found.first}–{last}"
         role = found.group.role
         holder = solved.rig.crew.get(role, role) or "each person"
         copies = copies_of(solved.rig, found.group)
         rows.append(
             [
-                Cell(number, BODY, True),
+                Cell(found.group.mark, BODY, True),
                 Cell(found.group.title, BODY),
-                Cell(holder, 10.0),
+                Cell(str(found.sides), BODY, align="centre"),
+                Cell(str(found.leaves), BODY, align="centre"),
+                Cell(holder, SMALL),
                 Cell(str(copies), BODY, True, align="centre"),
                 TICK,
                 TICK,
                 Cell(found.code, BODY, align="right"),
             ]
         )
-    head = ("CARD", "", "FOR", "COPIES", "OUT", "BACK", "CHECK")
-    rest = inner - 15.0 - 13.0 - 2 * 11.0 - 15.0
-    widths = (15.0, rest * 0.6, rest * 0.4, 13.0, 11.0, 11.0, 15.0)
-    aligns = ("left", "left", "left", "centre", "centre", "centre", "right")
+    head = ("CARD", "", "SIDES", "CARDS", "FOR", "COPIES", "OUT", "BACK", "CHECK")
+    rest = inner - 3 * 13.0 - 2 * 11.0 - 15.0
+    widths = (rest * 0.35, rest * 0.35, 13.0, 13.0, rest * 0.3, 13.0, 11.0, 11.0, 15.0)
+    aligns = ("left", "left", "centre", "centre", "left", "centre", "centre", "centre", "right")
     return joined(heading(face, "Cards in this pack", inner), table(face, head, rows, widths, aligns=aligns))
 
 
-def _print_plan(solved: Solved, contents: Sequence[NumberedGroup], own: Sequence[Size]) -> str:
+def _print_plan(solved: Solved, contents: Sequence[LaidGroup]) -> str:
     """Return how to print the card set, and how many sheets and pouches it needs."""
     rig = solved.rig
-    sizes = [*own, *(found.group.size for found in contents for _ in found.columns)]
-    sheets = sheets_for(sizes, rig.paper, rig.per_sheet)
+    grid = grid_of(card_size(rig), rig.paper, rig.per_sheet)
+    leaves = sum(found.leaves for found in contents)
+    sheets = 1 + -(-leaves // grid.cells)
     paper = rig.paper.upper() if rig.paper.startswith("a") else rig.paper.capitalize()
     parts = [
-        f"{len(sheets)} sheets of {paper} for one of each card: at 100 %, black, one side.",
-        _measure(sheets),
+        f"{sheets} sheets of {paper} for one of each card: at 100 %, black.",
+        _measure(grid),
         "Cut on the ticks.",
-        _pouches(rig, [found for found in contents if found.group.kicker in CARRIED]),
+        _pouches(rig, [found for found in contents if found.group.role != TECHNICIAN]),
         "Collect and destroy all older cards. An old card is worse than none.",
     ]
     return " ".join(part for part in parts if part)
@@ -138,23 +134,18 @@ def copies_of(rig: Rig, group: Group) -> int:
     return 1 if group.role else len({*rig.crew, TECHNICIAN})
 
 
-def _measure(sheets: Sequence[tuple[Grid, int, int]]) -> str:
+def _measure(grid: Grid) -> str:
     """Return what to measure on a print: the bar if there is room for one, otherwise a card."""
-    if all(has_bar(grid) for grid, _, _ in sheets):
+    if has_bar(grid):
         return "The bar on a sheet must measure 50 mm."
-    width, height = sheets[0][0].card
+    width, height = grid.card
     return f"A card must measure {width:g} x {height:g} mm."
 
 
-def _pouches(rig: Rig, carried: Sequence[NumberedGroup]) -> str:
-    """Return the number of pouches for all carried copies.
-
-    Each has the smallest ISO size that leaves an edge to seal.
-    """
-    count: Counter[str] = Counter()
-    for found in carried:
-        count[pouch_for(found.group.size)] += found.length * copies_of(rig, found.group)
-    return f"Laminate what is carried: {listed([f'{many} {size.upper()} pouches' for size, many in count.items()])}."
+def _pouches(rig: Rig, carried: Sequence[LaidGroup]) -> str:
+    """Return the number of pouches for all carried copies, of the smallest ISO size that leaves an edge to seal."""
+    many = sum(found.leaves * copies_of(rig, found.group) for found in carried)
+    return f"Laminate what is carried: {many} {pouch_for(card_size(rig)).upper()} pouches."
 
 
 def _not_checked(solved: Solved) -> str:

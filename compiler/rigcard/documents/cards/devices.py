@@ -45,7 +45,7 @@ def device_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Gr
         blocks += _commands(face, inner, solved, unit)
         blocks += [block for block in (connections(face, inner, rig, unit),) if block]
     blocks += notes(face, inner, unit.notes)
-    return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(rig, unit), TECHNICIAN)
+    return Group(unit.label, unit.title, tuple(blocks), cautions.of_unit(rig, unit), TECHNICIAN)
 
 
 def _mounting(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:

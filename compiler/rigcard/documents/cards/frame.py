@@ -1,82 +1,99 @@
-"""The frame of every card: a head with title, number and revision; a foot that identifies outdated cards."""
+"""The frame of every card: a head with its mark and who holds it, a foot that identifies outdated cards."""
+
+from __future__ import annotations
 
 from collections.abc import Sequence
 from hashlib import sha256
 from typing import NamedTuple
 
 from rigcard.documents.base.draft_mark import draft_marks
-from rigcard.documents.base.ink import MOST, ink
-from rigcard.documents.base.layout import Block, FilledColumn, flow, line_height, text_at, wrap
-from rigcard.documents.base.model import Line, Mark, Rectangle, Shape, Text, Typeface, moved
-from rigcard.documents.base.paper import POCKET, Card, Size, slot_marks
+from rigcard.documents.base.language import say
+from rigcard.documents.base.layout import (
+    BODY,
+    CAP_HEIGHT,
+    HUGE,
+    LABEL,
+    LARGE,
+    SMALL,
+    Block,
+    Box,
+    FilledColumn,
+    flow,
+    line_height,
+    text_at,
+    wrap,
+)
+from rigcard.documents.base.model import MM_PER_POINT, Line, Mark, Rectangle, Shape, Text, Typeface, moved
+from rigcard.documents.base.paper import CARD_SIZES, Leaf, Size, slot_marks
 from rigcard.documents.cards.cautions import word_over
 from rigcard.resolve.model import Rig
 
-MARGIN = 6.0
-SLOT_ZONE = 14.0  # mm at the top of a pocket card that a lanyard slot may take
-BENCH_TOP = 8.0  # mm at the top of a card that is not carried
-POCKET_WIDTH = 105.0  # mm: the widest card that is carried
-NUMBER_WIDTH = 15.0  # of the field with the card number
-FOOT_SIZE = 8.0
-CLOSED_UP = (  # tried in turn to save the last card of a group, if it is filled to less than the first share:
-    (0.3, 0.6, 1.0),  # the share of space between blocks that is kept, and of the usual ink limit
-    (0.3, 0.35, 1.0),
-    (0.15, 0.6, 1.1),
-)
-CARRIED = ("POWER-UP", "POWER-DOWN", "OPERATOR", "RADIO LOSS")  # kickers of cards that go in pouches
+MARGIN = 6.0  # left and right, in mm
+EDGE = 5.0  # above the head and below the foot
+SLOT_ZONE = 14.0  # mm at the top of a small card that a lanyard slot may take
+LANYARD_WIDTH = 105.0  # mm: a wider card is no load for a lanyard
+HEAD = 10.0  # mm: the least height of a head
+BELOW_HEAD = 1.6
+FOOT_GAP = 0.8
+CLOSED_UP = (0.6, 0.3)  # shares of white between blocks, tried in turn to spare a group its last side
 TECHNICIAN = "technician"  # the role of set-up cards
 CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # no letter or digit that can be mistaken for another
+REVISION_LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # common practice, no source: I and O are skipped
 
 
 class Group(NamedTuple):
-    """The cards of one subject before they are numbered. `cautions` are pinned to the first of them.
+    """The cards of one subject. `cautions` are pinned to the first side.
 
-    `role` is the crew role that the cards are for; "" for everybody, "technician" for set-up. `size` is the
-    size of each card, and the blocks are laid out for it.
+    `mark` is what the group is called: a word or two, unique in the pack, which a revision does not change.
+    `role` is the crew role that holds the cards; "" for everybody, "technician" for set-up. A `full_sheet` is no
+    card: its blocks fill pages of the rig's paper.
     """
 
-    kicker: str
+    mark: str
     title: str
     blocks: tuple[Block, ...]
     cautions: tuple[str, ...] = ()
     role: str = ""
-    size: Size = POCKET
+    full_sheet: bool = False
 
 
-class GroupLayout(NamedTuple):
-    """A group and the content of each of its cards."""
-
-    group: Group
-    columns: tuple[FilledColumn, ...]
-
-    @property
-    def length(self) -> int:
-        """Return the number of cards in the group."""
-        return len(self.columns)
-
-
-class NumberedGroup(NamedTuple):
-    """A group with the number of its first card, the content of each card, and its check code."""
+class LaidGroup(NamedTuple):
+    """A group with the content of each of its sides, and its check code."""
 
     group: Group
-    first: int
     columns: tuple[FilledColumn, ...]
     code: str
 
     @property
-    def length(self) -> int:
-        """Return the number of cards in the group."""
+    def sides(self) -> int:
+        """Return the number of sides that are printed."""
         return len(self.columns)
 
+    @property
+    def leaves(self) -> int:
+        """Return the number of cards: each has two sides."""
+        return (self.sides + 1) // 2
 
-def inner_width(size: Size) -> float:
-    """Return the width of the content of a card of this size."""
-    return size[0] - 2 * MARGIN
+
+def card_size(rig: Rig) -> Size:
+    """Return the size of every card of a pack, in mm."""
+    return CARD_SIZES[rig.card]
 
 
-def top_of(size: Size) -> float:
-    """Return where the head of a card begins: below the slot on a carried card."""
-    return SLOT_ZONE if size[0] <= POCKET_WIDTH else BENCH_TOP
+def inner_width(rig: Rig) -> float:
+    """Return the width of the content of a card."""
+    return card_size(rig)[0] - 2 * MARGIN
+
+
+def top_of(rig: Rig, group: Group) -> float:
+    """Return where the head of a card begins.
+
+    Room for a lanyard slot is left on small cards for the crew only. A larger card would take 9 mm of its 200 for
+    the slot, swings into moving parts and is too wide to read on a chest: it goes in a pocket, or on the rig by
+    the edge of its pouch. A technician's card lies on the bench.
+    """
+    hangs = card_size(rig)[0] <= LANYARD_WIDTH and group.role != TECHNICIAN
+    return SLOT_ZONE if hangs else EDGE
 
 
 def check_code(texts: Sequence[str]) -> str:
@@ -89,8 +106,8 @@ def check_code(texts: Sequence[str]) -> str:
     return "".join(letters)
 
 
-def group_code(group: Group) -> str:
-    """Return the check code of everything on a group's cards except card numbers and foot."""
+def group_code(rig: Rig, group: Group) -> str:
+    """Return the check code of everything on a group's cards except revision and date, which tell their issue."""
     words = [
         mark.text
         for block in group.blocks
@@ -98,212 +115,297 @@ def group_code(group: Group) -> str:
         for mark in box.marks
         if isinstance(mark, Text)
     ]
-    return check_code([group.kicker, group.title, *group.cautions, *words])
+    issue = [rig.title, rig.job, "DRAFT" if rig.questions else "", holder(rig, group)]
+    return check_code([*issue, group.mark, group.role, group.title, *group.cautions, *words])
 
 
-def lay(face: Typeface, rig: Rig, group: Group) -> GroupLayout:
-    """Set a group on as many cards as it needs."""
-    return GroupLayout(group, tuple(_columns(face, rig, group)))
+def lay(face: Typeface, rig: Rig, group: Group) -> LaidGroup:
+    """Set a group on as many sides as it needs."""
+    return LaidGroup(group, tuple(_columns(face, rig, group)), group_code(rig, group))
 
 
-def number(groups: Sequence[GroupLayout]) -> list[NumberedGroup]:
-    """Number the groups in order, and add their check codes."""
-    numbered = []
-    first = 1
-    for found in groups:
-        numbered.append(NumberedGroup(found.group, first, found.columns, group_code(found.group)))
-        first += found.length
-    return numbered
-
-
-def cards(
-    face: Typeface, rig: Rig, numbered: Sequence[NumberedGroup], printed: Sequence[NumberedGroup]
-) -> list[Card]:
-    """Return the finished cards of the groups to print, with their numbers among all cards."""
-    total = sum(found.length for found in numbered)
+def leaves_of(face: Typeface, rig: Rig, printed: Sequence[LaidGroup]) -> list[Leaf]:
+    """Return the finished cards; every group begins on a front."""
     made = []
     for found in printed:
-        for index, column in enumerate(found.columns):
-            made.append(_card(face, rig, found, index, total, column))
+        sides = [_side(face, rig, found, index) for index in range(found.sides)]
+        for front in range(0, len(sides), 2):
+            back = sides[front + 1] if front + 1 < len(sides) else None
+            made.append(Leaf(sides[front], back, found.group.mark if front == 0 else ""))
     return made
 
 
+def side_mark(found: LaidGroup, index: int) -> str:
+    """Return the mark of one side: `HEAD 2`. A group of one side needs no number, unless its mark ends in one."""
+    if found.group.mark[-1:].isdigit():
+        return f"{found.group.mark}-{index + 1}"
+    return f"{found.group.mark} {index + 1}" if found.sides > 1 else found.group.mark
+
+
+def holder(rig: Rig, group: Group) -> str:
+    """Return who holds the cards of a group, in capitals."""
+    if not group.role:
+        return say("EVERYBODY")
+    return say("TECHNICIAN") if group.role == TECHNICIAN else rig.crew[group.role].upper()
+
+
+def replaced(revision: str) -> str:
+    """Return the revision before a lettered one; "" for the first, and for one of any other kind.
+
+    >>> [replaced(revision) for revision in ("C", "J", "P", "A", "AA", "2")]
+    ['B', 'H', 'N', '', 'Z', '']
+    """
+    number = 0
+    for letter in revision:
+        if letter not in REVISION_LETTERS:
+            return ""
+        number = number * len(REVISION_LETTERS) + REVISION_LETTERS.index(letter) + 1
+    number -= 1
+    letters = ""
+    while number > 0:
+        number, rest = divmod(number - 1, len(REVISION_LETTERS))
+        letters = REVISION_LETTERS[rest] + letters
+    return letters
+
+
 def room(face: Typeface, rig: Rig, group: Group) -> float:
-    """Return the height between head and foot of each card of a group."""
-    head, foot = _head_height(face, rig, group), _foot_height(face, rig, group.size)
-    return group.size[1] - top_of(group.size) - head - foot - MARGIN
+    """Return the height between head and foot of each side of a group."""
+    head, foot = _head_height(face, rig, group), _foot_height(face, rig, group)
+    return card_size(rig)[1] - top_of(rig, group) - head - foot - EDGE
 
 
-def _pinned(face: Typeface, group: Group) -> float:
-    """Return the height of the cautions on the first card of a group."""
-    return caution_height(face, group.cautions, inner_width(group.size))
+def _pinned(face: Typeface, rig: Rig, group: Group) -> float:
+    """Return the height of the cautions on the first side of a group."""
+    return caution_height(face, group.cautions, inner_width(rig))
 
 
 def _columns(face: Typeface, rig: Rig, group: Group) -> list[FilledColumn]:
-    height, pinned = room(face, rig, group), _pinned(face, group)
+    height, pinned = room(face, rig, group), _pinned(face, rig, group)
 
     def height_of(number: int) -> float:
         return height - pinned if number == 0 else height
 
-    most = MOST * group.size[0] * group.size[1] - _framing_ink(face, rig, group)
-    cautions = ink(caution_marks(face, group.cautions, inner_width(group.size))) if group.cautions else 0.0
-
-    def set_with(looseness: float, more: float) -> list[FilledColumn]:
-        return flow(
-            group.blocks, height_of, looseness, lambda number: most * more - (cautions if number == 0 else 0.0)
-        )
-
-    columns = set_with(1.0, 1.0)
-    for nearly, looseness, more in CLOSED_UP:
-        if len(columns) > 1 and columns[-1].used < nearly * height:
-            closed = set_with(looseness, more)
+    columns = flow(group.blocks, height_of)
+    for looseness in CLOSED_UP:
+        if len(columns) > 1 and columns[-1].used < height / 2:
+            closed = flow(group.blocks, height_of, looseness)
             columns = closed if len(closed) < len(columns) else columns
     return columns
 
 
-def _framing_ink(face: Typeface, rig: Rig, group: Group) -> float:
-    """Return the ink of a card's head and foot, whatever its number."""
-    any_card = NumberedGroup(group, 88, (FilledColumn((), 0.0),), "XXXX")
-    foot = _foot(face, rig, any_card, 0, 88, _foot_height(face, rig, group.size))
-    return ink([*_head(face, rig, any_card, 0), *foot])
-
-
 def crowded(face: Typeface, rig: Rig, group: Group) -> bool:
-    """Whether the pinned cautions of a group are taller than the space on its first card."""
-    return _pinned(face, group) > room(face, rig, group)
+    """Whether the pinned cautions of a group are taller than the space on its first side."""
+    return _pinned(face, rig, group) > room(face, rig, group)
 
 
-def headed(face: Typeface, rig: Rig, found: NumberedGroup) -> bool:
-    """Whether head and foot leave at least half of a card to its contents, and the title is within its place."""
+def headed(face: Typeface, rig: Rig, found: LaidGroup) -> bool:
+    """Whether head and foot leave at least half of a card to its contents, and their words are within their places."""
     group = found.group
-    size, lines = _title_lines(face, rig, group)
-    width = _title_width(face, rig, group)
-    return room(face, rig, group) >= group.size[1] / 2 and all(
-        face.width(line, size, True) <= width for line in lines
+    title = _title(face, rig, group)
+    fits = all(face.width(line, title.size, True) <= title.room for line in title.mark)
+    return (
+        fits
+        and title.room > 0
+        and room(face, rig, group) >= card_size(rig)[1] / 2
+        and _revision_fits(face, rig)
     )
 
 
-def _card(face: Typeface, rig: Rig, found: NumberedGroup, index: int, total: int, column: FilledColumn) -> Card:
+def _revision_fits(face: Typeface, rig: Rig) -> bool:
+    return _right_width(face, rig) < inner_width(rig) * 0.7
+
+
+def _side(face: Typeface, rig: Rig, found: LaidGroup, index: int) -> tuple[Mark, ...]:
     group = found.group
-    head = _head_height(face, rig, group)
-    foot = _foot_height(face, rig, group.size)
-    width, height = group.size
+    width, height = card_size(rig)
+    top = top_of(rig, group)
     marks: list[Mark] = [*(draft_marks(width, height) if rig.questions else ())]
-    marks += slot_marks(width) if top_of(group.size) == SLOT_ZONE else []
-    marks += _head(face, rig, found, index)
-    marks += [moved(mark, MARGIN, top_of(group.size) + head) for mark in column.marks]
+    marks += slot_marks(width) if top == SLOT_ZONE else []
+    marks += [moved(mark, MARGIN, top) for mark in _head(face, rig, found, index)]
+    marks += [moved(mark, MARGIN, top + _head_height(face, rig, group)) for mark in found.columns[index].marks]
+    foot = height - EDGE - _foot_height(face, rig, group)
     if index == 0 and group.cautions:
-        top = height - MARGIN - foot - _pinned(face, group)
-        box = caution_marks(face, group.cautions, inner_width(group.size))
-        marks += [moved(mark, MARGIN, top) for mark in box]
-    marks += _foot(face, rig, found, index, total, foot)
-    return Card(group.size, tuple(marks), f"{found.first} {group.title}" if index == 0 else "")
+        box = caution_marks(face, group.cautions, inner_width(rig))
+        marks += [moved(mark, MARGIN, foot - _pinned(face, rig, group)) for mark in box]
+    marks += [moved(mark, MARGIN, foot) for mark in _foot(face, rig, found)]
+    return tuple(marks)
 
 
 # ---- head ----------------------------------------------------------------------------------------------------
 
 
+class Title(NamedTuple):
+    """How the left part of a head is set: lines of the mark in one size, lines of the title beside or below it."""
+
+    size: float
+    mark: list[str]
+    title: list[str]
+    beside: bool
+    room: float  # mm that the mark may take
+
+
+def _right_width(face: Typeface, rig: Rig) -> float:
+    """Return the width of the field that says who holds the card, with the revision."""
+    return _holder_width(face, rig) + 2.0 + _revision_width(face, rig)
+
+
+def _holder_width(face: Typeface, rig: Rig) -> float:
+    holders = [say("EVERYBODY"), say("TECHNICIAN"), *(title.upper() for title in rig.crew.values())]
+    longest = max(face.width(text, SMALL, True) for text in holders)
+    sides = face.width(say("side {side} of {sides}", side=88, sides=88), SMALL)
+    return min(max(longest, sides), inner_width(rig) * 0.32)
+
+
 def _revision_width(face: Typeface, rig: Rig) -> float:
-    return max(13.0, face.width(rig.revision, 28.0, True) + 2) if rig.revision else 0.0
+    if not rig.revision:
+        return 0.0
+    return face.width(say("REV"), LABEL) + face.width(rig.revision, HUGE, True) + 4.5
 
 
-def _title_width(face: Typeface, rig: Rig, group: Group) -> float:
-    return inner_width(group.size) - NUMBER_WIDTH - _revision_width(face, rig) - 2.0
+def _title(face: Typeface, rig: Rig, group: Group) -> Title:
+    """Set mark and title as large as they go: beside each other if that keeps the head low."""
+    space = inner_width(rig) - _right_width(face, rig) - 3.0
+    longest = f"{group.mark} 88"
+    named = "" if _bare(group.title) == _bare(group.mark) else group.title
+    sizes = [size for size in (HUGE, LARGE, BODY) if face.width(longest, size, True) <= space]
+    for size in [size for size in sizes if size > BODY] or sizes:
+        rest = space - face.width(longest, size, True) - 3.0
+        lines = wrap(face, named, BODY, rest) if named and rest > 0 else []
+        whole = all(face.width(word, BODY) <= rest for word in named.split())
+        if len(lines) <= 2 and whole:
+            return Title(size, [longest], lines, True, space)
+    below = wrap(face, named, BODY, inner_width(rig)) if named else []
+    if sizes:
+        return Title(sizes[0], [longest], below, False, space)
+    return Title(BODY, wrap(face, longest, BODY, space, True), below, False, space)
 
 
-def _title_lines(face: Typeface, rig: Rig, group: Group) -> tuple[float, list[str]]:
-    """Set the title on one line if a size allows it, otherwise on two.
+def _bare(text: str) -> str:
+    """Return the letters and digits of a text, to see whether a title says no more than its mark."""
+    return "".join(filter(str.isalnum, text.casefold()))
 
-    A long title takes as many lines as it needs at 14 pt.
-    """
-    width = _title_width(face, rig, group)
-    for most in (1, 2):
-        for size in (20.0, 17.0):
-            lines = wrap(face, group.title, size, width, bold=True)
-            whole = all(face.width(word, size, True) <= width for word in group.title.split())
-            if len(lines) <= most and whole:
-                return size, lines
-    return 14.0, wrap(face, group.title, 14.0, width, bold=True)
+
+def _holder_lines(face: Typeface, rig: Rig, group: Group) -> list[str]:
+    return wrap(face, holder(rig, group), SMALL, _holder_width(face, rig), True)
+
+
+def _field_height(face: Typeface, rig: Rig, group: Group) -> float:
+    """Return the height of the row with mark and revision."""
+    title = _title(face, rig, group)
+    right = (len(_holder_lines(face, rig, group)) + 1) * line_height(SMALL)
+    left = len(title.mark) * line_height(title.size) if len(title.mark) > 1 else 0.0
+    return max(HEAD, right, left)
 
 
 def _head_height(face: Typeface, rig: Rig, group: Group) -> float:
-    size, lines = _title_lines(face, rig, group)
-    return max(4.2 + len(lines) * line_height(size), 16.5) + 3.0
+    title = _title(face, rig, group)
+    below = 0 if title.beside else len(title.title)
+    return _field_height(face, rig, group) + below * line_height(BODY) + BELOW_HEAD
 
 
-def _head(face: Typeface, rig: Rig, found: NumberedGroup, index: int) -> list[Mark]:
+def _head(face: Typeface, rig: Rig, found: LaidGroup, index: int) -> list[Mark]:
+    """Draw the head from its own top left corner."""
     group = found.group
-    part = f"  ({index + 1} of {found.length})" if found.length > 1 else ""
-    size, lines = _title_lines(face, rig, group)
-    top = top_of(group.size)
-    marks: list[Mark] = [text_at(face, MARGIN, top, group.kicker + part, 9.0)]
-    for number, line in enumerate(lines):
-        y = top + 4.2 + number * line_height(size)
-        marks.append(text_at(face, MARGIN, y, line, size, bold=True))
-    right = group.size[0] - MARGIN
+    title = _title(face, rig, group)
+    field = _field_height(face, rig, group)
+    words = side_mark(found, index)
+    lines = [words] if len(title.mark) == 1 else wrap(face, words, title.size, title.room, True)
+    marks: list[Mark] = _centred(face, lines, 0.0, field, title.size, True)
+    if title.beside:
+        x = face.width(words, title.size, True) + 3.0
+        marks += [moved(mark, x, 0) for mark in _centred(face, title.title, 0.0, field, BODY, False)]
+    else:
+        marks += [
+            text_at(face, 0, field + at * line_height(BODY), line, BODY) for at, line in enumerate(title.title)
+        ]
+    marks += _held_by(face, rig, found, index, field)
+    bottom = _head_height(face, rig, group) - BELOW_HEAD + 0.4
+    return [*marks, Line(((0, bottom), (inner_width(rig), bottom)), 0.3)]
+
+
+def _centred(
+    face: Typeface, lines: Sequence[str], top: float, height: float, size: float, bold: bool
+) -> list[Mark]:
+    top += (height - len(lines) * line_height(size)) / 2
+    return [
+        text_at(face, 0, top + at * line_height(size), line, size, bold=bold) for at, line in enumerate(lines)
+    ]
+
+
+def _held_by(face: Typeface, rig: Rig, found: LaidGroup, index: int, field: float) -> list[Mark]:
+    """Draw who holds the card, which side it is, and the revision in its box."""
+    right = inner_width(rig)
+    marks: list[Mark] = []
     if rig.revision:
         width = _revision_width(face, rig)
-        x = right - width
+        right -= width
+        letter = face.width(rig.revision, HUGE, True)
+        baseline = field / 2 + HUGE * MM_PER_POINT * CAP_HEIGHT / 2  # both words stand on it
+        label = say("REV")
         marks += [
-            text_at(face, x, top, "REV", 8.0, align="centre", width=width),
-            text_at(face, x, top + 5.2, rig.revision, 28.0, bold=True, align="centre", width=width),
-            Rectangle(x, top + 3.6, width, 12.2, 0.25),
+            Rectangle(right, 0.3, width, field - 0.9, 0.25),
+            Text(right + 1.5, baseline, label, LABEL, False, face.width(label, LABEL)),
+            Text(right + width - letter - 1.5, baseline, rig.revision, HUGE, True, letter),
         ]
-        right = x - 1.0
-    number_text = str(found.first + index)
-    marks += [
-        text_at(face, right - NUMBER_WIDTH, top, "CARD", 8.0, align="centre", width=NUMBER_WIDTH),
-        text_at(
-            face,
-            right - NUMBER_WIDTH,
-            top + 5.2,
-            number_text,
-            28.0,
-            bold=True,
-            align="centre",
-            width=NUMBER_WIDTH,
-        ),
-    ]
-    bottom = top + _head_height(face, rig, group) - 2.0
-    marks.append(Line(((MARGIN, bottom), (group.size[0] - MARGIN, bottom)), 0.3))
+        right -= 2.0
+    width = _holder_width(face, rig)
+    side = say("side {side} of {sides}", side=index + 1, sides=found.sides)
+    lines = [*_holder_lines(face, rig, found.group), side]
+    top = (field - len(lines) * line_height(SMALL)) / 2
+    for at, line in enumerate(lines):
+        y, bold = top + at * line_height(SMALL), at < len(lines) - 1
+        marks.append(text_at(face, right - width, y, line, SMALL, bold=bold, align="right", width=width))
     return marks
 
 
 # ---- foot ----------------------------------------------------------------------------------------------------
 
 
-def _foot_lines(face: Typeface, rig: Rig, size: Size) -> list[str]:
-    name = f"{rig.title} · {rig.job}" if rig.job else rig.title
-    return wrap(face, name, FOOT_SIZE, inner_width(size))
-
-
-def _foot_height(face: Typeface, rig: Rig, size: Size) -> float:
-    return (len(_foot_lines(face, rig, size)) + 1) * line_height(FOOT_SIZE) + 1.8
-
-
-def _foot(face: Typeface, rig: Rig, found: NumberedGroup, index: int, total: int, height: float) -> list[Mark]:
-    size = found.group.size
-    top = size[1] - MARGIN - height + 0.8
-    marks: list[Mark] = [Line(((MARGIN, top), (size[0] - MARGIN, top)), 0.25)]
-    top += 0.6
-    for line in _foot_lines(face, rig, size):
-        marks.append(text_at(face, MARGIN, top, line, FOOT_SIZE))
-        top += line_height(FOOT_SIZE)
-    parts = [f"card {found.first + index} of {total}"]
+def _foot_right(rig: Rig, code: str) -> tuple[str, str]:
+    """Return revision and date, and the check code, which is bold."""
+    parts = []
     if rig.revision:
-        parts.append(f"rev {rig.revision}")
+        before = replaced(rig.revision)
+        parts.append(
+            say("rev {revision} replaces rev {before}", revision=rig.revision, before=before)
+            if before
+            else say("rev {revision}", revision=rig.revision)
+        )
     if rig.date:
         parts.append(rig.date)
-    marks.append(text_at(face, MARGIN, top, "  ·  ".join(parts), FOOT_SIZE))
-    code = f"check {found.code}"
-    inner = inner_width(size)
-    marks.append(text_at(face, MARGIN, top, code, FOOT_SIZE, bold=True, align="right", width=inner))
-    return marks
+    return "".join(f"{part} · " for part in parts), say("check {code}", code=code)
+
+
+def _foot_lines(face: Typeface, rig: Rig) -> tuple[list[str], bool]:
+    """Return the lines with the names of rig and job, and whether the last one leaves room for the rest."""
+    inner = inner_width(rig)
+    name = f"{rig.title} · {rig.job}" if rig.job else rig.title
+    facts, code = _foot_right(rig, "WWWW")
+    taken = face.width(facts, LABEL) + face.width(code, LABEL, True) + 3.0
+    lines = wrap(face, name, LABEL, inner)
+    return lines, face.width(lines[-1], LABEL) + taken <= inner
+
+
+def _foot_height(face: Typeface, rig: Rig, group: Group) -> float:
+    lines, one_line = _foot_lines(face, rig)
+    return (len(lines) + (not one_line)) * line_height(LABEL) + FOOT_GAP
+
+
+def _foot(face: Typeface, rig: Rig, found: LaidGroup) -> list[Mark]:
+    """Draw the foot from its own top left corner."""
+    inner = inner_width(rig)
+    marks: list[Mark] = [Line(((0, FOOT_GAP / 2), (inner, FOOT_GAP / 2)), 0.25)]
+    lines, one_line = _foot_lines(face, rig)
+    for at, line in enumerate(lines):
+        marks.append(text_at(face, 0, FOOT_GAP + at * line_height(LABEL), line, LABEL))
+    facts, code = _foot_right(rig, found.code)
+    y = FOOT_GAP + (len(lines) - one_line) * line_height(LABEL)
+    heavy = text_at(face, 0, y, code, LABEL, bold=True, align="right", width=inner)
+    marks.append(text_at(face, 0, y, facts, LABEL, align="right", width=inner - heavy.width))
+    return [*marks, heavy]
 
 
 # ---- cautions ------------------------------------------------------------------------------------------------
-
-CAUTION_SIZE = 12.0
 
 
 def _caution_lines(face: Typeface, cautions: Sequence[str], inner: float) -> list[tuple[bool, str, str]]:
@@ -311,7 +413,7 @@ def _caution_lines(face: Typeface, cautions: Sequence[str], inner: float) -> lis
     lines = []
     for caution in cautions:
         heavy = len(caution.partition(". ")[0]) + 1
-        for number, line in enumerate(wrap(face, caution, CAUTION_SIZE, inner - 13.0, bold=True)):
+        for number, line in enumerate(wrap(face, caution, BODY, inner - 13.0, bold=True)):
             lines.append((number == 0, line[: max(heavy, 0)], line[max(heavy, 0) :].lstrip()))
             heavy -= len(line) + 1
     return lines
@@ -320,26 +422,34 @@ def _caution_lines(face: Typeface, cautions: Sequence[str], inner: float) -> lis
 def caution_height(face: Typeface, cautions: Sequence[str], inner: float) -> float:
     """Return the height of the pinned box, 0 without cautions."""
     lines = _caution_lines(face, cautions, inner)
-    return len(lines) * line_height(CAUTION_SIZE) + line_height(10.0) + 6.0 if lines else 0.0
+    return len(lines) * line_height(BODY) + line_height(SMALL) + 6.0 if lines else 0.0
 
 
 def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list[Mark]:
     """Draw the box: the signal word, and the alert triangle before each line."""
     height = caution_height(face, cautions, inner)
     marks: list[Mark] = [Rectangle(0, 2.0, inner, height - 3.0, 0.28)]
-    marks.append(text_at(face, 2.0, 2.8, word_over(cautions), 10.0, bold=True))
-    top = 2.8 + line_height(10.0)
+    marks.append(text_at(face, 2.0, 2.8, word_over(cautions), SMALL, bold=True))
+    top = 2.8 + line_height(SMALL)
     for first, heavy, plain in _caution_lines(face, cautions, inner):
         if first:
             marks += alert(2.2, top + 0.4)
         x = 9.0
         if heavy:
-            marks.append(text_at(face, x, top, heavy, CAUTION_SIZE, bold=True))
-            x += face.width(f"{heavy} ", CAUTION_SIZE, True)
+            marks.append(text_at(face, x, top, heavy, BODY, bold=True))
+            x += face.width(f"{heavy} ", BODY, True)
         if plain:
-            marks.append(text_at(face, x, top, plain, CAUTION_SIZE))
-        top += line_height(CAUTION_SIZE)
+            marks.append(text_at(face, x, top, plain, BODY))
+        top += line_height(BODY)
     return marks
+
+
+def caution_block(face: Typeface, cautions: Sequence[str], inner: float) -> Block:
+    """Return the box as a block that stays with what follows: a caution stands above its step."""
+    if not cautions:
+        return Block(())
+    height = caution_height(face, cautions, inner)
+    return Block((Box(height, tuple(caution_marks(face, cautions, inner)), True),))
 
 
 def alert(x: float, y: float) -> list[Mark]:

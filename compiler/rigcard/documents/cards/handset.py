@@ -63,7 +63,7 @@ def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
     last = f"All other mixes OFF.{trims} Range mode, if any, OFF. Set the failsafe last."
     blocks.append(paragraph(face, last, inner, bold=True))
     blocks += notes(face, inner, unit.notes)
-    return Group("SET-UP", unit.title, tuple(blocks), cautions.of_unit(solved.rig, unit), TECHNICIAN)
+    return Group(unit.label, unit.title, tuple(blocks), cautions.of_unit(solved.rig, unit), TECHNICIAN)
 
 
 def _blank_memory(unit: Unit) -> list[str]:

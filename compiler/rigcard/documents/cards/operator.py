@@ -65,7 +65,7 @@ def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
         )
     )
     blocks.append(_call(face, inner, solved, unit))
-    return Group("OPERATOR", title, tuple(blocks), pinned, unit.held_by or "")
+    return Group(title, unit.title, tuple(blocks), pinned, unit.held_by or "")
 
 
 def _at_once(joint: Sequence[JointRow], standing: Mapping[str, Position]) -> tuple[JointRow, ...]:

@@ -45,7 +45,7 @@ def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
                 table(face, ("WAS AT", "WHAT HAPPENS"), rows, (inner * 0.46, inner * 0.54)),
             )
         )
-    return Group("POWER-UP", "Power-up", tuple(blocks), pinned)
+    return Group("POWER UP", "Power-up", tuple(blocks), pinned)
 
 
 def power_down(face: Typeface, inner: float, solved: Solved) -> Group:
@@ -66,7 +66,7 @@ def power_down(face: Typeface, inner: float, solved: Solved) -> Group:
             )
         )
     pinned = cautions.on("power-down", solved.rig)
-    return Group("POWER-DOWN", "Power-down and battery swap", tuple(blocks), pinned)
+    return Group("POWER DOWN", "Power-down and battery swap", tuple(blocks), pinned)
 
 
 def _units(solved: Solved, *roles: str) -> list[Unit]:

@@ -34,4 +34,4 @@ def special_leads(face: Typeface, inner: float, solved: Solved) -> Group:
         )
     if look_alikes(rig):
         blocks.append(notice(face, inner, cautions.LOOK_ALIKE))
-    return Group("SET-UP", "Special leads", tuple(blocks), (), TECHNICIAN)
+    return Group("LEADS", "Special leads", tuple(blocks), (), TECHNICIAN)
