@@ -15,6 +15,7 @@ a first rig, from nothing to papers:
   rigcard check my.rig          say what is wrong with it, and prove what it expects
   rigcard build my.rig          write cards.pdf, wiring.pdf, labels.pdf, kit.pdf ... to out/my/
   rigcard show my.rig pan       every path through a name, with its numbers
+  rigcard compare old.rig my.rig  say what changed, what to do, and which cards to collect
   rigcard format my.rig         set its lines in order and its columns under each other
   rigcard explain RC304         say more about a message
 
@@ -144,6 +145,20 @@ def parser_of_commands() -> argparse.ArgumentParser:
     _stock(show)
     show.add_argument("--json", action="store_true", help="write JSON")
     show.set_defaults(command="show")
+
+    compare = commands.add_parser(
+        "compare", help="what changed from one revision to the next: by effect, work, paper and person"
+    )
+    compare.add_argument("old", metavar="OLD", help="the earlier rig file, or its rig.json")
+    compare.add_argument("new", metavar="NEW", help="the rig file of now, or its rig.json")
+    compare.add_argument(
+        "-o", "--output", metavar="PDF", help="write the change card too; NEW must be a rig file"
+    )
+    _stock(compare)
+    compare.add_argument(
+        "--message-format", choices=("text", "json"), default="text", help="how the comparison is written"
+    )
+    compare.set_defaults(command="compare")
 
     new = commands.add_parser("new", help="write a small, valid, commented rig file to start from")
     new.add_argument("file", metavar="FILE", help="the file to write; it must not exist")

@@ -19,8 +19,9 @@ from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
 from rigcard.reporting.as_text import as_text, printable
 
 if TYPE_CHECKING:
+    from rigcard.compare.facts import Facts
     from rigcard.formatting.result import Result
-    from rigcard.outputs.registry import Request
+    from rigcard.outputs.registry import Job, Request
     from rigcard.pipeline import Papers
 
 CLEAN, FAULTS, UNUSABLE, WITHOUT_DRAWING = 0, 1, 2, 3
@@ -71,6 +72,7 @@ def _run(arguments: Sequence[str] | None) -> int:
         "build": _build,
         "check": _check,
         "show": _show,
+        "compare": _compare,
         "new": _new,
         "format": _format,
         "explain": _explain,
@@ -255,22 +257,17 @@ def _write(folder: str, papers: Papers, diagnostics: Diagnostics) -> bool:
 
 def _earlier(name: str | None) -> str | None:
     """Return the text of an earlier rig.json: "" without one; None, with a report, if it cannot be used."""
-    from rigcard.exports.rig_json import UnknownSchemaError, still_valid
+    from rigcard.compare.reading import earlier
 
     if name is None:
         return ""
     try:
         text = _small_file(name)
-        still_valid(text)
-    except UnknownSchemaError as fault:
-        _usage(
-            f"{name} cannot be compared with: {fault}", "use the version of rigcard that wrote it, or print all"
-        )
-        return None
+        earlier(text)
     except (OSError, ValueError) as fault:
         _usage(
             f"{name} is no rig.json that can be compared with: {getattr(fault, 'strerror', None) or fault}",
-            "give the rig.json that an earlier build wrote",
+            "give the rig.json that an earlier build of this release wrote, or print all",
         )
         return None
     return text
@@ -384,6 +381,87 @@ def _show(options: argparse.Namespace) -> int:
         )
     hint = did_you_mean(options.name, known, "name a control, channel, pin, cable, input or command")
     return _usage(f"there is nothing named `{options.name}`", hint)
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from rigcard.compare.compare import Side, compare
+    from rigcard.compare.reading import report_another, report_same_letter
+    from rigcard.exports.compare_text import as_json, as_text
+    from rigcard.outputs.change import change_pdf
+
+    diagnostics = Diagnostics()
+    reporter = _Reporter("text", 1, quiet=True)
+    old, new = [_side(name, options.stock, diagnostics) for name in (options.old, options.new)]
+    if old is None or new is None or report_another(old.facts, new.facts, diagnostics, None, options.new):
+        reporter.end(diagnostics, "", None)
+        return reporter.close()
+    found = compare(Side(old.facts, None), Side(new.facts, new.job.solved if new.job else None))
+    report_same_letter(found, diagnostics, None)
+    if options.output:
+        if new.job is None:
+            return _usage(
+                f"{options.new} is a rig.json, and a change card needs the rig file", "give the rig file as NEW"
+            )
+        sides = (options.old, options.new)
+        if not _card_written(options.output, change_pdf(new.job, found), sides, diagnostics):
+            reporter.end(diagnostics, "", None)
+            return reporter.close()
+    for line in (as_json(found) if options.message_format == "json" else as_text(found)).split("\n"):
+        _say(line)
+    sys.stdout.flush()
+    reporter.end(diagnostics, "", None)
+    return reporter.close()
+
+
+class _Side(NamedTuple):
+    """One side of a comparison; `job` is None for a rig.json."""
+
+    facts: Facts
+    job: Job | None
+
+
+def _side(name: str, stock: Sequence[str], diagnostics: Diagnostics) -> _Side | None:
+    """Read a rig file or a rig.json; None, with a report, if it cannot be compared."""
+    from rigcard.compare.facts import UnreadableError, facts_of
+    from rigcard.compare.reading import earlier, report_unreadable
+    from rigcard.documents.base.language import speaking
+    from rigcard.pipeline import prepare
+
+    text = ""
+    with suppress(OSError):  # a rig file that cannot be read is reported by the pass that reads it
+        try:
+            text = _small_file(name)
+        except ValueError as fault:
+            report_unreadable(name, fault, diagnostics)
+            return None
+    if name.endswith(".json") or text.lstrip("\ufeff \t\r\n").startswith(("{", "[")):
+        try:
+            return _Side(earlier(text or _small_file(name)), None)
+        except (UnreadableError, OSError) as fault:
+            report_unreadable(name, getattr(fault, "strerror", None) or fault, diagnostics)
+            return None
+    prepared = prepare(name, diagnostics, _cache(), None, stock)
+    if prepared is None:
+        return None
+    with speaking(prepared.job.solved.rig.language):
+        return _Side(facts_of(prepared.job.data), prepared.job)
+
+
+def _card_written(name: str, data: bytes, sides: Sequence[str], diagnostics: Diagnostics) -> bool:
+    """Whether the change card could be written; else that is reported."""
+    from rigcard.writer import UNWRITABLE, write_one
+
+    cause = ""
+    if os.path.realpath(name) in map(os.path.realpath, sides) or name.endswith((".rig", ".json")):
+        cause = "the change card would replace a side of the comparison or another file that is no PDF"
+    try:
+        if not cause:
+            write_one(name, data)
+    except OSError as fault:
+        cause = f"the change card cannot be written: {fault.strerror or fault}"
+    if cause:
+        diagnostics.report(UNWRITABLE, None, cause, "give another place: -o change.pdf", where=name)
+    return not cause
 
 
 def _new(options: argparse.Namespace) -> int:

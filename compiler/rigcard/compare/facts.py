@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+FORM = 4  # the form of `rig.json` that has all that is compared
 SERVO = "servo"  # the signal of a lead that carries one channel
 Number = Fraction | None
 
@@ -203,7 +204,7 @@ class Facts(NamedTuple):
     handed: dict[str, Weight]  # by the unit that carries all: what a rigger or a pilot must know
     cases: dict[str, Weight]
     radio: dict[str, tuple[str, str]]  # by title: band, channel
-    claims: dict[tuple[str, str], tuple[str, ...]]  # given, gives: while
+    claims: dict[tuple[str, ...], bool]  # given, gives, while
     questions: dict[str, bool]
     hazards: dict[str, bool]
     steps: dict[tuple[str, str], bool]  # phase, text
@@ -383,15 +384,15 @@ def facts_of(data: object) -> Facts:
         },
         rails={
             (row.text("unit"), row.text("port")): Rail(
-                row.amount("volts_full"),
-                row.amount("volts_empty"),
+                _to(row.amount("volts_full"), 100),
+                _to(row.amount("volts_empty"), 100),
                 row.number("takes_low"),
                 row.number("takes_high"),
             )
             for row in (power.rows("rails") if power else ())
         },
         leads={
-            row.text("id"): Lead(row.amount("amps"), row.number("rated_amps"))
+            row.text("id"): Lead(_to(row.amount("amps"), 100), row.number("rated_amps"))
             for row in (power.rows("leads") if power else ())
         },
         runs={row.text("unit"): _run(row) for row in (power.rows("packs") if power else ())},
@@ -405,7 +406,10 @@ def facts_of(data: object) -> Facts:
             row.text("case"): Weight(row.amount("mass_kg"), row.number("limit_kg")) for row in top.rows("cases")
         },
         radio={row.text("title"): (row.text("band"), row.text("channel")) for row in top.rows("radio_links")},
-        claims={(row.text("given"), row.text("gives")): row.texts("while") for row in top.rows("expectations")},
+        claims=dict.fromkeys(
+            ((row.text("given"), row.text("gives"), *row.texts("while")) for row in top.rows("expectations")),
+            True,
+        ),
         questions=dict.fromkeys(top.texts("open_questions"), True),
         hazards=dict.fromkeys(top.texts("hazards"), True),
         steps=dict.fromkeys(((row.text("phase"), row.text("text")) for row in top.rows("steps")), True),
@@ -581,12 +585,22 @@ def _cable(row: _Row) -> Cable:
 def _run(row: _Row) -> Run:
     return Run(
         watt_hours=row.amount("watt_hours"),
-        hours=row.number("hours"),
-        cold=row.number("cold_hours"),
+        hours=_minutes(row.number("hours")),
+        cold=_minutes(row.number("cold_hours")),
         day=row.maybe_whole("day"),
         spares=row.whole("spares"),
         air=row.text("air"),
     )
+
+
+def _to(value: Fraction, parts: int) -> Fraction:
+    """Return a value rounded as papers show it: what no paper shows is no change."""
+    return Fraction(round(value * parts), parts)
+
+
+def _minutes(hours: Number) -> Number:
+    """Return whole minutes, cut off: a pack is not to be trusted beyond."""
+    return None if hours is None else Fraction(int(hours * 60), 60)
 
 
 def _titles(units: list[_Row], inputs: list[tuple[str, _Row]]) -> Iterator[tuple[tuple[str, ...], str]]:

@@ -3,9 +3,10 @@
 import json
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any
 
 from rigcard import __version__
+from rigcard.compare.facts import FORM
 from rigcard.documents.base.model import Sheet
 from rigcard.documents.cards.card_set import card_key
 from rigcard.documents.cards.cover import copies_of
@@ -26,22 +27,19 @@ from rigcard.solve.sharing import parts_of
 from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
 
-SCHEMA = 4
-COMPARABLE = (4,)  # schema versions that say what is compared
+SCHEMA = FORM  # what is compared is all in it
 HARM = ("critical", "command", "other")
 
 
-def rig_json(
-    solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label], sheets: Sequence[Sheet]
-) -> str:
-    """Return the rig as JSON text, keys in a fixed order; its check codes tell which papers are still valid."""
-    return json.dumps(rig_data(solved, pack, labels, sheets), ensure_ascii=False, indent=1) + "\n"
+def rig_json(data: dict[str, Any]) -> str:
+    """Return the values as the text of the file."""
+    return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
 
 
 def rig_data(
     solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label], sheets: Sequence[Sheet]
 ) -> dict[str, Any]:
-    """Return the rig as values that JSON has, keys in a fixed order."""
+    """Return the rig as values that JSON has, keys in a fixed order; check codes tell which papers are still valid."""
     rig = solved.rig
     return {
         "schema": SCHEMA,
@@ -474,36 +472,3 @@ def _built(cable: Cable) -> dict[str, Any]:
         if route
         else None,
     }
-
-
-class Valid(NamedTuple):
-    """The papers of an earlier build by name, with their check codes."""
-
-    cards: dict[str, str]
-    labels: dict[str, str]
-
-
-class UnknownSchemaError(ValueError):
-    """A rig.json with a schema version that this release does not know."""
-
-
-def still_valid(text: str) -> Valid:
-    """Read which papers an earlier rig.json lists.
-
-    Raises ValueError if the text is no rig.json, UnknownSchemaError if it has another schema version.
-    """
-    try:
-        data = json.loads(text)
-    except (ValueError, RecursionError) as fault:
-        raise ValueError("it is no JSON") from fault
-    form = data.get("schema") if isinstance(data, dict) else None
-    if form is not None and form not in COMPARABLE:
-        raise UnknownSchemaError(f"it has form {form}, and rigcard {__version__} knows forms 1 to {SCHEMA}")
-    try:
-        if form is None:
-            raise KeyError("schema")
-        cards = {str(card["card"]): str(card["check"]) for card in data["cards"]}
-        labels = {str(label["label"]): str(label["check"]) for label in data["labels"]}
-    except (KeyError, TypeError, IndexError) as fault:
-        raise ValueError("it lacks the check codes of cards and labels") from fault
-    return Valid(cards, labels)

@@ -9,7 +9,6 @@ from rigcard.documents.labels.label_sheets import (
     sheet_that_holds,
     too_large,
 )
-from rigcard.exports.rig_json import still_valid
 from rigcard.outputs.registry import Job, output
 from rigcard.render.pdf import pdf
 from rigcard.words import listed, ranges
@@ -98,7 +97,7 @@ def check(job: Job, diagnostics: Diagnostics) -> None:
 def labels(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
     """Make the label sheets, without the labels that an earlier build printed identically."""
     face, solved, request = job.face, job.solved, job.request
-    valid = still_valid(request.since).labels if request.since else {}
+    valid = job.comparison.old.labels if job.comparison else {}
     used = Used(request.start, request.skip, valid)
     outcome = label_sheets(face, solved.rig, used, job.labels)
     sheet = solved.rig.sheet

@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cached_property
 from importlib import import_module
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
+from rigcard.compare.compare import Side, compare
+from rigcard.compare.comparison import Comparison
+from rigcard.compare.facts import facts_of
+from rigcard.compare.reading import earlier
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.full_sheet import sheets_of
 from rigcard.documents.base.model import Document, Sheet
@@ -18,6 +22,7 @@ from rigcard.documents.diagram.wiring import Graph, graph_code, power_graph, sig
 from rigcard.documents.kit.kit_list import kit_document
 from rigcard.documents.labels.frame import Label
 from rigcard.documents.labels.label_sheets import all_labels
+from rigcard.exports.rig_json import rig_data
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.solved import Solved
 
@@ -60,6 +65,18 @@ class Job:
     def labels(self) -> list[Label]:
         """Return every label."""
         return all_labels(self.face, self.solved.rig)
+
+    @cached_property
+    def data(self) -> dict[str, Any]:
+        """Return the values of rig.json."""
+        return rig_data(self.solved, self.cards, self.labels, self.sheets)
+
+    @cached_property
+    def comparison(self) -> Comparison | None:
+        """Return what differs from the earlier build; None if there is none to compare with."""
+        if not self.request.since:
+            return None
+        return compare(Side(earlier(self.request.since)), Side(facts_of(self.data), self.solved))
 
     @cached_property
     def kit(self) -> Document:

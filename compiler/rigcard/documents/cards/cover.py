@@ -131,7 +131,7 @@ def copies_of(rig: Rig, group: Group) -> int:
 
     A card has one for its reader; a card for everybody has one for each crew role and one for the technician.
     """
-    return 1 if group.role else len({*rig.crew, TECHNICIAN})
+    return 1 if group.role or group.full_sheet else len({*rig.crew, TECHNICIAN})
 
 
 def _measure(grid: Grid) -> str:
