@@ -95,7 +95,8 @@ def _mounting(old: Facts, new: Facts, swapped: list[str]) -> list[Action]:
     found = []
     for name, now in new.units.items():
         was = old.units.get(name)
-        before = (was.mounted_on, was.underslung) if was and name not in swapped else None
+        moved = name in swapped or now.mounted_on in swapped  # it comes off with what it stands on
+        before = (was.mounted_on, was.underslung) if was and not moved else None
         after = (now.mounted_on, now.underslung)
         if before != after and (before or any(part not in ("", None) for part in after)):
             found.append(Action("mount", (name,), before, after))
@@ -147,7 +148,7 @@ def _menus(old: Facts, new: Facts, swapped: list[str]) -> list[Action]:
     found += [
         Action("unset", key, was, None)
         for key, was in old.settings.items()
-        if key not in new.settings and key[0] in new.units
+        if key not in new.settings and key[0] in new.units and key[0] not in swapped
     ]
     for at, source in new.sources.items():
         before = old.sources.get(at) if at[0] not in swapped else None
@@ -156,7 +157,7 @@ def _menus(old: Facts, new: Facts, swapped: list[str]) -> list[Action]:
     found += [
         Action("unfollow", at, source, None)
         for at, source in old.sources.items()
-        if at not in new.sources and at[0] in new.units
+        if at not in new.sources and at[0] in new.units and at[0] not in swapped
     ]
     return found
 
@@ -176,19 +177,24 @@ def _binding(old: Facts, new: Facts, swapped: list[str]) -> list[Action]:
 
 
 def _dials(old: Facts, new: Facts, swapped: list[str]) -> list[Action]:
+    """Return what to dial: all of a handset that is another one now, or that works from another memory."""
     found = []
+    blank = set(swapped)
     for name, now in new.units.items():
         was = old.units.get(name) if name not in swapped else None
-        if now.memory and (was is None or was.memory != now.memory):
+        if now.memory and (was is None or was.memory is None or was.memory[0] != now.memory[0]):
             found.append(Action("memory", (name,), was.memory if was else None, now.memory))
+            blank.add(name)
+        elif now.memory and was and was.memory != now.memory:
+            found.append(Action("name", (name,), was.memory, now.memory))
     for key, dial in new.dials.items():
-        before = old.dials.get(key) if key[0] not in swapped else None
+        before = old.dials.get(key) if key[0] not in blank else None
         if before != dial:
             found.append(Action("dial", key, before, dial))
     found += [
         Action("clear", key, dial, None)
         for key, dial in old.dials.items()
-        if key not in new.dials and key[0] in new.units and key[0] not in swapped
+        if key not in new.dials and key[0] in new.units and key[0] not in blank
     ]
     return found
 

@@ -86,4 +86,4 @@ class Comparison(NamedTuple):
         return any(paper.state != VALID for paper in self.papers)
 
 
-RELABEL = ("label", "unlabel")
+RELABEL = ("label", "unlabel", "name")  # the actions that only write other words

@@ -85,7 +85,7 @@ class Unit(NamedTuple):
     owner: str
     mass: Number
     held_by: str
-    memory: str
+    memory: tuple[int, str] | None  # number and name
     bound_to: str
     mounted_on: str
     underslung: bool | None
@@ -534,9 +534,9 @@ def _unit(row: _Row) -> Unit:
     )
 
 
-def _memory(row: _Row) -> str:
+def _memory(row: _Row) -> tuple[int, str] | None:
     memory = row.row("memory")
-    return f"{memory.whole('number')} {memory.text('name')}" if memory else ""
+    return (memory.whole("number"), memory.text("name")) if memory else None
 
 
 def _spare(row: _Row) -> Unit:

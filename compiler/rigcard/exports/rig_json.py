@@ -14,7 +14,7 @@ from rigcard.documents.cards.frame import LaidGroup
 from rigcard.documents.labels.frame import Label, label_code
 from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
-from rigcard.resolve.links import Feed
+from rigcard.resolve.links import Feed, obeying
 from rigcard.resolve.model import Cable, Measurement, Unit
 from rigcard.resolve.packing import look_alikes
 from rigcard.resolve.payload import Load, handed, load_of
@@ -23,7 +23,7 @@ from rigcard.solve.claims import Proof
 from rigcard.solve.levels import TOLERANCE, effects_of, hearing, trim_throw
 from rigcard.solve.power.provision import provided
 from rigcard.solve.rules.measured import computed_pulse
-from rigcard.solve.sharing import parts_of
+from rigcard.solve.sharing import Part, parts_of
 from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
 
@@ -234,8 +234,28 @@ def _input(solved: Solved, feed: Feed) -> dict[str, Any]:
         }
         if (scale := feed.input.sweep.scales if feed.input.sweep else None)
         else None,
-        "needs": [{"kind": part.kind, "name": list(part.name)} for part in parts_of(solved, feed)],
+        "needs": [{"kind": part.kind, "name": list(part.name)} for part in _needs(solved, feed)],
     }
+
+
+def _needs(solved: Solved, feed: Feed) -> list[Part]:
+    """Return the parts without which an input is dead or not obeyed: also what a unit that obeys must bear."""
+    found = parts_of(solved, feed)
+    for order in obeying(solved.rig, solved.links, feed):
+        known = solved.rig.units[order.receiver].commands
+        features = {
+            need.name
+            for name in feed.input.commands
+            if name in known
+            for need in known[name].needs
+            if need.value is None
+        }
+        found += [
+            Part("unit", (unit.name,))
+            for unit in solved.rig.units.values()
+            if unit.mounted_on == order.receiver and features & set(unit.model.offers)
+        ]
+    return list(dict.fromkeys(found))
 
 
 def _channel(solved: Solved, result: ChannelResult) -> dict[str, Any]:

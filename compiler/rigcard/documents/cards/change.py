@@ -17,7 +17,7 @@ from rigcard.documents.cards.change_words import (
     person_lines,
     port_lines,
 )
-from rigcard.documents.cards.frame import Group
+from rigcard.documents.cards.frame import TECHNICIAN, Group
 
 TICK_WIDTH = 11.0
 
@@ -28,13 +28,13 @@ def change_card(face: Typeface, inner: float, found: Comparison, taken: Sequence
     while mark in taken:
         mark = f"{mark} B"
     blocks = [paragraph(face, _summary(found), inner, bold=True)]
-    blocks += _part(face, inner, say("Who must be told"), person_lines(found), tick=True)
-    blocks += _part(face, inner, say("What to do"), action_lines(found), tick=True)
+    blocks += _part(face, inner, say("Who must be told"), person_lines(found), True, BODY)
+    blocks += _part(face, inner, say("What to do"), action_lines(found), True, BODY)
     blocks += _part(face, inner, say("What is different"), effect_lines(found))
     blocks += _part(face, inner, say("The same pulses from the other handset"), port_lines(found))
     blocks += _part(face, inner, say("Issue"), issue_lines(found))
     blocks += _part(face, inner, say("Papers"), paper_lines(found))
-    return Group(mark, _title(found), tuple(blocks))
+    return Group(mark, _title(found), tuple(blocks), role=TECHNICIAN)
 
 
 def _title(found: Comparison) -> str:
@@ -54,12 +54,16 @@ def _summary(found: Comparison) -> str:
     )
 
 
-def _part(face: Typeface, inner: float, title: str, lines: Sequence[Line], tick: bool = False) -> list[Block]:
+def _part(
+    face: Typeface, inner: float, title: str, lines: Sequence[Line], ticked: bool = False, size: float = SMALL
+) -> list[Block]:
     if not lines:
         return []
     word = max(face.width(line.word, SMALL, True) for line in lines) + 4.0
-    rest = inner - word - (TICK_WIDTH if tick else 0.0)
-    rows = [[Cell(line.word, SMALL, True), Cell(line.text, BODY), *([TICK] if tick else [])] for line in lines]
-    widths = (word, rest, *((TICK_WIDTH,) if tick else ()))
-    head = ("", "", *((say("DONE"),) if tick else ()))
+    rest = inner - word - (TICK_WIDTH if ticked else 0.0)
+    rows = [
+        [Cell(line.word, SMALL, True), Cell(line.text, size), *([TICK] if ticked else [])] for line in lines
+    ]
+    widths = (word, rest, *((TICK_WIDTH,) if ticked else ()))
+    head = ("", "", *((say("DONE"),) if ticked else ()))
     return [joined(heading(face, title, inner), table(face, head, rows, widths))]

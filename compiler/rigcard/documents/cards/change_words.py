@@ -86,8 +86,11 @@ class Titles:
         """Return a channel with its number."""
         known = self.dials.get((handset, name))
         number = known.number if known else ""
-        named = say("channel {number} {name}", number=number, name=name)
-        return f"{self.unit(handset)}, {named}" if self.several else named
+        if self.several:
+            return say(
+                "{handset}, channel {number} {name}", handset=self.unit(handset), number=number, name=name
+            )
+        return say("channel {number} {name}", number=number, name=name)
 
     def menu(self, unit: str, setting: str) -> str:
         """Return where a setting stands in the menu."""
@@ -291,6 +294,8 @@ def _levels(found: Comparison, titles: Titles, effect: Effect) -> Line:
 def _rail_words(rail: Rail | None) -> str:
     if rail is None:
         return say("no power")
+    if rail.full == rail.empty:
+        return volts(rail.full)
     return say("{full} full, {empty} near empty", full=volts(rail.full), empty=volts(rail.empty))
 
 
@@ -335,15 +340,15 @@ def _run_words(run: Run | None, other: Run | None) -> str:
     if other is None or run.watt_hours != other.watt_hours:
         parts.append(f"{decimal(run.watt_hours, 2)} Wh")
     if run.hours is not None and (other is None or run.hours != other.hours):
-        parts.append(say("runs {time}", time=clock(run.hours)))
+        parts.append(clock(run.hours))
     if run.cold is not None and (other is None or run.cold != other.cold):
-        parts.append(say("runs {time} in the cold", time=clock(run.cold)))
+        parts.append(say("{time} in the cold", time=clock(run.cold)))
     if run.day is not None and (other is None or (run.day, run.spares) != (other.day, other.spares)):
         parts.append(
             say_count(
                 run.spares,
-                "{day} for the day and {count} spare",
-                "{day} for the day and {count} spares",
+                "{day} packs for the day and {count} spare",
+                "{day} packs for the day and {count} spares",
                 day=run.day,
             )
         )
@@ -513,8 +518,8 @@ def _action(found: Comparison, titles: Titles, action: Action) -> Line:
     if kind == "bind":
         text = say("{receiver} to {handset}.", receiver=titles.unit(about[0]), handset=titles.unit(about[1]))
         return Line(say("BIND"), text)
-    if kind == "memory":
-        return Line(say("DIAL"), say("{handset}: model memory {now}.", handset=titles.unit(about[0]), now=now))
+    if kind in ("memory", "name"):
+        return Line(say("DIAL"), _memory(titles, action))
     if kind in ("dial", "clear"):
         return Line(say("DIAL"), _dial(found, titles, action))
     if kind == "stand":
@@ -523,10 +528,23 @@ def _action(found: Comparison, titles: Titles, action: Action) -> Line:
         shown = listed([titles.input(*name.split(".")) for name in about])
         return Line(say("TEST"), say("{functions}.", functions=shown))
     if kind == "label":
-        return Line(say("LABEL"), say("New labels on {names}.", names=", ".join(about)))
+        return Line(say("LABEL"), say("New labels on {names}.", names=_labelled(titles, about)))
     if kind == "unlabel":
-        return Line(say("LABEL"), say("Take these off: {names}.", names=", ".join(about)))
+        return Line(say("LABEL"), say("Take these off: {names}.", names=_labelled(titles, about)))
     return Line(say("PACK"), _pack(titles, action))
+
+
+def _labelled(titles: Titles, names: Sequence[str]) -> str:
+    """Return what bears a label: the end of a lead by its id, a device by its title."""
+    return ", ".join(titles.unit(name) for name in names)
+
+
+def _memory(titles: Titles, action: Action) -> str:
+    number, name = action.now
+    parts = {"handset": titles.unit(action.about[0]), "number": number, "name": name}
+    if action.kind == "name":
+        return say("{handset}: name the model memory {number} {name}.", **parts)
+    return say("{handset}: all of this into model memory {number} {name}.", **parts)
 
 
 def _lead(titles: Titles, name: str, was: Cable, now: Cable) -> str:
@@ -654,17 +672,17 @@ def _pack(titles: Titles, action: Action) -> str:
 
 def _dial(found: Comparison, titles: Titles, action: Action) -> str:
     handset, channel = action.about
-    named = titles.channel(handset, channel)
+    named = sentence(titles.channel(handset, channel))
     if action.kind == "clear":
         return say("{channel}: no longer used.", channel=named)
     was, now = action.was, action.now
     assert isinstance(now, Dial)
+    values = _values(titles, handset, now)
+    before = _values(titles, handset, was or _plain(now))
     parts = [
-        shown if was is None or before == shown else say("{now}, was {was}", now=shown, was=before)
-        for shown, before in zip(
-            _values(titles, handset, now), _values(titles, handset, was or now), strict=True
-        )
-        if was is None or before != shown
+        say("{now}, was {was}", now=shown, was=earlier) if was else shown
+        for shown, earlier in zip(values, before, strict=True)
+        if shown != earlier
     ]
     pulses = _pulses(found, titles, action)
     if pulses:
@@ -672,6 +690,24 @@ def _dial(found: Comparison, titles: Titles, action: Action) -> str:
             "{channel}: {parts}. Then measure {pulses}.", channel=named, parts="; ".join(parts), pulses=pulses
         )
     return say("{channel}: {parts}.", channel=named, parts="; ".join(parts))
+
+
+def _plain(dial: Dial) -> Dial:
+    """Return a channel as a blank memory has it, but for what every channel must be told."""
+    return Dial(
+        number=dial.number,
+        control="",
+        low=Fraction(-1),
+        high=Fraction(-1),
+        subtrim=dial.subtrim - 1,
+        reversed=not dial.reversed,
+        rate=Fraction(100),
+        expo=Fraction(0),
+        switched=(),
+        slow=Fraction(0),
+        mixes=(),
+        failsafe="-",
+    )
 
 
 def _values(titles: Titles, handset: str, dial: Dial) -> list[str]:
@@ -741,7 +777,7 @@ def port_lines(found: Comparison) -> list[Line]:
 
 
 def _ported(titles: Titles, port: Port, channel: PortedChannel) -> list[Line]:
-    named = titles.channel(port.handset, channel.channel)
+    named = sentence(titles.channel(port.handset, channel.channel))
     lines = []
     if channel.dial is None:
         lines.append(Line(say("LOST"), say("{channel}: this handset has nothing for it.", channel=named)))
