@@ -144,7 +144,7 @@ def _build(options: argparse.Namespace) -> int:
         done = next(results) or _killed(name)
         if done.rule is not None:
             rules.append(done.rule)
-        reporter.end(done.diagnostics, done.said, folder)
+        reporter.end(done.diagnostics, done.said, folder, done.notes)
     if options.depfile and len(rules) == len(folders):
         reporter.end(_write_depfile(options.depfile, "".join(rules)), "", None)
     return reporter.close()
@@ -156,12 +156,14 @@ class _Built(NamedTuple):
     diagnostics: Diagnostics
     said: str
     rule: str | None
+    notes: tuple[Diagnostic, ...] = ()
 
 
 def _build_one(
     options: argparse.Namespace, request: Request, cache: str | None, place: tuple[str, str]
 ) -> _Built:
     """Build one rig and write its papers; `place` is its file and its folder. Another process may do this."""
+    from rigcard.outputs.earlier import TO_KNOW
     from rigcard.pipeline import build_rig
 
     name, folder = place
@@ -173,7 +175,12 @@ def _build_one(
     if rule is None or not _write(folder, papers, diagnostics):
         return _Built(diagnostics, "", None)
     remark = f"\n{papers.remark}" if papers.remark else ""
-    return _Built(diagnostics, f"{printable(folder)}: {', '.join(papers.files)}{remark}", rule)
+    notes = tuple(
+        Diagnostic(TO_KNOW, None, text, "rigcard explain RC553", where=folder)
+        for text in papers.remark.split("\n")
+        if text
+    )
+    return _Built(diagnostics, f"{printable(folder)}: {', '.join(papers.files)}{remark}", rule, notes)
 
 
 def _killed(name: str) -> _Built:
@@ -396,7 +403,7 @@ def _compare(options: argparse.Namespace) -> int:
         reporter.end(diagnostics, "", None)
         return reporter.close()
     found = compare(Side(old.facts, None), Side(new.facts, new.job.solved if new.job else None))
-    report_same_letter(found, diagnostics, None)
+    report_same_letter(found, diagnostics, None, options.new)
     if options.output:
         if new.job is None:
             return _usage(
@@ -608,12 +615,14 @@ class _Reporter:
                 f"\r\x1b[K[{self.number}/{self.count}] {printable(name)}", end="", file=sys.stderr, flush=True
             )
 
-    def end(self, diagnostics: Diagnostics, success: str, folder: str | None) -> None:
-        """Print the diagnostics and the result of a file."""
+    def end(
+        self, diagnostics: Diagnostics, success: str, folder: str | None, notes: Sequence[Diagnostic] = ()
+    ) -> None:
+        """Print the diagnostics and the result of a file; `notes` say the same as the result, for programs."""
         if self.count > 1 and sys.stderr.isatty():
             print("\r\x1b[K", end="", file=sys.stderr)
         found = diagnostics.sorted()
-        self.found += found
+        self.found += [*found, *(notes if self.format != "text" else ())]
         errors = [one for one in found if self.strict or one.code.severity is Severity.ERROR]
         self.refused += bool(errors)
         outside = {one.code.outside for one in found if one.span is None}

@@ -92,7 +92,7 @@ def report_another(
     return True
 
 
-def report_same_letter(found: Comparison, diagnostics: Diagnostics, span: Span | None) -> None:
+def report_same_letter(found: Comparison, diagnostics: Diagnostics, span: Span | None, where: str = "") -> None:
     """Warn of papers that differ and bear the same letter."""
     letter = found.new.revision
     if letter and letter == found.old.revision and found.papers_differ:
@@ -101,4 +101,5 @@ def report_same_letter(found: Comparison, diagnostics: Diagnostics, span: Span |
             span,
             f"papers differ from the earlier ones, and both are revision `{letter}`",
             "give the revision its next letter",
+            where=where,
         )

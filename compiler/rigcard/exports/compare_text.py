@@ -65,7 +65,8 @@ def recall(found: Comparison) -> list[str]:
             each = "one more copy of each" if count == 1 else f"{count} more copies of each"
             parts.append(f"still valid, {each}: {', '.join(paper.name for paper in more)}")
         lines.append(f"{title}: {'; '.join([*parts, f'still valid: {len(found.papers_in(VALID, kind))}'])}")
-    return ["nothing changed: there is nothing to print", *lines] if found.nothing else lines
+    stays = not found.papers_differ and not any(paper.more for paper in found.papers)
+    return ["no paper differs: there is nothing to print", *lines] if stays else lines
 
 
 def as_json(found: Comparison) -> str:

@@ -5,7 +5,6 @@ from rigcard.diagnostics import Diagnostics, Severity, define
 from rigcard.documents.cards.card_set import card_document
 from rigcard.documents.cards.change import change_card
 from rigcard.documents.cards.frame import TECHNICIAN, crowded, headed, inner_width, lay
-from rigcard.exports.compare_text import recall
 from rigcard.outputs.registry import Job, output
 from rigcard.render.pdf import pdf
 from rigcard.reporting.suggest import did_you_mean, one_of
@@ -84,8 +83,9 @@ def cards(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
     request, found, pack, rig = job.request, job.comparison, job.cards, job.solved.rig
     valid: dict[str, str] = {}
     if found:
-        job.remarks += recall(found)
         cards = [paper for paper in found.papers if paper.kind == "card"]
+        if request.role:
+            cards = [paper for paper in cards if paper.role in ("", request.role)]
         if all(paper.state == VALID and not paper.more for paper in cards):
             return {}
         valid = {

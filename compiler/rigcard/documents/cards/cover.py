@@ -121,7 +121,7 @@ def _print_plan(solved: Solved, contents: Sequence[LaidGroup]) -> str:
         _measure(grid),
         "Cut on the ticks.",
         _pouches(rig, [found for found in contents if found.group.role != TECHNICIAN]),
-        "Collect and destroy all older cards. An old card is worse than none.",
+        "A card is valid if its check code is in this list. Collect and destroy every other one.",
     ]
     return " ".join(part for part in parts if part)
 
