@@ -109,7 +109,7 @@ def _balance(old: Facts, new: Facts, swapped: list[str]) -> list[Action]:
     touched |= {name for name, was, now in changes(old.units, new.units) if _moved(was, now)}
     starts = {(side, name) for name in touched for side in (0, 1)}
     for _, was, now in changes(old.cables, new.cables):
-        if was is None or now is None or (was.mass, was.rides, was.length) != (now.mass, now.rides, now.length):
+        if was is None or now is None or (was.mass, was.rides) != (now.mass, now.rides):
             starts |= {(side, cable.rides) for side, cable in ((0, was), (1, now)) if cable and cable.rides}
     carriers: set[str] = set()
     for side, name in starts:

@@ -31,7 +31,7 @@ class Action(NamedTuple):
 class Paper(NamedTuple):
     """A card group, a label or a full sheet, and what became of it.
 
-    `more`: how many more people get a copy of a card that stays valid.
+    `role`: who holds it; "" for everybody and for labels. `more`: how many more people get a copy of a card that stays valid.
     """
 
     kind: str  # card, label, sheet
@@ -78,7 +78,9 @@ class Comparison(NamedTuple):
     @property
     def words_only(self) -> bool:
         """Whether papers say something in other words, and the rig is and does the same."""
-        return not (self.nothing or self.effects or any(action.kind not in RELABEL for action in self.actions))
+        others = any(effect.kind == "job" or None in (effect.was, effect.now) for effect in self.issue)
+        work = any(action.kind not in RELABEL for action in self.actions)
+        return not (self.nothing or self.effects or work or others)
 
     @property
     def papers_differ(self) -> bool:

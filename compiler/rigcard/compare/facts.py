@@ -34,6 +34,13 @@ class Margin(NamedTuple):
     pulse: Number
 
 
+class Sent(NamedTuple):
+    """What a channel sends with its controls somewhere: a level in per cent, and the pulse of a pin in us."""
+
+    level: Fraction
+    pulse: Fraction
+
+
 class Turn(NamedTuple):
     """How far, in degrees, or how fast, in degrees a second, an axis turns."""
 
@@ -190,7 +197,7 @@ class Facts(NamedTuple):
     margins: dict[tuple[str, ...], Margin]
     turns: dict[tuple[str, ...], Turn]
     levels: dict[tuple[str, ...], Fraction]  # as heard, of sweeps without a stated turn
-    pulses: dict[tuple[str, ...], Fraction]  # handset, channel, control, position, others
+    sent: dict[tuple[str, ...], Sent]  # handset, channel, control, position, others
     combined: dict[tuple[str, ...], Done]  # unit, input, handset, then control.position of every control
     losses: dict[tuple[str, str], Loss]  # unit, input
     stands: dict[tuple[str, str], str]  # handset, control: its position at power-up
@@ -215,7 +222,7 @@ class Facts(NamedTuple):
     kinds: dict[str, str]  # by carrier of what is handed over: hung, all-up
     cards: dict[str, Card]
     labels: dict[str, str]
-    sheets: dict[str, str]
+    sheets: dict[str, tuple[str, str]]  # file, check code
 
 
 # ---- reading -----------------------------------------------------------------------------------------------------
@@ -365,8 +372,10 @@ def facts_of(data: object) -> Facts:
             for where, reading in read
             if _sweeps(reading) and not _turn(reading)
         },
-        pulses={
-            (row.text("handset"), row.text("name"), *_where(row, place)[1:]): place.amount("pulse_us")
+        sent={
+            (row.text("handset"), row.text("name"), *_where(row, place)[1:]): Sent(
+                place.amount("level_percent"), place.amount("pulse_us")
+            )
             for row, place in rows
         },
         combined=dict(_combined(channels)),
@@ -428,7 +437,7 @@ def facts_of(data: object) -> Facts:
             for row in top.rows("cards")
         },
         labels={row.text("label"): row.text("check") for row in top.rows("labels")},
-        sheets={row.text("sheet"): row.text("check") for row in top.rows("sheets")},
+        sheets={row.text("sheet"): (row.text("file"), row.text("check")) for row in top.rows("sheets")},
     )
 
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import TypeVar
 
 from rigcard.compare.comparison import CHANGED, NEW, VALID, WITHDRAWN, Action, Effect, Paper, Person
 from rigcard.compare.facts import Facts
 
-TECHNICIAN = "technician"
+TECHNICIAN, PACKER = "technician", "packer"
+KIT = "kit.pdf"  # what whoever packs works with; the other sheets are the technician's
+Value = TypeVar("Value")
 TOLD = {"hung": "rigger", "all-up": "pilot"}  # who is told a mass, by its kind
 OF_FUNCTIONS = ("done", "turned", "combined", "losses", "margins", "turns", "levels")
 OF_CONTROLS = ("done", "turned", "combined", "turns", "levels")  # what an operator feels; margins they do not
@@ -28,20 +31,30 @@ NO_WORK = (*PACKING, "stand")
 def papers_of(old: Facts, new: Facts) -> tuple[Paper, ...]:
     """Return every paper of both sides: cards, full sheets, labels; the new ones first, then those withdrawn."""
     found = []
-    for name, card in new.cards.items():
-        was = old.cards.get(name)
-        state = NEW if was is None else VALID if was.code == card.code else CHANGED
-        more = max(0, card.copies - was.copies) if was and state == VALID else 0
-        found.append(Paper("card", name, state, card.role, more))
-    found += [
-        Paper("card", name, WITHDRAWN, card.role) for name, card in old.cards.items() if name not in new.cards
-    ]
-    for kind, before, after in (("sheet", old.sheets, new.sheets), ("label", old.labels, new.labels)):
-        for name, code in after.items():
-            state = NEW if name not in before else VALID if before[name] == code else CHANGED
-            found.append(Paper(kind, name, state))
-        found += [Paper(kind, name, WITHDRAWN) for name in before if name not in after]
+    for name, before, card in _both(old.cards, new.cards):
+        state = _state(before and before.code, card and card.code)
+        more = max(0, card.copies - before.copies) if before and card and state == VALID else 0
+        role = card.role if card else before.role if before else ""
+        found.append(Paper("card", name, state, role, more))
+    for name, was, now in _both(old.sheets, new.sheets):
+        file = (now or was or ("",))[0]
+        found.append(
+            Paper("sheet", name, _state(was and was[1], now and now[1]), PACKER if file == KIT else TECHNICIAN)
+        )
+    found += [Paper("label", name, _state(was, now)) for name, was, now in _both(old.labels, new.labels)]
     return tuple(found)
+
+
+def _both(old: Mapping[str, Value], new: Mapping[str, Value]) -> list[tuple[str, Value | None, Value | None]]:
+    """Return what is on either side: the order of the new one, then what is gone."""
+    return [(name, old.get(name), new.get(name)) for name in dict.fromkeys((*new, *old))]
+
+
+def _state(was: str | None, now: str | None) -> str:
+    """Return what became of a paper, by its check codes."""
+    if was is None:
+        return NEW
+    return WITHDRAWN if now is None else VALID if was == now else CHANGED
 
 
 def people_of(
@@ -69,7 +82,12 @@ def people_of(
         found.append(Person(role, tuple(reasons)))
     found += [Person(role, ("out",)) for role in old.crew if role not in new.crew]
     work = [action for action in actions if action.kind not in NO_WORK]
-    technical = [*(["card"] if TECHNICIAN in changed or "" in changed else []), *(["work"] if work else [])]
+    sheets = {paper.role for paper in papers if paper.kind == "sheet" and paper.state != VALID}
+    technical = [
+        *(["card"] if TECHNICIAN in changed or "" in changed else []),
+        *(["work"] if work else []),
+        *(["list"] if TECHNICIAN in sheets else []),
+    ]
     found.append(Person(TECHNICIAN, tuple(technical)))
     for kind, who in TOLD.items():
         heavier = [
@@ -80,9 +98,8 @@ def people_of(
         ]
         found.append(Person(who, ("mass",) if heavier else ()))
     found.append(Person("coordinator", ("radio",) if "radio" in kinds else ()))
-    lists = any(paper.kind != "card" and paper.state != VALID for paper in papers)
     packing = any(action.kind in PACKING for action in actions)
-    found.append(Person("packer", (*(["pack"] if packing else []), *(["list"] if lists else []))))
+    found.append(Person(PACKER, (*(["pack"] if packing else []), *(["list"] if PACKER in sheets else []))))
     return tuple(person for person in found if person.reasons)
 
 

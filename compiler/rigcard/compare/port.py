@@ -1,4 +1,7 @@
-"""The same pulses from another handset: the values to dial into it, and what it cannot reach."""
+"""The same from another handset: the values to dial into it, and what it cannot reach.
+
+At a pin the pulses must stay as they were; on a line that carries levels as numbers, the levels.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from rigcard.compare.facts import Facts
-from rigcard.resolve.model import Channel, Position, Unit
+from rigcard.resolve.model import SERVO, Channel, Position, Unit
 from rigcard.solve.arithmetic import Dial, channel_level
 from rigcard.solve.auto import find
 from rigcard.solve.dialling import sources_first
@@ -16,15 +19,16 @@ from rigcard.solve.wants import Constraint
 
 
 class Missed(NamedTuple):
-    """A pulse that the handset cannot send: where the control stands, the wanted and the nearest pulse in us.
+    """What the handset cannot send: where the control stands, what is wanted there and the nearest to it.
 
-    `nearest` is None if it has no such control or position.
+    Both are pulses in us or, `as_level`, levels in per cent. `nearest` is None if it has no such position.
     """
 
     control: str
     position: str
     wanted: Fraction
     nearest: Fraction | None
+    as_level: bool
 
 
 class PortedChannel(NamedTuple):
@@ -47,11 +51,11 @@ class Port(NamedTuple):
 
 
 class _Wish(NamedTuple):
-    """A row of the old handset: where controls stood, the pulse, and the same positions on the new one."""
+    """A row of the old handset: where controls stood, what it sent, and the same positions on the new one."""
 
     control: str
     position: str
-    pulse: Fraction
+    wanted: Fraction
     values: dict[str, Position] | None
 
 
@@ -82,44 +86,50 @@ def _channel(
     arithmetic = unit.model.arithmetic
     assert arithmetic is not None
     key = unit.name, channel.name
-    wishes = [_wish(old, solved, unit, channel, at, pulse) for at, pulse in old.pulses.items() if at[:2] == key]
-    possible = [wish for wish in wishes if wish.values]
-    wants = [
-        Constraint(
-            own=own_value(channel, wish.values),
-            parts=parts_into(unit, channel, wish.values, dials),
-            low=arithmetic.pulse.level(wish.pulse),
-            high=arithmetic.pulse.level(wish.pulse),
-            scale=Fraction(1),
-            shift=Fraction(0),
-            turned=False,
-        )
-        for wish in possible
-        if wish.values
+    as_level = _is_coded(solved, key)
+    scale = Fraction(1) if as_level else arithmetic.pulse.per_percent
+    centre = Fraction(0) if as_level else arithmetic.pulse.centre
+    wishes = [
+        _wish(old, solved, unit, channel, at, sent.level if as_level else sent.pulse)
+        for at, sent in old.sent.items()
+        if at[:2] == key
     ]
-    lost = tuple(Missed(wish.control, wish.position, wish.pulse, None) for wish in wishes if not wish.values)
-    best = (
-        find(arithmetic, channel._replace(travel=None, subtrim=None, reversed=None), wants) if wants else None
+    lost = tuple(
+        Missed(wish.control, wish.position, wish.wanted, None, as_level) for wish in wishes if not wish.values
     )
+    wants = []
+    for wish in wishes:
+        if wish.values:
+            level = (wish.wanted - centre) / scale
+            own, parts = own_value(channel, wish.values), parts_into(unit, channel, wish.values, dials)
+            wants.append((wish, Constraint(own, parts, level, level, Fraction(1), Fraction(0), False)))
+    free = channel._replace(travel=None, subtrim=None, reversed=None)
+    best = find(arithmetic, free, [want for _, want in wants]) if wants else None
     if best is None:
         return PortedChannel(channel.name, None, False, lost)
     dials[key] = best.dial
-    step = max(arithmetic.travel_step, arithmetic.subtrim_step) * arithmetic.pulse.per_percent
-    missed, same = [], not lost
+    step = max(arithmetic.travel_step, arithmetic.subtrim_step) * scale
     stated = solved.results[key].dial
-    for wish, want in zip(possible, wants, strict=True):
-        sent = [
-            arithmetic.pulse.width(channel_level(arithmetic, dial, want.own, want.parts).percent)
+    missed, same = [], not lost
+    for wish, want in wants:
+        nearest, now = (
+            centre + scale * channel_level(arithmetic, dial, want.own, want.parts).percent
             for dial in (best.dial, stated)
-        ]
-        if abs(sent[0] - wish.pulse) > step:
-            missed.append(Missed(wish.control, wish.position, wish.pulse, sent[0]))
-        same = same and abs(sent[1] - wish.pulse) <= step
+        )
+        if abs(nearest - wish.wanted) > step:
+            missed.append(Missed(wish.control, wish.position, wish.wanted, nearest, as_level))
+        same = same and abs(now - wish.wanted) <= step
     return PortedChannel(channel.name, best.dial, same, (*missed, *lost))
 
 
+def _is_coded(solved: Solved, key: tuple[str, str]) -> bool:
+    """Whether a channel leaves only over lines that carry levels as numbers: there no pulse matters."""
+    feeds = solved.links.feeds_of(*key)
+    return bool(feeds) and all(solved.rig.signal_at(feed.pin).kind != SERVO for feed in feeds)
+
+
 def _wish(
-    old: Facts, solved: Solved, unit: Unit, channel: Channel, at: tuple[str, ...], pulse: Fraction
+    old: Facts, solved: Solved, unit: Unit, channel: Channel, at: tuple[str, ...], wanted: Fraction
 ) -> _Wish:
     """Return a row of the old handset with its positions on the new one; the channel's own control may be another."""
     control, position, *others = at[2:]
@@ -129,6 +139,6 @@ def _wish(
         here = unit.model.controls.get(channel.control if name == own else name)
         stands = here.position(place) if here else None
         if here is None or stands is None:
-            return _Wish(control, position, pulse, None)
+            return _Wish(control, position, wanted, None)
         values[here.name] = stands
-    return _Wish(control, position, pulse, values)
+    return _Wish(control, position, wanted, values)

@@ -30,7 +30,7 @@ def as_text(found: Comparison) -> str:
     parts += [
         ("What is different", effect_lines(found)),
         ("What to do", action_lines(found)),
-        ("The same pulses from the other handset", port_lines(found)),
+        ("The same from the other handset", port_lines(found)),
         ("Papers", paper_lines(found)),
         ("Who must be told", person_lines(found)),
     ]

@@ -128,7 +128,7 @@ def rig_data(
             for found in pack
         ],
         "labels": [{"label": label.name, "check": label_code(label)} for label in labels],
-        "sheets": [{"sheet": sheet.name, "check": sheet.code} for sheet in sheets],
+        "sheets": [{"sheet": sheet.name, "file": sheet.file, "check": sheet.code} for sheet in sheets],
     }
 
 

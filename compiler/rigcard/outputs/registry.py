@@ -92,9 +92,12 @@ class Job:
     @cached_property
     def sheets(self) -> list[Sheet]:
         """Return every full sheet that is no card, with its check code."""
-        pages = [*lead_pages(self.face, self.solved), *self.kit.pages]
-        drawings = [Sheet(graph.title, graph_code(self.solved.rig, graph)) for graph in self.graphs]
-        return [*drawings, *sheets_of(pages)]
+        rig, file = self.solved.rig, "wiring.pdf"
+        return [
+            *(Sheet(graph.title, graph_code(rig, graph), file) for graph in self.graphs),
+            *sheets_of(lead_pages(self.face, self.solved), file),
+            *sheets_of(self.kit.pages, "kit.pdf"),
+        ]
 
 
 Check = Callable[[Job, Diagnostics], None]

@@ -31,9 +31,9 @@ def sheet_code(rig: Rig, title: str, words: Iterable[str]) -> str:
     return check_code([rig.title, rig.job, "DRAFT" if rig.questions else "", title, *words])
 
 
-def sheets_of(pages: Iterable[Page]) -> list[Sheet]:
-    """Return the papers that begin on these pages."""
-    return [page.paper for page in pages if page.paper]
+def sheets_of(pages: Iterable[Page], file: str) -> list[Sheet]:
+    """Return the papers that begin on these pages of a file."""
+    return [page.paper._replace(file=file) for page in pages if page.paper]
 
 
 def sheet_width(rig: Rig) -> float:

@@ -117,10 +117,14 @@ class Frame(NamedTuple):
 
 
 class Sheet(NamedTuple):
-    """A paper that is neither card nor label: the kit list, a lid sheet, a drawing, the list of leads."""
+    """A paper that is neither card nor label: the kit list, a lid sheet, a drawing, the list of leads.
+
+    `file` is the name of the file that it is in.
+    """
 
     name: str
     code: str
+    file: str = ""
 
 
 class Page(NamedTuple):

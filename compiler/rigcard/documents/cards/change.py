@@ -31,7 +31,7 @@ def change_card(face: Typeface, inner: float, found: Comparison, taken: Sequence
     blocks += _part(face, inner, say("Who must be told"), person_lines(found), True, BODY)
     blocks += _part(face, inner, say("What to do"), action_lines(found), True, BODY)
     blocks += _part(face, inner, say("What is different"), effect_lines(found))
-    blocks += _part(face, inner, say("The same pulses from the other handset"), port_lines(found))
+    blocks += _part(face, inner, say("The same from the other handset"), port_lines(found))
     blocks += _part(face, inner, say("Issue"), issue_lines(found))
     blocks += _part(face, inner, say("Papers"), paper_lines(found))
     return Group(mark, _title(found), tuple(blocks), role=TECHNICIAN)

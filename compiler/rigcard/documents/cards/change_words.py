@@ -46,6 +46,7 @@ class Titles:
     """The titles of things, as the new revision has them; of what is gone, as the old one had them."""
 
     def __init__(self, old: Facts, new: Facts) -> None:
+        self.old, self.new = old, new
         self.titles = {**old.titles, **new.titles}
         self.units = {**old.spares, **old.units, **new.spares, **new.units}
         self.dials = {**old.dials, **new.dials}
@@ -55,6 +56,12 @@ class Titles:
     def unit(self, name: str) -> str:
         """Return the title of a unit."""
         return self.units[name].title if name in self.units else name
+
+    def alone(self) -> Titles:
+        """Return the same for a sentence that names the handset already."""
+        same = Titles(self.old, self.new)
+        same.several = False
+        return same
 
     def control(self, handset: str, name: str) -> str:
         """Return the title of a control, after its handset if there are several."""
@@ -344,14 +351,7 @@ def _run_words(run: Run | None, other: Run | None) -> str:
     if run.cold is not None and (other is None or run.cold != other.cold):
         parts.append(say("{time} in the cold", time=clock(run.cold)))
     if run.day is not None and (other is None or (run.day, run.spares) != (other.day, other.spares)):
-        parts.append(
-            say_count(
-                run.spares,
-                "{day} packs for the day and {count} spare",
-                "{day} packs for the day and {count} spares",
-                day=run.day,
-            )
-        )
+        parts.append(say("packs: {day} for the day, {spares} to spare", day=run.day, spares=run.spares))
     if other is None or run.air != other.air:
         parts.append(run.air)
     return ", ".join(parts) or say("nothing")
@@ -653,9 +653,7 @@ def _pack(titles: Titles, action: Action) -> str:
     name, was, now = action.about[0], action.was, action.now
     thing = titles.cable(name) if name in titles.cables else titles.unit(name)
     if action.kind == "packs":
-        return say(
-            "{unit}: {day} packs for the day, {spares} spare.", unit=thing, day=now[0] or 0, spares=now[1]
-        )
+        return say("{unit}: {day} for the day, {spares} to spare.", unit=thing, day=now[0] or 0, spares=now[1])
     if action.kind == "spare leads":
         return say_count(now, "{lead}: {count} spare lead.", "{lead}: {count} spare leads.", lead=thing)
     if now is None:
@@ -675,8 +673,12 @@ def _dial(found: Comparison, titles: Titles, action: Action) -> str:
     named = sentence(titles.channel(handset, channel))
     if action.kind == "clear":
         return say("{channel}: no longer used.", channel=named)
+    titles = titles.alone()
     was, now = action.was, action.now
     assert isinstance(now, Dial)
+    if was and was.number != now.number:  # other slots of the memory: all values are dialled there
+        named = say("{channel}, was channel {number}", channel=named, number=was.number)
+        was = None
     values = _values(titles, handset, now)
     before = _values(titles, handset, was or _plain(now))
     parts = [
@@ -684,7 +686,9 @@ def _dial(found: Comparison, titles: Titles, action: Action) -> str:
         for shown, earlier in zip(values, before, strict=True)
         if shown != earlier
     ]
-    pulses = _pulses(found, titles, action)
+    pulses = _pulses(found, titles, action._replace(was=was))
+    if not any(("channel", handset, channel) in needs for needs in found.new.needs.values()):
+        return say("{channel}: {parts}. Nothing listens to it.", channel=named, parts="; ".join(parts))
     if pulses:
         return say(
             "{channel}: {parts}. Then measure {pulses}.", channel=named, parts="; ".join(parts), pulses=pulses
@@ -714,7 +718,6 @@ def _values(titles: Titles, handset: str, dial: Dial) -> list[str]:
     """Return everything that is dialled into a channel, in words; the same number of them for every channel."""
     failsafe = dial.failsafe
     return [
-        say("number {number}", number=dial.number),
         say("from {control}", control=titles.control(handset, dial.control)),
         say("travel {low} / {high} %", low=decimal(dial.low), high=decimal(dial.high)),
         say_count(dial.subtrim, "sub-trim {steps} step", "sub-trim {steps} steps", steps=steps(dial.subtrim)),
@@ -758,9 +761,9 @@ def _mixes(titles: Titles, handset: str, dial: Dial) -> str:
 def _pulses(found: Comparison, titles: Titles, action: Action) -> str:
     """Return what to measure at the pin of a channel: the pulses that are others now, one control moved at a time."""
     shown = [
-        say("{at}: {pulse}", at=titles.at(*at[:1], *at[2:]), pulse=microseconds(pulse))
-        for at, pulse in found.new.pulses.items()
-        if at[:2] == action.about and len(at) == 4 and (action.was is None or found.old.pulses.get(at) != pulse)
+        say("{at}: {pulse}", at=titles.at(*at[:1], *at[2:]), pulse=microseconds(sent.pulse))
+        for at, sent in found.new.sent.items()
+        if at[:2] == action.about and len(at) == 4 and (action.was is None or found.old.sent.get(at) != sent)
     ]
     return ", ".join(shown)
 
@@ -778,12 +781,16 @@ def port_lines(found: Comparison) -> list[Line]:
 
 def _ported(titles: Titles, port: Port, channel: PortedChannel) -> list[Line]:
     named = sentence(titles.channel(port.handset, channel.channel))
+    titles = titles.alone()
     lines = []
     if channel.dial is None:
         lines.append(Line(say("LOST"), say("{channel}: this handset has nothing for it.", channel=named)))
     elif channel.same:
         lines.append(
-            Line(say("SAME"), say("{channel}: the values of the file give the same pulses.", channel=named))
+            Line(
+                say("SAME"),
+                say("{channel}: the values of the file give what the old handset gave.", channel=named),
+            )
         )
     else:
         dial = channel.dial
@@ -794,24 +801,23 @@ def _ported(titles: Titles, port: Port, channel: PortedChannel) -> list[Line]:
             ),
             say("reversed") if dial.reversed else say("not reversed"),
         ]
-        text = say("{channel}, for the same pulses: {values}.", channel=named, values=", ".join(values))
+        text = say("{channel}, as the old handset: {values}.", channel=named, values=", ".join(values))
         lines.append(Line(say("SAME"), text))
     return [*lines, *(_missed(titles, port, missed) for missed in channel.missed)]
 
 
 def _missed(titles: Titles, port: Port, missed: Missed) -> Line:
-    parts = {
-        "at": titles.at(port.handset, missed.control, missed.position),
-        "wanted": microseconds(missed.wanted),
-    }
+    shown: Callable[[Fraction], str] = signed_percent if missed.as_level else microseconds
+    parts = {"at": titles.at(port.handset, missed.control, missed.position), "wanted": shown(missed.wanted)}
     if missed.nearest is None:
         return Line(say("LOST"), say("{at}, {wanted}: the handset has no such position.", **parts))
+    off = abs(missed.nearest - missed.wanted)
     return Line(
         say("LOST"),
         say(
             "{at}: {wanted} cannot be reached; the nearest is {nearest}, {off} off.",
-            nearest=microseconds(missed.nearest),
-            off=microseconds(abs(missed.nearest - missed.wanted)),
+            nearest=shown(missed.nearest),
+            off=percent(off) if missed.as_level else microseconds(off),
             **parts,
         ),
     )
@@ -862,10 +868,12 @@ def paper_lines(found: Comparison) -> list[Line]:
     """Return what became of the papers: what to print, what to collect, what stays."""
     words = {CHANGED: say("CHANGED"), NEW: say("NEW"), WITHDRAWN: say("WITHDRAWN"), VALID: say("VALID")}
     kinds = {"card": say("Cards"), "sheet": say("Lists and drawings"), "label": say("Labels")}
+    titles = Titles(found.old, found.new)
     lines = []
     for state, word in words.items():
         for kind, title in kinds.items():
             names = [paper.name for paper in found.papers_in(state, kind)]
+            names = [titles.unit(name) for name in names] if kind == "label" else names
             if names and (state, kind) == (VALID, "label"):  # nobody takes them in hand again
                 lines.append(Line(word, say_count(len(names), "{count} label.", "{count} labels.")))
             elif names:

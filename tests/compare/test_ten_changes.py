@@ -1,0 +1,92 @@
+"""The changes of a season, each with its whole outcome written by hand: effects, work, values, papers and people.
+
+The files in `changes/` hold what `rigcard compare` must say, but for the cards: which of these change is held
+against the words on the cards of both builds.
+"""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from revisions import CHANGES, Made, revision
+from rigcard.compare.compare import compare
+from rigcard.compare.comparison import Comparison
+from rigcard.documents.base.model import Text
+from rigcard.documents.cards.frame import LaidGroup, leaves_of
+from rigcard.exports.compare_text import as_text
+from samples import ROOT
+
+EXPECTED = ROOT / "tests" / "compare" / "changes"
+OF_CARDS = re.compile(r"^  \w+ +Cards: .*\n|^  COPIES .*\n", re.MULTILINE)
+OF_ISSUE = re.compile(r"rev |REV$|check |\d{4}-\d{2}-\d{2}")  # what tells the issue of a card, and its code
+
+
+def compared(name: str) -> Comparison:
+    """What a change of the season brings."""
+    sample = CHANGES[name][0]
+    return compare(revision(sample).side, revision(sample, name).side)
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_a_change_brings_all_this_and_no_more(name: str) -> None:
+    """Word for word, but for the cards; that somebody has a card that changes follows from these."""
+    said = OF_CARDS.sub("", as_text(compared(name))) + "\n"
+    said = re.sub(r"Has a card that changes\.|[Hh]as a card that changes; ", "", said)
+
+    assert said == (EXPECTED / f"{name}.txt").read_text(encoding="utf-8")
+
+
+def words(made: Made, found: LaidGroup) -> list[str]:
+    """The words on the finished cards of a group, without what tells their issue."""
+    rig = made.job.solved.rig
+    if found.group.full_sheet:
+        marks = [mark for column in found.columns for mark in column.marks]
+    else:
+        leaves = leaves_of(made.job.face, rig, [found])
+        marks = [mark for leaf in leaves for mark in (*leaf.front, *(leaf.back or ()))]
+    texts = [mark.text for mark in marks if isinstance(mark, Text)]
+    return [text for text in texts if text != rig.revision and not OF_ISSUE.search(text)]
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_a_card_is_valid_where_both_builds_have_the_same_words(name: str) -> None:
+    """The cards of both revisions, text for text: valid if equal, changed if not, new and withdrawn if on one side."""
+    sample = CHANGES[name][0]
+    sides = [revision(sample), revision(sample, name)]
+    before, after = [{found.group.mark: words(made, found) for found in made.job.cards} for made in sides]
+    expected = {
+        mark: "new" if mark not in before else "valid" if before[mark] == after[mark] else "changed"
+        for mark in after
+    } | dict.fromkeys(before.keys() - after.keys(), "withdrawn")
+
+    assert {paper.name: paper.state for paper in compared(name).papers if paper.kind == "card"} == expected
+    assert {"valid", "changed"} <= set(expected.values())
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_everybody_with_another_card_is_told(name: str) -> None:
+    """A role is told of a card if one for it or for everybody, the issue sheet apart, is not as it was."""
+    found = compared(name)
+    other = [paper for paper in found.papers if paper.kind == "card" and paper.state != "valid"]
+    roles = {paper.role for paper in other if paper.name != "ISSUE SHEET"}
+    told = {person.who for person in found.people if "card" in person.reasons}
+
+    assert told == {role for role in (*found.new.crew, "technician") if roles & {"", role}}
+
+
+def test_an_added_role_gets_its_copies() -> None:
+    """A card for everybody that stays valid is printed once more; one for a single reader is not."""
+    found = compared("role")
+    more = {paper.name: paper.more for paper in found.papers if paper.more}
+
+    assert more
+    assert set(more.values()) == {1}
+    assert all(found.new.cards[name].role == "" and found.new.cards[name].copies == 4 for name in more)
+
+
+def test_a_typo_is_words_alone() -> None:
+    """The letter, the name of the memory and a title: nothing is or does anything else."""
+    assert compared("typo").words_only
+    assert not any(compared(name).words_only for name in CHANGES if name not in ("typo", "role"))
