@@ -13,6 +13,7 @@ import pytest
 from revisions import CHANGES, Made, revision
 from rigcard.compare.compare import compare
 from rigcard.compare.comparison import Comparison
+from rigcard.documents.base.layout import HUGE
 from rigcard.documents.base.model import Text
 from rigcard.documents.cards.frame import LaidGroup, leaves_of
 from rigcard.exports.compare_text import as_text
@@ -46,8 +47,9 @@ def words(made: Made, found: LaidGroup) -> list[str]:
     else:
         leaves = leaves_of(made.job.face, rig, [found])
         marks = [mark for leaf in leaves for mark in (*leaf.front, *(leaf.back or ()))]
-    texts = [mark.text for mark in marks if isinstance(mark, Text)]
-    return [text for text in texts if text != rig.revision and not OF_ISSUE.search(text)]
+    texts = [mark for mark in marks if isinstance(mark, Text)]
+    issue = [mark for mark in texts if mark.size == HUGE and mark.text == rig.revision]
+    return [mark.text for mark in texts if mark not in issue and not OF_ISSUE.search(mark.text)]
 
 
 @pytest.mark.parametrize("name", CHANGES)

@@ -93,16 +93,19 @@ def _opposite(was: Done | None, now: Done | None) -> bool:
 
 
 def _combined(old: Facts, new: Facts, done: list[Effect]) -> list[Effect]:
-    """Return the combinations of controls that do something else, but for what one control alone explains."""
-    alone = {
-        (*effect.about[:3], ".".join(effect.about[3:5]), effect.was, effect.now)
-        for effect in done
-        if len(effect.about) == 5
-    }
+    """Return the combinations of controls that do something else, but for those that fewer controls explain."""
+    explained: dict[object, list[set[str]]] = {}
+    for effect in done:
+        control, position, *others = effect.about[3:]
+        places = {f"{control}.{position}", *others}
+        explained.setdefault((effect.about[:3], effect.was, effect.now), []).append(places)
     return [
         effect
         for effect in _listed("combined", old, new)
-        if not any((*effect.about[:3], place, effect.was, effect.now) in alone for place in effect.about[3:])
+        if not any(
+            places <= set(effect.about[3:])
+            for places in explained.get((effect.about[:3], effect.was, effect.now), ())
+        )
     ]
 
 
