@@ -22,6 +22,7 @@ ORDER = (
     "solve",
     "solve/power",
     "solve/rules",
+    "compare",
     "documents",
     "documents/base",
     "documents/cards",

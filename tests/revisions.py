@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 from typing import NamedTuple
 
 from rigcard.compare.compare import Side
-from rigcard.compare.facts import facts_of
+from rigcard.compare.read_facts import facts_of
 from rigcard.diagnostics import Diagnostics
 from rigcard.outputs.registry import Job
 from rigcard.pipeline import prepare

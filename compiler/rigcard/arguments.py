@@ -15,9 +15,10 @@ a first rig, from nothing to papers:
   rigcard check my.rig          say what is wrong with it, and prove what it expects
   rigcard build my.rig          write cards.pdf, wiring.pdf, labels.pdf, kit.pdf ... to out/my/
   rigcard show my.rig pan       every path through a name, with its numbers
-  rigcard compare old.rig my.rig  say what changed, what to do, and which cards to collect
   rigcard format my.rig         set its lines in order and its columns under each other
   rigcard explain RC304         say more about a message
+  rigcard compare out/my/rig.json my.rig
+                                say what changed since, what to do, and which cards to collect
 
 exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something could not be read or written;
 3 everything is written but the drawings, because the program `dot` is missing or failed
@@ -180,6 +181,17 @@ def parser_of_commands() -> argparse.ArgumentParser:
     server.add_argument("--stdio", action="store_true", help="what it does anyway; some editors ask for it")
     server.set_defaults(command="language_server")
     return parser
+
+
+def cells_of(text: str) -> frozenset[int] | None:
+    """Parse `4,9-11` into a set of cells; None if it is no such list."""
+    cells: set[int] = set()
+    for part in text.split(",") if text else ():
+        found = re.fullmatch(r"\s*([0-9]{1,4})(?:\s*-\s*([0-9]{1,4}))?\s*", part)
+        if found is None or int(found[2] or found[1]) < int(found[1]):
+            return None
+        cells.update(range(int(found[1]), int(found[2] or found[1]) + 1))
+    return frozenset(cells)
 
 
 def _stock(parser: argparse.ArgumentParser) -> None:

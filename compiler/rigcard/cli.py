@@ -14,18 +14,16 @@ from functools import partial
 from io import TextIOWrapper
 from typing import TYPE_CHECKING, NamedTuple, TextIO
 
-from rigcard.arguments import UsageError, parser_of_commands
+from rigcard.arguments import UsageError, cells_of, parser_of_commands
 from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
 from rigcard.reporting.as_text import as_text, printable
 
 if TYPE_CHECKING:
-    from rigcard.compare.facts import Facts
     from rigcard.formatting.result import Result
-    from rigcard.outputs.registry import Job, Request
+    from rigcard.outputs.registry import Request
     from rigcard.pipeline import Papers
 
 CLEAN, FAULTS, UNUSABLE, WITHOUT_DRAWING = 0, 1, 2, 3
-LARGEST_JSON = 64_000_000  # characters of an earlier rig.json
 FOREIGN = ("RL_", "SOURCE_DATE_EPOCH")  # what variables begin with that reportlab reads
 MOST_SHOWN = 100  # messages of one file as text; JSON has them all
 
@@ -110,7 +108,7 @@ def _build(options: argparse.Namespace) -> int:
     unknown = [kind for kind in only if kind not in KINDS]
     if unknown:
         return _usage(f"there is no kind of paper named {unknown[0]}", f"use one of {', '.join(KINDS)}")
-    skip = _cells(options.skip)
+    skip = cells_of(options.skip)
     if skip is None:
         return _usage(f"--skip {options.skip} is no list of cells", "write it as --skip 4,9-11")
     since = _earlier(options.changed_since)
@@ -264,12 +262,12 @@ def _write(folder: str, papers: Papers, diagnostics: Diagnostics) -> bool:
 
 def _earlier(name: str | None) -> str | None:
     """Return the text of an earlier rig.json: "" without one; None, with a report, if it cannot be used."""
-    from rigcard.compare.reading import earlier
+    from rigcard.compare.reading import earlier, text_of
 
     if name is None:
         return ""
     try:
-        text = _small_file(name)
+        text = text_of(name)
         earlier(text)
     except (OSError, ValueError) as fault:
         _usage(
@@ -278,29 +276,6 @@ def _earlier(name: str | None) -> str | None:
         )
         return None
     return text
-
-
-def _small_file(name: str) -> str:
-    """The text of a file that is one, and of a size that can be read. Raises OSError or ValueError."""
-    from rigcard.syntax.load import require_regular_file
-
-    require_regular_file(name)
-    with open(name, encoding="utf-8", errors="replace") as file:
-        text = file.read(LARGEST_JSON + 1)
-    if len(text) > LARGEST_JSON:
-        raise ValueError(f"it is larger than {LARGEST_JSON // 1_000_000} MB")
-    return text
-
-
-def _cells(text: str) -> frozenset[int] | None:
-    """Parse `4,9-11` into a set of cells; None if it is no such list."""
-    cells: set[int] = set()
-    for part in text.split(",") if text else ():
-        found = re.fullmatch(r"\s*([0-9]{1,4})(?:\s*-\s*([0-9]{1,4}))?\s*", part)
-        if found is None or int(found[2] or found[1]) < int(found[1]):
-            return None
-        cells.update(range(int(found[1]), int(found[2] or found[1]) + 1))
-    return frozenset(cells)
 
 
 def _stem(name: str) -> str:
@@ -391,84 +366,17 @@ def _show(options: argparse.Namespace) -> int:
 
 
 def _compare(options: argparse.Namespace) -> int:
-    from rigcard.compare.compare import Side, compare
-    from rigcard.compare.reading import report_another, report_same_letter
-    from rigcard.exports.compare_text import as_json, as_text
-    from rigcard.outputs.change import change_pdf
+    from rigcard.outputs.change import compared
 
     diagnostics = Diagnostics()
-    reporter = _Reporter("text", 1, quiet=True)
-    old, new = [_side(name, options.stock, diagnostics) for name in (options.old, options.new)]
-    if old is None or new is None or report_another(old.facts, new.facts, diagnostics, None, options.new):
-        reporter.end(diagnostics, "", None)
-        return reporter.close()
-    found = compare(Side(old.facts, None), Side(new.facts, new.job.solved if new.job else None))
-    report_same_letter(found, diagnostics, None, options.new)
-    if options.output:
-        if new.job is None:
-            return _usage(
-                f"{options.new} is a rig.json, and a change card needs the rig file", "give the rig file as NEW"
-            )
-        sides = (options.old, options.new)
-        if not _card_written(options.output, change_pdf(new.job, found), sides, diagnostics):
-            reporter.end(diagnostics, "", None)
-            return reporter.close()
-    for line in (as_json(found) if options.message_format == "json" else as_text(found)).split("\n"):
+    as_json = options.message_format == "json"
+    said = compared(options.old, options.new, as_json, options.output, _cache(), options.stock, diagnostics)
+    for line in said.split("\n") if said else ():
         _say(line)
     sys.stdout.flush()
+    reporter = _Reporter("text", 1)
     reporter.end(diagnostics, "", None)
     return reporter.close()
-
-
-class _Side(NamedTuple):
-    """One side of a comparison; `job` is None for a rig.json."""
-
-    facts: Facts
-    job: Job | None
-
-
-def _side(name: str, stock: Sequence[str], diagnostics: Diagnostics) -> _Side | None:
-    """Read a rig file or a rig.json; None, with a report, if it cannot be compared."""
-    from rigcard.compare.facts import UnreadableError, facts_of
-    from rigcard.compare.reading import earlier, report_unreadable
-    from rigcard.documents.base.language import speaking
-    from rigcard.pipeline import prepare
-
-    text = ""
-    with suppress(OSError):  # a rig file that cannot be read is reported by the pass that reads it
-        try:
-            text = _small_file(name)
-        except ValueError as fault:
-            report_unreadable(name, fault, diagnostics)
-            return None
-    if name.endswith(".json") or text.lstrip("\ufeff \t\r\n").startswith(("{", "[")):
-        try:
-            return _Side(earlier(text or _small_file(name)), None)
-        except (UnreadableError, OSError) as fault:
-            report_unreadable(name, getattr(fault, "strerror", None) or fault, diagnostics)
-            return None
-    prepared = prepare(name, diagnostics, _cache(), None, stock)
-    if prepared is None:
-        return None
-    with speaking(prepared.job.solved.rig.language):
-        return _Side(facts_of(prepared.job.data), prepared.job)
-
-
-def _card_written(name: str, data: bytes, sides: Sequence[str], diagnostics: Diagnostics) -> bool:
-    """Whether the change card could be written; else that is reported."""
-    from rigcard.writer import UNWRITABLE, write_one
-
-    cause = ""
-    if os.path.realpath(name) in map(os.path.realpath, sides) or name.endswith((".rig", ".json")):
-        cause = "the change card would replace a side of the comparison or another file that is no PDF"
-    try:
-        if not cause:
-            write_one(name, data)
-    except OSError as fault:
-        cause = f"the change card cannot be written: {fault.strerror or fault}"
-    if cause:
-        diagnostics.report(UNWRITABLE, None, cause, "give another place: -o change.pdf", where=name)
-    return not cause
 
 
 def _new(options: argparse.Namespace) -> int:

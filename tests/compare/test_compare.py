@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from revisions import CHANGES, Edit, made, revised, revision
 from rigcard.compare.compare import Side, compare, same_rig
 from rigcard.compare.comparison import Comparison, Effect
-from rigcard.compare.facts import facts_of
+from rigcard.compare.read_facts import facts_of
 from rigcard.compare.reading import earlier
 from rigcard.exports.compare_text import NOTHING, WORDS_ONLY, as_json, as_text
 from rigcard.exports.rig_json import rig_json

@@ -9,7 +9,7 @@ import pypdfium2
 import pytest
 
 from labelled import build, on_sheet
-from rigcard.exports.rig_json import still_valid
+from rigcard.compare.reading import earlier
 from rigcard.outputs.registry import Request
 from samples import GORGE
 
@@ -53,7 +53,7 @@ def test_a_new_revision_alone_relabels_nothing(tmp_path: Path) -> None:
     changed = text.replace('revision "C"', 'revision "D"').replace("length 400mm", "length 450mm")
     after, _ = build(tmp_path, changed, Request(since=since))
     assert after is not None
-    old, new = still_valid(since), still_valid(after.files["rig.json"].decode())
+    old, new = earlier(since), earlier(after.files["rig.json"].decode())
 
     assert {name for name, code in new.labels.items() if old.labels[name] != code} == {"S04-A", "S04-B"}
     document = pypdfium2.PdfDocument(after.files["labels.pdf"])

@@ -6,9 +6,13 @@ import json
 
 from rigcard.compare.compare import same_rig
 from rigcard.compare.comparison import Comparison
-from rigcard.compare.facts import FORM, Facts, UnreadableError, facts_of
+from rigcard.compare.facts import Facts
+from rigcard.compare.read_facts import FORM, UnreadableError, facts_of
 from rigcard.diagnostics import Diagnostics, Severity, define
 from rigcard.source import Span
+from rigcard.syntax.load import require_regular_file
+
+LARGEST = 64_000_000  # characters of a rig.json
 
 NOT_COMPARABLE = define(
     "RC550",
@@ -46,6 +50,16 @@ SAME_LETTER = define(
     """,
     outside="file",
 )
+
+
+def text_of(name: str) -> str:
+    """Return the text of a file that is one, and of a size that can be read. Raises OSError or ValueError."""
+    require_regular_file(name)
+    with open(name, encoding="utf-8", errors="replace") as file:
+        text = file.read(LARGEST + 1)
+    if len(text) > LARGEST:
+        raise ValueError(f"it is larger than {LARGEST // 1_000_000} MB")
+    return text
 
 
 def earlier(text: str) -> Facts:

@@ -8,15 +8,10 @@ from fractions import Fraction
 from typing import Any
 
 from rigcard.compare.comparison import CHANGED, NEW, VALID, WITHDRAWN, Comparison
-from rigcard.documents.cards.change_words import (
-    Line,
-    action_lines,
-    effect_lines,
-    issue_lines,
-    paper_lines,
-    person_lines,
-    port_lines,
-)
+from rigcard.documents.cards.action_words import action_lines
+from rigcard.documents.cards.change_titles import Line
+from rigcard.documents.cards.change_words import issue_lines, paper_lines, person_lines, port_lines
+from rigcard.documents.cards.effect_words import effect_lines
 
 NOTHING = "Nothing changed."
 WORDS_ONLY = "Only words changed: the rig is and does what it was and did."

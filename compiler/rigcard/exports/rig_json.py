@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 from rigcard import __version__
-from rigcard.compare.facts import FORM
+from rigcard.compare.read_facts import FORM
 from rigcard.documents.base.model import Sheet
 from rigcard.documents.cards.card_set import card_key
 from rigcard.documents.cards.cover import copies_of

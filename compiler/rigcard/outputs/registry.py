@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from rigcard.compare.compare import Side, compare
 from rigcard.compare.comparison import Comparison
-from rigcard.compare.facts import facts_of
+from rigcard.compare.read_facts import facts_of
 from rigcard.compare.reading import earlier
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.full_sheet import sheets_of

@@ -8,15 +8,10 @@ from rigcard.compare.comparison import Comparison
 from rigcard.documents.base.language import say
 from rigcard.documents.base.layout import BODY, SMALL, TICK, Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
-from rigcard.documents.cards.change_words import (
-    Line,
-    action_lines,
-    effect_lines,
-    issue_lines,
-    paper_lines,
-    person_lines,
-    port_lines,
-)
+from rigcard.documents.cards.action_words import action_lines
+from rigcard.documents.cards.change_titles import Line
+from rigcard.documents.cards.change_words import issue_lines, paper_lines, person_lines, port_lines
+from rigcard.documents.cards.effect_words import effect_lines
 from rigcard.documents.cards.frame import TECHNICIAN, Group
 
 TICK_WIDTH = 11.0

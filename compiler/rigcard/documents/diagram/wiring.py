@@ -568,9 +568,7 @@ def _page(
 def graph_code(rig: Rig, graph: Graph) -> str:
     """Return the check code of a drawing: of its boxes with their words, and of the lines between them."""
     boxes = [text for node in graph.nodes for text in (node.id, *(line for line, _, _ in node.lines))]
-    return sheet_code(
-        rig, graph.title, [*boxes, *(f"{edge.tail} {edge.head} {edge.kind}" for edge in graph.edges)]
-    )
+    return sheet_code(rig, graph.title, [*boxes, *(" ".join(edge) for edge in graph.edges)])
 
 
 def _touches(mark: Mark, window: Frame) -> bool:
