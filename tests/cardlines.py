@@ -6,7 +6,7 @@ from functools import cache
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Page, Text
-from rigcard.documents.cards.frame import Group, NumberedGroup
+from rigcard.documents.cards.frame import TECHNICIAN, Group, LaidGroup
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.solved import Solved
@@ -24,6 +24,26 @@ def sample(name: str) -> Solved:
     solved = check_rig(ROOT / "samples" / f"{name}.rig", Diagnostics(), stock=STOCK).solved
     assert solved is not None
     return solved
+
+
+FIXED = (
+    "ISSUE SHEET",
+    "POWER UP",
+    "POWER DOWN",
+    "RADIO LOSS",
+    "FUNCTION TEST",
+    "FAULTS",
+    "POWER",
+    "LEADS",
+    "WRAP",
+)
+
+
+def kind(group: Group) -> str:
+    """What a group of cards is: its mark where that is a fixed word, else for an operator or for a device."""
+    if group.mark in FIXED:
+        return group.mark
+    return "SET-UP" if group.role == TECHNICIAN else "OPERATOR"
 
 
 def lines(group: Group) -> list[str]:
@@ -47,7 +67,7 @@ def at(found: list[str], words: str) -> int:
     return place
 
 
-def group_words(found: NumberedGroup) -> str:
+def group_words(found: LaidGroup) -> str:
     """Everything that stands on the cards of a group, a blank between lines."""
     return " ".join(mark.text for column in found.columns for mark in column.marks if isinstance(mark, Text))
 

@@ -72,10 +72,10 @@ def solid(label: Label) -> list[tuple[tuple[float, float], ...]]:
 
 
 def stands(marks: list[Text], left: float, width: float, top: float, between: float = 0.0) -> None:
-    """Each text in the middle of a field, and below the one before it; a baseline is 0.8 of the size from the top."""
+    """Each text in the middle of a field, and below the one before it; a baseline is 0.94 of the size from the top."""
     for mark in marks:
         assert mark.x == pytest.approx(left + (width - FACE.width(mark.text, mark.size, mark.bold)) / 2)
-        assert mark.y == pytest.approx(top + 0.8 * mark.size * POINT)
+        assert mark.y == pytest.approx(top + 0.94 * mark.size * POINT)
         top += pitch(mark.size) + between
 
 
@@ -119,7 +119,7 @@ def on_sheet(name: str) -> str:
 
 def top(mark: Text) -> float:
     """The top of its line."""
-    return mark.y - 0.8 * mark.size * MM_PER_POINT
+    return mark.y - 0.94 * mark.size * MM_PER_POINT
 
 
 def texts_on(made: forms.Made) -> list[Text]:

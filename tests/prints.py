@@ -93,8 +93,7 @@ def settings_of_type(data: bytes) -> set[Set]:
     return found
 
 
-CARD = (100.0, 134.0)  # mm: four up on A4 and Letter (common practice, no source)
-BENCH = (134.0, 200.0)  # mm: two of them joined, two up on the same paper lying across
+CARD = (134.0, 200.0)  # mm: two up on A4 and Letter lying across (common practice, no source)
 
 
 class Sample(NamedTuple):
@@ -134,11 +133,10 @@ def legibility(kind: str) -> list[dict[str, str]]:
 
 
 def grid(width: float, height: float) -> tuple[float, float, list[tuple[float, float]], tuple[float, float]]:
-    """Left and top margin, the places and the size of the cards on paper of a size in mm."""
-    card, columns, rows_ = (CARD, 2, 2) if height > width else (BENCH, 2, 1)
-    left, top = (width - columns * card[0]) / 2, (height - rows_ * card[1]) / 2
-    places = [(left + x * card[0], top + y * card[1]) for y in range(rows_) for x in range(columns)]
-    return left, top, places, card
+    """Left and top margin, the places and the size of the cards on paper of a size in mm; no places on an upright page."""
+    left, top = (width - 2 * CARD[0]) / 2, (height - CARD[1]) / 2
+    places = [(left, top), (left + CARD[0], top)] if width > height else []
+    return left, top, places, CARD
 
 
 def typeface_file(bold: bool) -> str:

@@ -48,6 +48,7 @@ BLOCKS = {  # a rig in which each block can take other lines
         'unit hs is handset-12 "Handset"',
         [
             'memory 1 "PAGE"',
+            "held by operator",
             "channel 1 mode from top-rocker travel 90% / 90% failsafe -90%",
             "channel 2 zoom from left-slider failsafe hold",
             "channel 3 tools from front-toggle travel 60% / 60% failsafe -60%",
@@ -190,7 +191,9 @@ def hosted(host: str, part: str) -> Hosted:
         before = f'rig "Host" {{ revision "A" }}\n{USES}model own "Own" {{ role motor; mass 100g; {PORTS[1]}\ninput own "Own" {{\n'
         after = "} }\n" + rig_of("motor", ["own"])
     elif kind == "sheet":
-        before = rig_without((), rig=["labels on own"]) + block('sheet own "Own"', SHEET, part)
+        before = rig_without((), rig=[*BLOCKS["rig"][1], "labels on own"]) + block(
+            'sheet own "Own"', SHEET, part
+        )
         after = "}\n"
     elif kind == "top":
         before = rig_without({key(line) for line in part.splitlines()})

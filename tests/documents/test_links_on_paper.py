@@ -9,9 +9,10 @@ from tempfile import TemporaryDirectory
 
 import networkx as nx
 
+from cardlines import kind
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Text
-from rigcard.documents.cards.card_set import numbered_cards
+from rigcard.documents.cards.card_set import card_pack
 from rigcard.documents.cards.function_test import lines_of_test
 from rigcard.documents.diagram.wiring import Graph, power_graph, signal_graph
 from rigcard.documents.kit.kit_list import items
@@ -115,10 +116,10 @@ def solved() -> Solved:
 def cards() -> dict[str, str]:
     """The words of every group of cards, by its kicker and title."""
     return {
-        f"{found.group.kicker} {found.group.title}": " ".join(
+        f"{kind(found.group)} {found.group.title}": " ".join(
             mark.text for column in found.columns for mark in column.marks if isinstance(mark, Text)
         )
-        for found in numbered_cards(FACE, solved())
+        for found in card_pack(FACE, solved())
     }
 
 
@@ -181,8 +182,8 @@ def test_a_take_that_toggles_is_started_and_stopped() -> None:
     assert any(test.do == "Play the test take" and test.at == "Camera" for test in lines_of_test(solved()))
     text = cards()
     assert "only the tally" in text["OPERATOR Handset"]
-    assert "Whether it then records is not known" in text["POWER-DOWN Power-down and battery swap"]
-    assert "tally dark" in text["POWER-UP Power-up"]
+    assert "Whether it then records is not known" in text["POWER DOWN Power-down and battery swap"]
+    assert "tally dark" in text["POWER UP Power-up"]
     assert "look at the tally" in text["RADIO LOSS Radio loss"]
 
 
@@ -199,7 +200,7 @@ def test_a_spare_is_packed_and_joined_to_nothing() -> None:
     assert {"rx-s", "hs-s"} <= listed
     label = next(label for label in unit_labels(FACE, solved().rig) if label.name == "rx-s")
     assert "SPARE FOR Receiver" in " ".join(mark.text for mark in label.marks if isinstance(mark, Text))
-    swap = cards()["POWER-DOWN Power-down and battery swap"]
+    swap = cards()["POWER DOWN Power-down and battery swap"]
     assert "Spare receiver RX-9, Case 1, for Receiver" in swap
     assert "Bind it to Handset, then set the failsafe again." in swap
     assert "Bind Receiver to it, then set the failsafe again." in swap
@@ -213,12 +214,12 @@ def test_a_spare_is_packed_and_joined_to_nothing() -> None:
 def test_nobody_switches_a_splitter_on() -> None:
     """It shows no light, and its power is none of its own."""
     assert not any("split" in circuit.units for circuit in circuits(solved()))
-    assert "Splitter" not in cards()["POWER-UP Power-up"]
+    assert "Splitter" not in cards()["POWER UP Power-up"]
 
 
 def test_radio_links_are_listed_tested_and_looked_for() -> None:
     """On the cover with those of the handsets, in the test at the receiver, in fault-finding at both ends."""
-    cover = cards()["COVER Chain"]
+    cover = cards()["ISSUE SHEET Issue sheet"]
     assert "Radio links" in cover
     assert "5.8 GHz, channel 3" in cover
     (line,) = [test for test in lines_of_test(solved()) if "5.8 GHz" in test.do]

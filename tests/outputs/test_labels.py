@@ -78,5 +78,5 @@ def test_only_changed_cards_are_printed(tmp_path: Path) -> None:
         if card["check"] != old["check"]
     }
 
-    assert "SET-UP: Cinema camera" in changed
-    assert "SET-UP: Head receiver" not in changed
+    assert "CINEMA CAMERA" in changed
+    assert "HEAD RECEIVER" not in changed

@@ -416,7 +416,7 @@ def test_qpdf_finds_no_fault(papers: SamplePapers, kind: str, tmp_path: Path) ->
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_page_tells_what_it_belongs_to(papers: SamplePapers, kind: str) -> None:
-    """Title, job, revision, date and a check code stand on every page, and on every card."""
+    """Title, job, revision, date and a check code stand on every page, and on every side of a card."""
     rig = papers.solved.rig
     for page in papers.documents[kind].pages:
         parts = [
@@ -424,7 +424,10 @@ def test_every_page_tells_what_it_belongs_to(papers: SamplePapers, kind: str) ->
                 mark.text
                 for mark in page.marks
                 if isinstance(mark, Text)
-                and (kind != "cards" or _inside(mark, frame.x, frame.y, frame.width, frame.height))
+                and (
+                    not frame.name.startswith("card ")
+                    or _inside(mark, frame.x, frame.y, frame.width, frame.height)
+                )
             ]
             for frame in (page.frames if kind == "cards" else page.frames[:1])
         ]

@@ -37,6 +37,7 @@ HANDSET_ONLY = (
     tree.OutputRange,
     tree.Trims,
     tree.Has,
+    tree.Menus,
 )
 
 

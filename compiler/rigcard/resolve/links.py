@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from rigcard.resolve.model import Cable, End, Input, InputSource, Leg, Rig, Unit
+from rigcard.resolve.model import SERVO, Cable, End, Input, InputSource, Leg, Rig, Unit
 
 
 class Wire(NamedTuple):
@@ -223,6 +223,22 @@ def handset_behind(rig: Rig, unit: Unit) -> Unit | None:
     """The handset to which a receiver is bound."""
     handset = rig.units.get(unit.bound_to or "")
     return handset if handset and handset.role == "handset" else None
+
+
+def bound_receivers(rig: Rig, handset: Unit) -> list[Unit]:
+    """The receivers that are bound to a handset."""
+    return [unit for unit in rig.units.values() if unit.role == "receiver" and unit.bound_to == handset.name]
+
+
+def leaving_by(rig: Rig, links: Links, handset: Unit, channel: int) -> list[tuple[End, Leg | None]]:
+    """The servo pins by which a channel leaves the receivers of a handset, each with the leg that is plugged in."""
+    plugged = {(wire.source.unit, wire.source.port): wire.leg for wire in links.wires}
+    return [
+        (End(unit.name, port.name, port.span), plugged.get((unit.name, port.name)))
+        for unit in bound_receivers(rig, handset)
+        for port in unit.model.ports.values()
+        if port.channel == channel and rig.signals[port.signal].kind == SERVO
+    ]
 
 
 def _wires(rig: Rig) -> list[Wire]:

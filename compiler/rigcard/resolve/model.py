@@ -254,6 +254,7 @@ class Model(NamedTuple):
     offers: tuple[str, ...]
     flips: tuple[str, ...]
     has: tuple[str, ...]
+    menus: tuple[str, ...]  # the order of a handset's menus; () if the model does not state it
     loss_after: Fraction | None  # ms from the loss of the link to the failsafe level
     ready_after: Fraction | None  # ms from power-up until it works
     power: PowerSide

@@ -18,8 +18,9 @@ from rigcard.resolve.model import (
 from rigcard.resolve.passing import passed
 from rigcard.resolve.ports import ports_of
 from rigcard.resolve.power import power_side
-from rigcard.resolve.scope import Block, lookup, ordered, place_of, show, whole, word
+from rigcard.resolve.scope import Block, lookup, once, ordered, place_of, show, whole, word
 from rigcard.resolve.signals import MOST_CHANNELS
+from rigcard.source import Span
 from rigcard.syntax import tree
 
 LEAST_SIDE, MOST_SIDE = 20, 2000  # mm, sides of a face
@@ -98,11 +99,26 @@ def model(
             for name in item.names.names
             if word(name, words.SHAPES, "thing that a handset has", diagnostics)
         ),
+        menus=_menus(block.one(tree.Menus), diagnostics),
         loss_after=milliseconds(after.time) if (after := block.one(tree.LossAfter)) else None,
         ready_after=milliseconds(ready.time) if (ready := block.one(tree.ReadyAfter)) else None,
         power=power_side(block, ports, signals, diagnostics),
         span=statement.name.span,
     )
+
+
+def _menus(item: tree.Menus | None, diagnostics: Diagnostics) -> tuple[str, ...]:
+    """The order of a handset's menus, each once; those that the model leaves out come last."""
+    if item is None:
+        return ()
+    seen: dict[str, Span] = {}
+    stated = [
+        name.text
+        for name in item.names.names
+        if word(name, words.MENUS, "menu of a handset", diagnostics)
+        and once(name, seen, "menu", diagnostics, "leave one of the two out")
+    ]
+    return (*stated, *(name for name in words.MENUS if name not in stated))
 
 
 def _window(block: Block, diagnostics: Diagnostics) -> tuple[Fraction, Fraction] | None:

@@ -29,6 +29,16 @@ PHASES = ("rigging", "bind", "power-up", "power-down")
 SIGNAL_KINDS = ("commands", "power", "picture")
 MOUNTS = ("upright", "underslung")
 SHAPES = ("rate", "expo", "slow")
+MENUS = (  # of a handset, in the order of most (common practice, no source)
+    "control",
+    "travel",
+    "subtrim",
+    "reverse",
+    "rate",
+    "expo",
+    "slow",
+    "failsafe",
+)
 POLARITIES = ("normal", "inverted")
 CHEMISTRIES = (
     "lithium-ion",

@@ -6,9 +6,9 @@ from math import ceil, floor
 
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Channel, Unit
+from rigcard.resolve.targets import Target
 from rigcard.solve.claims import Proof
 from rigcard.solve.levels import heard, sent
-from rigcard.solve.targets import Target
 from rigcard.words import signed_percent
 
 

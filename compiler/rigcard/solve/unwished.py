@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from rigcard.diagnostics import Diagnostics, Related
 from rigcard.resolve.links import Feed, Links, Wire, left_unsaid, origin, plugged_into
 from rigcard.resolve.model import Channel, Expectation, Mix, Position, Rig, Unit
+from rigcard.resolve.targets import targets_at
 from rigcard.solve import codes
 from rigcard.solve.auto import Found
 from rigcard.solve.levels import active, contributors
-from rigcard.solve.targets import targets_at
 from rigcard.solve.wishes import Wished, at_ease
 
 OR_STATED = "or state the values in place of `auto`"

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import CENTRE, Channel, Control, Expectation, Position, Rig, Sweep, Unit
+from rigcard.resolve.targets import Target
 from rigcard.solve.levels import (
     Dials,
     contributors,
@@ -22,7 +23,7 @@ from rigcard.solve.levels import (
 )
 from rigcard.solve.power_up import demands_rest, neutral_position, places_at_power_up
 from rigcard.solve.solved import STILL, Values, base_of
-from rigcard.solve.targets import Target, targets
+from rigcard.solve.targets import targets
 from rigcard.solve.wants import Condition, Constraint, Cut
 
 Key = tuple[str, str]

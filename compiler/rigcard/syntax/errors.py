@@ -3,7 +3,6 @@
 import re
 import unicodedata
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from lark.lexer import PatternStr
@@ -12,27 +11,25 @@ from rigcard.diagnostics import Diagnostics, Edit
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
 from rigcard.syntax import codes, facts, numbers, rewrites
+from rigcard.syntax.hints import may_end, missing_sign, put, quoted, wanted_instead
 from rigcard.syntax.parser import Language
+from rigcard.syntax.place import Place, word_at
 from rigcard.syntax.vocabulary import (
     DESCRIBED,
-    EARLIER,
     FIRST_NAMES,
-    LINKS,
     LOOKALIKES,
     NAMED,
     QUANTITIES,
     SYNONYMS,
     UNITS,
 )
+from rigcard.words import listed_or
 
-_NUMBER = r"[-+−]?\d[\w%²µμ]*(?:\.[\w%²µμ]+)*"
-_WORD = re.compile(rf"[A-Za-z][\w-]*|{_NUMBER}|\"[^\"\n]*\"?|\.\.+|[-=]>|\S")
 _READABLE = re.compile(
     r'"(?:[^"\\\n\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]|\\["\\])*'
 )  # quoted words, up to a character that ends them or cannot stand in them
 _FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
 _COMMA_NUMBER = re.compile(r"([-+−]?\d+),(\d+)([a-zA-Z%µμ]+[²2]?)")
-_DATE = re.compile(r"\d+[./-]\d+[./-]\d+")
 _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
 
 
@@ -59,7 +56,7 @@ def report_unexpected(
         edits = (Edit(span, stem[0]),)
         diagnostics.report(codes.UNEXPECTED_TEXT, span, f"`{whole}` is not expected here", hint, edits=edits)
         return at
-    place = _Place(source, base, text, at, "" if ends else _found(text, at))
+    place = Place(source, base, text, at, "" if ends else word_at(text, at))
     if place.before == "}" and place.follows(diagnostics):
         return at
     for rule in (_too_long, _rewrite, _number, _character, _comma_carries_on, _first_word, _statement):
@@ -75,76 +72,21 @@ def offset_of(fault: UnexpectedInput, text: str) -> int:
     return len(text) if at is None else min(int(at), len(text))
 
 
-class _Place(NamedTuple):
-    """Where the parser stopped: at offset `at` of `text`, before the word `found` ("" at a statement's end)."""
-
-    source: Source
-    base: int
-    text: str
-    at: int
-    found: str
-
-    def span(self, start: int, length: int) -> Span:
-        """The span of a part of the text, clipped to the source."""
-        whole = len(self.source.text)
-        first = min(self.base + start, max(0, whole - 1))
-        return Span(self.source, first, min(first + max(1, length), whole))
-
-    @property
-    def here(self) -> Span:
-        """The span of the unexpected word."""
-        return self.span(self.at, len(self.found))
-
-    @property
-    def before(self) -> str:
-        """The last word before this place on the same line."""
-        words = _WORD.findall(self.text[self.text.rfind("\n", 0, self.at) + 1 : self.at])
-        return words[-1] if words else ""
-
-    def follows(self, diagnostics: Diagnostics) -> bool:
-        """Whether a fault has already been reported earlier on the same line."""
-        ahead = self.source.text.rfind("\n", 0, self.base + self.at) + 1
-        places = [found.span for found in diagnostics if found.span and found.span.source is self.source]
-        return any(ahead <= span.start < self.base + self.at for span in places)
-
-    @property
-    def rest(self) -> str:
-        """The line from this place on."""
-        return self.text[self.at :].split("\n", 1)[0]
-
-    @property
-    def statement(self) -> str:
-        """The statement up to there."""
-        start = max(self.text.rfind(mark, 0, self.at) for mark in "{\n;") + 1
-        return self.text[start : self.at]
-
-    @property
-    def begins(self) -> bool:
-        """Whether the unexpected word is the first word of a statement."""
-        ahead = self.text[: self.at].rstrip(" \t")
-        return not ahead.strip() or ahead[-1] in "{\n;"
-
-
-def _found(text: str, at: int) -> str:
-    match = _WORD.match(text, at)
-    return match.group() if match else text[at]
-
-
-def _rewrite(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+def _rewrite(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Parts in another order or form, where what is meant is beyond doubt: the line then reads further."""
     start = place.at - len(place.statement)
     line = place.text[start:].split("\n", 1)[0]
     for found in rewrites.rewrites(line, place.at - start):
         if _fits(language, place.text[: start + found.start] + found.text):
             span = place.span(start + found.start, found.end - found.start)
-            hint = f"write {found.text if found.text[-1] in '%' else _quoted(found.text)}"
+            hint = f"write {found.text if found.text[-1] in '%' else quoted(found.text)}"
             edits = (Edit(span, found.text),)
             diagnostics.report(codes.UNEXPECTED_TEXT, span, found.cause, hint, edits=edits)
             return True
     return False
 
 
-def _comma_carries_on(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+def _comma_carries_on(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """A comma at the end of a line that is taken to go on in the next, where another statement begins."""
     line = place.text.rfind("\n", 0, place.at) + 1
     before = place.text[:line].rstrip()
@@ -164,7 +106,7 @@ def _comma_carries_on(language: Language, place: _Place, expected: set[str], dia
     return True
 
 
-def _character(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+def _character(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Report characters without a meaning, and quoted words that cannot be read."""
     found, at = place.found, place.at
     words = _READABLE.match(place.text, at)
@@ -216,7 +158,7 @@ def _described(char: str) -> str:
     return f"an unseen character ({code}, {unicodedata.name(char, 'control character').lower()})"
 
 
-def _first_word(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+def _first_word(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Report a misspelt statement that the parser took for the name of a leg or a band."""
     start = max(place.text.rfind(mark, 0, place.at) for mark in "{\n;") + 1
     first = _FIRST.match(place.text[start : place.at])
@@ -262,10 +204,12 @@ def _close(found: str, words: Sequence[str]) -> list[str]:
     stem = f"{found.lower().removesuffix('s')}-"  # the first half of a hyphenated word
     if halves := [word for word in words if len(stem) > 3 and word.startswith(stem)]:
         return halves[:1]
+    if len(begun := [word for word in words if len(found) > 1 and word.startswith(found.lower())]) == 1:
+        return begun
     return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
 
 
-def _too_long(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+def _too_long(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """A number with more digits than the language takes."""
     found = numbers.too_long(place.found) if expected & QUANTITIES.keys() else None
     if found:
@@ -273,7 +217,7 @@ def _too_long(language: Language, place: _Place, expected: set[str], diagnostics
     return found is not None
 
 
-def _number(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+def _number(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Report numbers that lack their unit, have a wrong one, or are written in another notation."""
     quantities = [name for name in QUANTITIES if name in expected]
     number = re.match(r"[-+−]?\d+(?:\.\d+)?", place.found)
@@ -306,7 +250,7 @@ def _number(language: Language, place: _Place, expected: set[str], diagnostics: 
         cause, new = "AWG stands before its number", f"AWG{number[0]}"
     elif not unit and len(units := facts.units_of(quantities[0])) > 1:  # several units are possible
         cause = f"{place.found} has no unit"
-        hint = f"write {wanted} such as {_listed([place.found + one for one in units])}"
+        hint = f"write {wanted} such as {listed_or([place.found + one for one in units])}"
     elif not unit and quantities[0] != "INT":
         cause, hint = f"{place.found} has no unit", near_example
         if len(quantities) == 1 and quantities[0] != "WIRE":  # 14 may be a gauge, or square millimetres
@@ -322,6 +266,8 @@ def _number(language: Language, place: _Place, expected: set[str], diagnostics: 
     elif unit == "%" and quantities == ["INT"] and "subtrim" in place.statement:
         cause = f"{place.found} is a percentage, and sub-trim is set in steps"
         hint = "write the steps of the dial, a whole number without %"
+    elif number[0][0] in "-−" and unit in facts.units_of(quantities[0]):
+        cause, hint = f"{place.found} is below zero, and {wanted} is not", f"write {place.found[1:]}"
     elif unit in UNITS:
         cause, hint = f"{place.found} is {facts.quantity_of(unit)}, and {wanted} belongs here", near_example
     elif unit.isalpha():
@@ -341,7 +287,7 @@ def _number(language: Language, place: _Place, expected: set[str], diagnostics: 
     return True
 
 
-def _in_another_manner(language: Language, place: _Place, diagnostics: Diagnostics) -> bool:
+def _in_another_manner(language: Language, place: Place, diagnostics: Diagnostics) -> bool:
     """A number, or a range, that the language writes in one manner only; told if that fits the statement."""
     if place.text[place.at - 1 : place.at] == ".":  # the third dot of a range
         return False
@@ -366,7 +312,7 @@ def _fits(language: Language, text: str) -> bool:
         return False
 
 
-def _statement(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+def _statement(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Report a first word that does not begin any statement of this block."""
     words = keywords(language, expected)
     if not (place.begins and words and place.found[:1].isalpha()):
@@ -382,10 +328,10 @@ def _statement(language: Language, place: _Place, expected: set[str], diagnostic
     return True
 
 
-def _general(language: Language, place: _Place, expected: set[str], diagnostics: Diagnostics) -> None:
+def _general(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> None:
     found, before = place.found, place.before
     words = keywords(language, expected)
-    where = f"after {_quoted(before)}" if before else "here"
+    where = f"after {quoted(before)}" if before else "here"
     close = _close(found, words) if found[:1].isalpha() else []
     fed = re.match(r"[ \t]*input[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)", place.statement)
     if fed and found in facts.words_in("channel") and found not in words:
@@ -397,22 +343,22 @@ def _general(language: Language, place: _Place, expected: set[str], diagnostics:
         return
     wants = [QUANTITIES[name][0] + f" such as {QUANTITIES[name][1]}" for name in QUANTITIES if name in expected]
     wants += [DESCRIBED[name] for name in ("NAME", "STRING", "DATE") if name in expected]
-    cause = f"{_quoted(found)} is not expected {where}" if found else f"the statement stops {where}"
+    cause = f"{quoted(found)} is not expected {where}" if found else f"the statement stops {where}"
     at, length = place.at, len(found)
     edits: tuple[Edit, ...] = ()
     if close:
         hint = f"did you mean {one_of(close)}?"
         edits = (Edit(_both_halves(place, close[0]), close[0]),) if len(close) == 1 else ()
     elif found and ("_SEP" in expected or "RBRACE" in expected):
-        hint = _may_end(place, expected, words)
+        hint = may_end(place, expected, words)
     elif wants:
         wants += [f"`{word}`" for word in words]
-        cause, hint, length = _wanted(place, expected, wants, where)
+        cause, hint, length = wanted_instead(place, expected, wants, where)
     elif words == [before]:  # the parser took it for the missing name
         at, length = place.text.rfind(before, 0, at), len(before)
         cause, hint = f"a name is missing before `{before}`", f"write a name before `{before}`"
     elif words:
-        hint = _put(one_of(words), found)
+        hint = put(one_of(words), found)
         if before == "reverse":
             hint = "write `reversed`, or `reverse auto`"
         elif late := re.match(rf"{re.escape(found)}[ \t]+((?:{'|'.join(words)})\b[ \t]*\S*)", place.rest):
@@ -423,11 +369,11 @@ def _general(language: Language, place: _Place, expected: set[str], diagnostics:
             hint = f"a name has letters, digits, - and _ only: write `{before}-{more[1]}`"
     else:
         wanted = " or ".join(_symbols(language, expected))
-        cause, hint = f"{wanted} is missing {where}", _sign(place, wanted)
+        cause, hint = f"{wanted} is missing {where}", missing_sign(place, wanted)
     diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint, edits=edits)
 
 
-def _both_halves(place: _Place, word: str) -> Span:
+def _both_halves(place: Place, word: str) -> Span:
     """The word that is not expected, with the next one where the two are one word."""
     more = re.match(rf"{re.escape(place.found)}[ \t]+([\w-]+)", place.rest)
     whole = more is not None and f"{place.found}{more[1]}" == word.replace("-", "")
@@ -438,126 +384,6 @@ def _told(found: str, diagnostics: Diagnostics) -> bool:
     """Whether a name that begins with a digit has been told of already."""
     name = re.match(r"\d+[A-Za-z][\w-]*", found)
     return name is not None and diagnostics.has_message_with(f"`{name[0]}`")
-
-
-def _wanted(place: _Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:
-    """Cause, remedy and length of the text that stands in place of a name, quoted words or a number."""
-    found, before = place.found, place.before
-    length, listed = len(found), _listed(wants)
-    date = _DATE.match(place.text, place.at) if "DATE" in expected else None
-    sign = re.match(r"[-+−]+[ \t]*(\d[\w.%]*)", place.rest)
-    hint = f"write {listed}"
-    if date:
-        length, hint = len(date[0]), f"write year-month-day, such as {_iso(date[0])}"
-    elif found in ("=", ":"):
-        hint = f"remove {found}"
-    elif found == "AWG" and "WIRE" in expected:
-        hint = "write AWG and its number as one word, such as AWG14"
-    elif found == "." and before == "..":
-        hint = "write a range with two dots"
-    elif found == ".":
-        hint = "write a space in place of `.`"
-    elif before == ",":
-        hint = f"write {wants[0]} there, or remove the comma"
-    elif sign and found in ("-", "+", "−"):
-        hint = f"write {found}{sign[1]}"
-    elif re.fullmatch(r'"[\w.%-]+"', found):
-        hint = f"write {found[1:-1]} without quotes"
-    elif "STRING" in expected and (plain := _unquoted(place)):
-        ended = place.source.text.startswith(
-            '"', place.base + place.at + len(plain)
-        )  # only the second quote is there
-        length, hint = len(plain) + ended, f'write "{plain}"'
-    elif found and ("INT" in expected or found == "{"):
-        hint = f"write {listed} before {_quoted(found)}"
-    elif found[:1].isdigit() and "NAME" in expected:
-        hint = "begin the name with a letter"
-    shown = _quoted(place.text[place.at : place.at + length].rstrip())
-    verb = "are" if wants[0].startswith("words") else "is"
-    belongs = "belong" if wants[0].startswith("words") else "belongs"
-    cause = f"{listed} {belongs} {where}, not {shown}" if found else f"{listed} {verb} missing {where}"
-    return cause, hint, length
-
-
-def _iso(date: str) -> str:
-    """A date in the form of the language if its order is unambiguous, otherwise an example."""
-    first, second, third = re.split(r"[./-]", date)
-    if len(first) == 4:
-        return f"{first}-{second:0>2}-{third:0>2}"
-    if len(third) == 4 and "." in date:
-        return f"{third}-{second:0>2}-{first:0>2}"
-    return "2026-05-14"
-
-
-def _sign(place: _Place, wanted: str) -> str:
-    """How to write a missing sign."""
-    found, before = place.found, place.before
-    apart = place.text[place.at - 1 : place.at].isspace()
-    second = re.match(r"[-−.]*[ \t]*([-+−]?\d[\d.]*%)", place.rest)
-    number = second[1] if second and not (apart and found[:1] in ("-", "−")) else found
-    if wanted == "/":
-        return f"write both sides, such as `{before} / {second[1].lstrip('-−') if second else before}`"
-    if wanted == ".." and second and found[:1] in ("-", "−") and len(found) > 1:
-        if not apart and before[:1] in ("-", "−"):  # a minus or a sign for a range
-            return f"write the range with two dots: `{before}..{found[1:]}` or `{before}..{found}`"
-        return f"write the range with two dots: `{before}..{number if apart else found[1:]}`"
-    if wanted == ".." and found == "to":
-        return "write .. in place of `to`"
-    if "," in wanted and found in ("and", "&", "+"):
-        return f"write , in place of `{found}`"
-    if wanted == "," and not found:
-        return "write , and the next name"
-    return _put(wanted, found)
-
-
-def _may_end(place: _Place, expected: set[str], words: list[str]) -> str:
-    """The remedy for a word after a statement that could have ended before it."""
-    found, before = place.found, place.before
-    links = [word for word in words if word in LINKS]
-    if before in (*LINKS, "the", "a", "an"):
-        return f"remove `{before}`"
-    if found in EARLIER:
-        return f"write `{found}` and its value before `{EARLIER[found]}`"
-    written = place.source.text[place.base + place.at :].split("\n", 1)[0]
-    touches = place.text[place.at - 1] == '"' and found[0].isalpha()
-    if before.startswith('"') and (touches or written.count('"') % 2):
-        return 'write \\" for a quote inside words'
-    if "LBRACE" in expected and "unit" in facts.homes().get(found, ()):
-        return f"write {{ before `{found}`"
-    if "_COMMA" in expected and found in ("and", "&", "+"):
-        return f"write , in place of `{found}`"
-    if found in ("and", "&", "+"):
-        return "write a statement for each"
-    if "_COMMA" in expected and found[0].isalpha():
-        return f"write , before `{found}`, or end the statement before it with ; or a new line"
-    if links and (found[0].isalnum() or found in ("->", "=>", "-", ":", "=")):
-        return f"{_put(one_of(links), found)}, or end the statement with a new line"
-    if found in (",", "."):
-        return f"write a new line or ; in place of `{found}`"
-    if found in ("(", "["):
-        return f"write {{ in place of `{found}`" if "LBRACE" in expected else f"remove `{found}`"
-    if re.match(r"\d+[A-Za-z]", found) and "NAME" in expected:
-        return "begin the name with a letter"
-    more = f"; here may follow {one_of(words)}" if words and len(words) < 12 else ""
-    return f"end the statement before it with ; or a new line{more}"
-
-
-def _put(wanted: str, found: str) -> str:
-    """Where to write the missing part: before a word that may stay, or in place of a sign that may not."""
-    if not found:
-        return f"write {wanted} there"
-    if found in LINKS:
-        return f"write {wanted} in place of `{found}`"
-    stays = (
-        found[0].isalnum() or found[0] in '"{' or (found[0] in "-+−" and len(found) > 1 and ">" not in found)
-    )
-    return f"write {wanted} {'before' if stays else 'in place of'} {_quoted(found)}"
-
-
-def _unquoted(place: _Place) -> str:
-    """The words that lack their quotes."""
-    plain = re.split(r'[{};#"]|,[ \t]*[\w-]+[ \t]+"|[ \t]on[ \t]+\d', place.rest, maxsplit=1)[0].strip()
-    return plain if plain and (plain[0].isalnum() or plain[0] in "./") else ""
 
 
 def keywords(language: Language, expected: set[str]) -> list[str]:
@@ -580,11 +406,3 @@ def _symbols(language: Language, expected: set[str]) -> list[str]:
         if terminal.name in expected and isinstance(terminal.pattern, PatternStr)
     ]
     return [","] * ("_COMMA" in expected) + [value for value in values if not value[0].isalpha()]
-
-
-def _quoted(text: str) -> str:
-    return text if text.startswith('"') else f"`{text}`"
-
-
-def _listed(parts: list[str]) -> str:
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} or {parts[-1]}"

@@ -458,6 +458,10 @@ class Has(NamedTuple):
     names: NameList
 
 
+class Menus(NamedTuple):
+    names: NameList
+
+
 class Offers(NamedTuple):
     names: NameList
 

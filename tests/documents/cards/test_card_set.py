@@ -11,10 +11,11 @@ import pytest
 from papers import SamplePapers, card_texts
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Text
-from rigcard.documents.cards.card_set import card_document, numbered_cards
+from rigcard.documents.cards.card_set import card_document, card_pack
+from rigcard.documents.cards.frame import caution_height, inner_width, leaves_of, room, side_mark
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
-from samples import SAMPLES, solved_rig
+from samples import GORGE, SAMPLES, solved_rig
 
 pytest_plugins = ("papers",)
 
@@ -47,15 +48,35 @@ def test_a_change_changes_the_codes_of_its_cards_only() -> None:
     assert 0 < kept.count(True) < len(kept) - 1
 
 
-def test_cards_are_numbered_through(papers: SamplePapers) -> None:
-    """`card n of m` runs from 1 to m without a gap."""
-    texts = [
-        mark.text for page in papers.documents["cards"].pages for mark in page.marks if isinstance(mark, Text)
-    ]
-    found = [match.groups() for text in texts if (match := re.match(r"card (\d+) of (\d+)", text))]
+def test_every_mark_is_unique_and_every_side_is_counted(papers: SamplePapers) -> None:
+    """No two groups share a mark, nor two sides what stands large at their head; `side n of m` runs through a group."""
+    pack = card_pack(FACE, papers.solved)
+    marks = [found.group.mark for found in pack]
+    large = [side_mark(found, index) for found in pack for index in range(found.sides)]
+    assert len(set(marks)) == len(marks)
+    assert len(set(large)) == len(large)
+    for found in pack[1:]:
+        sides = [
+            [mark.text for mark in side if isinstance(mark, Text)]
+            for leaf in leaves_of(FACE, papers.solved.rig, [found])
+            for side in (leaf.front, leaf.back)
+            if side
+        ]
+        for number, texts in enumerate(sides, 1):
+            assert f"side {number} of {len(sides)}" in texts
+            assert side_mark(found, number - 1) in texts
 
-    assert [int(number) for number, _ in found] == list(range(1, len(found) + 1))
-    assert {int(of) for _, of in found} == {len(found)}
+
+def test_a_revision_renames_no_card_that_it_does_not_touch() -> None:
+    """Another unit before the others, and one less: the marks and codes of the rest stay."""
+    solved = solved_rig(GORGE)
+    units = {name: unit for name, unit in solved.rig.units.items() if name != "charger"}
+    less = solved._replace(rig=solved.rig._replace(units=units))
+    before, after = (
+        {found.group.mark: found.code for found in card_pack(FACE, one)[1:]} for one in (solved, less)
+    )
+    assert set(before) - set(after) <= {"CHARGER"}
+    assert set(after) <= set(before)
 
 
 # ---- what cards say ----------------------------------------------------------------------------------------------
@@ -97,17 +118,21 @@ def test_no_number_is_parted_from_its_unit(path: Path, card: str) -> None:
     assert [text for text in texts if re.match(r"(%|µs|V|Wh|kg|mm|deg)(?![\w/])", text)] == []
 
 
-def test_no_nearly_empty_last_card_that_closing_up_would_save() -> None:
-    """A last card with less than three tenths of its room used is there only where less white does not save it; and
-    nothing is lost when white is closed up: the same lines stand on the cards, in the same order."""
+def test_sides_are_filled() -> None:
+    """No side of a group is under half full, except its last; one that is nearly empty is there only where less white
+    between blocks does not save it; and nothing is lost: the same lines stand on the cards, in the same order."""
     for path in SAMPLES:
-        for found in numbered_cards(FACE, solved_rig(path)):
+        solved = solved_rig(path)
+        for found in card_pack(FACE, solved)[1:]:
             pieces = [piece for block in found.group.blocks for piece in block.boxes]
             said = [mark.text for piece in pieces for mark in piece.marks if isinstance(mark, Text)]
             printed = [mark.text for column in found.columns for mark in column.marks if isinstance(mark, Text)]
             left = iter(printed)
             assert all(text in left for text in said), found.group.title
-            room = found.group.size[1]
+            height = room(FACE, solved.rig, found.group)
+            pinned = caution_height(FACE, found.group.cautions, inner_width(solved.rig))
+            for index, column in enumerate(found.columns[:-1]):
+                assert column.used + (pinned if index == 0 else 0) >= height / 2, (found.group.mark, index)
             white = sum(piece.trailing_space for piece in pieces)
-            if found.length > 1 and found.columns[-1].used < 0.1 * room:
+            if found.sides > 1 and found.columns[-1].used < 0.1 * height:
                 assert white * 0.65 < found.columns[-1].used, found.group.title

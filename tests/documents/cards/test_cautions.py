@@ -15,13 +15,13 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from cardlines import squeezed
+from cardlines import group_words, kind, squeezed
 from papers import SamplePapers, card_texts
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Text
 from rigcard.documents.cards import cautions
-from rigcard.documents.cards.card_set import card_document, numbered_cards
-from rigcard.documents.cards.frame import NumberedGroup, cards
+from rigcard.documents.cards.card_set import card_document, card_pack
+from rigcard.documents.cards.frame import LaidGroup, leaves_of
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.words import HAZARDS
@@ -31,16 +31,16 @@ from samples import ROOT
 pytest_plugins = ("papers",)
 
 FACE = EmbeddedTypeface()
-EVERYWHERE = ("COVER",)
-MUST = {  # kickers of the cards that a person holds while the danger is there; set-up cards: see below
-    "moving-parts": ("POWER-UP", "POWER-DOWN", "OPERATOR", "FUNCTION TEST", "RADIO LOSS", "FAULTS"),
-    "overhead": ("POWER-UP", "POWER-DOWN", "FUNCTION TEST"),
-    "airborne": ("POWER-UP", "POWER-DOWN", "OPERATOR", "FUNCTION TEST", "RADIO LOSS"),
-    "vehicle": ("POWER-UP", "OPERATOR", "FUNCTION TEST", "RADIO LOSS"),
-    "lithium": ("POWER-DOWN", "POWER"),  # with the battery swap, and with the packs
-    "water": ("POWER-UP",),
-    "mains": ("POWER-UP", "POWER-DOWN", "POWER", "FAULTS"),  # chargers
-    "public": ("POWER-UP", "OPERATOR", "FUNCTION TEST"),
+EVERYWHERE = ("ISSUE SHEET",)
+MUST = {  # kinds of cards that a person holds while the danger is there; set-up cards: see below
+    "moving-parts": ("POWER UP", "POWER DOWN", "OPERATOR", "FUNCTION TEST", "RADIO LOSS", "FAULTS"),
+    "overhead": ("POWER UP", "POWER DOWN", "FUNCTION TEST"),
+    "airborne": ("POWER UP", "POWER DOWN", "OPERATOR", "FUNCTION TEST", "RADIO LOSS"),
+    "vehicle": ("POWER UP", "OPERATOR", "FUNCTION TEST", "RADIO LOSS"),
+    "lithium": ("POWER DOWN", "POWER"),  # with the battery swap, and with the packs
+    "water": ("POWER UP",),
+    "mains": ("POWER UP", "POWER DOWN", "POWER", "FAULTS"),  # chargers
+    "public": ("POWER UP", "OPERATOR", "FUNCTION TEST"),
 }
 
 
@@ -73,10 +73,12 @@ def stock(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def first_card(solved: Solved, pack: list[NumberedGroup], found: NumberedGroup) -> str:
-    """What stands on the first card of a group, without spaces."""
-    card = cards(FACE, solved.rig, pack, [found])[0]
-    return squeezed("".join(mark.text for mark in card.marks if isinstance(mark, Text)))
+def first_card(solved: Solved, found: LaidGroup) -> str:
+    """What stands on the first side of a group, without spaces."""
+    if found.group.full_sheet:
+        return squeezed(group_words(found))
+    leaf = leaves_of(FACE, solved.rig, [found])[0]
+    return squeezed("".join(mark.text for mark in leaf.front if isinstance(mark, Text)))
 
 
 @pytest.mark.parametrize("of_unit", [False, True], ids=["rig", "unit"])
@@ -84,21 +86,21 @@ def first_card(solved: Solved, pack: list[NumberedGroup], found: NumberedGroup) 
 def test_a_line_stands_on_the_cards_where_it_must(stock: Path, hazard: str, of_unit: bool) -> None:
     """On the first card of each such group, and under WARNING; on no card of another kind; and in the printed pack."""
     solved = with_hazard(hazard, stock, of_unit)
-    pack = numbered_cards(FACE, solved)
+    pack = card_pack(FACE, solved)
     line = squeezed(cautions.LINES[hazard].text)
-    assert {*EVERYWHERE, *MUST[hazard]} <= {found.group.kicker for found in pack}
+    assert {*EVERYWHERE, *MUST[hazard]} <= {kind(found.group) for found in pack}
     for found in pack:
-        if found.group.kicker == "SET-UP":
+        if kind(found.group) == "SET-UP":
             continue
-        text = first_card(solved, pack, found)
-        if found.group.kicker in (*EVERYWHERE, *MUST[hazard]):
+        text = first_card(solved, found)
+        if kind(found.group) in (*EVERYWHERE, *MUST[hazard]):
             assert line in text, found.group.title
             assert "WARNING" in text
         else:
             assert line not in text, found.group.title
     printed = "".join(
         mark.text
-        for page in card_document(FACE, solved, numbered=pack).pages
+        for page in card_document(FACE, solved, pack=pack).pages
         for mark in page.marks
         if isinstance(mark, Text)
     )
@@ -109,22 +111,22 @@ def test_a_line_stands_on_the_cards_where_it_must(stock: Path, hazard: str, of_u
 def test_a_unit_bears_the_line_of_its_own_hazard(stock: Path, hazard: str) -> None:
     """On its set-up card."""
     solved = with_hazard(hazard, stock, of_unit=True)
-    pack = numbered_cards(FACE, solved)
+    pack = card_pack(FACE, solved)
     (own,) = (found for found in pack if found.group.title == "Odd thing")
 
-    assert squeezed(cautions.LINES[hazard].text) in first_card(solved, pack, own)
+    assert squeezed(cautions.LINES[hazard].text) in first_card(solved, own)
 
 
 @pytest.mark.parametrize("hazard", ["overhead", "airborne", "vehicle"])
 def test_what_is_aloft_bears_the_danger_of_the_rig(stock: Path, hazard: str) -> None:
     """Head, camera, lens and packs on it can fall or strike; the handset in the hands cannot."""
     solved = with_hazard(hazard, stock, of_unit=False)
-    pack = numbered_cards(FACE, solved)
+    pack = card_pack(FACE, solved)
     line = squeezed(cautions.LINES[hazard].text)
     having = {
         found.group.title
         for found in pack
-        if found.group.kicker == "SET-UP" and line in first_card(solved, pack, found)
+        if kind(found.group) == "SET-UP" and line in first_card(solved, found)
     }
 
     aloft = {unit.title for unit in solved.rig.units.values() if unit.mounted_on or unit.role == "head"}
@@ -186,6 +188,6 @@ def test_caution_lines_are_short() -> None:
 
 def test_nothing_is_called_safe(papers: SamplePapers) -> None:
     """The papers say what was checked and what was not; no word of theirs calls anything safe."""
-    for kind, data in papers.files.items():
+    for paper, data in papers.files.items():
         for page in pypdf.PdfReader(BytesIO(data)).pages:
-            assert not re.search(r"\bsafe(ly|ty)?\b", page.extract_text(), re.I), kind
+            assert not re.search(r"\bsafe(ly|ty)?\b", page.extract_text(), re.I), paper

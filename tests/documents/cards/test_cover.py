@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from pathlib import Path
 
 import pytest
 
 from cardlines import group_words
 from rigcard.documents.base.model import Page, Text
-from rigcard.documents.base.paper import POCKET, SIZES
-from rigcard.documents.cards.card_set import card_document, numbered_cards
+from rigcard.documents.base.paper import SIZES
+from rigcard.documents.cards.card_set import card_document, card_pack
+from rigcard.documents.cards.frame import TECHNICIAN, card_size
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.solved import Solved
 from samples import GORGE, SAMPLES, solved_rig
@@ -27,52 +27,36 @@ def words_of_page(page: Page) -> str:
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 @pytest.mark.parametrize(("card", "per_sheet"), [("", None), ("", 1), ("a6", None), ("a5", None)])
 def test_the_print_plan_counts_what_is_printed(path: Path, card: str, per_sheet: int | None) -> None:
-    """Sheets and pouches on the cover are those of the document: the chief loads so much paper and no more."""
+    """Sheets and pouches on the issue sheet are those of the document: the chief loads so much paper and no more."""
     solved = solved_rig(path)
     solved = solved._replace(rig=solved.rig._replace(card=card, per_sheet=per_sheet))
-    pack = numbered_cards(FACE, solved)
-    document = card_document(FACE, solved, numbered=pack)
+    pack = card_pack(FACE, solved)
+    document = card_document(FACE, solved, pack=pack)
     plan = group_words(pack[0])
 
-    assert f"{len(document.pages)} sheets of " in plan
-    in_hand = ("POWER-UP", "POWER-DOWN", "OPERATOR", "RADIO LOSS")
+    assert f"{len(document.pages) // 2 - pack[0].sides + 1} sheets of " in plan
     everybody = len(solved.rig.crew) + 1  # and the technician
-    count: Counter[str] = Counter()
-    for found in (found for found in pack if found.group.kicker in in_hand):
-        width, height = found.group.size  # a pouch is sold by the ISO 216 size that it takes
-        pouch = next(
-            name for name in ("a6", "a5", "a4") if width <= SIZES[name][0] and height <= SIZES[name][1]
-        )
-        count[pouch.upper()] += found.length * (1 if found.group.role else everybody)
-    for pouch, many in count.items():
-        assert f"{many} {pouch} pouches" in plan
-    with_bars = all("this bar is 50 mm" in words_of_page(page) for page in document.pages)
+    width, height = card_size(solved.rig)  # a pouch is sold by the ISO 216 size that it takes
+    pouch = next(name for name in ("a6", "a5", "a4") if width <= SIZES[name][0] and height <= SIZES[name][1])
+    count = sum(
+        found.leaves * (1 if found.group.role else everybody)
+        for found in pack[1:]
+        if found.group.role != TECHNICIAN
+    )
+    assert f"{count} {pouch.upper()} pouches" in plan
+    with_bars = all("this bar is 50 mm" in words_of_page(page) for page in document.pages if page.marks)
     assert ("The bar on a sheet must measure 50 mm" in plan) == with_bars
 
 
-def test_carried_cards_are_all_joined_or_none() -> None:
-    """Where one of them takes more than two pocket cards all are joined ones: the crew has cards of one size."""
-    for path in SAMPLES:
-        carried = [
-            found
-            for found in numbered_cards(FACE, solved_rig(path))
-            if found.group.kicker in ("POWER-UP", "POWER-DOWN", "OPERATOR", "RADIO LOSS")
-        ]
-        assert len({found.group.size for found in carried}) == 1
-        if carried[0].group.size == POCKET:
-            assert max(found.length for found in carried) <= 2
-
-
-def test_the_cover_lists_every_group_with_its_numbers() -> None:
-    """Numbers, titles and check codes of all groups after it, in their order."""
-    pack = numbered_cards(FACE, solved_rig(GORGE))
+def test_the_cover_lists_every_group() -> None:
+    """Marks, sides, leaves and check codes of all groups after it, in their order."""
+    pack = card_pack(FACE, solved_rig(GORGE))
     text = group_words(pack[0])
     at = 0
     for found in pack[1:]:
-        last = found.first + found.length - 1
-        number = str(found.first) if found.length == 1 else f"{found.first}–{last}"
-        at = text.index(f"{number} {found.group.title.split()[0]}", at)
+        at = text.index(f"{found.group.mark} {found.group.title.split()[0]}", at)
         assert found.code in text[at:]
+        assert f" {found.sides} {found.leaves} " in text[at:]
 
 
 def test_the_cover_counts_leads_whose_pins_nobody_states() -> None:
@@ -93,14 +77,14 @@ def test_the_cover_counts_leads_whose_pins_nobody_states() -> None:
 
 def not_checked(solved: Solved) -> str:
     """What stands on the cover under that heading and after it."""
-    return group_words(numbered_cards(FACE, solved)[0]).split("Not checked")[1]
+    return group_words(card_pack(FACE, solved)[0]).split("Not checked")[1]
 
 
 def test_one_lead_is_no_leads() -> None:
     """The count and its word agree."""
     solved = solved_rig(GORGE)
     name, cable = next((name, cable) for name, cable in solved.rig.cables.items() if len(cable.legs) == 1)
-    text = group_words(numbered_cards(FACE, solved._replace(rig=solved.rig._replace(cables={name: cable})))[0])
+    text = group_words(card_pack(FACE, solved._replace(rig=solved.rig._replace(cables={name: cable})))[0])
 
     assert "1 lead and its signal" in text
     assert not re.search(r"\b1 (?:leads|expectations)", text)

@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from cardlines import kind
 from rigcard.documents.base.model import Text
-from rigcard.documents.cards.card_set import numbered_cards
+from rigcard.documents.cards.card_set import card_pack
 from rigcard.documents.cards.function_test import Test as Line
 from rigcard.documents.cards.function_test import lines_of_test
 from rigcard.documents.cards.order_of_test import in_order
@@ -257,19 +258,19 @@ def test_the_column_is_what_the_input_hears(path: Path) -> None:
     assert compared > 4
 
 
-def cards_of(solved: Solved, kicker: str, title: str = "") -> list[str]:
+def cards_of(solved: Solved, what: str, title: str = "") -> list[str]:
     """The words of the cards of a kind."""
     return [
         " ".join(mark.text for column in found.columns for mark in column.marks if isinstance(mark, Text))
-        for found in numbered_cards(FACE, solved)
-        if found.group.kicker == kicker and title in found.group.title
+        for found in card_pack(FACE, solved)
+        if kind(found.group) == what and title in found.group.title
     ]
 
 
 def test_controls_bear_their_handset_where_there_are_two() -> None:
     """Wrong starts, what the camera obeys and what is dead: the same words in front of each control."""
     mast = sample("mast")
-    (power_up,), (faults,) = cards_of(mast, "POWER-UP"), cards_of(mast, "FAULTS")
+    (power_up,), (faults,) = cards_of(mast, "POWER UP"), cards_of(mast, "FAULTS")
     (camera,) = cards_of(mast, "SET-UP", "Cinema camera")
 
     assert "Head handset: Front toggle TOWARD" in power_up

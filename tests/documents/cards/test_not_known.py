@@ -120,7 +120,7 @@ def claims(found: Solved) -> list[str]:
         is_record(one.states) for one in known
     )
     for group, unit in groups(found):
-        name = f"{group.kicker} {group.title}"
+        name = f"{group.mark} {group.title}"
 
         def says(pattern: str, group: Group = group) -> bool:
             return re.search(pattern, words(group, rig, pattern).lower()) is not None

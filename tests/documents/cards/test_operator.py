@@ -7,11 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from cardlines import group_words
+from cardlines import group_words, kind
 from rigcard.documents.base.model import Line
-from rigcard.documents.base.paper import POCKET
-from rigcard.documents.cards.card_set import numbered_cards
-from rigcard.documents.cards.frame import NumberedGroup
+from rigcard.documents.cards.card_set import card_pack
+from rigcard.documents.cards.frame import LaidGroup
 from rigcard.render.typeface import EmbeddedTypeface
 from samples import GORGE, STOCK, solved_rig
 
@@ -25,10 +24,10 @@ def test_a_control_to_leave_is_crossed_and_named(tmp_path: Path) -> None:
     for name, more in (("left", ""), ("crossed", "leave right-dial, left-slider\n")):
         path = tmp_path / f"{name}.rig"
         path.write_text(re.sub(r"(?m)^(unit hs is .*\{\n)", rf"\1{more}", text), encoding="utf-8")
-        pack = numbered_cards(FACE, solved_rig(path))
-        (found[name],) = (group for group in pack if group.group.kicker == "OPERATOR")
+        pack = card_pack(FACE, solved_rig(path))
+        (found[name],) = (group for group in pack if kind(group.group) == "OPERATOR")
 
-    def crosses(group: NumberedGroup) -> int:
+    def crosses(group: LaidGroup) -> int:
         middles = [
             tuple(round(sum(axis) / 2, 3) for axis in zip(*mark.points, strict=True))
             for column in group.columns
@@ -44,13 +43,12 @@ def test_a_control_to_leave_is_crossed_and_named(tmp_path: Path) -> None:
     assert (crosses(found["left"]), crosses(found["crossed"])) == (0, 2)
     assert "LEAVE" not in group_words(found["left"])
     assert "LEAVE, whatever happens: Right dial and Left slider." in group_words(found["crossed"])
-    assert found["left"].group.size == (POCKET[1], 2 * POCKET[0])  # joined: it folds to a pocket card
 
 
 def test_one_axis_that_follows_its_control_takes_one_line() -> None:
     """The card names both ends in one line where they are called alike, and a line a position where not."""
-    pack = numbered_cards(FACE, solved_rig(GORGE))
-    text = " ".join(group_words(found) for found in pack if found.group.kicker == "OPERATOR")
+    pack = card_pack(FACE, solved_rig(GORGE))
+    text = " ".join(group_words(found) for found in pack if kind(found.group) == "OPERATOR")
 
     assert "Pan LEFT / RIGHT, 50 deg/s" in text
     assert "AWAY Tilt up" in text

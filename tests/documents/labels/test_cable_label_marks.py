@@ -482,7 +482,7 @@ def test_marks_of_a_blank(gorge: Rig, kind: str) -> None:
     assert (label.width, label.height) == (width, pytest.approx(height))
     for mark, (left, _) in zip(texts(label), fields, strict=True):
         assert (mark.size, mark.bold, mark.x) == (size, True, left + ROOM)
-        assert mark.y == pytest.approx(ROOM + 0.8 * size * POINT)
+        assert mark.y == pytest.approx(ROOM + 0.94 * size * POINT)
     ticks = {"flag": 4, "sleeve": 0}.get(kind, 2)
     found = [(*one, *other) for one, other in solid(label)[ticks:]]
     if ruled is None:

@@ -337,9 +337,9 @@ def test_what_stands_about_the_cells(gorge: Rig) -> None:
             first = f"{FEED}  ·  {sheet.name}  ·  sheet {number}".replace("  ", " ")
             assert [mark.text for mark in told] == [first, SHEDDING][: wanted if number == 1 else 1]
             assert {(mark.x, mark.size) for mark in told} == {(10, 6)}
-            assert told[0].y == pytest.approx(4.2 + 0.8 * 6 * POINT)
+            assert told[0].y == pytest.approx(4.2 + 0.94 * 6 * POINT)
             if len(told) > 1:  # above the cells is room for one line only
-                assert told[1].y == pytest.approx(8 + 2 * 120 + 2 + 0.8 * 6 * POINT)
+                assert told[1].y == pytest.approx(8 + 2 * 120 + 2 + 0.94 * 6 * POINT)
     for margin in (6, 4, 1):  # no line goes between 4.2 mm and the cells: nothing is printed on them or beside
         page = label_sheets(
             FACE, gorge._replace(sheet=sheet_of((98, 120), (5, margin))), Used(2)
@@ -421,7 +421,7 @@ def test_the_page_to_align_by(gorge: Rig) -> None:
         for at, mark in enumerate(small):
             x, y = corners[at // room]
             assert mark.x == pytest.approx(x + 2)
-            assert mark.y == pytest.approx(y + ROOM + at % room * pitch(7) + 0.8 * 7 * POINT)
+            assert mark.y == pytest.approx(y + ROOM + at % room * pitch(7) + 0.94 * 7 * POINT)
             assert mark.y < y + cell[1] / 2 - 3 + pitch(7)
 
 
@@ -481,7 +481,7 @@ def test_instructions_keep_off_the_edge_of_the_paper(gorge: Rig, left: str, top:
         rows = floor((height / 2 - 3 - edge) / pitch(7) + 1e-9)
         first = [mark for mark in small if mark.x < 80 and mark.y < gap + height]
         assert [mark.y for mark in first] == pytest.approx(
-            [gap + edge + row * pitch(7) + 0.8 * 7 * POINT for row in range(rows)]
+            [gap + edge + row * pitch(7) + 0.94 * 7 * POINT for row in range(rows)]
         )
         assert all(mark.x >= max(4.2, float(left) + ROOM) for mark in small)
         assert all(mark.x + mark.width <= float(left) + 164 - ROOM for mark in small)

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Severity
+from rigcard.reporting.suggest import did_you_mean, one_of
 from rigcard.resolve.packing import Packed, packed
 from rigcard.resolve.payload import loads
 from rigcard.words import kilograms, listed
@@ -76,3 +77,23 @@ def _to_move(case: Packed) -> str:
     if not enough:
         return "take a lighter case"
     return f"move `{enough[0][1]}`, {kilograms(enough[0][0])}, to another case"
+
+
+@rule("RC374", Severity.WARNING, tier=2)
+def undeclared_case(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a case that a unit or a cable names and that has no `case` statement, where other cases have one.
+    Why: a slip in the name makes one more case on the lists, which nobody packs and nobody weighs.
+    Bad: unit rx is receiver-8 "Receiver" { case "Case 11" }, beside case "Case 1" empty 3.2kg up to 23kg
+    Good: unit rx is receiver-8 "Receiver" { case "Case 1" }
+    """
+    rig = facts.rig
+    known = list(rig.inventory.cases)
+    packs = [(unit.case, unit.span) for unit in (*rig.units.values(), *rig.spare_units.values())]
+    packs += [(cable.build.case, cable.span) for cable in rig.cables.values()]
+    told: set[str] = set()
+    for case, span in packs:
+        if case and known and case not in known and case not in told:
+            told.add(case)
+            hint = did_you_mean(case, known, f"write {one_of(known)}, or declare the case with its empty mass")
+            yield Finding(span, f'no statement declares the case "{case}"', hint)

@@ -224,6 +224,29 @@ def fuse_over_bare_wire(facts: Facts) -> Iterator[Finding]:
         )
 
 
+@rule("RC358", Severity.WARNING)
+def rating_beyond_wire(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a lead marked with more than twice the amperes that a published table gives its wire.
+    Why: what is marked on a lead is believed before the table; twice as much (common practice, no source) is no
+        better insulation or shorter run, it is a slip in one of the two, and the lead gets hot.
+    Bad: wire 0.25mm2; rated 20A
+    Good: wire 2.5mm2; rated 20A
+    """
+    from rigcard.resolve.wire import carries
+
+    for cable in facts.rig.cables.values():
+        power = cable.power
+        if power.rated is None or power.wire is None or power.rated <= 2 * carries(power.wire):
+            continue
+        yield Finding(
+            cable.span,
+            f"{cable.name} is marked {decimal(power.rated, 2)} A, and its wire, {power.wire.shown}, carries "
+            f"{decimal(carries(power.wire), 2)} A by the table",
+            f"read the marking and the wire again; by the table, `rated {decimal(carries(power.wire), 2)}A` fits this wire",
+        )
+
+
 Fuse = tuple[Fraction | None, str]  # amperes, None: nothing limits them; where it is, "" for the lead itself
 
 

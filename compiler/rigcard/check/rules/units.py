@@ -8,6 +8,7 @@ from rigcard.diagnostics import Related, Severity
 from rigcard.reporting.suggest import did_you_mean, one_of
 from rigcard.resolve.model import RadioLink, Unit
 from rigcard.resolve.words import a_role
+from rigcard.words import listed
 
 
 @rule("RC331", Severity.ERROR, tier=0)
@@ -274,4 +275,44 @@ def links_on_one_channel(facts: Facts) -> Iterator[Finding]:
                 f"“{first.title}” and “{link.title}” are both on {link.band}, channel {link.channel}",
                 "give one of the two another channel",
                 (Related(first.span, "the other link"),),
+            )
+
+
+@rule("RC338", Severity.WARNING)
+def link_runs_backwards(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a radio link from a unit that shows or receives, or to one that sends.
+    Why: the list of emitters would name the wrong device, and the test would look for a picture at the sender.
+    Bad: link "Picture" from view to sender
+    Good: link "Picture" from sender to view
+    """
+    units = facts.rig.units
+    for link in facts.rig.radio_links:
+        wrong = [name for name in (link.sender,) if units[name].role in ("monitor", "receiver")]
+        wrong += [name for name in link.receivers if units[name].role in ("sender", "handset")]
+        if wrong:
+            turned = f"from {link.receivers[0]} to {link.sender}"
+            yield Finding(
+                link.span,
+                f"“{link.title}” goes from `{link.sender}` to {listed([f'`{name}`' for name in link.receivers])}, and "
+                f"`{wrong[0]}` is {a_role(units[wrong[0]].role)}",
+                f"write `{turned}`" if len(link.receivers) == 1 else "name the unit that sends after `from`",
+            )
+
+
+@rule("RC337", Severity.WARNING, tier=2)
+def handset_held_by_nobody(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a handset without `held by`, in a rig that names its crew.
+    Why: its card is for nobody, and on the day nobody knows whose it is.
+    Bad: crew puller "Focus puller", and a focus handset without `held by`
+    Good: held by puller
+    """
+    crew = list(facts.rig.crew)
+    for unit in facts.rig.units.values():
+        if crew and unit.role == "handset" and not unit.held_by:
+            yield Finding(
+                unit.span,
+                f"nobody holds `{unit.name}`",
+                f"write {one_of([f'held by {role}' for role in crew])} in its block",
             )

@@ -7,6 +7,7 @@ continue in the next one, so nothing is ever cut off or overprinted.
 from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
+from rigcard.documents.base.language import say
 from rigcard.documents.base.model import MM_PER_POINT, Line, Mark, Rectangle, Text, Typeface, moved
 
 HUGE = 28.0  # points; no card has type of a sixth size
@@ -158,6 +159,12 @@ def text_at(
     return Text(x + offset, top + size * MM_PER_POINT * ASCENT, text, size, bold, measured, 0, inverse)
 
 
+def text_around(face: Typeface, x: float, y: float, text: str, size: float, *, bold: bool = False) -> Text:
+    """Return a line of text whose capitals have their middle at a point, as in a circle."""
+    width = face.width(text, size, bold)
+    return Text(x - width / 2, y + size * MM_PER_POINT * CAP_HEIGHT / 2, text, size, bold, width)
+
+
 def paragraph(
     face: Typeface,
     text: str,
@@ -192,7 +199,7 @@ def heading(face: Typeface, text: str, width: float) -> Block:
     bottom = len(lines) * height + 0.4
     marks.append(Line(((0, bottom), (width, bottom)), 0.2))
     below = Box(bottom + 0.8, tuple(marks), True)
-    named = f"{' '.join(text.split())}, continued"
+    named = say("{heading}, continued", heading=" ".join(text.split()))
     continued = text_at(face, 0, 0, _cut(face, named, SMALL, width), SMALL, bold=True)
     return Block((*space(1.5, keep=True).boxes, below), (line_height(SMALL) + 0.4, (continued,)))
 
@@ -227,12 +234,15 @@ class Cell(NamedTuple):
 
 BLANK = Cell(kind="blank")
 TICK = Cell(kind="tick")
-BLANK_HEIGHT = 8.0
+BLANK_HEIGHT = 10.0  # mm, to write in with a glove on; common practice, no source
 TICK_SIZE = 7.0
 TICK_LINE = 0.22  # a little more than one dot of a 100 dpi copy
 MOST_LINES = 8  # of one cell in one box: a longer cell continues in a box below
-PAD = 0.9
-GUTTER = 1.0  # mm of extra space to the right of a column whose words end there
+PAD = 1.0  # mm between a box and the rule above or below it
+GAP = 1.5  # mm to the right of every column but the last
+GUTTER = 1.0  # mm more to the right of a column whose words end there
+BOX_SIDE = 1.0  # mm from the line of a box to the words in it
+RULED = 3  # rows of a table to a rule: fewer rules, and the eye still keeps its row
 RULE = 0.1  # mm, the stroke below a row
 AFTER = 1.6  # mm of space below a table
 SHORT_TABLE = 45.0  # mm: a table up to this height is not divided
@@ -249,8 +259,10 @@ def row(
 ) -> list[Box]:
     """Set a table row: cells wrap inside their columns, and the tallest cell gives the height of the row."""
     wrapped = [
-        wrap(face, cell.text, cell.size, width - _padding(cell), cell.bold) if cell.text else []
-        for cell, width in zip(cells, widths, strict=True)
+        wrap(face, cell.text, cell.size, width - _taken(cell, at == len(cells) - 1), cell.bold)
+        if cell.text
+        else []
+        for at, (cell, width) in enumerate(zip(cells, widths, strict=True))
     ]
     parts = max(1, -(-max(len(lines) for lines in wrapped) // MOST_LINES))
     boxes = []
@@ -261,12 +273,14 @@ def row(
     return boxes
 
 
-def _padding(cell: Cell) -> float:
-    return (3.0 if cell.kind == "boxed" else 1.5) + _gutter(cell)
+def _taken(cell: Cell, last: bool) -> float:
+    """Return the part of a column's width that its words may not take."""
+    return (2 * BOX_SIDE if cell.kind == "boxed" else 0.0) + _gap(cell, last)
 
 
-def _gutter(cell: Cell) -> float:
-    return GUTTER if cell.align == "right" else 0.0
+def _gap(cell: Cell, last: bool) -> float:
+    """Return the white to the right of a cell: words begin and end at the edges of the table."""
+    return 0.0 if last else GAP + GUTTER if cell.align == "right" else GAP
 
 
 def _row_piece(
@@ -279,13 +293,22 @@ def _row_piece(
     pad: float,
 ) -> Box:
     labels = [_label_lines(face, cell, width) for cell, width in zip(cells, widths, strict=True)]
+    above = max(map(len, labels)) * line_height(LABEL)  # words beside a labelled cell stand on its line
     heights = [_cell_height(*parts) for parts in zip(cells, chunk, labels, strict=True)]
-    height = max([*heights, line_height(LABEL)]) + 2 * pad
+    lower = [
+        above - len(label) * line_height(LABEL) if cell.kind in ("text", "boxed") and lines else 0.0
+        for cell, lines, label in zip(cells, chunk, labels, strict=True)
+    ]
+    tallest = max(own + down for own, down in zip(heights, lower, strict=True))
+    height = max(tallest, line_height(LABEL)) + 2 * pad
     marks: list[Mark] = []
     x = 0.0
-    for cell, width, lines, label, own in zip(cells, widths, chunk, labels, heights, strict=True):
-        top = pad if sum(map(bool, labels)) > 1 else (height - own) / 2  # small labels share a baseline
-        marks += _cell_marks(face, cell, x, top, width, own, lines, label)
+    for at, (cell, width, lines, label, own, down) in enumerate(
+        zip(cells, widths, chunk, labels, heights, lower, strict=True)
+    ):
+        top = pad + down if above and cell.kind in ("text", "boxed") else (height - own) / 2
+        gap = _gap(cell, at == len(cells) - 1)
+        marks += _cell_marks(face, cell, x, top, width - gap, own, lines, label)
         x += width
     if ruled:
         marks.append(Line(((0, height), (x, height)), RULE))
@@ -293,7 +316,7 @@ def _row_piece(
 
 
 def _label_lines(face: Typeface, cell: Cell, width: float) -> list[str]:
-    return wrap(face, cell.label, LABEL, width - 1.5) if cell.label else []
+    return wrap(face, cell.label, LABEL, width - GAP) if cell.label else []
 
 
 def _cell_height(cell: Cell, lines: list[str], labels: list[str]) -> float:
@@ -319,13 +342,13 @@ def _cell_marks(
         return [Rectangle(x + (width - TICK_SIZE) / 2, top, TICK_SIZE, TICK_SIZE, TICK_LINE)]
     marks: list[Mark] = []
     for label in labels:
-        marks.append(text_at(face, x + 0.75, top, label, LABEL))
+        marks.append(text_at(face, x, top, label, LABEL, align=cell.align, width=width))
         top += line_height(LABEL)
         height -= line_height(LABEL)
     if cell.kind == "blank":
-        return [*marks, Rectangle(x + 0.5, top, width - 1.0, BLANK_HEIGHT, 0.2)]
-    pad = (_padding(cell) - _gutter(cell)) / 2
-    inner = width - _padding(cell)
+        return [*marks, Rectangle(x, top, width, BLANK_HEIGHT, 0.2)]
+    pad = BOX_SIDE if cell.kind == "boxed" else 0.0
+    inner = width - 2 * pad
     first = top + (0.5 if cell.kind == "boxed" else 0.0)
     for number, line in enumerate(lines):
         y = first + number * line_height(cell.size)
@@ -333,7 +356,7 @@ def _cell_marks(
     if cell.kind == "boxed" and lines:
         widest = max(face.width(line, cell.size, cell.bold) for line in lines)
         left = {"left": x + pad, "centre": x + (width - widest) / 2, "right": x + pad + inner - widest}
-        marks.append(Rectangle(left[cell.align] - 1.0, top, widest + 2.0, height, 0.2))
+        marks.append(Rectangle(left[cell.align] - pad, top, widest + 2 * pad, height, 0.2))
     return marks
 
 
@@ -352,10 +375,49 @@ def _roomy(face: Typeface, rows: Sequence[Sequence[Cell]], widths: Sequence[floa
 
 def _widest(face: Typeface, cell: Cell) -> float:
     """Return the width that the longest word of a cell needs."""
-    words = _words(cell.text)
-    return max((face.width(word, cell.size, cell.bold) for word in words), default=-_padding(cell)) + _padding(
-        cell
-    )
+    label = max(cell.label.split(), key=len, default="")
+    return _needed(face, cell._replace(label=label), _words(cell.text))
+
+
+def _needed(face: Typeface, cell: Cell, texts: Sequence[str]) -> float:
+    """Return the width of a column that sets each of these texts on one line."""
+    if cell.kind == "tick":
+        return TICK_SIZE + GAP
+    label = face.width(cell.label, LABEL) if "\n" not in cell.label else 0.0
+    words = max((face.width(text, cell.size, cell.bold) for text in texts), default=0.0)
+    return max(words + _taken(cell, last=False), label + _gap(cell, last=False)) if words or label else 0.0
+
+
+def columns_for(
+    face: Typeface,
+    head: Sequence[str],
+    rows: Sequence[Sequence[Cell]],
+    inner: float,
+    loose: int = -1,
+) -> list[float]:
+    """Return widths of columns that add up to `inner`, so that few cells need a second line.
+
+    Each column gets what its longest cell needs; `loose` is the column that takes the rest. Where there is too
+    little, the widest columns give way first, down to their longest words.
+    """
+    aligns = [cell.align for cell in rows[0]] if rows else ["left"] * len(head)
+    cells = [
+        [Cell(text, LABEL, align=aligns[at]), *(line[at] for line in rows)] for at, text in enumerate(head)
+    ]
+    widths = [max(_needed(face, cell, cell.text.split("\n")) for cell in column) for column in cells]
+    widths[-1] -= GAP
+    least = [max(_widest(face, cell) for cell in column) for column in cells]
+    over = sum(widths) - inner
+    while over > 0.01:
+        spare = [max(0.0, width - need) for width, need in zip(widths, least, strict=True)]
+        widest = max(range(len(widths)), key=lambda at: (spare[at] > 0, widths[at]))
+        if not spare[widest]:
+            return [width * inner / sum(widths) for width in widths]
+        cut = min(over, spare[widest], 1.0)
+        widths[widest] -= cut
+        over -= cut
+    widths[loose] -= min(0.0, over)
+    return widths
 
 
 def table(
@@ -375,7 +437,11 @@ def table(
     widths = _roomy(face, [cells, *rows], widths)
     top = row(face, cells, widths, keep=True, pad=0.4)
     pad = pad if pad is not None else PAD if ruled else 0.6
-    boxes = [box for found in rows for box in row(face, found, widths, ruled=ruled, pad=pad)]
+    boxes = [
+        box
+        for number, found in enumerate(rows, 1)
+        for box in row(face, found, widths, ruled=ruled and _rule_below(number, len(rows)), pad=pad)
+    ]
     if not boxes:
         return Block(())
     boxes[-1] = boxes[-1]._replace(height=boxes[-1].height + AFTER, trailing_space=AFTER)
@@ -385,6 +451,11 @@ def table(
         head_again = top[0].height, top[0].marks
         boxes[1:] = [box._replace(repeat_header=head_again) for box in boxes[1:]]
     return Block((*top, *boxes))
+
+
+def _rule_below(number: int, rows: int) -> bool:
+    """Whether a rule stands below a row, counted from 1: below every third, but not near the end, which is white."""
+    return number % RULED == 0 and number < rows
 
 
 # ---- flow ----------------------------------------------------------------------------------------------------

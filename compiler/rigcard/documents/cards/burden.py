@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.layout import SMALL, Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.parts import notice
@@ -24,7 +24,7 @@ def burden(face: Typeface, inner: float, rig: Rig, unit: Unit) -> list[Block]:
         blocks.append(paragraph(face, _against_rating(load), inner, bold=True))
     blocks += [paragraph(face, handed_line(told), inner, bold=True) for told in mine]
     if mine:
-        blocks.append(paragraph(face, cautions.RIGGER_RATES, inner, size=10.0, whole=True))
+        blocks.append(paragraph(face, cautions.RIGGER_RATES, inner, size=SMALL, whole=True))
     if unit.role == "head":
         blocks.append(notice(face, inner, cautions.NEW_LOAD))
     return blocks
@@ -37,9 +37,14 @@ def _list(face: Typeface, inner: float, rig: Rig, load: Load) -> Block:
         mass = kilograms(part.mass) if part.mass is not None else "not weighed"
         lead = rig.cables.get(part.name)
         title = f"{part.name} {part.title}" if lead and lead.title == part.title else part.title
-        rows.append([Cell(title, 10.0), Cell(mass, 10.0, align="right")])
-    widths, aligns = (inner - 28.0, 28.0), ("left", "right")
-    return table(face, ("WHAT", "MASS"), rows, widths, aligns=aligns, ruled=False)
+        rows.append([Cell(title, SMALL), Cell(mass, SMALL, align="right")])
+    beside = -(-len(rows) // 2)  # two lists beside each other
+    pairs = [
+        [*row, *(rows[at + beside] if at + beside < len(rows) else (Cell(), Cell()))]
+        for at, row in enumerate(rows[:beside])
+    ]
+    widths, aligns = (inner / 2 - 19.0, 19.0) * 2, ("left", "right") * 2
+    return table(face, ("WHAT", "MASS") * 2, pairs, widths, aligns=aligns, ruled=False, pad=0.35)
 
 
 def _against_rating(load: Load) -> str:

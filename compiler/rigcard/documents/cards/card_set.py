@@ -9,7 +9,7 @@ from rigcard.documents.base.language import say
 from rigcard.documents.base.model import Document, Page, Typeface
 from rigcard.documents.base.paper import LONG_EDGE, ONE_SIDED, impose
 from rigcard.documents.cards.cover import cover
-from rigcard.documents.cards.devices import device_setup
+from rigcard.documents.cards.devices import device_groups
 from rigcard.documents.cards.fault_finding import fault_finding
 from rigcard.documents.cards.frame import (
     Group,
@@ -27,9 +27,8 @@ from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power import power_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import radio_loss
-from rigcard.documents.cards.special_leads import has_special_leads, special_leads
+from rigcard.documents.cards.special_leads import special_leads
 from rigcard.documents.cards.wrap import changed_settings, wrap_card
-from rigcard.resolve.words import ROLES
 from rigcard.solve.solved import Solved
 
 
@@ -37,22 +36,16 @@ def card_groups(face: Typeface, solved: Solved) -> list[Group]:
     """Return every card group; add a new kind of card here."""
     rig = solved.rig
     inner = inner_width(rig)
-    units = sorted(rig.units.values(), key=lambda unit: ROLES.index(unit.role))
-    handsets = [unit for unit in units if unit.role == "handset"]
+    handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
     return [
         power_up(face, inner, solved),
         power_down(face, inner, solved),
         *(operator_card(face, inner, solved, unit) for unit in handsets),
         *([radio_loss(face, inner, solved)] if solved.losses else []),
         *([function_test(face, inner, solved), fault_finding(face, inner, solved)] if solved.losses else []),
-        *(
-            handset_setup(face, inner, solved, unit)
-            if unit.role == "handset"
-            else device_setup(face, inner, solved, unit)
-            for unit in units
-        ),
+        *(handset_setup(face, inner, solved, unit) for unit in handsets),
+        *device_groups(face, inner, solved, special_leads(face, inner, solved)),
         *([power_card(face, inner, solved)] if solved.power else []),
-        *([special_leads(face, inner, solved)] if has_special_leads(rig) else []),
         *([wrap_card(face, inner, solved)] if changed_settings(rig) else []),
     ]
 

@@ -1,42 +1,101 @@
-"""Set-up of everything that is not a handset: receivers, heads, adapters, cameras, and the rest."""
+"""Set-up of everything that is not a handset: heads, receivers, adapters, cameras, and the small devices."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from rigcard.documents.base.language import say
 from rigcard.documents.base.layout import (
     BODY,
+    LABEL,
+    LARGE,
     SMALL,
     Block,
     Box,
     Cell,
+    columns_for,
     heading,
     joined,
     paragraph,
+    row,
+    space,
     table,
-    text_at,
+    text_around,
 )
 from rigcard.documents.base.model import Mark, Rectangle, Typeface
-from rigcard.documents.base.phrases import control_title, effect, place, port_name, the
+from rigcard.documents.base.phrases import control_title, effect, meanwhile, place, port_name, the
 from rigcard.documents.cards import cautions
-from rigcard.documents.cards.burden import burden
+from rigcard.documents.cards.burden import UNRATED, burden
 from rigcard.documents.cards.frame import TECHNICIAN, Group
+from rigcard.documents.cards.handset import channel_title
 from rigcard.documents.cards.parts import connections, identity, notes, settings, steps
 from rigcard.documents.cards.power import power_line
-from rigcard.documents.cards.ruler import readings_of, ruler, sweep_table
+from rigcard.documents.cards.ruler import input_map, readings_of
 from rigcard.resolve.links import Feed, Wire, handset_behind
 from rigcard.resolve.model import Input, Signal, Unit
+from rigcard.resolve.words import ROLES
 from rigcard.solve.solved import Solved
 from rigcard.solve.turning import shown_turn
 from rigcard.words import baud, kilograms, millimetres, volts
 
-PINS_A_ROW = 8
+PINS_A_ROW = 10
+RULED_ROLES = ("adapter",)  # their bands are drawn: a level that is set wrong lands in the wrong one
 
 
-def device_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
-    """Make the cards of one device, with only the parts that apply to it."""
+def device_groups(face: Typeface, inner: float, solved: Solved, leads: Sequence[Block] = ()) -> list[Group]:
+    """Make the cards of all devices: each head has its own, others share cards by what they do in the rig.
+
+    Which devices share a card depends on their roles alone, so that no change of one moves another. `leads` are
+    the special leads, which come after the small devices.
+    """
+    units = [unit for unit in solved.rig.units.values() if unit.role != "handset"]
+    heads = [unit for unit in units if unit.role == "head"]
+    shared = (
+        (say("SIGNAL"), say("Receivers and adapters"), ("receiver", "adapter")),
+        (say("CAMERA"), say("Camera, lens, motors"), ("camera", "lens", "motor", "lens-mount")),
+        (say("SMALL DEVICES"), _small_title(bool(leads)), ()),
+    )
+    named = {role for _, _, roles in shared for role in roles}
+    groups = [_group(face, inner, solved, unit.label, unit.title, [unit]) for unit in heads]
+    for mark, title, roles in shared:
+        mine = [
+            unit
+            for unit in units
+            if unit not in heads and (unit.role in roles if roles else unit.role not in named)
+        ]
+        mine.sort(key=lambda unit: ROLES.index(unit.role))
+        more = leads if not roles else ()
+        groups += [_group(face, inner, solved, mark, title, mine, more)] if mine or more else []
+    return groups
+
+
+def _small_title(leads: bool) -> str:
+    return say("Packs and more, special leads") if leads else say("Packs, chargers and more")
+
+
+def _group(
+    face: Typeface,
+    inner: float,
+    solved: Solved,
+    mark: str,
+    title: str,
+    units: Sequence[Unit],
+    more: Sequence[Block] = (),
+) -> Group:
+    alone = len(units) == 1 and not more
+    blocks = [block for unit in units for block in device_setup(face, inner, solved, unit, not alone)]
+    pinned = dict.fromkeys(line for unit in units for line in cautions.of_unit(solved.rig, unit))
+    name = units[0].title if alone else title
+    return Group(mark, name, (*blocks, *more), tuple(pinned), TECHNICIAN)
+
+
+def device_setup(face: Typeface, inner: float, solved: Solved, unit: Unit, named: bool = True) -> list[Block]:
+    """Set one device, with only the parts that apply to it; `named` puts its title above them."""
     rig = solved.rig
-    blocks: list[Block] = [identity(face, inner, unit)]
+    blocks: list[Block] = [_named(face, inner, unit) if named else identity(face, inner, unit)]
     blocks += _mounting(face, inner, solved, unit)
-    blocks += burden(face, inner, rig, unit)
+    if unit.role not in UNRATED or unit.model.carries is not None:
+        blocks += burden(face, inner, rig, unit)
     if unit.role == "receiver":
         blocks += _receiver(face, inner, solved, unit)
     else:
@@ -44,21 +103,34 @@ def device_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Gr
         blocks += _inputs(face, inner, solved, unit)
         blocks += _commands(face, inner, solved, unit)
         blocks += [block for block in (connections(face, inner, rig, unit),) if block]
-    blocks += notes(face, inner, unit.notes)
-    return Group(unit.label, unit.title, tuple(blocks), cautions.of_unit(rig, unit), TECHNICIAN)
+    return [*blocks, *notes(face, inner, unit.notes)]
+
+
+def _named(face: Typeface, inner: float, unit: Unit) -> Block:
+    """Set the title of one of several devices on a card, with what to compare with its plate."""
+    facts = [
+        unit.model.title if unit.model.title != unit.title else "",
+        say("asset {asset}", asset=unit.asset or "________"),
+        say("serial {serial}", serial=unit.serial) if unit.serial else "",
+        say("software {software}", software=unit.software) if unit.software else "",
+    ]
+    cells = [Cell(unit.title, LARGE, True), Cell(" · ".join(filter(None, facts)), BODY, align="right")]
+    title = min(inner * 0.6, face.width(unit.title, LARGE, True) + 2.0)
+    boxes = [box._replace(keep_with_next=True) for box in row(face, cells, (title, inner - title), pad=0.6)]
+    return joined(space(3.0, keep=True), Block(tuple(boxes)), space(0.8, keep=True))
 
 
 def _mounting(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
     lines = []
     if unit.underslung is not None:
-        lines.append(f"Mount {'UNDERSLUNG' if unit.underslung else 'UPRIGHT'}.")
+        lines.append(say("Mount UNDERSLUNG.") if unit.underslung else say("Mount UPRIGHT."))
     if unit.mounted_on:
-        lines.append(f"Mounted on {solved.rig.units[unit.mounted_on].title}.")
+        lines.append(say("Sits on {unit}.", unit=the(solved.rig.units[unit.mounted_on].title)))
     if unit.model.mass is not None:
-        lines.append(f"Mass {kilograms(unit.model.mass)}.")
-    blocks = [paragraph(face, " ".join(lines), inner, bold=True)] if lines else []
+        lines.append(say("Mass {mass}.", mass=kilograms(unit.model.mass)))
     power = power_line(solved, unit)
-    return [*blocks, *([paragraph(face, power, inner)] if power else [])]
+    told = [(" ".join(lines), True), (power, False)]
+    return [paragraph(face, text, inner, bold=bold, gap=0.8) for text, bold in told if text]
 
 
 # ---- receiver ------------------------------------------------------------------------------------------------
@@ -68,7 +140,12 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     rig = solved.rig
     handset = handset_behind(rig, unit)
     assert handset is not None
-    partner = f"Bound to {handset.title}" + (f", asset {handset.asset}" if handset.asset else "") + "."
+    title = the(handset.title)
+    partner = (
+        say("Bound to {handset}, asset {asset}.", handset=title, asset=handset.asset)
+        if handset.asset
+        else say("Bound to {handset}.", handset=title)
+    )
     wires = {
         end.port: wire
         for wire in solved.links.wires
@@ -82,30 +159,28 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
             continue
         inward = wire.sink.unit == unit.name
         other = wire.source if inward else wire.sink
+        name = port_name(rig, other.unit, other.port)
         rows.append(
             [
                 Cell(port.label, BODY, True),
-                Cell(rig.signal_at(wire.sink).title if inward else _carried(solved, handset, wire), 11.0),
+                Cell(rig.signal_at(wire.sink).title if inward else _carried(solved, handset, wire), BODY),
                 Cell(wire.leg.id, BODY),
-                Cell(f"{'from ' if inward else ''}{port_name(rig, other.unit, other.port)}", 11.0),
+                Cell(say("from {port}", port=name) if inward else name, BODY),
             ]
         )
     empty = [port.label for port in unit.model.ports.values() if port.name not in wires]
     spoken = dict.fromkeys(rig.signal_at(wire.source) for wire in wires.values())
-    head = ("PIN", "CHANNEL", "CABLE", "GOES TO")
-    name = min(
-        max([12.0, *(face.width(unit.model.ports[port].label, BODY, True) + 2.0 for port in wires)]), 28.0
-    )
+    head = (say("PIN"), say("CHANNEL"), say("CABLE"), say("GOES TO"))
     binding = [(step.text, "") for step in rig.steps if step.phase == "bind"]
     blocks = [
-        paragraph(face, partner, inner, bold=True),
-        *([heading(face, "To bind it", inner), steps(face, inner, binding)] if binding else []),
-        joined(heading(face, "Pins", inner), _pins(face, inner, unit, wires)),
-        table(face, head, rows, (name, 26.0, 18.0, inner - 44.0 - name)),
+        paragraph(face, partner, inner, bold=True, gap=0.8),
+        *([heading(face, say("To bind it"), inner), steps(face, inner, binding)] if binding else []),
+        joined(heading(face, say("Pins"), inner), _pins(face, inner, unit, wires)),
+        table(face, head, rows, columns_for(face, head, rows, inner), pad=0.5),
     ]
     if empty:
-        blocks.append(paragraph(face, f"Leave empty: {', '.join(empty)}.", inner))
-    return [*blocks, *(paragraph(face, line, inner) for signal in spoken if (line := _line(signal)))]
+        blocks.append(paragraph(face, say("Leave empty: {ports}.", ports=", ".join(empty)), inner, gap=0.8))
+    return [*blocks, *(paragraph(face, line, inner, gap=0.8) for signal in spoken if (line := _line(signal)))]
 
 
 def _line(signal: Signal) -> str:
@@ -113,19 +188,20 @@ def _line(signal: Signal) -> str:
     serial = signal.serial
     parts = [
         baud(serial.rate),
-        f"polarity {serial.polarity}" if serial.polarity else "",
-        f"logic {volts(serial.logic)}" if serial.logic is not None else "",
-        f"lead {millimetres(serial.reach)} at most" if serial.reach is not None else "",
+        say("polarity {polarity}", polarity=serial.polarity) if serial.polarity else "",
+        say("logic {volts}", volts=volts(serial.logic)) if serial.logic is not None else "",
+        say("lead {length} at most", length=millimetres(serial.reach)) if serial.reach is not None else "",
     ]
     said = ", ".join(part for part in parts if part)
     return f"{signal.title}: {said}." if said else ""
 
 
 def _carried(solved: Solved, handset: Unit, wire: Wire) -> str:
+    """Return the channel that leaves by a pin and what it does, or the signal of a port that carries many."""
     number = solved.rig.port(wire.source).channel
-    for channel in handset.channels.values():
-        if channel.number == number:
-            return f"{number} {channel.name}"
+    for result in solved.results_of(handset.name):
+        if result.number == number:
+            return f"{number}  {channel_title(solved, result) or result.control.title}"
     return solved.rig.signal_at(wire.source).title if number is None else str(number)
 
 
@@ -142,12 +218,13 @@ def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> B
             marks.append(
                 Rectangle(x + 0.6, 0.4, width - 1.2, 8.2, 0.8 if used else 0.2, () if used else (0.8, 0.8))
             )
-            size = BODY
-            while size > SMALL and face.width(port.label, size, used) > width - 2:
-                size -= 0.5
-            if face.width(port.label, size, used) <= width - 1.4:  # a longer name stands in the table only
-                marks.append(text_at(face, x, 1.8, port.label, size, bold=used, align="centre", width=width))
-        pieces.append(Box(9.4, tuple(marks), True))
+            size = next(
+                (size for size in (BODY, SMALL, LABEL) if face.width(port.label, size, used) <= width - 1.6),
+                None,
+            )
+            if size:  # a longer name stands in the table only
+                marks.append(text_around(face, x + width / 2, 4.5, port.label, size, bold=used))
+        pieces.append(Box(9.6, tuple(marks), True))
     return Block(tuple(pieces))
 
 
@@ -155,44 +232,58 @@ def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> B
 
 
 def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
-    blocks = []
-    for known in unit.model.inputs.values():
-        if known.name in unit.unused:
-            blocks.append(
-                joined(
-                    heading(face, f"{known.title}: not used", inner),
-                    paragraph(face, _left_out(solved, unit, known), inner),
-                )
-            )
-            continue
-        for feed in solved.links.feeds:
-            if feed.unit == unit.name and feed.input.name == known.name:
-                blocks.append(_input(face, inner, solved, feed))
-    return blocks
+    """Set the map of all inputs, then those that nothing may reach."""
+    feeds = [
+        (_about(solved, feed), feed)
+        for known in unit.model.inputs.values()
+        if known.name not in unit.unused
+        for feed in solved.links.feeds
+        if feed.unit == unit.name and feed.input.name == known.name
+    ]
+    idle = [known for known in unit.model.inputs.values() if known.name in unit.unused]
+    blocks = [input_map(face, inner, solved, feeds, unit.role in RULED_ROLES)] if feeds else []
+    return [*blocks, *(paragraph(face, _left_out(solved, unit, known), inner, gap=0.8) for known in idle)]
+
+
+def _about(solved: Solved, feed: Feed) -> str:
+    """Return what is set about an input: its port, its channel, its direction, how far its axis goes."""
+    result = solved.results[feed.handset, feed.channel]
+    port = solved.rig.units[feed.unit].model.ports.get(feed.input.port)
+    parts = [
+        feed.input.title,
+        say("port {port}", port=port.label if port else feed.input.port),
+        say("channel {number}", number=result.number),
+    ]
+    if sum(unit.role == "handset" for unit in solved.rig.units.values()) > 1:
+        parts[-1] = say(
+            "channel {number} of {handset}",
+            number=result.number,
+            handset=the(solved.rig.units[feed.handset].title),
+        )
+    if feed.turned:
+        parts.append(say("REVERSED here"))
+    elif solved.rig.signal_at(feed.plug).kind == "channels":
+        parts.append(say("not reversed"))
+    sweep = feed.input.sweep
+    if sweep and sweep.full:
+        parts.append(say("at full stick {turn}", turn=shown_turn(sweep, sweep.full.degrees)))
+    return " · ".join(parts)
 
 
 def _left_out(solved: Solved, unit: Unit, known: Input) -> str:
     """Return how an unused input is kept still; if its port serves other inputs, the lead stays in."""
     busy = any((wire.sink.unit, wire.sink.port) == (unit.name, known.port) for wire in solved.links.wires)
+    port = unit.model.ports.get(known.port)
+    label = port.label if port else known.port
     return (
-        f"Map no channel to it; port {known.port} carries others."
+        say(
+            "{input}: not used. Map no channel to it; port {port} carries others.",
+            input=known.title,
+            port=label,
+        )
         if busy
-        else f"Leave port {known.port} empty."
+        else say("{input}: not used. Leave port {port} empty.", input=known.title, port=label)
     )
-
-
-def _input(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Block:
-    result = solved.results[feed.handset, feed.channel]
-    handset = solved.rig.units[feed.handset]
-    title = heading(face, f"{feed.input.title} (port {feed.input.port})", inner)
-    source = f"Channel {result.number} ({result.name}) of {the(handset.title)}"
-    many = solved.rig.signal_at(feed.plug).kind == "channels"
-    turned = ", REVERSED here" if feed.turned else ", not reversed" if many else ""
-    sweep = feed.input.sweep
-    full = f" At the ends {shown_turn(sweep, sweep.full.degrees)}." if sweep and sweep.full else ""
-    line = paragraph(face, f"{source}{turned}.{full}", inner, gap=0.5, keep=True)
-    body = ruler(face, inner, solved, feed) if feed.input.bands else sweep_table(face, inner, solved, feed)
-    return joined(title, line, body)
 
 
 def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
@@ -201,18 +292,22 @@ def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     for feed in solved.links.feeds:
         if all(order.receiver != unit.name for order in solved.links.orders_of(feed)):
             continue
-        for row, reading in readings_of(solved, feed):
-            if any(found.unit == unit.name for found in reading.effects):
-                control = control_title(solved.rig, feed.handset, row.control)
+        for found, reading in readings_of(solved, feed):
+            if any(one.unit == unit.name for one in reading.effects):
+                control = control_title(solved.rig, feed.handset, found.control)
+                more = meanwhile(solved.rig, feed.handset, found)
                 rows.append(
                     [
-                        Cell(f"{control} {place(row.position)}", BODY),
+                        Cell(f"{control} {place(found.position)}{more}", BODY),
                         Cell(effect(solved, reading), BODY, True),
                     ]
                 )
     if not rows:
         return []
-    head = ("CONTROL", "SEE")
+    head = (say("CONTROL"), say("SEE"))
     return [
-        joined(heading(face, "Commands it must obey", inner), table(face, head, rows, (46.0, inner - 46.0)))
+        joined(
+            heading(face, say("Commands it must obey"), inner),
+            table(face, head, rows, columns_for(face, head, rows, inner), pad=0.5),
+        )
     ]

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.layout import (
     AFTER,
     BODY,
+    GAP,
+    LABEL,
     MOST_LINES,
     RULE,
     SMALL,
@@ -16,6 +19,7 @@ from rigcard.documents.base.layout import (
     Block,
     Box,
     Cell,
+    columns_for,
     heading,
     joined,
     line_height,
@@ -37,21 +41,29 @@ from rigcard.words import signed_percent
 STEP_INDENT = 8.0
 
 
-def identity(face: Typeface, inner: float, unit: Unit) -> Block:
-    """Set what to compare with the plate on the device, with blanks for what the file does not state."""
-    rows = [
-        [Cell(label, SMALL), Cell(text, BODY, True) if text else Cell("________________")]
-        for label, text in (
-            ("model", unit.model.title),
-            ("asset", unit.asset),
-            ("serial", unit.serial),
-            ("software", unit.software),
-        )
-        if text or label == "asset"
+def identity(face: Typeface, inner: float, unit: Unit, first: Sequence[Cell] = ()) -> Block:
+    """Set what to compare with the plate on the device, with a line to write the asset on if nobody states it.
+
+    `first` are cells that come before.
+    """
+    facts = [
+        (say("MODEL"), unit.model.title if unit.model.title != unit.title else ""),
+        (say("ASSET"), unit.asset or "____________"),
+        (say("SERIAL"), unit.serial),
+        (say("SOFTWARE"), unit.software),
     ]
-    return Block(
-        tuple(piece for cells in rows for piece in row(face, cells, (22.0, inner - 22.0), ruled=False))
-    )
+    cells = [*first, *(Cell(text, BODY, True, label=label) for label, text in facts if text)]
+    least = [
+        max(face.width(cell.text, cell.size, cell.bold), face.width(cell.label, LABEL)) + 4 for cell in cells
+    ]
+    boxes: list[Box] = []
+    while cells:  # as many beside each other as a row holds
+        count = max(1, next((n for n in range(len(cells), 0, -1) if sum(least[:n]) <= inner), 1))
+        rest = max(0.0, inner - sum(least[:count]))
+        widths = [*least[: count - 1], least[count - 1] + rest] if count > 1 else [inner]
+        boxes += row(face, cells[:count], widths, ruled=False, pad=0.5)
+        cells, least = cells[count:], least[count:]
+    return Block(tuple(boxes))
 
 
 @once_a_rig
@@ -78,39 +90,46 @@ def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | N
     ]
     if not rows:
         return None
-    head = ("PORT", "CABLE", "OTHER END")
-    return joined(heading(face, "Leads", inner), table(face, head, rows, (24.0, 20.0, inner - 44.0)))
+    head = (say("PORT"), say("CABLE"), say("OTHER END"))
+    return joined(
+        heading(face, say("Leads"), inner),
+        table(face, head, rows, columns_for(face, head, rows, inner), ruled=False, pad=0.35),
+    )
 
 
 def settings(face: Typeface, inner: float, unit: Unit) -> Block | None:
-    """Set the menu settings, each with its value and a box to tick."""
-    rows = [
-        [Cell(unit.model.settings[name].menu, BODY), Cell(value.text, BODY, True), TICK]
-        for name, value in unit.settings.items()
-    ]
-    if not rows:
+    """Set the menu settings, each with its value, what it was before, and a box to tick."""
+    stated = [(unit.model.settings[name], value.text) for name, value in unit.settings.items()]
+    if not stated:
         return None
-    head = ("MENU", "SET TO", "SEEN")
-    return joined(
-        heading(face, "Settings", inner),
-        table(face, head, rows, ((inner - 11.0) * 0.65, (inner - 11.0) * 0.35, 11.0)),
-    )
+    defaults = any(known.default for known, _ in stated)
+    rows = [
+        [
+            Cell(known.menu, BODY),
+            Cell(value, BODY, True),
+            *([Cell(known.default, SMALL)] if defaults else []),
+            TICK,
+        ]
+        for known, value in stated
+    ]
+    head = (say("MENU"), say("SET TO"), *((say("DEFAULT"),) if defaults else ()), say("SEEN"))
+    widths = columns_for(face, head, rows, inner, loose=0)
+    aligns = (*("left" for _ in head[1:]), "centre")
+    return joined(heading(face, say("Settings"), inner), table(face, head, rows, widths, aligns=aligns))
 
 
 def notes(face: Typeface, inner: float, texts: Sequence[str]) -> list[Block]:
     """Set the notes of the rig's author unchanged."""
-    if not texts:
-        return []
-    return [heading(face, "Notes", inner), *(paragraph(face, text, inner) for text in texts)]
+    return [paragraph(face, say("Note: {text}", text=text), inner, gap=0.8) for text in texts]
 
 
 def notice(face: Typeface, inner: float, caution: Caution) -> Block:
     """Set a caution that is not pinned, under its signal word; a NOTICE has no triangle (ANSI Z535.4)."""
-    lines = wrap(face, f"{caution.word}: {caution.text}", 11.0, inner - 4.0, bold=True)
-    height = len(lines) * line_height(11.0) + 1.6
+    lines = wrap(face, f"{caution.word}: {caution.text}", BODY, inner - 4.0, bold=True)
+    height = len(lines) * line_height(BODY) + 1.6
     marks: list[Mark] = [Rectangle(0, 0.6, inner, height, 0.3)]
     marks += [
-        text_at(face, 2.0, 1.4 + at * line_height(11.0), line, 11.0, bold=True) for at, line in enumerate(lines)
+        text_at(face, 2.0, 1.4 + at * line_height(BODY), line, BODY, bold=True) for at, line in enumerate(lines)
     ]
     return Block((Box(height + 2.1, tuple(marks), trailing_space=1.5),))
 
@@ -158,22 +177,59 @@ def _step_piece(
 def together(
     face: Typeface, inner: float, solved: Solved, unit: Unit, rows: tuple[JointRow, ...], with_levels: bool
 ) -> Block:
-    """Set the truth table of controls that share a channel; `!` marks what another position should give."""
-    names = [unit.model.controls[control].title for control, _ in rows[0].places]
-    gives = inner * (0.39 if with_levels else 0.48)
-    width = (inner - 16.0 * with_levels - gives) / len(names)
-    cells = []
+    """Set grids of what the controls of one channel give together: one down, the next across.
+
+    Further controls make a grid for each combination of their positions. `!` marks what another position should
+    give; "–" a combination that is not among the rows.
+    """
+    down, across, *more = (control for control, _ in rows[0].places)
+    found: dict[tuple[str, ...], list[JointRow]] = {}
     for line in rows:
-        effects = [text for reading in line.readings if (text := effect(solved, reading))]
-        level = [Cell(signed_percent(line.level.percent), 11.0, align="right")] if with_levels else []
-        cells.append(
-            [
-                *(Cell(place(position), 11.0) for _, position in line.places),
-                *level,
-                Cell(", ".join(effects) + (" !" if line.unasked and not line.harmless else ""), 11.0, True),
-            ]
+        places = dict(line.places)
+        found.setdefault(tuple(place(places[control]) for control in more), []).append(line)
+    blocks = []
+    for stands, lines in found.items():
+        titles = [unit.model.controls[control].title for control in (down, across, *more)]
+        other = (
+            listed([f"{title} {stand}" for title, stand in zip(titles[2:], stands, strict=True)])
+            if more
+            else ""
         )
-    head = (*names, *(("LEVEL",) if with_levels else ()), "GIVES")
-    widths = (*(width for _ in names), *((16.0,) if with_levels else ()), gives)
-    aligns = (*("left" for _ in names), *(("right",) if with_levels else ()), "left")
-    return joined(heading(face, "Together", inner), table(face, head, cells, widths, aligns=aligns))
+        title = (
+            say("{one} and {other} together, {more}", one=titles[0], other=titles[1], more=other)
+            if more
+            else say("{one} and {other} together", one=titles[0], other=titles[1])
+        )
+        blocks.append(joined(heading(face, title, inner), _grid(face, inner, solved, unit, lines, with_levels)))
+    return joined(*blocks)
+
+
+def _grid(
+    face: Typeface, inner: float, solved: Solved, unit: Unit, lines: Sequence[JointRow], with_levels: bool
+) -> Block:
+    """Set one grid: a row for each position of the first control, a column for each of the second."""
+    (down, _), (across, _), *_ = lines[0].places
+    at = {(dict(line.places)[down].name, dict(line.places)[across].name): line for line in lines}
+    columns = [one for one in unit.model.controls[across].positions if any(key[1] == one.name for key in at)]
+    places_down = [one for one in unit.model.controls[down].positions if any(key[0] == one.name for key in at)]
+    title = unit.model.controls[across].title
+    head = ("", *(f"{title} {place(position)}" for position in columns))
+    rows = [
+        [
+            Cell(f"{unit.model.controls[down].title} {place(position)}", SMALL),
+            *(_given(solved, at.get((position.name, other.name)), with_levels) for other in columns),
+        ]
+        for position in places_down
+    ]
+    first = min(inner * 0.3, max(face.width(cells[0].text, SMALL) for cells in rows) + GAP)
+    widths = (first, *((inner - first) / len(columns) for _ in columns))
+    return table(face, head, rows, widths)
+
+
+def _given(solved: Solved, line: JointRow | None, with_level: bool) -> Cell:
+    if line is None:
+        return Cell("–", BODY)
+    effects = ", ".join(text for reading in line.readings if (text := effect(solved, reading)))
+    mark = " !" if line.unasked and not line.harmless else ""
+    level = signed_percent(line.level.percent) if with_level else ""
+    return Cell(f"{effects or '–'}{mark}", BODY, True, label=level)

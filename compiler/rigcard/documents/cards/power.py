@@ -4,24 +4,27 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.language import listed, say, say_count
+from rigcard.documents.base.layout import SMALL, Block, Cell, columns_for, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
+from rigcard.documents.base.phrases import the
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import TECHNICIAN, Group
 from rigcard.resolve.feeding import PowerLead, Rail
 from rigcard.resolve.model import Unit
 from rigcard.resolve.power_side import Day
-from rigcard.solve.power.air import ASK, watt_hours
+from rigcard.solve.power.air import AirClass, watt_hours
 from rigcard.solve.power.circuits import FEEDERS
 from rigcard.solve.power.packs import PackUse
 from rigcard.solve.power.provision import pack_counts
 from rigcard.solve.power.result import EMPTY, FULL, LeadUse, Power, RailUse, SourceUse
-from rigcard.solve.power.wording import amps, clock, range_of, volts, volts_at_peak, watts
+from rigcard.solve.power.wording import amps, clock, range_of, volts, watts
 from rigcard.solve.power.wording import watt_hours as energy
 from rigcard.solve.solved import Solved
-from rigcard.words import decimal, listed, percent
+from rigcard.words import decimal, percent
 
-SIZE = 10.0
+SIZE = SMALL
+AIR_LIMIT = 100  # Wh, below which a pack travels in the cabin
 ASSUMED = "~"  # marks a value that the rig does not state
 
 
@@ -37,7 +40,7 @@ def power_card(face: Typeface, inner: float, solved: Solved) -> Group:
     blocks += _charging(face, inner, power)
     blocks += _journey(face, inner, solved, power)
     pinned = cautions.on("power", solved.rig)
-    return Group("POWER", "Power", tuple(blocks), pinned, TECHNICIAN)
+    return Group(say("POWER"), say("Power"), tuple(blocks), pinned, TECHNICIAN)
 
 
 # ---- sources and what they feed ------------------------------------------------------------------------------
@@ -56,21 +59,22 @@ def _source(face: Typeface, inner: float, solved: Solved, power: Power, source: 
     parts = [range_of(source.supply.empty, source.supply.full)]
     parts.append(_share(max(source.amps), source.supply.limit))
     if unit.model.power.fuse is not None:
-        parts.append(f"fuse {amps(unit.model.power.fuse)}")
+        parts.append(say("fuse {amperes}", amperes=amps(unit.model.power.fuse)))
     level = source.supply.empty == source.supply.full
     rows = [_row(solved, power, use, level) for use in sorted(reached, key=_reserve)]
-    tenth = inner / 10
-    widths = [2.4 * tenth, 2.2 * tenth, 1.6 * tenth, 1.2 * tenth, 1.2 * tenth, 1.4 * tenth]
-    head = ["LOAD", "LEAD, WIRE, FUSE", "AMPERES OF LIMIT", "VOLTS FULL", "NEAR EMPTY", "TAKES"]
-    aligns = ["left", "left", "right", "right", "right", "right"]
-    if level:  # a mains supply is neither full nor empty
-        head[3:5] = ["VOLTS"]
-        widths[3:] = [1.8 * tenth, 2.0 * tenth]
-        aligns.pop()
+    head = [
+        say("LOAD"),
+        say("LEAD, WIRE, FUSE"),
+        say("PEAK, A"),
+        say("LIMIT, A"),
+        *([say("VOLTS, V")] if level else [say("FULL, V"), say("EMPTY, V")]),
+        say("NEEDS, V"),
+    ]
+    aligns = ["left", "left", *("right" for _ in head[2:])]
     return [
         joined(
             heading(face, f"{unit.title}: {', '.join(parts)}", inner),
-            table(face, head, rows, widths, aligns=aligns),
+            table(face, head, rows, columns_for(face, head, rows, inner, 1), aligns=aligns, pad=0.6),
             *_with_others(face, inner, solved, power, source),
         )
     ]
@@ -87,14 +91,22 @@ def _with_others(face: Typeface, inner: float, solved: Solved, power: Power, sou
             if source.rail in found and len(found) > 1:
                 names = listed([units[name].title for name, _ in found])
                 lines.append(
-                    f"{unit.title}: one of {names} feeds at a time. Figures are for each alone, the worst of them."
+                    say(
+                        "{unit}: one of {packs} feeds at a time. The figures are for each alone, at its worst.",
+                        unit=unit.title,
+                        packs=names,
+                    )
                 )
         for inputs in side.joined:
             found = _sources(power, [(unit.name, side.rails[inputs[0]])])
             if source.rail in found and len(found) > 1:
                 names = listed([units[name].title for name, _ in found])
                 lines.append(
-                    f"{unit.title} joins {names}. Figures are for packs of equal charge: swap them together."
+                    say(
+                        "{unit} joins {packs}. The figures are for packs of equal charge: swap them together.",
+                        unit=unit.title,
+                        packs=names,
+                    )
                 )
     return [paragraph(face, line, inner, size=SIZE, bold=True) for line in lines]
 
@@ -112,15 +124,29 @@ def _reserve(use: RailUse) -> float:
 def _row(solved: Solved, power: Power, use: RailUse, level: bool) -> list[Cell]:
     leads = power.feeding.rails[use.rail].leads
     uses = [power.leads[lead.wire.leg.id] for lead in leads]
-    takes = range_of(use.window.low, use.window.high) if use.window else "not stated"
+    needs = _bare(range_of(use.window.low, use.window.high)) if use.window else say("not stated")
+    most = max(uses, key=lambda use: max(use.amps))  # of parallel leads, the one with the largest current
+    limit = lead_limit(most)
+    peak = _hundredths(max(most.amps))
     return [
-        Cell(solved.rig.units[use.rail[0]].title + _regulated(solved, power, use), SIZE, True),
+        Cell(solved.rig.units[use.rail[0]].title, SIZE, True, label=_regulated(solved, power, use)),
         Cell(_lead(leads), SIZE),
-        Cell(_amperes(uses), SIZE, align="right"),
-        *([] if level else [Cell(volts(use.volts[FULL]), SIZE, align="right")]),
-        Cell(volts(use.volts[EMPTY]), SIZE, True, align="right"),
-        Cell(takes, SIZE, align="right"),
+        Cell(say("{amperes} each", amperes=peak) if len(uses) > 1 else peak, SIZE, align="right"),
+        Cell(_hundredths(limit) if limit is not None else "–", SIZE, align="right"),
+        *([] if level else [Cell(_bare(volts(use.volts[FULL])), SIZE, align="right")]),
+        Cell(_bare(volts(use.volts[EMPTY])), SIZE, True, align="right"),
+        Cell(needs, SIZE, align="right"),
     ]
+
+
+def _hundredths(value: float | Fraction) -> str:
+    exact = value if isinstance(value, Fraction) else Fraction(round(value, 6)).limit_denominator(10**6)
+    return decimal(exact, 2)
+
+
+def _bare(text: str) -> str:
+    """Return volts without their unit, which stands at the head of the column."""
+    return text.removesuffix(" V")
 
 
 def _regulated(solved: Solved, power: Power, use: RailUse) -> str:
@@ -128,7 +154,11 @@ def _regulated(solved: Solved, power: Power, use: RailUse) -> str:
     rail = use.rail
     while (fed := power.feeding.rails[rail]).parent:
         if fed.regulator and fed.regulator.volts:
-            return f", by {volts(fed.regulator.volts)} of {solved.rig.units[rail[0]].title}"
+            return say(
+                "by {volts} of {unit}",
+                volts=volts(fed.regulator.volts),
+                unit=the(solved.rig.units[rail[0]].title),
+            )
         rail = fed.parent
     return ""
 
@@ -136,9 +166,9 @@ def _regulated(solved: Solved, power: Power, use: RailUse) -> str:
 def _lead(leads: tuple[PowerLead, ...]) -> str:
     cable = leads[0].wire.cable
     parts = [" + ".join(lead.wire.leg.id for lead in leads)]
-    parts.append(cable.power.wire.shown if cable.power.wire else f"wire {ASSUMED}")
+    parts.append(cable.power.wire.shown if cable.power.wire else say("wire {assumed}", assumed=ASSUMED))
     if cable.power.fuse is not None:
-        parts.append(f"fuse {amps(cable.power.fuse)}")
+        parts.append(say("fuse {amperes}", amperes=amps(cable.power.fuse)))
     return ", ".join(parts)
 
 
@@ -148,14 +178,8 @@ def lead_limit(use: LeadUse) -> Fraction | None:
     return min((limit for limit in (cable.rated, cable.fuse) if limit is not None), default=None)
 
 
-def _amperes(uses: list[LeadUse]) -> str:
-    """Return the largest current in a lead and its limit; of parallel leads, the one with the most."""
-    most = max(uses, key=lambda use: max(use.amps))
-    return f"{'each ' if len(uses) > 1 else ''}{_share(max(most.amps), lead_limit(most))}"
-
-
 def _share(most: float, limit: Fraction | None) -> str:
-    return f"{amps(most)} of {amps(limit)}" if limit is not None else amps(most)
+    return say("{most} of {limit}", most=amps(most), limit=amps(limit)) if limit is not None else amps(most)
 
 
 def _basis(face: Typeface, inner: float, solved: Solved, power: Power) -> list[Block]:
@@ -165,11 +189,13 @@ def _basis(face: Typeface, inner: float, solved: Solved, power: Power) -> list[B
     day = solved.rig.day
     bare = any(use.ohms is None for use in power.leads.values())
     parts = [
-        "Volts and amperes at peak, all loads at their peak together.",
-        f"Wire at {_assumed(day, 'temperature', f'{decimal(day.hottest)} °C')}, there and back: flexible copper of the "
-        "standard's greatest resistance, AWG by its rule.",
-        f"“wire {ASSUMED}”: not stated, counted as no loss." if bare else "",
-        "Check the polarity with a meter before you plug in for the first time.",
+        say("Volts and amperes at peak, all loads together."),
+        say(
+            "Wire: both cores, the highest resistance the standard allows, at {temperature}.",
+            temperature=_assumed(day, "temperature", f"{decimal(day.hottest)} °C"),
+        ),
+        say("“wire {assumed}”: not stated, no loss counted.", assumed=ASSUMED) if bare else "",
+        say("Check the polarity with a meter before you plug in for the first time."),
     ]
     return [paragraph(face, " ".join(part for part in parts if part), inner, size=SIZE)]
 
@@ -185,17 +211,17 @@ def _packs(face: Typeface, inner: float, solved: Solved, power: Power) -> list[B
     if not power.packs:
         return []
     day = solved.rig.day
-    columns = [("PACK", 2.2), ("HOLDS", 1.5), ("FEEDS", 1.2), (_assumed(day, "usable", "LASTS, IN USE"), 1.3)]
+    head = [say("PACK"), say("HOLDS, Wh"), say("FEEDS, W"), _assumed(day, "usable", say("IN USE"))]
     if day.freezing:
-        columns.append((_assumed(day, "cold", f"IN USE AT {decimal(day.coldest)} °C"), 1.3))
+        cold = say("IN USE AT {cold} °C", cold=decimal(day.coldest))
+        head.append(_assumed(day, "cold", cold))
     if day.hours is not None:
-        columns += [(_assumed(day, "spares", "BRING"), 1.1), ("CHANGE, BY THE CLOCK", 1.4)]
-    head, shares = zip(*columns, strict=True)
+        head += [_assumed(day, "spares", say("BRING (spare)")), say("CHANGE EVERY")]
     rows = [_pack_row(solved.rig.units[use.unit], day, use) for use in power.packs]
-    widths = [inner * share / sum(shares) for share in shares]
+    widths = columns_for(face, head, rows, inner, 0)
     aligns = ("left", *("right" for _ in head[1:]))
     return [
-        joined(heading(face, _day_title(day), inner), table(face, head, rows, widths, aligns=aligns)),
+        joined(heading(face, _day_title(day), inner), table(face, head, rows, widths, aligns=aligns, pad=0.6)),
         *(
             [paragraph(face, _turns(solved, power), inner, size=SIZE, bold=True)]
             if _turns(solved, power)
@@ -208,7 +234,11 @@ def _packs(face: Typeface, inner: float, solved: Solved, power: Power) -> list[B
 def _turns(solved: Solved, power: Power) -> str:
     """Return how long a pack lasts alone that takes turns with others; "" if none does."""
     return " ".join(
-        f"{solved.rig.units[use.unit].title} takes turns with others; alone it lasts {clock(use.alone)}."
+        say(
+            "{pack} takes turns with others; alone it lasts {time}.",
+            pack=solved.rig.units[use.unit].title,
+            time=clock(use.alone),
+        )
         for use in power.packs
         if use.alone is not None
     )
@@ -216,19 +246,27 @@ def _turns(solved: Solved, power: Power) -> str:
 
 def _day_title(day: Day) -> str:
     if day.hours is None:
-        return "Run time"
-    return f"Run time, day of {decimal(day.hours)} h, {_assumed(day, 'duty', percent(day.duty * 100))} on"
+        return say("Run time")
+    return say(
+        "Run time, day of {hours} h, {share} on",
+        hours=decimal(day.hours),
+        share=_assumed(day, "duty", percent(day.duty * 100)),
+    )
 
 
 def _pack_row(unit: Unit, day: Day, use: PackUse) -> list[Cell]:
-    bring = f"{use.packs} + {use.spares}" if use.packs is not None else ""
+    bring = (
+        say("{packs} ({spares})", packs=use.packs + (use.spares or 0), spares=use.spares)
+        if use.packs is not None
+        else ""
+    )
     cold = clock(use.cold_hours) if use.cold_hours else ""
     change = clock(use.change_after) if use.change_after else ""
     return [
         Cell(unit.title, SIZE, True),
-        Cell(energy(use.energy), SIZE, align="right"),
-        Cell(watts(use.watts) if use.watts else "", SIZE, align="right"),
-        Cell(clock(use.hours) if use.hours else "not known", SIZE, align="right"),
+        Cell(energy(use.energy).removesuffix(" Wh"), SIZE, align="right"),
+        Cell(watts(use.watts).removesuffix(" W") if use.watts else "", SIZE, align="right"),
+        Cell(clock(use.hours) if use.hours else say("not known"), SIZE, align="right"),
         *([Cell(cold, SIZE, align="right")] if day.freezing else []),
         *(
             [Cell(bring, SIZE, True, align="right"), Cell(change, SIZE, align="right")]
@@ -239,36 +277,59 @@ def _pack_row(unit: Unit, day: Day, use: PackUse) -> list[Cell]:
 
 
 def _terms(day: Day) -> str:
-    parts = [f"Counted on: {_assumed(day, 'usable', percent(day.usable * 100))} of what a pack holds"]
-    if day.freezing:
-        parts.append(f"{_assumed(day, 'cold', percent(day.cold * 100))} of that at and below 0 °C")
+    """Return what the run times are counted on."""
+    parts = [
+        say("{share} of what a pack holds", share=_assumed(day, "usable", percent(day.usable * 100))),
+        say("{share} of that at and below 0 °C", share=_assumed(day, "cold", percent(day.cold * 100)))
+        if day.freezing
+        else "",
+        say("{count} spare of each", count=_assumed(day, "spares", str(day.spares)))
+        if day.hours is not None
+        else "",
+        say("loads at rest"),
+        say("a handset on all day") if day.hours is not None else "",
+    ]
+    counted = ", ".join(part for part in parts if part)
+    lines = [say("Counted on: {terms}. {assumed} is assumed: measure it.", terms=counted, assumed=ASSUMED)]
     if day.hours is not None:
-        parts.append(
-            f"{_assumed(day, 'spares', str(day.spares))} spare of each; loads at rest, a handset on all day"
+        lines.append(
+            say(
+                "Change each pack at the time in the last column, whatever its gauge shows (rig on for {share} of the "
+                "day). Rig always on: use IN USE.",
+                share=percent(day.duty * 100),
+            )
+            if day.duty < 1
+            else say("Change each pack at the time in the last column, whatever its gauge shows.")
         )
-    else:
-        parts.append("loads at rest")
-    text = f"{', '.join(parts)}. {ASSUMED} marks what is assumed: measure it."
-    if day.hours is None:
-        return text
-    shared = f"; that is with {percent(day.duty * 100)} of the day on. On without a break, change within its time in use"
-    return f"{text} Change a pack at its time by the clock whatever it shows{shared if day.duty < 1 else ''}."
+    return " ".join(lines)
 
 
 def _charging(face: Typeface, inner: float, power: Power) -> list[Block]:
     plan = power.charging
     if plan is None:
         return []
-    night = ""
+    lines = [
+        say(
+            "{packs} packs on {bays} bays: {rounds} rounds of up to {each}, {hours} in all.",
+            packs=plan.packs,
+            bays=plan.bays,
+            rounds=plan.rounds,
+            each=clock(plan.hours_each),
+            hours=clock(plan.hours),
+        )
+    ]
     if plan.night is not None and plan.fits is not None:
-        enough = "enough" if plan.fits >= plan.packs else "NOT enough"
-        night = f" The night of {clock(plan.night)} has time for {plan.fits}: {enough}."
-    text = (
-        f"{plan.packs} packs on {plan.bays} bays: {plan.rounds} rounds of up to {clock(plan.hours_each)}, "
-        f"{clock(plan.hours)} in all.{night} Any pack on any charger is assumed {ASSUMED}. Charge attended, not below "
-        "freezing."
-    )
-    return [joined(heading(face, "Charging", inner), paragraph(face, text, inner, size=SIZE))]
+        parts = {"night": clock(plan.night), "packs": plan.fits}
+        lines.append(
+            say("A {night} night is enough for {packs}.", **parts)
+            if plan.fits >= plan.packs
+            else say("A {night} night is enough for {packs} only: NOT ENOUGH.", **parts)
+        )
+    lines += [
+        say("Any pack on any charger: assumed {assumed}.", assumed=ASSUMED),
+        say("Somebody watches the charging. Never below freezing."),
+    ]
+    return [joined(heading(face, say("Charging"), inner), paragraph(face, " ".join(lines), inner, size=SIZE))]
 
 
 def _journey(face: Typeface, inner: float, solved: Solved, power: Power) -> list[Block]:
@@ -278,23 +339,34 @@ def _journey(face: Typeface, inner: float, solved: Solved, power: Power) -> list
     rows = [
         [
             Cell(pack.title, SIZE, True),
-            Cell(energy(pack.energy), SIZE, align="right"),
+            Cell(energy(pack.energy).removesuffix(" Wh"), SIZE, align="right"),
             Cell(str(pack.pieces), SIZE, align="right"),
-            Cell(f"{pack.air.words}; {ASK}", SIZE),
+            Cell(air_words(pack.air), SIZE),
         ]
         for pack in found
     ]
-    tenth = inner / 10
-    widths = (2.6 * tenth, 1.6 * tenth, 1.0 * tenth, 4.8 * tenth)
+    head = (say("PACK"), say("HOLDS, Wh"), say("PIECES"), say("CLASS"))
+    widths = columns_for(face, head, rows, inner)
     aligns = ("left", "right", "right", "left")
-    note = "Rules change every year, and the airline decides. Limits as in the passenger provisions for lithium packs."
+    note = say(
+        "Ask the airline, which decides: rules change every year. Limits: passenger rules for lithium packs."
+    )
     return [
         joined(
-            heading(face, "Packs by air", inner),
-            table(face, ("PACK", "HOLDS", "PIECES", "CLASS"), rows, widths, aligns=aligns),
+            heading(face, say("Packs by air"), inner),
+            table(face, head, rows, widths, aligns=aligns, pad=0.6),
         ),
         paragraph(face, note, inner, size=SIZE),
     ]
+
+
+def air_words(air: AirClass) -> str:
+    """Return what becomes of a class of packs in passenger baggage."""
+    if air.most is None:
+        return say("over 160 Wh: not in passenger baggage, declared cargo")
+    if air.most > AIR_LIMIT:
+        return say("over 100 to 160 Wh: only if the airline approves, at most two spares a person, cabin")
+    return say("up to 100 Wh: cabin baggage, terminals covered")
 
 
 # ---- other papers --------------------------------------------------------------------------------------------
@@ -308,16 +380,37 @@ def power_line(solved: Solved, unit: Unit) -> str:
     for use in power.rails.values():
         leads = power.feeding.rails[use.rail].leads
         if use.rail[0] == unit.name and leads:
-            source = solved.rig.units[use.source[0]].title
-            near = solved.rig.units[leads[0].giver.unit].title
-            through = f", through {near}" if near != source else ""
-            ids = listed([lead.wire.leg.id for lead in leads])
-            takes = f", takes {range_of(use.window.low, use.window.high)}" if use.window else ""
-            return f"Power: from {source} by {ids}{through}, {volts_at_peak(use.volts)}{takes}."
+            source = the(solved.rig.units[use.source[0]].title)
+            near = the(solved.rig.units[leads[0].giver.unit].title)
+            parts = {
+                "leads": listed([lead.wire.leg.id for lead in leads]),
+                "source": source,
+                "near": near,
+                "volts": _at_peak(use),
+            }
+            line = (
+                say("Power: {leads} from {source}. {volts}.", **parts)
+                if near == source
+                else say("Power: {leads} from {near}, fed by {source}. {volts}.", **parts)
+            )
+            window = use.window
+            return (
+                f"{line} {say('It needs {range}.', range=range_of(window.low, window.high))}"
+                if window
+                else line
+            )
     if unit.model.power.supply:
         supply = unit.model.power.supply
-        return f"Power: gives {range_of(supply.empty, supply.full)}."
+        return say("Power: gives {range}.", range=range_of(supply.empty, supply.full))
     return ""
+
+
+def _at_peak(use: RailUse) -> str:
+    """Return the volts at a load with everything at its peak."""
+    full, empty = volts(use.volts[FULL]), volts(use.volts[EMPTY])
+    if full == empty:
+        return say("{volts} at peak load", volts=full)
+    return say("{full} with a full pack, {empty} near empty, at peak load", full=full, empty=empty)
 
 
 def checked_words(solved: Solved) -> str:
@@ -327,9 +420,10 @@ def checked_words(solved: Solved) -> str:
         return ""
     windows = sum(use.window is not None for use in power.rails.values())
     judged = [use for use in power.leads.values() if _judged(solved, use)]
-    parts = [f"volts at {windows} load{'s' * (windows != 1)}"] if windows else []
-    parts += [f"amperes in {len(judged)} lead{'s' * (len(judged) != 1)}"] if judged else []
-    return f"{', '.join(parts)}, at peak, packs full and near empty" if parts else ""
+    parts = [say_count(windows, "voltage at {count} load", "voltage at {count} loads")] if windows else []
+    if judged:
+        parts.append(say_count(len(judged), "current in {count} lead", "current in {count} leads"))
+    return say("{parts} (peak; pack full and nearly empty)", parts=", ".join(parts)) if parts else ""
 
 
 def _judged(solved: Solved, use: LeadUse) -> bool:
@@ -348,12 +442,14 @@ def unchecked_words(solved: Solved) -> str:
     """Return what was not checked about power, and why."""
     power = solved.power
     if power is None or not power.leads:
-        return "power: no model says what it supplies"
-    parts = ["the age of packs", "start-up surges", "heat of leads in a bundle"]
+        return say("power: no model says what it supplies")
+    parts = [say("the age of packs"), say("start-up surges"), say("heat of leads in a bundle")]
     bare = sorted({use.lead.wire.cable.name for use in power.leads.values() if use.ohms is None})
-    parts += [f"loss of volts in {listed(bare)}, wire not stated"] if bare else []
+    if bare:
+        parts.append(say("loss of volts in {leads}: wire not stated", leads=listed(bare)))
     idle = sorted({use.lead.wire.cable.name for use in power.leads.values() if not _judged(solved, use)})
-    parts += [f"amperes in {listed(idle)}, neither rating nor wire nor fuse stated"] if idle else []
+    if idle:
+        parts.append(say("current in {leads}: no rating, wire or fuse stated", leads=listed(idle)))
     units = solved.rig.units
     fed = dict.fromkeys(use.rail[0] for use in power.rails.values() if use.rail != use.source)
     open_units = [
@@ -362,5 +458,6 @@ def unchecked_words(solved: Solved) -> str:
         if not units[name].model.power.windows
         and (units[name].model.power.draws or units[name].role not in FEEDERS)
     ]
-    parts += [f"volts at {listed(open_units)}, what it takes is not stated"] if open_units else []
+    if open_units:
+        parts.append(say("voltage at {units}: what it takes is not stated", units=listed(open_units)))
     return ", ".join(parts)

@@ -9,13 +9,14 @@ from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import CENTRE, Band, Expectation, Rig, Sweep
+from rigcard.resolve.targets import Target
 from rigcard.solve.bearing import borne_on, freed_by, scaled_turns
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw, way_to
 from rigcard.solve.power_up import all_tried, rests_alone
 from rigcard.solve.remedies import line_hint, mount_hint, open_hint
 from rigcard.solve.solved import ChannelResult, Reading, Row, part_of_way
-from rigcard.solve.targets import Target, targets
+from rigcard.solve.targets import targets
 from rigcard.solve.unwished import unsaid
 from rigcard.words import MINUS, decimal, listed, microseconds, percent, signed_percent
 

@@ -1,0 +1,146 @@
+"""The remedy for a part that is missing, or for text that stands in its place."""
+
+import re
+
+from rigcard.reporting.suggest import one_of
+from rigcard.syntax import facts
+from rigcard.syntax.place import Place
+from rigcard.syntax.vocabulary import EARLIER, LINKS
+from rigcard.words import listed_or
+
+_DATE = re.compile(r"\d+[./-]\d+[./-]\d+")
+
+
+def wanted_instead(place: Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:
+    """Cause, remedy and length of the text that stands in place of a name, quoted words or a number."""
+    found, before = place.found, place.before
+    length, listed = len(found), listed_or(wants)
+    date = _DATE.match(place.text, place.at) if "DATE" in expected else None
+    sign = re.match(r"[-+−]+[ \t]*(\d[\w.%]*)", place.rest)
+    hint = f"write {listed}"
+    if date:
+        length, hint = len(date[0]), f"write year-month-day, such as {_iso(date[0])}"
+    elif found in ("=", ":"):
+        hint = f"remove {found}"
+    elif found == "AWG" and "WIRE" in expected:
+        hint = "write AWG and its number as one word, such as AWG14"
+    elif found == "." and before == "..":
+        hint = "write a range with two dots"
+    elif found == ".":
+        hint = "write a space in place of `.`"
+    elif before == ",":
+        hint = f"write {wants[0]} there, or remove the comma"
+    elif sign and found in ("-", "+", "−"):
+        hint = f"write {found}{sign[1]}"
+    elif re.fullmatch(r'"[\w.%-]+"', found):
+        hint = f"write {found[1:-1]} without quotes"
+    elif "STRING" in expected and (plain := _unquoted(place)):
+        ended = place.source.text.startswith(
+            '"', place.base + place.at + len(plain)
+        )  # only the second quote is there
+        length, hint = len(plain) + ended, f'write "{plain}"'
+    elif found and ("INT" in expected or found == "{"):
+        hint = f"write {listed} before {quoted(found)}"
+    elif found[:1].isdigit() and "NAME" in expected:
+        hint = "begin the name with a letter"
+    shown = quoted(place.text[place.at : place.at + length].rstrip())
+    verb = "are" if wants[0].startswith("words") else "is"
+    belongs = "belong" if wants[0].startswith("words") else "belongs"
+    cause = f"{listed} {belongs} {where}, not {shown}" if found else f"{listed} {verb} missing {where}"
+    return cause, hint, length
+
+
+def _iso(date: str) -> str:
+    """A date in the form of the language if its order is unambiguous, otherwise an example."""
+    first, second, third = re.split(r"[./-]", date)
+    if len(first) == 4:
+        return f"{first}-{second:0>2}-{third:0>2}"
+    if len(third) == 4 and "." in date:
+        return f"{third}-{second:0>2}-{first:0>2}"
+    return "2026-05-14"
+
+
+def missing_sign(place: Place, wanted: str) -> str:
+    """How to write a missing sign."""
+    found, before = place.found, place.before
+    apart = place.text[place.at - 1 : place.at].isspace()
+    second = re.match(r"[-−.]*[ \t]*([-+−]?\d[\d.]*%)", place.rest)
+    number = second[1] if second and not (apart and found[:1] in ("-", "−")) else found
+    if wanted == "/":
+        return f"write both sides, such as `{before} / {second[1].lstrip('-−') if second else before}`"
+    if wanted == ".." and second and found[:1] in ("-", "−") and len(found) > 1:
+        if not apart and before[:1] in ("-", "−"):  # a minus or a sign for a range
+            return f"write the range with two dots: `{before}..{found[1:]}` or `{before}..{found}`"
+        return f"write the range with two dots: `{before}..{number if apart else found[1:]}`"
+    if wanted == ".." and found == "to":
+        return "write .. in place of `to`"
+    if "," in wanted and found in ("and", "&", "+"):
+        return f"write , in place of `{found}`"
+    if wanted == "," and not found:
+        return "write , and the next name"
+    if wanted == "." and found in LINKS:
+        return f"name a port of `{before}` after a dot, as in `{before}.PORT {found}`"
+    if wanted == "." and re.search(rf"\bgives[ \t]+{re.escape(before)}[ \t]*$", place.statement):
+        return f"write the unit that it belongs to and a dot before `{before}`"
+    return put(wanted, found)
+
+
+def may_end(place: Place, expected: set[str], words: list[str]) -> str:
+    """The remedy for a word after a statement that could have ended before it."""
+    found, before = place.found, place.before
+    links = [word for word in words if word in LINKS]
+    if before in (*LINKS, "the", "a", "an"):
+        return f"remove `{before}`"
+    if before == "channel" and found.isdigit():
+        named = set(re.findall(rf"\bchannel[ \t]+{found}[ \t]+([\w-]+)", place.source.text))
+        name = named.pop() if len(named) == 1 else "NAME"
+        return f"write the name of the channel, not its number: `from {name}`"
+    if re.search(rf"\bfrom[ \t]+{re.escape(before)}[ \t]*$", place.statement) and found[0].isalpha():
+        return f"a name is one word: write `{before}-{found}`"
+    if found in EARLIER:
+        return f"write `{found}` and its value before `{EARLIER[found]}`"
+    written = place.source.text[place.base + place.at :].split("\n", 1)[0]
+    touches = place.text[place.at - 1] == '"' and found[0].isalpha()
+    if before.startswith('"') and (touches or written.count('"') % 2):
+        return 'write \\" for a quote inside words'
+    if "LBRACE" in expected and "unit" in facts.homes().get(found, ()):
+        return f"write {{ before `{found}`"
+    if "_COMMA" in expected and found in ("and", "&", "+"):
+        return f"write , in place of `{found}`"
+    if found in ("and", "&", "+"):
+        return "write a statement for each"
+    if "_COMMA" in expected and found[0].isalpha():
+        return f"write , before `{found}`, or end the statement before it with ; or a new line"
+    if links and (found[0].isalnum() or found in ("->", "=>", "-", ":", "=")):
+        return f"{put(one_of(links), found)}, or end the statement with a new line"
+    if found in (",", "."):
+        return f"write a new line or ; in place of `{found}`"
+    if found in ("(", "["):
+        return f"write {{ in place of `{found}`" if "LBRACE" in expected else f"remove `{found}`"
+    if re.match(r"\d+[A-Za-z]", found) and "NAME" in expected:
+        return "begin the name with a letter"
+    more = f"; here may follow {one_of(words)}" if words and len(words) < 12 else ""
+    return f"end the statement before it with ; or a new line{more}"
+
+
+def put(wanted: str, found: str) -> str:
+    """Where to write the missing part: before a word that may stay, or in place of a sign that may not."""
+    if not found:
+        return f"write {wanted} there"
+    if found in LINKS:
+        return f"write {wanted} in place of `{found}`"
+    stays = (
+        found[0].isalnum() or found[0] in '"{' or (found[0] in "-+−" and len(found) > 1 and ">" not in found)
+    )
+    return f"write {wanted} {'before' if stays else 'in place of'} {quoted(found)}"
+
+
+def _unquoted(place: Place) -> str:
+    """The words that lack their quotes."""
+    plain = re.split(r'[{};#"]|,[ \t]*[\w-]+[ \t]+"|[ \t]on[ \t]+\d', place.rest, maxsplit=1)[0].strip()
+    return plain if plain and (plain[0].isalnum() or plain[0] in "./") else ""
+
+
+def quoted(text: str) -> str:
+    """A piece of the file as messages show it."""
+    return text if text.startswith('"') else f"`{text}`"
