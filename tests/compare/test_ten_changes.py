@@ -36,7 +36,12 @@ def test_a_change_brings_all_this_and_no_more(name: str) -> None:
     said = OF_CARDS.sub("", as_text(compared(name))) + "\n"
     said = re.sub(r"Has a card that changes\.|[Hh]as a card that changes; ", "", said)
 
-    assert said == (EXPECTED / f"{name}.txt").read_text(encoding="utf-8")
+    assert unaligned(said) == unaligned((EXPECTED / f"{name}.txt").read_text(encoding="utf-8"))
+
+
+def unaligned(text: str) -> str:
+    """A text whose columns are as narrow as they go: how wide they are depends on the lines about cards."""
+    return re.sub(r"(?m)^  (.+?)  +", r"  \1  ", text)
 
 
 def words(made: Made, found: LaidGroup) -> list[str]:

@@ -123,6 +123,20 @@ class _Row:
             raise self._wrong(key)
         return tuple(value or ())
 
+    def places(self, key: str) -> tuple[str, ...]:
+        """Return a list of control.position."""
+        found = self.texts(key)
+        if not all("." in one for one in found):
+            raise self._wrong(key)
+        return found
+
+    def joined(self, key: str, count: int) -> str:
+        """Return names joined by points, `count` of them at least."""
+        value = self.text(key)
+        if value.count(".") < count - 1:
+            raise self._wrong(key)
+        return value
+
     def named(self, key: str) -> dict[str, str]:
         """Return words by name."""
         value = self._get(key)
@@ -227,7 +241,10 @@ def facts_of(data: object) -> Facts:
         },
         radio={row.text("title"): (row.text("band"), row.text("channel")) for row in top.rows("radio_links")},
         claims=dict.fromkeys(
-            ((row.text("given"), row.text("gives"), *row.texts("while")) for row in top.rows("expectations")),
+            (
+                (row.joined("given", 3), row.joined("gives", 2), *row.places("while"))
+                for row in top.rows("expectations")
+            ),
             True,
         ),
         questions=dict.fromkeys(top.texts("open_questions"), True),
@@ -258,7 +275,7 @@ def _resting(row: _Row) -> list[_Row]:
 
 
 def _where(row: _Row, place: _Row) -> Where:
-    return (row.text("handset"), place.text("control"), place.text("position"), *place.texts("while"))
+    return (row.text("handset"), place.text("control"), place.text("position"), *place.places("while"))
 
 
 def _heard_at(where: Where, reading: _Row) -> tuple[str, ...]:
@@ -294,7 +311,7 @@ def _combined(channels: list[_Row]) -> Iterator[tuple[tuple[str, ...], Done]]:
 
 
 def _loss(row: _Row) -> Loss:
-    first, *others = row.rows("phases")
+    first, *others = row.rows("phases") or [_Row(None, "phases")]
     after = next((phase for phase in others if phase.text("phase") != "return"), None)
     return Loss(
         kind=after.text("phase") if after else "hold",
@@ -319,7 +336,7 @@ def _dial(row: _Row) -> Dial:
         rate=row.amount("rate_percent"),
         expo=row.amount("expo_percent"),
         switched=tuple(
-            (one.text("while"), one.number("rate_percent"), one.number("expo_percent"))
+            (one.joined("while", 2), one.number("rate_percent"), one.number("expo_percent"))
             for one in row.rows("switched")
         ),
         slow=row.amount("slow_ms"),

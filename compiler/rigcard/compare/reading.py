@@ -48,7 +48,6 @@ SAME_LETTER = define(
     Bad: revision "C", changed, built with --changed-since the rig.json of revision "C"
     Good: revision "D"
     """,
-    outside="file",
 )
 
 

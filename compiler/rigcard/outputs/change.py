@@ -49,7 +49,7 @@ def compared(
     if report_another(one.side.facts, other.side.facts, diagnostics, None, new):
         return ""
     found = compare(one.side, other.side)
-    report_same_letter(found, diagnostics, None, new)
+    report_same_letter(found, diagnostics, other.job.solved.rig.span if other.job else None, new)
     if card and not _card_written(card, (old, new), other.job, found, diagnostics):
         return ""
     return as_json(found) if in_json else as_text(found)

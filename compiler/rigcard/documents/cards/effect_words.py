@@ -317,7 +317,7 @@ def _radio(found: Comparison, titles: Titles, effect: Effect) -> Line:
 
 def _claims(found: Comparison, titles: Titles, effect: Effect) -> Line:
     given, gives, *others = effect.about
-    handset, control, position = given.split(".")
+    handset, control, position = given.split(".", 2)
     unit, _, state = gives.partition(".")
     parts = {"at": titles.at(handset, control, position, others), "gives": f"{titles.unit(unit)} {state}"}
     if effect.now:
