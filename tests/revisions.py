@@ -145,6 +145,8 @@ CHANGES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     ),
     "typo": ("gorge", (('zoom-4 "Zoom lens"', 'zoom-4 "Zoom-lens"'),)),
 }
+# Changes of one sample that go together.
+TOGETHER = ("camera", "pin", "subtrim", "cable", "channel", "role", "pack", "typo")
 
 
 class Made(NamedTuple):

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from revisions import CHANGES, Edit, made, revised, revision
+from revisions import CHANGES, TOGETHER, Edit, made, revised, revision
 from rigcard.compare.compare import Side, compare, same_rig
 from rigcard.compare.comparison import Comparison, Effect
 from rigcard.compare.read_facts import facts_of
@@ -22,7 +22,6 @@ from rigs import rig_text
 from samples import SAMPLES
 from strategies import whole_rigs
 
-OF_GORGE = ["camera", "pin", "subtrim", "cable", "channel", "role", "pack", "typo"]  # that go together
 SLOW = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
@@ -77,7 +76,7 @@ def turned_round(effects: Iterable[Effect]) -> set[tuple[object, ...]]:
 
 
 @SLOW
-@given(st.sets(st.sampled_from(OF_GORGE)), st.sets(st.sampled_from(OF_GORGE)))
+@given(st.sets(st.sampled_from(TOGETHER)), st.sets(st.sampled_from(TOGETHER)))
 def test_the_way_back_mirrors_the_way_there(here: set[str], there: set[str]) -> None:
     """Was and now change places in every effect, new and withdrawn in every paper; what is valid stays valid."""
     one, other = (revision("gorge", *sorted(names)).side for names in (here, there))

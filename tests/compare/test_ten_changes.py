@@ -9,13 +9,16 @@ from __future__ import annotations
 import re
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
-from revisions import CHANGES, Made, revision
+from revisions import CHANGES, TOGETHER, Made, revision
 from rigcard.compare.compare import compare
 from rigcard.compare.comparison import Comparison
 from rigcard.documents.base.layout import HUGE
 from rigcard.documents.base.model import Text
 from rigcard.documents.cards.frame import LaidGroup, leaves_of
+from rigcard.documents.diagram.leads import lead_pages
 from rigcard.exports.compare_text import as_text
 from samples import ROOT
 
@@ -57,19 +60,63 @@ def words(made: Made, found: LaidGroup) -> list[str]:
     return [mark.text for mark in texts if mark not in issue and not OF_ISSUE.search(mark.text)]
 
 
+def states(before: dict[str, list[str]], after: dict[str, list[str]]) -> dict[str, str]:
+    """What became of papers with these words: valid if equal, changed if not, new and withdrawn if on one side."""
+    found = {
+        name: "new" if name not in before else "valid" if before[name] == after[name] else "changed"
+        for name in after
+    }
+    return found | dict.fromkeys(before.keys() - after.keys(), "withdrawn")
+
+
+def cards_of(made: Made) -> dict[str, list[str]]:
+    """The words on every card of a revision."""
+    return {found.group.mark: words(made, found) for found in made.job.cards}
+
+
 @pytest.mark.parametrize("name", CHANGES)
 def test_a_card_is_valid_where_both_builds_have_the_same_words(name: str) -> None:
-    """The cards of both revisions, text for text: valid if equal, changed if not, new and withdrawn if on one side."""
+    """The cards of both revisions, text for text."""
     sample = CHANGES[name][0]
-    sides = [revision(sample), revision(sample, name)]
-    before, after = [{found.group.mark: words(made, found) for found in made.job.cards} for made in sides]
-    expected = {
-        mark: "new" if mark not in before else "valid" if before[mark] == after[mark] else "changed"
-        for mark in after
-    } | dict.fromkeys(before.keys() - after.keys(), "withdrawn")
+    expected = states(cards_of(revision(sample)), cards_of(revision(sample, name)))
 
     assert {paper.name: paper.state for paper in compared(name).papers if paper.kind == "card"} == expected
     assert {"valid", "changed"} <= set(expected.values())
+
+
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.sets(st.sampled_from(TOGETHER)), st.sets(st.sampled_from(TOGETHER)))
+def test_the_same_holds_for_any_two_revisions(here: set[str], there: set[str]) -> None:
+    """Several changes at once, and some of them undone."""
+    sides = [revision("gorge", *sorted(names)) for names in (here, there)]
+    found = compare(*(made.side for made in sides))
+
+    assert {paper.name: paper.state for paper in found.papers if paper.kind == "card"} == states(
+        *map(cards_of, sides)
+    )
+
+
+def sheets_of(made: Made) -> dict[str, list[str]]:
+    """The words on the kit list, on each lid sheet and on the list of leads, without what tells their issue."""
+    pages = [*made.job.kit.pages, *lead_pages(made.job.face, made.job.solved)]
+    found: dict[str, list[str]] = {}
+    name = ""
+    for page in pages:
+        name = page.paper.name if page.paper else name
+        texts = [mark.text for mark in page.marks if isinstance(mark, Text)]
+        found.setdefault(name, []).extend(text for text in texts if not OF_ISSUE.search(text))
+    return found
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_a_list_is_valid_where_both_builds_have_the_same_words(name: str) -> None:
+    """Kit list, lid sheets and leads of both revisions, text for text."""
+    sample = CHANGES[name][0]
+    expected = states(sheets_of(revision(sample)), sheets_of(revision(sample, name)))
+    found = {paper.name: paper.state for paper in compared(name).papers if paper.kind == "sheet"}
+
+    assert expected == {name: state for name, state in found.items() if name in expected}
+    assert len(expected) > 1
 
 
 @pytest.mark.parametrize("name", CHANGES)
@@ -77,7 +124,8 @@ def test_everybody_with_another_card_is_told(name: str) -> None:
     """A role is told of a card if one for it or for everybody, the issue sheet apart, is not as it was."""
     found = compared(name)
     other = [paper for paper in found.papers if paper.kind == "card" and paper.state != "valid"]
-    roles = {paper.role for paper in other if paper.name != "ISSUE SHEET"}
+    known = {**found.old.cards, **found.new.cards}
+    roles = {paper.role for paper in other if not known[paper.name].issue}
     told = {person.who for person in found.people if "card" in person.reasons}
 
     assert told == {role for role in (*found.new.crew, "technician") if roles & {"", role}}

@@ -157,11 +157,12 @@ class Weight(NamedTuple):
 
 
 class Card(NamedTuple):
-    """A card group: its check code, its role ("" for everybody) and its copies."""
+    """A card group: its check code, its role ("" for everybody) and its copies. `issue`: it is the issue sheet."""
 
     code: str
     role: str
     copies: int
+    issue: bool
 
 
 Where = tuple[str, ...]  # handset, control, position, then control.position of others that stand elsewhere

@@ -61,8 +61,14 @@ def people_of(
     old: Facts, new: Facts, effects: Sequence[Effect], actions: Sequence[Action], papers: Sequence[Paper]
 ) -> tuple[Person, ...]:
     """Return who must be told: each crew role with a reason, then those that no crew names."""
-    cards = [paper for paper in papers if paper.kind == "card" and paper.name in {**old.cards, **new.cards}]
-    changed = {paper.role for paper in cards if paper.state != VALID and not _issue_only(paper)}
+    known = {**old.cards, **new.cards}
+    changed = {
+        paper.role
+        for paper in papers
+        if paper.kind == "card"
+        and paper.state != VALID
+        and not known[paper.name].issue  # goes with every issue
+    }
     kinds = {effect.kind for effect in effects}
     found = []
     for role in new.crew:
@@ -101,11 +107,6 @@ def people_of(
     packing = any(action.kind in PACKING for action in actions)
     found.append(Person(PACKER, (*(["pack"] if packing else []), *(["list"] if PACKER in sheets else []))))
     return tuple(person for person in found if person.reasons)
-
-
-def _issue_only(paper: Paper) -> bool:
-    """Whether a paper is the issue sheet, which goes with every issue and to one person."""
-    return paper.name == "ISSUE SHEET"
 
 
 def _holder(old: Facts, new: Facts, effect: Effect) -> str:

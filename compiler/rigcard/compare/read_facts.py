@@ -261,7 +261,9 @@ def facts_of(data: object) -> Facts:
         sweeps=frozenset(_heard_at(where, reading)[:2] for where, reading in read if _sweeps(reading)),
         kinds={row.text("unit"): row.text("kind") for row in top.rows("handed_over")},
         cards={
-            row.text("card"): Card(row.text("check"), row.text("role"), row.whole("copies"))
+            row.text("card"): Card(
+                row.text("check"), row.text("role"), row.whole("copies"), row.flag("full_page")
+            )
             for row in top.rows("cards")
         },
         labels={row.text("label"): row.text("check") for row in top.rows("labels")},

@@ -15,7 +15,8 @@ from rigcard.documents.labels.frame import Label, label_code
 from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
 from rigcard.resolve.links import Feed, obeying
-from rigcard.resolve.model import Cable, Measurement, Unit
+from rigcard.resolve.model import Cable, Measurement, Rig, Unit
+from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.packing import look_alikes
 from rigcard.resolve.payload import Load, handed, load_of
 from rigcard.resolve.radio import all_links
@@ -121,6 +122,7 @@ def rig_data(
                 "card": card_key(found),
                 "title": found.group.title,
                 "sides": found.sides,
+                "full_page": found.group.full_sheet,
                 "role": found.group.role,
                 "copies": copies_of(rig, found.group),
                 "check": found.code,
@@ -238,6 +240,16 @@ def _input(solved: Solved, feed: Feed) -> dict[str, Any]:
     }
 
 
+@once_a_rig
+def _borne(rig: Rig) -> dict[str, list[Unit]]:
+    """Return the units that are mounted on each unit."""
+    found: dict[str, list[Unit]] = {}
+    for unit in rig.units.values():
+        if unit.mounted_on:
+            found.setdefault(unit.mounted_on, []).append(unit)
+    return found
+
+
 def _needs(solved: Solved, feed: Feed) -> list[Part]:
     """Return the parts without which an input is dead or not obeyed: also what a unit that obeys must bear."""
     found = parts_of(solved, feed)
@@ -250,11 +262,8 @@ def _needs(solved: Solved, feed: Feed) -> list[Part]:
             for need in known[name].needs
             if need.value is None
         }
-        found += [
-            Part("unit", (unit.name,))
-            for unit in solved.rig.units.values()
-            if unit.mounted_on == order.receiver and features & set(unit.model.offers)
-        ]
+        borne = _borne(solved.rig).get(order.receiver, ())
+        found += [Part("unit", (unit.name,)) for unit in borne if features & set(unit.model.offers)]
     return list(dict.fromkeys(found))
 
 

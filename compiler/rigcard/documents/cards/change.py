@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from rigcard.compare.comparison import Comparison
 from rigcard.documents.base.language import say
-from rigcard.documents.base.layout import BODY, SMALL, TICK, Block, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.layout import BODY, SMALL, TICK, Block, Cell, heading, joined, paragraph, row, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards.action_words import action_lines
 from rigcard.documents.cards.change_titles import Line
@@ -60,5 +60,8 @@ def _part(
         [Cell(line.word, SMALL, True), Cell(line.text, size), *([TICK] if ticked else [])] for line in lines
     ]
     widths = (word, rest, *((TICK_WIDTH,) if ticked else ()))
-    head = ("", "", *((say("DONE"),) if ticked else ()))
-    return [joined(heading(face, title, inner), table(face, head, rows, widths))]
+    if ticked:
+        body = table(face, ("", "", say("DONE")), rows, widths)
+    else:
+        body = Block(tuple(piece for cells in rows for piece in row(face, cells, widths)))
+    return [joined(heading(face, title, inner), body)]
