@@ -28,10 +28,10 @@ def sample(name: str) -> Solved:
 
 FIXED = (
     "ISSUE SHEET",
+    "BRIEF",
     "POWER UP",
     "POWER DOWN",
-    "RADIO LOSS",
-    "FUNCTION TEST",
+    "TEST",
     "FAULTS",
     "POWER",
     "LEADS",

@@ -22,6 +22,7 @@ ORDER = (
     "solve",
     "solve/power",
     "solve/rules",
+    "faults",
     "compare",
     "documents",
     "documents/base",

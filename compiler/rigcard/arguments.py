@@ -161,6 +161,21 @@ def parser_of_commands() -> argparse.ArgumentParser:
     )
     compare.set_defaults(command="compare")
 
+    faults = commands.add_parser(
+        "faults", help="which single mistakes the function test finds, and what explains the lines that failed"
+    )
+    faults.add_argument("file", metavar="FILE", help="a rig file")
+    faults.add_argument(
+        "--failed", metavar="LINES", default="", help="lines of the function test that failed, such as 7,12"
+    )
+    faults.add_argument(
+        "--passed", metavar="LINES", default="", help="lines that passed, such as 1,2; rest: all others"
+    )
+    faults.add_argument("--ask", action="store_true", help="ask for one line after another, until it is clear")
+    _stock(faults)
+    faults.add_argument("--json", action="store_true", help="write JSON")
+    faults.set_defaults(command="faults")
+
     new = commands.add_parser("new", help="write a small, valid, commented rig file to start from")
     new.add_argument("file", metavar="FILE", help="the file to write; it must not exist")
     new.set_defaults(command="new")

@@ -19,6 +19,7 @@ from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
 from rigcard.reporting.as_text import as_text, printable
 
 if TYPE_CHECKING:
+    from rigcard.faults.judged import Judged
     from rigcard.formatting.result import Result
     from rigcard.outputs.registry import Request
     from rigcard.pipeline import Papers
@@ -71,6 +72,7 @@ def _run(arguments: Sequence[str] | None) -> int:
         "check": _check,
         "show": _show,
         "compare": _compare,
+        "faults": _faults,
         "new": _new,
         "format": _format,
         "explain": _explain,
@@ -377,6 +379,69 @@ def _compare(options: argparse.Namespace) -> int:
     reporter = _Reporter("text", 1)
     reporter.end(diagnostics, "", None)
     return reporter.close()
+
+
+def _faults(options: argparse.Namespace) -> int:
+    from rigcard.exports.faults import as_json, as_text, diagnosis_text, numbers_of, rest_of
+    from rigcard.faults.judged import judged
+    from rigcard.pipeline import check_rig
+
+    diagnostics = Diagnostics()
+    solved = check_rig(options.file, diagnostics, _cache(), options.stock).solved
+    reporter = _Reporter("text", 1)
+    if solved is None:
+        reporter.end(diagnostics, "", None)
+        return reporter.close()
+    found = judged(solved)
+    count = len(found.matrix.lines)
+    rest = options.passed.strip() == "rest"
+    failed, passed = numbers_of(options.failed, count), numbers_of("" if rest else options.passed, count)
+    for name, text, numbers in (("failed", options.failed, failed), ("passed", options.passed, passed)):
+        if numbers is None:
+            return _usage(f"--{name} {text} is no list of lines from 1 to {count}", f"write it as --{name} 1,2")
+    assert failed is not None and passed is not None
+    if both := sorted(failed & passed):
+        return _usage(f"line {both[0] + 1} cannot have failed and passed", "name it in one of the two lists")
+    if rest:
+        passed = rest_of(found.matrix, failed)
+    if options.ask:
+        failed, passed = _asked(found, failed, passed)
+    if options.json:
+        text = as_json(found, failed, passed)
+    elif failed or passed:
+        text = diagnosis_text(found, failed, passed)
+    else:
+        text = as_text(found)
+    for line in text.split("\n"):
+        _say(line)
+    sys.stdout.flush()
+    reporter.end(diagnostics, "", None)
+    return reporter.close()
+
+
+def _asked(
+    found: Judged, failed: frozenset[int], passed: frozenset[int]
+) -> tuple[frozenset[int], frozenset[int]]:
+    """Ask for one line after another: y, n, or nothing for "cannot say"; the end of input ends the questions."""
+    from rigcard.exports.faults import question
+    from rigcard.faults.diagnosis import diagnose
+
+    skipped: frozenset[int] = frozenset()
+    while True:
+        at = diagnose(found.matrix, failed, passed, skipped).next
+        if at is None or sys.stdin is None:
+            return failed, passed
+        _tell(f"line {at + 1}: {question(found.matrix, at)} [y/n, Enter if you cannot say]")
+        answer = sys.stdin.readline()
+        match answer.strip().lower()[:1]:
+            case "y":
+                passed |= {at}
+            case "n":
+                failed |= {at}
+            case _ if not answer:
+                return failed, passed
+            case _:
+                skipped |= {at}
 
 
 def _new(options: argparse.Namespace) -> int:

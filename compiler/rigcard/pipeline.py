@@ -77,7 +77,8 @@ def prepare(
 ) -> Prepared | None:
     """Do everything that can refuse the papers.
 
-    Checks the rig and its words in the typeface, and lays out cards and labels.
+    Checks the rig and its words in the typeface, and lays out cards and labels. Without a `request` nothing is
+    computed that only papers need.
     """
     program, solved, _ = check_rig(path, diagnostics, cache, stock)
     if program is None or solved is None:
@@ -91,7 +92,7 @@ def prepare(
     if face is None:
         return None
     check_words(program.statements, face, diagnostics)
-    job = Job(solved, face, request or Request())
+    job = Job(solved, face, request or Request(), dry=request is None)
     with speaking(solved.rig.language):
         for output in outputs(job.request.only):
             if not diagnostics.failed():
@@ -122,12 +123,13 @@ def build_rig(
     stock: Sequence[str] = (),
 ) -> Papers | None:
     """Make the requested papers, by default all of them; None if an error stopped them."""
-    prepared = prepare(path, diagnostics, cache, request, stock)
+    from rigcard.outputs.registry import Request, outputs
+
+    prepared = prepare(path, diagnostics, cache, request or Request(), stock)
     if prepared is None:
         return None
     from rigcard.documents.base.language import speaking
     from rigcard.outputs.earlier import recalled
-    from rigcard.outputs.registry import outputs
 
     program, job = prepared
     makers = outputs(job.request.only)

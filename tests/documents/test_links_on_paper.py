@@ -88,9 +88,9 @@ cable W1 "Loom" { rx.p1 to box.one tag "1"; rx.p2 to box.two tag "2"; rx.p3 to b
 cable W2 "To splitter" { rx.p4 to split.in; length 300mm; jacket 3mm; wire AWG26 }
 cable W3 "Left" { split.a to left.signal; length 300mm; jacket 3mm; wire AWG26 }
 cable W4 "Right" { split.b to right.signal; length 300mm; jacket 3mm; wire AWG26 }
-cable W5 "First motor" { box.m1 to fm.bus; length 300mm; jacket 4mm; wire AWG22; rated 15A }
-cable W6 "Second motor" { fm.thru to im.bus; length 300mm; jacket 4mm; wire AWG22; rated 15A }
-cable W7 "Other motor" { box.m2 to im-2.bus; length 300mm; jacket 4mm; wire AWG22; rated 15A }
+cable W5 "First motor" { box.m1 to fm.bus; length 300mm; jacket 4mm; wire AWG14; rated 15A }
+cable W6 "Second motor" { fm.thru to im.bus; length 300mm; jacket 4mm; wire AWG14; rated 15A }
+cable W7 "Other motor" { box.m2 to im-2.bus; length 300mm; jacket 4mm; wire AWG14; rated 15A }
 cable W8 "Camera" { box.rec to cam.control; length 300mm; jacket 4mm }
 cable V1 "Picture" { cam.sdi to tx.sdi; length 300mm; jacket 4mm }
 link "Picture" from tx to view band "5.8 GHz" channel "3"
@@ -172,19 +172,19 @@ def test_show_names_every_lead_of_a_route() -> None:
 
 
 def test_a_take_that_toggles_is_started_and_stopped() -> None:
-    """Two presses, both in the short test; nothing says that a position is run or standby."""
+    """Two presses, both in each short test; nothing says that a position is run or standby."""
     tests = [test for test in lines_of_test(solved()) if test.do.startswith("Front toggle")]
 
-    assert [(test.do, test.see, test.short) for test in tests] == [
-        ("Front toggle TOWARD, once", "the take starts: tally lit, media time counts", True),
-        ("Front toggle TOWARD, once more", "the take stops: tally dark", True),
+    assert [(test.do, test.see, test.swap, test.morning) for test in tests] == [
+        ("Front toggle TOWARD, once", "the take starts", True, True),
+        ("Front toggle TOWARD, once more", "the take stops", True, True),
     ]
     assert any(test.do == "Play the test take" and test.at == "Camera" for test in lines_of_test(solved()))
     text = cards()
     assert "only the tally" in text["OPERATOR Handset"]
-    assert "Whether it then records is not known" in text["POWER DOWN Power-down and battery swap"]
-    assert "tally dark" in text["POWER UP Power-up"]
-    assert "look at the tally" in text["RADIO LOSS Radio loss"]
+    assert "Whether it then records is not known" in text["POWER DOWN and swaps"]
+    assert "tally out" in text["POWER UP the head last"]
+    assert "look at the tally" in text["BRIEF for a stand-in: two minutes"]
 
 
 def test_two_units_that_obey_are_both_looked_at() -> None:
@@ -200,10 +200,10 @@ def test_a_spare_is_packed_and_joined_to_nothing() -> None:
     assert {"rx-s", "hs-s"} <= listed
     label = next(label for label in unit_labels(FACE, solved().rig) if label.name == "rx-s")
     assert "SPARE FOR Receiver" in " ".join(mark.text for mark in label.marks if isinstance(mark, Text))
-    swap = cards()["POWER DOWN Power-down and battery swap"]
+    swap = cards()["POWER DOWN and swaps"]
     assert "Spare receiver RX-9, Case 1, for Receiver" in swap
-    assert "Bind it to Handset, then set the failsafe again." in swap
-    assert "Bind Receiver to it, then set the failsafe again." in swap
+    assert "Bind it to the handset. Set the failsafe again." in swap
+    assert "Bind the receiver to it, then set the failsafe again." in swap
     assert not {"SET-UP Spare receiver", "SET-UP Spare handset"} & cards().keys()
     assert not any({"rx-s", "hs-s"} & set(circuit.units) for circuit in circuits(solved()))
     data = json.loads(rig_json(solved(), (), ()))
@@ -214,7 +214,7 @@ def test_a_spare_is_packed_and_joined_to_nothing() -> None:
 def test_nobody_switches_a_splitter_on() -> None:
     """It shows no light, and its power is none of its own."""
     assert not any("split" in circuit.units for circuit in circuits(solved()))
-    assert "Splitter" not in cards()["POWER UP Power-up"]
+    assert "Splitter" not in cards()["POWER UP the head last"]
 
 
 def test_radio_links_are_listed_tested_and_looked_for() -> None:
@@ -223,7 +223,7 @@ def test_radio_links_are_listed_tested_and_looked_for() -> None:
     assert "Radio links" in cover
     assert "5.8 GHz, channel 3" in cover
     (line,) = [test for test in lines_of_test(solved()) if "5.8 GHz" in test.do]
-    assert (line.at, line.short) == ("Radio monitor", True)
+    assert (line.at, line.swap) == ("Radio monitor", True)
     assert "Picture sender: on, 5.8 GHz, channel 3" in cards()["FAULTS Fault-finding"]
     links = json.loads(rig_json(solved(), (), ()))["radio_links"]
     assert [(link["sender"], link["receivers"], link["channel"]) for link in links] == [

@@ -63,6 +63,7 @@ FULL = rig_text(
         "inputs": KEYS.replace("a-plus", "learns neutral\n    a-plus") + '\n  input go on one "Go" critical { off -150%..0% rest; on 0.01%..150%; without pulses gives off }',
         "channels": f"{MIXED['channels']}\n  channel 1 go from c travel 50% / 60% failsafe none",
         "cables": f"{MIXED['cables']}\ncable W1 \"Lead\" {{ rx.p1 to dev.one; length 2m; jacket 3mm; route 1m slack 10% loops 1 x 100mm }}",
+        "listener": 'shows "lamp lit" when on',
         "more": 'unit hs-s is set "Spare" spare for hs { memory 2 "SPARE" }\nlink "Picture" from rx to dev band "5.8 GHz" channel "3"\nexpect hs.c.toward gives dev.on\nmeasured hs.a.toward on keys is 1907us\nopen "Which lens?"',
     }
 )  # fmt: skip

@@ -89,7 +89,7 @@ def test_unasked_turn_during_hold(tmp_path: Path) -> None:
     angle, codes, card = lost(tmp_path, "input pan from pan clear 48deg")
 
     assert (angle, codes) == (48, [])
-    assert card == "keeps turning, up to 48 deg, then stops"
+    assert card == "keeps turning, up to 48°, then stops"
 
 
 @pytest.mark.parametrize(

@@ -12,8 +12,10 @@ from rigcard.documents.cards.card_set import card_key
 from rigcard.documents.cards.cover import copies_of
 from rigcard.documents.cards.frame import LaidGroup
 from rigcard.documents.labels.frame import Label, label_code
+from rigcard.exports.faults import judged_data
 from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
+from rigcard.faults.judged import judged
 from rigcard.resolve.links import Feed, obeying
 from rigcard.resolve.model import Cable, Measurement, Rig, Unit
 from rigcard.resolve.once import once_a_rig
@@ -113,6 +115,7 @@ def rig_data(
             for found in rig.harmless
         ],
         "measurements": [_measurement(solved, found) for found in rig.measurements],
+        "function_test": judged_data(judged(solved)) if solved.losses else None,
         "open_questions": list(rig.questions),
         "hazards": list(rig.hazards),
         "steps": [{"phase": step.phase, "text": step.text} for step in rig.steps],
@@ -176,6 +179,7 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
             if (known := unit.model.settings[key]).default and known.default != value.text
         },
         "ready_after_ms": _number(unit.model.ready_after),
+        "looks": [{"text": look.text, "when": look.when} for look in unit.model.looks],
         "obeys": list(unit.commands),
         "inputs": [_input(solved, feed) for feed in solved.links.feeds if feed.unit == name],
         "unused_inputs": list(unit.unused),

@@ -57,21 +57,19 @@ def check(job: Job, diagnostics: Diagnostics) -> None:
             f"the rig has no crew role named `{job.request.role}`",
             did_you_mean(job.request.role, known, f"known: {one_of(known)}"),
         )
-    for group in job.cards:
-        if group.group.full_sheet:
-            continue
-        if crowded(job.face, rig, group.group):
+    for group in job.heads:
+        if crowded(job.face, rig, group):
             diagnostics.report(
                 CAUTIONS_TOO_TALL,
                 rig.span,
-                f"the cautions of the card `{group.group.title}` are taller than the card has room for",
+                f"the cautions of the card `{group.title}` are taller than the card has room for",
                 "shorten the titles of the rig and the job, or write `card a5` in the rig block",
             )
         elif not headed(job.face, rig, group):
             diagnostics.report(
                 HEAD_TOO_LARGE,
                 rig.span,
-                f"title, revision, job and name of the rig leave no room on the card `{group.group.title}`",
+                f"title, revision, job and name of the rig leave no room on the card `{group.title}`",
                 "shorten the longest of them; they are set in letters of at least 8 points and never cut",
             )
             return  # it is the same with every other card of that title

@@ -15,8 +15,8 @@ from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.full_sheet import sheets_of
 from rigcard.documents.base.model import Document, Sheet
 from rigcard.documents.base.paper import LONG_EDGE
-from rigcard.documents.cards.card_set import card_pack
-from rigcard.documents.cards.frame import LaidGroup
+from rigcard.documents.cards.card_set import card_heads, card_pack
+from rigcard.documents.cards.frame import Group, LaidGroup
 from rigcard.documents.diagram.leads import lead_pages
 from rigcard.documents.diagram.wiring import Graph, graph_code, power_graph, signal_graph
 from rigcard.documents.kit.kit_list import kit_document
@@ -47,19 +47,28 @@ class Request(NamedTuple):
 class Job:
     """One build of one rig.
 
-    `remarks` collects what the user should know about the papers besides their names.
+    `remarks` collects what the user should know about the papers besides their names. `dry`: it is only checked, so
+    nothing is computed that papers alone need.
     """
 
-    def __init__(self, solved: Solved, face: EmbeddedTypeface, request: Request) -> None:
+    def __init__(self, solved: Solved, face: EmbeddedTypeface, request: Request, dry: bool = False) -> None:
         self.solved = solved
         self.face = face
         self.request = request
+        self.dry = dry
         self.remarks: list[str] = []
 
     @cached_property
     def cards(self) -> list[LaidGroup]:
         """Return every card group, laid out, the issue sheet first."""
         return card_pack(self.face, self.solved)
+
+    @cached_property
+    def heads(self) -> list[Group]:
+        """Return every card group except the issue sheet, as far as it says whether its cards can be made."""
+        if self.dry:
+            return card_heads(self.face, self.solved)
+        return [found.group for found in self.cards if not found.group.full_sheet]
 
     @cached_property
     def labels(self) -> list[Label]:

@@ -4,7 +4,7 @@ A channel goes through the receiver, over leads, and through the units that pass
 port by which it leaves to the units at the ends of its leads.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -103,11 +103,11 @@ def trace(rig: Rig) -> Links:
     feeds, command_links = [], []
     for wire in wires:
         if handset_behind(rig, rig.units[wire.source.unit]):
-            feeds += [feed for route in _routes(rig, leaving, wire) for feed in _feeds(rig, route)]
-        if rig.signal_at(wire.source).kind == "commands" and _begins(rig, wire.source):
+            feeds += [feed for route in routes_from(rig, leaving, wire) for feed in feeds_at(rig, route)]
+        if begins_orders(rig, wire.source):
             command_links += [
                 CommandLink(route, wire.source.unit, route[-1].sink.unit)
-                for route in _routes(rig, leaving, wire)
+                for route in routes_from(rig, leaving, wire)
             ]
     return _indexed(wires, feeds, command_links)
 
@@ -255,13 +255,15 @@ def _wires(rig: Rig) -> list[Wire]:
     return wires
 
 
-def _begins(rig: Rig, end: End) -> bool:
+def begins_orders(rig: Rig, end: End) -> bool:
     """Whether commands begin at a port instead of passing through the unit; an input may declare both."""
+    if rig.signal_at(end).kind != "commands":
+        return False
     model = rig.units[end.unit].model
     return end.port not in model.passed or any(end.port in known.sends for known in model.inputs.values())
 
 
-def _routes(rig: Rig, leaving: dict[tuple[str, str], list[Wire]], first: Wire) -> Iterator[Route]:
+def routes_from(rig: Rig, leaving: Mapping[tuple[str, str], list[Wire]], first: Wire) -> Iterator[Route]:
     """The routes of a signal from a lead on, through every unit that passes it: one for each port it reaches.
 
     A route ends at a lead between two different signals, and at a port that another route has reached (a ring,
@@ -280,7 +282,7 @@ def _routes(rig: Rig, leaving: dict[tuple[str, str], list[Wire]], first: Wire) -
                 waiting += [(*route, wire) for wire in leaving.get((plug.unit, port), [])]
 
 
-def _feeds(rig: Rig, route: Route) -> list[Feed]:
+def feeds_at(rig: Rig, route: Route) -> list[Feed]:
     """The inputs that listen at the end of a route."""
     pin, plug = route[0].source, route[-1].sink
     handset = handset_behind(rig, rig.units[pin.unit])

@@ -231,6 +231,18 @@ class Command(NamedTuple):
     span: Span
 
 
+class Look(NamedTuple):
+    """What a person can look at on a device: `text` is seen while it is `when`.
+
+    `when`: "on" (it has power), "linked" (a receiver, with the link of its handset), or the name of a command that
+    it obeys, of a state that one toggles, or of a state of one of its inputs.
+    """
+
+    text: str
+    when: str
+    span: Span
+
+
 class Model(NamedTuple):
     """A kind of device."""
 
@@ -257,6 +269,7 @@ class Model(NamedTuple):
     menus: tuple[str, ...]  # the order of a handset's menus; () if the model does not state it
     loss_after: Fraction | None  # ms from the loss of the link to the failsafe level
     ready_after: Fraction | None  # ms from power-up until it works
+    looks: tuple[Look, ...]
     power: PowerSide
     span: Span
 

@@ -12,6 +12,9 @@ from rigcard.resolve.inputs import commands_of, inputs_of, settings_of
 from rigcard.resolve.measures import length_mm, mass_kg, milliseconds
 from rigcard.resolve.model import (
     UNKNOWN,
+    Command,
+    Input,
+    Look,
     Model,
     Signal,
 )
@@ -69,6 +72,7 @@ def model(
             codes.OUT_OF_RANGE, pulse.per.span, "a pulse of no size a per cent says nothing", PULSE_HINT
         )
     flips = [name for item in block.all(tree.Flips) for name in item.names.names]
+    commands = commands_of(block, settings, diagnostics)
     return Model(
         name=statement.name.text,
         title=statement.title.text,
@@ -83,7 +87,7 @@ def model(
         passed=through,
         inputs=inputs,
         settings=settings,
-        commands=commands_of(block, settings, diagnostics),
+        commands=commands,
         hazards=tuple(
             item.name.text
             for item in block.all(tree.Hazard)
@@ -102,6 +106,7 @@ def model(
         menus=_menus(block.one(tree.Menus), diagnostics),
         loss_after=milliseconds(after.time) if (after := block.one(tree.LossAfter)) else None,
         ready_after=milliseconds(ready.time) if (ready := block.one(tree.ReadyAfter)) else None,
+        looks=_looks(block, role_name, commands, inputs, diagnostics),
         power=power_side(block, ports, signals, diagnostics),
         span=statement.name.span,
     )
@@ -119,6 +124,25 @@ def _menus(item: tree.Menus | None, diagnostics: Diagnostics) -> tuple[str, ...]
         and once(name, seen, "menu", diagnostics, "leave one of the two out")
     ]
     return (*stated, *(name for name in words.MENUS if name not in stated))
+
+
+def _looks(
+    block: Block,
+    role: str,
+    commands: Mapping[str, Command],
+    inputs: Mapping[str, Input],
+    diagnostics: Diagnostics,
+) -> tuple[Look, ...]:
+    """What people can look at on a device; only a receiver has a link."""
+    always = words.SHOWN_WHEN if role == "receiver" else words.SHOWN_WHEN[:1]
+    states = [band.name for known in inputs.values() for band in known.bands]
+    toggled = [state for known in commands.values() for state in known.toggles or ()]
+    allowed = tuple(dict.fromkeys([*always, *commands, *toggled, *states]))
+    return tuple(
+        Look(item.text.text, item.when.text, item.when.span)
+        for item in block.all(tree.Shows)
+        if word(item.when, allowed, "state of this model, or command that it obeys", diagnostics)
+    )
 
 
 def _window(block: Block, diagnostics: Diagnostics) -> tuple[Fraction, Fraction] | None:

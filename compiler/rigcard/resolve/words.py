@@ -26,6 +26,7 @@ CARDS = ("a6", "a5", "a4")
 PER_SHEET = (1, 2, 4)
 CODES = ("matrix", "linear")
 PHASES = ("rigging", "bind", "power-up", "power-down")
+SHOWN_WHEN = ("on", "linked")  # or a command that the device obeys, or a state of one of its inputs
 SIGNAL_KINDS = ("commands", "power", "picture")
 MOUNTS = ("upright", "underslung")
 SHAPES = ("rate", "expo", "slow")

@@ -256,6 +256,7 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("model", _form(r"subtrim .* shifts "), _fixed(("whole", "centre"), "what sub-trim moves")),
     ("model", _form(r"chemistry "), _fixed(words.CHEMISTRIES, "chemistry")),
     ("model", _form(rf"offers {_LIST}"), _of_rig("offer")),
+    ("model", _form(r"shows .* when "), lambda here: [*(Offer(name, "word", "when it is seen") for name in words.SHOWN_WHEN), *_known(here.names, "command", here.model)]),
     ("model", _form(rf"input {_N} on "), lambda here: _of_row(here, here.model)),
     ("model", _form(rf"underslung flips {_LIST}"), _of_model("input")),
     ("model", _form(r"command .* does "), _of_model("setting")),

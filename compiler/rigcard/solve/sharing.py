@@ -71,7 +71,7 @@ def parts_of(solved: Solved, feed: Feed) -> list[Part]:
         found += _along(order.route)
         found += [Part("setting", (order.receiver, name)) for name in _obeying(solved, feed, order)]
     for name in units:
-        found += _power_of(solved, rig.units[name])
+        found += power_parts(solved, rig.units[name])
     return list(dict.fromkeys(found))
 
 
@@ -90,7 +90,7 @@ def _obeying(solved: Solved, feed: Feed, order: CommandLink) -> list[str]:
     return [name for name in dict.fromkeys(found) if name in unit.settings]
 
 
-def _power_of(solved: Solved, unit: Unit) -> list[Part]:
+def power_parts(solved: Solved, unit: Unit) -> list[Part]:
     """The parts from the pack to the unit; only plain power leads if the models do not describe power."""
     power = solved.power
     side = unit.model.power

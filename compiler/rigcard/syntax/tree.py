@@ -922,6 +922,11 @@ class ReadyAfter(NamedTuple):
     time: Number
 
 
+class Shows(NamedTuple):
+    text: Words
+    when: Name
+
+
 class Wire(NamedTuple):
     size: Number
 

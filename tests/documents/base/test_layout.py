@@ -13,15 +13,34 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
+from fontTools.ttLib import TTFont
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
+from prints import typeface_file
 from rigcard.diagnostics import Diagnostics, Severity
 from rigcard.documents.base.language import speaking
-from rigcard.documents.base.layout import Cell, flow, heading, joined, table, wrap
-from rigcard.documents.base.model import MM_PER_POINT, SMALLEST, Document, Frame, Page, Rectangle, Text
+from rigcard.documents.base.layout import (
+    BODY,
+    CAP_HEIGHT,
+    HUGE,
+    LABEL,
+    LARGE,
+    SMALL,
+    TICK,
+    Cell,
+    flow,
+    heading,
+    joined,
+    row,
+    table,
+    text_around,
+    wrap,
+)
+from rigcard.documents.base.model import MM_PER_POINT, SMALLEST, Document, Frame, Line, Page, Rectangle, Text
 from rigcard.documents.base.paper import CARD_SIZES, LONG_EDGE, ONE_SIDED, SIZES
-from rigcard.documents.cards.card_set import card_document
+from rigcard.documents.cards.card_set import card_document, card_pack
+from rigcard.documents.cards.frame import leaves_of
 from rigcard.documents.diagram.wiring import Placement, drawing, power_graph, signal_graph, wiring_document
 from rigcard.documents.kit.kit_list import kit_document
 from rigcard.documents.labels.label_sheets import label_document
@@ -420,3 +439,58 @@ def test_a_table_that_goes_on_is_named_again() -> None:
         said = [mark.text for mark in column.marks if isinstance(mark, Text)]
         assert said[:2] == ["8 keys, continued", "ROW"]
         assert column.used <= 100.0 + 2.0
+
+
+# ---- type --------------------------------------------------------------------------------------------------------
+
+
+TYPE_SIZES = {HUGE, LARGE, BODY, SMALL, LABEL}
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_five_sizes_of_type(path: Path) -> None:
+    """No card has type of another size, and none is smaller than 8 points (common practice, no source)."""
+    solved = solved_rig(path)
+    used = {
+        mark.size
+        for found in card_pack(FACE, solved)[1:]
+        for leaf in leaves_of(FACE, solved.rig, [found])
+        for mark in (*leaf.front, *(leaf.back or ()))
+        if isinstance(mark, Text)
+    }
+    assert used <= TYPE_SIZES
+    assert len(TYPE_SIZES) == 5 and min(TYPE_SIZES) == 8
+
+
+def test_capitals_stand_in_the_middle() -> None:
+    """In a box, a row and a circle; by the height of capitals that the typeface states (OpenType OS/2, sCapHeight)."""
+    font = TTFont(typeface_file(bold=False))
+    assert font["OS/2"].sCapHeight / font["head"].unitsPerEm == pytest.approx(CAP_HEIGHT)
+    (piece,) = row(FACE, [Cell("AWAY", kind="boxed"), Cell("12", SMALL), TICK], (40.0, 20.0, 9.0))
+    box, tick = [mark for mark in piece.marks if isinstance(mark, Rectangle)]
+    middle = box.y + box.height / 2
+    assert middle == pytest.approx(tick.y + tick.height / 2) == pytest.approx(piece.height / 2)
+    for mark in piece.marks:
+        if isinstance(mark, Text):
+            assert mark.y - CAP_HEIGHT * mark.size * MM_PER_POINT / 2 == pytest.approx(middle, abs=0.01)
+    round_ = text_around(FACE, 5.0, 5.0, "A", BODY)
+    assert round_.y - CAP_HEIGHT * BODY * MM_PER_POINT / 2 == pytest.approx(5.0)
+    assert round_.x + round_.width / 2 == pytest.approx(5.0)
+
+
+def test_one_left_edge_and_few_rules() -> None:
+    """Words of a table begin where its heading does and end at its right edge; a rule stands below every third row,
+    and a box keeps 1 mm to it."""
+    rows = [[Cell(f"row {at}"), Cell("−5", align="right", kind="boxed")] for at in range(8)]
+    block = joined(heading(FACE, "Rows", 80.0), table(FACE, ("ROW", "VALUE"), rows, (50.0, 30.0)))
+    ruled = []
+    for piece in block.boxes:
+        texts = [mark for mark in piece.marks if isinstance(mark, Text)]
+        boxes = [mark for mark in piece.marks if isinstance(mark, Rectangle)]
+        assert not texts or min(mark.x for mark in texts) == 0.0
+        for box in boxes:
+            assert box.x + box.width == pytest.approx(80.0)
+            assert box.y >= 1.0 - 1e-9
+        if texts and texts[0].text.startswith("row"):
+            ruled.append(any(isinstance(mark, Line) for mark in piece.marks))
+    assert ruled == [False, False, True, False, False, True, False, False]

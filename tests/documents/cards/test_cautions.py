@@ -15,7 +15,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from cardlines import group_words, kind, squeezed
+from cardlines import group_words, kind, sample, squeezed
 from papers import SamplePapers, card_texts
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Text
@@ -31,16 +31,33 @@ from samples import ROOT
 pytest_plugins = ("papers",)
 
 FACE = EmbeddedTypeface()
-EVERYWHERE = ("ISSUE SHEET",)
 MUST = {  # kinds of cards that a person holds while the danger is there; set-up cards: see below
-    "moving-parts": ("POWER UP", "POWER DOWN", "OPERATOR", "FUNCTION TEST", "RADIO LOSS", "FAULTS"),
-    "overhead": ("POWER UP", "POWER DOWN", "FUNCTION TEST"),
-    "airborne": ("POWER UP", "POWER DOWN", "OPERATOR", "FUNCTION TEST", "RADIO LOSS"),
-    "vehicle": ("POWER UP", "OPERATOR", "FUNCTION TEST", "RADIO LOSS"),
+    "moving-parts": ("BRIEF", "POWER UP", "POWER DOWN", "OPERATOR", "TEST", "FAULTS"),
+    "overhead": ("BRIEF", "POWER UP", "POWER DOWN", "TEST"),
+    "airborne": ("BRIEF", "POWER UP", "POWER DOWN", "OPERATOR", "TEST"),
+    "vehicle": ("BRIEF", "POWER UP", "OPERATOR", "TEST"),
     "lithium": ("POWER DOWN", "POWER"),  # with the battery swap, and with the packs
-    "water": ("POWER UP",),
-    "mains": ("POWER UP", "POWER DOWN", "POWER", "FAULTS"),  # chargers
-    "public": ("POWER UP", "OPERATOR", "FUNCTION TEST"),
+    "water": ("BRIEF", "POWER UP"),
+    "mains": ("POWER UP", "POWER DOWN", "POWER", "FAULTS"),  # whoever touches mains, and nobody else
+    "public": ("BRIEF", "POWER UP", "OPERATOR", "TEST"),
+}
+PINNED = ("TEST", "FAULTS", "POWER")  # at the foot of the first side; on the others above its step
+ABOVE = {  # the step that each caution belongs to, on the gorge sample: common practice, no source
+    "POWER UP": {
+        "moving-parts": "Plug P01",  # the head wakes
+        "overhead": "Fit the secondary retention",
+        "airborne": "Clear everybody",
+        "vehicle": "Clear everybody",
+        "public": "Clear everybody",
+        "water": "Plug P02",  # the first plug
+        "mains": "Plug P02",
+    },
+    "POWER DOWN": {
+        "moving-parts": "unplug P01",
+        "overhead": "POWER GOING OFF",
+        "airborne": "POWER GOING OFF",
+        "mains": "unplug P02",
+    },
 }
 
 
@@ -73,38 +90,84 @@ def stock(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+def sides(solved: Solved, found: LaidGroup) -> list[str]:
+    """What stands on each side of a group, without spaces."""
+    if found.group.full_sheet:
+        return [squeezed(group_words(found))]
+    return [
+        squeezed("".join(mark.text for mark in side if isinstance(mark, Text)))
+        for leaf in leaves_of(FACE, solved.rig, [found])
+        for side in (leaf.front, leaf.back)
+        if side
+    ]
+
+
 def first_card(solved: Solved, found: LaidGroup) -> str:
     """What stands on the first side of a group, without spaces."""
-    if found.group.full_sheet:
-        return squeezed(group_words(found))
-    leaf = leaves_of(FACE, solved.rig, [found])[0]
-    return squeezed("".join(mark.text for mark in leaf.front if isinstance(mark, Text)))
+    return sides(solved, found)[0]
 
 
 @pytest.mark.parametrize("of_unit", [False, True], ids=["rig", "unit"])
 @pytest.mark.parametrize("hazard", HAZARDS)
 def test_a_line_stands_on_the_cards_where_it_must(stock: Path, hazard: str, of_unit: bool) -> None:
-    """On the first card of each such group, and under WARNING; on no card of another kind; and in the printed pack."""
+    """On each such group under WARNING, on its first side where it is pinned; on no card of another kind; and in the
+    printed pack."""
     solved = with_hazard(hazard, stock, of_unit)
     pack = card_pack(FACE, solved)
     line = squeezed(cautions.LINES[hazard].text)
-    assert {*EVERYWHERE, *MUST[hazard]} <= {kind(found.group) for found in pack}
+    assert {*MUST[hazard]} <= {kind(found.group) for found in pack}
     for found in pack:
         if kind(found.group) == "SET-UP":
             continue
-        text = first_card(solved, found)
-        if kind(found.group) in (*EVERYWHERE, *MUST[hazard]):
-            assert line in text, found.group.title
-            assert "WARNING" in text
+        having = [text for text in sides(solved, found) if line in text]
+        if kind(found.group) in MUST[hazard]:
+            assert having, found.group.title
+            assert all("WARNING" in text for text in having)
+            assert kind(found.group) not in PINNED or line in first_card(solved, found)
         else:
-            assert line not in text, found.group.title
+            assert not having, found.group.title
     printed = "".join(
         mark.text
         for page in card_document(FACE, solved, pack=pack).pages
         for mark in page.marks
         if isinstance(mark, Text)
     )
-    assert squeezed(printed).count(line) >= len(MUST[hazard]) + 1
+    assert squeezed(printed).count(line) >= len(MUST[hazard])
+
+
+@pytest.mark.parametrize("hazard", HAZARDS)
+def test_a_caution_stands_directly_above_its_step(stock: Path, hazard: str) -> None:
+    """What follows the box, on the same side, is the step that it belongs to."""
+    solved = with_hazard(hazard, stock, of_unit=False)
+    line = cautions.LINES[hazard].text
+    for mark, steps in ABOVE.items():
+        (found,) = (one for one in card_pack(FACE, solved) if one.group.mark == mark)
+        boxes = [box for block in found.group.blocks for box in block.boxes]
+        said = [" ".join(text.text for text in box.marks if isinstance(text, Text)) for box in boxes]
+        at = [number for number, text in enumerate(said) if squeezed(line) in squeezed(text)]
+        if hazard not in steps:
+            continue
+        assert steps[hazard] in said[at[0] + 1], (mark, said[at[0] + 1])
+        assert boxes[at[0]].keep_with_next
+        together = [
+            text
+            for text in sides(solved, found)
+            if squeezed(line) in text and squeezed(said[at[0] + 1]) in text
+        ]
+        assert together
+
+
+def test_a_charger_puts_mains_on_no_card_of_the_crew() -> None:
+    """It stays in its case while the rig is in use: only the card that it is on and that of power speak of mains."""
+    solved = sample("gorge")
+    line = squeezed(cautions.LINES["mains"].text)
+    having = {
+        found.group.mark
+        for found in card_pack(FACE, solved)
+        if any(line in text for text in sides(solved, found))
+    }
+
+    assert having == {"SMALL DEVICES", "POWER"}
 
 
 @pytest.mark.parametrize("hazard", HAZARDS)
@@ -112,7 +175,7 @@ def test_a_unit_bears_the_line_of_its_own_hazard(stock: Path, hazard: str) -> No
     """On its set-up card."""
     solved = with_hazard(hazard, stock, of_unit=True)
     pack = card_pack(FACE, solved)
-    (own,) = (found for found in pack if found.group.title == "Odd thing")
+    (own,) = (found for found in pack if found.group.mark == "SMALL DEVICES")
 
     assert squeezed(cautions.LINES[hazard].text) in first_card(solved, own)
 
@@ -129,8 +192,14 @@ def test_what_is_aloft_bears_the_danger_of_the_rig(stock: Path, hazard: str) -> 
         if kind(found.group) == "SET-UP" and line in first_card(solved, found)
     }
 
-    aloft = {unit.title for unit in solved.rig.units.values() if unit.mounted_on or unit.role == "head"}
-    assert having == aloft
+    aloft = [unit.title for unit in solved.rig.units.values() if unit.mounted_on or unit.role == "head"]
+    with_one = {
+        found.group.title
+        for found in pack
+        if kind(found.group) == "SET-UP"
+        and any(title == found.group.title or title in group_words(found) for title in aloft)
+    } - {"Head handset"}
+    assert having == with_one
     assert "Head handset" not in having
 
 
@@ -160,23 +229,23 @@ def test_the_word_of_the_worst_is_over_all() -> None:
 
 def test_papers_defer_to_local_codes_and_competent_people() -> None:
     """The sentences that defer name them, and no line promises anything."""
-    assert "local law" in cautions.DEFER and "licensed or competent person" in cautions.DEFER
-    assert "local codes" in cautions.RIGGER_RATES and "competent person" in cautions.RIGGER_RATES
+    assert "local law" in cautions.defer() and "licensed or competent person" in cautions.defer()
+    assert "local codes" in cautions.rigger_rates() and "competent person" in cautions.rigger_rates()
 
 
 def test_cautions_stand_whole(papers: SamplePapers) -> None:
     """Every caution of the rig and the sentence that defers to law and the competent person are printed to the letter."""
     cards = card_texts(papers)
     rig = papers.solved.rig
-    lines = cautions.on("cover", rig)
+    lines = {line for card in cautions.ON for line in cautions.on(card, rig)}
 
     assert lines
     for line in lines:
         assert any(squeezed(line) in card for card in cards), line
-    assert any(squeezed(cautions.DEFER) in card for card in cards)
+    assert any(squeezed(cautions.defer()) in card for card in cards)
     for unit in rig.units.values():
         for line in cautions.of_unit(rig, unit):
-            assert line in lines
+            assert any(squeezed(line) in card for card in cards), line
 
 
 def test_caution_lines_are_short() -> None:

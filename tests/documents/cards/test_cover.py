@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from cardlines import group_words
-from rigcard.documents.base.model import Page, Text
+from rigcard.documents.base.model import Page, Rectangle, Text
 from rigcard.documents.base.paper import SIZES
 from rigcard.documents.cards.card_set import card_document, card_pack
 from rigcard.documents.cards.frame import TECHNICIAN, card_size
@@ -34,8 +34,12 @@ def test_the_print_plan_counts_what_is_printed(path: Path, card: str, per_sheet:
     document = card_document(FACE, solved, pack=pack)
     plan = group_words(pack[0])
 
-    assert f"{len(document.pages) // 2 - pack[0].sides + 1} sheets of " in plan
+    sheets = len(document.pages) // 2 - pack[0].sides
+    assert f"cards for one set {sheets} sheets" in plan
     everybody = len(solved.rig.crew) + 1  # and the technician
+    leaves = sum(found.leaves * (1 if found.group.role else everybody) for found in pack[1:])
+    on_a_sheet = max(len(page.frames) for page in document.pages[2 * pack[0].sides :])
+    assert f"for all copies {-(-leaves // on_a_sheet)} sheets" in plan
     width, height = card_size(solved.rig)  # a pouch is sold by the ISO 216 size that it takes
     pouch = next(name for name in ("a6", "a5", "a4") if width <= SIZES[name][0] and height <= SIZES[name][1])
     count = sum(
@@ -43,27 +47,44 @@ def test_the_print_plan_counts_what_is_printed(path: Path, card: str, per_sheet:
         for found in pack[1:]
         if found.group.role != TECHNICIAN
     )
-    assert f"{count} {pouch.upper()} pouches" in plan
+    assert f"{count} pouches {pouch.upper()}" in plan
     with_bars = all("this bar is 50 mm" in words_of_page(page) for page in document.pages if page.marks)
     assert ("The bar on a sheet must measure 50 mm" in plan) == with_bars
 
 
-def test_the_cover_lists_every_group() -> None:
-    """Marks, sides, leaves and check codes of all groups after it, in their order."""
-    pack = card_pack(FACE, solved_rig(GORGE))
+def test_the_sheet_lists_every_group() -> None:
+    """Mark, holder, sides, copies and check code of every group, and no other."""
+    solved = solved_rig(GORGE)
+    pack = card_pack(FACE, solved)
     text = group_words(pack[0])
-    at = 0
+    holders = {"": "everybody", TECHNICIAN: "technician", **solved.rig.crew}
+    everybody = len(solved.rig.crew) + 1
     for found in pack[1:]:
-        at = text.index(f"{found.group.mark} {found.group.title.split()[0]}", at)
-        assert found.code in text[at:]
-        assert f" {found.sides} {found.leaves} " in text[at:]
+        role = found.group.role
+        copies = 1 if role else everybody
+        assert f"{found.group.mark} {holders[role]} {found.sides} {copies} {found.code}" in text
+    assert text.count(" technician ") >= sum(found.group.role == TECHNICIAN for found in pack[1:])
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_the_sheet_has_a_line_for_each_person(path: Path) -> None:
+    """How many cards each person takes and gives back, with two boxes; and everything stands on one page."""
+    solved = solved_rig(path)
+    pack = card_pack(FACE, solved)
+    text = group_words(pack[0])
+    for role, title in (*solved.rig.crew.items(), (TECHNICIAN, "Technician")):
+        mine = sum(found.leaves for found in pack[1:] if found.group.role in ("", role))
+        assert f"{title} ______________ {mine} ______________" in text
+    boxes = [mark for column in pack[0].columns for mark in column.marks if isinstance(mark, Rectangle)]
+    assert len([box for box in boxes if box.width == box.height]) == 2 * (len(solved.rig.crew) + 1)
+    assert pack[0].sides == 1
 
 
 def test_the_cover_counts_leads_whose_pins_nobody_states() -> None:
     """Two leads of the mast state theirs: without those lines there are two more that nobody checked."""
 
     def unchecked(solved: Solved) -> int:
-        found = re.search(r"ground and supply in (\d+) leads?, pins not stated", not_checked(solved))
+        found = re.search(r"ground and supply in (\d+) leads?: pins not stated", not_checked(solved))
         return int(found[1]) if found else 0
 
     solved = solved_rig(next(path for path in SAMPLES if path.stem == "mast"))
@@ -76,7 +97,7 @@ def test_the_cover_counts_leads_whose_pins_nobody_states() -> None:
 
 
 def not_checked(solved: Solved) -> str:
-    """What stands on the cover under that heading and after it."""
+    """What stands on the sheet from the checks on."""
     return group_words(card_pack(FACE, solved)[0]).split("Not checked")[1]
 
 
@@ -86,5 +107,5 @@ def test_one_lead_is_no_leads() -> None:
     name, cable = next((name, cable) for name, cable in solved.rig.cables.items() if len(cable.legs) == 1)
     text = group_words(card_pack(FACE, solved._replace(rig=solved.rig._replace(cables={name: cable})))[0])
 
-    assert "1 lead and its signal" in text
-    assert not re.search(r"\b1 (?:leads|expectations)", text)
+    assert "1 lead: its signal fits" in text
+    assert not re.search(r"\b1 (?:leads|expectations|operator expectations|channels)", text)

@@ -1,4 +1,4 @@
-"""The lines of the function test: what is freed first, what the short test takes, what the column says, whose control."""
+"""The lines of the function test: what is freed first, what is seen, what the column says, whose control."""
 
 from __future__ import annotations
 
@@ -13,9 +13,11 @@ from rigcard.documents.base.model import Text
 from rigcard.documents.cards.card_set import card_pack
 from rigcard.documents.cards.function_test import Test as Line
 from rigcard.documents.cards.function_test import lines_of_test
-from rigcard.documents.cards.order_of_test import in_order
+from rigcard.faults.judged import judged
+from rigcard.faults.lines import Line as Step
+from rigcard.faults.lines import in_order, lines_of
 from rigcard.render.typeface import EmbeddedTypeface
-from rigcard.solve.solved import Solved
+from rigcard.solve.solved import Reading, Solved
 from rigs import compiled, solved_or_none
 from samples import ROOT, SAMPLES
 
@@ -32,8 +34,8 @@ def sample(name: str) -> Solved:
 
 
 def told(tests: list[Line]) -> list[str]:
-    """Lines in short: what is done, what is seen, `*` for the short test, `!` where a control stays or is set back."""
-    return [f"{'*' * line.short}{'!' * bool(line.stays)}{line.do} = {line.see}" for line in tests]
+    """Lines in short: what is done, what is seen, `!` where a control stays or is set back."""
+    return [f"{'!' * bool(line.stays)}{line.do} = {line.see}" for line in tests]
 
 
 def of_device(folder: Path, inputs: str, controls: tuple[str, ...]) -> list[str]:
@@ -52,7 +54,7 @@ def of_device(folder: Path, inputs: str, controls: tuple[str, ...]) -> list[str]
         ),
     )
     assert solved, [(one.message, one.hint) for one in found]
-    return told(lines_of_test(solved))[1:-2]  # without the screen, the radio loss and the last line
+    return told(lines_of_test(solved))[2:-2]  # without the screen, the start, the radio loss and the last line
 
 
 def test_the_mast_is_read_off_its_wiring() -> None:
@@ -60,25 +62,31 @@ def test_the_mast_is_read_off_its_wiring() -> None:
     tests = lines_of_test(sample("mast"))
 
     assert told(tests) == [
-        "*Read the screen: memory = 2 “MAST B”",
-        "*Read the screen: memory = 1 “MASTCAM B”",
-        "*Camera handset: Right stick, along TOWARD = Iris ring closed",
+        "Read the screen: memory = 2 “MAST B”",
+        "Read the screen: memory = 1 “MASTCAM B”",
+        "Look at it = link light steady",
+        "Look at it = link light steady",
+        "Look at the picture = there, and steady",
+        "All is on. Touch nothing = nothing moves, no take runs",
+        "Camera handset: Right stick, along TOWARD = Iris ring closed",
         "Camera handset: Right stick, along AWAY = Iris ring open",
-        "*Camera handset: Left toggle TOWARD = run, tally lit",
-        "*Camera handset: Left toggle AWAY = standby",
-        "Head handset: Front toggle TOWARD with the Left flip switch TOWARD = Lock gentle",
-        "*!Head handset: Front toggle TOWARD = Lock live",
-        "*Head handset: Right stick, across LEFT = Pan left",
-        "Head handset: Right stick, across RIGHT = Pan right",
-        "*Head handset: Right stick, along TOWARD = Tilt down",
-        "Head handset: Right stick, along AWAY = Tilt up",
-        "*!Head handset: Front toggle AWAY = Lock locked",
-        "Do the radio-loss test, as on its card = all steps ticked",
+        "Camera handset: Left toggle TOWARD = the take starts, tally lit",
+        "Camera handset: Left toggle AWAY = the take stops",
+        "Head handset: Front toggle TOWARD with Left flip switch TOWARD = Lock gentle",
+        "!Head handset: Front toggle TOWARD = Lock live",
+        "Head handset: Right stick, across LEFT: a little, then fully = Pan: picture turns LEFT, stops when let go",
+        "Head handset: Right stick, across RIGHT: a little, then fully = Pan: picture turns RIGHT, stops when let go",
+        "Head handset: Right stick, along TOWARD: a little, then fully = Tilt: picture turns DOWN, stops when let go",
+        "Head handset: Right stick, along AWAY: a little, then fully = Tilt: picture turns UP, stops when let go",
+        "!Head handset: Front toggle AWAY = Lock locked",
+        "Do the radio-loss test of Head handset, as on its card = all steps ticked",
+        "Do the radio-loss test of Camera handset, as on its card = all steps ticked",
         "Play the test take = plays back to the end",
-        "*Set all controls as on the power-up card = checked by both",
+        "Set all controls as on the power-up card = checked by both",
     ]
+    assert [test.at for test in tests[2:5]] == ["Head receiver", "Camera receiver", "Assistant's monitor"]
     # What the bridge hears, by its own 1500 us and 5 us a per cent: the pulses that its ruler draws.
-    assert [line.level for line in tests[4:6]] == ["−52.4 %\n1238 µs", "+64.4 %\n1822 µs"]
+    assert [line.level for line in tests[8:10]] == ["−52.4 %\n1238 µs", "+64.4 %\n1822 µs"]
 
 
 def test_the_gorge_frees_its_mode_first() -> None:
@@ -86,14 +94,14 @@ def test_the_gorge_frees_its_mode_first() -> None:
     lines = told(lines_of_test(sample("gorge")))
 
     first, last = (
-        lines.index("*!Top rocker TOWARD = Mode steer"),
-        lines.index("*!Top rocker AWAY = Mode parked"),
+        lines.index("!Top rocker TOWARD = Mode steer"),
+        lines.index("!Top rocker AWAY = Mode parked"),
     )
     assert lines[first - 1] == "Top rocker MIDDLE = Mode steady"
-    assert [line.split(" = ")[1].split()[0] for line in lines[first + 1 : last]] == [
+    assert [line.split(" = ")[1].split()[0].strip(":") for line in lines[first + 1 : last]] == [
         *["Horizon"] * 2, *["Pan"] * 2, *["Tilt"] * 2, *["Pan"] * 2, *["Tilt"] * 2  # speeds before the critical axes
     ]  # fmt: skip
-    (text,) = (words for words in cards_of(sample("gorge"), "FUNCTION TEST"))
+    (text,) = (words for words in cards_of(sample("gorge"), "TEST"))
     assert f"Leave Top rocker where line {first + 1} puts it until line {last + 1}." in text
 
 
@@ -101,7 +109,7 @@ def test_a_rig_without_a_take_has_nothing_to_play() -> None:
     """The first rig: no camera."""
     assert told(lines_of_test(sample("first")))[-2:] == [
         "Do the radio-loss test, as on its card = all steps ticked",
-        "*Set all controls as on the power-up card = checked by both",
+        "Set all controls as on the power-up card = checked by both",
     ]
 
 
@@ -112,11 +120,11 @@ def test_a_stop_that_runs_at_rest_comes_after_the_sweeps(tmp_path: Path) -> None
     )
 
     assert of_device(tmp_path, f"{SWEEPS}\n{stop}", ("across", "fader", "two")) == [
-        "*Fader TOWARD = Zoom out",
+        "Fader TOWARD = Zoom out",
         "Fader AWAY = Zoom in",
-        "*Across LEFT = Pan left",
-        "Across RIGHT = Pan right",
-        "*Two AWAY = Brake hold",
+        "Across LEFT: a little, then fully = Pan left",
+        "Across RIGHT: a little, then fully = Pan right",
+        "Two AWAY = Brake hold",
         "Two TOWARD = Brake free",
     ]
 
@@ -126,8 +134,8 @@ def test_a_brake_that_holds_at_rest_is_let_go_first(tmp_path: Path) -> None:
     brake = """input brake on three "Brake" critical { hold -150%..-50% rest; free 50%..150%; without pulses gives hold }"""
     lines = of_device(tmp_path, f"{SWEEPS}\n{brake}", ("across", "fader", "two"))
 
-    assert lines[0] == "*!Two TOWARD = Brake free"
-    assert lines[-1] == "*!Two AWAY = Brake hold"
+    assert lines[0] == "!Two TOWARD = Brake free"
+    assert lines[-1] == "!Two AWAY = Brake hold"
     assert len(lines) == 6
 
 
@@ -136,8 +144,8 @@ def test_where_no_rest_is_stated_power_up_counts(tmp_path: Path) -> None:
     lock = 'input lock on three "Lock" { locked -150%..-30%; live 30%..150% }'
     lines = of_device(tmp_path, f"{SWEEPS}\n{lock}", ("across", "fader", "two"))
 
-    assert lines[0] == "*!Two TOWARD = Lock live"
-    assert lines[-1] == "*!Two AWAY = Lock locked"
+    assert lines[0] == "!Two TOWARD = Lock live"
+    assert lines[-1] == "!Two AWAY = Lock locked"
 
 
 def test_a_device_that_does_not_move_has_its_rest_last(tmp_path: Path) -> None:
@@ -145,7 +153,7 @@ def test_a_device_that_does_not_move_has_its_rest_last(tmp_path: Path) -> None:
     lamp = 'input lamp on one "Lamp" { dim -150%..-30%; off -29.9%..29.9% rest; bright 30%..150% }'
 
     assert of_device(tmp_path, lamp, ("a",)) == [
-        "*Switch A AWAY = Lamp dim",
+        "Switch A AWAY = Lamp dim",
         "Switch A TOWARD = Lamp bright",
         "Switch A MIDDLE = Lamp off",
     ]
@@ -166,15 +174,15 @@ cable W2 "Lead" { rx.p2 to dev.two; length 1m; jacket 3mm }""",
     )
     assert solved, [(one.message, one.hint) for one in found]
 
-    assert told(lines_of_test(solved))[1:-2] == [
+    assert told(lines_of_test(solved))[2:-2] == [
         "Switch B AWAY = Lock loose",
         "Switch B TOWARD = Lock live",
         "Switch B MIDDLE = Lock locked",
         "Switch A AWAY = Lock loose",
-        "*!Switch A TOWARD = Lock live",
-        "*Across LEFT = Pan left",
+        "!Switch A TOWARD = Lock live",
+        "Across LEFT = Pan left",
         "Across RIGHT = Pan right",
-        "*!Switch A MIDDLE = Lock locked",
+        "!Switch A MIDDLE = Lock locked",
     ]
 
 
@@ -187,26 +195,27 @@ def every_rig() -> Iterator[Solved]:
 
 
 def test_every_test_ends_its_takes_and_sets_back_what_it_freed() -> None:
-    """In both tests: standby right after RUN, and a control that stays is the next to move of its device's bands."""
+    """In all tests: standby right after RUN, and a control that stays is the next to move of its device's bands."""
     takes = held = 0
     for solved in every_rig():
-        ordered = in_order(solved)
-        for lines in (ordered, [line for line in ordered if line.short]):
-            states = [line.reading.state for line in lines]
+        ordered, short = lines_of(solved), judged(solved).short
+        for chosen in (frozenset(range(len(ordered))), short.swap.chosen, short.morning.chosen):
+            lines = [line for at, line in enumerate(ordered) if at in chosen and line.reading]
+            states = [reading(line).state for line in lines]
             for at, state in enumerate(states):
-                if state == "run" and "standby" in lines[at].reading.feed.input.states:
+                if state == "run" and "standby" in reading(lines[at]).feed.input.states:
                     takes += 1
                     assert states[at + 1] == "standby"
             staying: dict[tuple[str, str], int] = {}
             for line in lines:
                 if line.stays:
-                    feed = line.reading.feed
+                    feed = reading(line).feed
                     staying[feed.unit, feed.input.name] = staying.get((feed.unit, feed.input.name), 0) + 1
                     held += 1
             assert set(staying.values()) <= {2}
             free: set[str] = set()
             for line in lines:
-                feed = line.reading.feed
+                feed = reading(line).feed
                 if line.stays:
                     free ^= {f"{feed.unit}.{feed.input.name}"}
                 elif feed.input.sweep:  # every freed input of its device is free now
@@ -218,23 +227,26 @@ def test_every_test_ends_its_takes_and_sets_back_what_it_freed() -> None:
     assert held > 10
 
 
-def test_the_short_test_leaves_rest_at_every_input() -> None:
-    """Each input that shows anything stands in the short test, away from its rest; radio loss does not."""
+def test_the_tests_begin_with_looks_and_grow_in_harm() -> None:
+    """Nothing moves before every look; what can harm comes last, then the loss of the link; no line goes before it."""
     for solved in every_rig():
-        ordered = in_order(solved)
-        whole = {(line.reading.feed.unit, line.reading.feed.input.name) for line in ordered}
-        away = {
-            (line.reading.feed.unit, line.reading.feed.input.name)
-            for line in ordered
-            if line.short and not (line.reading.band and line.reading.band.rest)
-        }
-        moved = {
-            (line.reading.feed.unit, line.reading.feed.input.name)
-            for line in ordered
-            if not (line.reading.band and line.reading.band.rest)
-        }
-        assert away == moved <= whole
-        assert not any(test.short for test in lines_of_test(solved) if "Radio loss" in test.do)
+        lines = lines_of(solved)
+        kinds = [line.kind for line in lines]
+        if "control" not in kinds:
+            continue
+        first = kinds.index("control")
+        assert {"control", "loss", "take", "close"}.isdisjoint(kinds[:first])
+        stages = [line.stage for line in lines if line.kind == "control"]
+        assert stages == sorted(stages)
+        last = len(kinds) - kinds[::-1].index("control")
+        assert set(kinds[last:]) <= {"loss", "take", "close"}
+        assert kinds[-1] == "close"
+
+
+def reading(line: Step) -> Reading:
+    """What the input of a control's line makes of it."""
+    assert line.reading
+    return line.reading
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
@@ -244,9 +256,9 @@ def test_the_column_is_what_the_input_hears(path: Path) -> None:
     assert solved
     compared = 0
     tests = [test for test in lines_of_test(solved) if test.level]
-    for line, test in zip(in_order(solved), tests, strict=True):
+    for step, test in zip(in_order(solved), tests, strict=True):
         level, pulse = (Fraction(part.split()[0].replace("−", "-")) for part in test.level.split("\n"))
-        feed, rig = line.reading.feed, solved.rig
+        feed, rig = reading(step).feed, solved.rig
         arithmetic = rig.units[feed.handset].model.arithmetic
         own = rig.units[feed.unit].model.pulse if rig.signal_at(feed.plug).kind == "servo" else None
         relation = own or (arithmetic and arithmetic.pulse)
@@ -271,11 +283,11 @@ def test_controls_bear_their_handset_where_there_are_two() -> None:
     """Wrong starts, what the camera obeys and what is dead: the same words in front of each control."""
     mast = sample("mast")
     (power_up,), (faults,) = cards_of(mast, "POWER UP"), cards_of(mast, "FAULTS")
-    (camera,) = cards_of(mast, "SET-UP", "Cinema camera")
+    (camera,) = cards_of(mast, "SET-UP", "Camera, lens")
 
     assert "Head handset: Front toggle TOWARD" in power_up
     assert "Camera handset: Left toggle TOWARD run" in camera
     assert "Camera handset: Left toggle, channel 3 record" in faults
-    (gorge,) = cards_of(sample("gorge"), "SET-UP", "Cinema camera")
+    (gorge,) = cards_of(sample("gorge"), "SET-UP", "Camera, lens")
     assert "Left flip switch TOWARD run" in gorge
     assert "Head handset: Left" not in gorge

@@ -17,14 +17,17 @@ from hypothesis import HealthCheck, given, settings
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Text
 from rigcard.documents.cards import cautions
+from rigcard.documents.cards.brief import brief
 from rigcard.documents.cards.devices import device_setup
 from rigcard.documents.cards.fault_finding import fault_finding
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.function_test import function_test
 from rigcard.documents.cards.handset import handset_setup
+from rigcard.documents.cards.moves import used_controls
 from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power_up import power_down, power_up
-from rigcard.documents.cards.radio_loss import on_loss, radio_loss
+from rigcard.documents.cards.radio_loss import on_loss
+from rigcard.documents.cards.sticks import handles
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Input, Rig, Unit
@@ -87,6 +90,7 @@ def groups(found: Solved) -> Iterator[tuple[Group, Unit | None]]:
     """The cards of a rig, each with the unit that it is about."""
     yield power_up(FACE, WIDE, found), None
     yield power_down(FACE, WIDE, found), None
+    yield brief(FACE, WIDE, found), None
     for unit in found.rig.units.values():
         if unit.role == "handset":
             yield operator_card(FACE, WIDE, found, unit), unit
@@ -94,9 +98,8 @@ def groups(found: Solved) -> Iterator[tuple[Group, Unit | None]]:
         else:
             yield device_setup(FACE, WIDE, found, unit), unit
     if found.losses:
-        yield radio_loss(FACE, WIDE, found), None
-        yield function_test(FACE, WIDE, found), None
-        yield fault_finding(FACE, WIDE, found), None
+        yield Group("TEST", "Function test", tuple(function_test(FACE, WIDE, found))), None
+        yield Group("FAULTS", "Fault-finding", tuple(fault_finding(FACE, WIDE, found))), None
 
 
 def rests(known: Input) -> bool:
@@ -167,8 +170,10 @@ def left_out(found: Solved) -> list[str]:
     missing = []
     for unit in handsets(found.rig):
         text = "".join(words(operator_card(FACE, WIDE, found, unit), found.rig).split())
-        controls = [unit.model.controls[name] for name in acting(found, unit)]
-        missing += [control.name for control in controls if "".join(control.title.split()) not in text]
+        used = {control.name for control in used_controls(found, unit)}
+        titles = {name: one.title for one in handles(unit.model, used) for name in one.names}  # a stick has one
+        said = {name: titles.get(name, unit.model.controls[name].title) for name in acting(found, unit)}
+        missing += [name for name, title in said.items() if "".join(title.split()) not in text]
     return missing
 
 
@@ -247,7 +252,7 @@ def test_an_input_without_rest_goes_to_a_part_of_its_way(
         ("0%", "rest 0%", "goes to rest"),
         ("0%", "rest 0% full 60deg/s", "stops"),
         ("2%", "rest 0% dead-band 3% full 60deg/s", "stops"),
-        ("50%", "rest 0% full 60deg/s", "turns open at 30 deg/s"),
+        ("50%", "rest 0% full 60deg/s", "turns open at 30°/s"),
         ("50%", "rest 0%", "goes to 50 % of the way from rest to open"),
         ("-100%", "rest 100%", "goes to 100 % of the way from rest to closed"),
         ("hold", "rest 0% full 60deg/s", "goes on turning as it was"),
@@ -283,13 +288,13 @@ def test_a_take_on_loss(tmp_path: Path, failsafe: str, silence: str, said: str) 
     found = solved_rig(
         tmp_path, channels=f"{channel} failsafe {failsafe}", inputs=RECORD.replace(" }", f"{silence} }}")
     )
-    card = words(radio_loss(FACE, WIDE, found), found.rig)
+    card = words(brief(FACE, WIDE, found), found.rig)
 
     takes = {
         text for text in ("the take goes on", "the take ends", "the take: not stated: look") if text in card
     }
     assert takes == {said}
-    assert ("Leave Two where it is" in card) == (said != "the take ends")
+    assert ("Leave the Two where it is" in card) == (said != "the take ends")
 
 
 def test_a_control_that_others_depend_on_is_not_called_unused(tmp_path: Path) -> None:
@@ -302,7 +307,7 @@ def test_a_control_that_others_depend_on_is_not_called_unused(tmp_path: Path) ->
     )
     card = words(operator_card(FACE, WIDE, found, found.rig.units["hs"]), found.rig)
 
-    assert "Switch C TOWARD Fader acts on Pan too" in card
+    assert "Switch C TOWARD: Fader acts on Pan too" in card
     assert "One at a time" not in card
     assert left_out(found) == []
 
@@ -352,8 +357,8 @@ def test_an_unused_input_of_a_port_in_use(tmp_path: Path) -> None:
     )
     card = words(device_setup(FACE, WIDE, found, found.rig.units["dev"]), found.rig)
 
-    assert "Roll: not used Map no channel to it; port bus carries others." in card
-    assert "Zoom: not used Leave port two empty." in card
+    assert "Roll: not used. Map no channel to it; port bus carries others." in card
+    assert "Zoom: not used. Leave port two empty." in card
 
 
 def test_nobody_holds_a_key_through_the_test(tmp_path: Path) -> None:
@@ -368,7 +373,7 @@ def test_nobody_holds_a_key_through_the_test(tmp_path: Path) -> None:
         changed = text.replace('switch two "Two" away, toward', f'switch two "Two" away, toward{springs}')
         found, reported = checked(tmp_path, changed)
         assert found is not None, reported
-        held = "Leave Two where" in words(function_test(FACE, WIDE, found), found.rig)
+        held = "Leave Two where" in words(Group("TEST", "", tuple(function_test(FACE, WIDE, found))), found.rig)
         assert held == (not springs)
 
 
@@ -380,6 +385,7 @@ def test_the_set_up_names_only_what_the_handset_has(tmp_path: Path) -> None:
         words(handset_setup(FACE, WIDE, one, one.rig.units["hs"]), one.rig) for one in (plain, trimmed)
     )
 
-    assert "otherwise: mixes off, no slow, all else off." in bare
-    assert "otherwise: mixes off, trims 0, no slow, all else off." in with_trims
+    assert "blank memory (travel 100 %, sub-trim 0, normal, no slow)" in bare
+    assert "All other mixes off, range mode off." in bare
+    assert "All other mixes off, trims zero, range mode off." in with_trims
     assert "rates" not in bare + with_trims and "expo" not in bare + with_trims

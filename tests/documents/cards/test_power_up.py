@@ -7,16 +7,23 @@ handset is on before any receiver and goes off after all of them (common practic
 from __future__ import annotations
 
 import re
+from itertools import pairwise, takewhile
 from pathlib import Path
 
 import pytest
 
 from cardlines import FACE, NAMES_OF_SAMPLES, WIDE, at, lines, sample
 from rigcard.documents.base.phrases import the
+from rigcard.documents.cards.brief import brief
+from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power_up import power_down, power_up
+from rigcard.documents.cards.radio_loss import before_return
+from rigcard.documents.cards.sticks import spoken
+from rigcard.solve.loss import STANDBY, is_record
 from rigcard.solve.power.circuits import Circuit, circuits
 from rigcard.solve.solved import Solved
 from rigs import checked
+from samples import SAMPLES, solved_rig
 
 BARE = """\
 rig "Bare" { revision "A" }
@@ -186,7 +193,8 @@ def test_power_down_is_power_up_turned_round(name: str) -> None:
     """Every lead once, in the opposite order; nothing that is dark is switched off; one last step, a handset's."""
     solved = sample(name)
     plugged = re.findall(r"Plug (\S+) from", " ".join(up(solved)))
-    steps = [line for line in down(solved) if re.match(r"\d+ \| ", line)]
+    first = takewhile(lambda line: not line.startswith("Swap: "), down(solved))
+    steps = [line for line in first if re.match(r"\d+ \| ", line)]
     pulled = re.findall(r"[Uu]nplug (P\d+)", " ".join(steps))
 
     assert plugged == pulled[::-1] != []
@@ -200,14 +208,28 @@ def test_power_down_is_power_up_turned_round(name: str) -> None:
 def test_a_hand_holds_only_what_a_head_carries(tmp_path: Path) -> None:
     """First rig: no camera, nothing on the head. Gorge: a camera hangs on it."""
     assert "hold" not in " ".join(down(sample("first"))).lower()
-    gorge = " ".join(down(sample("gorge")))
+    gorge = down(sample("gorge"))
     aloft = "Bring the head within reach or lock it: it may fall limp."  # under a cable, says `hazard overhead`
-    assert f"{aloft} Any switch off, then unplug P01 at the stabilised head." in gorge
-    assert f"Head pack | {aloft}" in gorge
-    assert "by hand" not in gorge
+    off = "Any switch off, then unplug P01 at the stabilised head."
+    (first,) = [number for number, line in enumerate(gorge) if re.match(r"\d+ \| " + re.escape(aloft), line)]
+    assert first < at(gorge, off)
+    assert any(line.startswith(f"Head pack | {aloft}") for line in gorge)
+    assert "by hand" not in " ".join(gorge)
     lamp = 'model lamp "Lamp" { role other }'
     on_head = 'unit lamp is lamp "Lamp" { mounted on head }'
-    assert "Hold its load by hand: the head may fall limp." in " ".join(down(bare(tmp_path, "", lamp, on_head)))
+    assert "Then hold its load by hand: the head is limp." in " ".join(down(bare(tmp_path, "", lamp, on_head)))
+
+
+def test_motors_stop_before_a_hand_goes_near(tmp_path: Path) -> None:
+    """The step that takes the head's power off keeps hands away; only the next one asks for a hand."""
+    camera = 'model eye "Camera" { role camera }'
+    found = down(bare(tmp_path, "", camera, 'unit cam is eye "Camera" { mounted on head }'))
+    off = at(found, "power off the head")
+    hand = at(found, "Then hold the camera by hand: the head is limp.")
+
+    assert off < hand
+    assert "Hands stay off the camera: the motors stop first." in found[off]
+    assert not [line for line in found[:hand] if "by hand" in line]
 
 
 def test_no_hand_is_asked_for_at_the_end_of_an_arm(tmp_path: Path) -> None:
@@ -226,7 +248,8 @@ def test_a_swap_is_found_by_the_pack(name: str) -> None:
     """A row for each pack and each handset, none for what has no battery; each says all that restarts with it."""
     solved = sample(name)
     found = down(solved)
-    table = [line.split(" | ") for line in found[found.index("WAS OFF | BEFORE YOU POWER IT AGAIN") + 1 :]]
+    rows = found[found.index("WITHOUT POWER | BEFORE YOU POWER IT AGAIN") + 1 :]
+    table = [line.split(" | ") for line in takewhile(lambda line: not line.startswith("Swap: "), rows)]
     units = solved.rig.units
     swapped = {unit.title for unit in units.values() if unit.role in ("handset", "pack")}
 
@@ -242,5 +265,55 @@ def test_gorge_head_pack_restarts_receiver_and_bridge() -> None:
     (row,) = [line for line in down(sample("gorge")) if line.startswith("Head pack")]
 
     assert "Stabilised head, Head receiver, Camera bridge and Zoom motor restart." in row
-    assert "Controls as on the power-up card." in row
+    assert "Set the controls as on the power-up card." in row
     assert "Stand clear, hands off." in row
+
+
+@pytest.mark.parametrize("name", NAMES_OF_SAMPLES)
+def test_no_return_of_the_link_ends_a_take(name: str) -> None:
+    """A handset whose battery is changed loses the link and gets it back: its record control stays where it is, on the
+    brief, on the operator's card and at the swap."""
+    solved = sample(name)
+    rig = solved.rig
+    rows = [line for line in down(solved) if " | " in line]
+    for unit in (unit for unit in rig.units.values() if unit.role == "handset"):
+        mine = [loss for loss in solved.losses if loss.feed.handset == unit.name]
+        records = [loss for loss in mine if is_record(loss.feed.input.states) and loss.state != STANDBY]
+        said = before_return(solved, mine)
+        (row,) = [line for line in rows if unit.title in line.split(" | ")[0].split(" or ")]
+        assert said in row
+        for loss in records:
+            control = spoken(rig, unit.name, solved.results[unit.name, loss.feed.channel].control.name)
+            assert f"Leave {control} where it is" in said
+            for card in (brief(FACE, WIDE, solved), operator_card(FACE, WIDE, solved, unit)):
+                words = " ".join(lines(card))
+                assert f"Leave {control} where it is" in words
+        assert "top recording" not in row and "standby" not in row
+
+
+def test_a_wait_is_counted() -> None:
+    """The camera of the arm needs 20 s, says its model: a number to count, then what it shows."""
+    found = lines(power_up(FACE, WIDE, arm()))
+
+    assert any("count 20 s, then picture, no menu open" in line for line in found)
+
+
+def test_swaps_are_short_and_each_ends_with_a_test() -> None:
+    """Lens, camera, operator, handset: five lines or so, what first and what to test after."""
+    found = down(sample("gorge"))
+    heads = [found.index(f"Swap: {title}") for title in ("lens", "camera", "operator", "handset")]
+    for start, end in pairwise([*heads, len(found)]):
+        steps = [line for line in found[start + 1 : end] if re.match(r"\d \| ", line)]
+        assert 4 <= len(steps) <= 6
+        assert any("test" in line for line in steps[-2:])
+    lens = " ".join(found[heads[0] : heads[1]])
+    assert "Move the zoom motor to the new lens." in lens and "Iris ring on REMOTE." in lens
+    assert "all lines of Zoom ring and Iris." in lens
+    assert "Balance and tune the head." in lens
+    camera = " ".join(found[heads[1] : heads[2]])
+    assert "S04 and P02" in camera and "settings card" in camera
+
+
+def arm() -> Solved:
+    """The sample of the arm."""
+    return solved_rig(next(path for path in SAMPLES if path.stem == "arm"))

@@ -52,7 +52,7 @@ def line_height(size: float) -> float:
 def wrap(face: Typeface, text: str, size: float, width: float, bold: bool = False) -> list[str]:
     """Break a text into lines, none wider than `width` mm.
 
-    A number stays with its unit and its `~`, a word that is too long is broken, and line breaks in the text are
+    A number stays with its unit and its `~`, the head of a column with the unit after its comma; a word that is too long is broken, and line breaks in the text are
     kept.
     """
     if "\n" in text:
@@ -96,7 +96,7 @@ def _pieces(face: Typeface, word: str, size: float, width: float, bold: bool) ->
 def _words(text: str) -> list[str]:
     words: list[str] = []
     for word in text.split():
-        unit = word.rstrip(").,;") in UNITS and words and words[-1][-1:].isdigit()
+        unit = word.rstrip(").,;") in UNITS and words and (words[-1][-1:].isdigit() or words[-1][-1:] == ",")
         if unit or (words and words[-1] == "~"):
             words[-1] += f" {word}"
         else:
@@ -241,6 +241,7 @@ MOST_LINES = 8  # of one cell in one box: a longer cell continues in a box below
 PAD = 1.0  # mm between a box and the rule above or below it
 GAP = 1.5  # mm to the right of every column but the last
 GUTTER = 1.0  # mm more to the right of a column whose words end there
+ROUNDING = 0.02  # mm
 BOX_SIDE = 1.0  # mm from the line of a box to the words in it
 RULED = 3  # rows of a table to a rule: fewer rules, and the eye still keeps its row
 RULE = 0.1  # mm, the stroke below a row
@@ -362,7 +363,11 @@ def _cell_marks(
 
 def _roomy(face: Typeface, rows: Sequence[Sequence[Cell]], widths: Sequence[float]) -> Sequence[float]:
     """Widen columns if others can spare the room, so that no number, code or other word is broken."""
-    least = [max((_widest(face, row[column]) for row in rows), default=0.0) for column in range(len(widths))]
+    last = len(widths) - 1
+    least = [
+        max((_widest(face, row[column], column == last) for row in rows), default=0.0)
+        for column in range(len(widths))
+    ]
     short = sum(max(0.0, need - width) for need, width in zip(least, widths, strict=True))
     spare = sum(max(0.0, width - need) for need, width in zip(least, widths, strict=True))
     if not short or short > spare:
@@ -373,19 +378,21 @@ def _roomy(face: Typeface, rows: Sequence[Sequence[Cell]], widths: Sequence[floa
     ]
 
 
-def _widest(face: Typeface, cell: Cell) -> float:
+def _widest(face: Typeface, cell: Cell, last: bool) -> float:
     """Return the width that the longest word of a cell needs."""
     label = max(cell.label.split(), key=len, default="")
-    return _needed(face, cell._replace(label=label), _words(cell.text))
+    return _needed(face, cell._replace(label=label), _words(cell.text), last)
 
 
-def _needed(face: Typeface, cell: Cell, texts: Sequence[str]) -> float:
+def _needed(face: Typeface, cell: Cell, texts: Sequence[str], last: bool) -> float:
     """Return the width of a column that sets each of these texts on one line."""
     if cell.kind == "tick":
-        return TICK_SIZE + GAP
+        return TICK_SIZE + _gap(cell, last)
     label = face.width(cell.label, LABEL) if "\n" not in cell.label else 0.0
     words = max((face.width(text, cell.size, cell.bold) for text in texts), default=0.0)
-    return max(words + _taken(cell, last=False), label + _gap(cell, last=False)) if words or label else 0.0
+    if not words and not label:
+        return 0.0
+    return max(words + _taken(cell, last), label + _gap(cell, last)) + ROUNDING
 
 
 def columns_for(
@@ -404,10 +411,18 @@ def columns_for(
     cells = [
         [Cell(text, LABEL, align=aligns[at]), *(line[at] for line in rows)] for at, text in enumerate(head)
     ]
-    widths = [max(_needed(face, cell, cell.text.split("\n")) for cell in column) for column in cells]
-    widths[-1] -= GAP
-    least = [max(_widest(face, cell) for cell in column) for column in cells]
+    ends = [at == len(head) - 1 for at in range(len(head))]
+    widths = [
+        max(_needed(face, cell, cell.text.split("\n"), end) for cell in column)
+        for column, end in zip(cells, ends, strict=True)
+    ]
+    least = [max(_widest(face, cell, end) for cell in column) for column, end in zip(cells, ends, strict=True)]
     over = sum(widths) - inner
+    for at, column in enumerate(cells):  # the head of a column rather breaks than words below it
+        body = max((_needed(face, cell, cell.text.split("\n"), ends[at]) for cell in column[1:]), default=0.0)
+        cut = min(max(0.0, over), widths[at] - max(body, least[at]))
+        widths[at] -= cut
+        over -= cut
     while over > 0.01:
         spare = [max(0.0, width - need) for width, need in zip(widths, least, strict=True)]
         widest = max(range(len(widths)), key=lambda at: (spare[at] > 0, widths[at]))

@@ -3,21 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from fractions import Fraction
 from typing import NamedTuple
 
-from rigcard.resolve.links import obeying
-from rigcard.resolve.model import CENTRE, Position, Rig, Unit
+from rigcard.documents.base.language import listed, say
+from rigcard.resolve.links import Feed, obeying
+from rigcard.resolve.model import CENTRE, Control, Position, Rig, Sweep, Unit
+from rigcard.resolve.payload import load_of
 from rigcard.resolve.words import ROLES
 from rigcard.solve.bearing import scaled_turns
-from rigcard.solve.loss import is_record
+from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Reading, Row, Solved
 from rigcard.solve.turning import shown_turn, turn_read
-from rigcard.words import listed
+from rigcard.words import decimal
 
 
 def place(position: Position) -> str:
-    """Return a position as cards write it: AWAY, MIDDLE, CENTRE."""
-    return position.name.upper()
+    """Return a position as cards write it: AWAY, MIDDLE, CENTRE; a name of the file's own in capitals."""
+    known = {
+        "away": say("AWAY"),
+        "middle": say("MIDDLE"),
+        "toward": say("TOWARD"),
+        "left": say("LEFT"),
+        "right": say("RIGHT"),
+        "centre": say("CENTRE"),
+    }
+    return known.get(position.name) or position.name.upper()
+
+
+def stand(control: Control, position: Position) -> str:
+    """Return where to set a control that stays where it is put: a dial by the clock, a slider by its way."""
+    if control.is_switch:
+        return place(position)
+    if position.name != CENTRE:
+        return say("fully {end}", end=place(position))
+    if control.kind == "dial":
+        return say("12 o’clock")
+    return place(position) if control.springs else say("half way")
 
 
 def control_title(rig: Rig, handset: str, control: str) -> str:
@@ -29,8 +51,11 @@ def control_title(rig: Rig, handset: str, control: str) -> str:
 def meanwhile(rig: Rig, handset: str, row: Row) -> str:
     """Return where other controls stand at the same time: ` with the Speed toggle TOWARD`, or nothing."""
     controls = rig.units[handset].model.controls
-    stands = [f"the {controls[control].title} {place(position)}" for control, position in row.conditions]
-    return f" with {listed(stands)}" if stands else ""
+    stands = [
+        say("the {control} {position}", control=controls[control].title, position=place(position))
+        for control, position in row.conditions
+    ]
+    return f" {say('with {controls}', controls=listed(stands))}" if stands else ""
 
 
 def the(title: str) -> str:
@@ -38,7 +63,9 @@ def the(title: str) -> str:
     first, *more = title.split(" ")
     plain = first.isascii() and first.isalpha() and first[1:].islower() and all(map(str.islower, more))
     known = plain and (more or first.lower() in ROLES)
-    return f"the {title[0].lower()}{title[1:]}" if known else f"the {title}"
+    within = f"{title[0].lower()}{title[1:]}" if known else title
+    said = say("the {title}", title=within)
+    return title if said == within else said  # a language that sets no article keeps the capital
 
 
 def sentence(text: str) -> str:
@@ -73,9 +100,13 @@ def slow_axes(solved: Solved) -> list[SlowAxis]:
                 SlowAxis(
                     handset=feed.handset,
                     control=solved.results[feed.handset, feed.channel].control.name,
-                    axis=f"{axis.input.title} slow or dead",
+                    axis=say("{axis} slow or dead", axis=axis.input.title),
                     fast=place(fast),
-                    least=f"at {place(slow)} it turns {shown_turn(axis.input.sweep, least)}",
+                    least=say(
+                        "at {position} it turns {turn}",
+                        position=place(slow),
+                        turn=shown_turn(axis.input.sweep, least),
+                    ),
                 )
             )
     return found
@@ -92,7 +123,7 @@ def effect_and_turn(solved: Solved, reading: Reading) -> str:
 def effect(solved: Solved, reading: Reading) -> str:
     """Return the effect of a reading for people: `run`, `Frame marker`, `Iris open`, `Pan left`."""
     if not reading.state:
-        return "outside every band"
+        return say("outside every band")
     if not reading.effects:
         if reading.feed.input.sweep:
             return "" if reading.state == CENTRE else f"{reading.feed.input.title} {reading.state}"
@@ -102,10 +133,43 @@ def effect(solved: Solved, reading: Reading) -> str:
     else:
         shown = [
             (found.does or found.command)
-            + (f" (each press changes {' and '.join(found.toggles)})" if found.toggles else "")
+            + (
+                f" ({say('each press changes {states}', states=listed(found.toggles))})"
+                if found.toggles
+                else ""
+            )
             for found in reading.effects
         ]
     return ", ".join(dict.fromkeys(shown))
+
+
+def seen(solved: Solved, reading: Reading) -> str:
+    """Return what people see of a reading: `camera records`, `picture turns left`, `Mode parked`, `Iris open`."""
+    if is_record(reading.feed.input.states) and reading.state in (RUN, STANDBY):
+        return say("camera records") if reading.state == RUN else say("standby")
+    if is_toggle(reading):
+        return say("each press starts or stops the take")
+    if reading.state and reading.state != CENTRE and turns_picture(solved, reading.feed):
+        return say("picture turns {end}", end=reading.state)
+    return effect(solved, reading)
+
+
+def turns_picture(solved: Solved, feed: Feed) -> bool:
+    """Whether an input turns what a camera sees: an axis, with a rest, of a head that carries a camera."""
+    unit, sweep = solved.rig.units[feed.unit], feed.input.sweep
+    if unit.role != "head" or sweep is None or sweep.rest is None or (sweep.full and not sweep.full.speed):
+        return False
+    if {sweep.first, sweep.last} not in ({"left", "right"}, {"up", "down"}):
+        return False
+    cameras = {one.name for one in solved.rig.units.values() if one.role == "camera"}
+    return any(burden.name in cameras for burden in load_of(solved.rig, unit).burdens)
+
+
+def in_degrees(sweep: Sweep, turn: Fraction) -> str:
+    """Return a turn as people read it: `50°/s` or `8°`; "" if the model does not say."""
+    if sweep.full is None:
+        return ""
+    return f"{decimal(turn, 2)}{'°/s' if sweep.full.speed else '°'}"
 
 
 def has_trims(unit: Unit) -> bool:

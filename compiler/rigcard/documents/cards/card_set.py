@@ -8,9 +8,10 @@ from rigcard.documents.base.full_sheet import sheet_columns, sheet_pages, sheet_
 from rigcard.documents.base.language import say
 from rigcard.documents.base.model import Document, Page, Typeface
 from rigcard.documents.base.paper import LONG_EDGE, ONE_SIDED, impose
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.brief import brief
 from rigcard.documents.cards.cover import cover
 from rigcard.documents.cards.devices import device_groups
-from rigcard.documents.cards.fault_finding import fault_finding
 from rigcard.documents.cards.frame import (
     Group,
     LaidGroup,
@@ -21,33 +22,54 @@ from rigcard.documents.cards.frame import (
     lay,
     leaves_of,
 )
-from rigcard.documents.cards.function_test import function_test
 from rigcard.documents.cards.handset import handset_setup
 from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power import power_card
 from rigcard.documents.cards.power_up import power_down, power_up
-from rigcard.documents.cards.radio_loss import radio_loss
 from rigcard.documents.cards.special_leads import special_leads
 from rigcard.documents.cards.wrap import changed_settings, wrap_card
 from rigcard.solve.solved import Solved
 
 
-def card_groups(face: Typeface, solved: Solved) -> list[Group]:
-    """Return every card group; add a new kind of card here."""
+def card_groups(face: Typeface, solved: Solved, *, tests: bool = True) -> list[Group]:
+    """Return every card group; add a new kind of card here.
+
+    Without `tests`, those that need every mistake tried on the rig have no blocks: it takes longer than the rest.
+    """
     rig = solved.rig
     inner = inner_width(rig)
     handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
     return [
+        brief(face, inner, solved),
         power_up(face, inner, solved),
         power_down(face, inner, solved),
         *(operator_card(face, inner, solved, unit) for unit in handsets),
-        *([radio_loss(face, inner, solved)] if solved.losses else []),
-        *([function_test(face, inner, solved), fault_finding(face, inner, solved)] if solved.losses else []),
+        *(_tests(face, inner, solved, tests) if solved.losses else []),
         *(handset_setup(face, inner, solved, unit) for unit in handsets),
         *device_groups(face, inner, solved, special_leads(face, inner, solved)),
         *([power_card(face, inner, solved)] if solved.power else []),
         *([wrap_card(face, inner, solved)] if changed_settings(rig) else []),
     ]
+
+
+def _tests(face: Typeface, inner: float, solved: Solved, whole: bool) -> list[Group]:
+    """Return the function test and fault-finding, or only their heads."""
+    heads = [
+        Group("TEST", say("Function test"), (), cautions.on("function-test", solved.rig)),
+        Group("FAULTS", say("Fault-finding"), (), cautions.on("fault-finding", solved.rig)),
+    ]
+    if not whole:
+        return heads
+    from rigcard.documents.cards.fault_finding import fault_finding  # with all that tries mistakes on the rig
+    from rigcard.documents.cards.function_test import function_test
+
+    made = function_test(face, inner, solved), fault_finding(face, inner, solved)
+    return [head._replace(blocks=tuple(blocks)) for head, blocks in zip(heads, made, strict=True)]
+
+
+def card_heads(face: Typeface, solved: Solved) -> list[Group]:
+    """Return every card group with its mark and cautions; some have no blocks."""
+    return _marked(card_groups(face, solved, tests=False))
 
 
 def card_pack(face: Typeface, solved: Solved) -> list[LaidGroup]:

@@ -4,21 +4,25 @@ They remind; they do not authorise. Signal words follow ANSI Z535.4 (2007, claus
 decides, never the cost of kit.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
+from rigcard.documents.base.language import say
 from rigcard.resolve.model import Rig, Unit
-from rigcard.resolve.words import HAZARDS
 
-RANK = ("DANGER", "WARNING", "CAUTION", "NOTICE")
 HARMS = ("severe", "moderate", "none")  # death or serious injury; minor or moderate injury; kit or a take
 
 
 class Caution(NamedTuple):
-    """One caution line. `harm` is the worst result of ignoring it, one of HARMS."""
+    """One caution line, said in the language of the papers. `harm` is the worst result of ignoring it (HARMS)."""
 
-    text: str
+    words: Callable[[], str]
     harm: str
+
+    @property
+    def text(self) -> str:
+        """Return the line."""
+        return self.words()
 
     @property
     def word(self) -> str:
@@ -29,41 +33,76 @@ class Caution(NamedTuple):
 def signal_word(harm: str, *, certain: bool) -> str:
     """Return the signal word for harm that could or, with `certain`, will happen if it is not avoided."""
     if harm == "severe":
-        return "DANGER" if certain else "WARNING"
-    return "CAUTION" if harm == "moderate" else "NOTICE"
+        return say("DANGER") if certain else say("WARNING")
+    return say("CAUTION") if harm == "moderate" else say("NOTICE")
 
 
 LINES = {
-    "moving-parts": Caution("Moving parts may whip on power-up. Stand clear. Hands off.", "severe"),
-    "overhead": Caution("Load overhead can fall. Nobody under it. Check the secondary retention.", "severe"),
-    "airborne": Caution("Propellers cut. Stay clear until the pilot says so.", "severe"),
-    "lithium": Caution("Damaged or wet packs burn. Do not use or charge them.", "severe"),
-    "vehicle": Caution("A moving vehicle crushes. Stay outside the area its driver names.", "severe"),
-    "water": Caution("Wet electrics can kill. Covers on, drip loops, qualified person only.", "severe"),
-    "mains": Caution("Mains voltage kills. Mains plugs and boxes: qualified person only.", "severe"),
-    "public": Caution("Public may walk in. Barriers and a spotter before you move.", "severe"),
+    "moving-parts": Caution(
+        lambda: say("Moving parts may whip at power-up. Stand clear, hands off."), "severe"
+    ),
+    "overhead": Caution(
+        lambda: say("Load overhead can fall. Nobody under it. Check the secondary retention."), "severe"
+    ),
+    "airborne": Caution(lambda: say("Propellers cut. Stay clear until the pilot says so."), "severe"),
+    "lithium": Caution(lambda: say("Damaged or wet packs burn. Do not use or charge them."), "severe"),
+    "vehicle": Caution(
+        lambda: say("A moving vehicle crushes. Stay outside the area its driver names."), "severe"
+    ),
+    "water": Caution(
+        lambda: say("Wet electrics can kill. Covers on, drip loops, qualified person only."), "severe"
+    ),
+    "mains": Caution(
+        lambda: say("Mains voltage kills. Mains plugs and boxes: qualified person only."), "severe"
+    ),
+    "public": Caution(lambda: say("Public may walk in. Barriers and a spotter before you move."), "severe"),
 }
-HEAVY = Caution("Heavy case. Lifting alone hurts the back. Two people lift.", "moderate")
-NEW_LOAD = Caution("A swap shifts the balance; the head may drift. Re-balance, re-tune, re-test.", "none")
-LOOK_ALIKE = Caution("The wrong lead fits but fails. Compare id and mark.", "none")
-SPECIAL = Caution("Wrong wiring harms the device. Measure every pin before the first plug-in.", "none")
+HEAVY = Caution(lambda: say("Heavy case. Lifting alone hurts the back. Two people lift."), "moderate")
+NEW_LOAD = Caution(
+    lambda: say("A swap shifts the balance; the head may drift. Re-balance, re-tune, re-test."), "none"
+)
+LOOK_ALIKE = Caution(lambda: say("The wrong lead fits but fails. Compare id and mark."), "none")
+SPECIAL = Caution(
+    lambda: say("Wrong wiring harms the device. Measure every pin before the first plug-in."), "none"
+)
 ON = {  # the lines that each card must have if the rig or one of its units has the hazard
-    "cover": HAZARDS,
+    "brief": ("moving-parts", "overhead", "airborne", "vehicle", "water", "public"),
     "power-up": ("moving-parts", "overhead", "airborne", "vehicle", "water", "mains", "public"),
-    "power-down": ("moving-parts", "overhead", "airborne", "lithium", "mains"),
+    "power-down": ("moving-parts", "overhead", "airborne", "mains"),
+    "swaps": ("lithium",),
     "operator": ("moving-parts", "airborne", "vehicle", "public"),
     "function-test": ("moving-parts", "overhead", "airborne", "vehicle", "public"),
     "radio-loss": ("moving-parts", "airborne", "vehicle"),
     "fault-finding": ("moving-parts", "mains"),
     "power": ("lithium", "mains"),
 }
-IN_USE = ("power-up", "power-down", "operator", "function-test", "radio-loss", "fault-finding")
-ALOFT = ("overhead", "airborne", "vehicle")  # rig hazards for the card of a unit that carries or is carried
-DEFER = (
-    "This card describes control settings only. It does not approve rigging, lifting, electrical, driving, flying "
-    "or radio use. Follow local law, the production's risk assessment and the licensed or competent person in charge."
+IN_USE = (
+    "brief",
+    "power-up",
+    "power-down",
+    "swaps",
+    "operator",
+    "function-test",
+    "radio-loss",
+    "fault-finding",
 )
-RIGGER_RATES = "Sum of the masses in the file. It approves no rope, clamp, mast or vehicle: local codes and the competent person decide."
+ALOFT = ("overhead", "airborne", "vehicle")  # rig hazards for the card of a unit that carries or is carried
+
+
+def defer() -> str:
+    """Return what every set says of its limits: who decides about all that it does not cover."""
+    return say(
+        "These cards describe control settings only. They do not approve rigging, lifting, electrical, driving, flying "
+        "or radio use. Follow local law, the production's risk assessment and the licensed or competent person in charge."
+    )
+
+
+def rigger_rates() -> str:
+    """Return who decides what a stated mass may hang on."""
+    return say(
+        "Sum of the masses in the file. It approves no rope, clamp, mast or vehicle: local codes and the competent "
+        "person decide."
+    )
 
 
 def hazards_of(rig: Rig, idle: Iterable[str] = ()) -> list[str]:
@@ -78,8 +117,13 @@ def on(card: str, rig: Rig) -> tuple[str, ...]:
     A charger stays in its case while the rig is in use, so its mains do not endanger the person who switches
     the rig on and off.
     """
-    present = hazards_of(rig, ("charger",) if card in IN_USE else ())
-    return tuple(LINES[hazard].text for hazard in ON[card] if hazard in present)
+    return tuple(LINES[hazard].text for hazard in present(card, rig))
+
+
+def present(card: str, rig: Rig) -> list[str]:
+    """Return the hazards whose lines a kind of card (a key of ON) must have, as `on` does."""
+    found = hazards_of(rig, ("charger",) if card in IN_USE else ())
+    return [hazard for hazard in ON[card] if hazard in found]
 
 
 def of_unit(rig: Rig, unit: Unit) -> tuple[str, ...]:
@@ -98,5 +142,5 @@ def word_over(texts: Iterable[str]) -> str:
 
     ANSI Z535.4: one label, several hazards.
     """
-    words = {caution.word for caution in LINES.values() if caution.text in set(texts)}
-    return min(words, key=RANK.index, default="NOTICE")
+    harms = {caution.harm for caution in LINES.values() if caution.text in set(texts)}
+    return signal_word(min(harms, key=HARMS.index, default="none"), certain=False)

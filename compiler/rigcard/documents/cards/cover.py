@@ -1,9 +1,11 @@
-"""The cover: what the card set is for, its contents, what was checked and what was not."""
+"""The issue sheet: what is in the pack, who has which cards, how to print them, what was checked and what was not."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import zip_longest
 
+from rigcard.documents.base.language import listed, say, say_count
 from rigcard.documents.base.layout import (
     BODY,
     SMALL,
@@ -14,116 +16,112 @@ from rigcard.documents.base.layout import (
     joined,
     paragraph,
     row,
+    space,
     table,
 )
 from rigcard.documents.base.model import Typeface
+from rigcard.documents.base.paper import LARGE as LARGE_PAPER
 from rigcard.documents.base.paper import Grid, grid_of, has_bar, pouch_for
 from rigcard.documents.base.phrases import sentence
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import masses
-from rigcard.documents.cards.frame import TECHNICIAN, Group, LaidGroup, card_size, caution_block
+from rigcard.documents.cards.frame import TECHNICIAN, Group, LaidGroup, card_size
 from rigcard.documents.cards.power import checked_words, unchecked_words
 from rigcard.resolve.model import Cable, Rig
 from rigcard.resolve.payload import loads
 from rigcard.resolve.pins import unstated
 from rigcard.resolve.radio import all_links, on_air
 from rigcard.solve.solved import Solved
-from rigcard.words import listed
+
+EVERYBODY = ""
+BETWEEN = 5.0  # mm between two columns of contents
+TWO_COLUMNS = 180.0  # mm: from this width on the contents stand in two columns
 
 
 def cover(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidGroup]) -> Group:
     """Make the issue sheet of a card set, a full page."""
     rig = solved.rig
-    facts = [(label, text) for label, text in (("job", rig.job), ("date", rig.date)) if text]
-    cells = [Cell(text, BODY, True, label=label) for label, text in facts]
-    cells += [Cell("", label=f"{title} (name)", kind="blank") for title in rig.crew.values()]
-    pieces = [piece for pair in _pairs(cells) for piece in row(face, pair, (inner / 2, inner / 2), ruled=False)]
-    blocks = [Block(tuple(pieces)), caution_block(face, cautions.on("cover", rig), inner)]
+    blocks: list[Block] = []
     if rig.questions:
-        questions = [paragraph(face, f"? {question}", inner, indent=0, bold=True) for question in rig.questions]
-        blocks += [heading(face, "Open questions: do not use before they are answered", inner), *questions]
-    blocks.append(_contents(face, inner, solved, contents))
-    blocks.append(paragraph(face, _print_plan(solved, contents), inner, size=SMALL))
+        questions = [paragraph(face, f"? {question}", inner, bold=True, gap=0.6) for question in rig.questions]
+        title = say("Open questions: do not use the cards before they are answered")
+        blocks += [heading(face, title, inner), *questions]
+    blocks.append(_contents(face, inner, rig, contents))
+    blocks.append(_people(face, inner, rig, contents))
+    blocks += _print_plan(face, inner, rig, contents)
     blocks += masses(face, inner, rig)
     blocks += _radio(face, inner, rig)
-    blocks.append(paragraph(face, cautions.DEFER, inner, size=SMALL, bold=True, whole=True))
-    blocks += [
-        heading(face, "Checked by calculation", inner),
-        paragraph(face, _checked(solved), inner, size=SMALL),
-    ]
-    blocks += [heading(face, "Not checked", inner), paragraph(face, _not_checked(solved), inner, size=SMALL)]
+    blocks.append(_checks(face, inner, solved))
     if rig.notes:
-        blocks += [heading(face, "Notes", inner), *(paragraph(face, note, inner) for note in rig.notes)]
-    return Group("ISSUE SHEET", "Issue sheet", tuple(blocks), full_sheet=True)
+        notes = [paragraph(face, note, inner, size=SMALL, gap=0.6) for note in rig.notes]
+        blocks.append(joined(heading(face, say("Notes"), inner), *notes))
+    blocks.append(paragraph(face, cautions.defer(), inner, size=SMALL, bold=True, whole=True))
+    return Group("ISSUE SHEET", say("Issue sheet"), tuple(blocks), full_sheet=True)
 
 
-def _radio(face: Typeface, inner: float, rig: Rig) -> list[Block]:
-    """Set every radio link for the frequency coordinator; empty for a rig that declares none."""
-    if not rig.radio_links:
-        return []
+# ---- contents and people -------------------------------------------------------------------------------------
+
+
+def _contents(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGroup]) -> Block:
+    """Set the contents: each card group, its sides, who has it, how many copies, and its check code."""
     rows = [
         [
-            Cell(link.title, BODY, True),
-            Cell(rig.units[link.sender].title, BODY),
-            Cell(listed([rig.units[name].title for name in link.receivers]), BODY),
-            Cell(on_air(link) or "________________", BODY),
+            Cell(found.group.mark, SMALL, True),
+            Cell(_holder(rig, found.group.role), SMALL),
+            Cell(str(found.sides), SMALL, align="centre"),
+            Cell(str(copies_of(rig, found.group)), SMALL, align="centre"),
+            Cell(found.code, SMALL, align="right"),
         ]
-        for link in all_links(rig)
+        for found in contents
     ]
-    widths = (inner * 0.24, inner * 0.24, inner * 0.24, inner * 0.28)
-    return [
-        joined(heading(face, "Radio links", inner), table(face, ("LINK", "FROM", "TO", "ON"), rows, widths))
+    columns = 2 if inner >= TWO_COLUMNS and len(rows) > 1 else 1
+    deep = -(-len(rows) // columns)
+    empty = [[Cell()] * 5] * (columns * deep - len(rows))
+    sides = [[*rows, *empty][at * deep : (at + 1) * deep] for at in range(columns)]
+    sets = [
+        [*line[0], *(cell for other in line[1:] for cell in (Cell(), *other))]
+        for line in zip(*sides, strict=True)
     ]
+    narrow = (11.0, 12.5, 12.0)
+    rest = (inner - BETWEEN * (columns - 1)) / columns - sum(narrow)
+    widths = [rest * 0.56, rest * 0.44, *narrow]
+    head = [say("CARD"), say("FOR"), say("SIDES"), say("COPIES"), say("CHECK")]
+    aligns = ["left", "left", "centre", "centre", "right"]
+    if columns > 1:
+        widths, head, aligns = [*widths, BETWEEN, *widths], [*head, "", *head], [*aligns, "left", *aligns]
+    return joined(
+        heading(face, say("Cards in this pack, in order"), inner),
+        table(face, head, sets, widths, aligns=aligns, pad=0.15),
+    )
 
 
-def _pairs(cells: Sequence[Cell]) -> list[Sequence[Cell]]:
-    """Put two cells in each row, and fill up the last row."""
-    filled = [*cells, Cell()] if len(cells) % 2 else cells
-    return [filled[at : at + 2] for at in range(0, len(filled), 2)]
-
-
-def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidGroup]) -> Block:
-    """Set the contents: each card group, who gets how many, and boxes for what went out and came back."""
+def _people(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGroup]) -> Block:
+    """Set one line a person: how many cards, what went out and came back, and who was briefed."""
     rows = []
-    for found in contents:
-        role = found.group.role
-        holder = solved.rig.crew.get(role, role) or "each person"
-        copies = copies_of(solved.rig, found.group)
+    for role in (*rig.crew, TECHNICIAN):
+        mine = sum(found.leaves for found in contents if found.group.role in (EVERYBODY, role))
         rows.append(
             [
-                Cell(found.group.mark, BODY, True),
-                Cell(found.group.title, BODY),
-                Cell(str(found.sides), BODY, align="centre"),
-                Cell(str(found.leaves), BODY, align="centre"),
-                Cell(holder, SMALL),
-                Cell(str(copies), BODY, True, align="centre"),
+                Cell(sentence(_holder(rig, role)), BODY, True),
+                Cell("______________"),
+                Cell(str(mine), BODY, align="centre"),
                 TICK,
                 TICK,
-                Cell(found.code, BODY, align="right"),
+                Cell("______________"),
             ]
         )
-    head = ("CARD", "", "SIDES", "CARDS", "FOR", "COPIES", "OUT", "BACK", "CHECK")
-    rest = inner - 3 * 13.0 - 2 * 11.0 - 15.0
-    widths = (rest * 0.35, rest * 0.35, 13.0, 13.0, rest * 0.3, 13.0, 11.0, 11.0, 15.0)
-    aligns = ("left", "left", "centre", "centre", "left", "centre", "centre", "centre", "right")
-    return joined(heading(face, "Cards in this pack", inner), table(face, head, rows, widths, aligns=aligns))
+    head = (say("WHO"), say("NAME"), say("CARDS"), say("OUT"), say("BACK"), say("BRIEFED (signature)"))
+    rest = inner - 16.0 - 2 * 12.0
+    widths = (rest * 0.3, rest * 0.35, 16.0, 12.0, 12.0, rest * 0.35)
+    aligns = ("left", "left", "centre", "centre", "centre", "left")
+    title = heading(face, say("Cards out and back"), inner)
+    return joined(title, table(face, head, rows, widths, aligns=aligns, pad=0.5))
 
 
-def _print_plan(solved: Solved, contents: Sequence[LaidGroup]) -> str:
-    """Return how to print the card set, and how many sheets and pouches it needs."""
-    rig = solved.rig
-    grid = grid_of(card_size(rig), rig.paper, rig.per_sheet)
-    leaves = sum(found.leaves for found in contents)
-    sheets = 1 + -(-leaves // grid.cells)
-    paper = rig.paper.upper() if rig.paper.startswith("a") else rig.paper.capitalize()
-    parts = [
-        f"{sheets} sheets of {paper} for one of each card: at 100 %, black.",
-        _measure(grid),
-        "Cut on the ticks.",
-        _pouches(rig, [found for found in contents if found.group.role != TECHNICIAN]),
-        "A card is valid if its check code is in this list. Collect and destroy every other one.",
-    ]
-    return " ".join(part for part in parts if part)
+def _holder(rig: Rig, role: str) -> str:
+    if role == TECHNICIAN:
+        return say("technician")
+    return rig.crew[role] if role else say("everybody")
 
 
 def copies_of(rig: Rig, group: Group) -> int:
@@ -134,29 +132,146 @@ def copies_of(rig: Rig, group: Group) -> int:
     return 1 if group.role or group.full_sheet else len({*rig.crew, TECHNICIAN})
 
 
+# ---- printing ------------------------------------------------------------------------------------------------
+
+
+def _print_plan(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGroup]) -> list[Block]:
+    """Set how to print the pack, by stock, and what it needs."""
+    grid = grid_of(card_size(rig), rig.paper, rig.per_sheet)
+    leaves = sum(found.leaves for found in contents)
+    copies = sum(found.leaves * copies_of(rig, found.group) for found in contents)
+    carried = sum(
+        found.leaves * copies_of(rig, found.group) for found in contents if found.group.role != TECHNICIAN
+    )
+    diagram = say(
+        "{paper}: the wiring diagram. Labels: {stock}.", paper=_named(LARGE_PAPER[rig.paper]), stock=_stock(rig)
+    )
+    pouches = say(
+        "Laminate every card but those of the technician: {count} pouches {size}.",
+        count=carried,
+        size=pouch_for(card_size(rig)).upper(),
+    )
+    lines = [
+        say(
+            "{paper}: this sheet; cards for one set {sheets} sheets, for all copies {all} sheets, printed on two "
+            "sides. Print at 100 %, black.",
+            paper=_named(rig.paper),
+            sheets=-(-leaves // grid.cells),
+            all=-(-copies // grid.cells),
+        ),
+        f"{diagram} {_measure(grid)} {say('Cut on the ticks.')}",
+        f"{pouches} {say('A card is valid if its check code is in this list. Collect and destroy every other one.')}",
+    ]
+    set_lines = [paragraph(face, line, inner, size=SMALL, gap=0.4) for line in lines]
+    return [joined(heading(face, say("Printing"), inner), *set_lines)]
+
+
+def _named(paper: str) -> str:
+    return paper.upper() if paper.startswith("a") else paper.capitalize()
+
+
+def _stock(rig: Rig) -> str:
+    return rig.sheet.title if rig.sheet else say("film, cut by hand")
+
+
 def _measure(grid: Grid) -> str:
     """Return what to measure on a print: the bar if there is room for one, otherwise a card."""
     if has_bar(grid):
-        return "The bar on a sheet must measure 50 mm."
+        return say("The bar on a sheet must measure 50 mm.")
     width, height = grid.card
-    return f"A card must measure {width:g} x {height:g} mm."
+    return say("A card must measure {width} x {height} mm.", width=f"{width:g}", height=f"{height:g}")
 
 
-def _pouches(rig: Rig, carried: Sequence[LaidGroup]) -> str:
-    """Return the number of pouches for all carried copies, of the smallest ISO size that leaves an edge to seal."""
-    many = sum(found.leaves * copies_of(rig, found.group) for found in carried)
-    return f"Laminate what is carried: {many} {pouch_for(card_size(rig)).upper()} pouches."
+# ---- radio, checks -------------------------------------------------------------------------------------------
 
 
-def _not_checked(solved: Solved) -> str:
+def _radio(face: Typeface, inner: float, rig: Rig) -> list[Block]:
+    """Set every radio link for the frequency coordinator; empty for a rig that declares none."""
+    if not rig.radio_links:
+        return []
+    lines = [
+        say(
+            "{link}: {sender} to {receivers}, on {band}",
+            link=link.title,
+            sender=rig.units[link.sender].title,
+            receivers=listed([rig.units[name].title for name in link.receivers]),
+            band=on_air(link) or "________",
+        )
+        for link in all_links(rig)
+    ]
+    cells = [
+        [Cell(text, SMALL) for text in pair] for pair in zip_longest(lines[::2], lines[1::2], fillvalue="")
+    ]
+    boxes = [box for pair in cells for box in row(face, pair, (inner / 2, inner / 2), ruled=False, pad=0.4)]
+    return [joined(heading(face, say("Radio links"), inner), Block(tuple(boxes)))]
+
+
+def _checks(face: Typeface, inner: float, solved: Solved) -> Block:
+    """Set what was checked and what was not beside each other, one thing a line."""
+    half = (inner - 4.0) / 2
+    widths = (half, 4.0, half)
+    heads = [
+        Cell(say("Checked by calculation"), BODY, True),
+        Cell(),
+        Cell(say("Not checked: look, measure, test"), BODY, True),
+    ]
+    boxes = row(face, heads, widths, keep=True, pad=0.4)
+    for done, left in zip_longest(_checked(solved), _not_checked(solved), fillvalue=""):
+        cells = [Cell(f"• {text}" if text else "", SMALL) for text in (done, "", left)]
+        boxes += row(face, cells, widths, ruled=False, pad=0.0)
+    return joined(space(1.5, keep=True), Block(tuple(boxes)), space(1.5))
+
+
+def _checked(solved: Solved) -> list[str]:
     rig = solved.rig
-    parts = ["radio range, ropes, masts and fixings", unchecked_words(solved), *_not_judged(solved)]
-    text = "; ".join(part for part in parts if part)
-    return (
-        f"{text[0].upper()}{text[1:]}; what the devices do between and beyond the declared "
-        f"values, and whether the models describe the {'device' if len(rig.units) == 1 else 'devices'} in your hands. "
-        "Measure, then test."
+    legs = sum(len(cable.legs) for cable in rig.cables.values())
+    heard = sum(bool(solved.links.feeds_of(*key)) for key in solved.results)
+    needs = any(
+        command.needs or command.does for unit in rig.units.values() for command in unit.model.commands.values()
     )
+    wishes = len(rig.expectations)
+    parts = (
+        (
+            heard,
+            say_count(heard, "{count} channel, control to function", "{count} channels, control to function"),
+        ),
+        (wishes, say_count(wishes, "{count} operator expectation", "{count} operator expectations")),
+        (legs, say_count(legs, "{count} lead: its signal fits", "{count} leads: their signals fit")),
+        (needs, say("settings that commands need")),
+        (len(solved.needed), say("control positions at power-up")),
+    )
+    found = [text for count, text in parts if count]
+    return [*found, *_mechanical(rig), *([power] if (power := checked_words(solved)) else [])] or [
+        say("nothing")
+    ]
+
+
+def _mechanical(rig: Rig) -> list[str]:
+    """Return what was checked of masses, lengths and plugs, as far as the file states them."""
+    cables = rig.cables.values()
+    carriers = sum(load.margin is not None and not load.unknown for load in loads(rig))
+    routes = sum(cable.build.route is not None for cable in cables)
+    plugs = sum(known for cable in cables for known in _plug_ends(rig, cable))
+    claims = len(rig.independents)
+    parts = (
+        (carriers, say_count(carriers, "payload of {count} unit", "payload of {count} units")),
+        (
+            routes,
+            say_count(routes, "length of {count} lead on its route", "length of {count} leads on their routes"),
+        ),
+        (plugs, say_count(plugs, "plug at {count} lead end", "plugs at {count} lead ends")),
+        (claims, say_count(claims, "{count} claim of independence", "{count} claims of independence")),
+    )
+    return [text for count, text in parts if count]
+
+
+def _not_checked(solved: Solved) -> list[str]:
+    parts = [say("radio range, ropes, masts and fixings"), unchecked_words(solved), *_not_judged(solved)]
+    return [
+        *(part for part in parts if part),
+        say("how devices behave outside the values in the file"),
+        say("whether the devices in your hands match the file"),
+    ]
 
 
 def _not_judged(solved: Solved) -> list[str]:
@@ -168,15 +283,26 @@ def _not_judged(solved: Solved) -> list[str]:
     routes = sum(cable.build.route is None for cable in rig.cables.values())
     loads_open = [load.carrier.title for load in loads(rig) if load.margin is None or load.unknown]
     parts = (
-        (plugs, f"the plugs at {plugs} of {len(ends)} lead ends, connector not stated"),
-        (pins, f"ground and supply in {pins} lead{'s' * (pins != 1)}, pins not stated"),
-        (routes, f"the length of {routes} lead{'s' * (routes != 1)}, route not stated"),
+        (plugs, say("plugs at {plugs} of {ends} lead ends: connector not stated", plugs=plugs, ends=len(ends))),
         (
-            len(loads_open),
-            f"the payload of {listed(loads_open)}, rating or masses not stated" if loads_open else "",
+            pins,
+            say_count(
+                pins,
+                "ground and supply in {count} lead: pins not stated",
+                "ground and supply in {count} leads: pins not stated",
+            ),
+        ),
+        (
+            routes,
+            say_count(
+                routes, "length of {count} lead: route not stated", "length of {count} leads: route not stated"
+            ),
         ),
     )
-    return [text for count, text in parts if count]
+    found = [text for count, text in parts if count]
+    if loads_open:
+        found.append(say("payload of {units}: rating or masses not stated", units=listed(loads_open)))
+    return found
 
 
 def _plug_ends(rig: Rig, cable: Cable) -> list[bool]:
@@ -188,41 +314,3 @@ def _plug_ends(rig: Rig, cable: Cable) -> list[bool]:
         for end, plug in ((leg.first, first), (leg.second, second))
         if end
     ]
-
-
-def _checked(solved: Solved) -> str:
-    rig = solved.rig
-    legs = sum(len(cable.legs) for cable in rig.cables.values())
-    heard = sum(bool(solved.links.feeds_of(*key)) for key in solved.results)
-    needs = any(
-        command.needs or command.does for unit in rig.units.values() for command in unit.model.commands.values()
-    )
-    parts = (
-        (heard, f"{heard} channel{'s' * (heard != 1)} from control to effect"),
-        (
-            len(rig.expectations),
-            f"{len(rig.expectations)} expectation{'s' * (len(rig.expectations) != 1)} of the operators",
-        ),
-        (legs, f"{legs} leads and their signals" if legs != 1 else "1 lead and its signal"),
-        (needs, "settings that commands need"),
-        (len(solved.needed), "control positions at power-up"),
-    )
-    found = [text for count, text in parts if count]
-    found += [*_mechanical(rig), *([power] if (power := checked_words(solved)) else [])]
-    return f"{sentence(listed(found))}." if found else "Nothing."
-
-
-def _mechanical(rig: Rig) -> list[str]:
-    """Return what was checked of masses, lengths and plugs, as far as the file states them."""
-    cables = rig.cables.values()
-    carriers = sum(load.margin is not None and not load.unknown for load in loads(rig))
-    routes = sum(cable.build.route is not None for cable in cables)
-    plugs = sum(known for cable in cables for known in _plug_ends(rig, cable))
-    claims = len(rig.independents)
-    parts = (
-        (carriers, f"the payload of {carriers} unit{'s' * (carriers != 1)}"),
-        (routes, f"the length of {routes} lead{'s' * (routes != 1)} on the way stated"),
-        (plugs, f"the plugs at {plugs} lead end{'s' * (plugs != 1)}"),
-        (claims, f"{claims} claim{'s' * (claims != 1)} of independence"),
-    )
-    return [text for count, text in parts if count]

@@ -56,7 +56,7 @@ def device_groups(face: Typeface, inner: float, solved: Solved, leads: Sequence[
         (say("SMALL DEVICES"), _small_title(bool(leads)), ()),
     )
     named = {role for _, _, roles in shared for role in roles}
-    groups = [_group(face, inner, solved, unit.label, unit.title, [unit]) for unit in heads]
+    groups = [device_setup(face, inner, solved, unit) for unit in heads]
     for mark, title, roles in shared:
         mine = [
             unit
@@ -83,13 +83,18 @@ def _group(
     more: Sequence[Block] = (),
 ) -> Group:
     alone = len(units) == 1 and not more
-    blocks = [block for unit in units for block in device_setup(face, inner, solved, unit, not alone)]
+    blocks = [block for unit in units for block in _blocks(face, inner, solved, unit, not alone)]
     pinned = dict.fromkeys(line for unit in units for line in cautions.of_unit(solved.rig, unit))
     name = units[0].title if alone else title
     return Group(mark, name, (*blocks, *more), tuple(pinned), TECHNICIAN)
 
 
-def device_setup(face: Typeface, inner: float, solved: Solved, unit: Unit, named: bool = True) -> list[Block]:
+def device_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
+    """Make the cards of one device alone."""
+    return _group(face, inner, solved, unit.label, unit.title, [unit])
+
+
+def _blocks(face: Typeface, inner: float, solved: Solved, unit: Unit, named: bool) -> list[Block]:
     """Set one device, with only the parts that apply to it; `named` puts its title above them."""
     rig = solved.rig
     blocks: list[Block] = [_named(face, inner, unit) if named else identity(face, inner, unit)]

@@ -1,73 +1,183 @@
-"""Fault-finding from what is seen: which functions are dead together, and which parts they share."""
+"""Fault-finding from what is seen: questions with what to do, and which functions are dead together."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import groupby
+from typing import NamedTuple
 
-from rigcard.documents.base.layout import BODY, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.language import listed, say
+from rigcard.documents.base.layout import BODY, SMALL, Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import control_title, handset_title, slow_axes
-from rigcard.documents.cards import cautions
-from rigcard.documents.cards.frame import Group
+from rigcard.documents.cards.function_test import to_do, to_see
+from rigcard.documents.cards.mistakes import remedy
 from rigcard.documents.cards.parts import steps
-from rigcard.resolve.model import RadioLink
+from rigcard.faults.diagnosis import Leaf, Question
+from rigcard.faults.judged import judged
+from rigcard.faults.looks import LINKED, ON
+from rigcard.resolve.model import RadioLink, Unit
 from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
 from rigcard.solve.solved import Solved
-from rigcard.words import listed
 
-FIRST = (
-    ("Read the handset's screen.", "the right memory, no alarm"),
-    ("Look at the receiver.", "link light steady"),
-    (
-        "Set all controls as on the power-up card, then move one.",
-        "it does what the function test says, no more",
-    ),
-)
-LOOKS = {  # what to look at on a unit, by its role
-    "handset": "power, memory",
-    "receiver": "link light",
-    "adapter": "ready sign",
-    "camera": "power, no menu open",
-    "pack": "charge",
-}
+LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # I and O are read as numbers
 
 
-def fault_finding(face: Typeface, inner: float, solved: Solved) -> Group:
-    """Set the three quickest checks, then a table from the wiring; the part with most functions comes first."""
+def fault_finding(face: Typeface, inner: float, solved: Solved) -> list[Block]:
+    """Set what to do first, the questions with their answers, then what is dead together; the largest come first."""
+    asked, ends = _numbered(judged(solved).questions)
     rows = [
         [Cell(who_is_dead(solved, found.functions), BODY, True), Cell(where_to_look(solved, found), BODY)]
         for found in dead_together(solved)
     ]
     rows += [
-        [Cell(f"only {link.title}", BODY, True), Cell(_at_both_ends(solved, link), BODY)]
+        [Cell(say("only {function}", function=link.title), BODY, True), Cell(_at_both_ends(solved, link), BODY)]
         for link in solved.rig.radio_links
         if solved.rig.units[link.sender].role != "handset"
     ]
-    blocks = [
-        heading(face, "First, in this order", inner),
-        steps(face, inner, [*FIRST, *_dials(solved)]),
-        joined(
-            heading(face, "What is dead? (all else works)", inner),
-            table(face, ("DEAD", "LOOK AT, IN THIS ORDER"), rows, (38.0, inner - 38.0)),
-        ),
+    return [
+        heading(face, say("First, in this order"), inner),
+        steps(face, inner, [*_first(solved), *_dials(solved)]),
+        *([_questions(face, inner, solved, asked)] if asked else []),
+        _answers(face, inner, solved, ends),
         paragraph(
             face,
-            "Moves the wrong way? Do not reverse it at the handset: call the technician. Open no case, bypass no fuse. "
-            "After each change do that line of the function test again. Still dead: rig DOWN, call the technician.",
+            " ".join(
+                [
+                    say("Moves the wrong way? Do not reverse it at the handset: call the technician."),
+                    say("Open no case, bypass no fuse."),
+                    say("Still wrong after this: rig DOWN, call the technician."),
+                ]
+            ),
             inner,
             bold=True,
             whole=True,
         ),
+        joined(
+            heading(face, say("What is dead? (all else works)"), inner),
+            table(face, (say("DEAD"), say("LOOK AT, IN THIS ORDER")), rows, (38.0, inner - 38.0)),
+        ),
     ]
-    return Group("FAULTS", "Fault-finding", tuple(blocks), cautions.on("fault-finding", solved.rig))
+
+
+def _first(solved: Solved) -> list[tuple[str, str]]:
+    """Return what to look at before any question: every screen, every link, every control."""
+    found = []
+    for line in judged(solved).matrix.lines:
+        if line.kind == "screen":
+            title = solved.rig.units[line.handset].title
+            found.append((say("Read the screen of {unit}.", unit=title), to_see(solved, line)))
+        elif line.look:
+            title = solved.rig.units[line.devices[0]].title
+            found.append((say("Look at {unit}.", unit=title), line.look.text))
+    return [
+        *found,
+        (
+            say("Set all controls as on the power-up card, then move one."),
+            say("it does what the function test says, no more"),
+        ),
+    ]
+
+
+class _Asked(NamedTuple):
+    """A numbered question, and where its answers lead: the number of a question, or a letter."""
+
+    number: int
+    line: int
+    yes: str
+    no: str
+
+
+def _numbered(root: Question | Leaf) -> tuple[list[_Asked], list[tuple[str, Leaf]]]:
+    """Number the questions and letter the ends, each in the order in which people come to them."""
+    asked: list[_Asked] = []
+    ends: list[tuple[str, Leaf]] = []
+
+    def name(node: Question | Leaf) -> str:
+        if isinstance(node, Leaf):
+            letter = LETTERS[len(ends) % len(LETTERS)] * (1 + len(ends) // len(LETTERS))
+            ends.append((letter, node))
+            return letter
+        number = len(asked) + 1
+        asked.append(_Asked(number, node.line, "", ""))
+        yes, no = name(node.yes), name(node.no)
+        asked[number - 1] = _Asked(number, node.line, yes, no)
+        return str(number)
+
+    name(root)
+    return asked, ends
+
+
+def _questions(face: Typeface, inner: float, solved: Solved, asked: Sequence[_Asked]) -> Block:
+    """Set the questions; each is a line of the function test, with its number."""
+    lines = judged(solved).matrix.lines
+    rows = [
+        [
+            Cell(str(found.number), BODY, True),
+            Cell(
+                say("{do}: {see}?", do=to_do(solved, lines[found.line]), see=to_see(solved, lines[found.line])),
+                BODY,
+            ),
+            Cell(str(found.line + 1), BODY, align="right"),
+            Cell(_leads_to(found.yes), BODY, True, align="right"),
+            Cell(_leads_to(found.no), BODY, True, align="right"),
+        ]
+        for found in asked
+    ]
+    head = ("", say("DO AND LOOK"), say("TEST"), say("YES"), say("NO"))
+    aligns = ("left", "left", "right", "right", "right")
+    title = heading(face, say("Then answer, from 1, until a letter comes"), inner)
+    return joined(title, table(face, head, rows, (8.0, inner - 47.0, 13.0, 13.0, 13.0), aligns=aligns))
+
+
+def _leads_to(name: str) -> str:
+    return f"→ {name}" if name.isdigit() else name
+
+
+def _answers(face: Typeface, inner: float, solved: Solved, ends: Sequence[tuple[str, Leaf]]) -> Block:
+    """Set what to do at each end: the actions, the likeliest first, who may do them, the line to do again."""
+    rows = [
+        [
+            Cell(letter, BODY, True),
+            Cell(" ".join(actions(solved, leaf)), BODY),
+            Cell(_who(solved, leaf), SMALL),
+            Cell("" if leaf.again is None else str(leaf.again + 1), BODY, True, align="right"),
+        ]
+        for letter, leaf in ends
+    ]
+    head = ("", say("DO, IN THIS ORDER"), say("WHO"), say("TEST AGAIN"))
+    aligns = ("left", "left", "left", "right")
+    return joined(
+        heading(face, say("Letters"), inner),
+        table(face, head, rows, (8.0, inner - 46.0, 22.0, 16.0), aligns=aligns),
+    )
+
+
+def actions(solved: Solved, leaf: Leaf) -> list[str]:
+    """Return the actions at an end of the questions, each once, the likeliest first."""
+    return list(dict.fromkeys(remedy(solved, row.fault) for row in leaf.rows))
+
+
+def _who(solved: Solved, leaf: Leaf) -> str:
+    """Return who may do what an end asks for; operators put right only what they did."""
+    people = set()
+    for row in leaf.rows:
+        crew = solved.rig.units[row.fault.names[0]].held_by if row.fault.person == "operator" else None
+        people.add(solved.rig.crew[crew] if crew else say("technician"))
+    return listed(sorted(people))
 
 
 def _dials(solved: Solved) -> list[tuple[str, str]]:
     """Warn that an axis scaled by a dial looks dead at the dial's slow end."""
     return [
         (
-            f"{slow.axis}? {control_title(solved.rig, slow.handset, slow.control)} toward {slow.fast}.",
+            say(
+                "{axis}? {control} toward {position}.",
+                axis=slow.axis,
+                control=control_title(solved.rig, slow.handset, slow.control),
+                position=slow.fast,
+            ),
             slow.least,
         )
         for slow in slow_axes(solved)
@@ -77,7 +187,8 @@ def _dials(solved: Solved) -> list[tuple[str, str]]:
 def _at_both_ends(solved: Solved, link: RadioLink) -> str:
     """Return where to look if what another radio link carries is missing."""
     sender, *receivers = (solved.rig.units[name].title for name in (link.sender, *link.receivers))
-    return "; ".join([f"{sender}: on, {on_air(link)}", *(f"{title}: on, same channel" for title in receivers)])
+    first = say("{unit}: on, {channel}", unit=sender, channel=on_air(link))
+    return "; ".join([first, *(say("{unit}: on, same channel", unit=title) for title in receivers)])
 
 
 def who_is_dead(solved: Solved, functions: tuple[Function, ...]) -> str:
@@ -85,17 +196,17 @@ def who_is_dead(solved: Solved, functions: tuple[Function, ...]) -> str:
     rig, feeds = solved.rig, solved.links.feeds
     dead = set(functions)
     if len(dead) == 1:
-        return f"only {_named(solved, functions[0])}"
+        return say("only {function}", function=_named(solved, functions[0]))
     if dead == {(feed.unit, feed.input.name) for feed in feeds}:
-        return "everything"
+        return say("everything")
     for handset in dict.fromkeys(feed.handset for feed in feeds):
         if dead == {(feed.unit, feed.input.name) for feed in feeds if feed.handset == handset}:
-            return f"everything of {rig.units[handset].title}"
+            return say("everything of {unit}", unit=rig.units[handset].title)
     words = []
     for unit in dict.fromkeys(unit for unit, _ in functions):
         mine = dict.fromkeys((feed.unit, feed.input.name) for feed in feeds if feed.unit == unit)
         if len(mine) > 1 and dead.issuperset(mine):
-            words.append(f"all of {rig.units[unit].title}")
+            words.append(say("all of {unit}", unit=rig.units[unit].title))
         else:
             words += [_named(solved, function) for function in mine if function in dead]
     return listed(words)
@@ -116,7 +227,7 @@ def where_to_look(solved: Solved, found: Suspects) -> str:
     looks = []
     for part in found.parts:
         if part.kind == "setting" and settings.count(part.name[0]) > 1:
-            looks.append((solved.rig.units[part.name[0]].title, "settings as on its card"))
+            looks.append((solved.rig.units[part.name[0]].title, say("settings as on its card")))
         elif part.kind != "plus" or part.name not in leads:
             looks.append(_look(solved, part))
     words = []
@@ -132,14 +243,27 @@ def _look(solved: Solved, part: Part) -> tuple[str, str]:
     first, *more = part.name
     if part.kind in ("lead", "plus"):
         fused = any(leg.id == first for cable in rig.cables.values() if cable.power.fuse for leg in cable.legs)
-        return "", f"{first} at both ends{f', the fuse of {first}' if fused else ''}"
+        if fused:
+            return "", say("{lead} at both ends, the fuse of {lead}", lead=first)
+        return "", say("{lead} at both ends", lead=first)
     unit = rig.units[first]
     if part.kind == "control":
         return handset_title(rig, first), unit.model.controls[more[0]].title
     if part.kind == "channel":
-        return handset_title(rig, first), f"channel {unit.channels[more[0]].number} {more[0]}"
+        return handset_title(rig, first), say(
+            "channel {number} {name}", number=unit.channels[more[0]].number, name=more[0]
+        )
     if part.kind == "setting":
         return unit.title, f"{unit.model.settings[more[0]].menu}: {unit.settings[more[0]].text}"
     if part.kind == "feed":
-        return "", f"{listed(more)}, which feed {unit.title}"
-    return unit.title, f"pin {more[0]}" if part.kind == "pin" else LOOKS.get(unit.role, "power")
+        return "", say("{leads}, which feed {unit}", leads=listed(more), unit=unit.title)
+    return unit.title, say("pin {pin}", pin=more[0]) if part.kind == "pin" else _look_at(unit)
+
+
+def _look_at(unit: Unit) -> str:
+    """Return what shows that a unit works: what the file says that it shows, or its power."""
+    if unit.role == "handset":
+        return say("power, memory") if unit.memory else say("power")
+    if unit.role == "pack":
+        return say("charge")
+    return ", ".join(look.text for look in unit.model.looks if look.when in (ON, LINKED)) or say("power")

@@ -198,9 +198,8 @@ def crowded(face: Typeface, rig: Rig, group: Group) -> bool:
     return _pinned(face, rig, group) > room(face, rig, group)
 
 
-def headed(face: Typeface, rig: Rig, found: LaidGroup) -> bool:
+def headed(face: Typeface, rig: Rig, group: Group) -> bool:
     """Whether head and foot leave at least half of a card to its contents, and their words are within their places."""
-    group = found.group
     title = _title(face, rig, group)
     fits = all(face.width(line, title.size, True) <= title.room for line in title.mark)
     return (

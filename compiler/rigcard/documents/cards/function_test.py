@@ -1,28 +1,50 @@
-"""The function test: harmless steps first, each with its pass criterion; bold numbers are the short version."""
+"""The function test: harmless steps first, each with what a person sees; rings and flags mark the short tests."""
 
+from __future__ import annotations
+
+from collections.abc import Sequence
 from typing import NamedTuple
 
-from rigcard.documents.base.layout import BODY, SMALL, TICK, Block, Box, Cell, paragraph, row, table
-from rigcard.documents.base.model import Typeface
-from rigcard.documents.base.phrases import control_title, effect_and_turn, meanwhile, place
-from rigcard.documents.cards import cautions
-from rigcard.documents.cards.frame import Group
-from rigcard.documents.cards.order_of_test import Line, in_order
-from rigcard.resolve.links import obeying
-from rigcard.resolve.model import Unit
+from rigcard.documents.base.language import listed, say
+from rigcard.documents.base.layout import (
+    BODY,
+    SMALL,
+    TICK,
+    Block,
+    Box,
+    Cell,
+    line_height,
+    paragraph,
+    row,
+    table,
+    text_at,
+    wrap,
+)
+from rigcard.documents.base.model import Circle, Mark, Shape, Text, Typeface
+from rigcard.documents.base.phrases import control_title, effect_and_turn, place
+from rigcard.faults.cover import Cover
+from rigcard.faults.figures import seconds_of
+from rigcard.faults.judged import judged
+from rigcard.faults.lines import MOVES, Line
+from rigcard.faults.looks import looks_when
+from rigcard.faults.matrix import Matrix
 from rigcard.resolve.radio import on_air
-from rigcard.solve.loss import RUN, is_record, is_toggle, toggles_take
+from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Reading, Solved
-from rigcard.words import listed, microseconds, signed_percent
+from rigcard.solve.turning import shown_turn, turn_read
+from rigcard.words import microseconds, signed_percent
 
 CLOSE = 0.5  # mm above and below a row, which keeps the tick boxes of two rows apart
-SECONDS_A_LINE = 8  # common practice, no source
+NUMBERS = 13.0  # mm, the column of numbers with their rings and flags
+RING = 3.4  # mm, the radius of a ring round two figures of a body size
+RING_LINE = 0.45  # thick enough for a copy of a copy
+FLAG = 3.2  # mm, the height of a flag
 
 
 class Test(NamedTuple):
     """What one person does, where another looks, and what shows a pass or a fault.
 
-    Level and pulse are for the technician. `short`: part of the test after a battery swap. `stays`: the control
+    Level and pulse are for the technician. `swap`, `morning`: it belongs to that short test. `stays`: the control
     that this line leaves where it frees other inputs; also set on the line that moves it back.
     """
 
@@ -30,43 +52,125 @@ class Test(NamedTuple):
     at: str
     see: str
     level: str
-    short: bool
+    swap: bool
+    morning: bool
     stays: str
 
 
-def function_test(face: Typeface, inner: float, solved: Solved) -> Group:
-    """Make all lines for the first test of the day; those with bold numbers follow a battery swap."""
+def function_test(face: Typeface, inner: float, solved: Solved) -> list[Block]:
+    """Make all lines for the first test of a rig; a ring marks those after a swap of packs, a flag the morning's."""
+    found = judged(solved)
     tests = lines_of_test(solved)
-    whole, quick = _minutes(len(tests)), _seconds(sum(test.short for test in tests))
     rows = [_row(number, test) for number, test in enumerate(tests, 1)]
-    widths = (7.0, (inner - 33.0) * 0.545, (inner - 33.0) * 0.455, 16.0, 10.0)
-    head = ("", "O: DO", "H: SEE", "INPUT", "SEEN")
+    rest = inner - NUMBERS - 16.0 - 10.0
+    widths = (NUMBERS, rest * 0.5, rest * 0.5, 16.0, 10.0)
+    head = ("", say("O: DO"), say("H: SEE"), say("INPUT"), say("SEEN"))
     aligns = ("left", "left", "left", "right", "left")
-    blank = [Cell(label=text, kind="blank") for text in ("tested at (time)", "O, initials", "H, initials")]
-    blocks: list[Block] = [
-        paragraph(
-            face,
-            f"All lines: first of the day, about {whole} min. Bold: after a battery swap, about {quick} s. "
-            f"O works the handset, H calls SEE. {_back_to_rest(tests)}",
-            inner,
-        ),
-        _with_last(
-            table(face, head, rows, widths, aligns=aligns, pad=CLOSE),
-            row(face, blank, (inner / 3,) * 3, ruled=False),
-        ),
+    labels = (say("tested at (time)"), say("O, initials"), say("H, initials"))
+    blank = [Cell(label=label, kind="blank") for label in labels]
+    set_up = table(face, head, rows, widths, aligns=aligns, pad=CLOSE)
+    return [
+        paragraph(face, _how(found.matrix, tests), inner),
+        _legend(face, inner, found.matrix, found.short.swap, found.short.morning),
+        _with_last(_marked(set_up, tests), row(face, blank, (inner / 3,) * 3, ruled=False)),
     ]
-    pinned = cautions.on("function-test", solved.rig)
-    return Group("FUNCTION TEST", "Function test", tuple(blocks), pinned)
+
+
+def _how(matrix: Matrix, tests: Sequence[Test]) -> str:
+    """Return how to do the test: who does what, how long it takes, what goes back and what stays."""
+    minutes = max(1, -(-seconds_of(matrix, frozenset(range(len(tests)))) // 60))
+    return " ".join(
+        [
+            say("All lines: when the rig is built, about {minutes} min.", minutes=minutes),
+            say("O works the handset, H calls what H sees. Anything else that moves is a fault, too."),
+            say("After its lines put each control back where it was."),
+            *_staying(tests),
+        ]
+    )
+
+
+def _staying(tests: Sequence[Test]) -> list[str]:
+    """Return which controls stay where a line puts them, and until when."""
+    held: dict[str, list[int]] = {}
+    for number, test in enumerate(tests, 1):
+        if test.stays:
+            held.setdefault(test.stays, []).append(number)
+    return [
+        say(
+            "Leave {control} where line {first} puts it until line {last}.",
+            control=control,
+            first=of[0],
+            last=of[-1],
+        )
+        for control, of in held.items()
+    ]
 
 
 def _row(number: int, test: Test) -> list[Cell]:
     return [
-        Cell(str(number), BODY, test.short),
+        Cell(str(number), BODY, test.swap or test.morning, align="centre"),
         Cell(test.do, BODY),
         Cell(test.see, BODY, True, label=test.at),
         Cell(test.level, SMALL, align="right"),
         TICK,
     ]
+
+
+def _marked(tests: Block, lines: Sequence[Test]) -> Block:
+    """Draw a ring or a flag at the number of each line of a short test: it must survive a photocopy."""
+    boxes = []
+    number = 0
+    for box in tests.boxes:
+        first = next((mark for mark in box.marks if isinstance(mark, Text)), None)
+        if number < len(lines) and first and first.text == str(number + 1) and first.x < NUMBERS:
+            line = lines[number]
+            number += 1
+            x, y = first.x + first.width / 2, first.y - 1.5
+            extra = [*([_ring(x, y)] if line.swap else []), *(_flag(x, y) if line.morning else [])]
+            box = box._replace(marks=(*box.marks, *extra))
+        boxes.append(box)
+    return tests._replace(boxes=tuple(boxes))
+
+
+def _ring(x: float, y: float) -> Mark:
+    return Circle(x, y, RING, RING_LINE)
+
+
+def _flag(x: float, y: float) -> list[Mark]:
+    """Return a pennant on its staff, to the left of a number."""
+    left, top = x - RING - 2.6, y - FLAG / 2
+    return [
+        Shape(((left, top), (left + 2.2, top + 0.9), (left, top + 1.8)), 0.2, True),
+        Shape(((left - 0.25, top), (left, top), (left, top + FLAG), (left - 0.25, top + FLAG)), 0.1, True),
+    ]
+
+
+def _legend(face: Typeface, inner: float, matrix: Matrix, swap: Cover, morning: Cover) -> Block:
+    """Say what ring and flag mean, each with its time; the number of a line stands for any."""
+    told = (
+        (True, _short(say("after a swap of packs"), matrix, swap)),
+        (False, _short(say("in the morning"), matrix, morning)),
+    )
+    marks: list[Mark] = []
+    top = 0.6
+    for ring, text in told:
+        x, y = 7.0, top + line_height(BODY) / 2
+        marks += [_ring(x, y)] if ring else _flag(x, y)
+        for line in wrap(face, text, BODY, inner - NUMBERS):
+            marks.append(text_at(face, NUMBERS, top, line, BODY, bold=True))
+            top += line_height(BODY)
+        top += 2.0
+    return Block((Box(top, tuple(marks), True),))
+
+
+def _short(when: str, matrix: Matrix, cover: Cover) -> str:
+    """Return when a short test is done, its time, and that nothing shorter would do."""
+    seconds = cover.seconds
+    if cover.proven:
+        return say("{when}: {seconds} s; no shorter test finds as much", when=when, seconds=seconds)
+    return say(
+        "{when}: {seconds} s; at least {bound} s are needed", when=when, seconds=seconds, bound=cover.bound
+    )
 
 
 def _with_last(tests: Block, signed: list[Box]) -> Block:
@@ -75,87 +179,151 @@ def _with_last(tests: Block, signed: list[Box]) -> Block:
     return Block((*before, last._replace(keep_with_next=True), *signed))
 
 
-def _minutes(lines: int) -> int:
-    return max(1, -(-lines * SECONDS_A_LINE // 60))
-
-
-def _seconds(lines: int) -> int:
-    return -(-lines * SECONDS_A_LINE // 10) * 10
-
-
-def _back_to_rest(tests: list[Test]) -> str:
-    """Return where controls go after their lines, and which of them stay."""
-    held: dict[str, list[int]] = {}
-    for number, test in enumerate(tests, 1):
-        if test.stays:
-            held.setdefault(test.stays, []).append(number)
-    stay = [
-        f"Leave {control} where line {numbers[0]} puts it until line {numbers[-1]}."
-        for control, numbers in held.items()
-    ]
-    return " ".join(["After its lines put each control back where it was.", *stay])
+# ---- words of a line ------------------------------------------------------------------------------------------
 
 
 def lines_of_test(solved: Solved) -> list[Test]:
-    """Return every line: screens, each position of each control, the loss of the radio, then all at rest."""
-    handsets = [unit for unit in solved.rig.units.values() if unit.role == "handset" and unit.memory]
-    screens = []
-    for unit in handsets:
-        assert unit.memory is not None
-        number, name = unit.memory
-        screens.append(Test("Read the screen: memory", unit.title, f"{number} “{name}”", "", True, ""))
-    screens += _link_lines(solved)
-    return [*screens, *(_test(solved, line) for line in in_order(solved)), *_last_lines(solved, handsets)]
+    """Return every line in words, in the order of the test."""
+    found = judged(solved)
+    swap, morning = found.short.swap.chosen, found.short.morning.chosen
+    return [_test(solved, line, at in swap, at in morning) for at, line in enumerate(found.matrix.lines)]
 
 
-def _link_lines(solved: Solved) -> list[Test]:
-    """Return a line for every other radio link: look at its signal where it is received."""
-    units = solved.rig.units
-    return [
-        Test(f"Look at {link.title}, {on_air(link)}", units[name].title, "there, and steady", "", True, "")
-        for link in solved.rig.radio_links
-        if units[link.sender].role != "handset"
-        for name in link.receivers
-    ]
+def _test(solved: Solved, line: Line, swap: bool, morning: bool) -> Test:
+    level, stays = "", ""
+    if line.row and line.reading:
+        level = f"{signed_percent(line.reading.heard)}\n{microseconds(line.row.pulse)}"
+        stays = control_title(solved.rig, line.handset, line.row.control) if line.stays else ""
+    at = listed([solved.rig.units[name].title for name in line.devices]) if line.devices else ""
+    return Test(to_do(solved, line), at, to_see(solved, line), level, swap, morning, stays)
 
 
-def _test(solved: Solved, line: Line) -> Test:
-    row, reading = line.row, line.reading
-    control = control_title(solved.rig, reading.feed.handset, row.control)
-    obeying_units = list(dict.fromkeys(done.unit for done in reading.effects)) or [reading.feed.unit]
-    at = listed([solved.rig.units[name].title for name in obeying_units])
-    text = effect_and_turn(solved, reading)
-    if is_record(reading.feed.input.states) and reading.state == RUN:
-        text += ", tally lit"
-    level = f"{signed_percent(reading.heard)}\n{microseconds(row.pulse)}"
-    do = f"{control} {place(row.position)}{meanwhile(solved.rig, reading.feed.handset, row)}"
+def to_do(solved: Solved, line: Line) -> str:
+    """Return what the person with the handset does."""
+    match line.kind:
+        case "screen":
+            return say("Read the screen: memory")
+        case "look":
+            return say("Look at it")
+        case "picture":
+            return say("Look at the picture")
+        case "link":
+            assert line.link
+            return say("Look at {link}, {channel}", link=line.link.title, channel=on_air(line.link))
+        case "start":
+            return say("All is on. Touch nothing")
+        case "loss":
+            handsets = [unit for unit in solved.rig.units.values() if unit.role == "handset"]
+            if len(handsets) == 1:
+                return say("Do the radio-loss test, as on its card")
+            title = solved.rig.units[line.handset].title
+            return say("Do the radio-loss test of {handset}, as on its card", handset=title)
+        case "take":
+            return say("Play the test take")
+        case "close":
+            return say("Set all controls as on the power-up card")
+    return _move(solved, line)
+
+
+def _move(solved: Solved, line: Line) -> str:
+    """Return a control with its position, and where others stand meanwhile; slowly first where much moves."""
+    assert line.row and line.reading
+    rig, row = solved.rig, line.row
+    control = control_title(rig, line.handset, row.control)
+    position = place(row.position)
+    if row.conditions:
+        titles = rig.units[line.handset].model.controls
+        others = listed(
+            [
+                say("{control} {position}", control=titles[name].title, position=place(stands))
+                for name, stands in row.conditions
+            ]
+        )
+        return say("{control} {position} with {others}", control=control, position=position, others=others)
     if line.press:
-        do += ", once" if line.press == 1 else ", once more"
-        text = _toggled(reading, line.press)
-    return Test(do, at, text, level, line.short, control if line.stays else "")
+        if line.press == 1:
+            return say("{control} {position}, once", control=control, position=position)
+        return say("{control} {position}, once more", control=control, position=position)
+    if line.stage == MOVES and line.reading.feed.input.sweep and line.reading.feed.input.critical:
+        return say("{control} {position}: a little, then fully", control=control, position=position)
+    return say("{control} {position}", control=control, position=position)
+
+
+def to_see(solved: Solved, line: Line) -> str:
+    """Return what the person beside the rig sees if all is well."""
+    match line.kind:
+        case "screen":
+            memory = solved.rig.units[line.handset].memory
+            assert memory
+            return f"{memory[0]} “{memory[1]}”"
+        case "look":
+            assert line.look
+            return line.look.text
+        case "picture" | "link":
+            return say("there, and steady")
+        case "start":
+            recorders = any(is_record(feed.input.states) for feed in solved.links.feeds)
+            return say("nothing moves, no take runs") if recorders else say("nothing moves")
+        case "loss":
+            return say("all steps ticked")
+        case "take":
+            return say("plays back to the end")
+        case "close":
+            return say("checked by both")
+    return _seen(solved, line)
+
+
+def _seen(solved: Solved, line: Line) -> str:
+    reading = line.reading
+    assert reading and line.row
+    looks = looks_when((solved.rig.units[name] for name in line.devices), reading.effects, reading.state)
+    if line.press:
+        return _with_looks(_toggled(reading, line.press), looks if line.press == 1 else ())
+    if is_record(reading.feed.input.states) and reading.state in (RUN, STANDBY):
+        return _with_looks(say("the take starts") if reading.state == RUN else say("the take stops"), looks)
+    return _with_looks(picture_turn(solved, line) or effect_and_turn(solved, reading), looks)
+
+
+def _with_looks(text: str, looks: Sequence[str]) -> str:
+    return ", ".join([text, *looks])
+
+
+def picture_turn(solved: Solved, line: Line) -> str:
+    """Return what the picture does while an axis turns that carries a camera; "" for anything else."""
+    reading = line.reading
+    assert reading and line.row
+    known, sweep = reading.feed.input, reading.feed.input.sweep
+    if sweep is None or sweep.rest is None or reading.effects or not _carries_camera(solved, reading.feed.unit):
+        return ""
+    state = reading.state.upper()
+    control = solved.rig.units[line.handset].model.controls[line.row.control]
+    turn = shown_turn(sweep, turn_read(reading))
+    if turn and control.springs:
+        return say(
+            "{axis}: picture turns {way} at {turn}, stops when let go", axis=known.title, way=state, turn=turn
+        )
+    if control.springs:
+        return say("{axis}: picture turns {way}, stops when let go", axis=known.title, way=state)
+    return say("{axis}: picture turns {way}", axis=known.title, way=state)
+
+
+def _carries_camera(solved: Solved, unit: str) -> bool:
+    """Whether a camera hangs on a unit, directly or on what hangs on it."""
+    waiting = [unit]
+    for name in waiting:  # grows
+        for other in solved.rig.units.values():
+            if other.mounted_on == name and other.name not in waiting:
+                if other.role == "camera":
+                    return True
+                waiting.append(other.name)
+    return False
 
 
 def _toggled(reading: Reading, press: int) -> str:
     """Describe a press that changes a state from what is seen before it to what is seen after it."""
     done = next(done for done in reading.effects if done.toggles)
     if is_toggle(reading):
-        return "the take starts: tally lit, media time counts" if press == 1 else "the take stops: tally dark"
-    return f"changes between {' and '.join(done.toggles)}" if press == 1 else "is as before"
-
-
-def _last_lines(solved: Solved, handsets: list[Unit]) -> list[Test]:
-    """Return the last lines: the loss of the radio, the take that the test made, everything back at rest."""
-    rig, links = solved.rig, solved.links
-    lines = [Test("Do the radio-loss test, as on its card", "", "all steps ticked", "", False, "")]
-    recorders = [
-        name
-        for feed in links.feeds
-        if is_record(feed.input.states) or toggles_take(solved, feed)
-        for name in [order.receiver for order in obeying(rig, links, feed)] or [feed.unit]
-    ]
-    if recorders:
-        at = listed([rig.units[name].title for name in dict.fromkeys(recorders)])
-        lines.append(Test("Play the test take", at, "plays back to the end", "", False, ""))
-    at = listed([unit.title for unit in handsets]) if handsets else ""
-    lines.append(Test("Set all controls as on the power-up card", at, "checked by both", "", True, ""))
-    return lines
+        return say("the take starts") if press == 1 else say("the take stops")
+    if press == 1:
+        return say("changes between {states}", states=listed(list(done.toggles)))
+    return say("is as before")

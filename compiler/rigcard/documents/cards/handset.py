@@ -34,8 +34,8 @@ from rigcard.solve.solved import ChannelResult, JointRow, Row, Solved
 from rigcard.words import decimal, microseconds, percent, signed_percent, steps
 
 FULL_TRAVEL = Fraction(100)  # of a blank memory: common practice, no source
-SLOTS = 3  # positions that a row of MEASURE has room for
-WANT, WRITE, PIN = 14.5, 14.0, 11.0  # mm
+SLOTS = 3  # positions that a row of MEASURE has at most
+WANT, WRITE, PIN, TITLE = 14.5, 14.0, 11.0, 24.0  # mm; of the title of a channel at least
 
 
 def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
@@ -281,29 +281,30 @@ def _measure(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[B
     """Set where each channel leaves, what it must give in each position, and room to write what it gives."""
     assert unit.model.arithmetic is not None
     pulse = unit.model.arithmetic.pulse
+    slots = max(1, min(SLOTS, int((inner - PIN - TITLE) // (WANT + WRITE))))
     rows = []
     bare = []
     for result in solved.results_of(unit.name):
         points = leaving_by(solved.rig, solved.links, unit, result.number)
-        lines = _lines(solved, unit, result)
+        lines = _lines(solved, unit, result, slots)
         if points:
             rows += _rows(solved, unit, result, points, lines)
         else:
             bare.append(_bare_row(solved, result, lines))
     found = []
     if rows:
-        slot = inner - SLOTS * (WANT + WRITE) - PIN
+        title = inner - slots * (WANT + WRITE) - PIN
         words = say(
             "Each value may be {tolerance} off. 0 % is {centre}, 1 % is {step} µs.",
             tolerance=microseconds(TOLERANCE * pulse.per_percent),
             centre=microseconds(pulse.centre),
             step=decimal(pulse.per_percent, 3),
         )
-        head = (say("CH"), say("PIN"), *(SLOTS * (say("WANT, µs"), say("READ, µs"))))
+        head = (say("CH"), say("PIN"), *(slots * (say("WANT, µs"), say("READ, µs"))))
         made = joined(
             heading(face, say("MEASURE"), inner),
             paragraph(face, words, inner, size=SMALL, gap=0.6, keep=True),
-            table(face, head, rows, (slot, PIN, *(SLOTS * (WANT, WRITE))), pad=0.6),
+            table(face, head, rows, (title, PIN, *(slots * (WANT, WRITE))), pad=0.6),
         )
         found.append(_undivided(made))
     if bare:
@@ -373,11 +374,11 @@ def _bare_row(solved: Solved, result: ChannelResult, lines: Sequence[_Line]) -> 
     ]
 
 
-def _lines(solved: Solved, unit: Unit, result: ChannelResult) -> list[_Line]:
+def _lines(solved: Solved, unit: Unit, result: ChannelResult, slots: int) -> list[_Line]:
     """Return a line for each control that moves a channel; two that share it make a grid of their positions."""
     joint = solved.joint.get((unit.name, result.name), ())
     if joint and len(joint[0].places) == 2:
-        return _grid(solved, unit, result, joint)
+        return _grid(solved, unit, result, joint, slots)
     runs: dict[tuple[str, str], list[_Reading]] = {}
     for found in sorted(result.rows, key=lambda row: row.position.value):
         controls = unit.model.controls
@@ -389,13 +390,15 @@ def _lines(solved: Solved, unit: Unit, result: ChannelResult) -> list[_Line]:
         )
         runs.setdefault((found.control, moved.strip()), []).append(reading)
     return [
-        _Line(moved if at == 0 else "", _slots(run[at : at + SLOTS]))
+        _Line(moved if at == 0 else "", _slots(run[at : at + slots], slots))
         for (_, moved), run in runs.items()
-        for at in range(0, len(run), SLOTS)
+        for at in range(0, len(run), slots)
     ]
 
 
-def _grid(solved: Solved, unit: Unit, result: ChannelResult, joint: Sequence[JointRow]) -> list[_Line]:
+def _grid(
+    solved: Solved, unit: Unit, result: ChannelResult, joint: Sequence[JointRow], slots: int
+) -> list[_Line]:
     """Return a line for each position of one control, with a slot for each position of the other."""
     assert unit.model.arithmetic is not None
     controls = unit.model.controls
@@ -414,9 +417,9 @@ def _grid(solved: Solved, unit: Unit, result: ChannelResult, joint: Sequence[Joi
             reading
         )
     return [
-        _Line(moved, _slots(run[at : at + SLOTS]))
+        _Line(moved, _slots(run[at : at + slots], slots))
         for moved, run in lines.items()
-        for at in range(0, len(run), SLOTS)
+        for at in range(0, len(run), slots)
     ]
 
 
@@ -445,8 +448,8 @@ def _known(solved: Solved, result: ChannelResult, found: Row) -> Fraction | None
     return None
 
 
-def _slots(run: Sequence[_Reading]) -> list[_Reading | None]:
+def _slots(run: Sequence[_Reading], slots: int) -> list[_Reading | None]:
     """Put two readings into the first and the last slot, so that ends stand below ends."""
-    if len(run) == SLOTS - 1:
+    if len(run) == 2 < slots:
         return [run[0], None, run[1]]
-    return [*run, *[None] * (SLOTS - len(run))]
+    return [*run, *[None] * (slots - len(run))]

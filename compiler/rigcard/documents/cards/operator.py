@@ -1,11 +1,15 @@
-"""A card for each person who holds a handset: what each control does, where it rests, what never to do."""
+"""A card for each person who holds a handset: what each control does on the front, what to do when on the back."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from typing import NamedTuple
 
+from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.layout import (
     BODY,
+    LARGE,
+    SMALL,
     Block,
     Box,
     Cell,
@@ -16,65 +20,165 @@ from rigcard.documents.base.layout import (
     row,
     table,
     text_at,
-    wrap,
 )
 from rigcard.documents.base.model import Mark, Rectangle, Typeface
-from rigcard.documents.base.phrases import effect, effect_and_turn, has_trims, meanwhile, place, slow_axes
-from rigcard.documents.cards import cautions
-from rigcard.documents.cards.frame import Group
-from rigcard.documents.cards.handset_drawing import face_drawing, lettered
-from rigcard.documents.cards.parts import together
-from rigcard.documents.cards.radio_loss import STAYS, before_return, on_loss
-from rigcard.resolve.links import Feed
-from rigcard.resolve.model import Control, Mix, Position, Unit
-from rigcard.solve.bearing import freed_by, scaled_turns
+from rigcard.documents.base.phrases import has_trims, place, slow_axes, stand
+from rigcard.documents.cards import cautions, radio_loss
+from rigcard.documents.cards.at_once import at_once
+from rigcard.documents.cards.frame import Group, room
+from rigcard.documents.cards.handset_drawing import LETTERS, endless, face_drawing
+from rigcard.documents.cards.moves import does, functions_of, used_controls
+from rigcard.documents.cards.own_test import own_test
+from rigcard.documents.cards.sticks import Handle, handles, titles_of
+from rigcard.resolve.model import Control, Position, Unit
 from rigcard.solve.loss import is_record, toggles_take
-from rigcard.solve.solved import ChannelResult, JointRow, Reading, Row, Solved
-from rigcard.solve.turning import shown_turn, turn_read
-from rigcard.words import listed, listed_or, percent
+from rigcard.solve.solved import JointRow, Solved
 
-WIDE = 110.0  # mm: from this width on, most controls need one line of the table
-STOP = "Wrong? Hands off. Say STOP STOP STOP."
+SIZES = (BODY, SMALL)  # of the table, in points: the largest at which its rows stand beside the drawing
+
+
+class Hand(NamedTuple):
+    """What an operator works: the handset, its controls in use in the order of their letters, and the drawing."""
+
+    unit: Unit
+    handles: list[Handle]
+    letters: dict[str, str]  # by control
+    drawing: Box | None
+    standing: dict[str, Position]
 
 
 def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
     """Make the card of a handset's operator, without channel numbers, pulses or menus."""
     title = solved.rig.crew.get(unit.held_by or "", unit.title)
-    used = _used(solved, unit)
-    letters = lettered([control.name for control in used])
+    hand = _hand(face, inner, solved, unit)
+    empty = Group(title.upper(), title, (), (), unit.held_by or "")
+    fronts = [_front(face, inner, solved, hand, size) for size in SIZES]
+    side = room(face, solved.rig, empty)
+    size, front = next(
+        (one for one in zip(SIZES, fronts, strict=True) if _height(one[1]) <= side), (SIZES[-1], fronts[-1])
+    )
+    return empty._replace(blocks=(*front, *_back(face, inner, solved, hand, size)))
+
+
+def _height(blocks: Sequence[Block]) -> float:
+    boxes = [box for block in blocks for box in block.boxes]
+    return sum(box.height for box in boxes) - boxes[-1].trailing_space
+
+
+def _hand(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Hand:
     standing = {name: solved.power_up_positions[unit.name, name] for name in unit.model.controls}
-    blocks: list[Block] = [_stop(face, inner)]
-    pinned = cautions.on("operator", solved.rig)
-    drawing = face_drawing(face, unit, standing, letters, inner)
-    if drawing:
-        blocks.append(Block((drawing,)))
-        blocks.append(paragraph(face, _legend(unit, letters), inner, size=10.0))
-    rows = [_row(solved, unit, control, letters[control.name]) for control in used if control.name in letters]
-    head = ("", "CONTROL", "DOES", "START AT")
-    sides = (23.0, 19.0) if inner < WIDE else (36.0, 19.0)
-    blocks.append(table(face, head, rows, (7.0, sides[0], inner - 7.0 - sum(sides), sides[1])))
+    controls = used_controls(solved, unit)
+    used = [control.name for control in controls]
+    letters = _free_letters(solved, unit, controls)
+    drawing = face_drawing(face, unit, standing, used, inner, letters)
+    hands = handles(unit.model, used)
+    if drawing is None:
+        of = {name: letter for letter, one in zip(letters, hands, strict=False) for name in one.names}
+        return Hand(unit, hands, of, None, standing)
+    hands.sort(key=lambda one: letters.index(drawing.letters[one.names[0]]))
+    return Hand(unit, hands, drawing.letters, drawing.box, standing)
+
+
+def _free_letters(solved: Solved, unit: Unit, controls: Sequence[Control]) -> list[str]:
+    """Return letters that no title on the card has: beside `Switch B` a ring with a B would be read as that switch."""
+    titles = [control.title for control in controls] + functions_of(solved, unit)
+    taken = {word.strip(",.:") for title in titles for word in title.split()}
+    return endless([letter for letter in LETTERS if letter not in taken])
+
+
+# ---- front ---------------------------------------------------------------------------------------------------
+
+
+def stop_line(face: Typeface, inner: float) -> Block:
+    """Set what everybody does and says when anything goes wrong."""
+    before, words = say("Wrong? Hands off. Say:"), say("STOP STOP STOP")
+    beside = face.width(before, BODY, True) + 4.0
+    one_row = beside + face.width(words, LARGE, True) <= inner - 5.0
+    under = 0.0 if one_row else line_height(BODY)
+    height = line_height(LARGE) + under + 1.4
+    top = 1.0 + (0.0 if under else (line_height(LARGE) - line_height(BODY)) / 2)
+    marks: list[Mark] = [
+        Rectangle(0.4, 0.4, inner - 0.8, height, 0.8),
+        text_at(face, 2.5, top, before, BODY, bold=True),
+        text_at(face, 2.5 + (beside if one_row else 0.0), 1.0 + under, words, LARGE, bold=True),
+    ]
+    return Block((Box(height + 1.8, tuple(marks), True),))
+
+
+def _front(face: Typeface, inner: float, solved: Solved, hand: Hand, size: float) -> list[Block]:
+    """Set the drawing and every row of its table; if that is too much for a side, the first rows stay with it."""
+    blocks: list[Block] = [stop_line(face, inner)]
+    if hand.drawing:
+        legend = paragraph(face, _legend(hand), inner, size=SMALL, gap=0.8, keep=True)
+        blocks += [Block((hand.drawing,)), legend]
+    rows = [_row(solved, hand, one, size) for one in hand.handles]
+    widths = (7.0, inner * 0.23, inner * 0.61 - 7.0, inner * 0.16)
+    head = ("", say("CONTROL"), say("WHAT IT DOES"), say("START AT"))
+    return [*blocks, table(face, head, rows, widths, pad=0.6)]
+
+
+def _legend(hand: Hand) -> str:
+    """Explain the drawing, and name the control in the table that it does not show."""
+    placed = [control.name for control in hand.unit.model.controls.values() if control.at]
+    missing = [name for name in hand.letters if name not in placed]
+    parts = [
+        say("{handset}, drawn in the power-up position.", handset=hand.unit.title),
+        "" if hand.letters.keys() >= set(placed) else say("Thin lines: not used."),
+        say("Crossed: LEAVE.") if set(hand.unit.leave) & set(placed) else "",
+        say("Not drawn: {letters}.", letters=listed([hand.letters[name] for name in missing]))
+        if missing
+        else "",
+    ]
+    return " ".join(part for part in parts if part)
+
+
+def _row(solved: Solved, hand: Hand, one: Handle, size: float) -> list[Cell]:
+    lines = [line for control in one.controls for line in does(solved, hand.unit, control)]
+    starts = dict.fromkeys(_starts(hand, control) for control in one.controls)
+    return [
+        Cell(hand.letters[one.names[0]], size, True),
+        Cell(one.title, size),
+        Cell("\n".join(lines), size),
+        Cell("\n".join(starts), size),
+    ]
+
+
+def _starts(hand: Hand, control: Control) -> str:
+    """Return where a control is at the start: it springs there, or where to set it."""
+    position = hand.standing[control.name]
+    if control.name in hand.unit.leave:
+        return say("LEAVE {position}", position=place(position))
+    return place(position) if control.springs else stand(control, position)
+
+
+# ---- back ----------------------------------------------------------------------------------------------------
+
+
+def _back(face: Typeface, inner: float, solved: Solved, hand: Hand, size: float) -> list[Block]:
+    unit = hand.unit
+    blocks: list[Block] = []
     for (handset, _), joint in solved.joint.items():
-        if handset == unit.name and (at_once := _at_once(joint, standing)):
-            blocks.append(together(face, inner, solved, unit, at_once, False))
-    blocks.append(joined(heading(face, "Rules", inner), _whole(face, inner, _rules(solved, unit))))
-    blocks.append(joined(heading(face, "If the radio is lost", inner), *_lost(face, inner, solved, unit)))
+        if handset == unit.name and (found := at_once(face, inner, solved, unit, joint, size)):
+            blocks.append(found)
+    blocks.append(joined(heading(face, say("Rules"), inner), _whole(face, inner, _rules(solved, unit))))
+    mine = [loss for loss in solved.losses if loss.feed.handset == unit.name]
+    if mine:
+        blocks.append(
+            joined(
+                heading(face, say("If the radio is lost"), inner),
+                paragraph(face, radio_loss.in_one_breath(solved, mine), inner, gap=0.6, keep=True, whole=True),
+                radio_loss.return_line(face, inner, solved, mine),
+            )
+        )
     blocks.append(
         joined(
-            heading(face, "If it does not obey", inner),
-            _whole(face, inner, _faults(solved, unit, used, letters)),
+            heading(face, say("If it does not obey"), inner),
+            _whole(face, inner, _faults(solved, hand)),
         )
     )
+    blocks.append(own_test(face, inner, solved, unit, hand.letters, cautions.on("operator", solved.rig), size))
     blocks.append(_call(face, inner, solved, unit))
-    return Group(title, unit.title, tuple(blocks), pinned, unit.held_by or "")
-
-
-def _at_once(joint: Sequence[JointRow], standing: Mapping[str, Position]) -> tuple[JointRow, ...]:
-    """Keep rows with two or more controls off rest: the table above shows what each control does alone."""
-    return tuple(
-        line
-        for line in joint
-        if sum(position.name != standing[control].name for control, position in line.places) > 1
-    )
+    return blocks
 
 
 def _whole(face: Typeface, inner: float, lines: Sequence[str]) -> Block:
@@ -86,180 +190,30 @@ def _whole(face: Typeface, inner: float, lines: Sequence[str]) -> Block:
     )
 
 
-def _stop(face: Typeface, inner: float) -> Block:
-    size = 13.0 if inner < WIDE else 16.0
-    lines = wrap(face, STOP, size, inner - 5.0, bold=True)
-    height = len(lines) * line_height(size) + 3.0
-    marks: list[Mark] = [Rectangle(0.5, 0.5, inner - 1.0, height, 0.8)]
-    marks += [
-        text_at(face, 2.5, 2.0 + at * line_height(size), line, size, bold=True) for at, line in enumerate(lines)
-    ]
-    return Block((Box(height + 2.6, tuple(marks)),))
-
-
-def _legend(unit: Unit, letters: Mapping[str, str]) -> str:
-    """Explain the drawing, and name the control in the table that it does not show."""
-    placed = [control.name for control in unit.model.controls.values() if control.at]
-    missing = [name for name in letters if name not in placed]
-    parts = [
-        "Drawn in the power-up position.",
-        "" if letters.keys() >= set(placed) else "Thin lines: not used.",
-        "Crossed: LEAVE." if set(unit.leave) & set(placed) else "",
-        f"Not drawn: {listed([letters[name] for name in missing])}." if missing else "",
-    ]
-    return " ".join(part for part in parts if part)
-
-
-def _used(solved: Solved, unit: Unit) -> list[Control]:
-    """Return controls that have an effect, or change the effect of others, in the order of the model."""
-    names = {
-        row.control
-        for result in solved.results_of(unit.name)
-        for row in result.rows
-        if any(effect(solved, reading) for reading in row.readings)
-    }
-    names |= {
-        control.name
-        for result in solved.results_of(unit.name)
-        for control in unit.model.controls.values()
-        if _switches(solved, unit, result, control)
-    }
-    names |= {mix.while_control for mix in _mixes(solved, unit) if mix.while_control}
-    return [control for control in unit.model.controls.values() if control.name in names]
-
-
-def _mixes(solved: Solved, unit: Unit) -> list[Mix]:
-    """Return the mixes of a handset that reach an input."""
-    return [mix for mix in unit.mixes if solved.links.feeds_of(unit.name, mix.target)]
-
-
-def _conditions(solved: Solved, unit: Unit, control: Control) -> list[str]:
-    """Return what else acts at a switch's mix position: `TOWARD left slider acts on Pan too`."""
-    return [
-        f"{place(mix.while_position)} {unit.model.controls[unit.channels[mix.source].control].title} acts on {on} too"
-        for mix in _mixes(solved, unit)
-        if mix.while_control == control.name and mix.while_position
-        if control.name != unit.channels[mix.target].control  # a rule reports this
-        for on in [listed([feed.input.title for feed in solved.links.feeds_of(unit.name, mix.target)])]
-    ]
-
-
-def _row(solved: Solved, unit: Unit, control: Control, letter: str) -> list[Cell]:
-    rest = solved.power_up_positions[unit.name, control.name]
-    needed = (unit.name, control.name) in solved.needed
-    rests = place(rest) if needed or control.springs else "anywhere"
-    if control.name in unit.leave:
-        rests = f"LEAVE {place(rest)}"
-    return [
-        Cell(letter, BODY, True),
-        Cell(control.title, BODY),
-        Cell("\n".join(_does(solved, unit, control)), BODY, True),
-        Cell(rests, BODY),
-    ]
-
-
-def _does(solved: Solved, unit: Unit, control: Control) -> list[str]:
-    """Return what a control does, one line per position; an axis that follows it has one for both ends."""
-    lines: list[str] = []
-    for result in solved.results_of(unit.name):
-        mine = [line for line in result.rows if line.control == control.name]
-        for conditions in dict.fromkeys(line.conditions for line in mine):
-            lines += _lines(solved, unit, control, [line for line in mine if line.conditions == conditions])
-        for feed in solved.links.feeds_of(unit.name, result.name) if result.control == control else ():
-            lines += _scales(solved, feed)
-        lines += _switches(solved, unit, result, control)
-    return list(dict.fromkeys([*lines, *_conditions(solved, unit, control)]))
-
-
-def _lines(solved: Solved, unit: Unit, control: Control, rows: Sequence[Row]) -> list[str]:
-    """Return the lines of a control for rows that agree on the positions of other controls."""
-    lines: list[str] = []
-    also = meanwhile(solved.rig, unit.name, rows[0])
-    for here in rows:
-        shown = [effect_and_turn(solved, reading) for reading in here.readings if _heard(solved, reading)]
-        if not any(shown):
-            continue
-        only = "".join(dict.fromkeys(_only(solved, reading.feed) for reading in here.readings))
-        if not control.is_switch and len(rows) == 2 and _follows(rows):
-            sweep = rows[0].readings[0].feed.input.sweep
-            turn = shown_turn(sweep, turn_read(rows[0].readings[0])) if sweep else ""
-            name = rows[0].readings[0].feed.input.title
-            ends = " / ".join(place(end.position) for end in rows)
-            lines.append(f"{name} {ends}{f', {turn}' if turn else ''}{also}{only}")
-            break
-        lines.append(
-            f"{place(here.position)} {', '.join(dict.fromkeys(text for text in shown if text))}{also}{only}"
-        )
-    return lines
-
-
-def _only(solved: Solved, feed: Feed) -> str:
-    """Return the positions of a mode in which an input acts: `, only with the Mode switch FOLLOW or LIVE`."""
-    found = []
-    for mode, free in freed_by(solved, feed):
-        control = solved.results[mode.handset, mode.channel].control
-        found.append(
-            f"the {control.title} {listed_or([place(position) for position in free])}" if free else "no mode"
-        )
-    return f", only with {listed(found)}" if found else ""
-
-
-def _scales(solved: Solved, feed: Feed) -> list[str]:
-    """Return how a dial scales an axis, at its ends and in its middle."""
-    lines = []
-    for axis, turns in scaled_turns(solved, feed):
-        assert axis.input.sweep
-        shown = [f"{place(position)} {shown_turn(axis.input.sweep, turn)}" for position, turn in turns]
-        lines.append(f"{axis.input.title} at full stick: {', '.join(shown)}")
-    return lines
-
-
-def _switches(solved: Solved, unit: Unit, result: ChannelResult, control: Control) -> list[str]:
-    """Return the rates and expos of a channel that a control switches."""
-    titles = [feed.input.title for feed in solved.links.feeds_of(unit.name, result.name)]
-    if not titles:
-        return []
-    whose, lines = listed(titles), []
-    for one in unit.channels[result.name].shape.switched:
-        if one.control == control.name:
-            parts = [f"rate {percent(one.rate)}"] if one.rate is not None else []
-            parts += [f"expo {percent(one.expo)}"] if one.expo is not None else []
-            lines.append(f"{place(one.position)} {whose}: {', '.join(parts)}")
-    return lines
-
-
-def _follows(rows: Sequence[Row]) -> bool:
-    """Whether one axis moves the way its control is pushed, and the names of its ends say so."""
-    return all(
-        len(row.readings) == 1 and not row.readings[0].effects and row.readings[0].state == row.position.name
-        for row in rows
-    )
-
-
-def _heard(solved: Solved, reading: Reading) -> bool:
-    """Whether anybody sees the effect of a reading: a rest state that sends no command shows nothing."""
-    silent = reading.band is not None and reading.band.rest and not reading.effects
-    return not (silent and solved.links.orders_of(reading.feed))
-
-
 def _rules(solved: Solved, unit: Unit) -> list[str]:
     rules = []
     for (handset, channel), rows in solved.joint.items():
         if handset == unit.name and (names := _rivals(solved, unit, channel, rows)):
             titles = [unit.model.controls[name].title for name in names]
-            rules.append(f"One at a time: {listed(titles)}. Put one back before you touch another.")
+            rules.append(
+                say(
+                    "One at a time: {controls}. Put one back before you touch another.", controls=listed(titles)
+                )
+            )
     if _records(solved, unit):
-        rules.append("The control asks; the tally answers. Look for the tally.")
+        rules.append(say("The control asks; the tally answers. Look for the tally."))
     if _toggles(solved, unit):
         rules.append(
-            "Each press starts or stops the take: only the tally tells which. Look for it before and after."
+            say(
+                "Each press starts or stops the take: only the tally tells which. Look for it before and after."
+            )
         )
     if unit.leave:
-        titles = [unit.model.controls[name].title for name in unit.leave]
-        rules.append(f"LEAVE, whatever happens: {listed(titles)}.")
+        titles = titles_of(solved.rig, unit.name, unit.leave)
+        rules.append(say("LEAVE, whatever happens: {controls}.", controls=listed(titles)))
     if has_trims(unit):
-        rules.append("Leave the trims at zero.")
-    rules.append("Moves the wrong way? Do not fix it at the handset. Call the technician.")
+        rules.append(say("Leave the trims at zero."))
+    rules.append(say("Wrong thing or wrong way? Hands off, call. Do not fix it here."))
     return rules
 
 
@@ -299,52 +253,69 @@ def _rivals(solved: Solved, unit: Unit, channel: str, rows: Sequence[JointRow]) 
     return [name for name in sources if name in rivals]
 
 
-def _faults(solved: Solved, unit: Unit, used: Sequence[Control], letters: Mapping[str, str]) -> list[str]:
+def _faults(solved: Solved, hand: Hand) -> list[str]:
     """Return the likeliest faults as the operator sees them, and the remedies; common practice, no source."""
-    memory = f", memory {unit.memory[0]}" if unit.memory else ""
-    faults = [
-        f"Nothing works: controls as on the power-up card, screen on{memory}? Call.",
-        "The wrong thing moves, or the wrong way: hands off. Call.",
-    ]
+    unit, letters = hand.unit, hand.letters
     slow = [one for one in slow_axes(solved) if one.handset == unit.name and one.control in letters]
-    scaling = [letters[one.control] for one in slow]
-    if loose := [one for one in _left_standing(solved, unit, used, letters) if one not in scaling]:
-        stand = "stands" if len(loose) == 1 else "stand"
-        faults.insert(0, f"Head slow, dead or askew: look where {listed(loose)} {stand}.")
-    faults += [f"{one.axis}: {letters[one.control]} toward {one.fast}; {one.least}." for one in slow]
+    faults = []
+    if loose := [
+        one for one in _left_standing(solved, hand) if one not in {letters[one.control] for one in slow}
+    ]:
+        faults.append(
+            say("Head slow or dead, or picture askew: set {controls} as in the table.", controls=listed(loose))
+        )
+    if unit.memory:
+        faults.append(
+            say(
+                "Nothing works: set all as in the table. Screen on, memory {number}? Call.",
+                number=unit.memory[0],
+            )
+        )
+    else:
+        faults.append(say("Nothing works: set all as in the table. Screen on? Call."))
+    faults += [
+        say(
+            "{axis}: {control} toward {fast}; {least}.",
+            axis=one.axis,
+            control=letters[one.control],
+            fast=one.fast,
+            least=one.least,
+        )
+        for one in slow
+    ]
     if _records(solved, unit):
-        faults.append("No tally after RUN: count on no recording. Call.")
+        faults.append(say("No tally after you start a take: you are not recording. Call."))
     if _toggles(solved, unit):
-        faults.append("The tally does not change with a press: do not press again. Call.")
+        faults.append(say("The tally does not change with a press: do not press again. Call."))
     return faults
 
 
-def _left_standing(
-    solved: Solved, unit: Unit, used: Sequence[Control], letters: Mapping[str, str]
-) -> list[str]:
+def _left_standing(solved: Solved, hand: Hand) -> list[str]:
     """Return the letters of controls that act on a head and stay where they were left.
 
     Their setting does not show.
     """
     sets = {
         row.control
-        for result in solved.results_of(unit.name)
+        for result in solved.results_of(hand.unit.name)
         for row in result.rows
         for reading in row.readings
         if reading.feed.input.sweep and solved.rig.units[reading.feed.unit].role == "head"
     }
     return [
-        letters[control.name]
-        for control in used
-        if control.name in sets and control.name in letters and not control.is_switch and not control.springs
+        hand.letters[control.name]
+        for one in hand.handles
+        for control in one.controls
+        if control.name in sets and not control.is_switch and not control.springs
     ]
 
 
 def _call(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Block:
     """Set blanks for the people to call: names and numbers are not printed."""
     others = [title for role, title in solved.rig.crew.items() if role != unit.held_by]
-    cells = [Cell(kind="blank", label=f"call: {title}") for title in ("technician", *others)[:2]]
-    return Block(tuple(row(face, cells, [inner / len(cells)] * len(cells), ruled=False)))
+    titles = [say("technician"), *others][:2]
+    cells = [Cell(f"{say('call {role}:', role=title)} ________", BODY) for title in titles]
+    return Block(tuple(row(face, cells, [inner / len(cells)] * len(cells), ruled=False, pad=1.2)))
 
 
 def _records(solved: Solved, unit: Unit) -> bool:
@@ -353,24 +324,3 @@ def _records(solved: Solved, unit: Unit) -> bool:
 
 def _toggles(solved: Solved, unit: Unit) -> bool:
     return any(toggles_take(solved, feed) for feed in solved.links.feeds_from(unit.name))
-
-
-def _lost(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
-    """Set what moves first, then the rest, then what to do; what does not change takes one line."""
-    mine = [loss for loss in solved.losses if loss.feed.handset == unit.name]
-    mine.sort(key=lambda loss: (not loss.feed.input.critical, loss.feed.input.sweep is None))
-    words = [(loss.feed.input.title, on_loss(solved, loss)) for loss in mine]
-    lines = [f"{title}: {text}." for title, text in words if text != STAYS]
-    still = [title for title, text in words if text == STAYS]
-    if still:
-        lines.append(f"{listed(still)}: {STAYS if len(still) == 1 else 'stay as they are'}.")
-    return [
-        *(paragraph(face, line, inner, gap=0.4, keep=True) for line in lines),
-        paragraph(
-            face,
-            f"You: let go, say “RADIO LOST”. {before_return(solved, mine)}.",
-            inner,
-            bold=True,
-            whole=True,
-        ),
-    ]

@@ -135,15 +135,19 @@ def notice(face: Typeface, inner: float, caution: Caution) -> Block:
 
 
 def steps(
-    face: Typeface, inner: float, actions: Iterable[tuple[str, str]], bold: frozenset[int] | None = None
+    face: Typeface,
+    inner: float,
+    actions: Iterable[tuple[str, str]],
+    bold: frozenset[int] | None = None,
+    first: int = 1,
 ) -> Block:
     """Set numbered lines, each with an action, its visible result and a tick box.
 
-    `bold`: numbers set in bold.
+    `bold`: numbers set in bold. `first`: the number of the first line.
     """
     pieces = []
     width = inner - STEP_INDENT - 10.0
-    for number, (do, see) in enumerate(actions, 1):
+    for number, (do, see) in enumerate(actions, first):
         lines = [(line, False) for line in wrap(face, do, BODY, width)]
         lines += [(line, True) for line in (wrap(face, f"→ {see}", BODY, width, bold=True) if see else [])]
         heavy = bold is None or number in bold

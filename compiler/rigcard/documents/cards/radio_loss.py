@@ -1,94 +1,141 @@
-"""Radio loss: what every function does, how to prove it, and what to do when the link returns."""
+"""Radio loss: what every function does, by result; what to do when the link returns; how to test it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
 
-from rigcard.documents.base.layout import BODY, Cell, heading, joined, paragraph, table
+from rigcard.documents.base.language import listed, say, say_count
+from rigcard.documents.base.layout import Block, paragraph
 from rigcard.documents.base.model import Typeface
-from rigcard.documents.base.phrases import control_title, effect, place, the
-from rigcard.documents.cards import cautions
-from rigcard.documents.cards.frame import Group
-from rigcard.documents.cards.parts import steps
+from rigcard.documents.base.phrases import in_degrees, place, seen, the
+from rigcard.documents.cards.actions import Action, with_cautions
+from rigcard.documents.cards.sticks import spoken
 from rigcard.resolve.model import CENTRE, Sweep, Unit
 from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
 from rigcard.solve.solved import Loss, Solved, stands_still
-from rigcard.solve.turning import shown_turn, turn_at, unasked_turn
-from rigcard.words import decimal, listed, percent
-
-STAYS = "stays as it is"
-NOT_STATED = "not stated: look"
+from rigcard.solve.turning import turn_at, unasked_turn
+from rigcard.words import decimal, percent
 
 
-def radio_loss(face: Typeface, inner: float, solved: Solved) -> Group:
-    """Make the card; read it before the day, prove it as the last test."""
-    rows = [
-        [
-            Cell(f"{solved.rig.units[loss.feed.unit].title}: {loss.feed.input.title}", BODY),
-            Cell(on_loss(solved, loss) + _clear(loss), BODY, True),
-        ]
-        for loss in solved.losses
+def results(face: Typeface, inner: float, solved: Solved, losses: Sequence[Loss]) -> list[Block]:
+    """Set what each function does, one line a result: what moves comes first, what does not change last."""
+    lines = [*([delay] if (delay := delays(solved)) else []), *_lines(solved, losses)]
+    return [paragraph(face, line, inner, gap=0.5, keep=True) for line in lines]
+
+
+def in_one_breath(solved: Solved, losses: Sequence[Loss]) -> str:
+    """Return the same as running text, for a card whose reader works only some of the functions."""
+    return " ".join([*([delay] if (delay := delays(solved)) else []), *_lines(solved, losses)])
+
+
+def _lines(solved: Solved, losses: Sequence[Loss]) -> list[str]:
+    return [
+        say("{functions}: {result}.", functions=names, result=text)
+        for text, names in _by_result(solved, losses)
     ]
-    name = max(48.0, inner * 0.45)
-    blocks = [
-        joined(
-            heading(face, "When the link is lost", inner),
-            *([paragraph(face, _delay(solved), inner, keep=True)] if _delay(solved) else []),
-            table(face, ("FUNCTION", "DOES"), rows, (name, inner - name)),
-        ),
-        heading(face, "You", inner),
-        paragraph(
-            face,
-            f"Let go of the controls. Say “RADIO LOST”. {before_return(solved, solved.losses)}. When the link returns, "
-            "everything follows its control at once.",
-            inner,
-            bold=True,
-            whole=True,
-        ),
-        heading(face, "Test it (last test of all)", inner),
-        steps(face, inner, _proof(solved)),
+
+
+def _by_result(solved: Solved, losses: Sequence[Loss]) -> list[tuple[str, str]]:
+    """Return each result with the functions that have it: what moves first, what does not change last."""
+    ranked = sorted(losses, key=lambda loss: (not loss.feed.input.critical, loss.feed.input.sweep is None))
+    found: dict[str, list[str]] = {}
+    for loss in ranked:
+        found.setdefault(_result(solved, loss), []).append(_function(solved, loss))
+    if still := found.pop(_stays(), None):
+        found[_stays()] = still
+    return [(text, listed(list(dict.fromkeys(names)))) for text, names in found.items()]
+
+
+def return_line(face: Typeface, inner: float, solved: Solved, losses: Sequence[Loss]) -> Block:
+    """Set what everybody does from the loss of the link to its return; no take is ended by it."""
+    text = say(
+        "Say “RADIO LOST”. {before} When the link returns, everything follows its control at once.",
+        before=before_return(solved, losses),
+    )
+    return paragraph(face, text, inner, bold=True, whole=True)
+
+
+def proof(solved: Solved, cautions: tuple[str, ...] = ()) -> list[Action]:
+    """Return the test of the loss; the cautions stand above the first step that moves anything."""
+    actions = [
+        action
+        for unit in solved.rig.units.values()
+        if unit.role == "handset"
+        for action in _proof_of(solved, unit)
     ]
-    pinned = cautions.on("radio-loss", solved.rig)
-    return Group("RADIO LOSS", "Radio loss", tuple(blocks), pinned)
+    return with_cautions(actions, 0, cautions)
+
+
+def _function(solved: Solved, loss: Loss) -> str:
+    """Return the title of an input, after that of its unit if another one has the same."""
+    title = loss.feed.input.title
+    alike = [one for one in solved.losses if one.feed.input.title == title]
+    whose = solved.rig.units[loss.feed.unit].title
+    return f"{whose}: {title}" if len({one.feed.unit for one in alike}) > 1 else title
+
+
+def _result(solved: Solved, loss: Loss) -> str:
+    """Return what an input does; of a take, whether it goes on."""
+    if is_record(loss.feed.input.states):
+        return _record_seen(loss)
+    if toggles_take(solved, loss.feed) and not _presses(loss):
+        return say("no order is sent: look at the tally")
+    return on_loss(solved, loss)
+
+
+def _stays() -> str:
+    return say("stays as it is")
+
+
+def _not_stated() -> str:
+    return say("not stated: look")
 
 
 def on_loss(solved: Solved, loss: Loss) -> str:
     """Return what an input does on loss, in plain words."""
     turn = unasked_turn(solved.rig, loss)
-    before = f"keeps turning, up to {decimal(turn)} deg, then " if turn else ""
-    return before + _at_last(solved, loss)
+    last = _at_last(solved, loss)
+    return (
+        say("keeps turning, up to {degrees}°, then {last}", degrees=decimal(turn), last=last) if turn else last
+    )
 
 
-def _clear(loss: Loss) -> str:
-    """Return the clearance that an axis needs, for the person who keeps it."""
-    return f"; keep {decimal(loss.feed.clear)} deg clear" if loss.feed.clear is not None else ""
+def clearances(solved: Solved) -> list[str]:
+    """Return the way that each axis may turn unasked and that somebody keeps clear: `Pan 45°`."""
+    return [
+        f"{loss.feed.input.title} {decimal(loss.feed.clear)}°"
+        for loss in solved.losses
+        if loss.feed.clear is not None
+    ]
 
 
 def _at_last(solved: Solved, loss: Loss) -> str:
     sweep = loss.feed.input.sweep
     if loss.held:
-        return f"is held still by {solved.rig.units[loss.feed.unit].model.inputs[loss.held].title}"
+        held = solved.rig.units[loss.feed.unit].model.inputs[loss.held].title
+        return say("is held still by {mode}", mode=held)
     if loss.kind == "hold":
         if sweep and sweep.full and sweep.full.speed:
-            return "goes on turning as it was"
-        return "keeps its last command" if sweep and sweep.rest is not None else STAYS
+            return say("goes on turning as it was")
+        return say("keeps its last command") if sweep and sweep.rest is not None else _stays()
     if loss.kind == "none":
-        return f"no pulses: {_silent(loss)}"
+        return say("no pulses: {result}", result=_silent(loss))
     if loss.reading is None:
-        return NOT_STATED
+        return _not_stated()
     if sweep:
         return _on_its_way(sweep, loss.reading.heard)
-    return f"goes to {effect(solved, loss.reading) if loss.reading.effects else loss.reading.state}"
+    state = seen(solved, loss.reading) if loss.reading.effects else loss.reading.state
+    return say("goes to {state}", state=state)
 
 
 def _silent(loss: Loss) -> str:
     """Return what an input does without pulses."""
     silence, sweep = loss.feed.input.silence, loss.feed.input.sweep
     if silence is None:
-        return NOT_STATED
+        return _not_stated()
     if sweep is None:
-        return f"goes to {silence}"
+        return say("goes to {state}", state=silence)
     ends = {sweep.first: sweep.low, CENTRE: (sweep.low + sweep.high) / 2, sweep.last: sweep.high}
     return _on_its_way(sweep, ends[silence])
 
@@ -99,93 +146,137 @@ def _on_its_way(sweep: Sweep, level: Fraction) -> str:
     Rest is named only if the sweep has one.
     """
     level = min(max(level, sweep.low), sweep.high)
-    turn = shown_turn(sweep, turn_at(sweep, level))
+    turn = in_degrees(sweep, turn_at(sweep, level))
     if stands_still(sweep, level):
-        return "stops" if sweep.full and sweep.full.speed else "goes to rest"
+        return say("stops") if sweep.full and sweep.full.speed else say("goes to rest")
     if sweep.rest is not None:
         end, limit = (sweep.last, sweep.high) if level > sweep.rest else (sweep.first, sweep.low)
+        if sweep.full and sweep.full.speed:
+            return say("turns {end} at {turn}", end=end, turn=turn)
         if sweep.full:
-            return f"turns {end} at {turn}" if sweep.full.speed else f"goes to {end}, {turn}"
+            return say("goes to {end}, {turn}", end=end, turn=turn)
         part = (level - sweep.rest) / (limit - sweep.rest) * 100
-        return f"goes to {percent(part)} of the way from rest to {end}"
+        return say("goes to {part} of the way from rest to {end}", part=percent(part), end=end)
     if level in (sweep.low, sweep.high):
-        return f"goes to {sweep.first if level == sweep.low else sweep.last}"
+        return say("goes to {state}", state=sweep.first if level == sweep.low else sweep.last)
     part = (level - sweep.low) / (sweep.high - sweep.low) * 100
-    return f"goes to {percent(part)} of the way from {sweep.first} to {sweep.last}"
+    return say(
+        "goes to {part} of the way from {first} to {last}",
+        part=percent(part),
+        first=sweep.first,
+        last=sweep.last,
+    )
 
 
 def before_return(solved: Solved, losses: Sequence[Loss]) -> str:
     """Return where controls must stand when the link returns.
 
-    The control of a running take must not end it.
+    The control of a running take must not end it, so it is left alone; where the loss itself ends the take, it
+    goes to standby with the others.
     """
+    units = dict.fromkeys(loss.feed.handset for loss in losses)
+    sprung = any(
+        control.springs for name in units for control in solved.rig.units[name].model.controls.values()
+    )
     going = [loss for loss in losses if is_record(loss.feed.input.states) and loss.state != STANDBY]
+    going += [loss for loss in losses if toggles_take(solved, loss.feed)]
     controls = [
         (loss.feed.handset, solved.results[loss.feed.handset, loss.feed.channel].control.name) for loss in going
     ]
-    titles = [control_title(solved.rig, *control) for control in dict.fromkeys(controls)]
+    titles = [spoken(solved.rig, *control) for control in dict.fromkeys(controls)]
+    let_go = say("Let go of what springs back.") if sprung else ""
     if not titles:
-        return "Controls as on the power-up card"
-    they = "it is" if len(titles) == 1 else "they are"
-    return f"Leave {listed(titles)} where {they}; the others as on the power-up card"
+        rest = say("Set the controls as on the power-up card.")
+    elif len(titles) == 1:
+        rest = say("Leave {control} where it is; set the others as on the power-up card.", control=titles[0])
+    else:
+        rest = say(
+            "Leave {controls} where they are; set the others as on the power-up card.", controls=listed(titles)
+        )
+    return f"{let_go} {rest}".strip()
 
 
-def _delay(solved: Solved) -> str:
-    parts = []
+def delays(solved: Solved) -> str:
+    """Return for how long each receiver goes on with the last command."""
+    times: dict[str, list[str]] = {}
     for unit in solved.rig.units.values():
         if unit.model.loss_after is not None:
-            seconds = decimal(unit.model.loss_after / 1000, 2)
-            parts.append(f"{unit.title}: for {seconds} s the last command goes on.")
-    return " ".join(parts)
+            times.setdefault(decimal(unit.model.loss_after / 1000, 2), []).append(unit.title)
+    if len(times) == 1:
+        return say("For {seconds} s the last command goes on. Then:", seconds=next(iter(times)))
+    return " ".join(
+        say("{receivers}: for {seconds} s the last command goes on.", receivers=listed(titles), seconds=seconds)
+        for seconds, titles in times.items()
+    )
 
 
-def _proof(solved: Solved) -> list[tuple[str, str]]:
-    return [
-        action
-        for unit in solved.rig.units.values()
-        if unit.role == "handset"
-        for action in _proof_of(solved, unit)
-    ]
-
-
-def _proof_of(solved: Solved, handset: Unit) -> list[tuple[str, str]]:
+def _proof_of(solved: Solved, handset: Unit) -> list[Action]:
     """Return the proof: a take and a move, the handset off, then on; only steps that this handset has."""
     mine = [loss for loss in solved.losses if loss.feed.handset == handset.name]
-    record = [loss for loss in mine if is_record(loss.feed.input.states)]
-    pressed = [loss for loss in mine if toggles_take(solved, loss.feed)]
+    takes = [loss for loss in mine if is_record(loss.feed.input.states) or toggles_take(solved, loss.feed)]
     moving = [loss for loss in mine if loss.feed.input.critical and loss.feed.input.sweep]
-    actions, hold, back = [], "", ""
-    if takes := [*record, *pressed]:
-        actions.append((f"Start a take with {_control(solved, takes[0])}.", "the tally is lit"))
+    before, hold, back = [], "", ""
+    if takes:
+        do = say("Start a take with {control}.", control=_control(solved, takes[0]))
+        before = [(do, say("the tally is lit"))]
     if moving:
-        first = moving[0]
-        control = solved.results[first.feed.handset, first.feed.channel].control
-        title = _control(solved, first)
-        if control.springs:
-            hold, back = f"Keep holding {title}. ", f"Let go of {title}. "
-        else:
-            standing = solved.power_up_positions[handset.name, control.name]
-            back = f"Set {title} to {place(standing)}. "
-        do = f"Move {title} slowly{' and hold it' if hold else ''}."
-        actions.append((do, f"{first.feed.input.title} moves"))
-    seen = [f"{loss.feed.input.title} {on_loss(solved, loss)}" for loss in moving]
-    seen += list(dict.fromkeys(_record_seen(loss) for loss in record))
-    seen += ["no order is sent: look at the tally" for loss in pressed if not _presses(loss)]
-    actions.append((f"{hold}Switch off {the(handset.title)}.", "; ".join(seen) or "each function as above"))
+        move, hold, back = _move(solved, handset, moving[0])
+        before.append((move, say("{axis} moves", axis=moving[0].feed.input.title)))
+    shown = [line.rstrip(".") for line in _lines(solved, moving)]
+    shown += list(dict.fromkeys(_result(solved, loss) for loss in takes))
+    off = say("Switch off {handset}.", handset=the(handset.title))
+    actions = [Action(" ".join(do for do, _ in before), "; ".join(see for _, see in before))] if before else []
+    actions.append(Action(_joined(hold, off), "; ".join(shown) or say("each function as above")))
+    on = say("Switch on {handset}.", handset=the(handset.title))
+    actions.append(Action(_joined(back, on), _still(moving) or say("each function follows its control")))
+    return [*actions, _end_of_take(solved, takes[0])] if takes else actions
+
+
+def _joined(*sentences: str) -> str:
+    return " ".join(text for text in sentences if text)
+
+
+def _move(solved: Solved, handset: Unit, loss: Loss) -> tuple[str, str, str]:
+    """Return how to move an axis, how it stays moved ("" if it does by itself), and how it comes back."""
+    control = solved.results[loss.feed.handset, loss.feed.channel].control
+    named, short = _control(solved, loss), spoken(solved.rig, handset.name, control.name, alone=True)
+    if control.springs:
+        return (
+            say("Move {control} slowly and hold it.", control=named),
+            say("Keep holding {control}.", control=short),
+            say("Let go of {control}.", control=short),
+        )
+    home = place(solved.power_up_positions[handset.name, control.name])
+    return (
+        say("Move {control} slowly.", control=named),
+        "",
+        say("Set {control} to {position}.", control=short, position=home),
+    )
+
+
+def _still(moving: Sequence[Loss]) -> str:
+    """Return which axes must stay still once the link is back; "" if none has a rest."""
     resting = [
         loss.feed.input.title
         for loss in moving
         if loss.feed.input.sweep and loss.feed.input.sweep.rest is not None
     ]
-    still = f"{listed(resting)} stay{'s' if len(resting) == 1 else ''} still" if resting else ""
-    actions.append((f"{back}Switch on {the(handset.title)}.", still or "each function follows its control"))
-    return actions
+    if not resting:
+        return ""
+    return say_count(len(resting), "{axes} stays still", "{axes} stay still", axes=listed(resting))
+
+
+def _end_of_take(solved: Solved, loss: Loss) -> Action:
+    """Return the step that ends the take of the test, wherever the loss has left it."""
+    title = _control(solved, loss)
+    if is_record(loss.feed.input.states):
+        return Action(say("Stop the take with {control}.", control=title), say("the tally is out"))
+    return Action(say("If the tally is lit, press {control} once.", control=title), say("the tally is out"))
 
 
 def _control(solved: Solved, loss: Loss) -> str:
-    return control_title(
-        solved.rig, loss.feed.handset, solved.results[loss.feed.handset, loss.feed.channel].control.name
-    )
+    name = solved.results[loss.feed.handset, loss.feed.channel].control.name
+    return spoken(solved.rig, loss.feed.handset, name)
 
 
 def _presses(loss: Loss) -> bool:
@@ -195,5 +286,5 @@ def _presses(loss: Loss) -> bool:
 
 def _record_seen(loss: Loss) -> str:
     if loss.kind == "hold" or loss.state == RUN:
-        return "the take goes on"
-    return "the take ends" if loss.state == STANDBY else f"the take: {NOT_STATED}"
+        return say("the take goes on")
+    return say("the take ends") if loss.state == STANDBY else say("the take: not stated: look")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rigcard.documents.base.language import say
 from rigcard.documents.base.layout import BODY, TICK, Cell, paragraph, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards.frame import TECHNICIAN, Group
@@ -28,7 +29,7 @@ def wrap_card(face: Typeface, inner: float, solved: Solved) -> Group:
     rest = inner - 11.0
     widths = (rest * 0.24, rest * 0.36, rest * 0.2, rest * 0.2, 11.0)
     blocks = (
-        table(face, ("DEVICE", "MENU", "NOW", "BACK TO", "DONE"), rows, widths),
-        paragraph(face, "Then clear the memory of the handset, or say whose it is.", inner),
+        table(face, (say("DEVICE"), say("MENU"), say("NOW"), say("BACK TO"), say("DONE")), rows, widths),
+        paragraph(face, say("Then clear the memory of the handset, or say whose it is."), inner),
     )
-    return Group("WRAP", "Put back at wrap", blocks, (), TECHNICIAN)
+    return Group(say("WRAP"), say("put back at wrap"), blocks, (), TECHNICIAN)

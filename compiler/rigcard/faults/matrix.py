@@ -1,0 +1,282 @@
+"""The dependency matrix (IEEE Std 1522): which lines of the function test look different with which mistake.
+
+Every mistake is put on the bench alone, and the functions that it touches are computed again. A cell is "" where
+the line looks as planned, a short text where it does not, and None where nobody can say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
+
+from rigcard.faults.bench import (
+    Bench,
+    Change,
+    Sight,
+    Stands,
+    alike,
+    changed,
+    planned,
+    sight,
+    sight_on_loss,
+    touched,
+)
+from rigcard.faults.lines import Line, lines_of, needs_of
+from rigcard.faults.looks import LINKED
+from rigcard.faults.single import Fault, faults_of
+from rigcard.resolve.links import Feed
+from rigcard.solve.levels import contributors
+from rigcard.solve.loss import RUN, is_record
+from rigcard.solve.sharing import Function, Part, power_parts
+from rigcard.solve.solved import Solved
+
+
+class Cell(NamedTuple):
+    """How a line looks with a mistake: `seen` of the first function that differs; None: it may do anything."""
+
+    function: Function | None
+    seen: Sight | None
+    planned: Sight | None = None
+
+
+class Row(NamedTuple):
+    """One mistake: the lines that look different, and those of which nobody can say, by index.
+
+    `harmless`: no input hears anything else, at any line or on the loss of a link.
+    """
+
+    fault: Fault
+    differs: Mapping[int, Cell]
+    open: frozenset[int]
+    harmless: bool
+
+    @property
+    def detected(self) -> bool:
+        """Whether some line certainly looks different."""
+        return bool(self.differs)
+
+    @property
+    def signature(self) -> tuple[object, ...]:
+        """What every line shows; mistakes with one signature cannot be told apart (an ambiguity group)."""
+        return (
+            tuple(
+                sorted(
+                    (at, cell.seen and _shown(cell.seen), cell.function) for at, cell in self.differs.items()
+                )
+            ),
+            self.open,
+        )
+
+
+def _shown(seen: Sight) -> tuple[object, ...]:
+    """A sight as a person tells it: the way, and how far in quarters."""
+    return seen.kind, seen.words, round(4 * seen.moved), seen.slow
+
+
+class Matrix(NamedTuple):
+    """The lines of the function test, and one row for every single mistake."""
+
+    solved: Solved
+    lines: list[Line]
+    needs: list[tuple[int, ...]]
+    rows: list[Row]
+
+
+def matrix_of(solved: Solved) -> Matrix:
+    """Every mistake against every line."""
+    bench = planned(solved)
+    lines = lines_of(solved)
+    eye = _Eye(solved, bench, lines)
+    rows = [eye.row(fault) for fault in faults_of(solved, bench)]
+    return Matrix(solved, lines, needs_of(lines), rows)
+
+
+class _Eye:
+    """Looks at the lines, with what is planned kept from one mistake to the next."""
+
+    def __init__(self, solved: Solved, bench: Bench, lines: Sequence[Line]) -> None:
+        self.solved = solved
+        self.bench = bench
+        self.lines = lines
+        self.stands = [line.stands() for line in lines]
+        self.planned: dict[tuple[Function, tuple[str, ...] | str], Sight | None] = {}
+        self.controls: dict[tuple[str, str], tuple[tuple[str, str], ...]] = {}
+        self.by_device: dict[str, list[int]] = {}
+        for at, line in enumerate(lines):
+            if line.kind == "control":
+                for device in line.devices:
+                    self.by_device.setdefault(device, []).append(at)
+        self.starts = [at for at, line in enumerate(lines) if line.kind == "start"]
+        self.losses = [at for at, line in enumerate(lines) if line.kind == "loss"]
+        self.others = [(at, _parts_of_line(solved, line)) for at, line in enumerate(lines)]
+        self.others = [(at, parts) for at, parts in self.others if parts]
+        self.takes = [at for at, line in enumerate(lines) if line.kind == "take"]
+
+    def row(self, fault: Fault) -> Row:
+        """The row of one mistake."""
+        change = fault.change()
+        functions = sorted(touched(self.bench, change))
+        made = changed(self.bench, change)
+        differs: dict[int, Cell] = {}
+        unknown: set[int] = set()
+        same = not (change.off or change.strange or (change.moved and not functions))
+        seen_before: dict[tuple[Function, tuple[str, ...] | str], Sight | None] = {}
+        for key in functions:
+            home = self._planned(key, {}) or Sight("nothing")
+            before = self.bench.feeds.get(key, ())
+            after = made.feeds.get(key, ())
+            for at in self._lines_about(key, made):
+                stands = self.stands[at]
+                plan = self._planned(key, stands)
+                where = self._places(made, after, stands)
+                if (key, where) not in seen_before:
+                    seen_before[key, where] = sight(made, key, stands)
+                now = seen_before[key, where]
+                same = same and now == plan
+                self._compare(at, key, plan, now, home, differs, unknown)
+            for at in self.losses:
+                handset = self.lines[at].handset
+                if not any(feed.handset == handset for feed in before):
+                    continue
+                plan, now = self._on_loss(key, handset), sight_on_loss(made, key, handset)
+                same = same and now == plan
+                self._compare(at, key, plan, now, home, differs, unknown, loss=True)
+        for at, parts in self.others:
+            if not parts.isdisjoint(change.off | _moved(change)) or self._strange(at, change):
+                differs.setdefault(at, Cell(None, Sight("nothing")))
+        self._add_takes(differs, unknown)
+        kinds = ("travel", "subtrim", "reverse", "failsafe", "shape", "plug", "mount", "trim", "start")
+        return Row(fault, differs, frozenset(unknown - differs.keys()), same and fault.kind in kinds)
+
+    def _lines_about(self, key: Function, made: Bench) -> list[int]:
+        """The lines at which somebody looks at the device of a function, as planned and as it is now."""
+        devices = {key[0]}
+        for bench in (self.bench, made):
+            for feed in bench.feeds.get(key, ()):
+                devices.update(order.receiver for order in bench.links.orders_of(feed))
+        found = {at for device in devices for at in self.by_device.get(device, ())}
+        return sorted(found.union(self.starts))
+
+    def _planned(self, key: Function, stands: Stands) -> Sight | None:
+        where = self._places(self.bench, self.bench.feeds.get(key, ()), stands)
+        if (key, where) not in self.planned:
+            self.planned[key, where] = sight(self.bench, key, stands)
+        return self.planned[key, where]
+
+    def _on_loss(self, key: Function, handset: str) -> Sight | None:
+        if (key, handset) not in self.planned:
+            self.planned[key, handset] = sight_on_loss(self.bench, key, handset)
+        return self.planned[key, handset]
+
+    def _places(self, bench: Bench, feeds: Iterable[Feed], stands: Stands) -> tuple[str, ...]:
+        """Where the controls stand on which a function depends, and those of what bears on it."""
+        found = []
+        for feed in feeds:
+            for one in (feed, *bench.bearers.get((feed.unit, feed.input.name), ())):
+                for control in self._controls(one):
+                    found.append(stands.get(control, bench.standing[control]).name)
+        return tuple(found)
+
+    def _controls(self, feed: Feed) -> tuple[tuple[str, str], ...]:
+        key = feed.handset, feed.channel
+        if key not in self.controls:
+            unit = self.solved.rig.units[feed.handset]
+            self.controls[key] = tuple(
+                (unit.name, control.name) for control in contributors(unit, unit.channels[feed.channel])
+            )
+        return self.controls[key]
+
+    def _compare(
+        self,
+        at: int,
+        key: Function,
+        plan: Sight | None,
+        now: Sight | None,
+        home: Sight,
+        differs: dict[int, Cell],
+        unknown: set[int],
+        loss: bool = False,
+    ) -> None:
+        if plan is None or now is None:
+            if plan != now:
+                unknown.add(at)
+            return
+        looks_same = (
+            alike(plan, now, plan) if loss and "nothing" in (plan.kind, now.kind) else alike(plan, now, home)
+        )
+        if looks_same:
+            return
+        reading = self.lines[at].reading
+        mine = reading is not None and (reading.feed.unit, reading.feed.input.name) == key
+        if mine or at not in differs:  # what the line speaks of comes before what else moves
+            differs[at] = Cell(key, now, plan)
+
+    def _strange(self, at: int, change: Change) -> bool:
+        line = self.lines[at]
+        if line.kind == "screen":
+            return line.handset in change.strange
+        if line.look and line.look.when == LINKED:
+            unit = change.units.get(line.devices[0])
+            return unit is not None and unit.bound_to is None
+        return False
+
+    def _add_takes(self, differs: dict[int, Cell], unknown: set[int]) -> None:
+        """The take that is played was started by its line."""
+        for at in self.takes:
+            for other in self._starting():
+                if other in differs:
+                    differs.setdefault(at, differs[other])
+                elif other in unknown:
+                    unknown.add(at)
+
+    def _starting(self) -> list[int]:
+        return [
+            at
+            for at, line in enumerate(self.lines)
+            if line.reading
+            and (line.press == 1 or (line.reading.state == RUN and is_record(line.reading.feed.input.states)))
+        ][:1]
+
+
+def _moved(change: Change) -> frozenset[Part]:
+    return frozenset(Part("lead", (leg,)) for leg in change.moved)
+
+
+def _parts_of_line(solved: Solved, line: Line) -> frozenset[Part]:
+    """The parts without which a screen, a light or a picture is not there; none for other lines."""
+    rig = solved.rig
+    if line.kind == "screen":
+        return frozenset({Part("unit", (line.handset,))})
+    if line.kind == "look":
+        unit = rig.units[line.devices[0]]
+        own = {Part("unit", (unit.name,)), *power_parts(solved, unit)}
+        if line.look and line.look.when == LINKED and unit.bound_to:
+            own.add(Part("unit", (unit.bound_to,)))
+        return frozenset(own)
+    if line.kind == "link":
+        assert line.link
+        names = [line.link.sender, *line.devices]
+        return frozenset({*_picture(solved, line.link.sender), *_on(solved, names)})
+    if line.kind == "picture":
+        return frozenset({*_picture(solved, line.devices[0]), *_on(solved, line.devices)})
+    return frozenset()
+
+
+def _on(solved: Solved, names: Iterable[str]) -> set[Part]:
+    return {
+        part for name in names for part in (Part("unit", (name,)), *power_parts(solved, solved.rig.units[name]))
+    }
+
+
+def _picture(solved: Solved, unit: str) -> set[Part]:
+    """The leads that bring a picture to a unit, back to where it begins, and the units there."""
+    found: set[Part] = set()
+    waiting, been = [unit], {unit}
+    for name in waiting:  # grows
+        for wire in solved.links.wires:
+            if wire.sink.unit == name and solved.rig.signal_at(wire.sink).kind == "picture":
+                found |= {Part("lead", (wire.leg.id,)), *_on(solved, [wire.source.unit])}
+                if wire.source.unit not in been:
+                    been.add(wire.source.unit)
+                    waiting.append(wire.source.unit)
+    return found

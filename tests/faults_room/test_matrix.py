@@ -1,0 +1,205 @@
+"""Each row of the matrix, computed incrementally, is that of a rig whose text has the mistake, solved as a whole."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import networkx as nx
+from hypothesis import HealthCheck, Phase, given, settings
+
+from faults_room_plans import Plan, plans
+from rigcard.diagnostics import Diagnostics
+from rigcard.faults.bench import Bench, Sight, alike, planned, sight, sight_on_loss
+from rigcard.faults.matrix import Matrix, Row, matrix_of
+from rigcard.faults.single import Fault
+from rigcard.resolve.links import trace
+from rigcard.resolve.model import Position
+from rigcard.resolve.resolve import resolve
+from rigcard.solve.levels import heard, level_at
+from rigcard.solve.sharing import Function, Part
+from rigcard.solve.solve import solve
+from rigcard.solve.solved import Solved
+from rigcard.source import Source
+from rigcard.syntax.load import Program
+from rigcard.syntax.parser import parse
+
+ZERO = Fraction(0)
+
+
+def solved_text(text: str) -> Solved:
+    """A rig of this text, unchecked: a mistake on the bench is one whatever the checks say to it in the file."""
+    source, diagnostics = Source("plan.rig", text), Diagnostics()
+    parsed = parse(source, diagnostics)
+    assert parsed is not None, list(diagnostics)
+    rig = resolve(Program(source, parsed.statements), diagnostics)
+    assert rig is not None, [found.message for found in diagnostics]
+    solved = solve(rig, trace(rig), Diagnostics())
+    assert solved is not None
+    return solved
+
+
+def with_mistake(plan: Plan, fault: Fault) -> Plan | None:
+    """The plan whose text has the mistake; None for what no text can say: a start, a trim, a unit off, a memory."""
+    first, *more = fault.names
+    match fault.kind:
+        case "lead":
+            return plan.without(first)
+        case "plug":
+            port, other, leg, second = more
+            moved = {f"{first}.{port}": f"{first}.{other}", f"{first}.{other}": f"{first}.{port}"}
+            leads = {
+                name: tuple(moved.get(end, end) if name in (leg, second) else end for end in ends)
+                for name, ends in plan.leads.items()
+            }
+            return replace(plan, leads=leads)
+        case "bind" if more[0]:
+            bound = {**plan.bound, first: plan.bound[more[0]], more[0]: plan.bound[first]}
+            return replace(plan, bound=bound)
+        case "bind":
+            return replace(plan, bound={**plan.bound, first: ""})
+        case "menu" if more[-1] == "turned":
+            channel, turned = plan.sources[more[0]]
+            return replace(plan, sources={**plan.sources, more[0]: (channel, not turned)})
+        case "menu" if more[-1] == "exchanged":
+            one, other = more[:2]
+            (a, first_turned), (b, other_turned) = plan.sources[one], plan.sources[other]
+            return replace(plan, sources={**plan.sources, one: (b, first_turned), other: (a, other_turned)})
+        case "menu":
+            return replace(plan, settings={**plan.settings, f"{first}.{more[0]}": more[1]})
+        case "mount":
+            return replace(plan, underslung=not plan.underslung)
+        case "travel":
+            return plan.channel(first, more[0], travel=(100, 100))
+        case "subtrim":
+            return plan.channel(first, more[0], subtrim=0)
+        case "reverse":
+            return plan.channel(first, more[0], reversed=not plan.channels[first][more[0]].reversed)
+        case "failsafe":
+            return plan.channel(first, more[0], failsafe="hold")
+        case "shape":
+            return plan.channel(first, more[0], shape="")
+        case "mix":
+            if more[2] == "off":
+                return replace(plan, mixes=())
+            return replace(plan, mixes=tuple(mix.split(" while ")[0] for mix in plan.mixes))
+    return None
+
+
+def unpowered(plan: Plan, also: str = "") -> frozenset[Part]:
+    """The units that no pack feeds, over the leads of the plan; `also`: one that is off, or a flat pack."""
+    graph = nx.DiGraph()
+    for leg, (source, sink) in plan.leads.items():
+        if leg.startswith("p"):
+            graph.add_edge(source.split(".")[0], sink.split(".")[0])
+    fed = set()
+    for pack in (name for name in plan.units if name.startswith("pack") and name != also):
+        if pack in graph:
+            fed |= nx.descendants(graph, pack)
+    needing = {name for name in (*plan.units, "box", "cam", "head") if not name.startswith("pack")}
+    return frozenset(Part("unit", (name,)) for name in {*(needing - fed), *([also] if also else [])})
+
+
+def bench_of(
+    nominal: Bench, solved: Solved, stands: dict[tuple[str, str], Position], off: frozenset[Part]
+) -> Bench:
+    """The bench of a whole rig as its text says, controls as the power-up card of the planned one says."""
+    made = planned(solved)
+    fresh = made._replace(
+        standing={**nominal.standing, **stands},
+        off=off,
+        wired=nominal.wired,
+        near=nominal.near,
+        sending=nominal.sending,
+        parts={**made.parts, **nominal.parts},
+    )
+    feeds = {}
+    for key, own in made.feeds.items():
+        found = []
+        for feed in own:
+            if feed.input.learns:
+                unit = solved.rig.units[feed.handset]
+                values = {name: fresh.standing[unit.name, name] for name in unit.model.controls}
+                level = level_at(unit, unit.channels[feed.channel], values, fresh.dials).percent
+                feed = feed._replace(zero=ZERO)
+                feed = feed._replace(zero=heard(solved.rig, feed, level))
+            found.append(feed)
+        feeds[key] = tuple(found)
+    return fresh._replace(feeds=feeds)
+
+
+def whole_row(matrix: Matrix, before: Bench, after: Bench) -> dict[int, tuple[Function, Sight]]:
+    """Every line that looks different, by looking at every function at every line."""
+    found: dict[int, list[tuple[Function, Sight]]] = {}
+    for key in sorted({*before.feeds, *after.feeds}):
+        home = sight(before, key, {}) or Sight("nothing")
+        for at, line in enumerate(matrix.lines):
+            if line.kind in ("control", "start"):
+                plan, now = sight(before, key, line.stands()), sight(after, key, line.stands())
+                assert plan and now
+                devices = {
+                    key[0],
+                    *(
+                        order.receiver
+                        for bench in (before, after)
+                        for feed in bench.feeds.get(key, ())
+                        for order in bench.links.orders_of(feed)
+                    ),
+                }
+                if line.kind == "control" and devices.isdisjoint(line.devices):
+                    continue
+                if not alike(plan, now, home):
+                    found.setdefault(at, []).append((key, now))
+            elif line.kind == "loss" and any(
+                feed.handset == line.handset for feed in before.feeds.get(key, ())
+            ):
+                plan, now = sight_on_loss(before, key, line.handset), sight_on_loss(after, key, line.handset)
+                if plan is None or now is None or alike(plan, now, plan):
+                    continue
+                found.setdefault(at, []).append((key, now))
+    rows = {}
+    for at, seen in found.items():
+        reading = matrix.lines[at].reading
+        own = [one for one in seen if reading and one[0] == (reading.feed.unit, reading.feed.input.name)]
+        rows[at] = (own or seen)[0]
+    return rows
+
+
+def checked_lines(matrix: Matrix, row: Row) -> dict[int, tuple[Function | None, Sight | None]]:
+    """The same lines of a row."""
+    return {
+        at: (cell.function, cell.seen)
+        for at, cell in row.differs.items()
+        if matrix.lines[at].kind in ("control", "start", "loss")
+    }
+
+
+@given(plans())
+@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.generate])
+def test_every_row_is_that_of_the_faulty_text(plan: Plan) -> None:
+    """Control, start and loss lines, for every mistake: which differ, in what function, and what is seen."""
+    solved = solved_text(plan.text())
+    matrix, before = matrix_of(solved), planned(solved)
+    for row in matrix.rows:
+        fault = row.fault
+        stands: dict[tuple[str, str], Position] = {}
+        off = unpowered(plan)
+        assert not off
+        if fault.kind in ("memory", "trim"):
+            continue
+        if fault.kind == "start":
+            handset, control, name = fault.names
+            place = solved.rig.units[handset].model.controls[control].position(name)
+            assert place
+            stands[handset, control] = place
+            other: Plan | None = plan
+        elif fault.kind == "power":
+            other, off = plan, unpowered(plan, fault.names[0])
+        else:
+            other = with_mistake(plan, fault)
+            assert other is not None, fault
+            off = unpowered(other)
+        after = bench_of(before, solved_text(other.text()), stands, off)
+        if fault.kind == "lead" and fault.names[0].startswith("s"):
+            after = after._replace(off=frozenset({Part("lead", fault.names)}))
+        assert checked_lines(matrix, row) == whole_row(matrix, before, after), fault.names
