@@ -163,6 +163,7 @@ PAPERS = {
     "wiring.gv",
     "wiring.svg",
     "wiring.pdf",
+    "wiring-list.pdf",
     "labels.pdf",
     "kit.pdf",
     "kit.csv",

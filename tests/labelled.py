@@ -9,8 +9,8 @@ import pytest
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import MM_PER_POINT, Line, Rectangle, Text
-from rigcard.documents.labels import cable_labels as forms
 from rigcard.documents.labels.frame import Label
+from rigcard.documents.labels.setting import Made
 from rigcard.outputs.registry import Request
 from rigcard.pipeline import Papers, build_rig, check_rig
 from rigcard.render.typeface import EmbeddedTypeface
@@ -79,6 +79,39 @@ def stands(marks: list[Text], left: float, width: float, top: float, between: fl
         top += pitch(mark.size) + between
 
 
+def inked(mark: Text) -> tuple[float, float, float, float]:
+    """What a level text takes: left, top of its capitals, right, foot of its descenders."""
+    size = mark.size * MM_PER_POINT
+    if mark.angle:
+        return mark.x - 0.66 * size, mark.y - mark.width, mark.x + 0.2 * size, mark.y
+    return mark.x, mark.y - 0.66 * size, mark.x + mark.width, mark.y + 0.2 * size
+
+
+def apart(marks: list[Text]) -> bool:
+    """Whether no text lies on another one."""
+    spans = [inked(mark) for mark in marks]
+    return not any(
+        min(one[2], two[2]) - max(one[0], two[0]) > 0.02 and min(one[3], two[3]) - max(one[1], two[1]) > 0.02
+        for at, one in enumerate(spans)
+        for two in spans[at + 1 :]
+    )
+
+
+def rows_in(marks: list[Text]) -> list[list[Text]]:
+    """Texts by the baseline that they share, from the top, each row from the left."""
+    rows: dict[float, list[Text]] = {}
+    for mark in marks:
+        rows.setdefault(round(mark.y, 3), []).append(mark)
+    return [sorted(rows[y], key=lambda mark: mark.x) for y in sorted(rows)]
+
+
+def faces_of(label: Label) -> tuple[list[Text], list[Text]]:
+    """The texts of both faces of a flag."""
+    middle = label.width / 2
+    marks = texts(label)
+    return [mark for mark in marks if mark.x < middle], [mark for mark in marks if mark.x >= middle]
+
+
 def said_of(label: Label) -> list[tuple[str, float, bool]]:
     """Words, size, bold of each line."""
     return [(mark.text, mark.size, mark.bold) for mark in texts(label)]
@@ -122,6 +155,6 @@ def top(mark: Text) -> float:
     return mark.y - 0.94 * mark.size * MM_PER_POINT
 
 
-def texts_on(made: forms.Made) -> list[Text]:
+def texts_on(made: Made) -> list[Text]:
     """The lines of text of a label."""
     return [mark for mark in made[3] if isinstance(mark, Text)]

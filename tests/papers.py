@@ -13,7 +13,10 @@ from cardlines import squeezed
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Document, Text
 from rigcard.documents.cards.card_set import card_document
-from rigcard.documents.diagram.wiring import power_graph, signal_graph, wiring_document
+from rigcard.documents.diagram.leads import list_document
+from rigcard.documents.diagram.power import power_graph
+from rigcard.documents.diagram.sheets import drawing_document
+from rigcard.documents.diagram.signals import signal_graph
 from rigcard.documents.kit.kit_list import kit_document
 from rigcard.documents.labels.label_sheets import label_document
 from rigcard.pipeline import check_rig
@@ -57,12 +60,13 @@ def made(path: Path, paper: str) -> SamplePapers:
     if (path, paper) not in MADE:
         solved = compiled_rig(path)
         solved = solved._replace(rig=solved.rig._replace(paper=paper))
-        graphs = [graph for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)) if graph.nodes]
+        graphs = [graph for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)) if graph.cells]
         found = {
             "cards": card_document(FACE, solved),
             "labels": label_document(FACE, solved.rig),
             "kit": kit_document(FACE, solved),
-            "wiring": wiring_document(FACE, solved, [(graph, place(graph)) for graph in graphs]),
+            "wiring": drawing_document(FACE, solved.rig, [(graph, place(graph)) for graph in graphs]),
+            "wiring-list": list_document(FACE, solved),
         }
         files = {name: pdf(document, FACE, compress=False) for name, document in found.items()}
         MADE[path, paper] = SamplePapers(solved, found, files)

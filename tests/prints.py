@@ -25,7 +25,7 @@ from rigcard.render.typeface import EmbeddedTypeface
 from samples import REFERENCE, ROOT, SAMPLES, STOCK
 
 MM = 72 / 25.4  # points
-SHEETS = ("cards", "wiring", "labels", "kit")
+SHEETS = ("cards", "wiring", "wiring-list", "labels", "kit")
 
 
 def built(path: Path, shared: Path) -> dict[str, bytes]:

@@ -22,7 +22,7 @@ CASES = Path(__file__).parent / "cases"
 FILES = sorted(
     path for path in CASES.glob("*/*.rig") if path.parent.name != "format"
 )  # see formatting/test_layout.py
-ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: syntax/test_load.py; RC505, RC506: documents/labels/;
+ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: syntax/test_load.py; RC505, RC506, RC545: outputs/test_labels.py;
     # RC481: solve/test_dialling.py; RC515: test_ceilings.py
     "RC108",
     "RC110",
@@ -36,6 +36,7 @@ ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: synt
     "RC512",
     "RC513",
     "RC515",
+    "RC545",
 }
 MARK = re.compile(r"^\s*#! (?:(\w+)\[(RC\d+)\] (\d+)-(\d+)|do): (.*)$")
 

@@ -407,3 +407,56 @@ def test_folders_that_some_disks_do_not_tell_apart(names: tuple[str, str], tmp_p
     assert run.code == UNUSABLE
     assert "would write to the same folder" in run.err
     assert not (tmp_path / "out").exists()
+
+
+# ---- labels --------------------------------------------------------------------------------------------------
+
+
+def on_sheet(folder: Path, name: str) -> str:
+    """The first sample with its labels on a sheet of eight, in a folder."""
+    text = FIRST.read_text(encoding="utf-8")
+    shutil.copytree(FIRST.parent / "stock", folder / "stock", dirs_exist_ok=True)
+    (folder / name).write_text(
+        re.sub(r"(?m)^(  revision .*)$", r"\1\n  labels on a4-2x4-99x68", text, count=1), encoding="utf-8"
+    )
+    return name
+
+
+def test_a_label_is_made_again(rigcard: Rigcard, tmp_path: Path) -> None:
+    """Only this paper is written, and which cell it took and which is next is said; with JSON on standard error."""
+    rig = on_sheet(tmp_path, "one.rig")
+    run = rigcard("build", rig, "--label", "S1-A,hs", "--label", "rx", "--start", "3")
+    assert (run.code, run.err) == (0, "")
+    assert set(contents(tmp_path / "out" / "one")) == {"labels.pdf"}
+    said = "labels: cells used: sheet 1: 3-5 (S1-A to rx); next free cell 6 (row 3, column 2), 3 left on the last sheet"
+    assert said in run.out
+    run = rigcard("build", rig, "--label", "S1-A", "--message-format", "json")
+    assert run.out.strip() == "[]" and "1 (S1-A); next free cell 2" in run.err
+    assert rigcard("build", rig, "--label", "S1-A", "--only", "kit", "--only", "labels").code == 0
+    assert "kit.pdf" in contents(tmp_path / "out" / "one")
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        (("--label", "S1-C"), "RC545"),
+        (("--label", ""), "write it as --label S02-A"),
+        (("--label", "S1-A,,S1-B"), "write it as --label S02-A"),
+    ],
+)
+def test_a_wrong_label_is_refused(
+    rigcard: Rigcard, tmp_path: Path, options: tuple[str, ...], told: str
+) -> None:
+    """A name that is missing or unknown: nothing is written."""
+    run = rigcard("build", on_sheet(tmp_path, "one.rig"), *options)
+    assert run.code in (1, 2) and told in run.err
+    assert not (tmp_path / "out").exists()
+
+
+def test_two_rigs_do_not_begin_at_one_cell(rigcard: Rigcard, tmp_path: Path) -> None:
+    """Both would print on the same cells of a part-used sheet."""
+    names = [on_sheet(tmp_path, name) for name in ("one.rig", "two.rig")]
+    for option in (("--start", "5"), ("--skip", "2")):
+        run = rigcard("build", *names, *option)
+        assert run.code == 2 and "same cells" in run.err
+    assert rigcard("build", *names).code == 0

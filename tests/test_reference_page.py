@@ -480,6 +480,7 @@ def test_the_other_limits_are_those_of_the_compiler() -> None:
         "channels of a handset, a receiver or a signal; ports in a row": signals.MOST_CHANNELS,
         "number of a memory": units.MOST_MEMORIES,
         "columns, and rows, of a sheet of labels": label_sheets.MOST,
+        "millimetres along or across a label of a tape or roll": label_sheets.LONGEST,
         "combinations of positions on one channel": joint.MOST_COMBINATIONS,
         "bytes of all files of a rig together": load.LARGEST,
         "per cent between a measured and a computed pulse": int(levels.TOLERANCE),
@@ -503,6 +504,18 @@ def test_the_common_sheets_are_those_of_the_compiler() -> None:
     }
 
     assert found == wanted
+
+
+def test_the_margins_of_label_printers_are_those_of_the_compiler() -> None:
+    """What a printer of tape or die-cut labels cannot reach, if the file does not state it."""
+    usual = {
+        "tape up to 18 mm": label_sheets.usual_tape(18).margin,
+        "wider tape": label_sheets.usual_tape(19).margin,
+        "die-cut roll": label_sheets._ROLL_MARGIN,
+    }
+    shown = {name: tuple(f"{float(edge):g} mm" for edge in edges) for name, edges in usual.items()}
+
+    assert {name: tuple(edges) for name, *edges in table("printer", "left and right", "top and foot")} == shown
 
 
 # ---- messages ------------------------------------------------------------------------------------------------

@@ -105,6 +105,14 @@ def parser_of_commands() -> argparse.ArgumentParser:
         "--skip", metavar="CELLS", default="", help="cells that are used already, such as 4,9-11"
     )
     build.add_argument(
+        "--label",
+        metavar="ID",
+        action="append",
+        default=[],
+        help="make only this label again, such as S02-A, or S02 for both ends; may be given again, or as a list "
+        "with commas; no other paper is written",
+    )
+    build.add_argument(
         "--jobs", metavar="N", type=int, default=0, help="rigs built at a time (default: one a core)"
     )
     build.add_argument(
@@ -230,3 +238,22 @@ def _message_format(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--message-format", choices=("text", "json", "sarif"), default="text", help="how messages are written"
     )
+
+
+# ---- values of options ---------------------------------------------------------------------------------------
+
+
+def cells(text: str) -> frozenset[int] | None:
+    """Parse `4,9-11` into a set of cells; None if it is no such list."""
+    found_cells: set[int] = set()
+    for part in text.split(",") if text else ():
+        found = re.fullmatch(r"\s*([0-9]{1,4})(?:\s*-\s*([0-9]{1,4}))?\s*", part)
+        if found is None or int(found[2] or found[1]) < int(found[1]):
+            return None
+        found_cells.update(range(int(found[1]), int(found[2] or found[1]) + 1))
+    return frozenset(found_cells)
+
+
+def in_list(texts: list[str]) -> tuple[str, ...]:
+    """Return the names in lists with commas; "" for a name that is missing."""
+    return tuple(name.strip() for text in texts for name in text.split(","))

@@ -14,7 +14,7 @@ from functools import partial
 from io import TextIOWrapper
 from typing import TYPE_CHECKING, NamedTuple, TextIO
 
-from rigcard.arguments import UsageError, cells_of, parser_of_commands
+from rigcard.arguments import UsageError, cells, in_list, parser_of_commands
 from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
 from rigcard.reporting.as_text import as_text, printable
 
@@ -106,11 +106,20 @@ def _build(options: argparse.Namespace) -> int:
 
     if options.jobs < 0:
         return _usage(f"--jobs {options.jobs} is no number of rigs", "write it as --jobs 2")
-    only = tuple(options.only or KINDS)
+    named = in_list(options.label)
+    if "" in named:
+        return _usage("--label lacks the name of a label", "write it as --label S02-A, or --label S02-A,S02-B")
+    if len(options.files) > 1 and (options.start > 1 or options.skip):
+        return _usage(
+            f"--{'start' if options.start > 1 else 'skip'} with {len(options.files)} rigs: "
+            "each would use the same cells of one sheet",
+            "build them one after the other: each build says which cell is the next",
+        )
+    only = tuple(options.only or (["labels"] if named else KINDS))
     unknown = [kind for kind in only if kind not in KINDS]
     if unknown:
         return _usage(f"there is no kind of paper named {unknown[0]}", f"use one of {', '.join(KINDS)}")
-    skip = cells_of(options.skip)
+    skip = cells(options.skip)
     if skip is None:
         return _usage(f"--skip {options.skip} is no list of cells", "write it as --skip 4,9-11")
     since = _earlier(options.changed_since)
@@ -118,9 +127,8 @@ def _build(options: argparse.Namespace) -> int:
         return UNUSABLE
     from unicodedata import normalize
 
-    request = Request(
-        only, options.role, options.start, skip, since, ONE_SIDED if options.one_sided else options.flip
-    )
+    flip = ONE_SIDED if options.one_sided else options.flip
+    request = Request(only, options.role, options.start, skip, since, flip, named)
     folders = [os.path.join(options.output, _stem(name)) for name in options.files]
     alike = [normalize("NFC", folder).casefold() for folder in folders]  # to some file systems
     doubled = [name for name, folder in zip(options.files, alike, strict=True) if alike.count(folder) > 1]
@@ -606,6 +614,9 @@ class _Reporter:
         elif "program" in outside and self.code == CLEAN:
             self.code = WITHOUT_DRAWING
         if self.format != "text":
+            remarks = success.partition("\n")[2]
+            if remarks and not errors and not self.quiet:
+                _tell(remarks)  # standard output holds the messages alone
             return
         shown = found if len(found) <= MOST_SHOWN else (errors or found)[:MOST_SHOWN]
         some = f", {len(shown)} shown" if len(shown) < len(found) else ""

@@ -69,7 +69,10 @@ def marks_of_papers() -> tuple[list[list[list[tuple[float, float, float, bool, s
     from rigcard.diagnostics import Diagnostics
     from rigcard.documents.base.model import Squares, Text
     from rigcard.documents.cards.card_set import card_document
-    from rigcard.documents.diagram.wiring import power_graph, signal_graph, wiring_document
+    from rigcard.documents.diagram.leads import list_document
+    from rigcard.documents.diagram.power import power_graph
+    from rigcard.documents.diagram.sheets import drawing_document
+    from rigcard.documents.diagram.signals import signal_graph
     from rigcard.documents.kit.kit_list import kit_document
     from rigcard.documents.labels.label_sheets import label_document
     from rigcard.pipeline import check_rig
@@ -82,7 +85,8 @@ def marks_of_papers() -> tuple[list[list[list[tuple[float, float, float, bool, s
     graphs = [signal_graph(face, solved), power_graph(face, solved)]
     documents = [
         card_document(face, solved),
-        wiring_document(face, solved, [(graph, place(graph)) for graph in graphs]),
+        drawing_document(face, solved.rig, [(graph, place(graph)) for graph in graphs]),
+        list_document(face, solved),
         label_document(face, solved.rig),
         kit_document(face, solved),
     ]

@@ -14,7 +14,9 @@ from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Text
 from rigcard.documents.cards.card_set import card_pack
 from rigcard.documents.cards.function_test import lines_of_test
-from rigcard.documents.diagram.wiring import Graph, power_graph, signal_graph
+from rigcard.documents.diagram.graph import Graph
+from rigcard.documents.diagram.power import power_graph
+from rigcard.documents.diagram.signals import signal_graph
 from rigcard.documents.kit.kit_list import items
 from rigcard.documents.labels.kit_labels import unit_labels
 from rigcard.exports.paths import all_paths, cells
@@ -124,8 +126,12 @@ def cards() -> dict[str, str]:
 
 
 def reached(graph: Graph, start: str) -> set[str]:
-    """What is drawn after a part (networkx)."""
-    return set(nx.descendants(nx.DiGraph([(edge.tail, edge.head) for edge in graph.edges]), start))
+    """What is drawn after the cells of a part (networkx)."""
+    cells = {cell.id: cell for cell in graph.cells}
+    drawn = nx.DiGraph([(edge.tail, edge.head) for edge in graph.edges])
+    starts = [cell.id for cell in graph.cells if cell.part == start]
+    assert starts
+    return {cells[after].part for cell in starts for after in nx.descendants(drawn, cell)}
 
 
 def test_the_drawing_follows_chains() -> None:
@@ -147,8 +153,8 @@ def test_leads_of_two_kinds_stand_in_both_drawings() -> None:
     motors = {"cable:W5", "cable:W6", "cable:W7"}
 
     for graph in (signal_graph(FACE, solved()), power_graph(FACE, solved())):
-        assert motors <= {node.id for node in graph.nodes}
-    assert "cable:W8" not in {node.id for node in power_graph(FACE, solved()).nodes}
+        assert motors <= {cell.part for cell in graph.cells}
+    assert "cable:W8" not in {cell.part for cell in power_graph(FACE, solved()).cells}
 
 
 def test_what_dies_with_a_lead_of_a_chain() -> None:

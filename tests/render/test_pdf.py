@@ -328,7 +328,7 @@ def test_a_file_is_the_same_each_time_and_compressed_unless_told() -> None:
             assert not packed or content["/Filter"] in ("/FlateDecode", ["/FlateDecode"])
 
 
-KINDS = ("cards", "labels", "kit", "wiring")
+KINDS = ("cards", "labels", "kit", "wiring", "wiring-list")
 
 
 # ---- PDF ---------------------------------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from rigcard.render.typeface import EmbeddedTypeface
 pytest_plugins = ("prints",)
 
 CAPITALS = 0.654  # of the type size, of the lower of both weights; see test_capitals_are_as_high_as_declared
-SMALLEST_TYPE = {"cards": 8.0, "wiring": 7.5, "labels": 6.0, "kit": 8.0}  # points, declared
+SMALLEST_TYPE = {"cards": 8.0, "wiring": 8.0, "wiring-list": 8.0, "labels": 6.0, "kit": 8.0}  # points, declared
 
 
 @pytest.mark.parametrize("kind", SHEETS)

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from rigcard.compare.compare import Side, compare
 from rigcard.compare.comparison import Comparison
+from rigcard.compare.people import KIT
 from rigcard.compare.read_facts import facts_of
 from rigcard.compare.reading import earlier
 from rigcard.diagnostics import Diagnostics
@@ -17,13 +18,18 @@ from rigcard.documents.base.model import Document, Sheet
 from rigcard.documents.base.paper import LONG_EDGE
 from rigcard.documents.cards.card_set import card_heads, card_pack
 from rigcard.documents.cards.frame import Group, LaidGroup
-from rigcard.documents.diagram.leads import lead_pages
-from rigcard.documents.diagram.wiring import Graph, graph_code, power_graph, signal_graph
+from rigcard.documents.diagram.graph import Graph
+from rigcard.documents.diagram.leads import list_document
+from rigcard.documents.diagram.power import power_graph
+from rigcard.documents.diagram.sheets import graph_code
+from rigcard.documents.diagram.signals import signal_graph
 from rigcard.documents.kit.kit_list import kit_document
+from rigcard.documents.kit.lids import lid_sheets
 from rigcard.documents.labels.frame import Label
 from rigcard.documents.labels.label_sheets import all_labels
 from rigcard.exports.rig_json import rig_data
 from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.solve.power.provision import provided
 from rigcard.solve.solved import Solved
 
 KINDS = ("cards", "wiring", "labels", "kit", "data")  # in the order of making; one module each
@@ -33,7 +39,8 @@ class Request(NamedTuple):
     """What to make: which kinds, for which crew role, from which cell of the first label sheet.
 
     `skip`: more cells that are used; `since`: the text of an earlier rig.json whose papers are still in use.
-    `flip`: the edge of the paper that the printer turns cards over at, or "" to print one side of it.
+    `flip`: the edge of the paper that the printer turns cards over at, or "" to print one side of it. `labels`:
+    the labels to make again; all of them without it.
     """
 
     only: tuple[str, ...] = KINDS
@@ -42,6 +49,7 @@ class Request(NamedTuple):
     skip: frozenset[int] = frozenset()
     since: str = ""
     flip: str = LONG_EDGE
+    labels: tuple[str, ...] = ()
 
 
 class Job:
@@ -96,16 +104,23 @@ class Job:
     def graphs(self) -> list[Graph]:
         """Return the drawings that the rig needs, not yet placed."""
         made = (signal_graph(self.face, self.solved), power_graph(self.face, self.solved))
-        return [graph for graph in made if graph.nodes]
+        return [graph for graph in made if graph.cells]
+
+    @cached_property
+    def lists(self) -> Document:
+        """Return the lists of channels and leads."""
+        return list_document(self.face, self.solved)
 
     @cached_property
     def sheets(self) -> list[Sheet]:
         """Return every full sheet that is no card, with its check code."""
-        rig, file = self.solved.rig, "wiring.pdf"
+        rig = self.solved.rig
+        lids = lid_sheets(rig, provided(rig, self.solved.power))
         return [
-            *(Sheet(graph.title, graph_code(rig, graph), file) for graph in self.graphs),
-            *sheets_of(lead_pages(self.face, self.solved), file),
-            *sheets_of(self.kit.pages, "kit.pdf"),
+            *(Sheet(graph.title, graph_code(rig, graph), "wiring.pdf") for graph in self.graphs),
+            *sheets_of(self.lists.pages, "wiring-list.pdf"),
+            *sheets_of(self.kit.pages, KIT),
+            *(sheet._replace(file=KIT) for sheet in lids),
         ]
 
 

@@ -1,7 +1,7 @@
-"""The wiring: wiring.pdf, and each drawing as SVG and as DOT source."""
+"""The wiring: drawings (wiring.pdf, each also as SVG and as DOT source) and lists (wiring-list.pdf)."""
 
 from rigcard.diagnostics import Diagnostics, Severity, define
-from rigcard.documents.diagram.wiring import figure, wiring_document
+from rigcard.documents.diagram.sheets import drawing_document, figure
 from rigcard.outputs.registry import Job, output
 from rigcard.render.dot import DotFailedError, DotMissingError, dot_source, place
 from rigcard.render.pdf import pdf
@@ -33,20 +33,23 @@ DOT_FAILED = define(
 )
 
 
-@output("wiring", sometimes=("wiring.svg", "wiring-power.gv", "wiring-power.svg", "wiring.pdf"))
+@output(
+    "wiring", sometimes=("wiring.svg", "wiring-power.gv", "wiring-power.svg", "wiring.pdf", "wiring-list.pdf")
+)
 def wiring(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
-    """Make the drawings that the rig needs. Without `dot`, only the list of leads is made."""
+    """Make the drawings that the rig needs. Without `dot`, only the lists are made."""
     face, solved = job.face, job.solved
     files: dict[str, bytes] = {}
-    files.update({f"{graph.name}.gv": dot_source(graph).encode() for graph in job.graphs})
+    sources = [dot_source(graph) for graph in job.graphs]
+    files.update({f"{graph.name}.gv": text.encode() for graph, text in zip(job.graphs, sources, strict=True)})
     placed = []
     try:
-        placed = [(graph, place(graph)) for graph in job.graphs]
+        placed = [(graph, place(graph, text)) for graph, text in zip(job.graphs, sources, strict=True)]
     except DotMissingError:
         diagnostics.report(
             DOT_MISSING,
             None,
-            "the program `dot` is not on this machine, so the wiring diagram is left out; its table is there",
+            "the program `dot` is not on this machine, so the wiring diagram is left out; its lists are there",
             "install Graphviz: apt-get install graphviz",
             where="dot",
         )
@@ -54,7 +57,7 @@ def wiring(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
         diagnostics.report(
             DOT_FAILED,
             None,
-            f"the program `dot` gave no layout, so the wiring diagram is left out; its table is there: {fault}",
+            f"the program `dot` gave no layout, so the wiring diagram is left out; its lists are there: {fault}",
             "install Graphviz again: apt-get install --reinstall graphviz",
             where="dot",
         )
@@ -63,7 +66,7 @@ def wiring(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
         files[f"{graph.name}.svg"] = svg(
             figure(face, solved.rig, graph, placement), title, face.family
         ).encode()
-    document = wiring_document(face, solved, placed)
-    if document.pages:
-        files["wiring.pdf"] = pdf(document, face)
+    for document in (drawing_document(face, solved.rig, placed), job.lists):
+        if document.pages:
+            files[f"{document.name}.pdf"] = pdf(document, face)
     return files

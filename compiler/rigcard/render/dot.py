@@ -5,12 +5,15 @@ from __future__ import annotations
 import json
 import re
 import subprocess
+import sys
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
 import graphviz
 
-from rigcard.documents.diagram.wiring import STYLES, Graph, Placement, columns
+from rigcard.documents.diagram.graph import STYLES, Cell, Graph, Placement
+from rigcard.documents.diagram.rows import APART, BETWEEN
 
 MM_PER_INCH = 25.4
 PATIENCE = 30  # seconds for one layout; a rig takes a fraction of a second
@@ -26,40 +29,72 @@ class DotFailedError(Exception):
 
 
 def dot_source(graph: Graph) -> str:
-    """Return a diagram as DOT text, in a style for each kind of signal.
+    """Return a diagram as DOT text: a digraph for each strip, in a style for each kind of signal.
 
-    Nodes have fixed sizes in inches, and each edge has a line of its own. Invisible edges keep each column in
-    the order that the document gives.
+    Nodes have fixed sizes in inches, and each edge has a line of its own. Rows and columns are held by invisible
+    nodes where a row has nothing, by heavy invisible edges along each row, and by light ones down each column.
     """
+    names = iter(range(1, sys.maxsize))
+    return "\n".join(_strip_source(graph, number, names) for number in range(len(graph.strips)))
+
+
+def _strip_source(graph: Graph, number: int, names: Iterator[int]) -> str:
+    strip = graph.strips[number]
     digraph = graphviz.Digraph(
-        graph.name,
-        graph_attr={"rankdir": "LR", "nodesep": "0.09", "ranksep": "0.33", "splines": "true"},
+        f"{graph.name}-{number + 1}",
+        graph_attr={
+            "rankdir": "LR",
+            "nodesep": f"{BETWEEN / MM_PER_INCH:.4f}",
+            "ranksep": f"{graph.gutter / MM_PER_INCH:.4f}",
+        },
         node_attr={"shape": "box", "fixedsize": "true"},
-        edge_attr={"dir": "none", "weight": "8"},  # keep real lines straight before making invisible ones short
+        edge_attr={"dir": "none"},
     )
-    names = {node.id: f"n{number}" for number, node in enumerate(graph.nodes, 1)}
-    for node in graph.nodes:
-        digraph.node(
-            names[node.id],
-            comment=graphviz.escape(node.id),
-            label=_label("\n".join(text for text, _, _ in node.lines)),
-            width=f"{node.width / MM_PER_INCH:.4f}",
-            height=f"{node.height / MM_PER_INCH:.4f}",
-            **{"class": node.kind},
-        )
-    for edge in graph.edges:
+    cells = {cell.id: cell for cell in strip.cells}
+    named: dict[str, str] = {}
+
+    def node(column: int, height: float, cell: Cell | None) -> str:
+        name = f"n{next(names)}"
+        size = {"width": f"{graph.widths[column] / MM_PER_INCH:.4f}", "height": f"{height / MM_PER_INCH:.4f}"}
+        if cell is None:
+            digraph.node(name, label="", style="invis", **size)
+            return name
+        named[cell.id] = name
+        words = "\n".join([*cell.numbers, *(text for text, _, _ in cell.lines), *filter(None, cell.beside)])
+        comment = graphviz.escape(cell.id)
+        digraph.node(name, comment=comment, label=_label(words), **size, **{"class": cell.kind})
+        return name
+
+    down: list[list[str]] = [[] for _ in graph.widths]
+    rows = []
+    for row, held in enumerate(strip.rows):
+        for column, under in enumerate(down):
+            if (row, column) in strip.above:
+                under.append(node(column, strip.above[row, column], None))
+        along = [
+            node(column, strip.heights[row], cells.get(held.get(column, "")))
+            for column in range(len(graph.widths))
+        ]
+        for name, under in zip(along, down, strict=True):
+            under.append(name)
+        rows.append(along)
+    for edge in strip.edges:
         style = STYLES[edge.kind]
         digraph.edge(
-            f"{names[edge.tail]}:e",
-            f"{names[edge.head]}:w",
+            f"{named[edge.tail]}:e",
+            f"{named[edge.head]}:w",
             **{"class": edge.kind},
+            constraint="false",
             style="dashed" if style.dash else "solid",
             penwidth=f"{style.weight / 0.3:.2f}",
         )
-    for column in columns(graph):
-        with digraph.subgraph(graph_attr={"rank": "same"}) as same:
-            for above, below in pairwise(column):
-                same.edge(names[above], names[below], style="invis", weight="1")
+    with digraph.subgraph(edge_attr={"style": "invis", "weight": "100"}) as level:
+        for along in rows:
+            level.edges(pairwise(along))
+    for under in down:
+        with digraph.subgraph(graph_attr={"rank": "same"}, edge_attr={"style": "invis", "weight": "1"}) as same:
+            same.node(under[0])
+            same.edges(pairwise(under))
     return str(digraph.source)
 
 
@@ -69,12 +104,12 @@ def _label(text: str) -> str:
     return str(graphviz.nohtml("\\n".join(lines)))
 
 
-def place(graph: Graph) -> Placement:
-    """Let `dot` lay out the diagram. Raises DotMissingError or DotFailedError."""
+def place(graph: Graph, source: str = "") -> Placement:
+    """Let `dot` lay out the diagram; `source` is its DOT text, if it is known. Raises DotMissingError, DotFailedError."""
     try:
         answer = subprocess.run(
-            ["dot", "-Tjson"],
-            input=dot_source(graph).encode(),
+            ["dot", "-Tjson", "-Gsplines=none"],  # the lines are ours
+            input=(source or dot_source(graph)).encode(),
             capture_output=True,
             timeout=PATIENCE,
             check=True,
@@ -87,29 +122,47 @@ def place(graph: Graph) -> Placement:
         text = getattr(fault, "stderr", b"") or str(fault).encode()
         raise DotFailedError(text.decode("utf-8", "replace").strip()[:300]) from fault
     try:
-        return _placement(graph, json.loads(answer))
+        return _placement(graph, _answers(answer.decode()))
     except (ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError) as fault:
         raise DotFailedError("its answer could not be read") from fault
 
 
-def _placement(graph: Graph, found: dict[str, Any]) -> Placement:
+def _answers(text: str) -> list[dict[str, Any]]:
+    """Read one JSON object after the other."""
+    found = []
+    at = 0
+    while text[at:].strip():
+        at += len(text[at:]) - len(text[at:].lstrip())
+        answer, at = json.JSONDecoder().raw_decode(text, at)
+        found.append(answer)
+    return found
+
+
+def _placement(graph: Graph, answers: Sequence[dict[str, Any]]) -> Placement:
     """Convert the layout to mm from the top left; graphviz counts points upward from the bottom left."""
     scale = MM_PER_INCH / 72
-    _, _, width, height = (float(part) * scale for part in found["bb"].split(","))
-
-    def point(text: str) -> tuple[float, float]:
-        x, y = text.split(",")[:2]
-        return float(x) * scale, height - float(y) * scale
-
-    objects = {item["name"]: item for item in found.get("objects", [])}
-    names = {node.id: f"n{number}" for number, node in enumerate(graph.nodes, 1)}
-    nodes = {node.id: point(objects[names[node.id]]["pos"]) for node in graph.nodes}
-    drawn: dict[tuple[int, int], list[str]] = {}
-    for item in found.get("edges", []):  # graphviz returns edges in its own order
-        drawn.setdefault((item["tail"], item["head"]), []).append(item["pos"])
-    numbers = {node.id: objects[names[node.id]]["_gvid"] for node in graph.nodes}
-    edges = tuple(
-        tuple(point(text) for text in drawn[numbers[edge.tail], numbers[edge.head]].pop(0).split())
-        for edge in graph.edges
-    )
-    return Placement(width, height, nodes, edges)
+    columns: list[float] = []
+    rows = []
+    strips = []
+    width, top = 0.0, 0.0
+    names = iter(range(1, sys.maxsize))
+    for strip, answer in zip(graph.strips, answers, strict=True):
+        _, _, right, height = (float(part) * scale for part in answer["bb"].split(","))
+        points = {
+            item["name"]: [float(part) * scale for part in item["pos"].split(",")[:2]]
+            for item in answer["objects"]
+            if "pos" in item
+        }
+        heights = []
+        for row in range(len(strip.rows)):
+            for column in range(len(graph.widths)):
+                if (row, column) in strip.above:
+                    next(names)
+            along = [points[f"n{next(names)}"] for _ in graph.widths]
+            heights.append(top + height - along[0][1])
+            columns = columns or [x - mm / 2 for (x, _), mm in zip(along, graph.widths, strict=True)]
+        rows.append(tuple(heights))
+        strips.append((top, top + height))
+        top += height + APART
+        width = max(width, right)
+    return Placement(width, top - APART, tuple(columns), tuple(rows), tuple(strips))

@@ -1,4 +1,4 @@
-"""Resolves sheets of labels: those that a file declares, and common ones that are named by their dimensions."""
+"""Resolves sheets of labels, declared or common, and the tape or roll that a label printer feeds."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from fractions import Fraction
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, words
 from rigcard.resolve.measures import length_mm
-from rigcard.resolve.model import LabelSheet
+from rigcard.resolve.model import LabelSheet, Reel
 from rigcard.resolve.scope import Block, show, whole, word
 from rigcard.syntax import tree
 
@@ -15,6 +15,11 @@ PAGES = {"a4": (Fraction(210), Fraction(297)), "letter": (Fraction("215.9"), Fra
 MOST = 40  # columns or rows
 FARTHEST = 5  # mm of feed error
 SPARES = Fraction(10)  # per cent (common practice, no source)
+LONGEST = 300  # mm: no label of a reel is wider or longer
+LINE = Fraction("2.6")  # mm: the smallest line of type
+TAPES = (9, 12, 18, 24, 36)  # mm: widths that are sold everywhere (common practice, no source)
+_NARROW = 18  # mm: printers reach nearer to the sides of a tape up to this width (common practice, no source)
+_ROLL_MARGIN = (Fraction("1.5"), Fraction(3))  # of a die-cut label (common practice, no source)
 
 
 def _common(name: str, page: str, grid: tuple[int, int], cell: str, margin: str, gap: str) -> LabelSheet:
@@ -94,6 +99,47 @@ def _shift(number: tree.Number, diagnostics: Diagnostics) -> Fraction:
             f"write {FARTHEST}mm or less, and measure `margin` again",
         )
     return shift
+
+
+def usual_tape(width: int | Fraction) -> Reel:
+    """A tape of a width in mm, with the margins of most tape printers: 2 mm at the ends, less along the sides."""
+    return Reel(None, Fraction(width), (Fraction(2), Fraction("1.2") if width <= _NARROW else Fraction(3)))
+
+
+def reel(chosen: tree.LabelsOn | None, diagnostics: Diagnostics) -> Reel | None:
+    """The tape or roll of `labels on tape ...` or `labels on roll ...`; None, with a report, for an impossible one.
+
+    Margins that are not stated are those of most such printers (common practice, no source).
+    """
+    if chosen is None or isinstance(chosen.sheet, tree.Name):
+        return None
+    stated = chosen.sheet
+    usual = usual_tape(length_mm(stated.width)).margin if isinstance(stated, tree.Tape) else _ROLL_MARGIN
+    edges = (length_mm(stated.margin.left), length_mm(stated.margin.top)) if stated.margin else usual
+    sizes: tuple[tree.Number | None, tree.Number] = (None, stated.width)
+    example = "labels on tape 12mm"
+    if isinstance(stated, tree.Roll):
+        sizes = (stated.width, stated.height)
+        example = "labels on roll 62mm x 29mm"
+    for number, edge, side in zip(sizes, edges, ("left and right", "top and foot"), strict=True):
+        if number is None:
+            continue
+        size = length_mm(number)
+        if not 0 < size <= LONGEST:
+            fault = f"a label of {show(number)} is not possible"
+        elif size - 2 * edge < LINE:
+            left = max(Fraction(0), size - 2 * edge)
+            fault = (
+                f"{show(number)} less {float(edge):g} mm at {side} is {float(left):g} mm, "
+                f"and the smallest line takes {float(LINE):g} mm"
+            )
+        else:
+            continue
+        diagnostics.report(
+            codes.OUT_OF_RANGE, number.span, fault, f"measure it again, and write it as `{example}`"
+        )
+        return None
+    return Reel(length_mm(sizes[0]) if sizes[0] else None, length_mm(sizes[1]), edges)
 
 
 def spares(statement: tree.SpareLabels | None, diagnostics: Diagnostics) -> Fraction:

@@ -531,6 +531,18 @@ class LabelSheet(NamedTuple):
         return self.columns * self.rows
 
 
+class Reel(NamedTuple):
+    """What a tape or roll printer feeds: each label is a page of its own; lengths in mm.
+
+    A page of tape is as high as the tape is wide, and as long as the words need; a page of a roll is a die-cut
+    label. `margin`: what the printer cannot reach at the left and right, and at the top and foot of a page.
+    """
+
+    page_width: Fraction | None  # None: as the words need
+    page_height: Fraction
+    margin: tuple[Fraction, Fraction]
+
+
 class Typefaces(NamedTuple):
     """Font files beside the rig file, one for plain and one for heavy text."""
 
@@ -552,7 +564,9 @@ class Rig(NamedTuple):
     card: str  # the size of a pocket card: "" for 100 x 134 mm, or a6, a5, a4
     typeface: Typefaces | None  # the typeface of the papers; None: the one that comes with the compiler
     per_sheet: int | None  # the most cards on a sheet; None: as many as fit
-    sheet: LabelSheet | None  # the sheet for labels; None: film that is cut by hand
+    sheet: LabelSheet | None  # the sheet for labels; None: a reel, or film that is cut by hand
+    sheets: tuple[LabelSheet, ...]  # all that the files declare
+    reel: Reel | None  # the tape or roll for labels; None: a sheet or film
     spares: Fraction  # spare labels in per cent of the cable labels; 0: neither spares nor blanks
     codes: str  # matrix, linear, or "": whichever fits the label
     guard: Fraction

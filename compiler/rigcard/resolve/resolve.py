@@ -63,6 +63,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
     ceilings.mount_chains(every, diagnostics)
     spares = spares_of(block.items, every, diagnostics)
     units = {name: None if name in spares else unit for name, unit in every.items()}
+    declared = _sheets(block, diagnostics)
     paper = inner.one(tree.Paper)
     spoken = inner.one(tree.Language)
     guard = inner.one(tree.Guard)
@@ -79,7 +80,9 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
         card=_card(inner.one(tree.CardSize), paper, diagnostics),
         typeface=Typefaces(own.regular.text, (own.bold or own.regular).text, own.regular.span) if own else None,
         per_sheet=_per_sheet(inner.one(tree.PerSheet), diagnostics),
-        sheet=_sheet(block, inner, diagnostics),
+        sheet=_sheet(inner, declared, diagnostics),
+        sheets=tuple(declared.values()),
+        reel=label_sheets.reel(inner.one(tree.LabelsOn), diagnostics),
         spares=label_sheets.spares(inner.one(tree.SpareLabels), diagnostics),
         codes=(word(chosen.kind, words.CODES, "kind of code", diagnostics) or "")
         if (chosen := inner.one(tree.Codes))
@@ -137,15 +140,21 @@ def _declared(block: Block, diagnostics: Diagnostics) -> tuple[dict[str, Signal]
     return signals, inventory, known
 
 
-def _sheet(block: Block, rig: Block, diagnostics: Diagnostics) -> LabelSheet | None:
-    """The sheet for the labels, either declared in the file or one of the common ones."""
-    declared = {
+def _sheets(block: Block, diagnostics: Diagnostics) -> dict[str, LabelSheet]:
+    """The sheets of labels that the files declare."""
+    return {
         statement.name.text: sheet
         for statement in _unique(block.all(tree.Sheet), "sheet", diagnostics)
         if (sheet := label_sheets.sheet(statement, diagnostics))
     }
+
+
+def _sheet(rig: Block, declared: dict[str, LabelSheet], diagnostics: Diagnostics) -> LabelSheet | None:
+    """The sheet for the labels, either declared in the files or one of the common ones."""
     chosen = rig.one(tree.LabelsOn)
-    return lookup(chosen.sheet, {**label_sheets.COMMON, **declared}, "sheet", diagnostics) if chosen else None
+    if chosen is None or not isinstance(chosen.sheet, tree.Name):
+        return None
+    return lookup(chosen.sheet, {**label_sheets.COMMON, **declared}, "sheet", diagnostics)
 
 
 def _questions(statements: list[tree.Question], diagnostics: Diagnostics) -> tuple[str, ...]:

@@ -199,6 +199,11 @@ def _form(pattern: str) -> re.Pattern[str]:
     return re.compile(pattern.replace(" ", r"\s+"))
 
 
+_REELS = (
+    Offer("tape 12mm", "sheet", "tape of a label printer: a page a label"),
+    Offer("roll 62mm x 29mm", "sheet", "die-cut labels on a roll: a page a label"),
+)
+
 # The block ("" for any), the statement before the cursor, and what may follow. The first match wins.
 _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] = (
     ("file", _form(rf"unit {_N} is "), _of_rig("model")),
@@ -220,7 +225,7 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("cable", _form(r"pin .* colou?r "), lambda here: [Offer(code, "word", colour) for code, colour in colours.CODES.items()]),
     ("cable", _form(rf"(?:{_N}\.{_N} to )?"), _units),
     ("cable", _form(rf"(?:{_N}\.{_N} to )?{_N}\."), lambda here: _of_row(here, here.model_of(3))),
-    ("rig", _form(r"labels on "), _of_rig("sheet", *(Offer(name, "sheet", "a common sheet") for name in COMMON))),
+    ("rig", _form(r"labels on "), _of_rig("sheet", *(Offer(name, "sheet", "a common sheet") for name in COMMON), *_REELS)),
     ("rig", _form(r"language "), _fixed(words.LANGUAGES, "language")),
     ("rig", _form(r"paper "), _fixed(words.PAPERS, "paper")),
     ("rig", _form(r"card "), _fixed(words.CARDS, "size of a card")),

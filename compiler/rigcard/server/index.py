@@ -231,7 +231,7 @@ class _Reader:
             if isinstance(item, tree.Crew):
                 for role in item.roles:
                     self._declare("role", "", role.name)
-            elif isinstance(item, tree.LabelsOn):
+            elif isinstance(item, tree.LabelsOn) and isinstance(item.sheet, tree.Name):
                 self._use("sheet", "", item.sheet)
 
     def _model(self, model: tree.Model) -> None:

@@ -359,7 +359,9 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
         cause, hint = f"a name is missing before `{before}`", f"write a name before `{before}`"
     elif words:
         hint = put(one_of(words), found)
-        if before == "reverse":
+        if words == ["x"] and not found:
+            hint = f"write two sizes, such as `{before} x {before}`"
+        elif before == "reverse":
             hint = "write `reversed`, or `reverse auto`"
         elif late := re.match(rf"{re.escape(found)}[ \t]+((?:{'|'.join(words)})\b[ \t]*\S*)", place.rest):
             hint = f"a name is one word: write `{before}-{found}`"

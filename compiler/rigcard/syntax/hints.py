@@ -41,6 +41,8 @@ def wanted_instead(place: Place, expected: set[str], wants: list[str], where: st
         length, hint = len(plain) + ended, f'write "{plain}"'
     elif found and ("INT" in expected or found == "{"):
         hint = f"write {listed} before {quoted(found)}"
+    elif found[:1].isdigit() and "`tape`" in wants:
+        hint = f"write `tape` before `{found}`"
     elif found[:1].isdigit() and "NAME" in expected:
         hint = "begin the name with a letter"
     shown = quoted(place.text[place.at : place.at + length].rstrip())

@@ -99,10 +99,6 @@ class Typeface(NamedTuple):
     bold: Words | None
 
 
-class LabelsOn(NamedTuple):
-    sheet: Name
-
-
 class SpareLabels(NamedTuple):
     percent: Number
 
@@ -779,6 +775,21 @@ class Cell(NamedTuple):
 class SheetMargin(NamedTuple):
     left: Number
     top: Number
+
+
+class Tape(NamedTuple):
+    width: Number
+    margin: SheetMargin | None
+
+
+class Roll(NamedTuple):
+    width: Number
+    height: Number
+    margin: SheetMargin | None
+
+
+class LabelsOn(NamedTuple):
+    sheet: Name | Tape | Roll
 
 
 class Gap(NamedTuple):

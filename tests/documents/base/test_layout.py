@@ -41,7 +41,12 @@ from rigcard.documents.base.model import MM_PER_POINT, SMALLEST, Document, Frame
 from rigcard.documents.base.paper import CARD_SIZES, LONG_EDGE, ONE_SIDED, SIZES
 from rigcard.documents.cards.card_set import card_document, card_pack
 from rigcard.documents.cards.frame import leaves_of
-from rigcard.documents.diagram.wiring import Placement, drawing, power_graph, signal_graph, wiring_document
+from rigcard.documents.diagram.drawing import cell_marks, strip_marks
+from rigcard.documents.diagram.graph import Cell as GraphCell
+from rigcard.documents.diagram.leads import list_document
+from rigcard.documents.diagram.power import power_graph
+from rigcard.documents.diagram.sheets import drawing_document
+from rigcard.documents.diagram.signals import signal_graph
 from rigcard.documents.kit.kit_list import kit_document
 from rigcard.documents.labels.label_sheets import label_document
 from rigcard.pipeline import build_rig, check_rig
@@ -146,12 +151,13 @@ def solved_rig(path: Path) -> Solved:
 
 def documents(solved: Solved) -> list[Document]:
     """All papers of a rig that have pages."""
-    graphs = [graph for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)) if graph.nodes]
+    graphs = [graph for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)) if graph.cells]
     return [
         card_document(FACE, solved),
         label_document(FACE, solved.rig),
         kit_document(FACE, solved),
-        wiring_document(FACE, solved, [(graph, place(graph)) for graph in graphs]),
+        drawing_document(FACE, solved.rig, [(graph, place(graph)) for graph in graphs]),
+        list_document(FACE, solved),
     ]
 
 
@@ -210,23 +216,31 @@ def test_samples_in_other_words(tmp_path: Path, text: str) -> None:
     solved = solved_rig(path)
     check_documents(solved)
     for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)):
-        if graph.nodes:
+        if graph.cells:
             placed = place(graph)
-            pages = wiring_document(FACE, solved, [(graph, placed)]).pages
+            pages = drawing_document(FACE, solved.rig, [(graph, placed)]).pages
             marks = [mark for page in pages for mark in page.marks]
-            text, small, _ = graph.nodes[0].lines[0]
+            text, small, _ = next(cell.lines[0] for cell in graph.cells if cell.lines)
             shown = [mark for mark in marks if isinstance(mark, Text)]
-            drawn = [mark for mark in drawing(FACE, graph, placed) if isinstance(mark, Rectangle)]
+            drawn = [
+                mark
+                for number in range(len(graph.strips))
+                for mark in strip_marks(FACE, graph, placed, number)
+                if isinstance(mark, Rectangle) and not mark.solid
+            ]
             boxes = {
                 (round(mark.width, 4), round(mark.height, 4)) for mark in marks if isinstance(mark, Rectangle)
             }
+            frames = sum(len(strip.boxes) for strip in graph.strips)
+            parts = [box for box in drawn if box.weight == 0.3]  # a frame may be larger than a sheet
+            assert len(parts) == len(drawn) - frames
             assert any(
-                all((round(box.width * times, 4), round(box.height * times, 4)) in boxes for box in drawn)
+                all((round(box.width * times, 4), round(box.height * times, 4)) in boxes for box in parts)
                 for times in {mark.size / small for mark in shown if mark.text == text}
                 if times >= 1  # a drawing that leaves room is larger
             )
             lines = {mark.text for mark in shown}
-            assert {line for node in graph.nodes for line, _, _ in node.lines} <= lines
+            assert {line for cell in graph.cells for line, _, _ in cell.lines} <= lines
 
 
 EXTREMES = {
@@ -320,14 +334,19 @@ def test_parts_of_the_diagram_hold_their_words(tmp_path: Path) -> None:
     path.write_text(re.sub(r"cable (\w+)", rf"cable {'long-name-' * 6}\1", text), encoding="utf-8")
     solved = solved_rig(path)
     for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)):
-        for node in graph.nodes:
-            alone = graph._replace(nodes=(node,), edges=())
-            middle = (node.width / 2, node.height / 2)
-            marks = drawing(FACE, alone, Placement(node.width, node.height, {node.id: middle}, ()))
+        for cell in graph.cells:
+            width = graph.widths[cell.column]
+            marks = cell_marks(FACE, cell, 0.0, cell.height / 2, width)
             texts = [mark for mark in marks if isinstance(mark, Text)]
-            assert [mark.text for mark in texts] == [line for line, _, _ in node.lines]
+            said = [mark.text for mark in texts if not mark.inverse]
+            assert said == [part for pair in words_of(cell) for part in pair if part]
             for mark in texts:
-                assert room_of(mark).inside(Room(0, 0, node.width, node.height)), mark
+                assert room_of(mark).inside(Room(0, 0, width, cell.height)), mark
+
+
+def words_of(cell: GraphCell) -> list[tuple[str, str]]:
+    """Each line of a cell, with what stands beside it."""
+    return [(text, more) for (text, _, _), more in zip(cell.lines, cell.beside, strict=True)]
 
 
 # ---- wrapping ----------------------------------------------------------------------------------------------------

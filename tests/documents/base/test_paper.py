@@ -169,7 +169,7 @@ def test_every_card_tells_what_it_is(sample: Sample) -> None:
     assert marks == {card["card"]: card["sides"] for card in rig["cards"] if card["card"] != "ISSUE SHEET"}
 
 
-@pytest.mark.parametrize("kind", ["wiring", "labels", "kit"])
+@pytest.mark.parametrize("kind", ["wiring", "wiring-list", "labels", "kit"])
 def test_every_sheet_tells_what_it_is(sample: Sample, kind: str) -> None:
     """The same at the head of every full sheet."""
     rig = sample.data
@@ -211,7 +211,7 @@ def top_of(mark: Mark) -> float:
     return mark.y - mark.radius if isinstance(mark, Circle) else mark.y
 
 
-@pytest.mark.parametrize("kind", ["cards", "wiring", "labels"])
+@pytest.mark.parametrize("kind", ["cards", "wiring", "wiring-list", "labels"])
 def test_check_bar_is_50_mm(sample: Sample, kind: str) -> None:
     """Beside the words `this bar is 50 mm` a straight line of exactly that length is drawn between two end strokes."""
     with opened(sample, kind) as read:

@@ -11,6 +11,7 @@ import pytest
 from cardlines import group_words
 from papers import SamplePapers, card_texts
 from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.layout import BODY, line_height
 from rigcard.documents.base.model import Text
 from rigcard.documents.cards.card_set import card_document, card_pack
 from rigcard.documents.cards.frame import TECHNICIAN, caution_height, inner_width, leaves_of, room, side_mark
@@ -66,7 +67,10 @@ def test_every_mark_is_unique_and_every_side_is_counted(papers: SamplePapers) ->
         ]
         for number, texts in enumerate(sides, 1):
             assert f"side {number} of {len(sides)}" in texts
-            assert side_mark(found, number - 1) in texts
+            large = side_mark(found, number - 1)
+            assert large in texts or {found.group.mark, large.removeprefix(found.group.mark).strip()} <= {
+                *texts
+            }
 
 
 def test_a_revision_renames_no_card_that_it_does_not_touch() -> None:
@@ -149,3 +153,10 @@ def test_sides_are_filled() -> None:
             white = sum(piece.trailing_space for piece in pieces)
             if found.sides > 1 and found.columns[-1].used < 0.1 * height:
                 assert white * 0.65 < found.columns[-1].used, found.group.title
+
+
+def test_head_and_foot_take_little_of_a_card(papers: SamplePapers) -> None:
+    """With their margins at most 13 % of the height, where titles are as short as in the samples."""
+    for found in card_pack(FACE, papers.solved)[1:]:
+        below = line_height(BODY) if found.group.title.casefold() != found.group.mark.casefold() else 0.0
+        assert 200 - room(FACE, papers.solved.rig, found.group) <= 0.13 * 200 + below, found.group.mark

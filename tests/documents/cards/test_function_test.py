@@ -79,8 +79,8 @@ def test_the_mast_is_read_off_its_wiring() -> None:
         "Head handset: Right stick, along TOWARD: a little, then fully = Tilt: picture turns DOWN, stops when let go",
         "Head handset: Right stick, along AWAY: a little, then fully = Tilt: picture turns UP, stops when let go",
         "!Head handset: Front toggle AWAY = Lock locked",
-        "Do the radio-loss test of Head handset, as on its card = all steps ticked",
-        "Do the radio-loss test of Camera handset, as on its card = all steps ticked",
+        "Do the radio-loss test of Head handset, as on the brief = all steps ticked",
+        "Do the radio-loss test of Camera handset, as on the brief = all steps ticked",
         "Play the test take = plays back to the end",
         "Set all controls as on the power-up card = checked by both",
     ]
@@ -108,7 +108,7 @@ def test_the_gorge_frees_its_mode_first() -> None:
 def test_a_rig_without_a_take_has_nothing_to_play() -> None:
     """The first rig: no camera."""
     assert told(lines_of_test(sample("first")))[-2:] == [
-        "Do the radio-loss test, as on its card = all steps ticked",
+        "Do the radio-loss test, as on the brief = all steps ticked",
         "Set all controls as on the power-up card = checked by both",
     ]
 

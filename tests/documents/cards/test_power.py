@@ -8,7 +8,7 @@ import pytest
 
 from cardlines import FACE, NAMES_OF_SAMPLES, WIDE, at, lines, sample
 from rigcard.documents.cards.power import power_card, power_line
-from rigcard.documents.diagram.wiring import power_lines
+from rigcard.documents.diagram.power import power_lines
 from rigcard.exports.power_json import power_data
 
 FIGURES = re.compile(

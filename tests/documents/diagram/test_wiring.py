@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import subprocess
 from collections.abc import Iterator
 from functools import cache
 from io import BytesIO, StringIO
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import networkx as nx
@@ -22,16 +24,12 @@ from papers import ODD, SamplePapers, odd_rig
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Curve, Line
 from rigcard.documents.cards.card_set import card_document
-from rigcard.documents.diagram.wiring import (
-    STYLES,
-    Graph,
-    columns,
-    drawing,
-    figure,
-    power_graph,
-    signal_graph,
-    wiring_document,
-)
+from rigcard.documents.diagram.drawing import strip_marks
+from rigcard.documents.diagram.graph import STYLES, Graph
+from rigcard.documents.diagram.leads import list_document
+from rigcard.documents.diagram.power import power_graph
+from rigcard.documents.diagram.sheets import drawing_document, figure
+from rigcard.documents.diagram.signals import signal_graph
 from rigcard.documents.kit.kit_list import kit_document
 from rigcard.documents.labels.cable_labels import cable_labels
 from rigcard.documents.labels.label_sheets import label_document
@@ -87,10 +85,15 @@ def graphs(folder: Path, text: str) -> list[Graph]:
     return [signal_graph(FACE, solved), power_graph(FACE, solved)]
 
 
-def ranks(graph: Graph) -> dict[str, int]:
-    """How many lines lead from a beginning to each part, the longest way (networkx)."""
-    drawn = nx.DiGraph([(edge.tail, edge.head) for edge in graph.edges])
-    return {node: rank for rank, nodes in enumerate(nx.topological_generations(drawn)) for node in nodes}
+def middles(graph: Graph) -> dict[str, tuple[float, float]]:
+    """The left edge and the middle of each cell, as Graphviz places them."""
+    placed = place(graph)
+    return {
+        cell: (placed.columns[column], y)
+        for strip, rows in zip(graph.strips, placed.rows, strict=True)
+        for row, y in zip(strip.rows, rows, strict=True)
+        for column, cell in row.items()
+    }
 
 
 @pytest.mark.slow
@@ -106,41 +109,64 @@ def test_a_cable_more_moves_nothing(tmp_path: Path, name: str, more: str, at: st
     grown = graphs(tmp_path, f"{text[:cut]}\n{more}\n{text[cut:]}")
     added = 0
     for before, after in zip(graphs(tmp_path, text), grown, strict=True):
-        old, new = place(before), place(after)
-        added += len(after.nodes) - len(before.nodes)
-        assert set(old.nodes) <= set(new.nodes)
-        rank_of = ranks(before)
-        for rank in set(rank_of.values()):
-            shared = [node for node in old.nodes if rank_of[node] == rank and ranks(after)[node] == rank]
+        old, new = middles(before), middles(after)
+        added += len(after.cells) - len(before.cells)
+        assert set(old) <= set(new)
+        columns = {cell.id: (cell.column,) for cell in before.cells}
+        for cell in after.cells:
+            if cell.id in columns:
+                columns[cell.id] += (cell.column,)
+        for column in set(columns.values()):
+            shared = [cell for cell in columns if columns[cell] == column]
             if len(shared) > 1:
-                tau = kendalltau(
-                    [old.nodes[node][1] for node in shared], [new.nodes[node][1] for node in shared]
-                )
-                assert tau.statistic == pytest.approx(1), rank
+                tau = kendalltau([old[cell][1] for cell in shared], [new[cell][1] for cell in shared])
+                assert tau.statistic == pytest.approx(1), column
     assert added >= 2
 
 
 @pytest.mark.parametrize("name", PINS)
-def test_columns_are_those_that_graphviz_draws(tmp_path: Path, name: str) -> None:
-    """Graphviz keeps the columns and their order, and every line of the samples goes to the right uncrossed."""
+def test_rows_and_columns_are_those_that_graphviz_draws(tmp_path: Path, name: str) -> None:
+    """Graphviz keeps columns upright, rows level and their order; every line goes to the right, none crosses another."""
     for graph in graphs(tmp_path, sample_text(name)):
-        placed = place(graph).nodes
-        found = columns(graph)
-        assert sorted(node for column in found for node in column) == sorted(placed)
-        for column in found:
-            heights = [placed[node][1] for node in column]
-            assert heights == sorted(heights)
-            assert len({round(placed[node][0]) for node in column}) == 1
-        row = {node: (rank, at) for rank, column in enumerate(found) for at, node in enumerate(column)}
+        placed = middles(graph)
+        assert sorted(placed) == sorted(cell.id for cell in graph.cells)
+        down: dict[int, list[str]] = {}
+        for strip, answer in zip(graph.strips, answers(dot_source(graph)), strict=True):
+            points = {
+                item["comment"]: tuple(map(float, item["pos"].split(",")))
+                for item in answer["objects"]
+                if "comment" in item
+            }
+            assert points.keys() == {cell.id for cell in strip.cells}
+            for row in strip.rows:
+                assert len({points[cell][1] for cell in row.values()}) <= 1
+                for column, cell in row.items():
+                    down.setdefault(column, []).append(cell)
+        for column in down.values():
+            heights = [placed[cell][1] for cell in column]
+            assert heights == sorted(set(heights))
+            assert len({placed[cell][0] for cell in column}) == 1
+        where = {cell: (column, at) for column, found in down.items() for at, cell in enumerate(found)}
         for edge in graph.edges:
-            assert row[edge.tail][0] < row[edge.head][0]
+            assert where[edge.tail][0] < where[edge.head][0]
             for other in graph.edges:
-                if row[other.tail][0] == row[edge.tail][0] and row[edge.head][0] == row[other.head][0]:
+                if where[other.tail][0] == where[edge.tail][0] and where[edge.head][0] == where[other.head][0]:
                     before, after = (
-                        row[edge.tail][1] - row[other.tail][1],
-                        row[edge.head][1] - row[other.head][1],
+                        where[edge.tail][1] - where[other.tail][1],
+                        where[edge.head][1] - where[other.head][1],
                     )
                     assert before * after >= 0, (edge, other)
+
+
+def answers(source: str) -> list[dict[str, Any]]:
+    """What Graphviz says of each digraph of a text."""
+    run = subprocess.run(["dot", "-Tjson"], input=source.encode(), capture_output=True, check=True)
+    text, found = run.stdout.decode().strip(), []
+    while text:
+        answer, end = json.JSONDecoder().raw_decode(text)
+        found.append(answer)
+        text = text[end:].strip()
+    return found
 
 
 @pytest.mark.parametrize("name", PINS)
@@ -152,12 +178,13 @@ def test_a_lead_is_named_at_both_ends(tmp_path: Path, name: str) -> None:
     assert solved is not None
     said = {label.name for label in cable_labels(FACE, solved.rig)}
     drawn = graphs(tmp_path, sample_text(name))
-    words = {node.id: " ".join(text for text, _, _ in node.lines) for graph in drawn for node in graph.nodes}
+    cells = {cell.id: cell for graph in drawn for cell in graph.cells}
+    words = {name: " ".join(text for text, _, _ in cell.lines) for name, cell in cells.items()}
     ends: dict[str, set[str]] = {}
     for edge in (edge for graph in drawn for edge in graph.edges):
         for cable, part in ((edge.tail, edge.head), (edge.head, edge.tail)):
-            if cable.startswith("cable:"):
-                leg = cable.removeprefix("cable:")
+            if cells[cable].part.startswith("cable:"):
+                leg = cells[cable].part.removeprefix("cable:")
                 (end,) = {f"{leg}-{letter}" for letter in "AB" if f"{leg}-{letter}" in words[part]}
                 ends.setdefault(leg, set()).add(end)
     assert ends
@@ -173,7 +200,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 def graphs_of(solved: Solved) -> Iterator[Graph]:
     """Both diagrams where they have parts."""
-    yield from (graph for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)) if graph.nodes)
+    yield from (graph for graph in (signal_graph(FACE, solved), power_graph(FACE, solved)) if graph.cells)
 
 
 def plain_output(source: str) -> list[str]:
@@ -186,8 +213,8 @@ def test_odd_words_in_the_diagram_s_source(tmp_path: Path) -> None:
     """Graphviz reads every label of the .gv files as the very text: no markup, no escape."""
     for graph in graphs_of(odd_rig(tmp_path)):
         lines = [squeezed(line.replace("\N{NO-BREAK SPACE}", " ")) for line in plain_output(dot_source(graph))]
-        for node in graph.nodes:
-            for text, _, _ in node.lines:
+        for cell in graph.cells:
+            for text in (*(text for text, _, _ in cell.lines), *filter(None, cell.beside)):
                 assert squeezed(text) in lines, text
 
 
@@ -228,14 +255,15 @@ def test_odd_words_in_svg_and_pdf(tmp_path: Path) -> None:
         drawn = svg(figure(FACE, solved.rig, graph, placement), f"{solved.rig.title}: {graph.title}")
         tree = ElementTree.fromstring(drawn)
         lines = [element.text for element in tree.iter(f"{SVG}text")]
-        assert all(text in lines for node in graph.nodes for text, _, _ in node.lines)
+        assert all(text in lines for text in graph.words())
         assert tree.findtext(f"{SVG}title") == f"{solved.rig.title}: {graph.title}"
         assert {element.tag for element in tree.iter()} <= {
             f"{SVG}{name}" for name in ("svg", "title", "rect", "circle", "path", "text")
         }
     made_of = {
         "cards": card_document(FACE, solved),
-        "wiring": wiring_document(FACE, solved, placed),
+        "wiring": drawing_document(FACE, solved.rig, placed),
+        "wiring-list": list_document(FACE, solved),
         "labels": label_document(FACE, solved.rig),
         "kit": kit_document(FACE, solved),
     }
@@ -249,38 +277,40 @@ def test_odd_words_in_svg_and_pdf(tmp_path: Path) -> None:
         for name in ("cards", "labels", "kit"):
             assert squeezed(unit.title) in read[name], (name, unit.title)
     assert squeezed(solved.rig.job) in read["wiring"]
+    assert squeezed(solved.rig.job) in read["wiring-list"]
 
 
 def test_the_diagram_has_every_part_and_line(papers: SamplePapers) -> None:
     """Channels, pins, cables and inputs in use are parts; each feed is a chain of lines from control to input."""
     solved = papers.solved
     graph = signal_graph(FACE, solved)
-    nodes = {node.id: node for node in graph.nodes}
+    cells = {cell.id: cell for cell in graph.cells}
     lines = {(edge.tail, edge.head) for edge in graph.edges}
 
-    assert len(nodes) == len(graph.nodes)
-    assert all(edge.tail in nodes and edge.head in nodes and edge.kind in STYLES for edge in graph.edges)
+    assert len(cells) == len(graph.cells)
+    assert all(edge.tail in cells and edge.head in cells and edge.kind in STYLES for edge in graph.edges)
     for sheet in solved.results.values():
         channel = f"channel:{sheet.handset}.{sheet.name}"
         control = f"control:{sheet.handset}.{sheet.control.name}"
         assert (control, channel) in lines
-        shown = squeezed("".join(text for text, _, _ in nodes[channel].lines))
-        assert f"CH{sheet.number}{sheet.name}" in shown
-        title = squeezed("".join(text for text, _, _ in nodes[control].lines))
+        assert cells[channel].numbers == (str(sheet.number),)
+        assert squeezed(sheet.name) in squeezed("".join(text for text, _, _ in cells[channel].lines))
+        title = squeezed("".join(text for text, _, _ in cells[control].lines))
         assert squeezed(sheet.control.title) in title
     for feed in solved.links.feeds:
-        end = feed.pin
+        end, strand = feed.pin, f"{feed.handset}.{feed.channel}"
         chain = [
-            f"channel:{feed.handset}.{feed.channel}",
-            f"pin:{end.unit}.{end.port}",
-            f"cable:{feed.last.leg.id}",
+            f"channel:{strand}",
+            f"pin:{end.unit}.{end.port}/{strand}",
+            f"cable:{feed.last.leg.id}/{strand}",
             f"input:{feed.unit}.{feed.input.name}",
         ]
         assert all(pair in lines for pair in pairwise(chain)), chain
-        assert nodes[chain[2]].lines[0][0] == feed.last.leg.id
-        known = squeezed("".join(text for text, _, _ in nodes[chain[3]].lines))
+        assert cells[chain[2]].part == f"cable:{feed.last.leg.id}"
+        assert graph.titles[cells[chain[2]].part][0][0] == feed.last.leg.id
+        known = squeezed("".join(text for text, _, _ in cells[chain[3]].lines))
         assert squeezed(feed.input.title) in known
-    power = {node.id for node in power_graph(FACE, solved).nodes}
+    power = {cell.part for cell in power_graph(FACE, solved).cells}
     for wire in solved.links.wires:
         if solved.rig.signal_at(wire.source).kind == "power":
             assert f"cable:{wire.leg.id}" in power
@@ -294,7 +324,7 @@ def test_the_source_of_the_diagram_has_every_part_and_line(papers: SamplePapers)
         )
         lines = [line.split() for line in run.stdout.decode().splitlines()]
         kinds = [words[0] for words in lines if words and "invis" not in words]
-        assert kinds.count("node") == len(graph.nodes)
+        assert kinds.count("node") == len(graph.cells)
         assert kinds.count("edge") == len(graph.edges)
 
 
@@ -307,17 +337,19 @@ def test_what_dies_with_a_pin(sample: Path) -> None:
     solved = check_rig(sample, Diagnostics()).solved
     assert solved is not None
     drawn = signal_graph(EmbeddedTypeface(), solved)
+    cells = {cell.id: cell for cell in drawn.cells}
     graph = nx.DiGraph([(edge.tail, edge.head) for edge in drawn.edges])
     fed: dict[str, set[str]] = {}
     for feed in solved.links.feeds:
         source = feed.pin
         fed.setdefault(f"pin:{source.unit}.{source.port}", set()).add(f"input:{feed.unit}.{feed.input.name}")
-    orders = {f"pin:{order.port.unit}.{order.port.port}" for order in solved.links.command_links}
-    pins = {node.id for node in drawn.nodes if node.kind == "pin"} - orders  # ports that commands leave by
+    reached: dict[str, set[str]] = {}
+    for cell in drawn.cells:
+        if cell.kind == "pin":
+            after = {cells[name].part for name in nx.descendants(graph, cell.id)}
+            reached.setdefault(cell.part, set()).update(part for part in after if part.startswith("input:"))
 
-    assert pins == fed.keys()
-    for pin in pins:
-        assert {name for name in nx.descendants(graph, pin) if name.startswith("input:")} == fed[pin]
+    assert reached == fed
 
 
 # ---- drawing -------------------------------------------------------------------------------------------------------
@@ -329,18 +361,23 @@ def test_the_power_drawing_has_every_feed(name: str) -> None:
     solved = sample(name)
     assert solved.power
     graph = power_graph(FACE, solved)
-    edges = {(edge.tail, edge.head): edge.kind for edge in graph.edges}
+    cells = {cell.id: cell for cell in graph.cells}
+    edges = {(cells[edge.tail].part, cells[edge.head].part): edge.kind for edge in graph.edges}
     rig = solved.rig
 
-    assert {node.id for node in graph.nodes if node.kind == "cable"} == {
+    assert {cell.part for cell in graph.cells if cell.kind == "cable"} == {
         f"cable:{leg}" for leg in solved.power.leads
     }
     for leg, use in solved.power.leads.items():
         ends = f"device:{use.lead.giver.unit}", f"cable:{leg}", f"device:{use.lead.taker.unit}"
         plain = rig.signal_at(use.lead.giver).kind == "power"
         assert {edges[pair] for pair in pairwise(ends)} == {"power" if plain else "power-too"}
-        (node,) = [node for node in graph.nodes if node.id == ends[1]]
-        assert any(" V" in text and "at peak" in text for text, _, _ in node.lines)
+        (cell,) = [cell for cell in graph.cells if cell.part == ends[1]]
+        said = " ".join(text for text, _, _ in cell.lines)
+        assert re.search(r" V( full, .* V near empty,?)? at peak", said), said
+        assert re.search(r"up to [\d.]+ m?A", said), said
+        if use.lead.wire.cable.power.fuse is not None:
+            assert re.search(r"fuse [\d.]+ A", said), said
     drawn = nx.DiGraph(list(edges))
     for circuit in circuits(solved):
         for unit in circuit.units[1:]:
@@ -349,18 +386,23 @@ def test_the_power_drawing_has_every_feed(name: str) -> None:
 
 @pytest.mark.parametrize("name", NAMES_OF_SAMPLES)
 def test_a_cable_is_drawn_without_a_gap(name: str) -> None:
-    """The stroke of a cable goes over the ends of the lines on both its sides."""
-    graph = power_graph(FACE, sample(name))
-    placed = place(graph)
-    marks = drawing(FACE, graph, placed)
-    strokes = [mark for mark in marks if isinstance(mark, Line)]
-    cables = [node.id for node in graph.nodes if node.kind == "cable"]
-    assert len(strokes) == len(cables)
-    for cable, stroke in zip(cables, strokes, strict=True):
-        (left, y), (right, _) = stroke.points
-        for edge, points in zip(graph.edges, placed.edges, strict=True):
-            if cable in (edge.tail, edge.head):
-                x, height = points[-1] if edge.head == cable else points[0]
-                assert left < x < right
-                assert height == pytest.approx(y, abs=stroke.weight / 2)
-    assert sum(isinstance(mark, Curve) for mark in marks) == 2 * len(cables)
+    """The stroke of a cable begins where the line before it ends, and ends where the next one begins, as thick."""
+    for graph in (signal_graph(FACE, sample(name)), power_graph(FACE, sample(name))):
+        placed = place(graph)
+        where = middles(graph)
+        cells = {cell.id: cell for cell in graph.cells}
+        marks = [m for number in range(len(graph.strips)) for m in strip_marks(FACE, graph, placed, number)]
+        strokes = [mark for mark in marks if isinstance(mark, Line | Curve)]
+        ends = [(mark.points[0], mark.points[-1], mark.weight, mark.dash) for mark in strokes]
+        for cell in cells.values():
+            if cell.kind != "cable":
+                continue
+            x, y = where[cell.id]
+            right = x + graph.widths[cell.column]
+            (kind,) = {edge.kind for edge in graph.edges if cell.id in (edge.tail, edge.head)}
+            style = STYLES[kind]
+            assert ((x, y), (right, y), *style) in ends
+            assert any(end == (x, y) and start[0] < x and rest == list(style) for start, end, *rest in ends)
+            assert any(
+                start == (right, y) and end[0] > right and rest == list(style) for start, end, *rest in ends
+            )

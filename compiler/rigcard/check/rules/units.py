@@ -89,7 +89,7 @@ def handset_without_memory(facts: Facts) -> Iterator[Finding]:
 @rule("RC334", Severity.ERROR)
 def doubled_asset(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: one asset number on two units, or on packs of two units.
+    Reports: one asset number on two units, or on packs of two units; capitals do not count, as in its code.
     Why: the rental house would look for two devices and find one.
     Bad: asset "PK-098" in two units
     Good: asset "PK-098" and asset "PK-099"
@@ -97,7 +97,7 @@ def doubled_asset(facts: Facts) -> Iterator[Finding]:
     taken: dict[str, Unit] = {}
     for unit in (*facts.rig.units.values(), *facts.rig.spare_units.values()):
         for number in unit.numbers:
-            first = taken.setdefault(number, unit)
+            first = taken.setdefault(number.upper(), unit)
             if first is not unit:
                 yield Finding(
                     unit.span,

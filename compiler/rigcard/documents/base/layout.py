@@ -197,7 +197,7 @@ def heading(face: Typeface, text: str, width: float) -> Block:
         text_at(face, 0, row * height, line, BODY, bold=True) for row, line in enumerate(lines)
     ]
     bottom = len(lines) * height + 0.4
-    marks.append(Line(((0, bottom), (width, bottom)), 0.2))
+    marks.append(Line(((0, bottom), (width, bottom)), RULE))
     below = Box(bottom + 0.8, tuple(marks), True)
     named = say("{heading}, continued", heading=" ".join(text.split()))
     continued = text_at(face, 0, 0, _cut(face, named, SMALL, width), SMALL, bold=True)
@@ -426,9 +426,7 @@ def columns_for(
     while over > 0.01:
         spare = [max(0.0, width - need) for width, need in zip(widths, least, strict=True)]
         widest = max(range(len(widths)), key=lambda at: (spare[at] > 0, widths[at]))
-        if not spare[widest]:
-            return [width * inner / sum(widths) for width in widths]
-        cut = min(over, spare[widest], 1.0)
+        cut = min(over, spare[widest] or 1.0, 1.0)  # if no column can spare any, the longest words are broken
         widths[widest] -= cut
         over -= cut
     widths[loose] -= min(0.0, over)

@@ -91,7 +91,7 @@ def _contents(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGro
         widths, head, aligns = [*widths, BETWEEN, *widths], [*head, "", *head], [*aligns, "left", *aligns]
     return joined(
         heading(face, say("Cards in this pack, in order"), inner),
-        table(face, head, sets, widths, aligns=aligns, pad=0.15),
+        table(face, head, sets, widths, aligns=aligns, pad=0.3),
     )
 
 
@@ -218,7 +218,7 @@ def _checks(face: Typeface, inner: float, solved: Solved) -> Block:
     boxes = row(face, heads, widths, keep=True, pad=0.4)
     for done, left in zip_longest(_checked(solved), _not_checked(solved), fillvalue=""):
         cells = [Cell(f"• {text}" if text else "", SMALL) for text in (done, "", left)]
-        boxes += row(face, cells, widths, ruled=False, pad=0.0)
+        boxes += row(face, cells, widths, ruled=False, pad=0.2)
     return joined(space(1.5, keep=True), Block(tuple(boxes)), space(1.5))
 
 

@@ -105,9 +105,9 @@ def _blocks(face: Typeface, inner: float, solved: Solved, unit: Unit, named: boo
         blocks += _receiver(face, inner, solved, unit)
     else:
         blocks += [block for block in (settings(face, inner, unit),) if block]
-        blocks += _inputs(face, inner, solved, unit)
+        blocks += _inputs(face, inner, solved, unit, not named)
         blocks += _commands(face, inner, solved, unit)
-        blocks += [block for block in (connections(face, inner, rig, unit),) if block]
+        blocks += [block for block in (connections(face, inner, rig, unit, not named),) if block]
     return [*blocks, *notes(face, inner, unit.notes)]
 
 
@@ -221,7 +221,7 @@ def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> B
             used = port.name in wires
             x = index * width
             marks.append(
-                Rectangle(x + 0.6, 0.4, width - 1.2, 8.2, 0.8 if used else 0.2, () if used else (0.8, 0.8))
+                Rectangle(x + 0.6, 0.4, width - 1.2, 8.2, 0.6 if used else 0.2, () if used else (0.8, 0.8))
             )
             size = next(
                 (size for size in (BODY, SMALL, LABEL) if face.width(port.label, size, used) <= width - 1.6),
@@ -236,7 +236,7 @@ def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> B
 # ---- inputs and commands -------------------------------------------------------------------------------------
 
 
-def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
+def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit, titled: bool) -> list[Block]:
     """Set the map of all inputs, then those that nothing may reach."""
     feeds = [
         (_about(solved, feed), feed)
@@ -246,7 +246,7 @@ def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Bl
         if feed.unit == unit.name and feed.input.name == known.name
     ]
     idle = [known for known in unit.model.inputs.values() if known.name in unit.unused]
-    blocks = [input_map(face, inner, solved, feeds, unit.role in RULED_ROLES)] if feeds else []
+    blocks = [input_map(face, inner, solved, feeds, unit.role in RULED_ROLES, titled)] if feeds else []
     return [*blocks, *(paragraph(face, _left_out(solved, unit, known), inner, gap=0.8) for known in idle)]
 
 

@@ -33,8 +33,8 @@ EDGE = 5.0  # above the head and below the foot
 SLOT_ZONE = 14.0  # mm at the top of a small card that a lanyard slot may take
 LANYARD_WIDTH = 105.0  # mm: a wider card is no load for a lanyard
 HEAD = 10.0  # mm: the least height of a head
-BELOW_HEAD = 1.6
-FOOT_GAP = 0.8
+BELOW_HEAD = 1.2
+FOOT_GAP = 1.3
 CLOSED_UP = (0.6, 0.3)  # shares of white between blocks, tried in turn to spare a group its last side
 TECHNICIAN = "technician"  # the role of set-up cards
 CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # no letter or digit that can be mistaken for another
@@ -185,12 +185,29 @@ def _columns(face: Typeface, rig: Rig, group: Group) -> list[FilledColumn]:
     def height_of(number: int) -> float:
         return height - pinned if number == 0 else height
 
-    columns = flow(group.blocks, height_of)
+    def empty(columns: Sequence[FilledColumn]) -> int:
+        return sum(column.used < height_of(at) / 2 for at, column in enumerate(columns[:-1]))
+
+    blocks: Sequence[Block] = group.blocks
+    columns = flow(blocks, height_of)
+    if empty(columns):  # rather a table that goes on overleaf than a side that is mostly white
+        parted = _parted(blocks)
+        other = flow(parted, height_of)
+        if empty(other) < empty(columns):
+            blocks, columns = parted, other
     for looseness in CLOSED_UP:
         if len(columns) > 1 and columns[-1].used < height / 2:
-            closed = flow(group.blocks, height_of, looseness)
+            closed = flow(blocks, height_of, looseness)
             columns = closed if len(closed) < len(columns) else columns
     return columns
+
+
+def _parted(blocks: Sequence[Block]) -> list[Block]:
+    """Let everything be divided that need not stay together."""
+    return [
+        block._replace(boxes=tuple(box._replace(prefer_with_next=False) for box in block.boxes))
+        for block in blocks
+    ]
 
 
 def crowded(face: Typeface, rig: Rig, group: Group) -> bool:
@@ -234,7 +251,7 @@ def _side(face: Typeface, rig: Rig, found: LaidGroup, index: int) -> tuple[Mark,
 
 
 class Title(NamedTuple):
-    """How the left part of a head is set: lines of the mark in one size, lines of the title beside or below it."""
+    """How the left part of a head is set: the mark in one size, lines of the title beside or below it."""
 
     size: float
     mark: list[str]
@@ -264,19 +281,20 @@ def _revision_width(face: Typeface, rig: Rig) -> float:
 def _title(face: Typeface, rig: Rig, group: Group) -> Title:
     """Set mark and title as large as they go: beside each other if that keeps the head low."""
     space = inner_width(rig) - _right_width(face, rig) - 3.0
-    longest = f"{group.mark} 88"
+    number = face.width(" 88", HUGE, True)
     named = "" if _bare(group.title) == _bare(group.mark) else group.title
-    sizes = [size for size in (HUGE, LARGE, BODY) if face.width(longest, size, True) <= space]
-    for size in [size for size in sizes if size > BODY] or sizes:
-        rest = space - face.width(longest, size, True) - 3.0
+    below = wrap(face, named, BODY, inner_width(rig)) if named else []
+    for size in (LARGE, BODY):
+        taken = face.width(group.mark, size, True) + number
+        if taken > space:
+            continue
+        rest = space - taken - 3.0
         lines = wrap(face, named, BODY, rest) if named and rest > 0 else []
         whole = all(face.width(word, BODY) <= rest for word in named.split())
         if len(lines) <= 2 and whole:
-            return Title(size, [longest], lines, True, space)
-    below = wrap(face, named, BODY, inner_width(rig)) if named else []
-    if sizes:
-        return Title(sizes[0], [longest], below, False, space)
-    return Title(BODY, wrap(face, longest, BODY, space, True), below, False, space)
+            return Title(size, [group.mark], lines, True, space)
+        return Title(size, [group.mark], below, False, space)
+    return Title(BODY, wrap(face, f"{group.mark} 88", BODY, space, True), below, False, space)
 
 
 def _bare(text: str) -> str:
@@ -307,24 +325,40 @@ def _head(face: Typeface, rig: Rig, found: LaidGroup, index: int) -> list[Mark]:
     group = found.group
     title = _title(face, rig, group)
     field = _field_height(face, rig, group)
-    words = side_mark(found, index)
-    lines = [words] if len(title.mark) == 1 else wrap(face, words, title.size, title.room, True)
-    marks: list[Mark] = _centred(face, lines, 0.0, field, title.size, True)
+    marks: list[Text] = []
+    if len(title.mark) == 1:
+        marks = _on_one_line(face, found, index, title.size, field)
+    else:
+        lines = wrap(face, side_mark(found, index), title.size, title.room, True)
+        marks = _centred(face, lines, 0.0, field, title.size, True)
     if title.beside:
-        x = face.width(words, title.size, True) + 3.0
-        marks += [moved(mark, x, 0) for mark in _centred(face, title.title, 0.0, field, BODY, False)]
+        x = max(mark.x + mark.width for mark in marks) + 3.0
+        marks += [mark._replace(x=mark.x + x) for mark in _centred(face, title.title, 0.0, field, BODY, False)]
     else:
         marks += [
             text_at(face, 0, field + at * line_height(BODY), line, BODY) for at, line in enumerate(title.title)
         ]
-    marks += _held_by(face, rig, found, index, field)
     bottom = _head_height(face, rig, group) - BELOW_HEAD + 0.4
-    return [*marks, Line(((0, bottom), (inner_width(rig), bottom)), 0.3)]
+    rule = Line(((0, bottom), (inner_width(rig), bottom)), 0.15)
+    return [*marks, *_held_by(face, rig, found, index, field), rule]
+
+
+def _on_one_line(face: Typeface, found: LaidGroup, index: int, size: float, field: float) -> list[Text]:
+    """Set the mark, and on its base line the number of the side, which is larger."""
+    mark = found.group.mark
+    number = side_mark(found, index).removeprefix(mark).strip()
+    baseline = field / 2 + (HUGE if number else size) * MM_PER_POINT * CAP_HEIGHT / 2
+    width = face.width(mark, size, True)
+    marks = [Text(0, baseline, mark, size, True, width)]
+    if number:
+        x = width + face.width(" ", HUGE, True)
+        marks.append(Text(x, baseline, number, HUGE, True, face.width(number, HUGE, True)))
+    return marks
 
 
 def _centred(
     face: Typeface, lines: Sequence[str], top: float, height: float, size: float, bold: bool
-) -> list[Mark]:
+) -> list[Text]:
     top += (height - len(lines) * line_height(size)) / 2
     return [
         text_at(face, 0, top + at * line_height(size), line, size, bold=bold) for at, line in enumerate(lines)
@@ -342,7 +376,7 @@ def _held_by(face: Typeface, rig: Rig, found: LaidGroup, index: int, field: floa
         baseline = field / 2 + HUGE * MM_PER_POINT * CAP_HEIGHT / 2  # both words stand on it
         label = say("REV")
         marks += [
-            Rectangle(right, 0.3, width, field - 0.9, 0.25),
+            Rectangle(right, 0.3, width, field - 0.9, 0.2),
             Text(right + 1.5, baseline, label, LABEL, False, face.width(label, LABEL)),
             Text(right + width - letter - 1.5, baseline, rig.revision, HUGE, True, letter),
         ]
@@ -393,7 +427,7 @@ def _foot_height(face: Typeface, rig: Rig, group: Group) -> float:
 def _foot(face: Typeface, rig: Rig, found: LaidGroup) -> list[Mark]:
     """Draw the foot from its own top left corner."""
     inner = inner_width(rig)
-    marks: list[Mark] = [Line(((0, FOOT_GAP / 2), (inner, FOOT_GAP / 2)), 0.25)]
+    marks: list[Mark] = [Line(((0, FOOT_GAP - 0.4), (inner, FOOT_GAP - 0.4)), 0.15)]
     lines, one_line = _foot_lines(face, rig)
     for at, line in enumerate(lines):
         marks.append(text_at(face, 0, FOOT_GAP + at * line_height(LABEL), line, LABEL))
@@ -427,7 +461,7 @@ def caution_height(face: Typeface, cautions: Sequence[str], inner: float) -> flo
 def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list[Mark]:
     """Draw the box: the signal word, and the alert triangle before each line."""
     height = caution_height(face, cautions, inner)
-    marks: list[Mark] = [Rectangle(0, 2.0, inner, height - 3.0, 0.28)]
+    marks: list[Mark] = [Rectangle(0, 2.0, inner, height - 3.0, 0.2)]
     marks.append(text_at(face, 2.0, 2.8, word_over(cautions), SMALL, bold=True))
     top = 2.8 + line_height(SMALL)
     for first, heavy, plain in _caution_lines(face, cautions, inner):

@@ -156,7 +156,7 @@ def _legend(face: Typeface, inner: float, matrix: Matrix, swap: Cover, morning: 
     for ring, text in told:
         x, y = 7.0, top + line_height(BODY) / 2
         marks += [_ring(x, y)] if ring else _flag(x, y)
-        for line in wrap(face, text, BODY, inner - NUMBERS):
+        for line in wrap(face, text, BODY, inner - NUMBERS, True):
             marks.append(text_at(face, NUMBERS, top, line, BODY, bold=True))
             top += line_height(BODY)
         top += 2.0
@@ -215,9 +215,9 @@ def to_do(solved: Solved, line: Line) -> str:
         case "loss":
             handsets = [unit for unit in solved.rig.units.values() if unit.role == "handset"]
             if len(handsets) == 1:
-                return say("Do the radio-loss test, as on its card")
+                return say("Do the radio-loss test, as on the brief")
             title = solved.rig.units[line.handset].title
-            return say("Do the radio-loss test of {handset}, as on its card", handset=title)
+            return say("Do the radio-loss test of {handset}, as on the brief", handset=title)
         case "take":
             return say("Play the test take")
         case "close":

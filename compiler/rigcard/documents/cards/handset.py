@@ -281,7 +281,7 @@ def _measure(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[B
     """Set where each channel leaves, what it must give in each position, and room to write what it gives."""
     assert unit.model.arithmetic is not None
     pulse = unit.model.arithmetic.pulse
-    slots = max(1, min(SLOTS, int((inner - PIN - TITLE) // (WANT + WRITE))))
+    slots = _most_slots(solved, unit, inner)
     rows = []
     bare = []
     for result in solved.results_of(unit.name):
@@ -311,6 +311,13 @@ def _measure(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[B
         head = (say("CH WITHOUT A PIN"), say("GIVES"), say("READ IT AT"))
         found.append(table(face, head, bare, columns_for(face, head, bare, inner, 1), ruled=False))
     return found
+
+
+def _most_slots(solved: Solved, unit: Unit, inner: float) -> int:
+    """Return how many positions stand beside each other: no more than some channel has, and than there is room for."""
+    held = max(1, min(SLOTS, int((inner - PIN - TITLE) // (WANT + WRITE))))
+    lines = [line for result in solved.results_of(unit.name) for line in _lines(solved, unit, result, held)]
+    return max((sum(found is not None for found in line.readings) for line in lines), default=held)
 
 
 def _undivided(block: Block) -> Block:

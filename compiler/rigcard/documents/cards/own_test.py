@@ -9,12 +9,11 @@ from rigcard.documents.base.layout import Block, Cell, heading, joined, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import effect, meanwhile, place, seen, turns_picture
 from rigcard.documents.cards.frame import caution_block
-from rigcard.faults.lines import Line, in_order
+from rigcard.faults.lines import A_CONTROL, A_LOOK, A_MOVE, Line, in_order
 from rigcard.resolve.model import Unit
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Solved
 
-SECONDS_A_LINE = 8  # common practice, no source
 Test = tuple[str, str]  # what to do, what is then seen
 
 
@@ -35,12 +34,20 @@ def own_test(
     rows = [[*left, *right] for left, right in zip(cells[:half], cells[half:], strict=True)]
     head = (say("DO"), say("SEE"), say("THEN DO"), say("SEE"))
     part = (inner * 0.19, inner * 0.31)
-    title = say("Your own test, about {seconds} s", seconds=-(-len(tests) * SECONDS_A_LINE // 10) * 10)
+    title = say("Your own test, about {seconds} s", seconds=_seconds(_short(solved, unit)))
     return joined(
         caution_block(face, cautions, inner),
         heading(face, title, inner),
         table(face, head, rows, (*part, *part), pad=0.4),
     )
+
+
+def _seconds(lines: Sequence[Line]) -> int:
+    """Return how long the test takes, to the next ten seconds: as in the full test, with the screen and the end."""
+    controls = [line.row.control for line in lines if line.row]
+    changes = sum(one != before for one, before in zip(controls, ["", *controls], strict=False))
+    total = 2 * A_LOOK + len(controls) * A_MOVE + (changes + 1) * A_CONTROL
+    return -(-total // 10) * 10
 
 
 def lines_of(solved: Solved, unit: Unit, letters: Mapping[str, str]) -> list[Test]:

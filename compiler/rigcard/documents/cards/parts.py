@@ -11,7 +11,9 @@ from rigcard.documents.base.layout import (
     GAP,
     LABEL,
     MOST_LINES,
+    PAD,
     RULE,
+    RULED,
     SMALL,
     TICK,
     TICK_LINE,
@@ -78,8 +80,8 @@ def _ends_at(rig: Rig) -> dict[str, list[tuple[Leg, End, End]]]:
     return found
 
 
-def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | None:
-    """Set every lead at a unit: port, cable, where the other end goes."""
+def connections(face: Typeface, inner: float, rig: Rig, unit: Unit, titled: bool) -> Block | None:
+    """Set every lead at a unit: port, cable, where the other end goes; `titled` for a card of one device."""
     rows = [
         [
             Cell(rig.port(end).label, BODY, True),
@@ -91,10 +93,8 @@ def connections(face: Typeface, inner: float, rig: Rig, unit: Unit) -> Block | N
     if not rows:
         return None
     head = (say("PORT"), say("CABLE"), say("OTHER END"))
-    return joined(
-        heading(face, say("Leads"), inner),
-        table(face, head, rows, columns_for(face, head, rows, inner), ruled=False, pad=0.35),
-    )
+    made = table(face, head, rows, columns_for(face, head, rows, inner), ruled=False, pad=0.35)
+    return joined(heading(face, say("Leads"), inner), made) if titled else made
 
 
 def settings(face: Typeface, inner: float, unit: Unit) -> Block | None:
@@ -153,27 +153,25 @@ def steps(
         heavy = bold is None or number in bold
         for start in range(0, len(lines), MOST_LINES):  # a very long step continues below
             chunk = lines[start : start + MOST_LINES]
-            last = start + MOST_LINES >= len(lines)
+            last = start + MOST_LINES >= len(lines) and number % RULED == 0
             pieces.append(_step_piece(face, inner, chunk, str(number) if start == 0 else "", heavy, last))
     return joined(Block(tuple(pieces)), space(AFTER))
 
 
 def _step_piece(
-    face: Typeface, inner: float, lines: list[tuple[str, bool]], number: str, heavy: bool, last: bool
+    face: Typeface, inner: float, lines: list[tuple[str, bool]], number: str, heavy: bool, ruled: bool
 ) -> Box:
     """Set lines of a step (text, bold); its number and tick box stand beside the first ones."""
-    height = max(len(lines) * line_height(BODY), TICK_SIZE if number else 0.0) + 1.2
+    height = max(len(lines) * line_height(BODY) + 1.2, TICK_SIZE + 2 * PAD if number else 0.0)
     top = (height - len(lines) * line_height(BODY)) / 2
     marks: list[Mark] = [
         text_at(face, STEP_INDENT, top + at * line_height(BODY), line, BODY, bold=bold)
         for at, (line, bold) in enumerate(lines)
     ]
     if number:
-        marks.append(text_at(face, 0.5, top, number, BODY, bold=heavy))
-        marks.append(
-            Rectangle(inner - TICK_SIZE - 1, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, TICK_LINE)
-        )
-    if last:
+        marks.append(text_at(face, 0, top, number, BODY, bold=heavy))
+        marks.append(Rectangle(inner - TICK_SIZE, (height - TICK_SIZE) / 2, TICK_SIZE, TICK_SIZE, TICK_LINE))
+    if ruled:
         marks.append(Line(((0, height), (inner, height)), RULE))
     return Box(height, tuple(marks))
 

@@ -129,7 +129,7 @@ def _row(solved: Solved, power: Power, use: RailUse, level: bool) -> list[Cell]:
     limit = lead_limit(most)
     peak = _hundredths(max(most.amps))
     return [
-        Cell(solved.rig.units[use.rail[0]].title, SIZE, True, label=_regulated(solved, power, use)),
+        Cell(solved.rig.units[use.rail[0]].title, SIZE, label=_regulated(solved, power, use)),
         Cell(_lead(leads), SIZE),
         Cell(say("{amperes} each", amperes=peak) if len(uses) > 1 else peak, SIZE, align="right"),
         Cell(_hundredths(limit) if limit is not None else "–", SIZE, align="right"),
@@ -263,7 +263,7 @@ def _pack_row(unit: Unit, day: Day, use: PackUse) -> list[Cell]:
     cold = clock(use.cold_hours) if use.cold_hours else ""
     change = clock(use.change_after) if use.change_after else ""
     return [
-        Cell(unit.title, SIZE, True),
+        Cell(unit.title, SIZE),
         Cell(energy(use.energy).removesuffix(" Wh"), SIZE, align="right"),
         Cell(watts(use.watts).removesuffix(" W") if use.watts else "", SIZE, align="right"),
         Cell(clock(use.hours) if use.hours else say("not known"), SIZE, align="right"),
@@ -338,7 +338,7 @@ def _journey(face: Typeface, inner: float, solved: Solved, power: Power) -> list
         return []
     rows = [
         [
-            Cell(pack.title, SIZE, True),
+            Cell(pack.title, SIZE),
             Cell(energy(pack.energy).removesuffix(" Wh"), SIZE, align="right"),
             Cell(str(pack.pieces), SIZE, align="right"),
             Cell(air_words(pack.air), SIZE),

@@ -8,7 +8,7 @@ from fractions import Fraction
 from rigcard.documents.base.language import listed, say, say_count
 from rigcard.documents.base.layout import Block, paragraph
 from rigcard.documents.base.model import Typeface
-from rigcard.documents.base.phrases import in_degrees, place, seen, the
+from rigcard.documents.base.phrases import in_degrees, place, seen, the, turns_picture
 from rigcard.documents.cards.actions import Action, with_cautions
 from rigcard.documents.cards.sticks import spoken
 from rigcard.resolve.model import CENTRE, Sweep, Unit
@@ -221,7 +221,7 @@ def _proof_of(solved: Solved, handset: Unit) -> list[Action]:
         before = [(do, say("the tally is lit"))]
     if moving:
         move, hold, back = _move(solved, handset, moving[0])
-        before.append((move, say("{axis} moves", axis=moving[0].feed.input.title)))
+        before.append((move, _moves(solved, moving[0])))
     shown = [line.rstrip(".") for line in _lines(solved, moving)]
     shown += list(dict.fromkeys(_result(solved, loss) for loss in takes))
     off = say("Switch off {handset}.", handset=the(handset.title))
@@ -252,6 +252,12 @@ def _move(solved: Solved, handset: Unit, loss: Loss) -> tuple[str, str, str]:
         "",
         say("Set {control} to {position}.", control=short, position=home),
     )
+
+
+def _moves(solved: Solved, loss: Loss) -> str:
+    if turns_picture(solved, loss.feed):
+        return say("the picture turns")
+    return say("{axis} moves", axis=loss.feed.input.title)
 
 
 def _still(moving: Sequence[Loss]) -> str:

@@ -35,11 +35,11 @@ ALIGNS = ("left", "right", "left", "right")
 
 
 def input_map(
-    face: Typeface, inner: float, solved: Solved, feeds: Sequence[tuple[str, Feed]], rulers: bool
+    face: Typeface, inner: float, solved: Solved, feeds: Sequence[tuple[str, Feed]], rulers: bool, titled: bool
 ) -> Block:
     """Set one table of all inputs: below a line about each input its states, and what leads to them.
 
-    `feeds` has that line for each input; with `rulers` the bands of an input are drawn, too.
+    `feeds` has that line for each input; with `rulers` the bands of an input are drawn, too; `titled` for a card of one device.
     """
     head = (say("STATE"), say("HEARS, %"), say("FROM"), say("MARGIN, %"))
     found = [_rows(solved, feed) for _, feed in feeds]
@@ -61,7 +61,8 @@ def input_map(
         lines[:-1] = [box._replace(prefer_with_next=True) for box in lines[:-1]]
         lines[-1] = lines[-1]._replace(height=lines[-1].height + BETWEEN, trailing_space=BETWEEN)
         boxes += [box._replace(repeat_header=again) for box in (*mine, *lines)]
-    return joined(heading(face, say("Inputs"), inner), Block(tuple(boxes)))
+    made = Block(tuple(boxes))
+    return joined(heading(face, say("Inputs"), inner), made) if titled else made
 
 
 def _about(face: Typeface, inner: float, words: str) -> Box:
@@ -155,14 +156,20 @@ def _drawing(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Box:
         return left + (min(max(level, low), high) - low) / (high - low) * width
 
     marks: list[Mark] = []
-    top, height = 3.6, 6.0
+    top, height = 3.6, 7.2
     for band in known.bands:
         x, right = at(float(band.low)), at(float(band.high))
         marks.append(Rectangle(x, top, right - x, height, 0.4))
         title = _band_title(solved, rows, band)
-        size = next((size for size in (SMALL, LABEL) if face.width(title, size, True) < right - x - 1.0), None)
-        if size:  # a longer one stands in the table only
-            marks.append(text_around(face, (x + right) / 2, top + height / 2, title, size, bold=True))
+        room = right - x - 1.0
+        size = SMALL if face.width(title, SMALL, True) < room else LABEL
+        lines = wrap(face, title, size, room, True) if room > 0 else []
+        if len(lines) <= 2 and all(face.width(word, size, True) <= room for word in title.split()):
+            first = top + height / 2 - (len(lines) - 1) * line_height(size) / 2
+            marks += [
+                text_around(face, (x + right) / 2, first + at * line_height(size), line, size, bold=True)
+                for at, line in enumerate(lines)
+            ]  # a longer one stands in the table only
     axis = top + height
     marks.append(Line(((left, axis), (left + width, axis)), 0.4))
     for level in range(-200, 201, 50):

@@ -61,7 +61,7 @@ def _on_head(solved: Solved, unit: Unit) -> bool:
 def _first(solved: Solved, unit: Unit) -> str:
     """Return what comes first: no take, and no motor that can move, before a hand goes near."""
     stop = say("Stop recording.") if films(solved.rig) else ""
-    down = say("Power the head down by its card.") if _on_head(solved, unit) else ""
+    down = say("Power the head down as on side 1.") if _on_head(solved, unit) else ""
     return f"{stop} {down}".strip() or say("Tell everybody.")
 
 

@@ -1,1 +1,1 @@
-"""The wiring: the drawing and the list of leads."""
+"""The wiring: drawings of signals and power, and the same as lists."""

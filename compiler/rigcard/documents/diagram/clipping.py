@@ -1,5 +1,7 @@
 """Clips a large drawing to one of its sheets."""
 
+from itertools import pairwise
+
 from rigcard.documents.base.layout import ASCENT, LEADING
 from rigcard.documents.base.model import MM_PER_POINT, Curve, Frame, Line, Mark, Rectangle, Shape, Text
 
@@ -19,34 +21,61 @@ def bounds_of(mark: Mark) -> tuple[float, float, float, float] | None:
     return None
 
 
-def inside(mark: Mark, field: Frame) -> Mark | None:
-    """Return what this sheet shows of a mark: text and boxes only if whole, lines as far as they are inside."""
+def inside(mark: Mark, field: Frame, least: float) -> list[Mark]:
+    """Return what this sheet shows of a mark: text and boxes only if whole, lines as far as they are inside.
+
+    Of a frame that is longer than `least` mm, and so may be whole on no sheet, the sides are shown as lines.
+    """
     bounds = bounds_of(mark)
     if bounds is None:
-        return mark
+        return [mark]
     slack = 0.01 if isinstance(mark, Text) else ROUNDED
     left, top, right, bottom = bounds
     across = field.x - slack <= left and right <= field.x + field.width + slack
     if across and field.y - slack <= top and bottom <= field.y + field.height + slack:
-        return mark
-    return _cut(mark, field) if isinstance(mark, Line | Curve) else None
+        return [mark]
+    parts: list[Mark] = [mark]
+    if isinstance(mark, Rectangle):
+        corners = ((left, top), (right, top), (right, bottom), (left, bottom), (left, top))
+        long = max(mark.width, mark.height) > least and not mark.solid
+        parts = [Line(side, mark.weight) for side in pairwise(corners)] if long else []
+    cut = [_cut(part, field) for part in parts if isinstance(part, Line | Curve)]
+    return [part for part in cut if part is not None]
 
 
 def _cut(mark: Line | Curve, field: Frame) -> Mark | None:
-    """Return the part of a line inside a sheet, as straight pieces."""
-    points = _sampled(mark)
+    """Return the part of a line inside a sheet; that of a curve as straight pieces."""
+    if isinstance(mark, Line):
+        return _cut_straight(mark, field)
     kept = [
         (x, y)
-        for x, y in points
+        for x, y in _sampled(mark)
         if field.x <= x <= field.x + field.width and field.y <= y <= field.y + field.height
     ]
     return Line(tuple(kept), mark.weight, mark.dash) if len(kept) > 1 else None
 
 
-def _sampled(mark: Line | Curve) -> list[tuple[float, float]]:
-    if isinstance(mark, Line):
-        (x0, y0), (x1, y1) = mark.points[0], mark.points[-1]
-        return [(x0 + (x1 - x0) * t / 20, y0 + (y1 - y0) * t / 20) for t in range(21)]
+def _cut_straight(mark: Line, field: Frame) -> Mark | None:
+    """Return the part of a straight line inside a sheet (the way of Liang and Barsky)."""
+    (x, y), (right, bottom) = mark.points
+    begin, end = 0.0, 1.0
+    for start, way, low, size in (
+        (x, right - x, field.x, field.width),
+        (y, bottom - y, field.y, field.height),
+    ):
+        if way == 0:
+            if not low <= start <= low + size:
+                return None
+            continue
+        enters, leaves = sorted(((low - start) / way, (low + size - start) / way))
+        begin, end = max(begin, enters), min(end, leaves)
+    if begin >= end:
+        return None
+    cut = tuple((x + (right - x) * part, y + (bottom - y) * part) for part in (begin, end))
+    return Line(cut, mark.weight, mark.dash)
+
+
+def _sampled(mark: Curve) -> list[tuple[float, float]]:
     points = []
     for at in range(0, len(mark.points) - 3, 3):
         a, b, c, d = mark.points[at : at + 4]

@@ -6,24 +6,30 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from rigcard.documents.base.full_sheet import MARGIN, list_pages
+from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.layout import Block, Cell, heading, joined, table
-from rigcard.documents.base.model import Page, Typeface
+from rigcard.documents.base.model import Document, Page, Typeface
 from rigcard.documents.base.paper import SIZES
+from rigcard.documents.diagram.ways import way_pages
 from rigcard.documents.labels.cable_labels import end_id
 from rigcard.documents.labels.frame import gathered
 from rigcard.resolve import colours
 from rigcard.resolve.links import Wire
 from rigcard.resolve.model import Cable, End, Leg, Rig
 from rigcard.solve.solved import Solved
-from rigcard.words import decimal, listed, millimetres
+from rigcard.words import decimal, millimetres
 
 SHARES = (0.11, 0.21, 0.21, 0.15, 0.1, 0.22)  # of the width
-HEADINGS = ("CABLE", "FROM", "TO", "SIGNAL", "LENGTH", "CARRIES")
 ALIGNS = ("left", "left", "left", "left", "right", "left")
 ROUTE_SHARES = (0.11, 0.31, 0.12, 0.12, 0.12, 0.22)
-ROUTE_HEADINGS = ("CABLE", "WAY + SLACK + LOOPS", "NEEDS", "LENGTH", "COIL", "LENGTHS THAT WILL DO")
 ROUTE_ALIGNS = ("left", "left", "right", "right", "right", "left")
 SIZE = 10.0
+
+
+def list_document(face: Typeface, solved: Solved) -> Document:
+    """Make the lists that go with the drawings: the ways of the channels, then the leads."""
+    pages = (*way_pages(face, solved), *lead_pages(face, solved))
+    return Document("wiring-list", say("{rig}: lists of the wiring", rig=solved.rig.title), pages)
 
 
 def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
@@ -45,13 +51,21 @@ def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
     if not rows:
         return []
     routes = _route_rows(rig)
-    blocks = [table(face, HEADINGS, rows, [inner * share for share in SHARES], aligns=ALIGNS)]
+    head = (say("CABLE"), say("FROM"), say("TO"), say("SIGNAL"), say("LENGTH"), say("CARRIES"))
+    blocks = [table(face, head, rows, [inner * share for share in SHARES], aligns=ALIGNS)]
     if routes:
         widths = [inner * share for share in ROUTE_SHARES]
-        laid = table(face, ROUTE_HEADINGS, routes, widths, aligns=ROUTE_ALIGNS)
-        blocks.append(joined(heading(face, "How they are laid", inner), laid))
+        way = (
+            say("WAY + SLACK + LOOPS"),
+            say("NEEDS"),
+            say("LENGTH"),
+            say("COIL"),
+            say("LENGTHS THAT WILL DO"),
+        )
+        laid = table(face, (say("CABLE"), *way), routes, widths, aligns=ROUTE_ALIGNS)
+        blocks.append(joined(heading(face, say("How they are laid"), inner), laid))
     blocks += [pin_table(face, rig, cable, inner, SIZE) for cable in special(rig)]
-    return list_pages(face, rig, "Leads", blocks)
+    return list_pages(face, rig, say("Leads"), blocks)
 
 
 def _route_rows(rig: Rig) -> list[list[Cell]]:
@@ -68,9 +82,9 @@ def _route_rows(rig: Rig) -> list[list[Cell]]:
         coil = cable.length - route.needed
         cells = (cable.name, way, millimetres(route.needed), millimetres(cable.length), millimetres(coil))
         will_do = (
-            f"{millimetres(route.needed)} to {millimetres(most)}"
+            say("{least} to {most}", least=millimetres(route.needed), most=millimetres(most))
             if most
-            else f"from {millimetres(route.needed)}"
+            else say("from {least}", least=millimetres(route.needed))
         )
         rows.append([Cell(text, SIZE, number == 0) for number, text in enumerate((*cells, will_do))])
         rows[-1][2:5] = [cell._replace(align="right") for cell in rows[-1][2:5]]
@@ -110,12 +124,14 @@ def pin_table(face: Typeface, rig: Rig, cable: Cable, width: float, size: float)
     ends = [
         f"{_at(rig, [(leg, end) for leg in cable.legs if (end := leg.first if first else leg.second)])}\n{plug}"
         for first, plug in zip(
-            (True, False), [f"{title}, pin" for title in plugs] or ["pin", "pin"], strict=True
+            (True, False), [say("{plug}, pin", plug=title) for title in plugs] or [say("pin")] * 2, strict=True
         )
     ]
-    title = f"{cable.name}: {cable.title}" + (f" (mark: {cable.build.mark})" if cable.build.mark else "")
+    title = f"{cable.name}: {cable.title}"
+    if cable.build.mark:
+        title = say("{cable} (mark: {mark})", cable=title, mark=cable.build.mark)
     widths = [width * share for share in (0.29, 0.29, 0.21, 0.21)]
-    head = (*ends, "COLOUR", "CARRIES")
+    head = (*ends, say("COLOUR"), say("CARRIES"))
     return joined(heading(face, title, width), table(face, head, pin_rows(cable, size), widths))
 
 
@@ -124,7 +140,7 @@ def _at(rig: Rig, ends: list[tuple[Leg, End]]) -> str:
     units: dict[str, list[str]] = {}
     for leg, end in ends:
         units.setdefault(rig.units[end.unit].title, []).append(end_id(leg, end))
-    return "; ".join(f"at {title} ({', '.join(ids)})" for title, ids in units.items())
+    return "; ".join(say("at {unit} ({ends})", unit=title, ends=", ".join(ids)) for title, ids in units.items())
 
 
 def _channels(face: Typeface, solved: Solved, wire: Wire, room: float) -> str:
@@ -142,7 +158,6 @@ def wired_alike(wiring: Sequence[Cable]) -> str:
     """Return leads of the same wiring with their marks: `P12 and P14 (mark: red ring), P15 (no mark)`."""
     by_mark: dict[str, list[str]] = {}
     for cable in wiring:
-        by_mark.setdefault(f"mark: {cable.build.mark}" if cable.build.mark else "no mark", []).append(
-            cable.name
-        )
+        mark = say("mark: {mark}", mark=cable.build.mark) if cable.build.mark else say("no mark")
+        by_mark.setdefault(mark, []).append(cable.name)
     return ", ".join(f"{listed(names)} ({mark})" for mark, names in by_mark.items())

@@ -5,24 +5,28 @@ shows them.
 """
 
 import csv
+from collections import Counter
+from collections.abc import Mapping
 from fractions import Fraction
 from io import StringIO
 from typing import NamedTuple
 
 from rigcard.documents.base.full_sheet import MARGIN, list_pages
+from rigcard.documents.base.language import listed, say, say_count
 from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Document, Typeface
 from rigcard.documents.base.paper import SIZES
 from rigcard.documents.diagram.leads import wired_alike
-from rigcard.documents.kit.lids import case_mass, lid_pages
+from rigcard.documents.kit.lids import case_mass, lid_pages, title_of
 from rigcard.documents.kit.provision import plan_lines
+from rigcard.documents.labels.asset_codes import asset_code
 from rigcard.resolve.model import Cable, Model, Rig, Unit
 from rigcard.resolve.packing import TWO_PERSONS, Packed, Piece, look_alikes
-from rigcard.solve.power.air import ASK, CLASSES, air_class
+from rigcard.solve.power.air import CLASSES, AirClass, air_class
 from rigcard.solve.power.provision import pack_counts, provided
 from rigcard.solve.power.wording import watt_hours as energy_words
 from rigcard.solve.solved import Solved
-from rigcard.words import decimal, kilograms, listed, millimetres
+from rigcard.words import decimal, kilograms, millimetres
 
 HEADER = (
     "case",
@@ -30,6 +34,7 @@ HEADER = (
     "item",
     "model",
     "asset",
+    "scan",
     "serial",
     "mass kg",
     "watt-hours",
@@ -68,6 +73,7 @@ class Item(NamedTuple):
     plugs: str
     swap: str
     mark: str
+    needs: str  # how long its way is
     owner: str
     value: int | None  # for the spreadsheet only
 
@@ -79,34 +85,34 @@ def watt_hours(model: Model) -> Fraction | None:
 
 def items(solved: Solved) -> list[Item]:
     """Return units, packs for the day, cables and spares, by case in packing order."""
-    return [
-        _item(solved.rig, case.name, piece)
-        for case in provided(solved.rig, solved.power)
-        for piece in case.pieces
-    ]
+    cases = provided(solved.rig, solved.power)
+    packs = Counter(piece.more_of for case in cases for piece in case.pieces)
+    return [_item(solved.rig, case.name, piece, packs) for case in cases for piece in case.pieces]
 
 
-def _item(rig: Rig, case: str, piece: Piece) -> Item:
+def _item(rig: Rig, case: str, piece: Piece, packs: Mapping[str, int]) -> Item:
     if piece.of_cable:
         return _cable(case, piece, rig.cables[piece.spare_for or piece.name])
     if piece.more_of:
-        return _pack(case, piece, rig.units[piece.more_of])
+        return _pack(case, piece, rig.units[piece.more_of], 1 + packs[piece.more_of])
     return _unit(case, piece, rig.unit_or_spare(piece.name))
 
 
-def _pack(case: str, piece: Piece, unit: Unit) -> Item:
-    """Return a further pack of the same model; the file may not know its own number."""
+def _pack(case: str, piece: Piece, unit: Unit, count: int) -> Item:
+    """Return one more of the `count` packs of a unit; the file may not know its own number."""
+    name = unit.title if unit.role == "pack" else say("Pack for {unit}", unit=unit.title)
+    title = say("{name}, {number} of {count}", name=name, number=piece.name.rpartition(".")[2], count=count)
     model = unit.model.name if unit.role == "pack" else ""
     worth = unit.value if unit.role == "pack" else None
     facts = (model, piece.asset, "", piece.mass, watt_hours(unit.model), None, "", "")
-    return Item(case, piece.name, piece.title, *facts, SWAPS["same-type"], "", unit.owner, worth)
+    return Item(case, piece.name, title, *facts, SWAPS["same-type"], "", "", unit.owner, worth)
 
 
 def _unit(case: str, piece: Piece, unit: Unit) -> Item:
     model = unit.model
     number = unit.numbers[0] if unit.packs else unit.asset
     facts = (model.name, number, unit.serial, piece.mass, watt_hours(model), None, "", "")
-    return Item(case, unit.name, unit.title, *facts, SWAPS[unit.swap], "", unit.owner, unit.value)
+    return Item(case, unit.name, unit.title, *facts, SWAPS[unit.swap], "", "", unit.owner, unit.value)
 
 
 def _cable(case: str, piece: Piece, cable: Cable) -> Item:
@@ -118,7 +124,8 @@ def _cable(case: str, piece: Piece, cable: Cable) -> Item:
     build = cable.build
     plugs = " to ".join(build.plugs) if build.plugs else ""
     facts = (piece.mass, None, cable.length, ends, plugs, SWAPS[build.swap], build.mark)
-    return Item(case, piece.name, piece.title, "", "", "", *facts, "", None)
+    needs = say("needs {length}", length=millimetres(build.route.needed)) if build.route else ""
+    return Item(case, piece.name, title_of(piece), "", "", "", *facts, needs, "", None)
 
 
 # ---- for a spreadsheet ---------------------------------------------------------------------------------------
@@ -134,7 +141,7 @@ def kit_csv(solved: Solved) -> str:
     writer.writerow(HEADER)
     for item in items(solved):
         numbers = (_number(item.mass, 3), _number(item.energy, 2), _number(item.length, 1))
-        words = (item.case, item.id, item.title, item.model, item.asset, item.serial)
+        words = (item.case, item.id, item.title, item.model, item.asset, asset_code(item.asset), item.serial)
         worth = "" if item.value is None else str(item.value)
         cells = (
             *words,
@@ -182,17 +189,29 @@ def kit_document(face: Typeface, solved: Solved) -> Document:
         *_owners(face, found, inner),
         *_by_air(face, found, inner),
         *_with_a_person(face, solved, inner),
+        *_labels(face, rig, inner),
     ]
-    pages = [*list_pages(face, rig, "Kit", blocks), *lid_pages(face, rig, cases)]
-    return Document("kit", f"{rig.title}: kit", tuple(pages))
+    pages = [*list_pages(face, rig, say("Kit"), blocks), *lid_pages(face, rig, cases)]
+    return Document("kit", say("{rig}: kit", rig=rig.title), tuple(pages))
 
 
 def _case(face: Typeface, case: str, found: list[Item], packs: set[str], inner: float) -> Block:
     widths = [21.0, 0.0, 26.0, 17.0, 12.0, 16.0, 9.0, 9.0, 9.0, 24.0]
     widths[1] = inner - sum(widths)
-    head = ("ID", "ITEM", "ASSET / SERIAL", "MASS, LENGTH", "Wh", "SWAP", "OUT", "BACK", "WRAP", "FAULT")
+    head = (
+        say("ID"),
+        say("ITEM"),
+        say("ASSET / SERIAL"),
+        say("MASS, LENGTH"),
+        "Wh",
+        say("SWAP"),
+        say("OUT"),
+        say("BACK"),
+        say("WRAP"),
+        say("FAULT"),
+    )
     rows = [_row(item, item.id in packs) for item in found if item.case == case]
-    return joined(heading(face, case or "Not in a case", inner), table(face, head, rows, widths))
+    return joined(heading(face, case or say("Not in a case"), inner), table(face, head, rows, widths))
 
 
 def _row(item: Item, further: bool) -> list[Cell]:
@@ -201,14 +220,15 @@ def _row(item: Item, further: bool) -> list[Cell]:
     length = millimetres(item.length) if item.length is not None else ""
     energy = decimal(item.energy, 2) if item.energy is not None else ""
     numbers = " / ".join(part for part in (item.asset, item.serial) if part) or (TO_WRITE if further else "")
-    title = f"{item.title}; mark: {item.mark}" if item.mark else item.title
+    mark = [say("mark: {mark}", mark=item.mark)] if item.mark else []
+    title = "; ".join([item.title, *([item.needs] if item.needs else []), *mark])
     return [
         Cell(item.id, SIZE, True),
         Cell(title, SIZE),
         Cell(numbers, SIZE),
         Cell(", ".join(part for part in (mass, length) if part), SIZE),
         Cell(energy, SIZE),
-        Cell(item.swap, 9.0),
+        Cell(_swap(item), 9.0),
         TICK,
         TICK,
         TICK,
@@ -216,18 +236,33 @@ def _row(item: Item, further: bool) -> list[Cell]:
     ]
 
 
+def _swap(item: Item) -> str:
+    """Return whether another of its kind will do, in the language of the papers; the spreadsheet is English."""
+    return {"EXACT": say("EXACT"), "SAME TYPE": say("SAME TYPE"), "ANY": say("ANY")}[item.swap]
+
+
 def _totals(rig: Rig, found: list[Item], packs: int) -> str:
     units, idle = len(rig.units), len(rig.spare_units)
     spares = len(found) - units - idle - len(rig.cables) - packs
-    more = f", {packs} more pack{'s' * (packs != 1)}" if packs else ""
-    more += f", {spares} spare cable{'s' * (spares != 1)}" if spares else ""
+    parts = [
+        say_count(units, "{count} unit", "{count} units"),
+        say_count(len(rig.cables), "{count} cable", "{count} cables"),
+    ]
+    if packs:
+        parts.append(say_count(packs, "{count} more pack", "{count} more packs"))
+    if spares:
+        parts.append(say_count(spares, "{count} spare cable", "{count} spare cables"))
+    if idle:
+        parts.append(say_count(idle, "{count} spare unit", "{count} spare units"))
     mass = sum((item.mass for item in found if item.mass is not None), Fraction(0))
     unknown = [item.id for item in found if item.mass is None]
-    more += f", {idle} spare unit{'s' * (idle != 1)}" if idle else ""
-    text = (
-        f"{len(found)} pieces: {units} units, {len(rig.cables)} cables{more}; {kilograms(mass)} without cases"
+    text = say(
+        "{count} pieces: {parts}; {mass} kg without cases.",
+        count=len(found),
+        parts=", ".join(parts),
+        mass=decimal(mass),
     )
-    return f"{text}. Not weighed: {listed(unknown)}." if unknown else f"{text}."
+    return f"{text} {say('Not weighed: {items}.', items=listed(unknown))}" if unknown else text
 
 
 def _packs(found: list[Item]) -> str:
@@ -239,8 +274,24 @@ def _packs(found: list[Item]) -> str:
         ]
         if energies:
             total = decimal(sum(energies, Fraction(0)), 2)
-            parts.append(f"{len(energies)} {known.words.partition(':')[0]}, {total} Wh together")
-    return f"Packs: {'; '.join(parts)}. {ASK.capitalize()}." if parts else ""
+            kind = _air(known).partition(":")[0]
+            parts.append(
+                say("{count} {kind}, {total} Wh together", count=len(energies), kind=kind, total=total)
+            )
+    return say("Packs: {parts}. Ask the airline.", parts="; ".join(parts)) if parts else ""
+
+
+def _air(known: AirClass) -> str:
+    """Return the class of a pack in air travel, in the language of the papers."""
+    return {
+        "up to 100 Wh: cabin baggage, terminals covered": say("up to 100 Wh: cabin baggage, terminals covered"),
+        "over 100 to 160 Wh: only if the airline approves, at most two spares a person, cabin": say(
+            "over 100 to 160 Wh: only if the airline approves, at most two spares a person, cabin"
+        ),
+        "over 160 Wh: not in passenger baggage, declared cargo": say(
+            "over 160 Wh: not in passenger baggage, declared cargo"
+        ),
+    }[known.words]
 
 
 def _cases(face: Typeface, cases: list[Packed], inner: float) -> list[Block]:
@@ -251,7 +302,7 @@ def _cases(face: Typeface, cases: list[Packed], inner: float) -> list[Block]:
             continue
         limit = kilograms(case.limit) if case.limit is not None else ""
         over = case.limit is not None and case.mass > case.limit
-        remarks = ["OVER ITS LIMIT"] * over + ["TWO PERSONS"] * (case.mass > TWO_PERSONS)
+        remarks = [say("OVER ITS LIMIT")] * over + [say("TWO PEOPLE LIFT")] * (case.mass > TWO_PERSONS)
         rows.append(
             [
                 Cell(case.name, SIZE, True),
@@ -266,8 +317,8 @@ def _cases(face: Typeface, cases: list[Packed], inner: float) -> list[Block]:
         return []
     aligns = ("left", "right", "right", "right", "right", "left")
     widths = (50.0, 18.0, 24.0, 40.0, 24.0, inner - 156.0)
-    head = ("CASE", "PIECES", "EMPTY", "FULL", "LIMIT", "LIFT")
-    return [joined(heading(face, "Cases", inner), table(face, head, rows, widths, aligns=aligns))]
+    head = (say("CASE"), say("PIECES"), say("EMPTY"), say("FULL"), say("LIMIT"), say("LIFT"))
+    return [joined(heading(face, say("Cases"), inner), table(face, head, rows, widths, aligns=aligns))]
 
 
 def _owners(face: Typeface, found: list[Item], inner: float) -> list[Block]:
@@ -282,9 +333,10 @@ def _owners(face: Typeface, found: list[Item], inner: float) -> list[Block]:
         [Cell(owner, SIZE, True), Cell(str(len(ids)), SIZE, align="right"), Cell(", ".join(ids), SIZE), TICK]
         for owner, ids in owners.items()
     ]
-    head, aligns = ("OWNER", "PIECES", "ID", "BACK"), ("left", "right", "left", "left")
+    head = (say("OWNER"), say("PIECES"), say("ID"), say("BACK"))
+    aligns = ("left", "right", "left", "left")
     widths = (50.0, 18.0, inner - 80.0, 12.0)
-    return [joined(heading(face, "By owner", inner), table(face, head, rows, widths, aligns=aligns))]
+    return [joined(heading(face, say("By owner"), inner), table(face, head, rows, widths, aligns=aligns))]
 
 
 def _by_air(face: Typeface, found: list[Item], inner: float) -> list[Block]:
@@ -298,29 +350,32 @@ def _by_air(face: Typeface, found: list[Item], inner: float) -> list[Block]:
             Cell(item.title, SIZE),
             Cell(item.asset or TO_WRITE, SIZE),
             Cell(decimal(item.energy or Fraction(0), 2), SIZE, align="right"),
-            Cell(air_class(item.energy or Fraction(0)).words, 9.0),
+            Cell(_air(air_class(item.energy or Fraction(0))), 9.0),
             Cell(item.case, 9.0),
         ]
         for item in packs
     ]
     widths = (24.0, 0.0, 24.0, 16.0, 56.0, 22.0)
     widths = (widths[0], inner - sum(widths), *widths[2:])
-    head = ("ID", "PACK", "NUMBER", "Wh EACH", "CLASS", "CASE")
+    head = (say("ID"), say("PACK"), say("NUMBER"), say("Wh EACH"), say("CLASS"), say("CASE"))
     aligns = ("left", "left", "left", "right", "left", "left")
-    title = heading(face, f"Packs by air: {ASK}", inner)
+    title = heading(face, say("Packs by air: ask the airline"), inner)
     return [joined(title, table(face, head, rows, widths, aligns=aligns))]
 
 
 def _look_alikes(face: Typeface, rig: Rig, inner: float) -> list[Block]:
     """Set groups of leads that fit the same sockets but have different wiring, one line per group."""
     lines = [
-        f"{'; not '.join(wired_alike(wiring) for wiring in group.wirings)}: same plugs, other wiring."
+        say(
+            "{leads}: same plugs, other wiring.",
+            leads=say("; not ").join(wired_alike(wiring) for wiring in group.wirings),
+        )
         for group in look_alikes(rig)
     ]
     if not lines:
         return []
     return [
-        heading(face, "Look the same, wired differently", inner),
+        heading(face, say("Look the same, wired differently"), inner),
         *(paragraph(face, line, inner, size=SIZE) for line in lines),
     ]
 
@@ -336,20 +391,30 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
     carried = [unit for unit in known if unit.role in BY_HAND]
     barred = [unit for unit in carried if _barred(unit)]
     rows = [_travelling(unit, counts.get(unit.name, 1)) for unit in carried if unit not in barred]
-    media = ["Recording media"] if any(unit.role == "camera" for unit in solved.rig.units.values()) else []
-    rows += [[Cell(), Cell(text, SIZE), *[Cell()] * 4, TICK] for text in (*media, "Cards and papers")]
+    media = [say("Recording media")] if any(unit.role == "camera" for unit in solved.rig.units.values()) else []
+    rows += [[Cell(), Cell(text, SIZE), *[Cell()] * 4, TICK] for text in (*media, say("Cards and papers"))]
     widths = (26.0, 0.0, 16.0, 18.0, 52.0, 24.0, 12.0)
     widths = (widths[0], inner - sum(widths), *widths[2:])
-    head = ("ID", "ITEM", "PIECES", "Wh EACH", "BY AIR", "TICKED IN", "OUT")
+    head = (say("ID"), say("ITEM"), say("PIECES"), say("Wh EACH"), say("BY AIR"), say("TICKED IN"), say("OUT"))
     aligns = ("left", "left", "right", "right", "left", "left", "left")
-    title = heading(face, "Travels with a person", inner)
+    title = heading(face, say("Travels with a person"), inner)
     blocks = [joined(title, table(face, head, rows, widths, aligns=aligns))]
     if barred:
         parts = [f"{unit.title} ({_pieces(unit, counts.get(unit.name, 1))})" for unit in barred]
-        card = "; see “Packs by air” on the power card" if solved.power else ""
-        text = f"Not with a person: {listed(parts)}, {CLASSES[-1].words}{card}."
+        text = say("Not with a person: {packs}, {rule}.", packs=listed(parts), rule=_air(CLASSES[-1]))
+        if solved.power:
+            text = f"{text} {say('See “Packs by air” on the power card.')}"
         blocks.append(paragraph(face, text, inner, bold=True, whole=True))
     return blocks
+
+
+def _labels(face: Typeface, rig: Rig, inner: float) -> list[Block]:
+    """Set where the labels of leads go, which labels on tape have no room to say (common practice, no source)."""
+    if not rig.cables:
+        return []
+    where = say("Labels of leads: stick them 30 to 50 mm behind the plug, at both ends.")
+    how = say("Fold flags at the ticks. G| lies on the ground side of the plug.")
+    return [paragraph(face, f"{where} {how}", inner, size=SIZE)]
 
 
 def _barred(unit: Unit) -> bool:
@@ -360,19 +425,27 @@ def _barred(unit: Unit) -> bool:
 
 def _pieces(unit: Unit, count: int) -> str:
     energy = watt_hours(unit.model)
-    return f"{count} of {energy_words(energy)}" if energy is not None else str(count)
+    return (
+        say("{count} of {energy}", count=count, energy=energy_words(energy))
+        if energy is not None
+        else str(count)
+    )
 
 
 def _travelling(unit: Unit, count: int) -> list[Cell]:
     energy = watt_hours(unit.model)
-    rule = air_class(energy).words.partition(": ")[2] if energy is not None else ""
-    title = f"{unit.title} with its packs" if unit.role != "pack" and count > 1 else unit.title
+    rule = _air(air_class(energy)).partition(": ")[2] if energy is not None else ""
+    title = say("{unit} with its packs", unit=unit.title) if unit.role != "pack" and count > 1 else unit.title
     return [
         Cell(unit.name, SIZE, True),
         Cell(title, SIZE),
-        Cell(f"{count} packs" if unit.role != "pack" and count > 1 else str(count), SIZE, align="right"),
+        Cell(
+            say("{count} packs", count=count) if unit.role != "pack" and count > 1 else str(count),
+            SIZE,
+            align="right",
+        ),
         Cell(decimal(energy, 2) if energy is not None else "", SIZE, align="right"),
         Cell(rule, 9.0),
-        Cell(unit.case or "the list above", 9.0),
+        Cell(unit.case or say("the list above"), 9.0),
         Cell(),
     ]

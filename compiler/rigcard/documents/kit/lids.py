@@ -1,72 +1,198 @@
-"""Lid sheets: the outside of a case, which never shows its content, and the list for the inside of its lid."""
+"""Sheets for cases: the outside, which says nothing of what is in a case, and the list for the inside of its lid."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from fractions import Fraction
+from math import ceil, floor
 
-from rigcard.documents.base.full_sheet import MARGIN, list_pages
-from rigcard.documents.base.layout import Block, Box, Cell, heading, joined, paragraph, row, table
-from rigcard.documents.base.model import Line, Page, Typeface
-from rigcard.documents.base.paper import SIZES
+from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_code, sheet_head
+from rigcard.documents.base.language import say
+from rigcard.documents.base.layout import Block, Cell, line_height, paragraph, table, text_at, wrap
+from rigcard.documents.base.model import Frame, Line, Mark, Page, Rectangle, Sheet, Typeface, moved
+from rigcard.documents.base.paper import SIZES, scale_bar
 from rigcard.documents.cards.cautions import HEAVY
 from rigcard.resolve.model import Rig
 from rigcard.resolve.packing import TWO_PERSONS, Packed
 from rigcard.resolve.packing import Piece as Thing
-from rigcard.words import kilograms
+from rigcard.words import decimal
 
 MOST_LINES = 12  # lines of content inside the lid (common practice, no source)
-NAME_SIZE = 64.0
-MASS_SIZE = 40.0
-LIFT_SIZE = 28.0
+OUTSIDES, INSIDES = (2, 4), (1, 2)  # panels across and down a page
+NAME_SIZES = (64.0, 56.0, 48.0, 40.0, 32.0, 24.0, 18.0, 12.0)
+MASS_SIZE = 32.0
+LIFT_SIZE = 18.0
+TITLE_SIZE = 28.0
+FOOT_SIZE = 8.0
+PAD = 4.0  # mm from the cut to the words
 DASH = (2.0, 1.5)
+
+Panel = Callable[[Typeface, Rig, Packed, float, float], list[Mark]]  # of a width and a height in mm
 
 
 def lid_pages(face: Typeface, rig: Rig, cases: list[Packed]) -> list[Page]:
-    """Make one sheet for each case, to cut in two; `cases` with everything that goes into them."""
-    inner = SIZES[rig.paper][0] - 2 * MARGIN
+    """Make the pages for the outside of the cases, then those for the inside; all are cut apart on the broken lines."""
+    named = [case for case in cases if case.name]
+    return [
+        *_pages(face, rig, named, say("Outside of the cases"), OUTSIDES, _outside),
+        *_pages(face, rig, named, say("Inside the lids"), INSIDES, _inside),
+    ]
+
+
+def _pages(
+    face: Typeface, rig: Rig, cases: Sequence[Packed], title: str, grid: tuple[int, int], draw: Panel
+) -> list[Page]:
+    width, height = SIZES[rig.paper]
+    across, down = grid
+    wide, tall = (width - 2 * MARGIN) / across, (height - 2 * MARGIN - HEAD) / down
+    on_page = across * down
+    count = -(-len(cases) // on_page)
+    code = sheet_code(rig, title, [text for case in cases for text in _words(case)])
     pages = []
-    for case in cases:
-        if case.name:
-            blocks = [_outside(face, case, inner), _cut(inner), _inside(face, case, inner)]
-            pages += list_pages(face, rig, "Lid sheet", blocks, f"Lid sheet: {case.name}")
+    for number in range(count):
+        part = say("page {number} of {count}", number=number + 1, count=count)
+        marks = sheet_head(face, rig, title, part, code, width)
+        marks += scale_bar(face, width, height, MARGIN - 8.0, MARGIN, say("this bar is 50 mm"))
+        frames = []
+        cuts: set[Line] = set()
+        for index, case in enumerate(cases[number * on_page : (number + 1) * on_page]):
+            row, column = divmod(index, across)
+            x, y = MARGIN + column * wide, MARGIN + HEAD + row * tall
+            cuts |= {Line(ends, 0.2, DASH) for ends in _sides(x, y, wide, tall)}
+            marks += [moved(mark, x, y) for mark in draw(face, rig, case, wide, tall)]
+            frames.append(Frame(f"{title}: {case.name}", x, y, wide, tall))
+        marks += sorted(cuts)
+        pages.append(Page(width, height, tuple(marks), tuple(frames), () if number else (title,)))
     return pages
 
 
-def case_mass(case: Packed) -> str:
-    """Return the mass of a full case; "at least" if the mass of an item is unknown."""
-    return f"{'at least ' if case.unknown else ''}{kilograms(case.mass)}"
-
-
-def _outside(face: Typeface, case: Packed, inner: float) -> Block:
-    lift = "LIFT BY TWO PERSONS" if case.mass > TWO_PERSONS else ""
-    lines = ((case.name, NAME_SIZE), (case_mass(case), MASS_SIZE), (lift, LIFT_SIZE))
-    cells = [
-        [Cell(text, size, True, "centre", "boxed" if text is lift else "text")] for text, size in lines if text
+def _sides(x: float, y: float, width: float, height: float) -> list[tuple[tuple[float, float], ...]]:
+    """Return the cuts round a panel; two panels share one, which is drawn once."""
+    left, right = round(x, 3), round(x + width, 3)
+    top, foot = round(y, 3), round(y + height, 3)
+    corners = ((left, top), (right, top), (right, foot), (left, foot))
+    return [
+        (corners[0], corners[1]),
+        (corners[1], corners[2]),
+        (corners[3], corners[2]),
+        (corners[0], corners[3]),
     ]
-    pieces = [piece for cell in cells for piece in row(face, cell, (inner,), ruled=False, keep=True, pad=3.0)]
-    words = (
-        [paragraph(face, f"{HEAVY.word}: {HEAVY.text}", inner, size=14.0, bold=True, keep=True)] if lift else []
+
+
+def _words(case: Packed) -> list[str]:
+    return [case.name, case_mass(case), *(piece.name + piece.title for piece in case.pieces)]
+
+
+def lid_code(rig: Rig, case: Packed) -> str:
+    """Return the check code of what goes outside and inside of a case."""
+    return sheet_code(rig, case.name, _words(case))
+
+
+def lid_sheets(rig: Rig, cases: Sequence[Packed]) -> list[Sheet]:
+    """Return the paper of each case: its panels outside and inside the lid."""
+    return [Sheet(say("Lid sheet: {case}", case=case.name), lid_code(rig, case)) for case in cases if case.name]
+
+
+def case_mass(case: Packed) -> str:
+    """Return the mass of a full case for people who lift it, to a tenth of a kg.
+
+    It is rounded up, so that nobody lifts more than it says; with "at least" it is rounded down, because the mass
+    of an item is unknown.
+    """
+    if case.unknown:
+        return say("at least {mass} kg", mass=decimal(Fraction(floor(case.mass * 10), 10)))
+    return f"{decimal(Fraction(ceil(case.mass * 10), 10))} kg"
+
+
+def _lift(case: Packed) -> str:
+    return say("TWO PEOPLE LIFT") if case.mass > TWO_PERSONS else ""
+
+
+def _outside(face: Typeface, rig: Rig, case: Packed, width: float, height: float) -> list[Mark]:
+    """Draw which case it is, its mass and who lifts it, and nothing else: thieves read."""
+    room = width - 2 * PAD
+    lift = _lift(case)
+    below = [(case_mass(case), MASS_SIZE), *([(lift, LIFT_SIZE)] if lift else [])]
+    free = height - 2 * PAD - sum(line_height(size) + 2.0 for _, size in below)
+    name, size = next(
+        (
+            (lines, size)
+            for size in NAME_SIZES
+            if (lines := wrap(face, case.name, size, room, bold=True))
+            and len(lines) * line_height(size) <= free
+            and all(face.width(word, size, True) <= room for word in case.name.split())
+        ),
+        (wrap(face, case.name, NAME_SIZES[-1], room, bold=True), NAME_SIZES[-1]),
     )
-    return joined(heading(face, "Outside of the case", inner), Block(tuple(pieces)), *words)
+    rows = [*((line, size) for line in name), *below]
+    top = (height - sum(line_height(size) for _, size in rows) - 2.0 * len(below)) / 2
+    marks: list[Mark] = []
+    for text, points in rows:
+        if text is lift:
+            top += 2.0
+            marks.append(_box(face, text, points, width, top))
+        marks.append(text_at(face, 0.0, top, text, points, bold=True, align="centre", width=width))
+        top += line_height(points)
+    return marks
 
 
-def _cut(inner: float) -> Block:
-    """Return a line to cut along."""
-    return Block((Box(10.0, (Line(((0.0, 5.0), (inner, 5.0)), 0.2, DASH),)),))
+def _box(face: Typeface, text: str, size: float, width: float, top: float) -> Rectangle:
+    """Return the box round the mark for two people."""
+    wide = face.width(text, size, True) + 4.0
+    return Rectangle((width - wide) / 2, top - 0.6, wide, line_height(size) + 0.6, 0.6)
 
 
-def _inside(face: Typeface, case: Packed, inner: float) -> Block:
+def _inside(face: Typeface, rig: Rig, case: Packed, width: float, height: float) -> list[Mark]:
+    """Draw the name and mass of a case, and its contents; the foot says of which job and revision it is."""
+    inner = width - 2 * PAD
+    mass = face.width(case_mass(case), TITLE_SIZE, True)
+    size = next(
+        (
+            size
+            for size in (TITLE_SIZE, 20.0, 14.0, 10.0)
+            if face.width(case.name, size, True) < inner - mass - 6
+        ),
+        8.0,
+    )
+    name = wrap(face, case.name, size, inner - mass - 6, bold=True)
+    marks: list[Mark] = [
+        text_at(face, PAD, PAD + number * line_height(size), line, size, bold=True)
+        for number, line in enumerate(name)
+    ]
+    marks.append(text_at(face, PAD, PAD, case_mass(case), TITLE_SIZE, bold=True, align="right", width=inner))
+    top = PAD + max(line_height(TITLE_SIZE), len(name) * line_height(size)) + 2.0
+    foot = height - PAD - line_height(FOOT_SIZE)
+    facts = [rig.title, *([say("rev {revision}", revision=rig.revision)] if rig.revision else [])]
+    said = "  ·  ".join([*facts, say("check {code}", code=lid_code(rig, case))])
+    marks.append(text_at(face, PAD, foot, wrap(face, said, FOOT_SIZE, inner)[-1], FOOT_SIZE))
+    for block in _list(face, case, inner, foot - top - 1.0):
+        for box in block.boxes:
+            marks += [moved(mark, PAD, top) for mark in box.marks]
+            top += box.height
+    return marks
+
+
+def _list(face: Typeface, case: Packed, inner: float, room: float) -> list[Block]:
+    """Return as many lines of the contents as there is room for, at most twelve with the one that counts the rest."""
     lines = contents(case.pieces)
-    most = MOST_LINES if len(lines) <= MOST_LINES else MOST_LINES - 1
-    rows = [[Cell(name, 12.0, True), Cell(title, 12.0)] for name, title, _ in lines[:most]]
-    blocks = [heading(face, f"Inside the lid: {case.name}", inner)]
-    if rows:
-        blocks.append(table(face, ("ID", "ITEM"), rows, (45.0, inner - 45.0)))
-    if len(lines) > most:
-        more = sum(pieces for _, _, pieces in lines[most:])
-        blocks.append(paragraph(face, f"and {more} more: see the kit list", inner))
-    return joined(*blocks)
+    heavy = [paragraph(face, f"{HEAVY.word}: {HEAVY.text}", inner, bold=True)] if _lift(case) else []
+    most = len(lines) if len(lines) <= MOST_LINES else MOST_LINES - 1
+    for shown in range(most, -1, -1):
+        rows = [[Cell(name, 12.0, True), Cell(title, 12.0)] for name, title, _ in lines[:shown]]
+        blocks = [*heavy, table(face, (say("ID"), say("ITEM")), rows, (45.0, inner - 45.0))]
+        if shown < len(lines):
+            more = sum(pieces for _, _, pieces in lines[shown:])
+            text = say("and {count} more: see the kit list", count=more)
+            blocks.append(paragraph(face, text, inner))
+        if sum(box.height for block in blocks for box in block.boxes) <= room:
+            break
+    return blocks
+
+
+def title_of(piece: Thing) -> str:
+    """Return what a thing is, in the language of the papers."""
+    return say("SPARE FOR {lead}", lead=piece.spare_for) if piece.spare_for else piece.title
 
 
 def contents(pieces: Sequence[Thing]) -> list[tuple[str, str, int]]:
@@ -75,9 +201,9 @@ def contents(pieces: Sequence[Thing]) -> list[tuple[str, str, int]]:
     return [
         (
             piece.name,
-            f"{piece.title}, {1 + further[piece.name]} packs"
+            say("{title}, {count} packs", title=piece.title, count=1 + further[piece.name])
             if further[piece.name] and not piece.of_cable
-            else piece.title,
+            else title_of(piece),
             1 + (0 if piece.of_cable else further[piece.name]),
         )
         for piece in pieces

@@ -2,10 +2,10 @@
 
 from collections.abc import Sequence
 
+from rigcard.documents.base.language import listed, say
 from rigcard.resolve.model import Unit
 from rigcard.solve.power.provision import planned
 from rigcard.solve.solved import Solved
-from rigcard.words import listed
 
 
 def plan_lines(solved: Solved) -> list[str]:
@@ -15,13 +15,12 @@ def plan_lines(solved: Solved) -> list[str]:
     if uses:
         guess = "~ " if "spares" in day.assumed else ""
         counts = [f"{_title(solved, use.unit)} {use.packs} + {guess}{use.spares}" for use in uses]
-        lines.append(
-            f"Packs to bring, as on the power card: {listed(counts)}.{' ~ is assumed.' if guess else ''}"
-        )
+        line = say("Packs to bring, as on the power card: {packs}.", packs=listed(counts))
+        lines.append(f"{line} {say('~ is assumed.')}" if guess else line)
     known = {use.unit for use in uses}
     rest = [unit for unit in solved.rig.units.values() if is_pack(unit) and unit.name not in known]
     for reason, units in _reasons(solved, rest).items():
-        lines.append(f"Counted once, {reason}: {listed([unit.title for unit in units])}.")
+        lines.append(f"{reason}: {listed([unit.title for unit in units])}.")
     return lines
 
 
@@ -39,10 +38,10 @@ def _reasons(solved: Solved, units: Sequence[Unit]) -> dict[str, list[Unit]]:
     found: dict[str, list[Unit]] = {}
     for unit in units:
         if unit.model.power.capacity is None:
-            reason = "as nothing says what it holds"
+            reason = say("Counted once, as nothing says what it holds")
         elif solved.rig.day.hours is None:
-            reason = "as the rig states no day"
+            reason = say("Counted once, as the rig states no day")
         else:
-            reason = "as nothing says what it feeds"
+            reason = say("Counted once, as nothing says what it feeds")
         found.setdefault(reason, []).append(unit)
     return found

@@ -3,7 +3,7 @@
 MODULE = 3 * 25.4 / 300  # mm: three dots of a 300 dpi printer, at least 0.25 mm
 QUIET = 10  # modules on each side
 HEIGHT = 8.0  # mm of bar height
-CAPTION = 0.6  # mm from the bars to the text below them
+CAPTION = 0.2  # mm from the bars to the text below them
 START, STOP = 104, "2331112"
 # Widths of the characters 0 to 105: bar, space, bar, space, bar, space; 11 modules each
 # (ISO/IEC 15417, table 1).

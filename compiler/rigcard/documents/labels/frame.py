@@ -108,10 +108,10 @@ def fitted(label: Label, room: tuple[float, float]) -> Label:
     other = label._replace(width=label.height, height=label.width)
     if not fits(other, room):
         return label
-    return other._replace(marks=tuple(_turned(mark, label.width) for mark in label.marks))
+    return other._replace(marks=tuple(turned(mark, label.width) for mark in label.marks))
 
 
-def _turned(mark: Mark, width: float) -> Mark:
+def turned(mark: Mark, width: float) -> Mark:
     """Turn a mark of a label of this width to the left: level text then reads upward."""
     if isinstance(mark, Text):
         return mark._replace(x=mark.y, y=width - mark.x, angle=90)

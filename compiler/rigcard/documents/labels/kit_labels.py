@@ -2,53 +2,17 @@
 
 import re
 
+from rigcard.documents.base.language import say
 from rigcard.documents.base.layout import line_height, text_at, wrap
 from rigcard.documents.base.model import SMALLEST, Bars, Mark, Squares, Typeface
 from rigcard.documents.labels import code128
+from rigcard.documents.labels.asset_codes import MODULE, QUIET, asset_code, code_size
 from rigcard.documents.labels.frame import EDGE, SET, Label, cell_room, fits, outline, text_height
+from rigcard.documents.labels.reel_kit_labels import case_on_reel, unit_on_reel
 from rigcard.resolve.model import Rig, Unit
 
 WIDTH, HEIGHT = 60.0, 24.0
 PAD = 0.5  # beyond the edge
-ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-MODULE = 5 * 25.4 / 300  # mm: five dots of a 300 dpi printer, at least 0.4 mm
-QUIET = 4  # modules (ISO/IEC 18004)
-CAPACITY = ((1, 20), (2, 38))  # version, capitals and digits at medium correction (ISO/IEC 18004)
-
-
-# ---- codes ---------------------------------------------------------------------------------------------------
-
-
-def asset_code(asset: str) -> str:
-    """Return the text in the code of an asset: upper case with a check character.
-
-    Returns "" if the asset has other characters. The text is longer by the check character only: letters beyond
-    ASCII, which can become several capitals, are refused.
-    """
-    text = asset.upper() if asset.isascii() else ""
-    plain = "".join(char for char in text if char in ALPHABET)
-    return f"{text}-{check_character(plain)}" if plain and set(text) <= set(f"{ALPHABET} -./") else ""
-
-
-def check_character(text: str) -> str:
-    """Return the check character of ISO/IEC 7064 MOD 37,36 over digits and capitals.
-
-    It detects one wrong character and two swapped ones.
-    """
-    product = 36
-    for char in text:
-        total = (product + ALPHABET.index(char)) % 36 or 36
-        product = total * 2 % 37
-    return ALPHABET[(37 - product) % 36]
-
-
-def code_size(text: str) -> tuple[int, float]:
-    """Return version and side in mm of the smallest matrix code for a text.
-
-    The side includes the quiet zone; the correction is medium.
-    """
-    version = next(version for version, most in CAPACITY if len(text) <= most)
-    return version, (17 + 4 * version + 2 * QUIET) * MODULE
 
 
 # ---- units ---------------------------------------------------------------------------------------------------
@@ -68,7 +32,7 @@ def unit_labels(face: Typeface, rig: Rig) -> list[Label]:
 
 def _further_packs(unit: Unit) -> list[Unit]:
     """Return each further pack of a unit as a unit with its own number."""
-    what = unit.label if unit.role == "pack" else f"Pack for {unit.label}"
+    what = unit.label if unit.role == "pack" else say("Pack for {unit}", unit=unit.label)
     return [
         unit._replace(name=f"{unit.name}.{number}", title=what, short="", asset=asset)
         for number, asset in enumerate(unit.numbers[1:] if unit.packs else (), 2)
@@ -80,7 +44,6 @@ def _unit_label(face: Typeface, rig: Rig, unit: Unit) -> Label:
 
     By default it is a matrix code, or a linear code if only that fits the sheet.
     """
-    kinds = {"matrix": (_matrix,), "linear": (_linear_below, _linear_beside), "": (_matrix, _linear_beside)}
     says = (
         unit.label,
         *([unit.spare_for] if unit.spare_for else []),
@@ -89,6 +52,10 @@ def _unit_label(face: Typeface, rig: Rig, unit: Unit) -> Label:
         unit.case,
         rig.codes,
     )
+    if rig.reel:
+        made = unit_on_reel(face, rig.reel, _texts(rig, unit), asset_code(unit.asset), rig.codes)
+        return Label(unit.name, "flat", *made, says)
+    kinds = {"matrix": (_matrix,), "linear": (_linear_below, _linear_beside), "": (_matrix, _linear_beside)}
     labels = []
     for kind in kinds[rig.codes]:
         width, height, marks = kind(face, rig, unit)
@@ -111,7 +78,7 @@ def _matrix(face: Typeface, rig: Rig, unit: Unit) -> Made:
     lines = _lines(face, rig, unit, WIDTH - 2 * EDGE - 2 * PAD - (side and side + 0.5))
     under = wrap(face, code, SMALLEST, side - 2 * EDGE) if code else []
     quiet = QUIET * MODULE
-    caption = side - quiet - 0.25  # below the squares' top; its capitals begin where the quiet zone ends
+    caption = side - quiet - 0.5  # below the squares' top; its capitals begin where the quiet zone ends
     code_height = caption + len(under) * line_height(SMALLEST) if code else 0.0
     tall = max(HEIGHT, text_height(lines) + 2 * EDGE + 2 * PAD, code_height + quiet + EDGE)
     marks = [*outline(WIDTH, tall), *_block(face, lines, (tall - text_height(lines)) / 2)]
@@ -154,17 +121,23 @@ def _linear_beside(face: Typeface, rig: Rig, unit: Unit) -> Made:
     return width, tall, (*marks, *_bars(face, code, WIDTH, (tall - bars) / 2))
 
 
+def _texts(rig: Rig, unit: Unit) -> list[str]:
+    """Return the name, what a spare is for, asset and case, then model and job: the most important first."""
+    spare = [say("SPARE FOR {lead}", lead=rig.units[unit.spare_for].title)] if unit.spare_for else []
+    asset = unit.asset or say("asset {blank}", blank="________")
+    revision = say("rev {revision}", revision=rig.revision) if rig.revision else ""
+    own = [
+        " · ".join(filter(None, texts))
+        for texts in ((asset, unit.case), (unit.model.name, rig.title, revision))
+    ]
+    return [unit.label, *spare, *own]
+
+
 def _lines(face: Typeface, rig: Rig, unit: Unit, room: float) -> list[SET]:
     """Set name, asset and case, then model and job in small type."""
-    asset = unit.asset or "asset ________"
-    lines = [(line, 12.0, True) for line in wrap(face, unit.label, 12.0, room, bold=True)]
-    if unit.spare_for:
-        spare = f"SPARE FOR {rig.units[unit.spare_for].title}"
-        lines += [(line, 9.0, True) for line in wrap(face, spare, 9.0, room, True)]
-    lines += [
-        (line, 9.0, True) for line in wrap(face, " · ".join(filter(None, (asset, unit.case))), 9.0, room, True)
-    ]
-    small = " · ".join(filter(None, (unit.model.name, rig.title, rig.revision and f"rev {rig.revision}")))
+    name, *rest, small = _texts(rig, unit)
+    lines = [(line, 12.0, True) for line in wrap(face, name, 12.0, room, bold=True)]
+    lines += [(line, 9.0, True) for text in rest for line in wrap(face, text, 9.0, room, True)]
     return lines + [(line, 7.0, False) for line in wrap(face, small, 7.0, room)]
 
 
@@ -206,7 +179,13 @@ def _natural(name: str) -> list[str | int]:
 
 def _case_label(face: Typeface, rig: Rig, name: str, number: int, count: int) -> Label:
     one_line = re.search(rf"(?<![0-9]){number}$", name) is not None
-    texts = [f"{name} of {count}"] if one_line else [name, f"{number} of {count}"]
+    texts = (
+        [say("{name} of {count}", name=name, count=count)]
+        if one_line
+        else [name, say("{name} of {count}", name=number, count=count)]
+    )
+    if rig.reel:
+        return Label(f"case {name}", "flat", *case_on_reel(face, rig.reel, texts), tuple(texts))
     height = min(HEIGHT, cell_room(rig.sheet)[1]) if rig.sheet else HEIGHT
     width = WIDTH - 2 * EDGE - 2 * PAD
     for size in (24.0, 20.0, 16.0, 12.0, 10.0, 8.0, SMALLEST):

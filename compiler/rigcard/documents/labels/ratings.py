@@ -4,13 +4,16 @@ The volts are those of the source, or of the regulator before the lead, not thos
 with every load, and a lead that has not changed is not labelled again.
 """
 
+from collections.abc import Mapping
 from fractions import Fraction
 
+from rigcard.documents.base.language import say
 from rigcard.resolve.feeding import Feeding, Rail, follow, has_source
 from rigcard.resolve.links import trace
 from rigcard.resolve.model import Cable, Rig
-from rigcard.solve.power.wording import amps, range_of
+from rigcard.solve.power.wording import amps, volts
 
+Ratings = Mapping[str, tuple[str, ...]]  # volts and amperes of power leads, by the id of the leg
 VOLTS, AMPERES = "______ V", "______ A"  # to write in, if the file does not state them
 
 
@@ -31,7 +34,7 @@ def _given(rig: Rig) -> dict[str, str]:
         return {}
     feeding = follow(rig, trace(rig))
     return {
-        lead.wire.leg.id: range_of(*_volts(rig, feeding, lead.source))
+        lead.wire.leg.id: _range(*_volts(rig, feeding, lead.source))
         for fed in feeding.rails.values()
         for lead in fed.leads
     }
@@ -51,7 +54,13 @@ def _volts(rig: Rig, feeding: Feeding, rail: Rail) -> tuple[Fraction, Fraction]:
     return supply.empty, supply.full
 
 
+def _range(low: Fraction, high: Fraction) -> str:
+    """Return the volts from low to high; one value where both read alike."""
+    first, last = volts(low), volts(high)
+    return last if first == last else say("{low} to {high}", low=first.removesuffix(" V"), high=last)
+
+
 def _amperes(cable: Cable) -> tuple[str, ...]:
     rated = (amps(cable.power.rated),) if cable.power.rated is not None else ()
-    fuse = (f"fuse {amps(cable.power.fuse)}",) if cable.power.fuse is not None else ()
+    fuse = (say("fuse {amperes}", amperes=amps(cable.power.fuse)),) if cable.power.fuse is not None else ()
     return (*rated, *fuse) or (AMPERES,)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from rigcard.resolve.model import Unit
 from rigcard.solve.power.result import EMPTY, FULL, Figures
-from rigcard.words import decimal, listed
+from rigcard.words import decimal
 from rigcard.words import volts as exact_volts
 
 
@@ -55,11 +54,3 @@ def range_of(low: float | Fraction, high: float | Fraction) -> str:
     """Volts from low to high; one value where both read alike."""
     first, last = volts(low), volts(high)
     return last if first == last else f"{first.removesuffix(' V')} to {last}"
-
-
-def meeting(unit: Unit) -> list[str]:
-    """How several inputs for power meet inside a device, as its drawing says it."""
-    side, ports = unit.model.power, unit.model.ports
-    apart = [(plate.either, "one of {} feeds") for plate in side.plates]
-    together = [(inputs, "{} feed together") for inputs in side.joined]
-    return [text.format(listed([ports[name].label for name in inputs])) for inputs, text in (*apart, *together)]
