@@ -28,7 +28,7 @@ COMMON = {
     "words",
     "reporting.suggest",
 }  # "" is the package: its version
-ABOVE = {"cli", "pipeline", "fixing", "outputs", "own_typeface", "catalogue", "server", "__main__"}
+ABOVE = {"cli", "answering", "pipeline", "fixing", "outputs", "own_typeface", "catalogue", "server", "__main__"}
 BESIDE = {
     "formatting": {"syntax"},
     "highlighting": {"syntax"},

@@ -42,7 +42,7 @@ def test_the_tutorial_gives_what_it_says(root: Path, tmp_path: Path) -> None:
             assert run.stdout + run.stderr == expected
             played += 1
 
-    assert played == 3
+    assert played == 4
 
 
 def test_ci_runs_the_readme_s_test_command(root: Path) -> None:

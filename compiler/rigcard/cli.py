@@ -19,7 +19,6 @@ from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
 from rigcard.reporting.as_text import as_text, printable
 
 if TYPE_CHECKING:
-    from rigcard.faults.judged import Judged
     from rigcard.formatting.result import Result
     from rigcard.outputs.registry import Request
     from rigcard.pipeline import Papers
@@ -154,7 +153,9 @@ def _build(options: argparse.Namespace) -> int:
             rules.append(done.rule)
         reporter.end(done.diagnostics, done.said, folder, done.notes)
     if options.depfile and len(rules) == len(folders):
-        reporter.end(_write_depfile(options.depfile, "".join(rules)), "", None)
+        from rigcard.writer import depfile_written
+
+        reporter.end(depfile_written(options.depfile, "".join(rules)), "", None)
     return reporter.close()
 
 
@@ -173,6 +174,7 @@ def _build_one(
     """Build one rig and write its papers; `place` is its file and its folder. Another process may do this."""
     from rigcard.outputs.earlier import TO_KNOW
     from rigcard.pipeline import build_rig
+    from rigcard.writer import papers_written
 
     name, folder = place
     diagnostics = Diagnostics()
@@ -180,7 +182,7 @@ def _build_one(
     if papers is None or diagnostics.refuses(options.strict):
         return _Built(diagnostics, "", None)
     rule = _rule(options, folder, papers, diagnostics)
-    if rule is None or not _write(folder, papers, diagnostics):
+    if rule is None or not papers_written(folder, papers.files, papers.stale, diagnostics):
         return _Built(diagnostics, "", None)
     remark = f"\n{papers.remark}" if papers.remark else ""
     notes = tuple(
@@ -236,40 +238,6 @@ def _rule(options: argparse.Namespace, folder: str, papers: Papers, diagnostics:
         return None
 
 
-def _write_depfile(name: str, text: str) -> Diagnostics:
-    from rigcard.writer import UNWRITABLE, write_one
-
-    diagnostics = Diagnostics()
-    try:
-        write_one(name, os.fsencode(text))
-    except OSError as fault:
-        diagnostics.report(
-            UNWRITABLE,
-            None,
-            f"the papers are written, and the depfile cannot be: {fault.strerror or fault}",
-            "free the disk or the folder, or give another place with --depfile",
-            where=name,
-        )
-    return diagnostics
-
-
-def _write(folder: str, papers: Papers, diagnostics: Diagnostics) -> bool:
-    from rigcard.writer import UNWRITABLE, write_all
-
-    try:
-        write_all(folder, papers.files, papers.stale)
-    except OSError as fault:
-        diagnostics.report(
-            UNWRITABLE,
-            None,
-            f"the papers cannot be written: {fault.strerror or fault}; what was there is as it was",
-            "free the disk or the folder, or give another with -o",
-            where=folder,
-        )
-        return False
-    return True
-
-
 def _earlier(name: str | None) -> str | None:
     """Return the text of an earlier rig.json: "" without one; None, with a report, if it cannot be used."""
     from rigcard.compare.reading import earlier, text_of
@@ -315,12 +283,13 @@ def _check(options: argparse.Namespace) -> int:
 def _fix(name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> None:
     """Put the exact remedies into a file and say which; a file that cannot be read is left to the check."""
     from rigcard.fixing import fixed
+    from rigcard.writer import written_over
 
     try:
         result = fixed(name, options.stock)
     except (OSError, ValueError):
         return
-    if result.changes and _written_over(name, result.data, diagnostics) and options.message_format == "text":
+    if result.changes and written_over(name, result.data, diagnostics) and options.message_format == "text":
         for change in result.changes:
             new, old = change.new.strip() or "nothing", change.old.strip() or "nothing"
             _say(f"{name}:{change.line}:{change.column}: wrote {new} in place of {old}")
@@ -390,66 +359,21 @@ def _compare(options: argparse.Namespace) -> int:
 
 
 def _faults(options: argparse.Namespace) -> int:
-    from rigcard.exports.faults import as_json, as_text, diagnosis_text, numbers_of, rest_of
-    from rigcard.faults.judged import judged
-    from rigcard.pipeline import check_rig
+    from rigcard.answering import answer
 
-    diagnostics = Diagnostics()
-    solved = check_rig(options.file, diagnostics, _cache(), options.stock).solved
-    reporter = _Reporter("text", 1)
-    if solved is None:
-        reporter.end(diagnostics, "", None)
-        return reporter.close()
-    found = judged(solved)
-    count = len(found.matrix.lines)
-    rest = options.passed.strip() == "rest"
-    failed, passed = numbers_of(options.failed, count), numbers_of("" if rest else options.passed, count)
-    for name, text, numbers in (("failed", options.failed, failed), ("passed", options.passed, passed)):
-        if numbers is None:
-            return _usage(f"--{name} {text} is no list of lines from 1 to {count}", f"write it as --{name} 1,2")
-    assert failed is not None and passed is not None
-    if both := sorted(failed & passed):
-        return _usage(f"line {both[0] + 1} cannot have failed and passed", "name it in one of the two lists")
-    if rest:
-        passed = rest_of(found.matrix, failed)
-    if options.ask:
-        failed, passed = _asked(found, failed, passed)
-    if options.json:
-        text = as_json(found, failed, passed)
-    elif failed or passed:
-        text = diagnosis_text(found, failed, passed)
-    else:
-        text = as_text(found)
-    for line in text.split("\n"):
+    def ask(question: str) -> str:
+        _tell(f"{question} [y/n, Enter if you cannot say]")
+        return sys.stdin.readline() if sys.stdin else ""
+
+    found = answer(options, _cache(), ask if options.ask else None)
+    if found.cause:
+        return _usage(found.cause, found.hint)
+    for line in found.text.split("\n") if found.text else ():
         _say(line)
     sys.stdout.flush()
-    reporter.end(diagnostics, "", None)
+    reporter = _Reporter("text", 1)
+    reporter.end(found.diagnostics, "", None)
     return reporter.close()
-
-
-def _asked(
-    found: Judged, failed: frozenset[int], passed: frozenset[int]
-) -> tuple[frozenset[int], frozenset[int]]:
-    """Ask for one line after another: y, n, or nothing for "cannot say"; the end of input ends the questions."""
-    from rigcard.exports.faults import question
-    from rigcard.faults.diagnosis import diagnose
-
-    skipped: frozenset[int] = frozenset()
-    while True:
-        at = diagnose(found.matrix, failed, passed, skipped).next
-        if at is None or sys.stdin is None:
-            return failed, passed
-        _tell(f"line {at + 1}: {question(found.matrix, at)} [y/n, Enter if you cannot say]")
-        answer = sys.stdin.readline()
-        match answer.strip().lower()[:1]:
-            case "y":
-                passed |= {at}
-            case "n":
-                failed |= {at}
-            case _ if not answer:
-                return failed, passed
-            case _:
-                skipped |= {at}
 
 
 def _new(options: argparse.Namespace) -> int:
@@ -502,6 +426,8 @@ def _format(options: argparse.Namespace) -> int:
 
 def _use_layout(result: Result, name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> str:
     """Print, list or write the result for a file; returns the message about it."""
+    from rigcard.writer import written_over
+
     if options.diff:
         _pass_on(result.difference(name))
         return ""
@@ -512,25 +438,7 @@ def _use_layout(result: Result, name: str, options: argparse.Namespace, diagnost
         return ""
     if not result.changed:
         return f"{printable(name)}: laid out already"
-    return f"{printable(name)}: laid out" if _written_over(name, result.after, diagnostics) else ""
-
-
-def _written_over(name: str, data: bytes, diagnostics: Diagnostics) -> bool:
-    """Whether a file could be replaced by what it holds now; else that is reported."""
-    from rigcard.writer import UNWRITABLE, write_over
-
-    try:
-        write_over(name, data)
-    except OSError as fault:
-        diagnostics.report(
-            UNWRITABLE,
-            None,
-            f"the file cannot be written: {fault.strerror or fault}; it is as it was",
-            "free the disk, the folder or the file",
-            where=name,
-        )
-        return False
-    return True
+    return f"{printable(name)}: laid out" if written_over(name, result.after, diagnostics) else ""
 
 
 def _pass_on(data: bytes) -> None:

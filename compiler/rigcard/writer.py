@@ -18,7 +18,7 @@ import tempfile
 from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 
-from rigcard.diagnostics import Severity, define
+from rigcard.diagnostics import Diagnostics, Severity, define
 from rigcard.source import StrPath
 
 UNWRITABLE = define(
@@ -259,3 +259,56 @@ def _keep(source: Path, target: Path) -> None:
         os.link(source, target)
     except OSError:
         shutil.copy2(source, target)
+
+
+# ---- with a report ---------------------------------------------------------------------------------------------
+
+
+def papers_written(
+    folder: str, files: dict[str, bytes], stale: Iterable[str], diagnostics: Diagnostics
+) -> bool:
+    """Whether a set of papers could be written; else that is reported."""
+    try:
+        write_all(folder, files, stale)
+    except OSError as fault:
+        diagnostics.report(
+            UNWRITABLE,
+            None,
+            f"the papers cannot be written: {fault.strerror or fault}; what was there is as it was",
+            "free the disk or the folder, or give another with -o",
+            where=folder,
+        )
+        return False
+    return True
+
+
+def depfile_written(name: str, text: str) -> Diagnostics:
+    """Write a depfile, and report it if that cannot be done."""
+    diagnostics = Diagnostics()
+    try:
+        write_one(name, os.fsencode(text))
+    except OSError as fault:
+        diagnostics.report(
+            UNWRITABLE,
+            None,
+            f"the papers are written, and the depfile cannot be: {fault.strerror or fault}",
+            "free the disk or the folder, or give another place with --depfile",
+            where=name,
+        )
+    return diagnostics
+
+
+def written_over(name: str, data: bytes, diagnostics: Diagnostics) -> bool:
+    """Whether a file could be replaced by what it holds now; else that is reported."""
+    try:
+        write_over(name, data)
+    except OSError as fault:
+        diagnostics.report(
+            UNWRITABLE,
+            None,
+            f"the file cannot be written: {fault.strerror or fault}; it is as it was",
+            "free the disk, the folder or the file",
+            where=name,
+        )
+        return False
+    return True

@@ -28,7 +28,7 @@ class Line(NamedTuple):
 
     `kind`: screen, link, picture, look, start, control, loss, take or close. `devices`: the units at which people
     look; () for all. `handset` is whose control moves, whose screen is read, or whose link is lost. A control line
-    has the row and the reading; `stays`: its control stays there so that others can be tested, or is set back
+    has the row and the reading, and what other inputs of the device make of it at the same time (`also`); `stays`: its control stays there so that others can be tested, or is set back
     after them; `press`: the number of the press of a key that toggles, 0 for other controls; `stage`: how much harm
     it can do.
     """
@@ -38,6 +38,7 @@ class Line(NamedTuple):
     handset: str = ""
     row: Row | None = None
     reading: Reading | None = None
+    also: tuple[Reading, ...] = ()
     stays: bool = False
     press: int = 0
     stage: int = 0
@@ -131,7 +132,22 @@ def in_order(solved: Solved) -> list[Line]:
             found += [((stage, at, HELD), line) for line in _held(solved, feed, lines, freed)]
         else:
             found += [(_order(solved, feed, at), line) for line in _away_first(solved, feed, lines)]
-    return [line._replace(stage=order[0]) for order, line in sorted(found, key=lambda item: item[0])]
+    ordered = sorted(found, key=lambda item: item[0])
+    return _at_one_time([line._replace(stage=order[0]) for order, line in ordered])
+
+
+def _at_one_time(lines: list[Line]) -> list[Line]:
+    """The lines, those that are one move at one device as one: a dial that sets the speed of two axes."""
+    found: dict[object, Line] = {}
+    for at, line in enumerate(lines):
+        row, reading = _row(line), _reading(line)
+        alone = line.stays or line.press or not reading.feed.input.sweep or reading.feed.input.critical
+        key = (line.moved, row.position.name, row.conditions, line.devices, line.stage, reading.heard)
+        if alone or key not in found:
+            found[at if alone else key] = line
+        else:
+            found[key] = found[key]._replace(also=(*found[key].also, reading))
+    return list(found.values())
 
 
 def _reading(line: Line) -> Reading:

@@ -64,8 +64,8 @@ def test_the_mast_is_read_off_its_wiring() -> None:
     assert told(tests) == [
         "Read the screen: memory = 2 “MAST B”",
         "Read the screen: memory = 1 “MASTCAM B”",
-        "Look at it = link light steady",
-        "Look at it = link light steady",
+        "Look at Head receiver = link light steady",
+        "Look at Camera receiver = link light steady",
         "Look at the picture = there, and steady",
         "All is on. Touch nothing = nothing moves, no take runs",
         "Camera handset: Right stick, along TOWARD = Iris ring closed",
@@ -74,10 +74,10 @@ def test_the_mast_is_read_off_its_wiring() -> None:
         "Camera handset: Left toggle AWAY = the take stops",
         "Head handset: Front toggle TOWARD with Left flip switch TOWARD = Lock gentle",
         "!Head handset: Front toggle TOWARD = Lock live",
-        "Head handset: Right stick, across LEFT: a little, then fully = Pan: picture turns LEFT, stops when let go",
-        "Head handset: Right stick, across RIGHT: a little, then fully = Pan: picture turns RIGHT, stops when let go",
-        "Head handset: Right stick, along TOWARD: a little, then fully = Tilt: picture turns DOWN, stops when let go",
-        "Head handset: Right stick, along AWAY: a little, then fully = Tilt: picture turns UP, stops when let go",
+        "Head handset: Right stick, across LEFT = Pan: picture turns LEFT, then stops",
+        "Head handset: Right stick, across RIGHT = Pan: picture turns RIGHT, then stops",
+        "Head handset: Right stick, along TOWARD = Tilt: picture turns DOWN, then stops",
+        "Head handset: Right stick, along AWAY = Tilt: picture turns UP, then stops",
         "!Head handset: Front toggle AWAY = Lock locked",
         "Do the radio-loss test of Head handset, as on the brief = all steps ticked",
         "Do the radio-loss test of Camera handset, as on the brief = all steps ticked",
@@ -99,9 +99,11 @@ def test_the_gorge_frees_its_mode_first() -> None:
     )
     assert lines[first - 1] == "Top rocker MIDDLE = Mode steady"
     assert [line.split(" = ")[1].split()[0].strip(":") for line in lines[first + 1 : last]] == [
-        *["Horizon"] * 2, *["Pan"] * 2, *["Tilt"] * 2, *["Pan"] * 2, *["Tilt"] * 2  # speeds before the critical axes
+        *["Horizon"] * 2, *["Pan"] * 2, *["Pan"] * 2, *["Tilt"] * 2  # both speeds at once, before the critical axes
     ]  # fmt: skip
+    assert lines[first + 3] == "Left dial LEFT = Pan speed slow and Tilt speed slow"
     (text,) = (words for words in cards_of(sample("gorge"), "TEST"))
+    assert f"From line {first + 2} on move each control a little first, then fully." in text
     assert f"Leave Top rocker where line {first + 1} puts it until line {last + 1}." in text
 
 
@@ -122,8 +124,8 @@ def test_a_stop_that_runs_at_rest_comes_after_the_sweeps(tmp_path: Path) -> None
     assert of_device(tmp_path, f"{SWEEPS}\n{stop}", ("across", "fader", "two")) == [
         "Fader TOWARD = Zoom out",
         "Fader AWAY = Zoom in",
-        "Across LEFT: a little, then fully = Pan left",
-        "Across RIGHT: a little, then fully = Pan right",
+        "Across LEFT = Pan left",
+        "Across RIGHT = Pan right",
         "Two AWAY = Brake hold",
         "Two TOWARD = Brake free",
     ]

@@ -216,7 +216,13 @@ def _checks(face: Typeface, inner: float, solved: Solved) -> Block:
         Cell(say("Not checked: look, measure, test"), BODY, True),
     ]
     boxes = row(face, heads, widths, keep=True, pad=0.4)
-    for done, left in zip_longest(_checked(solved), _not_checked(solved), fillvalue=""):
+    checked, unchecked = _checked(solved), _not_checked(solved)
+    if solved.losses:
+        from rigcard.documents.cards.mistakes import figures_text  # with all that tries mistakes on the rig
+
+        told, looks = figures_text(solved)
+        checked, unchecked = [*checked, told], [*unchecked, *looks]
+    for done, left in zip_longest(checked, unchecked, fillvalue=""):
         cells = [Cell(f"• {text}" if text else "", SMALL) for text in (done, "", left)]
         boxes += row(face, cells, widths, ruled=False, pad=0.2)
     return joined(space(1.5, keep=True), Block(tuple(boxes)), space(1.5))

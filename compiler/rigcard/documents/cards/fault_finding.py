@@ -62,15 +62,12 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> list[Block]:
 
 
 def _first(solved: Solved) -> list[tuple[str, str]]:
-    """Return what to look at before any question: every screen, every link, every control."""
+    """Return what to look at before any question: every screen, then every control."""
     found = []
     for line in judged(solved).matrix.lines:
         if line.kind == "screen":
             title = solved.rig.units[line.handset].title
             found.append((say("Read the screen of {unit}.", unit=title), to_see(solved, line)))
-        elif line.look:
-            title = solved.rig.units[line.devices[0]].title
-            found.append((say("Look at {unit}.", unit=title), line.look.text))
     return [
         *found,
         (

@@ -35,8 +35,8 @@ from rigcard.solve.turning import shown_turn, turn_read
 from rigcard.words import microseconds, signed_percent
 
 CLOSE = 0.5  # mm above and below a row, which keeps the tick boxes of two rows apart
-NUMBERS = 13.0  # mm, the column of numbers with their rings and flags
-RING = 3.4  # mm, the radius of a ring round two figures of a body size
+NUMBERS = 14.0  # mm, the column of numbers with their rings and flags
+RING = 3.2  # mm, the radius of a ring round two figures of a body size
 RING_LINE = 0.45  # thick enough for a copy of a copy
 FLAG = 3.2  # mm, the height of a flag
 
@@ -84,9 +84,18 @@ def _how(matrix: Matrix, tests: Sequence[Test]) -> str:
             say("All lines: when the rig is built, about {minutes} min.", minutes=minutes),
             say("O works the handset, H calls what H sees. Anything else that moves is a fault, too."),
             say("After its lines put each control back where it was."),
+            *_slowly(matrix),
             *_staying(tests),
         ]
     )
+
+
+def _slowly(matrix: Matrix) -> list[str]:
+    """Return from which line on a control is moved a little first: from the first axis that can harm."""
+    for number, line in enumerate(matrix.lines, 1):
+        if line.stage == MOVES and line.reading and line.reading.feed.input.sweep:
+            return [say("From line {number} on move each control a little first, then fully.", number=number)]
+    return []
 
 
 def _staying(tests: Sequence[Test]) -> list[str]:
@@ -138,7 +147,7 @@ def _ring(x: float, y: float) -> Mark:
 
 def _flag(x: float, y: float) -> list[Mark]:
     """Return a pennant on its staff, to the left of a number."""
-    left, top = x - RING - 2.6, y - FLAG / 2
+    left, top = x - RING - 3.4, y - FLAG / 2
     return [
         Shape(((left, top), (left + 2.2, top + 0.9), (left, top + 1.8)), 0.2, True),
         Shape(((left - 0.25, top), (left, top), (left, top + FLAG), (left - 0.25, top + FLAG)), 0.1, True),
@@ -204,7 +213,7 @@ def to_do(solved: Solved, line: Line) -> str:
         case "screen":
             return say("Read the screen: memory")
         case "look":
-            return say("Look at it")
+            return say("Look at {unit}", unit=solved.rig.units[line.devices[0]].title)
         case "picture":
             return say("Look at the picture")
         case "link":
@@ -244,8 +253,6 @@ def _move(solved: Solved, line: Line) -> str:
         if line.press == 1:
             return say("{control} {position}, once", control=control, position=position)
         return say("{control} {position}, once more", control=control, position=position)
-    if line.stage == MOVES and line.reading.feed.input.sweep and line.reading.feed.input.critical:
-        return say("{control} {position}: a little, then fully", control=control, position=position)
     return say("{control} {position}", control=control, position=position)
 
 
@@ -281,7 +288,9 @@ def _seen(solved: Solved, line: Line) -> str:
         return _with_looks(_toggled(reading, line.press), looks if line.press == 1 else ())
     if is_record(reading.feed.input.states) and reading.state in (RUN, STANDBY):
         return _with_looks(say("the take starts") if reading.state == RUN else say("the take stops"), looks)
-    return _with_looks(picture_turn(solved, line) or effect_and_turn(solved, reading), looks)
+    texts = [picture_turn(solved, line) or effect_and_turn(solved, reading)]
+    texts += [effect_and_turn(solved, other) for other in line.also]
+    return _with_looks(listed(texts), looks)
 
 
 def _with_looks(text: str, looks: Sequence[str]) -> str:
@@ -299,11 +308,9 @@ def picture_turn(solved: Solved, line: Line) -> str:
     control = solved.rig.units[line.handset].model.controls[line.row.control]
     turn = shown_turn(sweep, turn_read(reading))
     if turn and control.springs:
-        return say(
-            "{axis}: picture turns {way} at {turn}, stops when let go", axis=known.title, way=state, turn=turn
-        )
+        return say("{axis}: picture turns {way}, {turn}, then stops", axis=known.title, way=state, turn=turn)
     if control.springs:
-        return say("{axis}: picture turns {way}, stops when let go", axis=known.title, way=state)
+        return say("{axis}: picture turns {way}, then stops", axis=known.title, way=state)
     return say("{axis}: picture turns {way}", axis=known.title, way=state)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rigcard.documents.base.language import listed, say
+from rigcard.documents.base.language import listed, say, say_count
 from rigcard.documents.base.phrases import control_title
 from rigcard.faults.judged import judged
 from rigcard.faults.single import Fault
@@ -214,28 +214,29 @@ def _travel(travel: Travel) -> str:
     return f"{percent(travel.low)} / {percent(travel.high)}"
 
 
-def figures_text(solved: Solved) -> list[str]:
-    """Return what the full test finds, then a line for each mistake that it cannot see, with the look that would.
+def figures_text(solved: Solved, most: int = 8) -> tuple[str, list[str]]:
+    """Return what the full test shows, and the looks for what no line of it shows, at most so many.
 
-    The first line belongs under what was checked, the others under what was not.
+    The first belongs under what was checked, the others under what was not.
     """
     figures = judged(solved).figures
-    if not figures.share.all:
-        return []
     told = say(
-        "Of {all} single mistakes of the crew the full function test finds {found}.",
+        "of {all} single mistakes of the crew the full function test finds {found}",
         all=figures.share.all,
         found=figures.share.found,
     )
-    return [
-        told,
-        *(unseen_text(solved, fault) for fault in once(solved, [row.fault for row in figures.unseen])),
-    ]
-
-
-def unseen_text(solved: Solved, fault: Fault) -> str:
-    """Return a mistake that no line of the test sees, with the look that finds it."""
-    return say("{mistake}: {look}", mistake=mistake(solved, fault), look=extra_look(solved, fault))
+    looks = [extra_look(solved, fault) for fault in once(solved, [row.fault for row in figures.unseen])]
+    shown = [say("no line of the function test shows it: {look}", look=look) for look in looks[:most]]
+    left = len(looks) - len(shown)
+    if left:
+        shown.append(
+            say_count(
+                left,
+                "{count} more look that no line replaces: `rigcard faults` lists it",
+                "{count} more looks that no line replaces: `rigcard faults` lists them",
+            )
+        )
+    return told, shown
 
 
 def once(solved: Solved, faults: Iterable[Fault]) -> list[Fault]:
