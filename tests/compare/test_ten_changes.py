@@ -1,7 +1,7 @@
 """The changes of a season, each with its whole outcome written by hand: effects, work, values, papers and people.
 
-The files in `changes/` hold what `rigcard compare` must say, but for the cards: which of these change is held
-against the words on the cards of both builds.
+The files in `changes/` hold what `rigcard compare` must say, but for the cards and the numbers of lines: which cards
+change is held against the words on the cards of both builds, and the lines against the mistakes that they must show.
 """
 
 from __future__ import annotations
@@ -20,10 +20,12 @@ from rigcard.documents.base.model import Text
 from rigcard.documents.cards.frame import LaidGroup, leaves_of
 from rigcard.documents.diagram.leads import lead_pages
 from rigcard.exports.compare_text import as_text
+from rigcard.faults.judged import judged
 from samples import ROOT
 
 EXPECTED = ROOT / "tests" / "compare" / "changes"
 OF_CARDS = re.compile(r"^  \w+ +Cards: .*\n|^  COPIES .*\n", re.MULTILINE)
+OF_LINES = re.compile(r" Lines? [\d, and]+ of the function test shows? what the whole test would\.")
 OF_ISSUE = re.compile(r"rev |REV$|check |\d{4}-\d{2}-\d{2}")  # what tells the issue of a card, and its code
 
 
@@ -37,6 +39,7 @@ def compared(name: str) -> Comparison:
 def test_a_change_brings_all_this_and_no_more(name: str) -> None:
     """Word for word, but for the cards; that somebody has a card that changes follows from these."""
     said = OF_CARDS.sub("", as_text(compared(name))) + "\n"
+    said = OF_LINES.sub("", said)
     said = re.sub(r"Has a card that changes\.|[Hh]as a card that changes; ", "", said)
 
     assert unaligned(said) == unaligned((EXPECTED / f"{name}.txt").read_text(encoding="utf-8"))
@@ -145,3 +148,19 @@ def test_a_typo_is_words_alone() -> None:
     """The letter, the name of the memory and a title: nothing is or does anything else."""
     assert compared("typo").words_only
     assert not any(compared(name).words_only for name in CHANGES if name not in ("typo", "role"))
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_the_lines_named_show_what_the_whole_test_would(name: str) -> None:
+    """Of each mistake with a lead or a value that was touched: if any line shows it, one of these does."""
+    solved = revision(CHANGES[name][0], name).side.solved
+    assert solved
+    found = compared(name)
+    (lines,) = [action.now for action in found.actions if action.kind == "test"] or [()]
+    touched = {action.about for action in found.actions if action.kind == "dial"}
+    touched |= {action.about[:1] for action in found.actions if action.kind == "plug"}
+    rows = [row for row in judged(solved).matrix.rows if {row.fault.names[:2], row.fault.names[:1]} & touched]
+    shown = [row for row in rows if row.differs]
+
+    assert all({number + 1 for number in row.differs} & set(lines or ()) for row in shown)
+    assert bool(shown) or name not in ("subtrim", "pin", "handset")

@@ -20,7 +20,10 @@ class Effect(NamedTuple):
 
 
 class Action(NamedTuple):
-    """One thing to do. `was` and `now` say from what to what; `was` None: all of it is to be done anew."""
+    """One thing to do. `was` and `now` say from what to what; `was` None: all of it is to be done anew.
+
+    `now` of a test: the lines of the function test, from 1, that show what the whole test would of what was touched.
+    """
 
     kind: str
     about: tuple[str, ...]

@@ -72,13 +72,25 @@ def _action(found: Comparison, titles: Titles, action: Action) -> Line:
     if kind == "stand":
         return Line(say("POWER-UP"), _stand(titles, action))
     if kind == "test":
-        shown = listed([titles.input(*name.split(".")) for name in about])
-        return Line(say("TEST"), say("{functions}.", functions=shown))
+        return Line(say("TEST"), _test(titles, action))
     if kind == "label":
         return Line(say("LABEL"), say("New labels on {names}.", names=_labelled(titles, about)))
     if kind == "unlabel":
         return Line(say("LABEL"), say("Take these off: {names}.", names=_labelled(titles, about)))
     return Line(say("PACK"), _pack(titles, action))
+
+
+def _test(titles: Titles, action: Action) -> str:
+    functions = listed([titles.input(*name.split(".")) for name in action.about])
+    if not action.now:
+        return say("{functions}.", functions=functions)
+    return say_count(
+        len(action.now),
+        "{functions}. Line {lines} of the function test shows what the whole test would.",
+        "{functions}. Lines {lines} of the function test show what the whole test would.",
+        functions=functions,
+        lines=listed([str(number) for number in action.now]),
+    )
 
 
 def _labelled(titles: Titles, names: Sequence[str]) -> str:
