@@ -20,6 +20,7 @@ ORDER = (
     "check",
     "check/rules",
     "solve",
+    "solve/learning",
     "solve/power",
     "solve/rules",
     "faults",

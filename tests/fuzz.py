@@ -5,7 +5,8 @@
 
 Demanded of every input: no exception, an end within `PATIENCE`, every place inside its file, a remedy beside every
 cause, no control character in what is printed, a result if and only if there is no error; and the papers of what
-compiles are made. An input that fails is saved, and the line that repeats it is printed. `test_fuzz.py` uses the same
+compiles are made. Of a sample with one thing as people bring it from elsewhere, each exact remedy must leave fewer
+errors and every number as it is. Fonts have wrong bytes. An input that fails is saved, and the line that repeats it is printed. `test_fuzz.py` uses the same
 judge and the same sources for a bounded number of inputs.
 """
 
@@ -19,14 +20,17 @@ import sys
 import tempfile
 import time
 import traceback
+import unicodedata
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from random import Random
 from typing import Any
 
+import font_source_sans_pro
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import seed as seeded
 from hypothesis import strategies as st
@@ -34,7 +38,8 @@ from hypothesis.extra.lark import from_lark
 from lark import Lark
 from lark.lexer import PatternStr
 
-from rigcard.diagnostics import Diagnostic, Diagnostics, Severity
+from rigcard.diagnostics import Diagnostic, Diagnostics, Edit, Severity
+from rigcard.fixing import applied
 from rigcard.outputs.registry import KINDS, Request
 from rigcard.pipeline import build_rig, check_rig
 from rigcard.reporting.as_json import as_json
@@ -46,6 +51,7 @@ from strategies import inlined
 
 ROOT = Path(__file__).parents[1]
 GRAMMAR = (ROOT / "grammar" / "rig.lark").read_text(encoding="utf-8")
+FONT = Path(font_source_sans_pro.font_directory) / "SourceSansPro-Regular.ttf"
 SAMPLES = [path.read_text(encoding="utf-8") for path in sorted((ROOT / "samples").glob("*.rig"))]
 INLINED = [inlined(path, set()) for path in sorted((ROOT / "samples").glob("*.rig"))]
 PATIENCE = 20.0  # seconds for one input: a hundred times what a sample takes
@@ -70,7 +76,7 @@ def holds(path: Path, written: bytes, build: tuple[str, ...] = ()) -> list[Diagn
     path.write_bytes(written)
     diagnostics = Diagnostics()
     with limited(PATIENCE):
-        program, solved, _ = check_rig(path, diagnostics)
+        program, solved, *_ = check_rig(path, diagnostics)
     found = diagnostics.sorted()
     judge(found)
     failed = any(diagnostic.code.severity is Severity.ERROR for diagnostic in found)
@@ -100,6 +106,61 @@ def judge(found: list[Diagnostic]) -> None:
     as_sarif(found, 1, True)
 
 
+def errors(found: list[Diagnostic], last: str) -> int:
+    """How many errors the passes up to one report: what comes later may be read only now."""
+    return sum(one.code.severity is Severity.ERROR and one.code.id[:3] <= last for one in found)
+
+
+def digits(text: str) -> list[str]:
+    """The digits of a text in their order, whatever their script; that of a unit is none."""
+    return [str(unicodedata.digit(char)) for char in text.replace("mm2", "") if char.isdecimal()]
+
+
+def keeps_numbers(edits: tuple[Edit, ...]) -> bool:
+    """Whether edits leave every number as it is: the same digits in all of them, or one number written as another."""
+    before = [digit for edit in edits for digit in digits(edit.span.text)]
+    after = [digit for edit in edits for digit in digits(edit.text)]
+    return sorted(before) == sorted(after) or all(
+        not (digits(edit.span.text) or digits(edit.text)) or _worth_the_same(edit.span.text, edit.text)
+        for edit in edits
+    )
+
+
+def _worth_the_same(old: str, new: str) -> bool:
+    """Whether a fraction, inches, a point without its nought or a sign for both ways became what it is worth."""
+    old = old.replace("+/-", "±").strip()
+    if old.startswith("±"):
+        return new == f"-{old[1:].strip()}..{old[1:].strip()}"
+    written = re.fullmatch(r"(-?)(\d*\.?\d+)(?:/(\d+))?\s*(\"|in|inch(?:es)?|[a-zA-Z%]*2?)", old)
+    stated = re.fullmatch(r"(-?\d+(?:\.\d+)?)([a-zA-Z%]*2?)", new)
+    if written is None or stated is None:
+        return False
+    value = Fraction(written[2]) / int(written[3] or 1)
+    if written[4] == '"' or written[4].startswith("in"):
+        value *= Fraction(254, 10)
+    value *= -1 if written[1] else 1
+    return abs(value - Fraction(stated[1])) <= Fraction(1, 2)  # inches are rounded to whole millimetres
+
+
+def mends(path: Path, written: bytes, found: list[Diagnostic]) -> int:
+    """Put each exact remedy of a file into it: fewer errors, no number changed. Returns how many were tried."""
+    tried = 0
+    for one in found[:5]:
+        if not one.edits or any(edit.span.source.name != str(path) for edit in one.edits):
+            continue
+        tried += 1
+        last = one.code.id[:3]
+        assert keeps_numbers(one.edits), (one.code.id, one.message, one.hint, one.edits[:3])
+        after = holds(path, applied(written, one.edits))
+        told = (one.code.id, one.message, one.hint, [each.message for each in after])
+        if one.code.severity is Severity.ERROR:
+            assert errors(after, last) < errors(found, last), told
+        else:
+            assert errors(after, last) <= errors(found, last), told
+        assert one.message not in [each.message for each in after], told
+    return tried
+
+
 @contextmanager
 def limited(seconds: float) -> Iterator[None]:
     """Raise TimeoutError where the work inside does not end; Python looks at it between two of its steps."""
@@ -123,6 +184,18 @@ KEYWORDS = sorted(
 )
 NUMBERS = ["0%", "-35%", "−70.5%", "150%", "1520us", "3.2mm", "1m", "5kg", "2s", "100ms", "2026-02-30"]
 NUMBERS += ["0", "-1", "12", "9" * 400 + "%", "9" * 5000, "999999999", "0.000001mm", "1520", "5parsec", "1..2"]
+EXTREMES = [
+    "0.000000001",
+    "1000000000000",
+    "9" * 30,
+    "0." + "0" * 30 + "1",
+    "9" * 400,
+    "-0",
+    "00",
+    "64",
+    "65",
+    "4097",
+]
 NAMES = [
     "hs",
     "rx",
@@ -278,6 +351,42 @@ def slip(text: str, kind: str, chance: Random) -> str:
     return text[:start] + new.get(kind, "") + text[end:]
 
 
+ELSEWHERE: tuple[
+    tuple[str, tuple[str, ...]], ...
+] = (  # what is written right, and what people bring from elsewhere
+    (r"(?<=\s)(\d+(?:\.\d+)?)(mm|cm|m|us|V|A|kg|g|Ah|W|h|ms|s)(?![\w/²])", (r"\1 \2", r"\1", r"\1\2\2")),
+    (r"(?<=\s)(\d+)\.(\d+)(?=[a-zA-Z%])", (r"\1,\2", r".\2", r"\1·\2")),
+    (r"(?<=\s)(-?\d+)%", (r"\1 %", r"\1 percent", r"\1pct", r"\1")),
+    (r"(-?\d+%)\.\.(-?\d+%)", (r"\1 to \2", r"\1…\2", r"\1-\2", r"\1...\2", r"\1–\2")),
+    (r"(?<= )-(\d+)", (r"–\1", r"−\1", r"‑\1")),
+    (r"(?<=\s)(\d+)us\b", (r"\1usec", r"\1 us", r"\1µs", r"\1US")),
+    (r"\bAWG(\d+)", (r"\1AWG", r"AWG \1", r"awg\1", r"#\1")),
+    (r"(?<=\s)([\d.]+)mm2", (r"\1qmm", r"\1 mm²", r"\1sqmm")),
+    (r'"(\w[^"\n]*)"', (r"“\1”", r"„\1“", r"'\1'", r'""\1""', r"«\1»", r"&quot;\1&quot;", r'"\1', r'\1"')),
+    (r"\b([a-z]+)-([a-z]+)\b", (r"\1_\2", r"\1\2", r"\1 \2", r"\1‑\2", r"\1-\2s")),
+    (r"(?m)^([ \t]*)([a-z]+)(?=[ \t])", (r"\1\2:", r"\1\2 =", r"\1\2s", r"\1- \2", r"\1#\2")),
+    (r"(?m)^([ \t]*)([a-z])([a-z]+)(?=[ \t])", (r"\1\2\2\3", r"\1\3")),
+    (r"(?m)# ", ("// ", "; ", "-- ", "% ", "REM ")),
+    (r"(\w)\.(\w)", (r"\1:\2", r"\1 .\2", r"\1/\2", r"\1->\2")),
+    (r" to ", (" -> ", " => ", " into ", " till ")),
+    (r",", (";", " and", " /", ",,")),
+    (r"\{", ("(", "[", "{{", "")),
+    (r"(\d{4})-(\d\d)-(\d\d)", (r"\3.\2.\1", r"\2/\3/\1", r"\1/\2/\3")),
+    (r"(\d)(?=[%a-z])", ("\uff10", "\u0663")),
+)
+
+
+def from_elsewhere(text: str, chance: Random) -> str:
+    """A text with one thing written as in other programs, countries or languages."""
+    for _ in range(20):
+        pattern, forms = chance.choice(ELSEWHERE)
+        found = list(re.finditer(pattern, text))
+        if found:
+            one = chance.choice(found)
+            return text[: one.start()] + one.expand(chance.choice(forms)) + text[one.end() :]
+    return text
+
+
 def _like(text: str, chance: Random) -> str:
     """A number or a name with another of its kind in its place, which the grammar allows."""
     kind = re.compile(chance.choice([r"\d+(?:\.\d+)?", r"[A-Za-z][\w-]*", r'"[^"\n]*"']))
@@ -285,7 +394,7 @@ def _like(text: str, chance: Random) -> str:
     if not found:
         return text
     one = chance.choice(found)
-    numbers = ["0", "1", "2", "0.001", "17", "150", "2000", "999999999", "-1"]
+    numbers = ["0", "1", "2", "0.001", "17", "150", "2000", "999999999", "-1", *EXTREMES]
     other = chance.choice(numbers) if one[0][0].isdigit() and chance.random() < 0.7 else chance.choice(found)[0]
     return text[: one.start()] + other + text[one.end() :]
 
@@ -307,6 +416,7 @@ CHANGES: list[Callable[[str, Random], str]] = [
     _like,
     _like,
     _like,
+    from_elsewhere,
     _character,
     _cut,
 ]
@@ -373,6 +483,40 @@ def _pools() -> dict[str, list[str]]:
     }
 
 
+# ---- fonts ---------------------------------------------------------------------------------------------------------
+
+FONT_RIG = """rig "Fonts" { revision "A"; typeface "wrong.ttf", "wrong.ttf" }
+"""
+
+
+def wrong_font(chance: Random) -> bytes:
+    """A font file with some bytes changed, most often in its tables of contents; or cut off, or with a part twice."""
+    data = bytearray(FONT.read_bytes())
+    for _ in range(chance.choice([1, 1, 4, 40])):
+        reach = chance.choice(
+            [12 + 16 * 20, 4096, len(data)]
+        )  # the head of the file, its first tables, all of it
+        at = chance.randrange(min(reach, len(data)))
+        match chance.choice(["byte", "byte", "extreme", "cut", "double"]):
+            case "byte":
+                data[at] = chance.randrange(256)
+            case "extreme":
+                data[at : at + 4] = chance.choice([b"\0" * 4, b"\xff" * 4, b"\x7f\xff\xff\xff", b"\x80\0\0\0"])
+            case "cut" if chance.random() < 0.2:
+                del data[at:]
+            case "double":
+                data[at:at] = data[at : at + chance.choice([1, 4, 64])]
+        if not data:
+            break
+    return bytes(data)
+
+
+def font_round(folder: Path, chance: Random) -> list[Diagnostic]:
+    """Judge a rig whose papers are to be set in a wrong font."""
+    (folder / "wrong.ttf").write_bytes(wrong_font(chance))
+    return holds(folder / "my.rig", FONT_RIG.encode(), ("cards",))
+
+
 # ---- the endless run ----------------------------------------------------------------------------------------------
 
 SOURCES = {"bytes": any_bytes, "soup": soup, "sample": faulty_sample}
@@ -390,11 +534,15 @@ class Run:
         self.counts: Counter[str] = Counter()
         self.failures: set[str] = set()
 
-    def judge(self, source: str, written: bytes, build: tuple[str, ...] = ()) -> list[Diagnostic]:
-        """Judge one input; a new kind of failure is saved and told."""
+    def judge(
+        self, source: str, written: bytes, build: tuple[str, ...] = (), mend: bool = False
+    ) -> list[Diagnostic]:
+        """Judge one input, and its exact remedies (`mend`); a new kind of failure is saved and told."""
         self.counts[source] += 1
         try:
             found = holds(self.path, written, build)
+            if mend:
+                self.counts["remedies"] += mends(self.path, written, found)
         except Exception as fault:
             last = traceback.extract_tb(fault.__traceback__)[-1]
             kind = f"{type(fault).__name__} in {Path(last.filename).name}:{last.lineno}"
@@ -418,8 +566,12 @@ class Run:
             kinds = chance.choice([("cards", "data"), ("labels", "kit"), ("wiring",), KINDS])
             self.judge(name, source(chance), kinds if chance.random() < 0.5 else ())
         text = one_token(chance.choice(INLINED), chance)
-        errors = sum(one.code.severity is Severity.ERROR for one in self.judge("one token", text.encode()))
-        self.counts["one token, one message at most"] += errors <= 1
+        count = sum(one.code.severity is Severity.ERROR for one in self.judge("one token", text.encode()))
+        self.counts["one token, one message at most"] += count <= 1
+        self.judge("elsewhere", from_elsewhere(min(INLINED, key=len), chance).encode(), mend=True)
+        if chance.random() < 1 / 4:
+            (self.path.parent / "wrong.ttf").write_bytes(wrong_font(chance))
+            self.judge("font", FONT_RIG.encode(), ("cards",))
         if chance.random() < 1 / BATCH:
             self.programs(chance.randrange(2**32))
 

@@ -15,7 +15,8 @@ from rigcard.outputs.registry import Request
 from rigcard.pipeline import Papers, build_rig, check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.label_sheets import COMMON
-from rigcard.resolve.model import LabelSheet, Rig
+from rigcard.resolve.model import Rig
+from rigcard.resolve.paper_side import LabelSheet
 from samples import GORGE, ROOT, STOCK
 
 FACE = EmbeddedTypeface()

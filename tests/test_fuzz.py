@@ -14,9 +14,25 @@ import pytest
 from hypothesis import HealthCheck, Phase, example, given, settings
 from hypothesis import strategies as st
 
-from fuzz import INLINED, SAMPLES, SLIPS, TOKENS, faulty_sample, holds, limited, one_token, programs, slip
-from rigcard.diagnostics import Severity
+from fuzz import (
+    INLINED,
+    SAMPLES,
+    SLIPS,
+    TOKENS,
+    faulty_sample,
+    font_round,
+    from_elsewhere,
+    holds,
+    keeps_numbers,
+    limited,
+    mends,
+    one_token,
+    programs,
+    slip,
+)
+from rigcard.diagnostics import Edit, Severity
 from rigcard.outputs.registry import KINDS
+from rigcard.source import Source, Span
 
 ROOT = Path(__file__).parents[1]
 STOCK = sorted((ROOT / "samples" / "stock").glob("*.rig"))
@@ -185,6 +201,45 @@ def test_a_slip_of_the_hand_gives_one_message(folder: Path, kind: str) -> None:
         counts.append(sum(one.code.severity is Severity.ERROR for one in found))
 
     assert sum(count <= 1 for count in counts) >= 38, counts
+
+
+@pytest.mark.slow
+def test_exact_remedies_leave_fewer_errors_and_the_numbers(folder: Path) -> None:
+    """300 samples with one thing as people bring it from elsewhere: each exact remedy does what it says, and no more.
+
+    `python tests/fuzz.py` does the same without end.
+    """
+    chance = Random(12)
+    text = min(INLINED, key=len)
+    tried = 0
+    for _ in range(300):
+        written = from_elsewhere(text, chance).encode("utf-8")
+        tried += mends(folder / "my.rig", written, holds(folder / "my.rig", written))
+    assert tried > 80, tried
+
+
+def test_a_number_that_is_changed_is_noticed() -> None:
+    """The judge of remedies works: what is worth the same is, and what is not is not."""
+    source = Source("x", "1/2m .5m 20in 5mm ±66% ground2")
+    for start, end, new, same in (
+        (0, 4, "0.5m", True),
+        (5, 8, "0.5m", True),
+        (5, 8, "5m", False),
+        (9, 13, "508mm", True),
+        (9, 13, "20mm", False),
+        (14, 17, "6mm", False),
+        (18, 22, "-66%..66%", True),
+        (23, 30, "ground", False),
+    ):
+        assert keeps_numbers((Edit(Span(source, start, end), new),)) == same, new
+
+
+@pytest.mark.slow
+def test_fonts_with_wrong_bytes_are_refused_or_drawn(folder: Path) -> None:
+    """60 copies of a typeface with bytes changed, cut or doubled: papers or a message, in good time, and no traceback."""
+    chance = Random(13)
+    for _ in range(60):
+        font_round(folder, chance)
 
 
 def test_papers_of_samples_with_faults(folder: Path) -> None:

@@ -28,7 +28,7 @@ from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.quoted_text import LONGEST, OTHERWISE
 from rigcard.outputs.registry import Request
 from rigcard.pipeline import build_rig
-from rigcard.resolve import label_sheets, signals, units, words
+from rigcard.resolve import label_sheets, readings, signals, units, words
 from rigcard.resolve.mechanics import Route
 from rigcard.resolve.model import Arithmetic, Band, Counts, Pulse, Rate, Travel
 from rigcard.resolve.scope import keyword
@@ -48,6 +48,7 @@ BLOCKS = {  # a rig in which each block can take other lines
         'unit hs is handset-12 "Handset"',
         [
             'memory 1 "PAGE"',
+            'asset "HS-014"',
             "held by operator",
             "channel 1 mode from top-rocker travel 90% / 90% failsafe -90%",
             "channel 2 zoom from left-slider failsafe hold",
@@ -480,6 +481,7 @@ def test_the_other_limits_are_those_of_the_compiler() -> None:
         "channels of a handset, a receiver or a signal; ports in a row": signals.MOST_CHANNELS,
         "number of a memory": units.MOST_MEMORIES,
         "columns, and rows, of a sheet of labels": label_sheets.MOST,
+        "readings of one handset": readings.MOST_READINGS,
         "millimetres along or across a label of a tape or roll": label_sheets.LONGEST,
         "combinations of positions on one channel": joint.MOST_COMBINATIONS,
         "bytes of all files of a rig together": load.LARGEST,

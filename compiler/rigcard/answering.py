@@ -25,8 +25,10 @@ class Answer(NamedTuple):
     hint: str = ""
 
 
-def answer(options: Namespace, cache: str | None, ask: Callable[[str], str] | None) -> Answer:
-    """Answer for one rig. `ask` puts a question and returns the line typed; "" at the end of input."""
+def answer(
+    options: Namespace, cache: str | None, tell: Callable[[str], None], read: Callable[[], str]
+) -> Answer:
+    """Answer for one rig. `tell` puts a question, `read` returns the line that is typed; "" at the end of input."""
     diagnostics = Diagnostics()
     solved = check_rig(options.file, diagnostics, cache, options.stock).solved
     if solved is None:
@@ -45,22 +47,22 @@ def answer(options: Namespace, cache: str | None, ask: Callable[[str], str] | No
         return Answer(diagnostics, cause=cause, hint="name it in one of the two lists")
     if rest:
         passed = rest_of(found.matrix, failed)
-    if ask:
-        failed, passed = _asked(found, (failed, passed), ask)
+    if options.ask:
+        failed, passed = _asked(found, (failed, passed), tell, read)
     if options.json:
         return Answer(diagnostics, as_json(found, failed, passed))
-    if failed or passed or ask:
+    if failed or passed or options.ask:
         return Answer(diagnostics, diagnosis_text(found, failed, passed))
     return Answer(diagnostics, as_text(found))
 
 
-def _asked(found: Judged, known: Asked, ask: Callable[[str], str]) -> Asked:
+def _asked(found: Judged, known: Asked, tell: Callable[[str], None], read: Callable[[], str]) -> Asked:
     """Ask for one line after another until no line tells more: y, n, or nothing where nobody can say."""
     failed, passed = known
     skipped: frozenset[int] = frozenset()
     while (at := diagnose(found.matrix, failed, passed, skipped).next) is not None:
-        typed = ask(f"line {at + 1}: {question(found.matrix, at)}")
-        if not typed:
+        tell(f"line {at + 1}: {question(found.matrix, at)} [y/n, Enter if you cannot say]")
+        if not (typed := read()):
             break
         match typed.strip().lower()[:1]:
             case "y":

@@ -16,6 +16,7 @@ a first rig, from nothing to papers:
   rigcard build my.rig          write cards.pdf, wiring.pdf, labels.pdf, kit.pdf ... to out/my/
   rigcard show my.rig pan       every path through a name, with its numbers
   rigcard format my.rig         set its lines in order and its columns under each other
+  rigcard faults my.rig         which mistakes the function test finds; what explains the lines that failed
   rigcard explain RC304         say more about a message
   rigcard compare out/my/rig.json my.rig
                                 say what changed since, what to do, and which cards to collect
@@ -120,6 +121,11 @@ def parser_of_commands() -> argparse.ArgumentParser:
         metavar="FILE",
         help="write which files were read for which papers, for make or ninja; only if all papers are written",
     )
+    build.add_argument(
+        "--watch",
+        action="store_true",
+        help="build again after every save, until Ctrl-C; old papers stay meanwhile",
+    )
     _stock(build)
     _message_format(build)
     _strictness(build)
@@ -169,6 +175,14 @@ def parser_of_commands() -> argparse.ArgumentParser:
     )
     compare.set_defaults(command="compare")
 
+    bench = commands.add_parser("bench", help="the readings that settle what models leave unknown, on a card")
+    bench.add_argument("file", metavar="FILE", help="a file of models, or a rig file")
+    bench.add_argument(
+        "-o", "--output", metavar="DIR", default="out", help="the card goes to DIR/NAME/ (default: out)"
+    )
+    _stock(bench)
+    bench.set_defaults(command="bench")
+
     faults = commands.add_parser(
         "faults", help="which single mistakes the function test finds, and what explains the lines that failed"
     )
@@ -186,6 +200,12 @@ def parser_of_commands() -> argparse.ArgumentParser:
 
     new = commands.add_parser("new", help="write a small, valid, commented rig file to start from")
     new.add_argument("file", metavar="FILE", help="the file to write; it must not exist")
+    new.add_argument(
+        "--model",
+        metavar="ROLE",
+        default="",
+        help="a file of stock with one model instead: handset, receiver, head ...",
+    )
     new.set_defaults(command="new")
 
     layout = commands.add_parser("format", help="lay rig files out anew: blanks and columns, never the words")

@@ -1,8 +1,6 @@
 """The rigs of a batch on several cores: results in the order of the rigs, whatever becomes of one of them."""
 
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
 from typing import TypeVar
 
 Item = TypeVar("Item")
@@ -17,6 +15,11 @@ def in_order(work: Callable[[Item], Result], items: Sequence[Item], jobs: int) -
     if jobs == 1:
         yield from map(work, items)
         return
+    from concurrent.futures.process import (
+        BrokenProcessPool,
+        ProcessPoolExecutor,
+    )  # 10 ms that one rig does not need
+
     with ProcessPoolExecutor(jobs) as pool:
         futures = [pool.submit(work, item) for item in items]
         for item, future in zip(items, futures, strict=True):
@@ -27,6 +30,8 @@ def in_order(work: Callable[[Item], Result], items: Sequence[Item], jobs: int) -
 
 
 def _alone(work: Callable[[Item], Result], item: Item) -> Result | None:
+    from concurrent.futures.process import BrokenProcessPool, ProcessPoolExecutor
+
     with ProcessPoolExecutor(1) as pool:
         try:
             return pool.submit(work, item).result()

@@ -104,6 +104,18 @@ class Diagnostics:
         if len(diagnostic.edits) == 1:
             self._respelt[diagnostic.message] = diagnostic
 
+    @property
+    def last(self) -> Diagnostic:
+        """The diagnostic that was found last; there must be one."""
+        return next(reversed(self._found))
+
+    def forget_edits(self, diagnostic: Diagnostic) -> None:
+        """Keep a diagnostic without its edits: they do less than its hint says."""
+        self._respelt.pop(diagnostic.message, None)
+        self._found = {
+            found._replace(edits=()) if found is diagnostic else found: None for found in self._found
+        }
+
     def has_message(self, message: str) -> bool:
         """Whether a diagnostic with this message is kept."""
         return message in self._messages

@@ -21,7 +21,7 @@ TYPEFACE_UNUSABLE = define(
     "typeface_unusable",
     """
     Reports: a file named by `typeface` that cannot be read, is no TrueType font, may not be embedded, or lacks signs that the papers need.
-    Why: nothing is ever printed with a sign missing, with another typeface than was asked for, or against what the font's maker allows.
+    Why: the compiler never prints with a sign missing, in another typeface than the file names, or against the font's licence.
     Bad: typeface "fonts/head.otf", a font with outlines of another kind
     Good: typeface "fonts/head.ttf", "fonts/head-bold.ttf"
     """,

@@ -1,5 +1,8 @@
 """The file that `rigcard new` writes: small, valid, commented, and complete in itself."""
 
+from rigcard.arguments import UsageError
+from rigcard.reporting.suggest import did_you_mean
+
 STARTER = """\
 # A rig file. It reads aloud: change the names, then run   rigcard build THIS-FILE
 # One statement a line. Names are for the compiler, "words in quotes" are printed for people.
@@ -67,3 +70,24 @@ cable S01 "Receiver to head" { rx.bus to head.remote; length 500mm; jacket 3mm }
 expect hs.right-across.right  gives head.pan.right
 expect hs.front-toggle.toward gives head.live
 """
+
+
+def write_start(path: str, role: str) -> str:
+    """Write a file to start from: a rig, or the model of a device of some role. Returns what to say.
+
+    Raises UsageError if there is no such role, or if the file is there or cannot be written.
+    """
+    from rigcard.model_starts import STARTS, model_start
+
+    if role and role not in STARTS:
+        hint = did_you_mean(role, STARTS, f"use one of {', '.join(STARTS)}")
+        raise UsageError(f"there is no role named {role}", hint)
+    try:
+        with open(path, "x", encoding="utf-8") as out:
+            out.write(model_start(role) if role else STARTER)
+    except FileExistsError:
+        raise UsageError(f"{path} is there already", "give another name; nothing was changed") from None
+    except OSError as fault:
+        raise UsageError(f"{path} cannot be written: {fault.strerror}", "give another place") from None
+    typed = f"'{path}'" if " " in path else path
+    return f"{path}: written. Next: rigcard {'check' if role else 'build'} {typed}"

@@ -12,13 +12,14 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import re
 import shutil
 import sys
 import tempfile
 from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 
-from rigcard.diagnostics import Diagnostics, Severity, define
+from rigcard.diagnostics import Severity, define
 from rigcard.source import StrPath
 
 UNWRITABLE = define(
@@ -27,7 +28,7 @@ UNWRITABLE = define(
     "unwritable",
     """
     Reports: a file or folder for the papers, a depfile, or a rig file to be laid out, that cannot be written.
-    Why: a full disk, a folder without permission, a name that a depfile cannot say.
+    Why: the disk is full, the folder gives no permission, or a depfile cannot hold the name.
     Bad: rigcard build gorge.rig -o /
     Good: rigcard build gorge.rig -o papers
     """,
@@ -261,54 +262,10 @@ def _keep(source: Path, target: Path) -> None:
         shutil.copy2(source, target)
 
 
-# ---- with a report ---------------------------------------------------------------------------------------------
-
-
-def papers_written(
-    folder: str, files: dict[str, bytes], stale: Iterable[str], diagnostics: Diagnostics
-) -> bool:
-    """Whether a set of papers could be written; else that is reported."""
-    try:
-        write_all(folder, files, stale)
-    except OSError as fault:
-        diagnostics.report(
-            UNWRITABLE,
-            None,
-            f"the papers cannot be written: {fault.strerror or fault}; what was there is as it was",
-            "free the disk or the folder, or give another with -o",
-            where=folder,
-        )
-        return False
-    return True
-
-
-def depfile_written(name: str, text: str) -> Diagnostics:
-    """Write a depfile, and report it if that cannot be done."""
-    diagnostics = Diagnostics()
-    try:
-        write_one(name, os.fsencode(text))
-    except OSError as fault:
-        diagnostics.report(
-            UNWRITABLE,
-            None,
-            f"the papers are written, and the depfile cannot be: {fault.strerror or fault}",
-            "free the disk or the folder, or give another place with --depfile",
-            where=name,
-        )
-    return diagnostics
-
-
-def written_over(name: str, data: bytes, diagnostics: Diagnostics) -> bool:
-    """Whether a file could be replaced by what it holds now; else that is reported."""
-    try:
-        write_over(name, data)
-    except OSError as fault:
-        diagnostics.report(
-            UNWRITABLE,
-            None,
-            f"the file cannot be written: {fault.strerror or fault}; it is as it was",
-            "free the disk, the folder or the file",
-            where=name,
-        )
-        return False
-    return True
+def folder_name(name: str) -> str:
+    """Return a file's name without its extension, as a folder name that every common system accepts."""
+    own = os.path.basename(os.path.normpath(name))
+    text = os.fsencode(own.rpartition(".")[0] or own).decode("utf-8", "replace")
+    stem = re.sub(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f\ufffd]', "-", text).rstrip(". ")
+    device = re.fullmatch(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", stem, re.IGNORECASE)
+    return os.fsdecode((f"rig-{stem}" if device else stem or "rig").encode())

@@ -1,9 +1,10 @@
 """Whole-process cost of `check` and `build` on the gorge sample beside floors measured in the same run.
 
-The floor of `check` starts Python, imports lark and loads the grammar from lark's own cache. The floor of `build` does
-that, imports reportlab and graphviz with the same typeface, runs `dot` once on each of the same graphs, has reportlab's
-QR module (by itself, without its package) make the same codes, and draws the same strings. All four run in turns;
-medians of CPU time (user and system, children included) and peak memory: `python tests/bench/bench.py`.
+The floor of `check` starts Python, imports lark, loads the grammar from lark's own cache, and reads the typeface that
+the words of the papers are measured with. The floor of `build` does that, imports graphviz and what draws, runs `dot`
+once on each of the same graphs, has reportlab's QR module (by itself, without its package) make the same codes, and
+draws the same strings. All four run in turns; medians of CPU time (user and system, children included) and peak memory:
+`python tests/bench/bench.py`.
 """
 
 from __future__ import annotations
@@ -26,25 +27,26 @@ from lark import Lark
 from pkgutil import get_data
 grammar = get_data("rigcard.grammar", "rig.lark").decode()
 Lark(grammar, parser="lalr", lexer="contextual", start=["file", "unreadable"], maybe_placeholders=True, cache={cache!r})
+from pathlib import Path
+import font_source_sans_pro
+from reportlab.pdfbase.ttfonts import TTFont
+folder = Path(font_source_sans_pro.font_directory)
+fonts = [TTFont(name, str(folder / f"SourceSansPro-{{name}}.ttf")) for name in ("Regular", "Semibold")]
 """
 FLOOR_BUILD = (
     FLOOR_CHECK
     + """
 import graphviz, json
 from io import BytesIO
-from pathlib import Path
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 import importlib.util, reportlab
 place = Path(reportlab.__file__).parent / "graphics" / "barcode" / "qrencoder.py"
 spec = importlib.util.spec_from_file_location("qrencoder", place)
 encoder = importlib.util.module_from_spec(spec)
 spec.loader.exec_module(encoder)
-import font_source_sans_pro
-fonts = Path(font_source_sans_pro.font_directory)
-for name in ("Regular", "Semibold"):
-    pdfmetrics.registerFont(TTFont(name, str(fonts / f"SourceSansPro-{{name}}.ttf")))
+for font in fonts:
+    pdfmetrics.registerFont(font)
 for graph in {graphs!r}:
     graphviz.pipe("dot", "json", Path(graph).read_bytes(), quiet=True)
 documents, codes = json.loads(Path({texts!r}).read_text(encoding="utf-8"))

@@ -2,6 +2,7 @@
 
 - check: CPU time a statement of a rig of 10,000 statements against one of 1,000 (start-up taken off both);
 - parse: our parse of 10,000 statements against lark's own of the same text without callbacks;
+- mistakes: the matrix, the short tests and the questions of a rig of 64 channels with 192 expectations against 32;
 - labels: making and drawing the labels of 500 cables against drawing the same strings raw with reportlab.
 
 What is compared runs in turns; medians of CPU time.
@@ -12,6 +13,7 @@ from __future__ import annotations
 import gc
 import sys
 import tempfile
+from functools import partial
 from importlib import resources
 from io import BytesIO
 from pathlib import Path
@@ -111,6 +113,62 @@ def labels_seconds(folder: Path) -> dict[str, float]:
     return calls({"ours": ours, "floor": raw}, 3)
 
 
+def wide(channels: int) -> str:
+    """A handset of so many three-position switches, each over a lead of its own to an input with three bands."""
+    switches = "; ".join(f'switch s{n} "Switch {n}" away, middle, toward' for n in range(channels))
+    dials = "; ".join(
+        f"channel {n + 1} n{n} from s{n} travel 100% / 100% subtrim 0 failsafe 0%" for n in range(channels)
+    )
+    inputs = "; ".join(
+        f'input i{n} on c{n} "In {n}" {{ a{n} -150%..-50%; b{n} -49%..49% rest; c{n} 50%..150% }}'
+        for n in range(channels)
+    )
+    legs = "; ".join(f'rx.p{n + 1} to dev.c{n} tag "T{n}"' for n in range(channels))
+    claims = "\n".join(
+        f"expect hs.s{n}.{place} gives dev.{state}{n}"
+        for n in range(channels)
+        for place, state in (("away", "a"), ("middle", "b"), ("toward", "c"))
+    )
+    return f"""rig "Wide" {{ revision "A" }}
+model hm "Handset" {{ role handset; {switches}; channels {channels}; pulse 1500us centre, 4us per 1%
+  travel 0%..140% step 1%; subtrim -240..240 steps, 240 steps = 35%, shifts whole
+  reverse before subtrim; output -150%..150% }}
+model rm "Receiver" {{ role receiver; channels {channels}; port p1..p{channels} out servo channel 1..{channels} }}
+model bm "Box" {{ role other; port {", ".join(f"c{n}" for n in range(channels))} in servo; {inputs} }}
+unit hs is hm "Handset" {{ memory 1 "WIDE A"; {dials} }}
+unit rx is rm "Receiver" {{ bound to hs }}
+unit dev is bm "Box"
+cable W "Loom" {{ {legs}; length 1m; jacket 3mm }}
+{claims}
+"""
+
+
+def mistakes_seconds(folder: Path, sizes: tuple[int, ...]) -> dict[str, float]:
+    """What trying every mistake costs for each number of channels, the rig solved before; and for the gorge sample."""
+    from rigcard.diagnostics import Diagnostics
+    from rigcard.faults.judged import Judged
+    from rigcard.pipeline import check_rig
+    from rigcard.solve.solved import Solved
+
+    def judge(solved: Solved) -> None:
+        found = Judged(solved)
+        assert found.figures.share.all
+        assert found.short.swap.proven
+        assert found.questions
+
+    works = {}
+    for channels in sizes:
+        path = folder / f"wide-{channels}.rig"
+        path.write_text(wide(channels), encoding="utf-8")
+        solved = check_rig(path, Diagnostics()).solved
+        assert solved
+        works[str(channels)] = partial(judge, solved)
+    sample = check_rig(STOCK.parent / "gorge.rig", Diagnostics()).solved
+    assert sample
+    works["gorge"] = partial(judge, sample)
+    return calls(works, 1)
+
+
 def main() -> None:
     """Measure and print."""
     gc.set_threshold(100_000)  # as the command does; else it is the searches for cycles that are compared
@@ -118,6 +176,7 @@ def main() -> None:
         folder = Path(name)
         start, small, large = check_costs(folder, (1, 40, 400))
         costs = {"parse": parse_seconds(), "labels": labels_seconds(folder)}
+        mistakes = mistakes_seconds(folder, (16, 32, 64))
     each_small, each_large = (small.seconds - start.seconds) / 39, (large.seconds - start.seconds) / 399
     for groups, cost in ((1, start), (40, small), (400, large)):
         print(f"check of {groups * A_GROUP} statements: {cost.seconds:.2f} s CPU, peak {cost.memory:.0f} MiB")
@@ -125,6 +184,8 @@ def main() -> None:
     for what, seconds in costs.items():
         ours, floor = seconds["ours"], seconds["floor"]
         print(f"{what}: {ours * 1000:.0f} ms CPU, floor {floor * 1000:.0f} ms, ratio {ours / floor:.2f}")
+    for what, seconds in mistakes.items():
+        print(f"every mistake of {what if what == 'gorge' else f'{what} channels'}: {seconds:.2f} s CPU")
 
 
 if __name__ == "__main__":

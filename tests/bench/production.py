@@ -54,11 +54,12 @@ unit feed-{k} is pack-98 "Monitor pack {k}" {{ asset "PM-{k:03}"; case "Case {c}
 cable M{k} "Monitor power {k}" {{
   feed-{k}.out-1 to view-{k}.power
   length 500mm; jacket 5mm; wire AWG20; rated 5A; fuse 5A; mass 70g; plugs power-4 to power-2; case "Case {c}"
-  pin 1 to {one} colour BK "Ground"
-  pin 4 to {two} colour RD "Supply"
+  pin 1 to 2 colour BK "Ground"
+{second}  pin 4 to 1 colour RD "Supply"
   mark "{mark}"
 }}
 """
+SECOND = '  pin 2 to 2 colour WH "Ground too"\n'
 CASE = 'case "Case {n}" empty 4kg up to 32kg\n'
 CLAIM = "expect hs-{n}.right-across.right gives head-{n}.pan.right\nexpect hs-{n}.front-toggle.toward gives head-{n}.live\n"
 
@@ -71,8 +72,8 @@ def production(stations: int, shelf: int) -> str:
         a, b, c = (1 + (3 * n + k) % cases for k in range(3))
         parts.append(STATION.format(n=n, m=n % 20, a=a, b=b, c=c))
     for k in range(1, shelf + 1):
-        one, two, mark = ((1, 2, "one ring"), (2, 1, "two rings"))[k % 2]
-        parts.append(SHELF.format(k=k, c=1 + k % cases, one=one, two=two, mark=mark))
+        second, mark = (("", "one ring"), (SECOND, "two rings"))[k % 2]
+        parts.append(SHELF.format(k=k, c=1 + k % cases, second=second, mark=mark))
     parts += [CASE.format(n=n) for n in range(1, cases + 1)]
     parts += [CLAIM.format(n=n) for n in range(1, stations + 1)]
     return "".join(parts)

@@ -48,10 +48,8 @@ def test_f28_payload_margin_and_hung_mass(tmp_path: Path) -> None:
     )
     card = on_cards(solved, "Head")
     assert squeezed("Payload 6.15 kg of 7 kg: margin 0.85 kg, 12.1 %.") in card
-    for text in (card, on_cards(solved, "Build")):
-        assert (
-            squeezed("Hung mass, Head with all it carries: 10.65 kg, handed to the responsible rigger.") in text
-        )
+    for text in (card, on_cards(solved, "Issue sheet")):
+        assert squeezed("Tell the rigger: the head with everything on it weighs 10.65 kg and hangs.") in text
 
 
 def test_f28_over_the_rating(tmp_path: Path) -> None:
@@ -83,7 +81,9 @@ def test_what_is_not_weighed_is_named_once_a_carrier(tmp_path: Path) -> None:
     card = on_cards(solved, "Head")
     assert squeezed("Payload at least 6 kg of 7 kg") in card
     assert squeezed("Not weighed: x and W1.") in card
-    assert squeezed("Hung mass, Head with all it carries: at least 10.5 kg") in card
+    assert (
+        squeezed("Tell the rigger: the head with everything on it weighs at least 10.5 kg and hangs.") in card
+    )
 
 
 def test_all_up_mass_is_handed_to_the_pilot(tmp_path: Path) -> None:

@@ -59,6 +59,46 @@ COMPLETIONS = [
 ]  # fmt: skip
 
 
+def test_completion_of_a_reading(editor: Editor, job: Path) -> None:
+    """Words and names of the lines that describe a handset by measuring; the names are those of its model."""
+    path = job / "gorge.rig"
+    whole = editor.open(path)
+    head = 'model mine "Mine" {\n  role handset\n  switch flip "Flip" off, on\n  dial wheel "Wheel" left to right\n  '
+    for typed, wanted, unwanted in (
+        ("reverse ", {"before", "after", "unknown"}, {"flip"}),
+        ("pulse ", {"unknown"}, {"flip"}),
+        ("subtrim -9..9 steps, 9 steps = 9%, shifts ", {"whole", "centre", "unknown"}, {"flip"}),
+        ("reading subtrim 9 ", {"reversed", "at"}, {"travel", "flip"}),
+        ("reading subtrim 9 at ", {"flip", "wheel"}, {"pan", "left-flip"}),
+        ("reading reversed at flip.", {"off", "on"}, {"left"}),
+        ("reading at flip.on mix 50% of ", {"wheel"}, {"pan"}),
+        ("reading at flip.on mix 50% of wheel.", {"left", "right", "centre"}, {"on"}),
+        ("reading at flip.on is 1500us ", {"within"}, {"of"}),
+    ):
+        text = f"{whole}\n{head}{typed}\n}}\n"
+        editor.change(path, text)
+        offered = labels(editor.completion(path, at(f"{whole}\n{head}{typed}\0", "\0")))
+        assert wanted <= offered, (typed, wanted - offered)
+        assert not unwanted & offered, (typed, unwanted & offered)
+
+
+def test_completion_of_an_edge(editor: Editor, job: Path) -> None:
+    """The states of the input in which a reading stands, unknown bands among them."""
+    path = job / "gorge.rig"
+    whole = editor.open(path)
+    head = 'model mine "Mine" {\n  role adapter\n  port one in servo\n  input keys on one "K" {\n    low unknown\n    high 10%..90%\n    '
+    for typed, wanted, unwanted in (
+        ("reading ", {"raised", "lowered", "turns"}, {"travel"}),
+        ("reading raised to ", {"low", "high"}, {"pan"}),
+        ("reading lowered to low ", {"at"}, {"is"}),
+    ):
+        text = f"{whole}\n{head}{typed}\n  }}\n}}\n"
+        editor.change(path, text)
+        offered = labels(editor.completion(path, at(f"{whole}\n{head}{typed}\0", "\0")))
+        assert wanted <= offered, (typed, wanted - offered)
+        assert not unwanted & offered, (typed, unwanted & offered)
+
+
 def test_completion(editor: Editor, job: Path) -> None:
     """Names of the right kind, and the words that the grammar allows; with a half-written word as without."""
     path = job / "gorge.rig"

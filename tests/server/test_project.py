@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import os
 from pathlib import Path
 
 import pytest
@@ -11,6 +13,10 @@ pytest.importorskip("pygls")
 from lsprotocol import types
 
 from editor import Editor, at, copy_of_samples, over, places
+from rigcard.server import project as project_module
+from rigcard.server.language_server import make_server
+from rigcard.syntax.load import read_within
+from rigcard.syntax.parser import parse
 
 pytest_plugins = ("editor",)
 
@@ -131,3 +137,71 @@ def test_two_rigs_with_one_faulty_file(editor: Editor, job: Path) -> None:
         editor.diagnostics(job / name)
 
     assert [found.code for found in editor.diagnostics(stock)] == ["RC102"]
+
+
+# ---- what an edit costs --------------------------------------------------------------------------------------------
+
+
+def test_what_did_not_change_is_neither_read_nor_parsed(
+    root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """After an edit, only its text is parsed and nothing is read; after a change on the disk, that one file is both."""
+    folder = (tmp_path / "job").resolve()
+    copy_of_samples(root, folder)
+    for file in folder.rglob("*.rig"):
+        os.utime(file, (1, 1))  # long ago: what is younger than the clock of a disk can tell is read again
+    read: list[str] = []
+    parsed: list[str] = []
+    monkeypatch.setattr(
+        project_module, "read_within", lambda path, allowed: read.append(path) or read_within(path, allowed)
+    )
+    monkeypatch.setattr(
+        project_module, "parse", lambda source, *rest: parsed.append(source.name) or parse(source, *rest)
+    )
+    monkeypatch.setattr(project_module, "COARSE", -1.0)  # the change of a mode is always young
+    path, stock = folder / "first.rig", folder / "stock" / "heads.rig"
+    project = project_module.Project()
+    text = path.read_text()
+    project.put(path.as_uri(), text, 1)
+    assert project.diagnostics() == {str(path): []}
+    assert len(read) == len(set(read)) == len(parsed) - 1 > 3
+
+    read.clear()
+    parsed.clear()
+    project.put(path.as_uri(), text.replace("bound to hs", "bound to hx"), 2)
+    assert [found.code.id for found in project.diagnostics()[str(path)]] == ["RC201"]
+    assert (read, parsed) == ([], [str(path)])
+
+    parsed.clear()
+    stock.write_text(stock.read_text() + "# longer\n")
+    project.diagnostics()
+    assert (read, parsed) == ([str(stock)], [str(stock)])
+
+
+def test_a_check_of_an_older_text_is_given_up(root: Path, tmp_path: Path) -> None:
+    """A change that comes between two passes ends the check: only what is told of the newest text is sent."""
+    path = (tmp_path / "job" / "first.rig").resolve()
+    copy_of_samples(root, path.parent)
+    right = path.read_text()
+    wrong = right.replace("bound to hs", "bound to hx")
+    server = make_server()
+    sent: list[list[str]] = []
+    server._publish = lambda found: sent.append([fault.code.id for fault in found[str(path)]])  # type: ignore[method-assign]
+
+    async def edits() -> None:
+        server.project.put(path.as_uri(), wrong, 1)
+        server.check_soon(0)
+        while server.checking is None:  # it begins
+            await asyncio.sleep(0)
+        await asyncio.sleep(0)  # and makes its first step
+        older = server.checking
+        server.project.put(path.as_uri(), right, 2)
+        server.check_soon(0)
+        while server.checking is older:
+            await asyncio.sleep(0.001)
+        assert older.cancelled()
+        assert server.checking is not None
+        await server.checking
+
+    asyncio.run(edits())
+    assert sent == [[]]

@@ -100,7 +100,7 @@ def test_where_a_table_ends(tmp_path: Path, count: int, codes: int) -> None:
 
 
 def test_which_channels_are_tabulated(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Each channel of several controls that somebody listens to, up to and with the bound: 3 x 3 and 3 x 2; arithmetic.
+    """Each channel of several controls that somebody listens to, together up to and with the bound: 3 x 3 + 3 x 2; arithmetic.
 
     A channel of one control, one without a listener and one with too many combinations keep no other from its table.
     """
@@ -117,7 +117,7 @@ def test_which_channels_are_tabulated(tmp_path: Path, monkeypatch: pytest.Monkey
         '\ninput iris on one "Iris" { sweeps closed to open }',
         "cables": 'cable W2 "Lead" { rx.p1 to dev.one; rx.p2 to dev.two; rx.p4 to dev.four; length 1m; jacket 3mm }',
     }
-    monkeypatch.setattr("rigcard.solve.joint.MOST_COMBINATIONS", 9)
+    monkeypatch.setattr("rigcard.solve.joint.MOST_COMBINATIONS", 9 + 6)
     solved = solved_rig(tmp_path, **parts)
     assert {channel: len(table) for (_, channel), table in solved.joint.items()} == {"keys": 9, "other": 6}
 
@@ -126,3 +126,30 @@ def test_which_channels_are_tabulated(tmp_path: Path, monkeypatch: pytest.Monkey
     tables, crowded = joint_tables(solved.rig, solved.links, dials, solved.power_up_positions)
     assert [channel for _, channel in tables] == ["other"]
     assert crowded == [("hs", "keys")]
+
+
+def test_seven_switches_on_several_channels_are_bounded_and_told(tmp_path: Path) -> None:
+    """3^7 = 2187 combinations a channel: the first is tabulated and called long, four do not fit into 4096."""
+    ports = ("one", "two", "three", "four")
+    switches = "\n".join(f'switch s{at} "Switch {at}" away, middle, toward' for at in range(7))
+    own = "\n".join(f"channel {at + 1} c{at} from s{at} failsafe hold" for at in range(7))
+    mixes = "\n".join(
+        f"mix c{source} into c{target} at 5%"
+        for target in range(len(ports))
+        for source in range(7)
+        if source != target
+    )
+    inputs = "\n".join(
+        f'input i{at} on {port} "Input {at}" {{ off -150%..-20%; mid -19%..20%; on 21%..150% }}'
+        for at, port in enumerate(ports)
+    )
+    legs = "; ".join(f"rx.p{at} to dev.{port}" for at, port in enumerate(ports, 1))
+    cables = f'cable W2 "Lead" {{ {legs}; length 1m; jacket 3mm }}'
+    _, found = compiled(tmp_path, handset=switches, inputs=inputs, channels=f"{own}\n{mixes}", cables=cables)
+
+    assert ids(found).count("RC421") == 3
+    assert "2187 combinations" in only(found, "RC494").message
+    crowded = next(each for each in found if each.code.id == "RC421")
+    assert "2187 combinations of positions, those of other channels have 2187, and a rig has at most 4096" in (
+        crowded.message
+    )

@@ -11,7 +11,8 @@ from command import CLEAN, FAULTS, rigcard
 from rigcard.diagnostics import Diagnostic, Diagnostics
 from rigcard.pipeline import check_rig
 from rigcard.starter import STARTER
-from rigcard.syntax.load import DEEPEST, MOST_FILES
+from rigcard.syntax import load as load_module
+from rigcard.syntax.load import DEEPEST, MOST_FILES, read_within, within
 
 MODEL = 'model box-1 "Box" { role other }\n'
 RIG = 'rig "Test" { revision "A" }\n'
@@ -155,3 +156,35 @@ def test_a_rig_of_very_many_files(tmp_path: Path) -> None:
         uses = "".join(f'use "{number}.rig"\n' for number in range(MOST_FILES - 1 + more))
         (tmp_path / "my.rig").write_text(RIG + uses, encoding="utf-8")
         assert codes(tmp_path / "my.rig") == ["RC116"] * bool(more)
+
+
+def test_what_was_opened_is_what_is_judged(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A link that is turned round after the file was opened: the bytes of the file outside are not given out."""
+    inside, outside = tmp_path / "inside", tmp_path / "outside"
+    for folder in (inside, outside):
+        folder.mkdir()
+        (folder / "stock.rig").write_text(folder.name)
+    link = inside / "used.rig"
+    link.symlink_to(outside / "stock.rig")
+    opening = os.open
+
+    def turning(name: str, flags: int) -> int:
+        handle = opening(name, flags)
+        link.unlink()
+        link.symlink_to(inside / "stock.rig")
+        return handle
+
+    monkeypatch.setattr(load_module.os, "open", turning)
+    with pytest.raises(ValueError, match="changed while it was read"):
+        read_within(str(link), lambda real: within(real, str(inside)))
+    monkeypatch.setattr(load_module.os, "open", opening)
+    assert read_within(str(link), lambda real: within(real, str(inside))) == b"inside"
+
+
+def test_a_pipe_in_place_of_a_used_file_is_not_waited_for(tmp_path: Path) -> None:
+    """It is opened without waiting for a writer, then refused; a folder is refused too."""
+    os.mkfifo(tmp_path / "pipe.rig")
+    with pytest.raises(ValueError, match="pipe or a device"):
+        read_within(str(tmp_path / "pipe.rig"), lambda real: True)
+    with pytest.raises(IsADirectoryError):
+        read_within(str(tmp_path), lambda real: True)

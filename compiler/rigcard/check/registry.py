@@ -5,7 +5,7 @@ from importlib import import_module
 from pkgutil import iter_modules
 from typing import Generic, NamedTuple, TypeVar
 
-from rigcard.diagnostics import Code, Diagnostic, Diagnostics, Related, Severity, define
+from rigcard.diagnostics import Code, Diagnostic, Diagnostics, Edit, Related, Severity, define
 from rigcard.resolve.links import Links
 from rigcard.resolve.model import Rig
 from rigcard.source import Span
@@ -25,6 +25,7 @@ class Finding(NamedTuple):
     """The result that a rule yields; the registry adds the code.
 
     `units` are the units that the fault breaks: a finding on them in a later tier is most likely a consequence.
+    `edits` do exactly what the hint says.
     """
 
     span: Span
@@ -32,6 +33,7 @@ class Finding(NamedTuple):
     hint: str
     related: tuple[Related, ...] = ()
     units: tuple[str, ...] = ()
+    edits: tuple[Edit, ...] = ()
 
 
 class Rule(NamedTuple, Generic[F]):
@@ -96,7 +98,14 @@ def run(rules: dict[str, Rule[F]], facts: F, diagnostics: Diagnostics) -> None:
             for found in known.check(facts):
                 if broken.isdisjoint(found.units):
                     diagnostics.add(
-                        Diagnostic(known.code, found.span, found.message, found.hint, found.related)
+                        Diagnostic(
+                            known.code,
+                            found.span,
+                            found.message,
+                            found.hint,
+                            found.related,
+                            edits=found.edits,
+                        )
                     )
                     if known.code.severity is Severity.ERROR:
                         breaks.update(found.units)

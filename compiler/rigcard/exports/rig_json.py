@@ -12,7 +12,6 @@ from rigcard.documents.cards.card_set import card_key
 from rigcard.documents.cards.cover import copies_of
 from rigcard.documents.cards.frame import LaidGroup
 from rigcard.documents.labels.frame import Label, label_code
-from rigcard.exports.faults import judged_data
 from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
 from rigcard.faults.judged import judged
@@ -25,7 +24,7 @@ from rigcard.resolve.radio import all_links
 from rigcard.solve.claims import Proof
 from rigcard.solve.levels import TOLERANCE, effects_of, hearing, trim_throw
 from rigcard.solve.power.provision import provided
-from rigcard.solve.rules.measured import computed_pulse
+from rigcard.solve.rules.measured import computed_pulse, in_force
 from rigcard.solve.sharing import Part, parts_of
 from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
@@ -114,8 +113,8 @@ def rig_data(
             [f"{found.handset}.{control}.{place.name}" for control, place in found.places]
             for found in rig.harmless
         ],
-        "measurements": [_measurement(solved, found) for found in rig.measurements],
-        "function_test": judged_data(judged(solved)) if solved.losses else None,
+        "measurements": [_measurement(solved, found) for found in in_force(rig)],
+        "function_test": _function_test(solved),
         "open_questions": list(rig.questions),
         "hazards": list(rig.hazards),
         "steps": [{"phase": step.phase, "text": step.text} for step in rig.steps],
@@ -135,6 +134,12 @@ def rig_data(
         "labels": [{"label": label.name, "check": label_code(label)} for label in labels],
         "sheets": [{"sheet": sheet.name, "file": sheet.file, "check": sheet.code} for sheet in sheets],
     }
+
+
+def _function_test(solved: Solved) -> dict[str, Any] | None:
+    from rigcard.exports.faults import judged_data  # with all that tries mistakes on the rig: not for `check`
+
+    return judged_data(judged(solved)) if solved.losses else None
 
 
 def _number(value: Fraction | None) -> int | float | None:

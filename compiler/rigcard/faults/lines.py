@@ -6,14 +6,18 @@ be a lock or a mode. Then the bands of a device that moves are tested before its
 the state without pulses. (IEEE Std 1522 calls a line a test.)
 """
 
-from typing import NamedTuple
+from __future__ import annotations
 
-from rigcard.faults.bench import Stands
+from typing import TYPE_CHECKING, NamedTuple
+
 from rigcard.faults.looks import LINKED, ON, looks_of
 from rigcard.resolve.links import Feed, obeying
 from rigcard.resolve.model import CENTRE, Input, Look, RadioLink
 from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
 from rigcard.solve.solved import Reading, Row, Solved, stands_still
+
+if TYPE_CHECKING:
+    from rigcard.faults.bench import Stands  # only the papers of the technician need the bench
 
 Order = tuple[int, int, int]  # stage of the test, unit by its place in the file, step of that unit
 SWEEPS, KEYS, TAKE, OTHERS, MOVES = range(5)
@@ -79,7 +83,7 @@ def lines_of(solved: Solved) -> list[Line]:
     found += _pictures(solved)
     if any(_has_rest(feed.input) or solved.links.orders_of(feed) for feed in solved.links.feeds):
         found.append(Line("start"))
-    found += in_order(solved)
+    found += _at_one_time(in_order(solved))
     found += [Line("loss", (), name) for name in handsets if solved.links.feeds_from(name)]
     recorders = [
         name
@@ -115,7 +119,7 @@ def _pictures(solved: Solved) -> list[Line]:
 
 
 def in_order(solved: Solved) -> list[Line]:
-    """Every line with a control that has a visible effect."""
+    """Every line with a control that has a visible effect, one for each input."""
     found: list[tuple[Order, Line]] = []
     places = {name: at for at, name in enumerate(solved.rig.units)}
     for feed in solved.links.feeds:
@@ -133,7 +137,7 @@ def in_order(solved: Solved) -> list[Line]:
         else:
             found += [(_order(solved, feed, at), line) for line in _away_first(solved, feed, lines)]
     ordered = sorted(found, key=lambda item: item[0])
-    return _at_one_time([line._replace(stage=order[0]) for order, line in ordered])
+    return [line._replace(stage=order[0]) for order, line in ordered]
 
 
 def _at_one_time(lines: list[Line]) -> list[Line]:

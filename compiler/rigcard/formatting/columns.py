@@ -20,7 +20,7 @@ _COLUMNS = {
     "sheet": "STRING",
     "step": "STRING",
     "expect": "gives",
-    "measured": "on is",
+    "measured": "on is of",
     "control": "STRING NAME +springs? +at?",
     "port": "DIRECTION NAME +channel?",
     "input": "on? STRING? critical? from?",

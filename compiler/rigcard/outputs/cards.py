@@ -39,7 +39,7 @@ HEAD_TOO_LARGE = define(
     "head_too_large",
     """
     Reports: a card whose head and foot, with its title, revision, job and the name of the rig, take half of it or more.
-    Why: nothing is set over another thing, cut off or set smaller, so the words have to be shorter.
+    Why: the compiler never overprints, cuts off or shrinks words, so they have to be shorter.
     Bad: a title of sixty wide dashes, or a revision of four of them
     Good: revision "A"
     """,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rigcard.compare.reading import report_another, report_same_letter
-from rigcard.diagnostics import Diagnostics, Severity, define
+from rigcard.diagnostics import Diagnostic, Diagnostics, Severity, define
 from rigcard.exports.compare_text import recall
 from rigcard.outputs.registry import Job
 
@@ -30,3 +30,9 @@ def check_earlier(job: Job, diagnostics: Diagnostics) -> None:
 def recalled(job: Job) -> list[str]:
     """Return which papers of the earlier build to print anew and to collect; nothing without one."""
     return recall(job.comparison) if job.comparison else []
+
+
+def notes_of(remark: str, folder: str) -> tuple[Diagnostic, ...]:
+    """Return what there is to know about the papers in a folder, a note a line."""
+    lines = [text for text in remark.split("\n") if text]
+    return tuple(Diagnostic(TO_KNOW, None, text, "rigcard explain RC553", where=folder) for text in lines)

@@ -12,7 +12,7 @@ DOT_MISSING = define(
     Severity.WARNING,
     "dot_missing",
     """
-    Reports: the program `dot` of Graphviz, which places the wiring diagram, is not on this machine.
+    Reports: a machine without the program `dot` of Graphviz, which places the wiring diagram.
     Why: everything but the diagram is written; the diagram cannot be.
     Bad: rigcard build gorge.rig, without Graphviz
     Good: apt-get install graphviz, then the same again
@@ -24,7 +24,7 @@ DOT_FAILED = define(
     Severity.WARNING,
     "dot_failed",
     """
-    Reports: the program `dot` is there and gave no usable answer.
+    Reports: the program `dot` is there, but gave no usable answer.
     Why: everything but the diagram is written; the diagram cannot be.
     Bad: a broken or very old Graphviz
     Good: Graphviz 2.40 or newer, installed again

@@ -29,7 +29,7 @@ DOUBLED_STATEMENT = define(
     Severity.ERROR,
     "doubled_statement",
     """
-    Reports: a statement that may stand once in a block stands twice.
+    Reports: a statement that stands twice in a block, where it may stand once.
     Why: two memories or two lengths contradict each other, and the tool does not guess.
     Bad: memory 4 "GORGE C"; memory 5 "GORGE D"
     Good: memory 5 "GORGE D"
@@ -40,8 +40,8 @@ MISSING_STATEMENT = define(
     Severity.ERROR,
     "missing_statement",
     """
-    Reports: a block lacks a statement that it cannot do without.
-    Why: a handset whose pulse or travel is not declared cannot be computed; it must be stated, never assumed.
+    Reports: a block without a statement that it needs.
+    Why: the compiler cannot compute a handset without its pulse or travel, and it never assumes them.
     Bad: model handset-12 "Handset" { role handset; channels 12 }
     Good: model handset-12 "Handset" { role handset; channels 12; pulse 1500us centre, 5us per 1% ... }
     """,
@@ -63,7 +63,7 @@ OUT_OF_RANGE = define(
     "out_of_range",
     """
     Reports: a value that the model cannot be set to: outside its range or between its steps.
-    Why: the technician would stand before a handset that refuses the number on the card.
+    Why: the handset would refuse the number on the card.
     Bad: channel 5 record from left-flip travel 65% / 150%
     Good: channel 5 record from left-flip travel 65% / 125%
     """,
@@ -118,7 +118,7 @@ SIGNAL_NOT_PASSED = define(
     "signal_not_passed",
     """
     Reports: a `passes` between two ports that one signal cannot go through: other signals, other ways, or twice.
-    Why: what leaves a splitter is what comes in; a unit that makes another signal of it is no splitter.
+    Why: the signal that leaves a splitter is the one that comes in; a unit that changes the signal is not a splitter.
     Bad: port in in servo; port a out line-16; passes in to a
     Good: port in in servo; port a, b out servo; passes in to a, b
     """,
@@ -128,7 +128,7 @@ TOGGLED_STATE = define(
     Severity.ERROR,
     "toggled_state",
     """
-    Reports: an `expect` that gives a state which an order only changes.
+    Reports: an `expect` of a state that a command only toggles.
     Why: each press of a key that toggles changes the state; no position of a control means run or standby.
     Bad: expect hs.button.on gives cam.run, where the camera knows `command start-stop toggles run, standby`
     Good: expect hs.button.on gives cam.start-stop
@@ -162,7 +162,7 @@ SPARE_IN_USE = define(
     "spare_in_use",
     """
     Reports: a spare unit that a lead, a claim or another unit names, or that stands in for what it cannot replace.
-    Why: a spare lies in its case, joined to nothing, until it takes the place of the unit that it is spare for.
+    Why: a spare lies in its case, connected to nothing, until it replaces its unit.
     Bad: unit rx-s is receiver-8 "Spare receiver" spare for rx, and cable W9 "Lead" { rx-s.p1 to bridge.one }
     Good: unit rx-s is receiver-8 "Spare receiver" spare for rx { case "Case 1" }
     """,
@@ -195,7 +195,7 @@ DAY_TOO_LONG = define(
     "day_too_long",
     """
     Reports: a `day`, or a `night`, of more than 24 hours.
-    Why: the packs to bring are counted for it; minutes written as hours make sixty packs of one.
+    Why: the compiler counts the packs for this time; minutes written as hours turn one pack into sixty.
     Bad: day 600h
     Good: day 600min
     """,
@@ -206,7 +206,7 @@ MOUNTED_TOO_DEEP = define(
     "mounted_too_deep",
     """
     Reports: a chain of more than 50 units in which each is mounted on the next.
-    Why: the mass that each carries is added up and printed; nobody builds such a tower, and a program that wrote it erred.
+    Why: nobody builds such a tower; a program that wrote the file made a mistake.
     Bad: unit u51 is box-1 "Box" { mounted on u50 }, which is mounted on u49, and so on
     Good: unit u51 is box-1 "Box" { mounted on head }
     """,
@@ -217,7 +217,7 @@ TOO_MANY_MIXES = define(
     "too_many_mixes",
     """
     Reports: a channel that more than 32 mixes go into.
-    Why: no handset has so many, and every level of the channel is computed through each of them.
+    Why: no handset has so many mixes, and the compiler computes every level of the channel through each of them.
     Bad: forty lines such as mix tilt into pan at 5%
     Good: mix tilt into pan at 50%
     """,
@@ -238,9 +238,42 @@ QUESTION_OPEN = define(
     Severity.WARNING,
     "question_open",
     """
-    Reports: a question of an `open` line, which nobody has answered yet.
-    Why: what is not known yet must not be taken for what was checked; the papers are a draft until then.
+    Reports: an `open` line, which is a question that nobody has answered yet.
+    Why: nobody may take an open question for a checked fact; the papers are a draft until it is answered.
     Bad: open "Which lens?"
     Good: the unit of the lens, and no `open` line
+    """,
+)
+UNKNOWN_LEFT = define(
+    "RC240",
+    Severity.ERROR,
+    "unknown_left",
+    """
+    Reports: a unit of a model that leaves something unknown which its readings do not settle.
+    Why: a value that is not known would have to be guessed, and a wrong guess moves a level by a third of the travel.
+    Bad: reverse unknown, in the model of a handset without a `reading`
+    Good: reverse unknown, and reading travel 85% / 30% subtrim 80 reversed at top-rocker.toward is 1410us
+    """,
+)
+UNKNOWN_IN_STOCK = define(
+    "RC241",
+    Severity.WARNING,
+    "unknown_in_stock",
+    """
+    Reports: in a file of models, one that leaves something unknown which its readings do not settle.
+    Why: no rig can use it yet; the readings on the bench card settle it.
+    Bad: mix unknown, in the model of a handset without a `reading`
+    Good: mix unknown, and reading travel 85% / 30% at top-rocker.middle mix 50% of front-toggle.toward is 1575us
+    """,
+)
+READINGS_APART = define(
+    "RC242",
+    Severity.ERROR,
+    "readings_apart",
+    """
+    Reports: readings of one value of a device that contradict each other.
+    Why: one of them was taken or typed wrongly, and no value is right for both.
+    Bad: reading raised to key-a at 1700us and reading lowered to key-a at 1650us, with key-b above it
+    Good: reading raised to key-a at 1700us and reading lowered to key-a at 1760us, with key-b above it
     """,
 )

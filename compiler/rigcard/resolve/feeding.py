@@ -56,22 +56,20 @@ class Fed(NamedTuple):
 class Feeding(NamedTuple):
     """The rails that a source reaches, parents before children, and the feeds that conflict.
 
-    `idle`: inputs that do not feed because another input of their unit does.
+    `idle`: inputs that do not feed because another input of their unit does. `sources`: for each rail, the rails
+    of all sources that feed it.
     """
 
     rails: dict[Rail, Fed]
     clashes: tuple[Clash, ...]
     idle: frozenset[Rail]
+    sources: dict[Rail, list[Rail]]
 
     def source_of(self, rail: Rail) -> Rail:
         """The rail of the source that feeds a rail; the first one if several sources are joined."""
         while (parent := self.rails[rail].parent) is not None:
             rail = parent
         return rail
-
-    def sources_of(self, rail: Rail) -> list[Rail]:
-        """The rails of all sources that feed a rail."""
-        return _sources(self.rails, rail)
 
 
 MOST_CHOICES = 64  # combinations of active plate inputs that are tried for a rig
@@ -85,6 +83,15 @@ def _sources(rails: Mapping[Rail, Fed], rail: Rail) -> list[Rail]:
                 seen.add(parent)
                 waiting.append(parent)
     return [found for found in waiting if rails[found].parent is None]
+
+
+def _all_sources(rails: Mapping[Rail, Fed]) -> dict[Rail, list[Rail]]:
+    """The sources of every rail; those of a rail with one parent are its parent's, which comes first."""
+    found: dict[Rail, list[Rail]] = {}
+    for rail, fed in rails.items():
+        parents = fed.parents
+        found[rail] = found[parents[0]] if len(parents) == 1 else _sources(rails, rail)
+    return found
 
 
 def has_source(rig: Rig) -> bool:
@@ -127,7 +134,8 @@ def follow(rig: Rig, links: Links, choice: Mapping[Plate, str] | None = None) ->
     if any(len(fed.parents) > 1 for fed in rails.values()):
         order = TopologicalSorter({rail: fed.parents for rail, fed in rails.items()}).static_order()
         rails = {rail: rails[rail] for rail in order}
-    return Feeding(rails, tuple(_clashes(rails, leads, facing)), frozenset(_idle(rig, feeds)))
+    clashes = tuple(_clashes(rails, leads, facing))
+    return Feeding(rails, clashes, frozenset(_idle(rig, feeds)), _all_sources(rails))
 
 
 def variants(rig: Rig, links: Links) -> list[Feeding]:

@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from rigcard.diagnostics import Diagnostics
-from rigcard.resolve import codes
+from rigcard.diagnostics import Diagnostics, Related
+from rigcard.resolve import codes, words
 from rigcard.resolve.measures import length_mm
 from rigcard.resolve.model import (
     CENTRE,
     Arithmetic,
+    Bench,
     Control,
     Position,
     Pulse,
 )
-from rigcard.resolve.scope import Block, once, ordered, show, word
+from rigcard.resolve.readings import bench_readings
+from rigcard.resolve.scope import Block, keyword, once, ordered, place_of, show, word
 from rigcard.source import Span
 from rigcard.syntax import tree
 
+SHIFTS = ("whole", "centre", "unknown")
 MOST_STEPS = 2000  # of travel or of sub-trim, on one side
 FORMS = {  # the statements that a handset must have
     "pulse": "pulse 1500us centre, 5us per 1%",
@@ -35,6 +38,11 @@ HANDSET_ONLY = (
     tree.ReverseOrder,
     tree.MixOrder,
     tree.OutputRange,
+    tree.PulseUnknown,
+    tree.ReverseUnknown,
+    tree.MixUnknown,
+    tree.OutputUnknown,
+    tree.Reading,
     tree.Trims,
     tree.Has,
     tree.Menus,
@@ -112,20 +120,35 @@ def _control(
     )
 
 
-def arithmetic_of(block: Block, diagnostics: Diagnostics) -> Arithmetic | None:
-    """The arithmetic of a handset; None, with a report, if the model does not declare it."""
-    pulse = block.one(tree.Pulse)
+def arithmetic_of(
+    block: Block, controls: dict[str, Control], diagnostics: Diagnostics
+) -> tuple[Arithmetic | None, Bench | None]:
+    """The arithmetic of a handset, and what of it readings have to find.
+
+    Both are None, with a report, if the model does not declare it; the arithmetic is None while something in it
+    is unknown.
+    """
+    pulse, no_pulse = block.one(tree.Pulse), block.one(tree.PulseUnknown)
     travel = block.one(tree.TravelRange)
     subtrim = block.one(tree.SubtrimRange)
-    reverse = block.one(tree.ReverseOrder)
-    mix = block.one(tree.MixOrder)
-    output = block.one(tree.OutputRange)
+    reverse, no_reverse = block.one(tree.ReverseOrder), block.one(tree.ReverseUnknown)
+    mix, no_mix = block.one(tree.MixOrder), block.one(tree.MixUnknown)
+    output, no_output = block.one(tree.OutputRange), block.one(tree.OutputUnknown)
+    for known, open_ in ((pulse, no_pulse), (reverse, no_reverse), (mix, no_mix), (output, no_output)):
+        if known and open_:
+            diagnostics.report(
+                codes.DOUBLED_STATEMENT,
+                place_of(open_),
+                f"`{keyword(type(known))}` is stated and called unknown",
+                "keep one of the two lines",
+                Related(place_of(known), "stated here"),
+            )
     parts = {
-        "pulse": pulse,
+        "pulse": pulse or no_pulse,
         "travel": travel,
         "subtrim": subtrim,
-        "reverse": reverse,
-        "output": output,
+        "reverse": reverse or no_reverse,
+        "output": output or no_output,
         "channels": block.one(tree.Channels),
     }
     missing = [name for name, part in parts.items() if part is None]
@@ -136,17 +159,54 @@ def arithmetic_of(block: Block, diagnostics: Diagnostics) -> Arithmetic | None:
             f"handset `{block.owner.text}` does not state its {', '.join(f'`{name}`' for name in missing)}",
             f"find out what it does and add it, as in {', '.join(f'`{FORMS[name]}`' for name in missing)}",
         )
-        return None
-    assert pulse and travel and subtrim and reverse and output
-    ranges = [(travel.low, travel.high), (subtrim.low, subtrim.high), (output.low, output.high)]
-    if not all([ordered(low, high, diagnostics) for low, high in ranges]):
-        return None
-    for number in (pulse.per, pulse.percent, travel.step, subtrim.steps, subtrim.percent):
-        if number.value <= 0:
+        return None, None
+    assert travel and subtrim
+    ranges = [(travel.low, travel.high), (subtrim.low, subtrim.high)]
+    if not all([ordered(low, high, diagnostics) for low, high in (*ranges, *([output] if output else []))]):
+        return None, None
+    size = subtrim.percent if isinstance(subtrim.percent, tree.Number) else None
+    for number in (*((pulse.per, pulse.percent) if pulse else ()), travel.step, subtrim.steps, size):
+        if number and number.value <= 0:
             diagnostics.report(
                 codes.OUT_OF_RANGE, number.span, f"{show(number)} is not above zero", "write a size above zero"
             )
-            return None
+            return None, None
+    if not _few_steps(travel, subtrim, diagnostics):
+        return None, None
+    shifts = word(_spelling(subtrim.shifts), SHIFTS, "way that sub-trim shifts", diagnostics)
+    before = not mix or word(mix.step, ("travel",), "step that a mix stands before or after", diagnostics)
+    step = (
+        word(reverse.step, ("travel", "subtrim"), "step that reversal stands before or after", diagnostics)
+        if reverse
+        else "subtrim"
+    )
+    if not (shifts and before and step):
+        return None, None
+    order = f"{reverse.order.text}-{step}" if reverse else ""
+    declared = Arithmetic(
+        pulse=pulse_of(pulse) if pulse else Pulse(Fraction(1500), Fraction(5)),
+        travel_low=travel.low.value,
+        travel_high=travel.high.value,
+        travel_step=travel.step.value,
+        subtrim_low=int(subtrim.low.value),
+        subtrim_high=int(subtrim.high.value),
+        subtrim_step=(size.value if size else 1) / subtrim.steps.value,
+        shifts="whole" if shifts == "unknown" else shifts,
+        reverse="before-subtrim" if order == "after-travel" else order or "before-subtrim",
+        mix=f"{mix.order.text}-travel" if mix else "before-travel" if no_mix else "",
+        output_low=output.low.value if output else Fraction(-1000),
+        output_high=output.high.value if output else Fraction(1000),
+    )
+    stated = (pulse, size, shifts != "unknown", reverse, not no_mix, output)
+    unknown = tuple(name for name, known in zip(words.LEARNABLE, stated, strict=True) if not known)
+    readings = bench_readings(block.all(tree.Reading), controls, declared, diagnostics)
+    if not unknown and not readings:
+        return declared, None
+    return None if unknown else declared, Bench(unknown, declared, int(subtrim.steps.value), readings)
+
+
+def _few_steps(travel: tree.TravelRange, subtrim: tree.SubtrimRange, diagnostics: Diagnostics) -> bool:
+    """Whether travel and sub-trim have as many steps as a handset may have; reports more."""
     counts = (
         (subtrim.low, abs(subtrim.low.value)),
         (subtrim.high, abs(subtrim.high.value)),
@@ -160,27 +220,8 @@ def arithmetic_of(block: Block, diagnostics: Diagnostics) -> Arithmetic | None:
                 f"{show(number)} makes more than {MOST_STEPS} steps, which no handset has",
                 "read the range and the step on the handset again",
             )
-            return None
-    shifts = word(_spelling(subtrim.shifts), ("whole", "centre"), "way that sub-trim shifts", diagnostics)
-    before = not mix or word(mix.step, ("travel",), "step that a mix stands before or after", diagnostics)
-    step = word(reverse.step, ("travel", "subtrim"), "step that reversal stands before or after", diagnostics)
-    if not (shifts and before and step):
-        return None
-    order = f"{reverse.order.text}-{step}"
-    return Arithmetic(
-        pulse=pulse_of(pulse),
-        travel_low=travel.low.value,
-        travel_high=travel.high.value,
-        travel_step=travel.step.value,
-        subtrim_low=int(subtrim.low.value),
-        subtrim_high=int(subtrim.high.value),
-        subtrim_step=subtrim.percent.value / subtrim.steps.value,
-        shifts=shifts,
-        reverse="before-subtrim" if order == "after-travel" else order,
-        mix=f"{mix.order.text}-travel" if mix else "",
-        output_low=output.low.value,
-        output_high=output.high.value,
-    )
+            return False
+    return True
 
 
 def _spelling(name: tree.Name) -> tree.Name:

@@ -8,11 +8,12 @@ from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics, Related
 from rigcard.reporting.suggest import did_you_mean, one_of
-from rigcard.resolve import codes
+from rigcard.resolve import asked, codes
 from rigcard.resolve.measures import milliseconds, turn
 from rigcard.resolve.model import (
     CENTRE,
     UNKNOWN,
+    Ask,
     Band,
     Command,
     Input,
@@ -34,9 +35,11 @@ def inputs_of(
     passed: Mapping[str, str],
     signals: dict[str, Signal],
     settings: Mapping[str, Setting],
+    scale: asked.Scale,
     diagnostics: Diagnostics,
-) -> dict[str, Input]:
-    """The inputs of a model by name."""
+) -> tuple[dict[str, Input], list[Ask]]:
+    """The inputs of a model by name, and the readings that they still need."""
+    asks: list[Ask] = []
     speaking = {
         name: port
         for name, port in ports.items()
@@ -68,7 +71,8 @@ def inputs_of(
                 )
         inner = Block(item.items, item.name, diagnostics)
         sweep = inner.one(tree.Sweep)
-        bands = _bands(inner, diagnostics)
+        learner = asked.Learner(inner, item.title.text, scale, diagnostics)
+        bands = _bands(inner, learner, diagnostics)
         if (sweep is None) == (not bands):
             diagnostics.report(
                 codes.MISSING_STATEMENT if not bands else codes.DOUBLED_STATEMENT,
@@ -90,7 +94,7 @@ def inputs_of(
                 critical=item.critical is not None,
                 stops=item.critical is not None and item.critical.stop is not None,
                 bands=bands,
-                sweep=_sweep(sweep, diagnostics) if sweep else None,
+                sweep=_sweep(sweep, learner, diagnostics) if sweep else None,
                 learns=inner.one(tree.Learns) is not None,
                 dwell=milliseconds(dwell.time) if dwell else None,
                 silence=silence.state.text if silence else None,
@@ -98,8 +102,17 @@ def inputs_of(
                 needs=needs_of(item.needs, settings, diagnostics),
                 span=item.name.span,
             )
+            _check_states(inner, inputs[item.name.text], diagnostics)
+            asks += asked.in_order(learner.asks)
     _bind_inputs(block, inputs, diagnostics)
-    return inputs
+    return inputs, asks
+
+
+def _check_states(block: Block, known: Input, diagnostics: Diagnostics) -> None:
+    """Report readings of a state that the input does not have."""
+    states = dict.fromkeys(known.states, True)
+    for item in block.all(tree.EdgeReading):
+        lookup(item.state, states, f"state of `{known.name}`", diagnostics)
 
 
 def _bind_inputs(block: Block, inputs: dict[str, Input], diagnostics: Diagnostics) -> None:
@@ -107,7 +120,7 @@ def _bind_inputs(block: Block, inputs: dict[str, Input], diagnostics: Diagnostic
     for item in block.all(tree.Input):
         others = {name: known for name, known in inputs.items() if name != item.name.text}
         for part in item.items:
-            if isinstance(part, tree.Band):
+            if isinstance(part, tree.Band | tree.BandUnknown):
                 for name in part.stills.inputs.names if part.stills else ():
                     lookup(name, others, f"other input of `{block.owner.text}`", diagnostics)
             elif isinstance(part, tree.Sweep):
@@ -190,22 +203,35 @@ def _sends(
     return tuple(dict.fromkeys(found))
 
 
-def _bands(block: Block, diagnostics: Diagnostics) -> tuple[Band, ...]:
+def _bands(block: Block, learner: asked.Learner, diagnostics: Diagnostics) -> tuple[Band, ...]:
     bands: list[Band] = []
     apart: list[Band] = []  # disjoint bands, by level: compare a new one only with its neighbours
     taken: dict[str, Span] = {}
-    for item in block.all(tree.Band):
-        if not once(item.name, taken, "state", diagnostics) or not ordered(item.low, item.high, diagnostics):
+    states: list[tree.Band | tree.BandUnknown] = [
+        item for item in block.items if isinstance(item, tree.Band | tree.BandUnknown)
+    ]
+    learnt = learner.bands(states)
+    for item in states:
+        if not once(item.name, taken, "state", diagnostics):
             continue
+        if isinstance(item, tree.Band):
+            if not ordered(item.low, item.high, diagnostics):
+                continue
+            edges: tuple[Fraction, Fraction] | None = (item.low.value, item.high.value)
+        else:
+            edges = learnt[item.name.text]
+        low, high = edges or (Fraction(0), Fraction(0))  # a stand-in: no unit may have this model yet
         band = Band(
             name=item.name.text,
-            low=item.low.value,
-            high=item.high.value,
+            low=low,
+            high=high,
             rest=item.rest is not None,
             span=item.name.span,
             stills=tuple(name.text for name in item.stills.inputs.names) if item.stills else (),
         )
         bands.append(band)
+        if edges is None:
+            continue
         at = bisect_left(apart, band.low, key=lambda other: other.low)
         for other in apart[max(0, at - 1) : at + 1]:
             if band.low < other.high and other.low < band.high:
@@ -222,7 +248,7 @@ def _bands(block: Block, diagnostics: Diagnostics) -> tuple[Band, ...]:
     return tuple(bands)
 
 
-def _sweep(item: tree.Sweep, diagnostics: Diagnostics) -> Sweep:
+def _sweep(item: tree.Sweep, learner: asked.Learner, diagnostics: Diagnostics) -> Sweep:
     options = Block(item.options, item.first, diagnostics)
     over, rest = options.one(tree.SweepOver), options.one(tree.SweepRest)
     dead, full = options.one(tree.DeadBand), options.one(tree.Full)
@@ -237,14 +263,21 @@ def _sweep(item: tree.Sweep, diagnostics: Diagnostics) -> Sweep:
     low, high = Fraction(-100), Fraction(100)
     if over and ordered(over.low, over.high, diagnostics):
         low, high = over.low.value, over.high.value
+    base = rest.percent.value if rest else None
+    dead_at = dead.percent.value if dead else None
+    full_at = turn(full.turn) if full else None
+    if no_dead := options.one(tree.DeadUnknown):
+        dead_at = learner.dead_band(item, no_dead.word, base)
+    if no_full := options.one(tree.FullUnknown):
+        full_at = learner.full(no_full.word, low, high)
     return Sweep(
         first=item.first.text,
         last=item.last.text,
         low=low,
         high=high,
-        rest=rest.percent.value if rest else None,
-        dead=dead.percent.value if dead else None,
-        full=turn(full.turn) if full else None,
+        rest=base,
+        dead=dead_at,
+        full=full_at,
         scales=Scale(scales.input.text, scales.low.value, scales.high.value) if scales else None,
         reached=reached.percent.value if reached else None,
     )

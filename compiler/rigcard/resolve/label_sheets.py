@@ -7,7 +7,7 @@ from fractions import Fraction
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, words
 from rigcard.resolve.measures import length_mm
-from rigcard.resolve.model import LabelSheet, Reel
+from rigcard.resolve.paper_side import LabelSheet, Reel
 from rigcard.resolve.scope import Block, show, whole, word
 from rigcard.syntax import tree
 

@@ -6,7 +6,14 @@ Objects refer to each other by name; the dictionaries of `Rig` hold them in the 
 from fractions import Fraction
 from typing import NamedTuple
 
+from rigcard.resolve.handset_side import Arithmetic as Arithmetic
+from rigcard.resolve.handset_side import Bench as Bench
+from rigcard.resolve.handset_side import BenchReading as BenchReading
+from rigcard.resolve.handset_side import Position as Position
+from rigcard.resolve.handset_side import Pulse as Pulse
+from rigcard.resolve.handset_side import Travel as Travel
 from rigcard.resolve.mechanics import Build, Independent, Inventory, Serial
+from rigcard.resolve.paper_side import LabelSheet, Reel, Typefaces
 from rigcard.resolve.power_side import CablePower, Day, PowerSide
 from rigcard.source import Span
 
@@ -44,13 +51,6 @@ class Signal(NamedTuple):
     span: Span | None
 
 
-class Position(NamedTuple):
-    """A position of a control; `value` runs from -1 (first end) to +1 (last end)."""
-
-    name: str
-    value: Fraction
-
-
 class Control(NamedTuple):
     """A stick axis, slider, dial or switch. A switch has its own positions; the others have ends and centre."""
 
@@ -74,36 +74,18 @@ class Control(NamedTuple):
         return next((position for position in self.positions if position.name == name), None)
 
 
-class Pulse(NamedTuple):
-    """The relation of level and servo pulse: the centre in us, and the us for 1 %."""
+class Ask(NamedTuple):
+    """A reading of a device other than a handset that is still to be taken, and the line to type.
 
-    centre: Fraction
-    per_percent: Fraction
+    `kind` is raised, lowered, turn or loss; `title` that of the input, or of the model. `state` is what must begin,
+    and `start` the state to come from.
+    """
 
-    def width(self, level: Fraction) -> Fraction:
-        """The pulse for a level, in us."""
-        return self.centre + level * self.per_percent
-
-    def level(self, width: Fraction) -> Fraction:
-        """The level for a pulse, in per cent."""
-        return (width - self.centre) / self.per_percent
-
-
-class Arithmetic(NamedTuple):
-    """How a handset computes the level of a channel, as its model declares it; see `solve.arithmetic`."""
-
-    pulse: Pulse
-    travel_low: Fraction
-    travel_high: Fraction
-    travel_step: Fraction
-    subtrim_low: int
-    subtrim_high: int
-    subtrim_step: Fraction
-    shifts: str  # whole, centre
-    reverse: str  # before-travel, before-subtrim, after-subtrim
-    mix: str  # before-travel, after-travel, "" for a handset without mixes
-    output_low: Fraction
-    output_high: Fraction
+    kind: str
+    title: str
+    state: str
+    start: str
+    form: str
 
 
 class Need(NamedTuple):
@@ -134,8 +116,7 @@ class Port(NamedTuple):
 
 
 class Band(NamedTuple):
-    """The levels from `low` to `high`, both included, that an input reads as one state. `stills`: the inputs of
-    the same unit that this state disables."""
+    """The levels from `low` to `high`, both included, read as one state; `stills`: inputs that it disables."""
 
     name: str
     low: Fraction
@@ -232,11 +213,8 @@ class Command(NamedTuple):
 
 
 class Look(NamedTuple):
-    """What a person can look at on a device: `text` is seen while it is `when`.
-
-    `when`: "on" (it has power), "linked" (a receiver, with the link of its handset), or the name of a command that
-    it obeys, of a state that one toggles, or of a state of one of its inputs.
-    """
+    """What a person sees on a device `when`: "on" (it has power), "linked" (a receiver, with the link of its handset),
+    or a command that it obeys, a state that one toggles, or a state of one of its inputs."""
 
     text: str
     when: str
@@ -253,6 +231,7 @@ class Model(NamedTuple):
     controls: dict[str, Control]
     channels: int
     arithmetic: Arithmetic | None
+    bench: Bench | None  # of a handset that leaves something unknown, or that has readings
     pulse: Pulse | None
     window: tuple[Fraction, Fraction] | None  # the range of pulses that it accepts, in us
     ports: dict[str, Port]
@@ -267,6 +246,7 @@ class Model(NamedTuple):
     flips: tuple[str, ...]
     has: tuple[str, ...]
     menus: tuple[str, ...]  # the order of a handset's menus; () if the model does not state it
+    asks: tuple[Ask, ...]  # readings that a device other than a handset still needs
     loss_after: Fraction | None  # ms from the loss of the link to the failsafe level
     ready_after: Fraction | None  # ms from power-up until it works
     looks: tuple[Look, ...]
@@ -275,13 +255,6 @@ class Model(NamedTuple):
 
 
 # ---- units ---------------------------------------------------------------------------------------------------
-
-
-class Travel(NamedTuple):
-    """The travel on each side of the control, in per cent."""
-
-    low: Fraction
-    high: Fraction
 
 
 class Aim(NamedTuple):
@@ -484,7 +457,10 @@ class Harmless(NamedTuple):
 
 
 class Measurement(NamedTuple):
-    """A pulse in us, measured at a pin with one control at one position and the others as at power-up."""
+    """A pulse in us, measured at a pin with one control at one position and the others as at power-up.
+
+    `asset`: the number of the handset that was measured; "" if the file does not say which it was.
+    """
 
     handset: str
     channel: str
@@ -492,6 +468,7 @@ class Measurement(NamedTuple):
     position: Position
     pulse: Fraction
     span: Span
+    asset: str = ""
 
 
 class RadioLink(NamedTuple):
@@ -512,45 +489,6 @@ class Step(NamedTuple):
     text: str
 
 
-class LabelSheet(NamedTuple):
-    """A sheet of labels: its paper and its grid of cells, lengths in mm from the page's top left corner."""
-
-    name: str
-    title: str
-    page: str
-    columns: int
-    rows: int
-    cell: tuple[Fraction, Fraction]
-    margin: tuple[Fraction, Fraction]
-    gap: tuple[Fraction, Fraction]
-    offset: tuple[Fraction, Fraction]  # right and down: compensates for the printer's feed error
-
-    @property
-    def cells(self) -> int:
-        """The number of cells on a sheet."""
-        return self.columns * self.rows
-
-
-class Reel(NamedTuple):
-    """What a tape or roll printer feeds: each label is a page of its own; lengths in mm.
-
-    A page of tape is as high as the tape is wide, and as long as the words need; a page of a roll is a die-cut
-    label. `margin`: what the printer cannot reach at the left and right, and at the top and foot of a page.
-    """
-
-    page_width: Fraction | None  # None: as the words need
-    page_height: Fraction
-    margin: tuple[Fraction, Fraction]
-
-
-class Typefaces(NamedTuple):
-    """Font files beside the rig file, one for plain and one for heavy text."""
-
-    regular: str
-    bold: str
-    span: Span
-
-
 class Rig(NamedTuple):
     """Everything that the files say about a rig."""
 
@@ -561,7 +499,7 @@ class Rig(NamedTuple):
     crew: dict[str, str]
     language: str  # of the fixed words of the papers, an ISO 639-1 code
     paper: str
-    card: str  # the size of a pocket card: "" for 100 x 134 mm, or a6, a5, a4
+    card: str  # the size of every card: "" for 134 x 200 mm, or a6, a5, a4
     typeface: Typefaces | None  # the typeface of the papers; None: the one that comes with the compiler
     per_sheet: int | None  # the most cards on a sheet; None: as many as fit
     sheet: LabelSheet | None  # the sheet for labels; None: a reel, or film that is cut by hand

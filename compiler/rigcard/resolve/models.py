@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve import codes, words
+from rigcard.resolve.asked import Scale, delay
 from rigcard.resolve.handsets import HANDSET_ONLY, arithmetic_of, controls_of, pulse_of
 from rigcard.resolve.inputs import commands_of, inputs_of, settings_of
 from rigcard.resolve.measures import length_mm, mass_kg, milliseconds
@@ -65,24 +66,30 @@ def model(
     settings = settings_of(block, diagnostics)
     ports = ports_of(block, signals, connectors, settings, diagnostics)
     through = passed(block, ports, signals, diagnostics)
-    inputs = inputs_of(block, ports, through, signals, settings, diagnostics)
     pulse = block.one(tree.Pulse)
     if pulse and role_name != "handset" and not (pulse.per.value and pulse.percent.value):
         diagnostics.report(
             codes.OUT_OF_RANGE, pulse.per.span, "a pulse of no size a per cent says nothing", PULSE_HINT
         )
+    window = _window(block, diagnostics)
+    scale = Scale(pulse_of(pulse) if pulse else None, window)
+    inputs, asked = inputs_of(block, ports, through, signals, settings, scale, diagnostics)
+    loss_after, delays = delay(block, statement.title.text, diagnostics)
     flips = [name for item in block.all(tree.Flips) for name in item.names.names]
+    controls = controls_of(block, diagnostics)
+    arithmetic, bench = arithmetic_of(block, controls, diagnostics) if role_name == "handset" else (None, None)
     commands = commands_of(block, settings, diagnostics)
     return Model(
         name=statement.name.text,
         title=statement.title.text,
         role=role_name,
         front=(_side(face.width, diagnostics), _side(face.height, diagnostics)) if face else None,
-        controls=controls_of(block, diagnostics),
+        controls=controls,
         channels=whole(channels.number, 1, MOST_CHANNELS, "count of channels", diagnostics) if channels else 0,
-        arithmetic=arithmetic_of(block, diagnostics) if role_name == "handset" else None,
+        arithmetic=arithmetic,
+        bench=bench,
         pulse=pulse_of(pulse) if pulse else None,
-        window=_window(block, diagnostics),
+        window=window,
         ports=ports,
         passed=through,
         inputs=inputs,
@@ -104,7 +111,8 @@ def model(
             if word(name, words.SHAPES, "thing that a handset has", diagnostics)
         ),
         menus=_menus(block.one(tree.Menus), diagnostics),
-        loss_after=milliseconds(after.time) if (after := block.one(tree.LossAfter)) else None,
+        asks=(*asked, *delays),
+        loss_after=loss_after,
         ready_after=milliseconds(ready.time) if (ready := block.one(tree.ReadyAfter)) else None,
         looks=_looks(block, role_name, commands, inputs, diagnostics),
         power=power_side(block, ports, signals, diagnostics),

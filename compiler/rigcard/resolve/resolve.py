@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -19,7 +20,6 @@ from rigcard.resolve.model import (
     End,
     Expectation,
     Harmless,
-    LabelSheet,
     Leg,
     Measurement,
     Model,
@@ -28,9 +28,9 @@ from rigcard.resolve.model import (
     Rig,
     Signal,
     Step,
-    Typefaces,
     Unit,
 )
+from rigcard.resolve.paper_side import LabelSheet, Typefaces
 from rigcard.resolve.scope import Block, lookup, once, show, word
 from rigcard.resolve.spares import spares_of
 from rigcard.resolve.units import unit
@@ -40,11 +40,20 @@ from rigcard.syntax import tree
 from rigcard.syntax.load import Program
 from rigcard.words import listed
 
+Settle = Callable[[Model, Diagnostics], Model]
 Units = dict[str, Unit | None]  # None: the unit has a reported fault, so statements that name it are not blamed
 
 
-def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
-    """The rig that the statements describe; None if there is no `rig` block. All faults are reported."""
+def as_declared(model: Model, diagnostics: Diagnostics) -> Model:
+    """A model as its file has it: what it leaves unknown stays so."""
+    return model
+
+
+def resolve(program: Program, diagnostics: Diagnostics, settle: Settle = as_declared) -> Rig | None:
+    """The rig that the statements describe; None if there is no `rig` block. All faults are reported.
+
+    `settle` finds what a model leaves unknown, from its readings, before a unit is read.
+    """
     name = tree.Words("", Span(program.main, 0, min(1, len(program.main.text))))
     block = Block(program.statements, name, diagnostics)
     head = block.one(tree.Rig)
@@ -58,7 +67,7 @@ def resolve(program: Program, diagnostics: Diagnostics) -> Rig | None:
         return None
     inner = Block(head.items, head.title, diagnostics)
     crew = _crew(inner, diagnostics)
-    signals, inventory, known = _declared(block, diagnostics)
+    signals, inventory, known = _declared(block, diagnostics, settle)
     every = _units(block, known, crew, diagnostics)
     ceilings.mount_chains(every, diagnostics)
     spares = spares_of(block.items, every, diagnostics)
@@ -123,18 +132,28 @@ def only_declares(program: Program) -> bool:
     return only and any(isinstance(item, declaring) for item in program.statements)
 
 
-def resolve_models(program: Program, diagnostics: Diagnostics) -> list[Model]:
-    """The models of a stock file, including those of the files that it uses. All faults are reported."""
+def resolve_models(program: Program, diagnostics: Diagnostics, settle: Settle = as_declared) -> list[Model]:
+    """The models of a file, including those of the files that it uses. All faults are reported."""
     name = tree.Words("", Span(program.main, 0, min(1, len(program.main.text))))
-    return list(_declared(Block(program.statements, name, diagnostics), diagnostics)[2].values())
+    return list(_declared(Block(program.statements, name, diagnostics), diagnostics, settle)[2].values())
 
 
-def _declared(block: Block, diagnostics: Diagnostics) -> tuple[dict[str, Signal], Inventory, dict[str, Model]]:
+def resolve_bare(program: Program, title: str) -> Rig | None:
+    """A rig that has a title and nothing else, for papers of a file that only declares."""
+    words = tree.Words(title, Span(program.main, 0, min(1, len(program.main.text))))
+    return resolve(program._replace(statements=(tree.Rig(words, ()),)), Diagnostics())
+
+
+def _declared(
+    block: Block, diagnostics: Diagnostics, settle: Settle
+) -> tuple[dict[str, Signal], Inventory, dict[str, Model]]:
     """Signals, connectors and cases, and models: declarations that a rig may use."""
     signals = _signals(block, diagnostics)
     inventory = build.inventory(block, signals, diagnostics)
     known = {
-        statement.name.text: models.model(statement, signals, inventory.connectors, diagnostics)
+        statement.name.text: settle(
+            models.model(statement, signals, inventory.connectors, diagnostics), diagnostics
+        )
         for statement in _unique(block.all(tree.Model), "model", diagnostics)
     }
     return signals, inventory, known
@@ -509,6 +528,7 @@ def _measurements(block: Block, units: Units, diagnostics: Diagnostics) -> tuple
                     position=position,
                     pulse=item.pulse.value,
                     span=item.pulse.span,
+                    asset=item.asset.text if item.asset else "",
                 )
             )
     return tuple(found)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics, Related
@@ -12,6 +12,7 @@ from rigcard.resolve.model import (
     UNKNOWN,
     Aim,
     Arithmetic,
+    Ask,
     Channel,
     Input,
     InputSource,
@@ -25,12 +26,22 @@ from rigcard.resolve.model import (
     Unit,
     Value,
 )
+from rigcard.resolve.readings import form
 from rigcard.resolve.scope import Block, keyword, lookup, once, place_of, plain, show, span_of, whole, word
 from rigcard.resolve.signals import MOST_CHANNELS
 from rigcard.source import Span
 from rigcard.syntax import tree
+from rigcard.words import listed
 
 MOST_MEMORIES = 999
+UNKNOWN_WORDS = {  # by `words.LEARNABLE`
+    "pulse": "its pulse",
+    "step": "the size of a sub-trim step",
+    "shifts": "what sub-trim shifts",
+    "reverse": "where reversal acts",
+    "mix": "where a mix stands",
+    "output": "where it cuts levels off",
+}
 ONLY_FOR: dict[type[object], str] = {
     tree.Held: "handset",
     tree.Memory: "handset",
@@ -39,6 +50,45 @@ ONLY_FOR: dict[type[object], str] = {
     tree.Leave: "handset",
     tree.Bound: "receiver",
 }
+
+
+def is_open(model: Model) -> bool:
+    """Whether a model leaves something unknown, so that no unit may have it yet."""
+    return bool(model.asks or (model.bench and model.bench.left))
+
+
+def unknown_left(model: Model) -> tuple[str, str]:
+    """What a model leaves unknown, and the reading to take; for a message."""
+    if model.bench and model.bench.left:
+        what = [UNKNOWN_WORDS[name] for name in model.bench.left]
+        forms = [form(one) for one in model.bench.asks]
+    else:
+        what = list(dict.fromkeys(_asked(ask) for ask in model.asks))
+        forms = [ask.form for ask in model.asks]
+    cause = f"the model `{model.name}` leaves unknown {listed(what)}"
+    if not forms:
+        return cause, "find out what the handset does, and state it in the model"
+    more = f"; `rigcard bench` prints the card of all {len(forms)} readings" if len(forms) > 1 else ""
+    place = "" if model.bench or model.asks[0].kind == "loss" else " its input in"
+    return cause, f"measure, and add `{forms[0]}` to{place} the model{more}"
+
+
+def report_unknown(models: Iterable[Model], diagnostics: Diagnostics) -> None:
+    """Report each model that leaves something unknown; no rig can use it yet."""
+    for known in models:
+        if is_open(known):
+            diagnostics.report(codes.UNKNOWN_IN_STOCK, known.span, *unknown_left(known))
+
+
+def _asked(ask: Ask) -> str:
+    """What a reading is for."""
+    if ask.kind == "loss":
+        return "when it gives its failsafe levels"
+    return (
+        f"how fast `{ask.title}` turns"
+        if ask.kind == "turn"
+        else f"where `{ask.state}` of `{ask.title}` begins"
+    )
 
 
 def unit(
@@ -51,6 +101,12 @@ def unit(
     """A unit from its statement; `names` holds all units as written, to resolve references to them."""
     model = lookup(statement.model, models, "model", diagnostics)
     if model is None:
+        return None
+    if is_open(model):
+        cause, hint = unknown_left(model)
+        diagnostics.report(
+            codes.UNKNOWN_LEFT, statement.model.span, cause, hint, Related(model.span, "the model")
+        )
         return None
     block = Block(_allowed(statement, model, diagnostics), statement.name, diagnostics)
     held = block.one(tree.Held)

@@ -30,6 +30,14 @@ SHOWN_WHEN = ("on", "linked")  # or a command that the device obeys, or a state 
 SIGNAL_KINDS = ("commands", "power", "picture")
 MOUNTS = ("upright", "underslung")
 SHAPES = ("rate", "expo", "slow")
+LEARNABLE = (
+    "pulse",
+    "step",
+    "shifts",
+    "reverse",
+    "mix",
+    "output",
+)  # what the model of a handset may leave unknown
 MENUS = (  # of a handset, in the order of most (common practice, no source)
     "control",
     "travel",

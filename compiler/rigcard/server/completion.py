@@ -258,7 +258,9 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("model", _form(rf"(?:supplies|takes|draws) .* on {_LIST}"), lambda here: _of_row(here, here.model)),
     ("model", _form(r"reverse (?:before|after) "), _fixed(("subtrim",), "order")),
     ("model", _form(r"mix (?:before|after) "), _fixed(("travel",), "order")),
-    ("model", _form(r"subtrim .* shifts "), _fixed(("whole", "centre"), "what sub-trim moves")),
+    ("model", _form(r"subtrim .* shifts "), _fixed(("whole", "centre", "unknown"), "what sub-trim moves")),
+    ("model", _form(r"reading (?:.* )?(?:at|of) "), lambda here: _known(here.names, "control", here.model)),
+    ("model", _form(rf"reading (?:.* )?(?:at|of) {_N}\."), lambda here: _positions(here, here.model, here.part(1))),
     ("model", _form(r"chemistry "), _fixed(words.CHEMISTRIES, "chemistry")),
     ("model", _form(rf"offers {_LIST}"), _of_rig("offer")),
     ("model", _form(r"shows .* when "), lambda here: [*(Offer(name, "word", "when it is seen") for name in words.SHOWN_WHEN), *_known(here.names, "command", here.model)]),
@@ -268,6 +270,7 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("model", _form(r"(?:command|port|input) .* needs (?:.*,\s*)?"), lambda here: [*_known(here.names, "setting", here.model), *_known(here.names, "offer")]),
     ("input", _form(rf"{_N} .* holds {_LIST}"), _of_model("input")),
     ("input", _form(r"sweeps .* scales "), _of_model("input")),
+    ("input", _form(r"reading (?:raised|lowered) to "), lambda here: _known(here.names, "state", f"{here.model}.{here.cursor.headers[-1].split()[1]}")),
     ("input", _form(r"without pulses gives "), lambda here: _known(here.names, "state", f"{here.model}.{here.cursor.headers[-1].split()[1]}")),
 )  # fmt: skip
 

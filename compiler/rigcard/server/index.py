@@ -251,6 +251,8 @@ class _Reader:
                     self._declare("setting", name, item.name)
                 case tree.Command():
                     self._command(name, item)
+                case tree.Shows():
+                    self._moment(name, model, item.when)
                 case tree.Offers():
                     for offered in item.names.names:
                         self._declare("offer", "", offered)
@@ -266,6 +268,11 @@ class _Reader:
                 case tree.Flips():
                     for flipped in item.names.names:
                         self._use("input", name, flipped)
+                case tree.Reading():
+                    for place in (item.given, *([item.source] if item.source else [])):
+                        self._use("control", name, place.parts[0])
+                        for position in place.parts[1:2]:
+                            self._use("position", f"{name}.{place.parts[0].text}", position)
 
     def _ports_named(self, model: str, names: Iterable[tree.Name]) -> None:
         for name in names:
@@ -295,9 +302,9 @@ class _Reader:
         for name in _states(item):
             self._declare("state", scope, name)
         for part in item.items:
-            if isinstance(part, tree.Silence):
+            if isinstance(part, tree.Silence | tree.EdgeReading):
                 self._use("state", scope, part.state)
-            elif isinstance(part, tree.Band) and part.stills:
+            elif isinstance(part, tree.Band | tree.BandUnknown) and part.stills:
                 for held in part.stills.inputs.names:
                     self._use("input", model, held)
             elif isinstance(part, tree.Sweep):
@@ -311,6 +318,20 @@ class _Reader:
         self._needs(model, item.needs)
         if item.does:
             self._use("setting", model, item.does)
+
+    def _moment(self, name: str, model: tree.Model, when: tree.Name) -> None:
+        """When a device shows something: a command that it obeys, or a state of one of its inputs."""
+        commands = {
+            one.text for item in model.items if isinstance(item, tree.Command) for one in item.names.names
+        }
+        keys = [Key("command", name, when.text)] if when.text in commands else []
+        for item in model.items:
+            if isinstance(item, tree.Input) and any(
+                isinstance(part, tree.Band) and part.name.text == when.text for part in item.items
+            ):
+                keys.append(Key("state", f"{name}.{item.name.text}", when.text))
+        if keys:
+            self._use_any(keys, when)
 
     def _needs(self, model: str, needs: tree.Needs | None) -> None:
         for need in needs.needs if needs else ():
@@ -442,7 +463,9 @@ class _Reader:
             for item in self.index.models[speaker].items:
                 if not isinstance(item, tree.Input):
                     continue
-                bands = [part.name.text for part in item.items if isinstance(part, tree.Band)]
+                bands = [
+                    part.name.text for part in item.items if isinstance(part, tree.Band | tree.BandUnknown)
+                ]
                 said = [Key("state", f"{speaker}.{item.name.text}", band) for band in bands]
                 for key in said or [Key("input", speaker, item.name.text)]:
                     for model in self.commands.get(key.name, ()):
@@ -458,7 +481,7 @@ def _positions(control: tree.Lever | tree.Switch) -> list[tree.Name]:
 def _states(item: tree.Input) -> list[tree.Name]:
     found = []
     for part in item.items:
-        if isinstance(part, tree.Band):
+        if isinstance(part, tree.Band | tree.BandUnknown):
             found.append(part.name)
         elif isinstance(part, tree.Sweep):
             found += [part.first, part.last]

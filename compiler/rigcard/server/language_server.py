@@ -28,6 +28,7 @@ from rigcard.server.symbols import Symbol, symbols
 from rigcard.source import Span
 
 SETTLED = 0.1  # seconds without a change before a file is checked
+PAUSE = 0.002  # seconds between two passes, in which the editor is heard
 MOST_MENDED = 20  # faults for which remedies are tried at once; each needs a check of its own
 T = TypeVar("T")
 
@@ -92,20 +93,34 @@ class RigServer(LanguageServer):
         self.project = Project(cache)
         self.shown: set[str] = set()
         self.waiting: asyncio.TimerHandle | None = None
+        self.checking: asyncio.Task[None] | None = None
 
     # ---- diagnostics ---------------------------------------------------------------------------------------
 
     def check_soon(self, delay: float = SETTLED) -> None:
-        """Check when no change has come for a while."""
+        """Check when no change has come for a while; a check of an older text is given up."""
         if self.waiting:
             self.waiting.cancel()
-        self.waiting = asyncio.get_running_loop().call_later(delay, self.check_now)
+        if self.checking:
+            self.checking.cancel()
+        self.waiting = asyncio.get_running_loop().call_later(delay, self._begin)
 
-    def check_now(self) -> None:
-        """Send the editor all current diagnostics, and clear those that are gone."""
+    def _begin(self) -> None:
         self.waiting = None
+        self.checking = asyncio.get_running_loop().create_task(self._check())
+
+    async def _check(self) -> None:
+        """Send the editor all current diagnostics, and clear those that are gone."""
+        steps = self.project.diagnosing()
         try:
-            found = self.project.diagnostics()
+            found = None
+            while found is None:
+                with self.project.one_moment():
+                    try:
+                        next(steps)
+                    except StopIteration as done:
+                        found = done.value
+                await asyncio.sleep(PAUSE)  # a change that has come meanwhile is taken, and ends this check
         except Exception as fault:
             self.tell(fault)
             return
@@ -184,7 +199,8 @@ def _answer(
         @functools.wraps(function)
         def guarded(params: Any) -> T | None:
             try:
-                return function(params)
+                with server.project.one_moment():
+                    return function(params)
             except JsonRpcException:
                 raise
             except Exception as fault:

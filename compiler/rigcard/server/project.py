@@ -2,20 +2,22 @@
 
 import os
 import re
-from collections.abc import Collection, Iterable, Iterator
-from contextlib import suppress
+import time
+from collections.abc import Collection, Generator, Iterable, Iterator
+from contextlib import contextmanager, suppress
 from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostic, Diagnostics
-from rigcard.pipeline import check_rig
+from rigcard.pipeline import finished, passes
 from rigcard.server.index import Index, Key, Occurrence
 from rigcard.server.places import Lines, lines_of, named_path, path_of, uri_of
 from rigcard.solve.solved import Solved
 from rigcard.source import Source, Span
 from rigcard.syntax import tree
-from rigcard.syntax.load import LARGEST, as_raw, from_disk, require_regular_file, within
+from rigcard.syntax.load import LARGEST, as_raw, read_within, within
 from rigcard.syntax.parser import parse, readable, unescaped
 
+COARSE = 1.0  # seconds: in a shorter time a file may change twice without the system's saying so
 MOST_FILES = 2000  # rig files in the editor's folders that are searched for uses of a name
 _USE = re.compile(r'\buse[ \t]+"((?:[^"\\\x00-\x1f\x7f]|\\.)*)"')
 Edits = dict[str, list[tuple[int, int, str]]]  # by path: start, end, new text; in order, without overlaps
@@ -52,11 +54,32 @@ class _Known(NamedTuple):
     findings: Findings | None
 
 
-class _Glance(NamedTuple):
-    """A file that is not parsed: the paths that it may use, and whether it contains the word searched for."""
+class _Parsed(NamedTuple):
+    """What a parse of a text gave; `statements` is None if it is faulty."""
 
-    uses: tuple[str, ...]
-    holds: bool
+    source: Source
+    statements: tree.File | None
+    found: tuple[Diagnostic, ...]
+
+
+class _OnDisk(NamedTuple):
+    """What was read of a file, and what the system said of the file then."""
+
+    state: tuple[int, ...]
+    data: bytes
+
+
+class _Moment:
+    """What is looked up once in a request: the disk does not change meanwhile, as far as anybody can tell."""
+
+    def __init__(self) -> None:
+        self.texts: dict[str, str | None] = {}
+        self.used: dict[tuple[str, str], str] = {}
+        self.closures: dict[str, dict[str, TextFile]] = {}
+        self.reaches: dict[str, list[str]] = {}
+        self.glances: dict[str, tuple[str, ...]] = {}
+        self.holding: dict[tuple[str, str], bool] = {}
+        self.folders: dict[str, list[str]] = {}
 
 
 class Project:
@@ -71,15 +94,36 @@ class Project:
         self._links: dict[str, str] = {}  # folders that the editor names by a path other than the real one
         self._files: dict[str, TextFile] = {}
         self._known: dict[str, _Known] = {}
+        self._parsed: dict[str, _Parsed] = {}
+        self._disk: dict[str, _OnDisk] = {}
+        self._moment: _Moment | None = None
+
+    @contextmanager
+    def one_moment(self) -> Iterator[None]:
+        """While this lasts, each file is looked at once; without it, at every question."""
+        if self._moment is not None:
+            yield
+            return
+        self._moment = _Moment()
+        try:
+            yield
+        finally:
+            self._moment = None
+
+    def _changed(self) -> None:
+        if self._moment is not None:
+            self._moment = _Moment()
 
     def take_folders(self, uris: Iterable[str]) -> None:
         """Set the editor's folders."""
         named = {path_of(uri): named_path(uri) for uri in uris}
+        self._changed()
         self.folders = tuple(named)
         self._links |= named
 
     def put(self, uri: str, text: str, version: int) -> None:
         """Set the text of an open file."""
+        self._changed()
         path = path_of(uri)
         self.opened[path] = text
         self.versions[path] = version
@@ -89,6 +133,7 @@ class Project:
 
     def close(self, uri: str) -> None:
         """Close a file: from now on the file on the disk counts."""
+        self._changed()
         self.opened.pop(path_of(uri), None)
         self.versions.pop(path_of(uri), None)
 
@@ -107,13 +152,33 @@ class Project:
         text = self.opened.get(os.path.realpath(path))
         if text is not None:
             return text.encode("utf-8", "surrogatepass")
-        if not any(within(path, folder) for folder in (*self.folders, *map(os.path.dirname, self.opened))):
+        if not self._may_read(path):
             raise ValueError("it lies outside the folders of the editor and of its open files")
-        require_regular_file(path)
-        return from_disk(path)
+        return self._from_disk(path)
+
+    def _may_read(self, path: str) -> bool:
+        return any(within(path, folder) for folder in (*self.folders, *map(os.path.dirname, self.opened)))
+
+    def _from_disk(self, path: str) -> bytes:
+        """The bytes of a file, read again only if the system says that it changed, or did so just now."""
+        said = os.stat(path)
+        state = (said.st_dev, said.st_ino, said.st_size, said.st_mtime_ns, said.st_ctime_ns)
+        known = self._disk.get(path)
+        if known is None or known.state != state:
+            known = _OnDisk(state, read_within(path, self._may_read))
+            if time.time() - max(said.st_mtime, said.st_ctime) > COARSE:
+                self._disk[path] = known
+        return known.data
 
     def text(self, path: str) -> str | None:
         """The text of a file; None where there is none that `check` would read."""
+        if self._moment is None:
+            return self._text(path)
+        if path not in self._moment.texts:
+            self._moment.texts[path] = self._text(path)
+        return self._moment.texts[path]
+
+    def _text(self, path: str) -> str | None:
         try:
             data = self.read(path)
             return None if len(data) > LARGEST else data.decode("utf-8-sig").replace("\r\n", "\n")
@@ -132,15 +197,37 @@ class Project:
         known = self._files.get(path)
         if known is None or known.source.text != text:
             source = Source(path, text)
-            statements = readable(source, self.cache).statements
+            parsed = self.parsed(source, Diagnostics())
+            statements = (parsed or readable(source, self.cache)).statements
+            source = self._parsed[path].source
             uses = tuple(
-                (item.path, _used(path, item.path.text)) for item in statements if isinstance(item, tree.Use)
+                (item.path, self._used(path, item.path.text))
+                for item in statements
+                if isinstance(item, tree.Use)
             )
             self._files[path] = known = TextFile(source, statements, uses)
         return known
 
+    def parsed(self, source: Source, diagnostics: Diagnostics) -> tree.File | None:
+        """The statements of a text, as `parse` gives and reports them; a text that did not change is not parsed."""
+        known = self._parsed.get(source.name)
+        if known is None or known.source.text != source.text:
+            found = Diagnostics()
+            statements = parse(source, found, self.cache)
+            self._parsed[source.name] = known = _Parsed(source, statements, tuple(found))
+        for fault in known.found:
+            diagnostics.add(fault)
+        return known.statements
+
     def closure(self, path: str) -> dict[str, TextFile]:
         """A file and all that it uses, by path; what lies outside its folder is left out, as `check` refuses it."""
+        if self._moment is None:
+            return self._closure(path)
+        if path not in self._moment.closures:
+            self._moment.closures[path] = self._closure(path)
+        return self._moment.closures[path]
+
+    def _closure(self, path: str) -> dict[str, TextFile]:
         own = os.path.dirname(path)
         found: dict[str, TextFile] = {}
         wanted = [path]
@@ -149,7 +236,7 @@ class Project:
             file = None if next_path in found else self.file(next_path)
             if file:
                 found[next_path] = file
-                wanted += [used for _, used in reversed(file.uses) if within(used, own)]
+                wanted += [used for _, used in reversed(file.uses) if _inside(used, own)]
         return found
 
     def roots(self) -> list[str]:
@@ -181,34 +268,75 @@ class Project:
         the same files, one is enough for a name of the whole rig, which depends on no file without it.
         """
         places = self.folders or (os.path.dirname(path),)
-        there = {found for folder in places for found in _rig_files(folder)}
+        there = {found for folder in places for found in self._rig_files(folder)}
         words = {key.name for key in keys} | ({new} if new else set())
         word = re.compile(rf"(?<![\w-])(?:{'|'.join(sorted(map(re.escape, words)))})(?![\w-])")
         of_rig = not any(key.scope for key in keys)
-        glances: dict[str, _Glance] = {}
         seen: set[frozenset[str]] = set()
         found = set(self.rigs_with(path))
-        for root in sorted({*there, *self.opened, path}):
-            reach = self._reach(root, word, glances)
-            holding = frozenset(file for file in reach if glances[file].holds and file != path)
-            if path in reach and holding and not (of_rig and holding in seen) and path in self.closure(root):
-                seen.add(holding)
-                found.add(root)
+        with self.one_moment():
+            for root in sorted({*there, *self.opened, path}):
+                reach = self._reach(root)
+                holding = frozenset(file for file in reach if self._holds(file, word) and file != path)
+                if (
+                    path in reach
+                    and holding
+                    and not (of_rig and holding in seen)
+                    and path in self.closure(root)
+                ):
+                    seen.add(holding)
+                    found.add(root)
         return sorted(found)
 
-    def _reach(self, path: str, word: re.Pattern[str], glances: dict[str, "_Glance"]) -> list[str]:
-        """What a file may use, itself included, without parsing; files that were looked at are kept in `glances`."""
+    def _rig_files(self, folder: str) -> list[str]:
+        if self._moment is None:
+            return list(_rig_files(folder))
+        if folder not in self._moment.folders:
+            self._moment.folders[folder] = list(_rig_files(folder))
+        return self._moment.folders[folder]
+
+    def _reach(self, path: str) -> list[str]:
+        """What a file may use, itself included, without parsing."""
+        assert self._moment is not None
+        if path in self._moment.reaches:
+            return self._moment.reaches[path]
         own = os.path.dirname(path)
-        reach = [path]
+        self._moment.reaches[path] = reach = [path]
         for file in reach:  # the list grows during the walk
-            if file not in glances:
-                text = self.text(file) or ""
-                uses = tuple(_used(file, unescaped(found)) for found in _USE.findall(text))
-                glances[file] = _Glance(uses, bool(word.search(text)))
             reach += [
-                used for used in dict.fromkeys(glances[file].uses) if used not in reach and within(used, own)
+                used for used in dict.fromkeys(self._glance(file)) if used not in reach and _inside(used, own)
             ]
         return reach
+
+    def _glance(self, path: str) -> tuple[str, ...]:
+        """The paths that a file may use, itself not parsed."""
+        assert self._moment is not None
+        if path not in self._moment.glances:
+            text = self.text(path) or ""
+            uses = tuple(self._used(path, unescaped(found)) for found in _USE.findall(text))
+            self._moment.glances[path] = uses
+        return self._moment.glances[path]
+
+    def _holds(self, path: str, word: re.Pattern[str]) -> bool:
+        assert self._moment is not None
+        key = path, word.pattern
+        if key not in self._moment.holding:
+            self._moment.holding[key] = bool(word.search(self.text(path) or ""))
+        return self._moment.holding[key]
+
+    def _used(self, path: str, written: str) -> str:
+        """Return the real path of a file that another one uses."""
+        if self._moment is None:
+            return _real(path, written)
+        place = os.path.dirname(path), written
+        if place not in self._moment.used:
+            self._moment.used[place] = _real(path, written)
+        return self._moment.used[place]
+
+    def mentions(self, root: str, word: str) -> bool:
+        """Whether a word stands anywhere in a rig or in a file that it uses."""
+        found = re.compile(rf"(?<![\w-]){re.escape(word)}(?![\w-])")
+        return any(found.search(file.source.text) for file in self.closure(root).values())
 
     # ---- what is known of a rig ----------------------------------------------------------------------------
 
@@ -227,11 +355,14 @@ class Project:
 
     def findings(self, root: str) -> Findings:
         """Return the results of all passes for a rig."""
+        return finished(self._finding(root))
+
+    def _finding(self, root: str) -> Generator[None, None, Findings]:
         known = self._look(root)
         if known.findings is None:
             diagnostics = Diagnostics()
-            values = check_rig(root, diagnostics, self.cache, reader=self.read).values
-            known = known._replace(findings=Findings(tuple(diagnostics.sorted()), values))
+            checked = yield from passes(root, diagnostics, self.cache, reader=self.read, parser=self.parsed)
+            known = known._replace(findings=Findings(tuple(diagnostics.sorted()), checked.values))
             self._known[root] = known
         assert known.findings is not None
         return known.findings
@@ -241,19 +372,31 @@ class Project:
         file = self.file(path)
         diagnostics = Diagnostics()
         if file:
-            parse(file.source, diagnostics, self.cache)
+            self.parsed(file.source, diagnostics)
         else:
             with suppress(OSError, ValueError):
                 as_raw(self.read(path), path, diagnostics)  # says why it is not read
         return tuple(diagnostics.sorted())
 
+    def unreadable(self, root: str) -> list[Diagnostic]:
+        """Return the diagnostics of the first pass for all files of a rig."""
+        return [fault for path in self.closure(root) for fault in self.syntax_faults(path)]
+
     def diagnostics(self) -> dict[str, list[Diagnostic]]:
         """Return the diagnostics to show on each file, by path; open files without a fault are included."""
+        with self.one_moment():
+            return finished(self.diagnosing())
+
+    def diagnosing(self) -> Generator[None, None, dict[str, list[Diagnostic]]]:
+        """Do the work of `diagnostics`, with a pause after each pass; after a change it is to be begun anew."""
         shown: dict[str, list[Diagnostic]] = {path: [] for path in self.opened}
         seen = set()
         roots = self.roots()
         covered = {path for root in roots for path in self.closure(root)}
-        faults = [(root, found) for root in roots for found in self.findings(root).found]
+        faults = []
+        for root in roots:
+            findings = yield from self._finding(root)
+            faults += [(root, found) for found in findings.found]
         faults += [
             (path, found)
             for path in sorted(self.opened)
@@ -304,6 +447,8 @@ class Project:
         tried.folders = self.folders
         tried._files = dict(self._files)
         tried._known = dict(self._known)
+        tried._parsed = dict(self._parsed)
+        tried._disk = self._disk
         tried.opened = dict(self.opened)
         for path, changes in edits.items():
             tried.opened[path] = edited(self.text(path) or "", changes)
@@ -317,8 +462,12 @@ def edited(text: str, changes: list[tuple[int, int, str]]) -> str:
     return text
 
 
-def _used(path: str, written: str) -> str:
-    """Return the real path of a file that another one uses."""
+def _inside(path: str, folder: str) -> bool:
+    """Whether a real path lies in a real folder, at any depth."""
+    return path.startswith(os.path.join(folder, ""))
+
+
+def _real(path: str, written: str) -> str:
     return os.path.realpath(os.path.join(os.path.dirname(path), written))
 
 

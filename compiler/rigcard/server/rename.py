@@ -5,6 +5,7 @@ import re
 from collections import Counter
 
 from rigcard.diagnostics import Diagnostic
+from rigcard.resolve import words
 from rigcard.server.index import Occurrence
 from rigcard.server.project import Edits, Project
 from rigcard.syntax.parser import load
@@ -51,10 +52,20 @@ def _is_name(project: Project, text: str) -> bool:
     return bool(re.fullmatch(load(project.cache).lark.get_terminal("NAME").pattern.to_regexp(), text))
 
 
+def _is_word_of_the_language(project: Project, text: str) -> bool:
+    """Whether the language has a meaning for a word somewhere, so that it may be read as something else than a name."""
+    tokens = [known for known in load(project.cache).lark.terminals if known.name != "NAME"]
+    fixed = [known for known in vars(words).values() if isinstance(known, tuple)]
+    return any(re.fullmatch(known.pattern.to_regexp(), text) for known in tokens) or any(
+        text in known for known in fixed
+    )
+
+
 def _prove(project: Project, edits: Edits, places: list[Occurrence], new: str) -> None:
     """Refuse edits that change what a rig means.
 
-    The new name may be taken, or it may be a word that breaks the form of a block.
+    The new name may be taken, or it may be a word that breaks the form of a block. A name that stands in no file of
+    a rig and is no word of the language stands for nothing there but what is renamed, so one such rig is enough.
     """
     keys = {key for place in places for key in place.keys}
     roots = sorted({root for path in edits for root in project.rigs_holding(path, keys, new)})
@@ -64,22 +75,26 @@ def _prove(project: Project, edits: Edits, places: list[Occurrence], new: str) -
             if new in index.known(key.kind, key.scope):
                 raise RefusedError(f"there is a {key.kind} named `{new}` already")
     tried = project.with_edits(edits)
-    for root in roots:
-        after = tried.findings(root).found
-        _all_read(after, _text(places[0]))
-        before = project.findings(root).found if after else ()
-        more = Counter(found.code.id for found in after) - Counter(found.code.id for found in before)
-        if fresh := [found for found in after if found.code.id in more]:
-            raise RefusedError(f"`{new}` cannot be the name: {fresh[0].message}")
-    first = places[0].span
-    if len(tried.everywhere(first.source.name, first.start)) != len(places):
-        raise RefusedError(f"`{new}` is the name of something else that would then be one with it")
+    doubtful = [root for root in roots if project.mentions(root, new)]
+    known = _is_word_of_the_language(project, new)
+    with tried.one_moment():
+        for root in roots if known else doubtful or roots[:1]:
+            after = tried.findings(root).found
+            before = project.findings(root).found if after else ()
+            more = Counter(found.code.id for found in after) - Counter(found.code.id for found in before)
+            if fresh := [found for found in after if found.code.id in more]:
+                raise RefusedError(f"`{new}` cannot be the name: {fresh[0].message}")
+        for root in roots:
+            _all_read(project.unreadable(root), _text(places[0]))
+        first = places[0].span
+        if (doubtful or known) and len(tried.everywhere(first.source.name, first.start)) != len(places):
+            raise RefusedError(f"`{new}` is the name of something else that would then be one with it")
 
 
-def _all_read(faults: tuple[Diagnostic, ...], old: str) -> None:
+def _all_read(faults: list[Diagnostic], old: str) -> None:
     """Refuse if an unreadable statement contains the word: it may or may not be the name."""
     for found in faults:
-        if found.span and found.code.id.startswith("RC1"):
+        if found.span:
             source = found.span.source
             start, end = statement_around(source.text, found.span.start)
             if re.search(rf"(?<![\w-]){re.escape(old)}(?![\w-])", source.text[start:end]):

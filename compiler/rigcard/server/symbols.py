@@ -50,7 +50,11 @@ def _of_model(model: tree.Model) -> Iterator[Symbol]:
             case tree.Lever() | tree.Switch():
                 yield _symbol(item.name, "control", item.title.text)
             case tree.Input():
-                states = [_symbol(part.name, "state", "") for part in item.items if isinstance(part, tree.Band)]
+                states = [
+                    _symbol(part.name, "state", "")
+                    for part in item.items
+                    if isinstance(part, tree.Band | tree.BandUnknown)
+                ]
                 yield _symbol(item.name, "input", item.title.text, states)
             case tree.Setting():
                 yield _symbol(item.name, "setting", item.title.text)

@@ -8,7 +8,7 @@ NOTHING_TO_SOLVE = define(
     "nothing_to_solve",
     """
     Reports: a channel with `auto` for which the file states no wanted level or state, or a mix `at auto` whose source it does not speak of.
-    Why: without a wanted state or level every value is as good as another.
+    Why: without a wanted state or level, no value is better than another.
     Bad: channel 5 record from left-flip travel auto, and no `expect` for left-flip
     Good: the same, and expect hs.left-flip.away gives cam.standby
     """,
@@ -19,7 +19,7 @@ OUT_OF_REACH = define(
     "out_of_reach",
     """
     Reports: a wanted level or state that no value of the handset reaches.
-    Why: the nearest that can be dialled is outside the band; the device would do something else or nothing.
+    Why: even the nearest value is outside the band; the device would do something else or nothing.
     Bad: aims away 40%, toward 65%, on a handset whose sub-trim shifts by 12% at most
     Good: aims away -40%, toward 65%
     """,
@@ -29,9 +29,20 @@ SEARCH_GIVEN_UP = define(
     Severity.WARNING,
     "search_given_up",
     """
-    Reports: a channel with `auto` on so fine a handset that not all of its values could be tried in a reasonable time.
-    Why: the values told are good, and others that were not tried may be better.
+    Reports: a channel with `auto` on a handset with such fine steps that the compiler could not try all values in a reasonable time.
+    Why: the values are good, but untried ones may be better.
     Bad: travel, sub-trim, reversal and a mix left open on a handset with steps of a thousandth of a per cent
     Good: the same, with the sub-trim stated
+    """,
+)
+READINGS_DISAGREE = define(
+    "RC485",
+    Severity.ERROR,
+    "readings_disagree",
+    """
+    Reports: readings of a handset that no handset gives, or that the stated lines of its model exclude.
+    Why: a value was dialled otherwise, a digit was read wrongly, or a line of the model is wrong; nothing is guessed.
+    Bad: reverse before subtrim, and reading subtrim 80 reversed at top-rocker.middle is 1440us on a handset of 1500us
+    Good: reverse before subtrim, and reading subtrim 80 reversed at top-rocker.middle is 1560us
     """,
 )

@@ -12,16 +12,18 @@ from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.solved import JointRow, Reading, Values
 from rigcard.solve.targets import targets
 
-MOST_COMBINATIONS = 4096
+MOST_COMBINATIONS = 4096  # in all tables of a rig together
+READABLE = 100  # combinations: some five sides of a card (a choice of ours)
 Key = tuple[str, str]
 
 
 def joint_tables(
     rig: Rig, links: Links, dials: Dials, power_up_positions: dict[Key, Position]
 ) -> tuple[dict[Key, tuple[JointRow, ...]], list[Key]]:
-    """The truth tables of a rig, and the channels with too many combinations for a table."""
+    """The truth tables of a rig, and the channels for whose combinations there is no room."""
     tables: dict[Key, tuple[JointRow, ...]] = {}
     crowded: list[Key] = []
+    room = MOST_COMBINATIONS
     for unit in rig.units.values():
         for channel in unit.channels.values():
             controls = contributors(unit, channel)
@@ -31,11 +33,18 @@ def joint_tables(
                 or not links.feeds_of(unit.name, channel.name)
             ):
                 continue
-            if prod(len(control.positions) for control in controls) > MOST_COMBINATIONS:
+            number = combinations(unit, channel)
+            if number > room:
                 crowded.append((unit.name, channel.name))
                 continue
+            room -= number
             tables[unit.name, channel.name] = joint_table(rig, links, unit, channel, dials, power_up_positions)
     return tables, crowded
+
+
+def combinations(unit: Unit, channel: Channel) -> int:
+    """The number of combinations of the positions of a channel's controls."""
+    return prod(len(control.positions) for control in contributors(unit, channel))
 
 
 def joint_table(

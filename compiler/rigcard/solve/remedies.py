@@ -5,11 +5,11 @@ from __future__ import annotations
 from math import ceil, floor
 
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import Channel, Unit
+from rigcard.resolve.model import Channel, Expectation, Unit
 from rigcard.resolve.targets import Target
 from rigcard.solve.claims import Proof
 from rigcard.solve.levels import heard, sent
-from rigcard.words import signed_percent
+from rigcard.words import listed, signed_percent
 
 
 def line_hint(proof: Proof, target: Target) -> str:
@@ -53,3 +53,31 @@ def mount_hint(unit: Unit, feed: Feed) -> str:
         return f"; if `{unit.name}` hangs, write `mount underslung` in its block instead"
     stated = "underslung" if unit.underslung else "upright"
     return f"; if `{unit.name}` is not mounted as `mount {stated}` says, correct that line instead"
+
+
+def elsewhere(proof: Proof, expectation: Expectation) -> tuple[str, str]:
+    """What a control does move and what the input that a claim means does hear, and the nearest remedy."""
+    rig, links = proof.solved.rig, proof.solved.links
+    handset, control, name = rig.units[expectation.handset], expectation.control, expectation.wanted[0]
+    channels = [channel.name for channel in handset.channels.values() if channel.control == control]
+    hearing = [
+        feed
+        for feed in links.feeds
+        if feed.unit == expectation.unit and name in (feed.input.name, *feed.input.states)
+    ]
+    if not channels:
+        cause = f": no channel of `{handset.name}` is from `{control}`"
+    elif heard := [f"`{feed.unit}.{feed.input.name}`" for feed in links.feeds_of(handset.name, channels[0])]:
+        verb = "hears" if len(heard) == 1 else "hear"
+        cause = f": `{control}` moves channel `{channels[0]}`, which {listed(heard)} {verb}"
+    else:
+        cause = f": `{control}` moves channel `{channels[0]}`, which no input hears"
+    if not hearing:
+        where = f"channel `{channels[0]}`" if channels else f"a channel from `{control}`"
+        return cause, f"bring {where} to `{expectation.unit}`: a pin, a lead and an `input` line lead there"
+    feed = hearing[0]
+    own = handset.channels[feed.channel].control if feed.handset == handset.name else ""
+    cause += f", and `{feed.unit}.{feed.input.name}` hears channel `{feed.channel}`"
+    if own and own != control:
+        return cause, f"claim it of `{own}`, which moves channel `{feed.channel}`"
+    return cause, f"claim it of the control of `{feed.handset}` that moves channel `{feed.channel}`"

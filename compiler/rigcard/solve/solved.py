@@ -206,5 +206,6 @@ class Solved(NamedTuple):
 
     def results_of(self, handset: str) -> list[ChannelResult]:
         """The channels of a handset, sorted by number."""
-        found = [result for (unit, _), result in self.results.items() if unit == handset]
+        names = [(handset, name) for name in self.rig.units[handset].channels]
+        found = [self.results[name] for name in names if name in self.results]
         return sorted(found, key=lambda result: result.number)

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from itertools import product
 from math import prod
 from typing import NamedTuple
 
 from rigcard.resolve.links import Feed, Links
-from rigcard.resolve.model import CENTRE, Channel, Control, Expectation, Position, Rig, Sweep, Unit
+from rigcard.resolve.model import CENTRE, Channel, Control, Counts, Expectation, Position, Rig, Sweep, Unit
 from rigcard.resolve.targets import Target
+from rigcard.solve.arithmetic import count_of, level_of
 from rigcard.solve.levels import (
     Dials,
     contributors,
-    heard,
+    hearing,
     mixes_into,
     own_value,
     parts_into,
@@ -176,15 +178,16 @@ def _condition(
     stretches: Sequence[Stretch],
     room: Fraction,
 ) -> Condition:
-    scale, shift = _heard_scale(rig, feed)
+    line = _line(rig, feed)
+    scale, shift = line.plain
     return Condition(
         own=own_value(channel, values),
         parts=parts_into(unit, channel, values, dials),
-        stretches=tuple(delivered for stretch in stretches for delivered in _delivered(rig, feed, stretch))
+        stretches=tuple(delivered for stretch in stretches for delivered in _delivered(line, stretch))
         or ((FAR, FAR),),
         scale=scale,
         shift=shift,
-        turned=feed.turned != feed.flipped,
+        turned=line.turned,
         room=room,
         cut=_cut(rig, feed),
     )
@@ -202,7 +205,7 @@ def _bands_and_ends(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -
             if target.band:
                 stretch = _clear_of_others(feed, (target.band.low, target.band.high))
                 room = Fraction(0)
-                if stretch == (target.band.low, target.band.high) and _as_sent(rig, feed):
+                if stretch == (target.band.low, target.band.high) and _as_sent(_line(rig, feed)):
                     continue
             elif target.end not in ("", CENTRE) and feed.input.sweep:
                 stretch, room = _reached(feed.input.sweep, target.end), Fraction(0)
@@ -328,61 +331,82 @@ def _heard_scale(rig: Rig, feed: Feed) -> tuple[Fraction, Fraction]:
     )
 
 
-def _unturned(rig: Rig, feed: Feed, level: Fraction) -> Fraction:
-    """A level as the line delivers it, before the head or its mounting reverses it."""
-    found = heard(rig, feed, level)
-    return -found if feed.turned != feed.flipped else found
+class _Line(NamedTuple):
+    """What lies between a channel and an input, as numbers: equal ones deliver alike, whatever hangs on them.
+
+    `counts`: those of a serial line; `hearing`: heard = scale x carried + shift; `plain`: the same without what the
+    input does itself, its turn and its zero; `limits`: of the handset's output.
+    """
+
+    counts: Counts | None
+    hearing: tuple[Fraction, Fraction]
+    plain: tuple[Fraction, Fraction]
+    limits: Cut
+    turned: bool
+
+    def unturned(self, level: Fraction) -> Fraction:
+        """A level as the line delivers it, before the head or its mounting reverses it."""
+        scale, shift = self.hearing
+        found = scale * (level_of(self.counts, count_of(self.counts, level)) if self.counts else level) + shift
+        return -found if self.turned else found
 
 
-def _limits(rig: Rig, feed: Feed) -> Cut:
+def _line(rig: Rig, feed: Feed) -> _Line:
     arithmetic = rig.units[feed.handset].model.arithmetic
     assert arithmetic is not None
-    return arithmetic.output_low, arithmetic.output_high
+    return _Line(
+        counts=rig.signal_at(feed.pin).counts,
+        hearing=hearing(rig, feed),
+        plain=_heard_scale(rig, feed),
+        limits=(arithmetic.output_low, arithmetic.output_high),
+        turned=feed.turned != feed.flipped,
+    )
 
 
 def _cut(rig: Rig, feed: Feed) -> Cut | None:
     """The lowest and highest level, as sent, that the line delivers; None if it delivers the whole output."""
-    scale, shift = _heard_scale(rig, feed)
-    limits = _limits(rig, feed)
-    low, high = ((_unturned(rig, feed, limit) - shift) / scale for limit in limits)
-    return None if (low, high) == limits else (low, high)
+    line = _line(rig, feed)
+    scale, shift = line.plain
+    low, high = ((line.unturned(limit) - shift) / scale for limit in line.limits)
+    return None if (low, high) == line.limits else (low, high)
 
 
-def _as_sent(rig: Rig, feed: Feed) -> bool:
+@lru_cache(maxsize=256)
+def _as_sent(line: _Line) -> bool:
     """Whether a line delivers every level exactly as sent, not in steps and not clipped."""
-    scale, shift = _heard_scale(rig, feed)
-    low, high = _limits(rig, feed)
+    scale, shift = line.plain
+    low, high = line.limits
     probes = [low + (high - low) * Fraction(part, 7) for part in range(8)]
-    return all(_unturned(rig, feed, probe) == scale * probe + shift for probe in probes)
+    return all(line.unturned(probe) == scale * probe + shift for probe in probes)
 
 
-def _delivered(rig: Rig, feed: Feed, stretch: Stretch) -> list[Stretch]:
+@lru_cache(maxsize=1024)  # the handsets of a production have the same lines and bands
+def _delivered(line: _Line, stretch: Stretch) -> tuple[Stretch, ...]:
     """The levels that are heard within an interval over a line that delivers in steps; may be empty.
 
     They are given as they would be heard without the steps, and the interval is never too wide: every level in
     it is heard inside the original one.
     """
-    if _as_sent(rig, feed):
-        return [stretch]
-    turned = feed.turned != feed.flipped
-    low, high = (-stretch[1], -stretch[0]) if turned else stretch
-    lowest, highest = _limits(rig, feed)
-    scale, shift = _heard_scale(rig, feed)
-    first, last = _unturned(rig, feed, lowest), _unturned(rig, feed, highest)
+    if _as_sent(line):
+        return (stretch,)
+    low, high = (-stretch[1], -stretch[0]) if line.turned else stretch
+    lowest, highest = line.limits
+    scale, shift = line.plain
+    first, last = line.unturned(lowest), line.unturned(highest)
     if last < low or first > high:
-        return []
+        return ()
     if first < low:
         below, above = lowest, highest
         for _ in range(FINE):
             middle = (below + above) / 2
-            below, above = (below, middle) if _unturned(rig, feed, middle) >= low else (middle, above)
+            below, above = (below, middle) if line.unturned(middle) >= low else (middle, above)
         low = scale * above + shift
     if last > high:
         below, above = lowest, highest
         for _ in range(FINE):
             middle = (below + above) / 2
-            below, above = (middle, above) if _unturned(rig, feed, middle) <= high else (below, middle)
+            below, above = (middle, above) if line.unturned(middle) <= high else (below, middle)
         high = scale * below + shift
     if low > high:
-        return []
-    return [(-high, -low) if turned else (low, high)]
+        return ()
+    return ((-high, -low) if line.turned else (low, high),)

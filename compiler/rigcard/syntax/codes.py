@@ -7,7 +7,7 @@ UNEXPECTED_TEXT = define(
     Severity.ERROR,
     "unexpected_text",
     """
-    Reports: something stands where the statement needs something else.
+    Reports: a word, number or sign that the statement does not allow at this place.
     Why: each statement has one form, so that a file reads the same to everybody.
     Bad: memory "GORGE C" 4
     Good: memory 4 "GORGE C"
@@ -29,7 +29,7 @@ UNCLOSED_BLOCK = define(
     Severity.ERROR,
     "unclosed_block",
     """
-    Reports: a block is opened with { and the file goes on, or ends, without its }.
+    Reports: a block that is opened with { and never closed with }.
     Why: without the brace nobody can tell which lines belong to the block.
     Bad: unit rx is receiver-8 "Head receiver" { bound to hs
     Good: unit rx is receiver-8 "Head receiver" { bound to hs }
@@ -74,7 +74,7 @@ UNREADABLE_CHARACTER = define(
     "unreadable_character",
     """
     Reports: a character that has no meaning outside quoted words, such as a curly quote.
-    Why: programs for letters change quotes and hyphens as you type; the file then looks right and is not.
+    Why: word processors change quotes and hyphens as you type; the file then looks right, but it is not.
     Bad: job “Final”
     Good: job "Final"
     """,
@@ -143,7 +143,7 @@ USED_TOO_DEEP = define(
     "used_too_deep",
     """
     Reports: a chain of more than 20 files in which each uses the next.
-    Why: nobody finds a model at the end of such a chain, and a chain that a program wrote may have no end.
+    Why: nobody finds a model at the end of such a chain, and a chain that a program writes may never end.
     Bad: use "stock/a.rig", which uses b.rig, which uses c.rig, and so on
     Good: use "stock/a.rig" and use "stock/b.rig", both in the rig file
     """,
@@ -154,7 +154,7 @@ TOO_MANY_FILES = define(
     "too_many_files",
     """
     Reports: a rig of more than 200 files.
-    Why: a rig has some ten files of models; hundreds come from a whole archive used by mistake.
+    Why: a rig has about ten files of models; if it has hundreds, somebody used a whole archive by mistake.
     Bad: use "archive.rig", which uses every file of ten years
     Good: use "stock/radio.rig"
     """,

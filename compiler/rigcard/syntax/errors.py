@@ -162,9 +162,10 @@ def _first_word(language: Language, place: Place, expected: set[str], diagnostic
     """Report a misspelt statement that the parser took for the name of a leg or a band."""
     start = max(place.text.rfind(mark, 0, place.at) for mark in "{\n;") + 1
     first = _FIRST.match(place.text[start : place.at])
-    if first is None or expected not in ({"DOT"}, {"PERCENT"}) or place.found in (".", ":"):
+    after = expected - {"UNKNOWN"}  # a band may have it in place of its edges
+    if first is None or after not in ({"DOT"}, {"PERCENT"}) or place.found in (".", ":"):
         return False
-    container, other = FIRST_NAMES[next(iter(expected))]
+    container, other = FIRST_NAMES[next(iter(after))]
     known = facts.words_in(container)
     close = _close(first[1], known)
     alone = not place.found and "DOT" in expected

@@ -6,7 +6,7 @@ the faults of the rest are found at their places.
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from rigcard.diagnostics import Code, Diagnostics, Edit
 from rigcard.reporting.suggest import near
@@ -29,9 +29,10 @@ _COMMENT = re.compile(
     re.MULTILINE,
 )
 _OPENERS = re.compile(r"/\*|<!--|//|--|REM|rem|%|!|'|;+")
-_GOES_ON = re.compile(rf"{_APART}|(?P<found>[ \t]*\\[ \t]*\n[ \t]*)")
-_FENCE = re.compile(r"^[ \t]*(?:`{3,}|~{3,})[ \t]*[\w-]*[ \t]*(?:\n|$)", re.MULTILINE)
-_CELLS = re.compile(r"[ \t]*(?:[\w.%-]+)(?:([\t,;|])[ \t]*[-+\w.% /]*)(?:\1[ \t]*[-+\w.% /]*)+[ \t]*")
+_GOES_ON = re.compile(rf"{_APART}|(?P<found>(?:(?<![ \t])[ \t]+)?\\[ \t]*\n[ \t]*)")
+_FENCE = re.compile(r"^[ \t]*(?:`{3,}|~{3,})[ \t]*(?:[\w-]+[ \t]*)?(?:\n|$)", re.MULTILINE)
+_CELLS = re.compile(r"[ \t]*+[\w.%-]++([\t,;|])[-+\w.% /]*+(?:\1[-+\w.% /]*+)++[ \t]*+")
+_BETWEEN = re.compile(r"(?:(?<![ \t])[ \t]+)?[\t,;|][ \t]*")
 _PIPED = re.compile(r"[ \t]*\|.*")
 _ALONE = re.compile(r"[ \t]*[-+]?\d+%?[ \t]*")
 _ROW = re.compile(r"(\d+),([A-Za-z][\w-]*),([A-Za-z][\w-]*),([-+]?\d+(?:\.\d+)?%|hold|none)")
@@ -58,10 +59,18 @@ def _as_long(new: str, old: str) -> str:
     return new + re.sub(r"[^\n]", " ", old[len(new) :])
 
 
+def _with(text: str, parts: Iterable[tuple[int, int, str]]) -> str:
+    """A text with others in place of some of its parts, which stand in order."""
+    pieces, done = [], 0
+    for start, end, new in parts:
+        pieces += [text[done:start], new]
+        done = end
+    return "".join([*pieces, text[done:]])
+
+
 def _replaced(text: str, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> str:
-    for match in reversed(found):
-        text = text[: match.start("found")] + _as_long(new(match), match["found"]) + text[match.end("found") :]
-    return text
+    parts = ((*match.span("found"), _as_long(new(match), match["found"])) for match in found)
+    return _with(text, parts)
 
 
 def _edits(source: Source, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> tuple[Edit, ...]:
@@ -210,10 +219,7 @@ def _continued(source: Source, text: str, diagnostics: Diagnostics) -> str:
         "write it on one line; only after a comma it may go on in the next",
         edits=_edits(source, found, lambda match: " "),
     )
-    for match in reversed(found):
-        blanks = " " * (match.end("found") - match.start("found"))
-        text = text[: match.start("found")] + blanks + text[match.end("found") :]
-    return text
+    return _with(text, ((*match.span("found"), " " * len(match["found"])) for match in found))
 
 
 def _fences(source: Source, text: str, diagnostics: Diagnostics) -> str:
@@ -231,9 +237,7 @@ def _fences(source: Source, text: str, diagnostics: Diagnostics) -> str:
         "remove this line" if len(found) == 1 else f"remove each line that begins with {sign}",
         edits=tuple(Edit(Span(source, match.start(), match.end()), "") for match in found),
     )
-    for match in found:
-        text = text[: match.start()] + _as_long("", match[0]) + text[match.end() :]
-    return text
+    return _with(text, ((*match.span(), _as_long("", match[0])) for match in found))
 
 
 def _tables(source: Source, text: str, diagnostics: Diagnostics) -> str:
@@ -245,7 +249,7 @@ def _tables(source: Source, text: str, diagnostics: Diagnostics) -> str:
     line = text[start:end]
     example = "channel 1 pan from right-across failsafe 0%"
     for begin, stop in rows:
-        cells = re.sub(r"[ \t]*[\t,;|][ \t]*", ",", text[begin:stop].strip().strip("|").strip())
+        cells = _BETWEEN.sub(",", text[begin:stop].strip().strip("|").strip())
         if row := _ROW.fullmatch(cells):
             example = f"channel {row[1]} {row[2]} from {row[3]} failsafe {row[4]}"
             break
@@ -256,23 +260,23 @@ def _tables(source: Source, text: str, diagnostics: Diagnostics) -> str:
         f"{these} of a table, and a statement begins with a word",
         f"write a statement for each row, such as `{example}`",
     )
-    for begin, stop in rows:
-        text = text[:begin] + " " * (stop - begin) + text[stop:]
-    return text
+    return _with(text, ((begin, stop, " " * (stop - begin)) for begin, stop in rows))
 
 
 def _rows(text: str) -> Iterator[tuple[int, int]]:
     """Where the rows of tables stand, with the heads right above them."""
     head: tuple[int, int, str] | None = None
     inside = ""  # what parts the cells of the line before, if that is a row
+    ended = ""  # the last sign above
     for match in re.finditer(r"[^\n]+", text):
         line = match[0]
-        cells = _CELLS.fullmatch(line)
+        cells = _CELLS.fullmatch(line) or _CELLS.fullmatch(line.replace("\t", " "))
         sign = "|" if _PIPED.fullmatch(line) else cells[1] if cells else ""
         numbers = any(_ALONE.fullmatch(cell) for cell in line.split(sign)) if sign else False
         first = bool(re.match(r"[ \t]*\d+[ \t]*[\t,;|]", line))
         row = sign == "|" or (first if sign == "\t" else bool(sign) and numbers)
-        if row and not (text[: match.start()].rstrip().endswith(",")):
+        goes_on, ended = ended == ",", line.rstrip()[-1:] or ended
+        if row and not goes_on:
             if head and head[2] == sign and not inside:
                 yield head[:2]
             yield match.span()

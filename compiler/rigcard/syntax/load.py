@@ -1,5 +1,6 @@
 """Reads a rig file and every file that it uses, each one once."""
 
+import errno
 import os
 import re
 import stat
@@ -43,6 +44,24 @@ def from_disk(path: str) -> bytes:
         return file.read(LARGEST + 1)  # a device has no size and may never end
 
 
+def read_within(name: str, allowed: Callable[[str], bool]) -> bytes:
+    """The bytes of a file whose real path is allowed. Raises OSError or ValueError.
+
+    It is opened once, and what was opened is judged: a link on the way may be another one a moment later.
+    """
+    handle = os.open(name, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with open(handle, "rb") as file:
+        opened = os.fstat(handle)
+        if stat.S_ISDIR(opened.st_mode):
+            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+        if not stat.S_ISREG(opened.st_mode):
+            raise ValueError(NO_FILE)
+        real = os.path.realpath(name)
+        if not os.path.samestat(opened, os.stat(real)) or not allowed(real):
+            raise ValueError("a link on the way to it changed while it was read")
+        return file.read(LARGEST + 1)
+
+
 def require_regular_file(name: str) -> None:
     """Raises ValueError if the path exists but is not a regular file: reading it may never end."""
     if os.path.exists(name) and not (os.path.isfile(name) or os.path.isdir(name)):
@@ -57,6 +76,7 @@ def require_no_named_pipe(name: str) -> None:
 
 
 Reader = Callable[[str], bytes]
+Parser = Callable[[Source, Diagnostics], tree.File | None]
 
 
 def load(
@@ -65,13 +85,21 @@ def load(
     cache: str | None = None,
     stock: Sequence[str] = (),
     reader: Reader = from_disk,
+    parser: Parser | None = None,
 ) -> Program | None:
     """Read and parse a rig file. `stock` names further folders whose files it may use.
 
-    `reader` returns the bytes of a file; an editor passes one that knows its unsaved texts. Returns None if a
-    file cannot be read or parsed. All faults are reported.
+    `reader` returns the bytes of a file; an editor passes one that knows its unsaved texts, and a `parser` that
+    knows what it has parsed before. Returns None if a file cannot be read or parsed. All faults are reported.
     """
-    return _Loader(diagnostics, cache, os.fspath(path), stock, reader).run()
+    return _Loader(diagnostics, cache, os.fspath(path), stock, reader, parser).run()
+
+
+def named_files(path: StrPath, diagnostics: Diagnostics, stock: Sequence[str] = ()) -> tuple[str, ...]:
+    """A rig file and every file that it uses, whether they can be read or not, in reading order."""
+    loader = _Loader(diagnostics, None, os.fspath(path), stock)
+    loader.run()
+    return tuple(loader.named)
 
 
 class Raw(NamedTuple):
@@ -103,14 +131,17 @@ class _Loader:
         path: str,
         stock: Sequence[str] = (),
         reader: Reader = from_disk,
+        parser: Parser | None = None,
     ) -> None:
         self.diagnostics = diagnostics
         self.cache = cache
         self.reader = reader
+        self.parser = parser
         self.path = path
         self.own = os.path.realpath(os.path.dirname(path))
         self.stock = {folder: os.path.realpath(folder) for folder in stock}
         self.seen: set[str] = set()
+        self.named: list[str] = []
         self.size = 0
         self.statements: list[object] = []
         self.sources: list[str] = []
@@ -127,7 +158,8 @@ class _Loader:
         if real in self.seen or (file.asked and self._too_many(file)):
             return None
         self.seen.add(real)
-        raw = self.bytes_of(file.name, file.asked)
+        self.named.append(file.name)
+        raw = self.bytes_of(file.name, file.asked, file.root or self.own)
         source = None if raw is None else self.decoded(raw, file.name, file.asked)
         parsed = self._parsed(file, source) if source else None
         if source is None or parsed is None:
@@ -142,6 +174,8 @@ class _Loader:
 
     def _parsed(self, file: _Used, source: Source) -> tree.File | None:
         """The statements of a file. Those of stock files, which seldom change, are cached for the next run."""
+        if self.parser is not None:
+            return self.parser(source, self.diagnostics)
         if self.cache is None or file.asked is None or self.reader is not from_disk:
             return parse(source, self.diagnostics, self.cache)
         statements = statement_cache.load(self.cache, source)
@@ -198,11 +232,14 @@ class _Loader:
         self.whole = False
         return True
 
-    def bytes_of(self, name: str, asked: Span | None) -> bytes | None:
-        """The content of a file, or None with a report."""
+    def bytes_of(self, name: str, asked: Span | None, root: str = "") -> bytes | None:
+        """The content of a file, or None with a report; one that is used (`asked`) must lie in the folder `root`."""
         try:
-            (require_regular_file if asked else require_no_named_pipe)(name)
-            raw = self.reader(name)
+            if asked and self.reader is from_disk:
+                raw = read_within(name, lambda real: within(real, root))
+            else:
+                (require_regular_file if asked else require_no_named_pipe)(name)
+                raw = self.reader(name)
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
             beside = near(os.path.basename(name), _names_beside(name))
@@ -290,3 +327,29 @@ def within(path: str, folder: str) -> bool:
     """Whether a path is a folder or lies below it, with every link followed."""
     path, folder = os.path.realpath(path), os.path.realpath(folder)
     return path == folder or path.startswith(os.path.join(folder, ""))
+
+
+def users_of(files: Sequence[str], cache: str | None, stock: Sequence[str]) -> list[str]:
+    """Find the rig files below this folder that use one of the given files; unreadable ones are left out."""
+    asked = {os.path.realpath(name) for name in files}
+    found = []
+    for folder, inner, names in os.walk(os.curdir):
+        inner[:] = sorted(name for name in inner if not name.startswith("."))
+        for name in sorted(names):
+            path = os.path.normpath(os.path.join(folder, name))
+            if not name.endswith(".rig") or os.path.realpath(path) in asked:
+                continue
+            program = load(path, Diagnostics(), cache, stock)
+            if program and asked & {os.path.realpath(used) for used in program.sources}:
+                found.append(path)
+    return found
+
+
+def small_text(name: str, most: int) -> str:
+    """The text of a file that is one, of so many characters at most. Raises OSError or ValueError."""
+    require_regular_file(name)
+    with open(name, encoding="utf-8", errors="replace") as file:
+        text = file.read(most + 1)
+    if len(text) > most:
+        raise ValueError(f"it is larger than {most // 1_000_000} MB")
+    return text

@@ -16,10 +16,11 @@ from rigcard import __version__
 from rigcard.diagnostics import Diagnostics
 from rigcard.source import Source, Span
 from rigcard.syntax import grammar_cache, tree
+from rigcard.syntax.leaves import Name
 from rigcard.syntax.vocabulary import QUANTITIES
 
 # a change in any of these files makes a different language
-_READ_BY = ("parser", "tree", "vocabulary", "grammar_cache", "statement_cache")
+_READ_BY = ("parser", "tree", "leaves", "vocabulary", "grammar_cache", "statement_cache")
 
 
 class Language(NamedTuple):
@@ -148,8 +149,9 @@ def number(text: str) -> tuple[Fraction, str]:
 
 
 def classes() -> list[Any]:
-    """The classes of `tree`, one for each rule."""
-    return [cls for cls in vars(tree).values() if isinstance(cls, type) and cls.__module__ == tree.__name__]
+    """The classes of `tree`, one for each rule, and its leaves."""
+    own = (tree.__name__, Name.__module__)
+    return [cls for cls in vars(tree).values() if isinstance(cls, type) and cls.__module__ in own]
 
 
 def rule_name(class_name: str) -> str:

@@ -17,6 +17,7 @@ from rigcard.diagnostics import Diagnostics, Edit, Related
 from rigcard.source import Source, Span
 from rigcard.syntax import codes, foreign, tree
 from rigcard.syntax.errors import offset_of, report_unexpected
+from rigcard.syntax.kept_edits import keep_if_read
 from rigcard.syntax.parser import Language
 
 MOST_FAULTS = 50
@@ -86,6 +87,7 @@ def report_faults(
                     continue
                 at = report_unexpected(language, source, text, chunk.start, fault, diagnostics)
                 start, end = statement_around(text, at)
+                keep_if_read(language, source, _bare(text, start), chunk.start, start, diagnostics)
                 text = _empty(text, start, end)
         if len(diagnostics) >= MOST_FAULTS:
             return tree.File((*kept, *(_faultless(language, source, mended, chunk.end) if all_names else ())))

@@ -3,32 +3,11 @@
 A field of type tuple takes all remaining parts.
 """
 
-from fractions import Fraction
 from typing import NamedTuple
 
-from rigcard.source import Span
-
-
-class Name(NamedTuple):
-    """A name or a fixed word."""
-
-    text: str
-    span: Span
-
-
-class Words(NamedTuple):
-    """Text for people, without its quotes."""
-
-    text: str
-    span: Span
-
-
-class Number(NamedTuple):
-    """A number with its unit as written (`%`, `us`, `mm`, `kg`, "" ...); the value is exact."""
-
-    value: Fraction
-    unit: str
-    span: Span
+from rigcard.syntax.leaves import Name as Name
+from rigcard.syntax.leaves import Number as Number
+from rigcard.syntax.leaves import Words as Words
 
 
 class PortRange(NamedTuple):
@@ -138,6 +117,7 @@ class Measured(NamedTuple):
     given: Place
     channel: Name
     pulse: Number
+    asset: Words | None
 
 
 class Step(NamedTuple):
@@ -270,7 +250,7 @@ class SubtrimRange(NamedTuple):
     low: Number
     high: Number
     steps: Number
-    percent: Number
+    percent: Number | Name
     shifts: Name
 
 
@@ -289,11 +269,46 @@ class OutputRange(NamedTuple):
     high: Number
 
 
+class PulseUnknown(NamedTuple):
+    word: Name
+
+
+class ReverseUnknown(NamedTuple):
+    word: Name
+
+
+class MixUnknown(NamedTuple):
+    word: Name
+
+
+class OutputUnknown(NamedTuple):
+    word: Name
+
+
+class Reading(NamedTuple):
+    travel: "Travel | None"
+    subtrim: "Subtrim | None"
+    reversed: "Reversed | None"
+    given: Place
+    mix: Number | None
+    source: Place | None
+    pulse: Number
+    give: Number | None
+
+
 class Trims(NamedTuple):
     throw: Number
 
 
 class LossAfter(NamedTuple):
+    time: Number
+
+
+class LossUnknown(NamedTuple):
+    word: Name
+
+
+class LossReading(NamedTuple):
     time: Number
 
 
@@ -376,6 +391,33 @@ class Band(NamedTuple):
     high: Number
     rest: Name | None
     stills: Stills | None
+
+
+class BandUnknown(NamedTuple):
+    name: Name
+    word: Name
+    rest: Name | None
+    stills: Stills | None
+
+
+class EdgeReading(NamedTuple):
+    way: Name
+    state: Name
+    level: Number
+
+
+class TurnReading(NamedTuple):
+    turn: Number
+    time: Number
+    level: Number
+
+
+class DeadUnknown(NamedTuple):
+    word: Name
+
+
+class FullUnknown(NamedTuple):
+    word: Name
 
 
 class SweepOver(NamedTuple):

@@ -35,7 +35,7 @@ def test_the_print_plan_counts_what_is_printed(path: Path, card: str, per_sheet:
     plan = group_words(pack[0])
 
     sheets = len(document.pages) // 2 - pack[0].sides
-    assert f"cards for one set {sheets} sheets" in plan
+    assert f"One set of cards: {sheets} sheets." in plan
     everybody = len(solved.rig.crew) + 1  # and the technician
     leaves = sum(found.leaves * (1 if found.group.role else everybody) for found in pack[1:])
     on_a_sheet = max(len(page.frames) for page in document.pages[2 * pack[0].sides :])

@@ -249,7 +249,7 @@ def test_an_input_without_rest_goes_to_a_part_of_its_way(
 @pytest.mark.parametrize(
     ("failsafe", "options", "said"),
     [
-        ("0%", "rest 0%", "goes to rest"),
+        ("0%", "rest 0%", "comes to rest"),
         ("0%", "rest 0% full 60deg/s", "stops"),
         ("2%", "rest 0% dead-band 3% full 60deg/s", "stops"),
         ("50%", "rest 0% full 60deg/s", "turns open at 30°/s"),
@@ -257,9 +257,9 @@ def test_an_input_without_rest_goes_to_a_part_of_its_way(
         ("-100%", "rest 100%", "goes to 100 % of the way from rest to closed"),
         ("hold", "rest 0% full 60deg/s", "goes on turning as it was"),
         ("hold", "rest 0%", "keeps its last command"),
-        ("hold", "", "stays as it is"),
+        ("hold", "", "unchanged"),
         ("none", "", "no pulses: not stated: look"),
-        ("none", "rest 0%; without pulses gives centre", "no pulses: goes to rest"),
+        ("none", "rest 0%; without pulses gives centre", "no pulses: comes to rest"),
         ("none", "; without pulses gives centre", "no pulses: goes to 50 % of the way from closed to open"),
         ("none", "; without pulses gives open", "no pulses: goes to open"),
     ],

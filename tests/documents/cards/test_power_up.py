@@ -145,7 +145,7 @@ def test_a_head_with_two_leads_wakes_with_the_second(tmp_path: Path) -> None:
     one, two = at(found, "Plug P1"), at(found, "Plug P2")
     assert one + 1 == two  # nothing is to be seen yet
     assert "it comes to a stop and stays still" in found[two + 1]
-    assert at(back, "unplug P2 at the head.") < at(back, "Unplug P1 at the head.")
+    assert at(back, "Unplug P2 at the head.") < at(back, "Unplug P1 at the head.")
     (swap,) = [line for line in back if line.startswith("Pack | ")]
     assert "Head restarts." in swap
 
@@ -209,10 +209,10 @@ def test_a_hand_holds_only_what_a_head_carries(tmp_path: Path) -> None:
     """First rig: no camera, nothing on the head. Gorge: a camera hangs on it."""
     assert "hold" not in " ".join(down(sample("first"))).lower()
     gorge = down(sample("gorge"))
-    aloft = "Bring the head within reach or lock it: it may fall limp."  # under a cable, says `hazard overhead`
-    off = "Any switch off, then unplug P01 at the stabilised head."
+    aloft = "Bring the head within reach: it may fall limp. Hands off: it is still live."  # under a cable, says `hazard overhead`
+    off = "Turn any switch off. Unplug P01 at the stabilised head."
     (first,) = [number for number, line in enumerate(gorge) if re.match(r"\d+ \| " + re.escape(aloft), line)]
-    assert first < at(gorge, off)
+    assert at(gorge, "Moving parts may whip") < first < at(gorge, off)  # the motors are live until then
     assert any(line.startswith(f"Head pack | {aloft}") for line in gorge)
     assert "by hand" not in " ".join(gorge)
     lamp = 'model lamp "Lamp" { role other }'
@@ -240,7 +240,7 @@ def test_no_hand_is_asked_for_at_the_end_of_an_arm(tmp_path: Path) -> None:
         solved = bare(tmp_path, "", models, units, head_unit="{ mounted on arm }")
         found = " ".join(down(solved))
         assert "by hand" not in found
-        assert "Bring the head within reach or lock it: it may fall limp." in found
+        assert "Bring the head within reach: it may fall limp. Hands off: it is still live." in found
 
 
 @pytest.mark.parametrize("name", NAMES_OF_SAMPLES)

@@ -12,7 +12,7 @@ def test_radio_loss_says_how_far_and_what_to_keep_clear() -> None:
 
     assert "For 0.7 s the last command goes on. Then:" in found
     assert "Pan and Tilt: keeps turning, up to 35°, then stops." in found
-    assert "Room to keep for a radio loss: Pan 45° and Tilt 45°." in found
+    assert "Room to keep free in case the radio is lost: Pan 45° and Tilt 45°." in found
     assert any("Pan and Tilt: keeps turning, up to 35°, then stops; the take goes on" in line for line in found)
 
 
@@ -26,7 +26,7 @@ def test_every_function_is_said_once_and_what_moves_comes_first() -> None:
 
     assert sorted(titles) == sorted(loss.feed.input.title for loss in solved.losses)
     assert titles[:2] == ["Pan", "Tilt"]
-    assert said[-1].endswith("stays as it is.")
+    assert said[-1].endswith("unchanged.")
 
 
 def test_the_test_of_the_loss_ends_its_take() -> None:

@@ -131,7 +131,9 @@ def test_a_case_weighs_all_packs_that_are_in_it(tmp_path: Path) -> None:
     (page,) = pages_of(solved, "Outside")
     words = [" ".join(mark.text for mark in on_panel(page, frame)) for frame in page.frames]
     assert words[3] == "Case 4 16.4 kg" and words[0] == "Case 1 at least 4.5 kg"
-    assert "Not weighed: hs.2 and hs.3." in page_words(kit_document(FACE, solved).pages)
+    assert "Not weighed: Pack for Head handset, 2 of 3; Pack for Head handset, 3 of 3." in page_words(
+        kit_document(FACE, solved).pages
+    )
 
 
 def test_a_lid_has_a_line_for_all_packs_of_a_unit(tmp_path: Path) -> None:

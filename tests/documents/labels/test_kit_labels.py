@@ -28,7 +28,8 @@ from rigcard.documents.labels.kit_labels import case_labels, unit_labels
 from rigcard.outputs.registry import Request
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.label_sheets import COMMON
-from rigcard.resolve.model import LabelSheet, Rig, Unit
+from rigcard.resolve.model import Rig, Unit
+from rigcard.resolve.paper_side import LabelSheet
 from rigcard.syntax import tree
 from samples import GORGE
 

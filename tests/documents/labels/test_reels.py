@@ -23,7 +23,8 @@ from rigcard.documents.labels.kit_labels import unit_labels
 from rigcard.documents.labels.label_sheets import Used, all_labels, label_sheets, tape_that_holds, too_large
 from rigcard.outputs.registry import Request
 from rigcard.resolve.label_sheets import LINE, TAPES, usual_tape
-from rigcard.resolve.model import Reel, Rig
+from rigcard.resolve.model import Rig
+from rigcard.resolve.paper_side import Reel
 from rigcard.resolve.words import LANGUAGES
 from samples import SAMPLES, solved_rig
 

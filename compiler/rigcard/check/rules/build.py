@@ -30,8 +30,8 @@ def mate(plug: Connector, socket: Connector) -> bool:
 @rule("RC361", Severity.ERROR)
 def plug_does_not_fit(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a plug of a cable that does not go into the port that it is written into.
-    Why: it is found out on the morning of the day, when the shop is far away.
+    Reports: a plug that does not fit the port that the cable names.
+    Why: people find out on the morning of the job, when the shop is far away.
     Bad: plugs xl-4 to xl-3, into a port `by` xl-4 at both ends
     Good: plugs xl-4 to xl-4
     """
@@ -68,7 +68,7 @@ def _turned(facts: Facts, cable: Cable) -> str:
 def lead_shorter_than_route(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a cable that is shorter than its route with slack and loops.
-    Why: it is pulled tight when the head turns, and a plug is torn out or the picture is lost.
+    Why: it pulls tight when the head turns, and tears a plug out or loses the picture.
     Bad: route 4.2m slack 10% loops 2 x 300mm; length 5m
     Good: route 4.2m slack 10% loops 2 x 300mm; length 7.5m
     """
@@ -99,7 +99,7 @@ def lead_shorter_than_route(facts: Facts) -> Iterator[Finding]:
 @rule("RC363", Severity.ERROR)
 def lead_longer_than_signal_reaches(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a lead longer than its signal works over, alone or with those before it through units that pass it on.
+    Reports: a lead that is too long for its signal, alone or together with the leads before it whose signal is passed on.
     Why: a serial line that is too long works on the bench and jerks the head on the day.
     Bad: signal serial-16 ... up to 600mm, on a lead of 2 m
     Good: signal serial-16 ... up to 600mm, on a lead of 600 mm
@@ -130,7 +130,7 @@ def lead_longer_than_signal_reaches(facts: Facts) -> Iterator[Finding]:
 @rule("RC364", Severity.WARNING)
 def wet_connector_unknown(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a lead in the wet with a connector of which nobody has said whether it keeps water out.
+    Reports: a lead in the wet with a connector that states neither `sealed` nor `unsealed`.
     Why: water in a plug is found when the head stops.
     Bad: connector xl-4 "Four-pin power", on a cable that is `wet`
     Good: connector xl-4 "Four-pin power" sealed
@@ -215,7 +215,7 @@ def route_without_loop(facts: Facts) -> Iterator[Finding]:
 @rule("RC368", Severity.WARNING)
 def look_alikes_without_mark(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: two leads with the same plugs and other wiring that no mark tells apart.
+    Reports: two leads with the same plugs and different wiring that no mark tells apart.
     Why: the wrong one fits and does not work, and both look right.
     Bad: P07 with pins 1 to 2, and P08 with pins 1 to 1, both `plugs xl-4 to xl-4`
     Good: mark "three rings" on one of them, and three rings on the lead

@@ -39,7 +39,7 @@ def two_sources_into_port(facts: Facts) -> Iterator[Finding]:
                     yield Finding(
                         end.span,
                         f"two leads {'leave by' if out else 'go into'} `{end.unit}.{end.port}`",
-                        _other_port(facts, end),
+                        _moved_plug(facts, end) or _other_port(facts, end),
                         (Related(first.span, "the first one"),),
                         joined_by(cable),
                     )
@@ -50,6 +50,15 @@ def _both_give(facts: Facts, leg: Leg) -> bool:
     return (
         leg.second is not None and facts.rig.port(leg.first).direction == facts.rig.port(leg.second).direction
     )
+
+
+def _moved_plug(facts: Facts, end: End) -> str:
+    """Which of two leads out of one pin was meant for the free pin of a channel; "" if none was."""
+    leaving = [
+        wire for wire in facts.links.wires if (wire.source.unit, wire.source.port) == (end.unit, end.port)
+    ]
+    powers = facts.rig.signal_at(end).kind == "power"
+    return "" if len(leaving) != 2 or powers else _free_pin(facts, leaving[0], leaving[1])
 
 
 def _other_port(facts: Facts, end: End) -> str:
@@ -130,7 +139,7 @@ def _same_direction(facts: Facts, direction: str, cause: str, hint: str) -> Iter
 def signal_mismatch(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a leg between two ports that do not speak the same signal.
-    Why: the plugs may fit; the device hears nothing, or takes harm.
+    Why: the plugs may fit, but the device hears nothing or is damaged.
     Bad: rx.bus to bridge.j3, a serial line into a servo input
     Good: rx.p5 to bridge.j3
     """
@@ -257,7 +266,7 @@ def jacket_too_thin(facts: Facts) -> Iterator[Finding]:
 @rule("RC382", Severity.WARNING, tier=0)
 def two_plugs_in_output(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: two leads that leave by one pin or socket of a signal.
+    Reports: two plugs of one cable in one output.
     Why: a socket takes one plug; the second lead was meant for the pin beside it, or a splitter is missing in the file.
     Bad: rx.p8 to bridge.two and rx.p8 to bridge.three
     Good: rx.p4 to bridge.two and rx.p8 to bridge.three; or a unit whose model `passes in to a, b`
@@ -266,7 +275,8 @@ def two_plugs_in_output(facts: Facts) -> Iterator[Finding]:
     for wire in facts.links.wires:
         end = wire.source
         before = first.setdefault((end.unit, end.port), wire)
-        if before is not wire and facts.rig.signal_at(end).kind != "power":
+        told = before.cable is not wire.cable  # as two leads
+        if before is not wire and not told and facts.rig.signal_at(end).kind != "power":
             yield Finding(
                 end.span,
                 f"two plugs are in `{end.unit}.{end.port}`: those of {before.leg.id} and {wire.leg.id}",

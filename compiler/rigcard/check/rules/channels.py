@@ -12,7 +12,7 @@ from rigcard.resolve.model import Channel, Input, InputSource, Unit
 def doubled_channel_number(facts: Facts) -> Iterator[Finding]:
     """
     Reports: two channels of one handset with the same number.
-    Why: the handset has one slot a number; the second would overwrite the first.
+    Why: the handset has one slot for each number; the second channel would overwrite the first.
     Bad: channel 1 pan from right-across and channel 1 tilt from right-along
     Good: channel 1 pan from right-across and channel 2 tilt from right-along
     """

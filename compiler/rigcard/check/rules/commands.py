@@ -46,7 +46,7 @@ def _offered(rig: Rig, unit: Unit) -> set[str]:
 def unmet_setting(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a command, an input or a port that works only with a setting that the unit does not have.
-    Why: power and picture are good and no command works; the commonest half hour lost on a set morning.
+    Why: power and picture work, but no command does; this is the most common half hour lost on a morning on set.
     Bad: set socket "Closed", and a switch that runs the camera
     Good: set socket "Orders"
     """
@@ -127,7 +127,7 @@ def key_without_assignment(facts: Facts) -> Iterator[Finding]:
 def several_follow_one_order(facts: Facts) -> Iterator[Finding]:
     """
     Reports: two units that follow the same sweep over one line, where one of them does not say what it obeys.
-    Why: a motor on a chain follows whatever axis its switch is set to; as they come, all of them turn together.
+    Why: a motor on a chain follows the axis that its switch is set to; as delivered, all of them turn together.
     Bad: units fm and im, both motors that know focus and iris, one after the other on the lead that brings focus
     Good: unit fm ... { obeys focus } and unit im ... { obeys iris }
     """

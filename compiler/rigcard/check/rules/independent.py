@@ -12,8 +12,8 @@ from rigcard.words import listed
 @rule("RC375", Severity.ERROR)
 def independent_inputs_share(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: two inputs declared `independent` that hang on one control, channel, handset, receiver, cable or pack.
-    Why: one fault would take both; a brake must not fail with the axis that it stops.
+    Reports: two inputs declared `independent` that depend on one control, channel, handset, receiver, cable or pack.
+    Why: one fault would stop both; a brake must not fail together with the axis that it stops.
     Bad: independent winch.brake, head.pan, both on one handset
     Good: independent winch.brake, head.pan, the brake on a handset, receiver and pack of its own
     """

@@ -190,7 +190,7 @@ def commands_lead_nowhere(facts: Facts) -> Iterator[Finding]:
 @rule("RC376", Severity.ERROR, tier=0)
 def leads_in_ring(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: leads that go round in a ring through units that pass a signal on.
+    Reports: leads that form a ring through units that pass a signal on.
     Why: each of them waits for the others; nothing ever comes in, and all of them look plugged.
     Bad: m1.thru to m2.bus and m2.thru to m1.bus
     Good: box.out to m1.bus and m1.thru to m2.bus
@@ -228,7 +228,7 @@ def leads_in_ring(facts: Facts) -> Iterator[Finding]:
 def output_says_nothing(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a lead of commands or picture from an output whose model takes such a signal and does not pass it on.
-    Why: everything behind a splitter hears nothing until its model says what leaves by its sockets.
+    Why: nothing behind a splitter hears anything until its model says what leaves by its sockets.
     Bad: port in in key-line; port a, b out key-line, without a `passes` line
     Good: port in in key-line; port a, b out key-line; passes in to a, b
     """

@@ -12,7 +12,7 @@ from rigcard.words import listed
 @rule("RC392", Severity.WARNING)
 def hung_without_flips(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a unit that is mounted underslung, whose model does not say which of its inputs that turns round.
+    Reports: a unit that is mounted underslung, although its model does not say which inputs that reverses.
     Why: every direction is then computed as if the head stood upright, and pan or tilt goes the other way.
     Bad: mount underslung, with a model that has no line `underslung flips`
     Good: underslung flips pan, tilt
@@ -33,7 +33,7 @@ def reversed_as_if_hung(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a unit whose inputs are reversed as for a head that hangs, and that is not said to hang: its `mount` line is
         missing, or says upright while all the inputs are reversed that hanging would turn round.
-    Why: it is computed as upright; if it hangs, every proven direction of pan and tilt is the other way.
+    Why: the compiler takes it as upright; if it hangs, every proven direction of pan and tilt is wrong.
     Bad: unit head is head-3 "Head" { input pan from pan reversed; input tilt from tilt reversed }
     Good: unit head is head-3 "Head" { mount underslung; input pan from pan reversed; input tilt from tilt reversed }
     """
@@ -56,7 +56,7 @@ def lead_to_moving_part_lies_still(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a lead between a head, or something that it carries, and a unit that it does not carry, without `moving`;
         one message a head.
-    Why: it is bent with every turn; without a loop it tears, and a flag label on it flutters and snags.
+    Why: the lead bends with every turn; without a loop it tears, and a flag label on it flutters and snags.
     Bad: cable V11 "Picture" { cam.sdi to view.sdi; length 25m; jacket 6mm }, from a head to the ground
     Good: cable V11 "Picture" { cam.sdi to view.sdi; length 25m; jacket 6mm; moving }
     """
@@ -121,8 +121,8 @@ def _carriers(rig: Rig, name: str) -> list[str]:
 @rule("RC395", Severity.WARNING)
 def camera_not_carried(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a camera with something on it that nothing carries, while a head with a rating carries no camera.
-    Why: the payload and the mass handed to the rigger are too small by the camera and all that is on it.
+    Reports: a camera with a load that no unit carries, while a rated head carries no camera.
+    Why: the payload and the mass for the rigger lack the camera and everything on it.
     Bad: unit cam is camera-c "Camera", unit lens is lens-35 "Lens" { mounted on cam }, and a head with `carries 9kg`
     Good: unit cam is camera-c "Camera" { mounted on head }
     """
@@ -156,7 +156,7 @@ def leads_not_weighed(facts: Facts) -> Iterator[Finding]:
     """
     Reports: leads between units on one head whose model says what it may carry, that are not counted in its load; one
         message a head.
-    Why: the load on the card is too small by all of them; leads and their plugs soon weigh a kilogram.
+    Why: the load on the card lacks all of them; leads and plugs soon weigh a kilogram.
     Bad: cable W03 "Bridge to camera" { bridge.camera to cam.control; length 400mm; jacket 4mm }
     Good: cable W03 "Bridge to camera" { bridge.camera to cam.control; length 400mm; jacket 4mm; mass 40g; rides head }
     """

@@ -13,8 +13,8 @@ from rigcard.words import kilograms, listed
 @rule("RC371", Severity.ERROR)
 def payload_too_heavy(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a unit that carries more than its model may.
-    Why: an overloaded head runs hot, drifts, and falls over when power goes; what holds it may give way.
+    Reports: a unit that carries more than its model allows.
+    Why: an overloaded head runs hot and drifts, it falls when power goes, and its mount may give way.
     Bad: a head with `carries 7kg` under 7.25 kg of camera, lens and packs
     Good: a lighter lens, or a head that carries it
     """
@@ -34,7 +34,7 @@ def payload_too_heavy(facts: Facts) -> Iterator[Finding]:
 def payload_not_weighed(facts: Facts) -> Iterator[Finding]:
     """
     Reports: something of unknown mass on a unit whose model says what it may carry.
-    Why: the sum on the card is too small by what nobody has weighed.
+    Why: the sum on the card lacks the mass that nobody has weighed.
     Bad: model cage-1 "Cage" { role other } mounted on a head with `carries 9kg`
     Good: model cage-1 "Cage" { role other; mass 0.4kg }
     """
@@ -52,7 +52,7 @@ def payload_not_weighed(facts: Facts) -> Iterator[Finding]:
 def case_too_heavy(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a case that is heavier with its contents than its limit.
-    Why: it is refused at the counter, or somebody hurts a back.
+    Why: the airline refuses it, or somebody hurts their back.
     Bad: case "Case 1" empty 7.2kg up to 23kg, with 15.9 kg in it
     Good: one piece moved to another case
     """
@@ -83,7 +83,7 @@ def _to_move(case: Packed) -> str:
 def undeclared_case(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a case that a unit or a cable names and that has no `case` statement, where other cases have one.
-    Why: a slip in the name makes one more case on the lists, which nobody packs and nobody weighs.
+    Why: a slip in the name puts one more case on the lists, which nobody packs or weighs.
     Bad: unit rx is receiver-8 "Receiver" { case "Case 11" }, beside case "Case 1" empty 3.2kg up to 23kg
     Good: unit rx is receiver-8 "Receiver" { case "Case 1" }
     """

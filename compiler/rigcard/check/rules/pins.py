@@ -12,8 +12,8 @@ from rigcard.words import listed
 @rule("RC388", Severity.ERROR, tier=0)
 def pins_crossed(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a conductor that joins two pins which are for different things, such as ground and supply.
-    Why: supply on a ground pin burns the device at the first plug, and the lead looks like every other.
+    Reports: a conductor that joins two pins with different purposes, such as ground and supply.
+    Why: supply on a ground pin burns the device at once, and the lead looks like every other.
     Bad: pin 1 to 2, into a socket whose pin 2 is the supply
     Good: pin 1 to 1, both ground
     """
@@ -46,7 +46,7 @@ def _finding(facts: Facts, cable: Cable, leg: Leg, crossed: list[Joint]) -> Find
 def pins_left_out(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a lead without `pin` lines that would join ground to supply if it were wired straight through.
-    Why: most leads are straight through; between these two sockets such a lead burns the device at the first plug.
+    Why: most leads are wired straight through; such a lead between these two sockets burns the device at once.
     Bad: a lead without `pin` lines, from a socket with ground on pin 1 to one with the supply on pin 1
     Good: pin 1 to 2; pin 2 to 1
     """

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import Wire
-from rigcard.resolve.model import Rig, Unit
+from rigcard.resolve.model import End, Rig, Unit
 from rigcard.resolve.pins import grounded
-from rigcard.resolve.power_side import PowerSide
+from rigcard.resolve.power_side import PowerSide, Supply
 from rigcard.resolve.words import SIGNAL_KINDS as NAMED_KINDS
 from rigcard.words import decimal, listed
 
@@ -45,7 +45,7 @@ def _feeding(facts: Facts) -> Feeding | None:
 def unit_without_source(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a unit that takes power which no source of the rig brings to it.
-    Why: it stays dark, and everything behind it; a forgotten lead is found on set.
+    Why: the unit and everything behind it stay dark, and the forgotten lead is found on set.
     Bad: unit cam is camera-c "Camera", and no lead to cam.power
     Good: cable P02 "Camera power" { pack.out-1 to cam.power; length 300mm; jacket 6mm; wire AWG18 }
     """
@@ -163,7 +163,7 @@ def _signal_lead(facts: Facts, *leads: PowerLead) -> str:
 def back_feed(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a lead whose two ends both let power out, each from a source of its own.
-    Why: power enters by an output; a pack charges another without limit, or a regulator takes harm.
+    Why: power flows into an output; one pack charges the other without limit, or a regulator is damaged.
     Bad: rx.p5 to bridge.j3, where the receiver feeds its pins and the bridge feeds its socket
     Good: cut plus, in the block of that lead
     """
@@ -310,7 +310,7 @@ def _sum_of(facts: Facts, fed: Fed, onto: Mapping[Rail, Fuse], each: Sequence[Fu
 def joined_sources_differ(facts: Facts) -> Iterator[Finding]:
     """
     Reports: inputs that a unit joins, fed from sources of different volts.
-    Why: the source of more volts charges the other one without limit, from the moment that both are plugged.
+    Why: the source with more volts charges the other one without limit as soon as both are plugged in.
     Bad: joins in-1, in-2 to out, with a pack of 12 to 16.8 V and one of 18 to 25.2 V
     Good: joins in-1, in-2 to out, with two packs of one model
     """
@@ -351,7 +351,7 @@ def _held_at(rig: Rig, feeding: Feeding, rail: Rail) -> tuple[Fraction, Fraction
 @rule("RC389", Severity.ERROR, tier=0)
 def no_return_for_power(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a lead that brings power without its ground core, where no other lead for power takes the current back.
+    Reports: a lead that brings power without a ground core, where no other power lead takes the current back.
     Why: with no way back nothing works; over the thin ground of a signal lead the whole current of a device comes
         back, which burns it and shifts the level of every signal.
     Bad: cut ground, in the one lead from a pack to a camera
@@ -413,7 +413,7 @@ def _way_back(
 def no_common_ground(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a signal between two units whose grounds nothing joins.
-    Why: without a return path the signal floats: jitter, restarts, works until the camera is powered.
+    Why: without a return path the signal floats: it jitters, it restarts devices, or it works only until the camera is powered.
     Bad: cut ground, in the one lead between a receiver and a bridge on packs of their own
     Good: cut plus, which leaves the ground core
     """
@@ -481,7 +481,7 @@ def _cells(unit: Unit) -> Finding | None:
 def lead_without_wire(facts: Facts) -> Iterator[Finding]:
     """
     Reports: power leads to units with a voltage window whose wire is not stated; one message for all of them.
-    Why: their loss of volts is counted as none, and a long thin lead is the usual reason why a camera cuts out.
+    Why: the compiler then counts no loss of volts on them, and a long thin lead is the usual reason why a camera cuts out.
     Bad: cable P02 "Camera power" { pack.out-1 to cam.power; length 3m; jacket 6mm }
     Good: cable P02 "Camera power" { pack.out-1 to cam.power; length 3m; jacket 6mm; wire AWG16 }
     """
@@ -512,7 +512,7 @@ def _matters(rig: Rig, lead: PowerLead) -> bool:
 @rule("RC397", Severity.WARNING, tier=2)
 def night_without_charger(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a rig block that states a night for charging, in a rig with packs and without a charger.
+    Reports: a `night` for charging in a rig that has packs and no charger.
     Why: the charger that nobody wrote down is the one that nobody packs.
     Bad: night 10h, and no unit of role charger
     Good: unit charger is charger-8 "Charger"
@@ -533,7 +533,7 @@ def night_without_charger(facts: Facts) -> Iterator[Finding]:
 def source_feeds_nothing(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a lead that brings power to a socket whose unit neither takes power there nor passes it on.
-    Why: the second pack looks plugged, and everything stops when the first one is empty.
+    Why: the second pack looks plugged in, but everything stops when the first one is empty.
     Bad: port in-1, in-2 in pack-power; passes in-1 to out, with a pack in `in-2`
     Good: port in-1, in-2 in pack-power; either in-1, in-2 to out
     """
@@ -554,12 +554,18 @@ def source_feeds_nothing(facts: Facts) -> Iterator[Finding]:
                 wire.sink.span,
                 f"`{giver.name}` feeds nothing over {wire.leg.id}: `{taker.name}` neither takes power by `{port}` nor "
                 "passes it on",
-                _to_feed(taker, port),
+                _to_feed(taker, port, _supply_of(rig, feeding, wire.source)),
                 (Related(taker.model.span, "its model"),),
             )
 
 
-def _to_feed(unit: Unit, port: str) -> str:
+def _supply_of(rig: Rig, feeding: Feeding, end: End) -> Supply | None:
+    """What the source gives that feeds a port."""
+    rail = rig.units[end.unit].model.power.rails.get(end.port)
+    return rig.units[feeding.source_of((end.unit, rail))[0]].model.power.supply if rail else None
+
+
+def _to_feed(unit: Unit, port: str, supply: Supply | None) -> str:
     """The line that a model lacks if power by a port is of use; without it the lead is of none."""
     side, where = unit.model.power, f"in model `{unit.model.name}`"
     for outlet in side.outlets:
@@ -574,4 +580,5 @@ def _to_feed(unit: Unit, port: str) -> str:
         window = side.windows[0]
         volts = f"{float(window.low):g}V..{float(window.high):g}V"
         return f"write `takes {volts} on {', '.join((*window.ports, port))}` {where} if it runs on that socket, too"
-    return f"take the lead out, or write `takes LOW..HIGH on {port}` {where} with the volts on its plate"
+    volts = f"{float(supply.empty):g}V..{float(supply.full):g}V" if supply else "12V..17V"
+    return f"take the lead out, or write `takes {volts} on {port}` {where} if that is what its plate says"

@@ -187,7 +187,7 @@ LAST_LETTER = re.compile(r"(.*\S)\s+([A-Z])")
 @rule("RC390", Severity.WARNING)
 def memory_of_other_revision(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a memory whose name ends with a letter, as a revision has, that is not the rig's revision.
+    Reports: a memory whose name ends with the letter of another revision.
     Why: the handset still holds the values of the revision before, and half of it works.
     Bad: revision "C", and memory 4 "GORGE B"
     Good: revision "C", and memory 4 "GORGE C"
@@ -237,7 +237,7 @@ def one_memory_on_two_handsets(facts: Facts) -> Iterator[Finding]:
 def receiver_leads_nowhere(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a bound receiver that nothing is plugged into, although its handset is heard over another one.
-    Why: an old receiver that answers to the handset is one more thing to switch on and to explain; often it is the spare.
+    Why: a receiver without leads is one more thing to switch on and to explain; often it is the spare.
     Bad: unit rx-old is receiver-8 "Old receiver" { bound to hs }, and no lead at it
     Good: unit rx-old is receiver-8 "Old receiver" spare for rx
     """
@@ -303,7 +303,7 @@ def link_runs_backwards(facts: Facts) -> Iterator[Finding]:
 @rule("RC337", Severity.WARNING, tier=2)
 def handset_held_by_nobody(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a handset without `held by`, in a rig that names its crew.
+    Reports: a handset without `held by` in a rig that names its crew.
     Why: its card is for nobody, and on the day nobody knows whose it is.
     Bad: crew puller "Focus puller", and a focus handset without `held by`
     Good: held by puller

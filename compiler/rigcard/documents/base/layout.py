@@ -545,10 +545,27 @@ def _kept(boxes: Sequence[Box], index: int, soft: bool = True) -> int:
 
 
 def joined(*blocks: Block) -> Block:
-    """Join blocks into one; a table below a heading repeats that heading on the next card."""
+    """Join blocks into one; a table below a heading repeats that heading on the next card.
+
+    A heading gives up its rule to a table or a box that begins with one.
+    """
     again = blocks[0].again if blocks else None
     boxes = [box for block in blocks for box in block.boxes]
+    under = blocks[1].boxes[:1] if again and len(blocks) > 1 else ()
+    if any(isinstance(mark, Line) for box in under for mark in box.marks):
+        at = len(blocks[0].boxes) - 1
+        words = tuple(mark for mark in boxes[at].marks if isinstance(mark, Text))
+        boxes[at] = boxes[at]._replace(height=boxes[at].height - 1.0, marks=words)
     return Block(tuple(_named_again(box, again) for box in boxes) if again else tuple(boxes), again)
+
+
+def below(face: Typeface, name: str, width: float, block: Block) -> Block:
+    """Return a block that belongs to a name above it, which is repeated where a card begins within the block."""
+    named = _cut(face, say("{heading}, continued", heading=name), SMALL, width)
+    height = line_height(SMALL) + 0.4
+    mark = text_at(face, 0, 0, named, SMALL, bold=True)
+    boxes = [box._replace(repeat_header=box.repeat_header or (0.0, ())) for box in block.boxes]
+    return Block(tuple(_named_again(box, (height, (mark,))) for box in boxes), block.again)
 
 
 def _named_again(box: Box, again: tuple[float, tuple[Mark, ...]]) -> Box:

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from rigcard.documents.base.language import listed, say
 from rigcard.resolve.links import Feed, obeying
 from rigcard.resolve.model import CENTRE, Control, Position, Rig, Sweep, Unit
+from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.payload import load_of
 from rigcard.resolve.words import ROLES
 from rigcard.solve.bearing import scaled_turns
@@ -75,8 +76,12 @@ def sentence(text: str) -> str:
 
 def handset_title(rig: Rig, handset: str) -> str:
     """Return the title of a handset, or nothing if the rig has only one."""
-    handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
-    return rig.units[handset].title if len(handsets) > 1 else ""
+    return rig.units[handset].title if _count_of_handsets(rig) > 1 else ""
+
+
+@once_a_rig
+def _count_of_handsets(rig: Rig) -> int:
+    return sum(unit.role == "handset" for unit in rig.units.values())
 
 
 class SlowAxis(NamedTuple):
@@ -181,8 +186,10 @@ def recording(solved: Solved, units: Iterable[str], state: str) -> list[str]:
     """Return the control positions that bring a recording of these units to a state: `Front toggle AWAY`."""
     found = []
     for feed in solved.links.feeds:
+        if not is_record(feed.input.states):
+            continue
         obeys = {feed.unit, *(order.receiver for order in obeying(solved.rig, solved.links, feed))}
-        if not is_record(feed.input.states) or obeys.isdisjoint(units):
+        if obeys.isdisjoint(units):
             continue
         for line in solved.results[feed.handset, feed.channel].rows:
             if any(reading.feed == feed and reading.state == state for reading in line.readings):

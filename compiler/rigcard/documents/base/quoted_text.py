@@ -15,7 +15,7 @@ WORDS_TOO_LONG = define(
     "words_too_long",
     """
     Reports: words longer than their place on the papers can hold at a legible size.
-    Why: nothing is ever cut off or set smaller in silence, so the words have to be shorter.
+    Why: the compiler never cuts off or shrinks words in silence, so they have to be shorter.
     Bad: a title of 200 characters
     Good: a short title, and the rest in a `note`
     """,
@@ -26,7 +26,7 @@ GLYPH_MISSING = define(
     "glyph_missing",
     """
     Reports: a character that the typeface of the papers does not have.
-    Why: it would be printed as an empty box, and a name with a hole is another name.
+    Why: it would print as an empty box, and a name with a gap is another name.
     Bad: a title in a script other than Latin, Greek or Cyrillic
     Good: the same title in one of those scripts
     """,

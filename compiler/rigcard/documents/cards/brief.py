@@ -60,7 +60,7 @@ def _area(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     """Set what to keep clear: the area, which the file does not state, and how far an axis may turn unasked."""
     lines = []
     if ways := radio_loss.clearances(solved):
-        lines.append(say("Room to keep for a radio loss: {ways}.", ways=listed(ways)))
+        lines.append(say("Room to keep free in case the radio is lost: {ways}.", ways=listed(ways)))
     blank = row(face, [Cell(label=say("keep out of this area"), kind="blank")], (inner,), ruled=False)
     return [
         joined(heading(face, say("Keep clear"), inner), Block(tuple(blank)), space(1.0)),
@@ -103,22 +103,25 @@ def _hands_off(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     """Set what nobody touches: handsets of others, controls to leave, trims and menus, a live head."""
     rig = solved.rig
     lines = []
+    if any(unit.role == "head" for unit in rig.units.values()):
+        lines.append(say("The head while it is live: nobody."))
     for unit in _handsets(solved):
         if unit.leave:
             left = listed(titles_of(rig, unit.name, unit.leave))
             lines.append(say("{handset}, {controls}: nobody.", handset=unit.title, controls=left))
     many = len(_handsets(solved)) > 1
-    lines.append(say("Each handset: only who holds it.") if many else say("The handset: only who holds it."))
+    lines.append(
+        say("Each handset: only the person who holds it.")
+        if many
+        else say("The handset: only the person who holds it.")
+    )
     lines.append(say("Menus, plugs and packs: only on the technician’s word."))
-    if any(unit.role == "head" for unit in rig.units.values()):
-        lines.append(say("The head while it is live: nobody."))
-    first, *more = lines
+    *more, last = lines
     return [
         joined(
             heading(face, say("Hands off"), inner),
-            paragraph(face, first, inner, gap=0.4, keep=True),
-            *(paragraph(face, line, inner, gap=0.4) for line in more),
-            space(1.0),
+            *(paragraph(face, line, inner, gap=0.4, keep=True) for line in more),
+            paragraph(face, last, inner, whole=True),
         )
     ]
 

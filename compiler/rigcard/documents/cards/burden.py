@@ -95,11 +95,17 @@ def handed_line(told: StatedMass) -> str:
     unit, mass = the(told.load.carrier.title), _mass(told.load.with_carrier, told.unknown)
     if told.kind == "hung":
         text = say(
-            "Tell {whom}: {unit} with everything on it hangs at {mass}.", whom=whom(told), unit=unit, mass=mass
+            "Tell {whom}: {unit} with everything on it weighs {mass} and hangs.",
+            whom=whom(told),
+            unit=unit,
+            mass=mass,
         )
     else:
         text = say(
-            "Tell {whom}: {unit} with everything on it flies at {mass}.", whom=whom(told), unit=unit, mass=mass
+            "Tell {whom}: {unit} with everything on it weighs {mass} and flies.",
+            whom=whom(told),
+            unit=unit,
+            mass=mass,
         )
     return f"{text}{_missing(told.unknown)}"
 

@@ -11,7 +11,7 @@ from rigcard.documents.base.paper import LONG_EDGE, ONE_SIDED, impose
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.brief import brief
 from rigcard.documents.cards.cover import cover
-from rigcard.documents.cards.devices import device_groups
+from rigcard.documents.cards.devices import device_groups, small_devices
 from rigcard.documents.cards.frame import (
     Group,
     LaidGroup,
@@ -26,7 +26,6 @@ from rigcard.documents.cards.handset import handset_setup
 from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power import power_card
 from rigcard.documents.cards.power_up import power_down, power_up
-from rigcard.documents.cards.special_leads import special_leads
 from rigcard.documents.cards.wrap import changed_settings, wrap_card
 from rigcard.solve.solved import Solved
 
@@ -46,17 +45,26 @@ def card_groups(face: Typeface, solved: Solved, *, tests: bool = True) -> list[G
         *(operator_card(face, inner, solved, unit) for unit in handsets),
         *(_tests(face, inner, solved, tests) if solved.losses else []),
         *(handset_setup(face, inner, solved, unit) for unit in handsets),
-        *device_groups(face, inner, solved, special_leads(face, inner, solved)),
-        *([power_card(face, inner, solved)] if solved.power else []),
+        *device_groups(face, inner, solved),
+        *_power_and_small(face, inner, solved),
         *([wrap_card(face, inner, solved)] if changed_settings(rig) else []),
     ]
+
+
+def _power_and_small(face: Typeface, inner: float, solved: Solved) -> list[Group]:
+    """Return the power card with the small devices, mostly packs, on it; without power statements, these alone."""
+    small = small_devices(face, inner, solved)
+    if not solved.power:
+        return [small] if small else []
+    more = (small.blocks, small.cautions) if small else ((), ())
+    return [power_card(face, inner, solved, *more)]
 
 
 def _tests(face: Typeface, inner: float, solved: Solved, whole: bool) -> list[Group]:
     """Return the function test and fault-finding, or only their heads."""
     heads = [
-        Group("TEST", say("Function test"), (), cautions.on("function-test", solved.rig)),
-        Group("FAULTS", say("Fault-finding"), (), cautions.on("fault-finding", solved.rig)),
+        Group(say("TEST"), say("Function test"), (), cautions.on("function-test", solved.rig)),
+        Group(say("FAULTS"), say("Fault-finding"), (), cautions.on("fault-finding", solved.rig)),
     ]
     if not whole:
         return heads

@@ -38,9 +38,7 @@ def signal_word(harm: str, *, certain: bool) -> str:
 
 
 LINES = {
-    "moving-parts": Caution(
-        lambda: say("Moving parts may whip at power-up. Stand clear, hands off."), "severe"
-    ),
+    "moving-parts": Caution(lambda: say("Moving parts may whip. Stand clear, hands off."), "severe"),
     "overhead": Caution(
         lambda: say("Load overhead can fall. Nobody under it. Check the secondary retention."), "severe"
     ),

@@ -153,7 +153,7 @@ def _print_plan(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidG
     )
     lines = [
         say(
-            "{paper}: this sheet; cards for one set {sheets} sheets, for all copies {all} sheets, printed on two "
+            "{paper}: this sheet. One set of cards: {sheets} sheets. All copies: {all} sheets, printed on two "
             "sides. Print at 100 %, black.",
             paper=_named(rig.paper),
             sheets=-(-leaves // grid.cells),

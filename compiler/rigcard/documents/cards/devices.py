@@ -13,6 +13,7 @@ from rigcard.documents.base.layout import (
     Block,
     Box,
     Cell,
+    below,
     columns_for,
     heading,
     joined,
@@ -23,54 +24,83 @@ from rigcard.documents.base.layout import (
     text_around,
 )
 from rigcard.documents.base.model import Mark, Rectangle, Typeface
-from rigcard.documents.base.phrases import control_title, effect, meanwhile, place, port_name, the
+from rigcard.documents.base.phrases import control_title, effect, meanwhile, place, port_name, seen, the
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import UNRATED, burden
 from rigcard.documents.cards.frame import TECHNICIAN, Group
 from rigcard.documents.cards.handset import channel_title
-from rigcard.documents.cards.parts import connections, identity, notes, settings, steps
+from rigcard.documents.cards.parts import connections, identity, leads_of, notes, settings, steps
 from rigcard.documents.cards.power import power_line
 from rigcard.documents.cards.ruler import input_map, readings_of
+from rigcard.documents.cards.special_leads import special_leads
 from rigcard.resolve.links import Feed, Wire, handset_behind
 from rigcard.resolve.model import Input, Signal, Unit
 from rigcard.resolve.words import ROLES
-from rigcard.solve.solved import Solved
+from rigcard.solve.loss import is_record
+from rigcard.solve.solved import Reading, Solved
 from rigcard.solve.turning import shown_turn
 from rigcard.words import baud, kilograms, millimetres, volts
 
 PINS_A_ROW = 10
+SIGNAL_ROLES = ("receiver", "adapter")
+CAMERA_ROLES = ("camera", "lens", "motor", "lens-mount")
 RULED_ROLES = ("adapter",)  # their bands are drawn: a level that is set wrong lands in the wrong one
 
 
-def device_groups(face: Typeface, inner: float, solved: Solved, leads: Sequence[Block] = ()) -> list[Group]:
-    """Make the cards of all devices: each head has its own, others share cards by what they do in the rig.
+def device_groups(face: Typeface, inner: float, solved: Solved) -> list[Group]:
+    """Make the cards of the devices: each head has its own, others share cards by what they do in the rig.
 
-    Which devices share a card depends on their roles alone, so that no change of one moves another. `leads` are
-    the special leads, which come after the small devices.
+    Which devices share a card depends on their roles alone, so that no change of one moves another.
     """
     units = [unit for unit in solved.rig.units.values() if unit.role != "handset"]
-    heads = [unit for unit in units if unit.role == "head"]
+    groups = [device_setup(face, inner, solved, unit) for unit in units if unit.role == "head"]
     shared = (
-        (say("SIGNAL"), say("Receivers and adapters"), ("receiver", "adapter")),
-        (say("CAMERA"), say("Camera, lens, motors"), ("camera", "lens", "motor", "lens-mount")),
-        (say("SMALL DEVICES"), _small_title(bool(leads)), ()),
+        (say("SIGNAL"), say("Receivers and adapters"), SIGNAL_ROLES),
+        (say("CAMERA"), say("Camera, lens, motors"), CAMERA_ROLES),
     )
-    named = {role for _, _, roles in shared for role in roles}
-    groups = [device_setup(face, inner, solved, unit) for unit in heads]
     for mark, title, roles in shared:
-        mine = [
-            unit
-            for unit in units
-            if unit not in heads and (unit.role in roles if roles else unit.role not in named)
-        ]
-        mine.sort(key=lambda unit: ROLES.index(unit.role))
-        more = leads if not roles else ()
-        groups += [_group(face, inner, solved, mark, title, mine, more)] if mine or more else []
+        mine = sorted((unit for unit in units if unit.role in roles), key=lambda unit: ROLES.index(unit.role))
+        groups += [_group(face, inner, solved, mark, title, mine)] if mine else []
     return groups
 
 
-def _small_title(leads: bool) -> str:
-    return say("Packs and more, special leads") if leads else say("Packs, chargers and more")
+def small_devices(face: Typeface, inner: float, solved: Solved) -> Group | None:
+    """Make the card of all other devices, mostly packs: a line for each lead, then what is special about a device."""
+    known = ("handset", "head", *SIGNAL_ROLES, *CAMERA_ROLES)
+    units = [unit for unit in solved.rig.units.values() if unit.role not in known]
+    leads = special_leads(face, inner, solved)
+    if not units and not leads:
+        return None
+    units.sort(key=lambda unit: ROLES.index(unit.role))
+    blocks: list[Block] = [_in_short(face, inner, solved, units)] if units else []
+    for unit in units:
+        more = _workings(face, inner, solved, unit, titled=False)
+        blocks += _continued(face, inner, unit, [_named(face, inner, unit), *more]) if more else []
+        blocks += [
+            paragraph(face, say("{unit}: {text}", unit=unit.title, text=note), inner, gap=0.8)
+            for note in unit.notes
+        ]
+    pinned = dict.fromkeys(line for unit in units for line in cautions.of_unit(solved.rig, unit))
+    title = say("Packs, chargers and more") if units else say("Special leads")
+    return Group(say("SMALL DEVICES"), title, (*blocks, *leads), tuple(pinned), TECHNICIAN)
+
+
+def _in_short(face: Typeface, inner: float, solved: Solved, units: Sequence[Unit]) -> Block:
+    """Set each device with its plate, its mass and its leads; what it sits on lists it, and the power card has its volts."""
+    rows = []
+    for unit in units:
+        facts = [_plate(unit)]
+        if unit.model.mass is not None:
+            facts.append(kilograms(unit.model.mass))
+        first: Sequence[Cell] = (Cell(unit.title, BODY, True, label=" · ".join(filter(None, facts))),)
+        for leads in leads_of(solved.rig, unit) or [[Cell(), Cell(), Cell()]]:
+            rows.append([*first, *leads])
+            first = (Cell(),)
+    head = (say("DEVICE"), say("PORT"), say("CABLE"), say("OTHER END"))
+    widths = (inner * 0.46, inner * 0.11, inner * 0.1, inner * 0.33)
+    return joined(
+        heading(face, say("Small devices"), inner), table(face, head, rows, widths, ruled=False, pad=0.7)
+    )
 
 
 def _group(
@@ -80,13 +110,12 @@ def _group(
     mark: str,
     title: str,
     units: Sequence[Unit],
-    more: Sequence[Block] = (),
 ) -> Group:
-    alone = len(units) == 1 and not more
+    alone = len(units) == 1
     blocks = [block for unit in units for block in _blocks(face, inner, solved, unit, not alone)]
     pinned = dict.fromkeys(line for unit in units for line in cautions.of_unit(solved.rig, unit))
     name = units[0].title if alone else title
-    return Group(mark, name, (*blocks, *more), tuple(pinned), TECHNICIAN)
+    return Group(mark, name, tuple(blocks), tuple(pinned), TECHNICIAN)
 
 
 def device_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
@@ -96,33 +125,49 @@ def device_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Gr
 
 def _blocks(face: Typeface, inner: float, solved: Solved, unit: Unit, named: bool) -> list[Block]:
     """Set one device, with only the parts that apply to it; `named` puts its title above them."""
-    rig = solved.rig
     blocks: list[Block] = [_named(face, inner, unit) if named else identity(face, inner, unit)]
     blocks += _mounting(face, inner, solved, unit)
+    blocks += _workings(face, inner, solved, unit, titled=not named)
+    blocks += [block for block in (connections(face, inner, solved.rig, unit, not named),) if block]
+    blocks += notes(face, inner, unit.notes)
+    return _continued(face, inner, unit, blocks) if named else blocks
+
+
+def _workings(face: Typeface, inner: float, solved: Solved, unit: Unit, *, titled: bool) -> list[Block]:
+    """Set what a device carries, what is set on it, what it hears and what it obeys."""
+    blocks: list[Block] = []
     if unit.role not in UNRATED or unit.model.carries is not None:
-        blocks += burden(face, inner, rig, unit)
+        blocks += burden(face, inner, solved.rig, unit)
     if unit.role == "receiver":
-        blocks += _receiver(face, inner, solved, unit)
-    else:
-        blocks += [block for block in (settings(face, inner, unit),) if block]
-        blocks += _inputs(face, inner, solved, unit, not named)
-        blocks += _commands(face, inner, solved, unit)
-        blocks += [block for block in (connections(face, inner, rig, unit, not named),) if block]
-    return [*blocks, *notes(face, inner, unit.notes)]
+        return [*blocks, *_receiver(face, inner, solved, unit)]
+    blocks += [block for block in (settings(face, inner, unit),) if block]
+    blocks += _inputs(face, inner, solved, unit, titled)
+    return [*blocks, *_commands(face, inner, solved, unit)]
+
+
+def _continued(face: Typeface, inner: float, unit: Unit, blocks: Sequence[Block]) -> list[Block]:
+    """Name a device again where it goes on overleaf: pins without their receiver would be set on the wrong one."""
+    title, *rest = blocks
+    return [title, *(below(face, unit.title, inner, block) for block in rest)]
 
 
 def _named(face: Typeface, inner: float, unit: Unit) -> Block:
     """Set the title of one of several devices on a card, with what to compare with its plate."""
+    cells = [Cell(unit.title, LARGE, True), Cell(_plate(unit), BODY, align="right")]
+    title = min(inner * 0.6, face.width(unit.title, LARGE, True) + 2.0)
+    boxes = [box._replace(keep_with_next=True) for box in row(face, cells, (title, inner - title), pad=0.6)]
+    return joined(space(3.0, keep=True), Block(tuple(boxes)), space(0.8, keep=True))
+
+
+def _plate(unit: Unit) -> str:
+    """Return what to compare with the plate on a device."""
     facts = [
         unit.model.title if unit.model.title != unit.title else "",
         say("asset {asset}", asset=unit.asset or "________"),
         say("serial {serial}", serial=unit.serial) if unit.serial else "",
         say("software {software}", software=unit.software) if unit.software else "",
     ]
-    cells = [Cell(unit.title, LARGE, True), Cell(" · ".join(filter(None, facts)), BODY, align="right")]
-    title = min(inner * 0.6, face.width(unit.title, LARGE, True) + 2.0)
-    boxes = [box._replace(keep_with_next=True) for box in row(face, cells, (title, inner - title), pad=0.6)]
-    return joined(space(3.0, keep=True), Block(tuple(boxes)), space(0.8, keep=True))
+    return " · ".join(filter(None, facts))
 
 
 def _mounting(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
@@ -134,8 +179,7 @@ def _mounting(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     if unit.model.mass is not None:
         lines.append(say("Mass {mass}.", mass=kilograms(unit.model.mass)))
     power = power_line(solved, unit)
-    told = [(" ".join(lines), True), (power, False)]
-    return [paragraph(face, text, inner, bold=bold, gap=0.8) for text, bold in told if text]
+    return [paragraph(face, text, inner, gap=0.8) for text in (" ".join(lines), power) if text]
 
 
 # ---- receiver ------------------------------------------------------------------------------------------------
@@ -167,7 +211,7 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
         name = port_name(rig, other.unit, other.port)
         rows.append(
             [
-                Cell(port.label, BODY, True),
+                Cell(port.label, BODY),
                 Cell(rig.signal_at(wire.sink).title if inward else _carried(solved, handset, wire), BODY),
                 Cell(wire.leg.id, BODY),
                 Cell(say("from {port}", port=name) if inward else name, BODY),
@@ -178,7 +222,7 @@ def _receiver(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
     head = (say("PIN"), say("CHANNEL"), say("CABLE"), say("GOES TO"))
     binding = [(step.text, "") for step in rig.steps if step.phase == "bind"]
     blocks = [
-        paragraph(face, partner, inner, bold=True, gap=0.8),
+        paragraph(face, partner, inner, gap=0.8),
         *([heading(face, say("To bind it"), inner), steps(face, inner, binding)] if binding else []),
         joined(heading(face, say("Pins"), inner), _pins(face, inner, unit, wires)),
         table(face, head, rows, columns_for(face, head, rows, inner), pad=0.5),
@@ -275,6 +319,11 @@ def _about(solved: Solved, feed: Feed) -> str:
     return " · ".join(parts)
 
 
+def _obeyed(solved: Solved, reading: Reading) -> str:
+    """Return what is seen of a command; of a take, the words of the operator's card."""
+    return seen(solved, reading) if is_record(reading.feed.input.states) else effect(solved, reading)
+
+
 def _left_out(solved: Solved, unit: Unit, known: Input) -> str:
     """Return how an unused input is kept still; if its port serves other inputs, the lead stays in."""
     busy = any((wire.sink.unit, wire.sink.port) == (unit.name, known.port) for wire in solved.links.wires)
@@ -304,7 +353,7 @@ def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[
                 rows.append(
                     [
                         Cell(f"{control} {place(found.position)}{more}", BODY),
-                        Cell(effect(solved, reading), BODY, True),
+                        Cell(_obeyed(solved, reading), BODY),
                     ]
                 )
     if not rows:

@@ -427,7 +427,7 @@ def _foot_height(face: Typeface, rig: Rig, group: Group) -> float:
 def _foot(face: Typeface, rig: Rig, found: LaidGroup) -> list[Mark]:
     """Draw the foot from its own top left corner."""
     inner = inner_width(rig)
-    marks: list[Mark] = [Line(((0, FOOT_GAP - 0.4), (inner, FOOT_GAP - 0.4)), 0.15)]
+    marks: list[Mark] = []
     lines, one_line = _foot_lines(face, rig)
     for at, line in enumerate(lines):
         marks.append(text_at(face, 0, FOOT_GAP + at * line_height(LABEL), line, LABEL))
@@ -455,15 +455,15 @@ def _caution_lines(face: Typeface, cautions: Sequence[str], inner: float) -> lis
 def caution_height(face: Typeface, cautions: Sequence[str], inner: float) -> float:
     """Return the height of the pinned box, 0 without cautions."""
     lines = _caution_lines(face, cautions, inner)
-    return len(lines) * line_height(BODY) + line_height(SMALL) + 6.0 if lines else 0.0
+    return len(lines) * line_height(BODY) + line_height(SMALL) + 4.6 if lines else 0.0
 
 
 def caution_marks(face: Typeface, cautions: Sequence[str], inner: float) -> list[Mark]:
     """Draw the box: the signal word, and the alert triangle before each line."""
     height = caution_height(face, cautions, inner)
-    marks: list[Mark] = [Rectangle(0, 2.0, inner, height - 3.0, 0.2)]
-    marks.append(text_at(face, 2.0, 2.8, word_over(cautions), SMALL, bold=True))
-    top = 2.8 + line_height(SMALL)
+    marks: list[Mark] = [Rectangle(0, 1.4, inner, height - 2.4, 0.15)]
+    marks.append(text_at(face, 2.0, 2.0, word_over(cautions), SMALL, bold=True))
+    top = 2.0 + line_height(SMALL)
     for first, heavy, plain in _caution_lines(face, cautions, inner):
         if first:
             marks += alert(2.2, top + 0.4)

@@ -21,7 +21,7 @@ from rigcard.documents.base.layout import (
     wrap,
 )
 from rigcard.documents.base.model import Circle, Mark, Shape, Text, Typeface
-from rigcard.documents.base.phrases import control_title, effect_and_turn, place
+from rigcard.documents.base.phrases import control_title, effect_and_turn, in_degrees, place, turns_picture
 from rigcard.faults.cover import Cover
 from rigcard.faults.figures import seconds_of
 from rigcard.faults.judged import judged
@@ -31,7 +31,7 @@ from rigcard.faults.matrix import Matrix
 from rigcard.resolve.radio import on_air
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Reading, Solved
-from rigcard.solve.turning import shown_turn, turn_read
+from rigcard.solve.turning import turn_read
 from rigcard.words import microseconds, signed_percent
 
 CLOSE = 0.5  # mm above and below a row, which keeps the tick boxes of two rows apart
@@ -302,28 +302,16 @@ def picture_turn(solved: Solved, line: Line) -> str:
     reading = line.reading
     assert reading and line.row
     known, sweep = reading.feed.input, reading.feed.input.sweep
-    if sweep is None or sweep.rest is None or reading.effects or not _carries_camera(solved, reading.feed.unit):
+    if sweep is None or not turns_picture(solved, reading.feed):
         return ""
     state = reading.state.upper()
     control = solved.rig.units[line.handset].model.controls[line.row.control]
-    turn = shown_turn(sweep, turn_read(reading))
+    turn = in_degrees(sweep, turn_read(reading))
     if turn and control.springs:
         return say("{axis}: picture turns {way}, {turn}, then stops", axis=known.title, way=state, turn=turn)
     if control.springs:
         return say("{axis}: picture turns {way}, then stops", axis=known.title, way=state)
     return say("{axis}: picture turns {way}", axis=known.title, way=state)
-
-
-def _carries_camera(solved: Solved, unit: str) -> bool:
-    """Whether a camera hangs on a unit, directly or on what hangs on it."""
-    waiting = [unit]
-    for name in waiting:  # grows
-        for other in solved.rig.units.values():
-            if other.mounted_on == name and other.name not in waiting:
-                if other.role == "camera":
-                    return True
-                waiting.append(other.name)
-    return False
 
 
 def _toggled(reading: Reading, press: int) -> str:

@@ -30,6 +30,7 @@ from rigcard.resolve.links import bound_receivers, leaving_by
 from rigcard.resolve.model import End, Leg, Mix, Position, Shape, Travel, Unit
 from rigcard.resolve.words import MENUS
 from rigcard.solve.levels import TOLERANCE
+from rigcard.solve.rules.measured import in_force
 from rigcard.solve.solved import ChannelResult, JointRow, Row, Solved
 from rigcard.words import decimal, microseconds, percent, signed_percent, steps
 
@@ -62,6 +63,7 @@ def handset_setup(face: Typeface, inner: float, solved: Solved, unit: Unit) -> G
         else say("All other mixes off, range mode off. Set the failsafe last.")
     )
     blocks.append(paragraph(face, last, inner, bold=True))
+    blocks += _learnt(face, inner, unit)
     blocks += notes(face, inner, unit.notes)
     blocks += _measure(face, inner, solved, unit)
     for result in results:
@@ -78,6 +80,23 @@ def channel_title(solved: Solved, result: ChannelResult) -> str:
 
 
 # ---- DIAL ----------------------------------------------------------------------------------------------------
+
+
+def _learnt(face: Typeface, inner: float, unit: Unit) -> list[Block]:
+    """Name what of the handset's arithmetic is known from readings and from nothing else."""
+    bench = unit.model.bench
+    if bench is None or not bench.unknown:
+        return []
+    said = {
+        "pulse": say("pulse"),
+        "step": say("size of a sub-trim step"),
+        "shifts": say("what sub-trim moves"),
+        "reverse": say("where reversal acts"),
+        "mix": say("what a mix takes"),
+        "output": say("where levels are cut off"),
+    }
+    what = listed([said[name] for name in bench.unknown])
+    return [paragraph(face, say("Known from readings on the bench: {what}.", what=what), inner, size=SMALL)]
 
 
 def _blank_memory(face: Typeface, inner: float, unit: Unit) -> Block:
@@ -345,11 +364,9 @@ def _rows(
     rows = []
     for number, line in enumerate(lines):
         first = (
-            Cell(f"{result.number}  {title}", BODY, True, label=line.moved)
-            if number == 0
-            else Cell(label=line.moved)
+            Cell(f"{result.number}  {title}", BODY, label=line.moved) if number == 0 else Cell(label=line.moved)
         )
-        pin = Cell("\n".join(pins), BODY, True, label=cables) if number == 0 else Cell()
+        pin = Cell("\n".join(pins), BODY, label=cables) if number == 0 else Cell()
         rows.append([first, pin, *(cell for found in line.readings for cell in _slot(found))])
     return rows
 
@@ -375,7 +392,7 @@ def _bare_row(solved: Solved, result: ChannelResult, lines: Sequence[_Line]) -> 
     ends = [solved.rig.units[feed.unit].title for feed in feeds]
     where = listed(list(dict.fromkeys(ends))) if ends else say("nothing listens")
     return [
-        Cell(f"{result.number}  {title}", SMALL, True),
+        Cell(f"{result.number}  {title}", SMALL),
         Cell(", ".join(given), SMALL),
         Cell(where, SMALL),
     ]
@@ -448,7 +465,7 @@ def _known_together(solved: Solved, result: ChannelResult, found: JointRow) -> F
 
 def _known(solved: Solved, result: ChannelResult, found: Row) -> Fraction | None:
     """Return the value that was copied from a measured card, if there is one."""
-    for known in solved.rig.measurements:
+    for known in in_force(solved.rig):
         place_ = (known.handset, known.channel, known.control, known.position)
         if not found.conditions and place_ == (result.handset, result.name, found.control, found.position):
             return known.pulse

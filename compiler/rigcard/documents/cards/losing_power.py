@@ -42,7 +42,7 @@ def around(rig: Rig, head: Unit) -> tuple[str, str]:
     if not camera and not load_of(rig, head).burdens:
         return "", ""
     if head.mounted_on is not None or set(cautions.ALOFT) & set(cautions.hazards_of(rig)):
-        return say("Bring the head within reach or lock it: it may fall limp."), ""
+        return say("Bring the head within reach: it may fall limp. Hands off: it is still live."), ""
     return "", say("Then hold the camera by hand: the head is limp.") if camera else say(
         "Then hold its load by hand: the head is limp."
     )

@@ -98,7 +98,7 @@ def stop_line(face: Typeface, inner: float) -> Block:
     height = line_height(LARGE) + under + 1.4
     top = 1.0 + (0.0 if under else (line_height(LARGE) - line_height(BODY)) / 2)
     marks: list[Mark] = [
-        Rectangle(0.4, 0.4, inner - 0.8, height, 0.8),
+        Rectangle(0.4, 0.4, inner - 0.8, height, 0.6),
         text_at(face, 2.5, top, before, BODY, bold=True),
         text_at(face, 2.5 + (beside if one_row else 0.0), 1.0 + under, words, LARGE, bold=True),
     ]

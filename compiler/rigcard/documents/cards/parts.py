@@ -54,7 +54,7 @@ def identity(face: Typeface, inner: float, unit: Unit, first: Sequence[Cell] = (
         (say("SERIAL"), unit.serial),
         (say("SOFTWARE"), unit.software),
     ]
-    cells = [*first, *(Cell(text, BODY, True, label=label) for label, text in facts if text)]
+    cells = [*first, *(Cell(text, BODY, label=label) for label, text in facts if text)]
     least = [
         max(face.width(cell.text, cell.size, cell.bold), face.width(cell.label, LABEL)) + 4 for cell in cells
     ]
@@ -80,16 +80,26 @@ def _ends_at(rig: Rig) -> dict[str, list[tuple[Leg, End, End]]]:
     return found
 
 
-def connections(face: Typeface, inner: float, rig: Rig, unit: Unit, titled: bool) -> Block | None:
-    """Set every lead at a unit: port, cable, where the other end goes; `titled` for a card of one device."""
-    rows = [
+def leads_of(rig: Rig, unit: Unit) -> list[list[Cell]]:
+    """Return a row for every lead at a unit, in the order of its ports: port, cable, where the other end goes."""
+    ports = list(unit.model.ports)
+    return [
         [
-            Cell(rig.port(end).label, BODY, True),
+            Cell(rig.port(end).label, BODY),
             Cell(leg.id, BODY),
             Cell(port_name(rig, other.unit, other.port), BODY),
         ]
-        for leg, end, other in _ends_at(rig).get(unit.name, ())
+        for leg, end, other in sorted(
+            _ends_at(rig).get(unit.name, ()), key=lambda ends: ports.index(ends[1].port)
+        )
     ]
+
+
+def connections(face: Typeface, inner: float, rig: Rig, unit: Unit, titled: bool) -> Block | None:
+    """Set every lead at a unit; `titled` for a card of one device."""
+    if unit.role == "receiver":
+        return None  # its pins are a table of their own
+    rows = leads_of(rig, unit)
     if not rows:
         return None
     head = (say("PORT"), say("CABLE"), say("OTHER END"))

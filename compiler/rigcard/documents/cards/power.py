@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 from rigcard.documents.base.language import listed, say, say_count
@@ -28,8 +29,13 @@ AIR_LIMIT = 100  # Wh, below which a pack travels in the cabin
 ASSUMED = "~"  # marks a value that the rig does not state
 
 
-def power_card(face: Typeface, inner: float, solved: Solved) -> Group:
-    """Make the card; only for a rig with power statements."""
+def power_card(
+    face: Typeface, inner: float, solved: Solved, more: Sequence[Block] = (), pinned: Sequence[str] = ()
+) -> Group:
+    """Make the card; only for a rig with power statements.
+
+    `more` is what else stands on it, the small devices that give and take this power; `pinned` are their cautions.
+    """
     power = solved.power
     assert power
     blocks: list[Block] = []
@@ -38,9 +44,9 @@ def power_card(face: Typeface, inner: float, solved: Solved) -> Group:
     blocks += _basis(face, inner, solved, power)
     blocks += _packs(face, inner, solved, power)
     blocks += _charging(face, inner, power)
-    blocks += _journey(face, inner, solved, power)
-    pinned = cautions.on("power", solved.rig)
-    return Group(say("POWER"), say("Power"), tuple(blocks), pinned, TECHNICIAN)
+    lines = dict.fromkeys([*cautions.on("power", solved.rig), *pinned])
+    title = say("and small devices") if more else say("Power")
+    return Group(say("POWER"), title, (*blocks, *more), tuple(lines), TECHNICIAN)
 
 
 # ---- sources and what they feed ------------------------------------------------------------------------------
@@ -155,7 +161,7 @@ def _regulated(solved: Solved, power: Power, use: RailUse) -> str:
     while (fed := power.feeding.rails[rail]).parent:
         if fed.regulator and fed.regulator.volts:
             return say(
-                "by {volts} of {unit}",
+                "{volts} from {unit}",
                 volts=volts(fed.regulator.volts),
                 unit=the(solved.rig.units[rail[0]].title),
             )
@@ -332,7 +338,8 @@ def _charging(face: Typeface, inner: float, power: Power) -> list[Block]:
     return [joined(heading(face, say("Charging"), inner), paragraph(face, " ".join(lines), inner, size=SIZE))]
 
 
-def _journey(face: Typeface, inner: float, solved: Solved, power: Power) -> list[Block]:
+def journey(face: Typeface, inner: float, solved: Solved, power: Power) -> list[Block]:
+    """Set the class of each pack in air travel, for the kit list: nobody at the rig acts on it."""
     found = watt_hours(solved.rig, pack_counts(solved.rig, power).items())
     if not found:
         return []

@@ -34,15 +34,15 @@ from rigcard.words import decimal
 
 MAY_HAVE_SWITCH = ("head", "camera", "monitor", "sender")  # no model says so: common practice, no source
 SCREENS = ("monitor", "sender", "other")
-RIGGING, CLEAR, POWER, PLUG, HEAD, CALL = "rigging", "clear", "power", "plug", "head", "call"
+RIGGING, CLEAR, REACH, POWER, PLUG, HEAD, CALL = "rigging", "clear", "reach", "power", "plug", "head", "call"
 ABOVE = {  # the steps that a caution belongs to, the first that the card has
-    "overhead": (RIGGING, CLEAR, HEAD, POWER),
+    "overhead": (RIGGING, REACH, CLEAR, HEAD, POWER),
     "airborne": (CLEAR, HEAD, POWER),
     "vehicle": (CLEAR, HEAD, POWER),
     "public": (CLEAR, HEAD, POWER),
     "water": (PLUG, POWER),
     "mains": (PLUG, POWER),
-    "moving-parts": (HEAD, POWER),
+    "moving-parts": (REACH, HEAD, POWER),
 }
 Step = tuple[str, Action]  # what kind of step it is, and the step
 
@@ -134,7 +134,7 @@ def _wrong(solved: Solved, start: WrongStart) -> list[Cell]:
                 state=state or say("no state: it locks"),
             )
         )
-    return [Cell(f"{control} {place(start.position)}", BODY), Cell("; ".join(then), BODY, True)]
+    return [Cell(f"{control} {place(start.position)}", BODY), Cell("; ".join(then), BODY)]
 
 
 def _actions(solved: Solved) -> list[Step]:
@@ -163,7 +163,7 @@ def _on(solved: Solved, circuit: Circuit, awake: list[str]) -> list[Step]:
             say("Plug {leads} into {unit}.", leads=_from_givers(solved, circuit), unit=the(first.title))
         )
         if first.role in MAY_HAVE_SWITCH:
-            parts.append(say("If it has a switch: on."))
+            parts.append(say("Turn any switch on."))
     elif circuit.source:
         parts.append(say("Switch on {unit}.", unit=the(first.title)))
     else:
@@ -269,9 +269,9 @@ def _off(solved: Solved, circuit: Circuit, dark: set[str], last: bool) -> list[S
     elif not circuit.leads:
         do = say("Take the power off {unit}.", unit=title)
     elif last:
-        do = say("Any switch off, then unplug {leads} at {unit}, last.", leads=ids, unit=title)
+        do = say("Turn any switch off. Unplug {leads} at {unit}, last.", leads=ids, unit=title)
     elif first.role in (*MAY_HAVE_SWITCH, "handset"):
-        do = say("Any switch off, then unplug {leads} at {unit}.", leads=ids, unit=title)
+        do = say("Turn any switch off. Unplug {leads} at {unit}.", leads=ids, unit=title)
     else:
         do = say("Unplug {leads} at {unit}.", leads=ids, unit=title)
     see = say("its screen is off") if first.role == "handset" else say("it is off")
@@ -279,7 +279,7 @@ def _off(solved: Solved, circuit: Circuit, dark: set[str], last: bool) -> list[S
     if head is None:
         return [(PLUG if circuit.leads else POWER, Action(do, see))]
     before, after = around(rig, head)
-    steps = [(CLEAR, Action(before))] if before else []
+    steps = [(REACH, Action(before))] if before else []
     motors = say("Hands stay off the camera: the motors stop first.") if camera_on(rig, head) else ""
     steps.append((HEAD, Action(f"{motors} {do}".strip(), see)))
     return [*steps, (POWER, Action(after))] if after else steps

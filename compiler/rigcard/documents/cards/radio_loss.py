@@ -85,7 +85,7 @@ def _result(solved: Solved, loss: Loss) -> str:
 
 
 def _stays() -> str:
-    return say("stays as it is")
+    return say("unchanged")
 
 
 def _not_stated() -> str:
@@ -148,7 +148,7 @@ def _on_its_way(sweep: Sweep, level: Fraction) -> str:
     level = min(max(level, sweep.low), sweep.high)
     turn = in_degrees(sweep, turn_at(sweep, level))
     if stands_still(sweep, level):
-        return say("stops") if sweep.full and sweep.full.speed else say("goes to rest")
+        return say("stops") if sweep.full and sweep.full.speed else say("comes to rest")
     if sweep.rest is not None:
         end, limit = (sweep.last, sweep.high) if level > sweep.rest else (sweep.first, sweep.low)
         if sweep.full and sweep.full.speed:

@@ -86,7 +86,7 @@ def _band_rows(solved: Solved, feed: Feed) -> list[list[Cell]]:
         margin = min((reading.margin or Fraction(0) for _, reading in landing), default=None)
         cells.append(
             [
-                Cell(say("{state} (rest)", state=title) if band.rest else title, BODY, True),
+                Cell(say("{state} (rest)", state=title) if band.rest else title, BODY),
                 Cell(
                     say("{low} to {high}", low=decimal(band.low), high=decimal(band.high)), BODY, align="right"
                 ),
@@ -112,7 +112,7 @@ def _sweep_rows(solved: Solved, feed: Feed) -> list[list[Cell]]:
         control = solved.rig.units[feed.handset].model.controls[first.control].title
         return [
             [
-                Cell(f"{low.state} / {high.state}", BODY, True),
+                Cell(f"{low.state} / {high.state}", BODY),
                 Cell(f"{_signed(low.heard)} / {_signed(high.heard)}", BODY, align="right"),
                 Cell(f"{control} {place(first.position)} / {place(second.position)}", SMALL),
                 Cell(),
@@ -120,7 +120,7 @@ def _sweep_rows(solved: Solved, feed: Feed) -> list[list[Cell]]:
         ]
     return [
         [
-            Cell(reading.state, BODY, True),
+            Cell(reading.state, BODY),
             Cell(_signed(reading.heard), BODY, align="right", kind="boxed" if reading.heard < 0 else "text"),
             Cell(_control_place(solved, feed, found), SMALL),
             Cell(),
@@ -159,15 +159,15 @@ def _drawing(face: Typeface, inner: float, solved: Solved, feed: Feed) -> Box:
     top, height = 3.6, 7.2
     for band in known.bands:
         x, right = at(float(band.low)), at(float(band.high))
-        marks.append(Rectangle(x, top, right - x, height, 0.4))
+        marks.append(Rectangle(x, top, right - x, height, 0.3))
         title = _band_title(solved, rows, band)
         room = right - x - 1.0
-        size = SMALL if face.width(title, SMALL, True) < room else LABEL
-        lines = wrap(face, title, size, room, True) if room > 0 else []
-        if len(lines) <= 2 and all(face.width(word, size, True) <= room for word in title.split()):
+        size = SMALL if face.width(title, SMALL) < room else LABEL
+        lines = wrap(face, title, size, room) if room > 0 else []
+        if len(lines) <= 2 and all(face.width(word, size) <= room for word in title.split()):
             first = top + height / 2 - (len(lines) - 1) * line_height(size) / 2
             marks += [
-                text_around(face, (x + right) / 2, first + at * line_height(size), line, size, bold=True)
+                text_around(face, (x + right) / 2, first + at * line_height(size), line, size)
                 for at, line in enumerate(lines)
             ]  # a longer one stands in the table only
     axis = top + height

@@ -170,7 +170,7 @@ def _handset(solved: Solved) -> list[str]:
     if not handsets:
         return []
     lines = [
-        say("Old handset off, its battery out: the rig does as on radio loss."),
+        say("Power down as on side 1. Battery out of the old handset."),  # the new one may command anything yet
         say("Same model only. Dial in every value of the handset card."),
     ]
     bind = [step.text for step in rig.steps if step.phase == "bind"]
@@ -254,7 +254,7 @@ def _swapped(solved: Solved, sources: tuple[str, ...], names: list[str]) -> list
         as_before = say("Set the controls as on the power-up card.")
         parts.append(before_return(solved, mine) if alone and mine else as_before)
     if "handset" in roles:
-        parts.append(say("While it is off, the rig does as on radio loss."))
+        parts.append(say("While it is off, the rig behaves as on radio loss."))
     if heads:
         parts.append(say("Stand clear, hands off."))
     elif roles & {"receiver", "adapter"}:

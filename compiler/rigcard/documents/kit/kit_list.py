@@ -16,6 +16,7 @@ from rigcard.documents.base.language import listed, say, say_count
 from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Document, Typeface
 from rigcard.documents.base.paper import SIZES
+from rigcard.documents.cards.power import journey
 from rigcard.documents.diagram.leads import wired_alike
 from rigcard.documents.kit.lids import case_mass, lid_pages, title_of
 from rigcard.documents.kit.provision import plan_lines
@@ -189,6 +190,7 @@ def kit_document(face: Typeface, solved: Solved) -> Document:
         *_owners(face, found, inner),
         *_by_air(face, found, inner),
         *_with_a_person(face, solved, inner),
+        *(journey(face, inner, solved, solved.power) if solved.power else []),
         *_labels(face, rig, inner),
     ]
     pages = [*list_pages(face, rig, say("Kit"), blocks), *lid_pages(face, rig, cases)]
@@ -249,20 +251,20 @@ def _totals(rig: Rig, found: list[Item], packs: int) -> str:
         say_count(len(rig.cables), "{count} cable", "{count} cables"),
     ]
     if packs:
-        parts.append(say_count(packs, "{count} more pack", "{count} more packs"))
+        parts.append(say_count(packs, "{count} extra pack", "{count} extra packs"))
     if spares:
         parts.append(say_count(spares, "{count} spare cable", "{count} spare cables"))
     if idle:
         parts.append(say_count(idle, "{count} spare unit", "{count} spare units"))
     mass = sum((item.mass for item in found if item.mass is not None), Fraction(0))
-    unknown = [item.id for item in found if item.mass is None]
+    unknown = "; ".join(item.title for item in found if item.mass is None)
     text = say(
         "{count} pieces: {parts}; {mass} kg without cases.",
         count=len(found),
         parts=", ".join(parts),
         mass=decimal(mass),
     )
-    return f"{text} {say('Not weighed: {items}.', items=listed(unknown))}" if unknown else text
+    return f"{text} {say('Not weighed: {items}.', items=unknown)}" if unknown else text
 
 
 def _packs(found: list[Item]) -> str:
@@ -398,12 +400,14 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
     head = (say("ID"), say("ITEM"), say("PIECES"), say("Wh EACH"), say("BY AIR"), say("TICKED IN"), say("OUT"))
     aligns = ("left", "left", "right", "right", "left", "left", "left")
     title = heading(face, say("Travels with a person"), inner)
-    blocks = [joined(title, table(face, head, rows, widths, aligns=aligns))]
+    *before, last = joined(title, table(face, head, rows, widths, aligns=aligns)).boxes
+    whole = (*(box._replace(prefer_with_next=True) for box in before), last)  # it is packed in one go
+    blocks = [Block(whole)]
     if barred:
         parts = [f"{unit.title} ({_pieces(unit, counts.get(unit.name, 1))})" for unit in barred]
         text = say("Not with a person: {packs}, {rule}.", packs=listed(parts), rule=_air(CLASSES[-1]))
         if solved.power:
-            text = f"{text} {say('See “Packs by air” on the power card.')}"
+            text = f"{text} {say('See “Packs by air”.')}"
         blocks.append(paragraph(face, text, inner, bold=True, whole=True))
     return blocks
 

@@ -8,7 +8,7 @@ from rigcard.documents.base.layout import line_height
 from rigcard.documents.base.model import Bars, Circle, Line, Mark, Rectangle, Squares, Text, Typeface
 from rigcard.documents.base.paper import SIZES, UNPRINTABLE
 from rigcard.documents.cards.frame import check_code
-from rigcard.resolve.model import LabelSheet
+from rigcard.resolve.paper_side import LabelSheet
 
 EDGE = 1.5  # mm between print and cut
 SET = tuple[str, float, bool]  # a line of text, its size in points, whether it is bold

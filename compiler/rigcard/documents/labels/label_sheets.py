@@ -30,7 +30,8 @@ from rigcard.documents.labels.kit_labels import case_labels, unit_labels
 from rigcard.documents.labels.ratings import ratings
 from rigcard.documents.labels.words import GROUND
 from rigcard.resolve.label_sheets import COMMON, LONGEST, TAPES, usual_tape
-from rigcard.resolve.model import LabelSheet, Reel, Rig
+from rigcard.resolve.model import Rig
+from rigcard.resolve.paper_side import LabelSheet, Reel
 
 GAP = 3.0
 FOOT = 12.0  # a line of instructions, and the bar

@@ -11,7 +11,7 @@ from rigcard.documents.labels import code128
 from rigcard.documents.labels.asset_codes import MODULE, QUIET, code_size
 from rigcard.documents.labels.reel_labels import edges, printable_height
 from rigcard.documents.labels.setting import Row, height_of, placed, row_height, row_width, width_of
-from rigcard.resolve.model import Reel
+from rigcard.resolve.paper_side import Reel
 
 LONGEST_LINE = 80.0  # mm of words on tape
 LOWEST_BARS = 5.0  # mm of bar height (common practice, no source)

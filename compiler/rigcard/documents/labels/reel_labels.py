@@ -31,7 +31,7 @@ from rigcard.documents.labels.setting import (
     width_of,
 )
 from rigcard.documents.labels.words import Words
-from rigcard.resolve.model import Reel
+from rigcard.resolve.paper_side import Reel
 
 FACES = (25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 60.0, 70.0)  # lengths of a flag's face on tape
 SHORTEST_FACE = 15.0  # mm, on a die-cut label

@@ -46,12 +46,16 @@ def power_of(rig: Rig, links: Links) -> Power:
     }
     sources = {}
     at_rest = [state(rig, way, CASES[0]) for way in ways]
+    joined = [{rail: part for part in _parts(way) for rail in part} for way in ways]
     for unit in rig.units.values():
         if supply := unit.model.power.supply:
             rail = unit.name, unit.model.power.rails[supply.ports[0]]
             amps = tuple(found.total.get(rail, 0.0) for found in states)
             fails = tuple(case for case, found in zip(CASES, states, strict=True) if rail not in found.total)
-            watts = [_watts(rig, way, rest, rail) for way, rest in zip(ways, at_rest, strict=True)]
+            watts = [
+                _watts(rig, way, parts[rail], rest, rail)
+                for way, parts, rest in zip(ways, joined, at_rest, strict=True)
+            ]
             sources[unit.name] = SourceUse(
                 unit=unit.name,
                 rail=rail,
@@ -112,13 +116,12 @@ def state(rig: Rig, feeding: Feeding, case: Case, wires: Wires | None = None) ->
     return found
 
 
-def _watts(rig: Rig, feeding: Feeding, rest: State, rail: Rail) -> float:
-    """What a source gives with all loads at rest, at its nominal volts."""
+def _watts(rig: Rig, feeding: Feeding, part: Sequence[Rail], rest: State, rail: Rail) -> float:
+    """What a source gives with all loads at rest, at its nominal volts; `part`: the rails that it is joined to."""
     side = rig.units[rail[0]].model.power
     assert side.supply
     middle = (side.supply.empty + side.supply.full) / 2
     volts = float(side.capacity.volts if side.capacity and side.capacity.volts else middle)
-    part = next(part for part in _parts(feeding) if rail in part)
     behind = {head: amps for head, amps in rest.total.items() if head not in part}
     there = State({}, {}, behind)
     _settle(rig, feeding, part, volts, False, {}, there)

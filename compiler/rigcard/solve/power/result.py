@@ -105,4 +105,6 @@ class Power(NamedTuple):
 
     def sources_of(self, rail: Rail) -> list[Rail]:
         """The rails of all sources that may feed a rail."""
-        return list(dict.fromkeys(source for way in self.ways for source in way.sources_of(rail)))
+        if len(self.ways) == 1:
+            return self.feeding.sources[rail]
+        return list(dict.fromkeys(source for way in self.ways for source in way.sources[rail]))

@@ -69,7 +69,7 @@ def slow_crosses_bands(proof: Proof) -> Iterator[Finding]:
 def shape_on_levels(proof: Proof) -> Iterator[Finding]:
     """
     Reports: rate or expo on a channel whose listener reads bands.
-    Why: a rate moves every level at once, and a rate switch knocked moves them in the middle of a take.
+    Why: a rate moves every level at once, and a knocked rate switch does so in the middle of a take.
     Bad: channel 1 mode from top-rocker rate 90%
     Good: channel 1 mode from top-rocker travel 90% / 90%
     """
@@ -91,7 +91,7 @@ def shape_on_levels(proof: Proof) -> Iterator[Finding]:
 @claim("RC437", Severity.WARNING)
 def axis_drifts_at_rest(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: an axis that may turn with its control at rest: play of the control and one throw of a trim are more than the dead band.
+    Reports: an axis that may turn with its control at rest, because the play of the control and one throw of a trim exceed the dead band.
     Why: the picture creeps, and the operator fights it the whole day.
     Bad: a stick that `springs within 4%`, and an input with `rest 0% dead-band 3% full 50deg/s`
     Good: the same with `dead-band 5%`

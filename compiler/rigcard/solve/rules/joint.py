@@ -8,7 +8,7 @@ from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.cures import between, cure, told
-from rigcard.solve.joint import MOST_COMBINATIONS
+from rigcard.solve.joint import MOST_COMBINATIONS, READABLE, combinations
 from rigcard.solve.levels import mixes_into
 from rigcard.solve.solved import JointRow
 from rigcard.words import listed, signed_percent
@@ -17,24 +17,50 @@ from rigcard.words import listed, signed_percent
 @claim("RC421", Severity.ERROR)
 def too_many_combinations(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a channel whose controls have more positions together than can be tabulated (4096).
+    Reports: a channel whose controls have more positions together than can be tabulated: 4096 in all tables of a rig.
     Why: nobody could print or test that table, and what is not tabulated is not proven.
     Bad: eight dials mixed into one channel
     Good: two controls on one channel, the others on channels of their own
     """
     for handset, channel in proof.crowded:
+        unit = proof.solved.rig.units[handset]
+        own = combinations(unit, unit.channels[channel])
+        before = sum(map(len, proof.solved.joint.values()))
         yield Finding(
-            proof.solved.rig.units[handset].channels[channel].span,
-            f"the controls of channel `{channel}` have more than {MOST_COMBINATIONS} combinations of positions",
+            unit.channels[channel].span,
+            f"the controls of channel `{channel}` have more than {MOST_COMBINATIONS} combinations of positions"
+            if own > MOST_COMBINATIONS
+            else f"the controls of channel `{channel}` have {own} combinations of positions, those of other channels "
+            f"have {before}, and a rig has at most {MOST_COMBINATIONS}",
             "take mixes off it until fewer controls share the channel",
         )
+
+
+@claim("RC494", Severity.WARNING)
+def table_too_long_to_read(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a channel whose controls have more than 100 combinations of positions together.
+    Why: the cards print the whole table, some twenty lines a side, and nobody reads or tests that.
+    Bad: five three-way switches mixed into one channel
+    Good: two switches mixed into one channel
+    """
+    for (handset, channel), rows in proof.solved.joint.items():
+        if len(rows) > READABLE:
+            unit = proof.solved.rig.units[handset]
+            yield Finding(
+                unit.channels[channel].span,
+                f"the controls of channel `{channel}` have {len(rows)} combinations of positions, and the cards "
+                "print each of them",
+                "take mixes off it until fewer controls share the channel",
+                tuple(Related(mix.span, "the mix") for mix in mixes_into(unit, channel)),
+            )
 
 
 @claim("RC422", Severity.WARNING)
 def combination_fires_other(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: controls of one channel that together give a state which none of them asks for where it stands.
-    Why: the camera does what no switch shows, and nobody sees why; a switch that ends another's take is one of these.
+    Reports: positions of two or more controls of one channel that together give a state which none of them gives alone, or that together bring an input to rest and so cut short a state which one of them asks for.
+    Why: the camera does what no switch shows, and nobody sees why. A rest that ends another control's take, or cancels its stop, is the worst of these.
     Bad: mix tool-pick into tools at 40% / 80%
     Good: mix tool-pick into tools at 40%
     """
@@ -84,8 +110,8 @@ def _meant(handset: str, row: JointRow) -> str:
 @claim("RC474", Severity.WARNING)
 def nothing_to_excuse(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a `harmless` that names a combination of which nothing would be said.
-    Why: it excuses a combination that the file no longer has, and hides the next one that looks like it.
+    Reports: a `harmless` line for a combination that gives no message.
+    Why: it excuses a combination that the file no longer has, and would hide the next one like it.
     Bad: harmless hs.front-toggle.toward with hs.left-rocker.toward, for controls that share no channel
     Good: a `harmless` for a combination that a message named
     """

@@ -7,14 +7,15 @@ from fractions import Fraction
 
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.links import Feed
+from rigcard.resolve.links import Feed, left_unsaid
 from rigcard.resolve.model import CENTRE, Band, Expectation, Rig, Sweep
 from rigcard.resolve.targets import Target
 from rigcard.solve.bearing import borne_on, freed_by, scaled_turns
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw, way_to
+from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw
 from rigcard.solve.power_up import all_tried, rests_alone
-from rigcard.solve.remedies import line_hint, mount_hint, open_hint
+from rigcard.solve.remedies import elsewhere, line_hint, open_hint
+from rigcard.solve.reversal import turn_hint
 from rigcard.solve.solved import ChannelResult, Reading, Row, part_of_way
 from rigcard.solve.targets import targets
 from rigcard.solve.unwished import unsaid
@@ -35,10 +36,7 @@ def expectation_fails(proof: Proof) -> Iterator[Finding]:
         asked = f"`{expectation.handset}.{expectation.control}.{expectation.position.name}`"
         wanted = f"`{'.'.join((expectation.unit, *expectation.wanted))}`"
         if not found:
-            cause, hint = _astray(proof, expectation) or (
-                "",
-                f"follow the channel of `{expectation.control}` over its pin and cable: one of them is missing",
-            )
+            cause, hint = _astray(proof, expectation) or elsewhere(proof, expectation)
             yield Finding(expectation.span, f"nothing leads from {asked} to {wanted}{cause}", hint)
             continue
         misses = [_miss(proof, expectation, target) for target in found]
@@ -46,12 +44,15 @@ def expectation_fails(proof: Proof) -> Iterator[Finding]:
         if all(misses) or (any(misses) and not commanded):
             missed = next(at for at, miss in enumerate(misses) if miss)
             channel = rig.units[expectation.handset].channels[found[missed].feed.channel]
+            missing = _reading(proof, expectation, found[missed])
+            held = _held_hint(proof, expectation, found[missed]) or _scaled_hint(
+                proof, expectation, found[missed]
+            )
             yield Finding(
                 expectation.span,
                 f"{asked} does not give {wanted}{_meanwhile(expectation)}: {misses[missed]}",
-                _held_hint(proof, expectation, found[missed])
-                or _scaled_hint(proof, expectation, found[missed])
-                or _turn_hint(proof, expectation, found[missed])
+                held
+                or turn_hint(proof, expectation, found[missed], missing)
                 or line_hint(proof, found[missed])
                 or open_hint(channel),
                 (Related(channel.span, "its channel"),),
@@ -128,34 +129,6 @@ def _astray(proof: Proof, expectation: Expectation) -> tuple[str, str] | None:
                     f"plug {lead} into {leaves.split(', ')[0]}",
                 )
     return unsaid(solved.rig, solved.links, unit)
-
-
-def _turn_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
-    """The remedy where the level has only the wrong sign, and the compiler was not free to turn it round."""
-    channel = proof.solved.rig.units[expectation.handset].channels[target.feed.channel]
-    if channel.reversed is None:
-        return ""
-    reading = _reading(proof, expectation, target)
-    if target.band:
-        fits = target.band.holds(-reading.heard) and not reading.either
-    else:
-        sweep = target.feed.input.sweep
-        assert sweep is not None
-        fits = (
-            target.end not in ("", reading.state)
-            and way_to(sweep, -reading.heard, -reading.exact) == target.end
-        )
-        fits = fits and reading.state != CENTRE
-    if not fits:
-        return ""
-    feed = target.feed
-    unit = proof.solved.rig.units[feed.unit]
-    if feed.input.name in unit.sources:
-        verb = "take `reversed` off" if feed.turned else "write `reversed` at the end of"
-        return f"{verb} `input {feed.input.name} from {feed.channel}` in the block of `{feed.unit}`{mount_hint(unit, feed)}"
-    dial = proof.dials[feed.handset, feed.channel]
-    verb = "take `reversed` off" if dial.reversed else "write `reversed` on"
-    return f"{verb} channel `{feed.channel}`{mount_hint(unit, feed)}, or correct the expectation"
 
 
 def _reading(proof: Proof, expectation: Expectation, target: Target) -> Reading:
@@ -283,8 +256,8 @@ def _state(reading: Reading) -> str:
 @claim("RC412", Severity.ERROR)
 def level_outside_bands(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a position of a switch whose level an input reads as no state at all.
-    Why: what a device does between its bands is not known; it may hold, guess or stop.
+    Reports: a position of a switch whose level lies in no band of an input.
+    Why: nobody knows what a device does between its bands; it may hold, guess or stop.
     Bad: a switch at +-90 % into bands that end at -60 % and begin at 60 %, with 0 % in the middle unclaimed
     Good: a band for every position, or travel and sub-trim that put each level inside one
     """
@@ -318,7 +291,7 @@ def _readings(proof: Proof) -> Iterator[tuple[ChannelResult, Row, Reading]]:
 @claim("RC413", Severity.ERROR)
 def no_rest_position(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: an input that must see a rest state at power-up, and no position of its controls gives it.
+    Reports: an input that must see rest at power-up, although no position of its controls gives rest.
     Why: the adapter locks up, or a key is held down from the first second.
     Bad: ready -30%..30% rest, fed by a two-position switch at +-90 %
     Good: the same input fed by a three-position switch, whose middle gives 0 %
@@ -366,7 +339,7 @@ def restless_together(proof: Proof, feed: Feed) -> list[Feed]:
 def level_clipped(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a position whose level the handset cuts off at its output limit.
-    Why: two positions may end on the same level, and the number on the card is not the sum of what is dialled.
+    Why: two positions may give the same level, and the level on the card is not the sum of the dialled values.
     Bad: travel 65% / 120% subtrim 60, on a handset where 80 steps are 12 %, with output -125%..125%
     Good: travel 65% / 115% subtrim 60
     """
@@ -385,7 +358,7 @@ def level_clipped(proof: Proof) -> Iterator[Finding]:
 def margin_below_guard(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a level nearer to the edge of its band than the rig's `guard`.
-    Why: a trim knocked, a cold handset or another receiver moves the level, and the state changes; one throw of a trim lever, where there are any, is taken off first.
+    Why: a knocked trim, a cold handset or another receiver moves the level and changes the state. Where the handset has trim levers, the margin is counted after one throw of a trim.
     Bad: guard 5%, and a level of 52 % in a band that begins at 50 %
     Good: guard 5%, and the level at 64 %
     """
@@ -471,7 +444,7 @@ def _failing(proof: Proof) -> set[tuple[str, str]]:
 def level_on_shared_edge(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a level that lies exactly on the edge that two bands share.
-    Why: both ends of a band belong to it, so the device may take either state, and another one each day.
+    Why: both ends of a band belong to it, so the device may take either state, a different one each day.
     Bad: a level of -25 % into bands that end and begin at -25 %
     Good: a level of -40 %, inside one of them
     """
@@ -499,12 +472,15 @@ def command_not_understood(proof: Proof) -> Iterator[Finding]:
     """
     rig = proof.solved.rig
     told: set[tuple[str, str]] = set()
+    mute = {wire.source.unit for wire in proof.solved.links.wires if left_unsaid(rig, wire.source)}
     for result, row, reading in _readings(proof):
         orders = proof.solved.links.orders_of(reading.feed)
         name = reading.feed.input.name if reading.feed.input.sweep else reading.state
         silent = reading.band is not None and reading.band.rest
         if not orders or not name or silent or reading.effects or (reading.feed.unit, name) in told:
             continue
+        if any(order.receiver in mute for order in orders):
+            continue  # told as a lead by which nobody says what leaves
         told.add((reading.feed.unit, name))
         receivers = list(dict.fromkeys(order.receiver for order in orders))
         known = sorted({command for receiver in receivers for command in rig.units[receiver].commands})

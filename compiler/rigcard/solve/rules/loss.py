@@ -75,7 +75,7 @@ def _shown(loss: Loss) -> str:
 def loss_lands_nowhere(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a failsafe level that lies in no band of the input that hears it.
-    Why: at the worst moment the device does something that nobody has looked at.
+    Why: at the worst moment the device does something that nobody has checked.
     Bad: failsafe -45%, between a band that ends at -60 % and one that begins at -28 %
     Good: failsafe -90%, inside a band
     """
@@ -111,7 +111,7 @@ def loss_cuts_take(proof: Proof) -> Iterator[Finding]:
 @claim("RC434", Severity.WARNING)
 def loss_fires_command(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a failsafe that does not bring an input that has a rest to it; inputs that record are left out.
+    Reports: a failsafe that does not bring an input to its rest; inputs that record are left out.
     Why: each loss of the link presses a key, changes a mode or sets an axis turning.
     Bad: channel 3 tools from front-toggle failsafe 60%
     Good: channel 3 tools from front-toggle failsafe -60%
@@ -154,7 +154,7 @@ def silence_unknown(proof: Proof) -> Iterator[Finding]:
 def return_restarts_motion(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a critical input with a rest level, driven by a control that does not spring back to it, itself or by a mix.
-    Why: when the link returns the head moves at once, as fast as the control was left standing.
+    Why: when the link returns, the head moves at once, at the speed of the position in which the control was left.
     Bad: channel 7 pan from left-slider failsafe 0%
     Good: channel 7 pan from right-across failsafe 0%, a stick that springs
     """
@@ -183,8 +183,8 @@ def return_restarts_motion(proof: Proof) -> Iterator[Finding]:
 @claim("RC438", Severity.WARNING)
 def unasked_turn_too_far(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: an axis that may turn farther on its last command, before the failsafe comes, than the rig's `clear`.
-    Why: until the receiver gives up, the last speed goes on: into a stop, a cable or a person.
+    Reports: an axis that may turn farther than its `clear` before the failsafe comes.
+    Why: the last speed goes on until the receiver gives up: into a stop, a cable or a person.
     Bad: input pan from pan clear 30deg, at full 50deg/s with a receiver that has `failsafe after 700ms`
     Good: input pan from pan full 30deg/s clear 30deg, the speed taken down in the head's menu
     """
@@ -208,7 +208,7 @@ def unasked_turn_too_far(proof: Proof) -> Iterator[Finding]:
 @claim("RC482", Severity.ERROR)
 def clear_not_proven(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: an axis with `clear` for which nothing bounds how far it turns after the loss of the link.
+    Reports: an axis with `clear` that nothing stops after the loss of the link.
     Why: `clear` promises that it stops in time; one that holds its speed goes on into a stop, a cable or a person.
     Bad: input pan from pan clear 60deg, and failsafe hold on its channel
     Good: input pan from pan clear 60deg, and failsafe 0% on its channel

@@ -23,7 +23,7 @@ Order = tuple[str, str]  # unit and command
 def orders_contradict(proof: Proof) -> Iterator[Finding]:
     """
     Reports: one position of a control that sends two orders of one group to one unit at the same time.
-    Why: which of the two comes last is chance: the take starts on one day and ends on the next.
+    Why: nobody can say which of the two comes last: the take starts on one day and ends on the next.
     Bad: a toggle on two channels whose far position gives `run` on one input of a bridge and `standby` on another
     Good: both inputs with `run` at the same end, or one channel for the camera
     """
@@ -104,7 +104,7 @@ def _first(groups: dict[Order, Order], order: Order) -> Order:
 @claim("RC475", Severity.WARNING)
 def mix_moves_axis(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a control that turns an axis with a rest by a mix, and no `expect` says so.
+    Reports: a control that turns an axis with a rest through a mix, without an `expect` that says so.
     Why: a mix left over from another job tilts the head while the operator pans.
     Bad: mix pan into tilt at 20%, and no `expect` for tilt from the control of `pan`
     Good: the line taken out, or `expect hs.right-across.right gives head.tilt.up` if it is meant

@@ -77,7 +77,7 @@ def _below(proof: Proof, power: Power, use: RailUse, case: int) -> Finding:
 def volts_above_window(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a unit that gets more volts than it takes, with its pack full and nothing drawn.
-    Why: too many volts on a servo rail burn the adapter at the first plug.
+    Why: too many volts on a servo rail burn the adapter at once.
     Bad: regulates power to p1..p8 at 7.4V, into an adapter that `takes 4.5V..5.5V`
     Good: regulates power to p1..p8 at 5V
     """
@@ -117,7 +117,7 @@ def _unloaded(proof: Proof, power: Power, use: RailUse) -> tuple[float, str]:
 def load_cannot_be_fed(proof: Proof) -> Iterator[Finding]:
     """
     Reports: loads that ask for more watts than their leads let through, so that the volts collapse.
-    Why: as volts fall, such a load draws more, which makes the volts fall further, until everything goes out.
+    Why: as the volts fall, such a load draws more, and the volts fall further until everything goes out.
     Bad: draws 120W behind 50 m of AWG24 from a pack of 14 V
     Good: draws 120W behind 5 m of AWG12
     """
@@ -332,7 +332,7 @@ def _place(proof: Proof, use: RailUse) -> Span:
 def case_too_heavy_with_packs(proof: Proof) -> Iterator[Finding]:
     """
     Reports: a case that all packs of the day make heavier than its limit.
-    Why: the packs are there and charged, and the case is refused at the counter, or somebody hurts a back.
+    Why: the packs are charged, but the airline refuses the case, or somebody hurts their back.
     Bad: six packs of 3 kg for a day of 10 h, in case "Case 1" empty 7kg up to 23kg
     Good: the packs in a case of their own
     """
@@ -396,8 +396,8 @@ def amperes_over_bare_wire(proof: Proof) -> Iterator[Finding]:
 @claim("RC491", Severity.ERROR)
 def regulator_below_output(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a regulator that gets fewer volts than it gives, and is not said to step up.
-    Why: a regulator that only lowers volts then gives what it gets or nothing, and what hangs on it goes out.
+    Reports: a regulator that gets fewer volts than it gives, and whose model does not say that it steps up.
+    Why: a regulator that only lowers volts then gives what it gets or nothing, and its loads go out.
     Bad: regulates power to dc at 12V efficiency 90%, behind a pack that falls to 6 V
     Good: regulates power to dc at 12V efficiency 90% steps up
     """
@@ -463,7 +463,7 @@ def too_many_packs(proof: Proof) -> Iterator[Finding]:
 @claim("RC492", Severity.WARNING)
 def fewer_pack_numbers(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a unit that lists the numbers of its packs, and fewer of them than the plan of the day asks for.
+    Reports: a unit that lists fewer pack numbers than the plan of the day needs.
     Why: the list is what is packed; the pack that is missing from it is missing on the day.
     Bad: packs "PK-301", "PK-302", for a day that takes three and a spare
     Good: packs "PK-301", "PK-302", "PK-303", "PK-304"
