@@ -75,7 +75,7 @@ model handset-4 "Small handset" {
 }
 """
 MAST_END = 'step rigging "Guy the mast and check the wind limit with the mast operator."\n'
-END = 'note "Reversal of pan and tilt sits in the head\'s menu only."\n'  # the last line of the sample
+END = "hazard water\n"  # a line of the sample behind which models may stand
 GORGE_D: tuple[Edit, ...] = (
     ('revision    "C" on 2026-05-14', 'revision    "D" on 2026-05-15'),
     ('memory 4 "GORGE C"', 'memory 4 "GORGE D"'),
