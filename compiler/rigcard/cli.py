@@ -13,8 +13,8 @@ from io import TextIOWrapper
 from typing import TYPE_CHECKING, NamedTuple
 
 from rigcard.arguments import UsageError, cells, in_list, parser_of_commands
-from rigcard.diagnostics import Diagnostics
-from rigcard.reporter import CLEAN, FAULTS, UNUSABLE, Reporter, discard, say, tell, usage
+from rigcard.diagnostics import Diagnostic, Diagnostics
+from rigcard.reporter import CLEAN, FAULTS, UNUSABLE, Reporter, discard, print_line, tell, usage
 from rigcard.reporting.as_text import printable
 
 if TYPE_CHECKING:
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from rigcard.outputs.registry import Request
     from rigcard.pipeline import Papers
 
-LARGEST_JSON = 64_000_000  # characters of an earlier rig.json
 FOREIGN = ("RL_", "SOURCE_DATE_EPOCH")  # what variables begin with that reportlab reads
 
 
@@ -72,6 +71,7 @@ def _obey(arguments: Sequence[str] | None) -> int:
         "build": _build,
         "check": _check,
         "show": _show,
+        "compare": _compare,
         "bench": _bench,
         "faults": _faults,
         "new": _new,
@@ -143,7 +143,7 @@ def _build(options: argparse.Namespace) -> int:
         done = next(results) or _killed(name)
         if done.rule is not None:
             rules.append(done.rule)
-        reporter.end(done.diagnostics, done.said, folder)
+        reporter.end(done.diagnostics, done.said, folder, done.notes)
     if options.depfile and len(rules) == len(folders):
         reporter.end(_write_depfile(options.depfile, "".join(rules)), "", None)
     return reporter.close()
@@ -161,6 +161,7 @@ class _Built(NamedTuple):
     read: tuple[str, ...] = ()
     papers: tuple[str, ...] = ()
     new: tuple[str, ...] = ()
+    notes: tuple[Diagnostic, ...] = ()
 
 
 def _watch(
@@ -195,6 +196,7 @@ def _build_one(
     options: argparse.Namespace, request: Request, cache: str | None, place: tuple[str, str]
 ) -> _Built:
     """Build one rig and write its papers; `place` is its file and its folder. Another process may do this."""
+    from rigcard.outputs.earlier import notes_of
     from rigcard.pipeline import build_rig
     from rigcard.watching import differing
 
@@ -209,7 +211,8 @@ def _build_one(
         return _Built(diagnostics, "", None)
     remark = f"\n{papers.remark}" if papers.remark else ""
     said = f"{printable(folder)}: {', '.join(papers.files)}{remark}"
-    return _Built(diagnostics, said, rule, papers.sources, tuple(papers.files), new)
+    notes = notes_of(papers.remark, folder)
+    return _Built(diagnostics, said, rule, papers.sources, tuple(papers.files), new, notes)
 
 
 def _killed(name: str) -> _Built:
@@ -293,23 +296,17 @@ def _write(folder: str, papers: Papers, diagnostics: Diagnostics) -> bool:
 
 def _earlier(name: str | None) -> str | None:
     """Return the text of an earlier rig.json: "" without one; None, with a report, if it cannot be used."""
-    from rigcard.exports.rig_json import UnknownSchemaError, still_valid
-    from rigcard.syntax.load import small_text
+    from rigcard.compare.reading import earlier, text_of
 
     if name is None:
         return ""
     try:
-        text = small_text(name, LARGEST_JSON)
-        still_valid(text)
-    except UnknownSchemaError as fault:
-        usage(
-            f"{name} cannot be compared with: {fault}", "use the version of rigcard that wrote it, or print all"
-        )
-        return None
+        text = text_of(name)
+        earlier(text)
     except (OSError, ValueError) as fault:
         usage(
             f"{name} is no rig.json that can be compared with: {getattr(fault, 'strerror', None) or fault}",
-            "give the rig.json that an earlier build wrote",
+            "give the rig.json that an earlier build of this release wrote, or print all",
         )
         return None
     return text
@@ -342,7 +339,7 @@ def _fix(name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> No
     if result.changes and _written_over(name, result.data, diagnostics) and options.message_format == "text":
         for change in result.changes:
             new, old = change.new.strip() or "nothing", change.old.strip() or "nothing"
-            say(f"{name}:{change.line}:{change.column}: wrote {new} in place of {old}")
+            print_line(f"{name}:{change.line}:{change.column}: wrote {new} in place of {old}")
 
 
 def _show(options: argparse.Namespace) -> int:
@@ -360,7 +357,7 @@ def _show(options: argparse.Namespace) -> int:
         if options.name or options.json:
             return usage(f"{options.file} has models alone, and no paths", f"rigcard show {options.file}")
         for line in as_gallery(checked.models, options.file).split("\n"):
-            say(line)
+            print_line(line)
     if values is None:
         reporter.end(diagnostics, "", None)
         return reporter.close()
@@ -368,7 +365,7 @@ def _show(options: argparse.Namespace) -> int:
     if chosen:
         text = as_records(values, chosen) if options.json else as_table(values, chosen)
         for line in text.split("\n"):
-            say(line)
+            print_line(line)
         sys.stdout.flush()
     reporter.end(diagnostics, "", None)
     if chosen:
@@ -406,16 +403,30 @@ def _faults(options: argparse.Namespace) -> int:
     if found.cause:
         return usage(found.cause, found.hint)
     for line in found.text.splitlines():
-        say(line)
+        print_line(line)
     reporter = Reporter("text", 1)
     reporter.end(found.diagnostics, "", None)
+    return reporter.close()
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from rigcard.outputs.change import compared
+
+    diagnostics = Diagnostics()
+    as_json = options.message_format == "json"
+    said = compared(options.old, options.new, as_json, options.output, _cache(), options.stock, diagnostics)
+    for line in said.split("\n") if said else ():
+        print_line(line)
+    sys.stdout.flush()
+    reporter = Reporter("text", 1)
+    reporter.end(diagnostics, "", None)
     return reporter.close()
 
 
 def _new(options: argparse.Namespace) -> int:
     from rigcard.starter import write_start
 
-    say(write_start(options.file, options.model))
+    print_line(write_start(options.file, options.model))
     return CLEAN
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Sequence
 from contextlib import suppress
 from typing import TextIO
 
@@ -14,7 +15,7 @@ CLEAN, FAULTS, UNUSABLE, WITHOUT_DRAWING = 0, 1, 2, 3
 MOST_SHOWN = 100  # messages of one file as text; JSON has them all
 
 
-def say(text: str) -> None:
+def print_line(text: str) -> None:
     """Print a line."""
     print(printable(text))
 
@@ -55,12 +56,14 @@ class Reporter:
                 f"\r\x1b[K[{self.number}/{self.count}] {printable(name)}", end="", file=sys.stderr, flush=True
             )
 
-    def end(self, diagnostics: Diagnostics, success: str, folder: str | None) -> None:
-        """Print the diagnostics and the result of a file."""
+    def end(
+        self, diagnostics: Diagnostics, success: str, folder: str | None, notes: Sequence[Diagnostic] = ()
+    ) -> None:
+        """Print the diagnostics and the result of a file; `notes` say the same as the result, for programs."""
         if self.count > 1 and sys.stderr.isatty():
             print("\r\x1b[K", end="", file=sys.stderr)
         found = diagnostics.sorted()
-        self.found += found
+        self.found += [*found, *(notes if self.format != "text" else ())]
         errors = [one for one in found if self.strict or one.code.severity is Severity.ERROR]
         self.refused += bool(errors)
         outside = {one.code.outside for one in found if one.span is None}
@@ -89,7 +92,7 @@ class Reporter:
         elif success and not self.quiet:
             warnings = f" ({_count(len(found), 'warning')}{some})" if found else ""
             for line in f"{success}{warnings}".split("\n"):
-                say(line)
+                print_line(line)
 
     def close(self) -> int:
         """Print the closing summary and return the exit code."""
@@ -104,7 +107,7 @@ class Reporter:
         else:
             if self.count > 1 and self.sums_up and not self.quiet:
                 faulty = f"{self.refused} with errors" if self.refused else "none with errors"
-                say(f"{_count(self.number, 'file')}: {faulty}, {_count(len(self.found), 'message')}")
+                print_line(f"{_count(self.number, 'file')}: {faulty}, {_count(len(self.found), 'message')}")
             return self.code
         with suppress(BrokenPipeError):
             print(said)

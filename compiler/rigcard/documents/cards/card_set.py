@@ -8,7 +8,6 @@ from rigcard.documents.base.full_sheet import sheet_columns, sheet_pages, sheet_
 from rigcard.documents.base.language import say
 from rigcard.documents.base.model import Document, Page, Typeface
 from rigcard.documents.base.paper import LONG_EDGE, ONE_SIDED, impose, paper_file
-from rigcard.documents.cards import cautions
 from rigcard.documents.cards.brief import brief
 from rigcard.documents.cards.cover import cover
 from rigcard.documents.cards.devices import device_groups, small_devices
@@ -63,8 +62,8 @@ def _power_and_small(face: Typeface, inner: float, solved: Solved) -> list[Group
 def _tests(face: Typeface, inner: float, solved: Solved, whole: bool) -> list[Group]:
     """Return the function test and fault-finding, or only their heads."""
     heads = [
-        Group(say("TEST"), say("Function test"), (), cautions.on("function-test", solved.rig)),
-        Group(say("FAULTS"), say("Fault-finding"), (), cautions.on("fault-finding", solved.rig)),
+        Group(say("TEST"), say("Function test"), ()),
+        Group(say("FAULTS"), say("Fault-finding"), ()),
     ]
     if not whole:
         return heads
@@ -85,7 +84,7 @@ def card_pack(face: Typeface, solved: Solved) -> list[LaidGroup]:
     rig = solved.rig
     laid = [lay(face, rig, group) for group in _marked(card_groups(face, solved))]
     sheet = cover(face, sheet_width(rig), solved, laid)
-    return [LaidGroup(sheet, tuple(sheet_columns(rig, sheet.blocks)), group_code(sheet)), *laid]
+    return [LaidGroup(sheet, tuple(sheet_columns(rig, sheet.blocks)), group_code(rig, sheet)), *laid]
 
 
 def _marked(groups: Sequence[Group]) -> list[Group]:
@@ -142,22 +141,3 @@ def _single_sided(pages: Sequence[Page], flip: str) -> list[Page]:
 def card_key(found: LaidGroup) -> str:
     """Return the key that identifies a card group across revisions: its mark."""
     return found.group.mark
-
-
-def recall(pack: Sequence[LaidGroup], valid: Mapping[str, str]) -> str:
-    """Return which cards of an earlier set (title -> code) are out of date: what to print and to collect."""
-    keys = {card_key(found): found for found in pack}
-    changed = [key for key in valid if key in keys and keys[key].code != valid[key]]
-    gone = [key for key in valid if key not in keys]
-    fresh = [key for key in keys if key not in valid]
-    kept = len(keys) - len(changed) - len(fresh)
-    parts = [
-        f"{what}: {', '.join(names)}"
-        for what, names in (
-            ("changed, collect the old ones", changed),
-            ("new", fresh),
-            ("withdrawn, collect", gone),
-        )
-        if names
-    ]
-    return f"cards: {'; '.join([*parts, f'still valid: {kept}'])}"
