@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from rigcard.arguments import UsageError, cells, in_list, parser_of_commands
 from rigcard.diagnostics import Diagnostics
-from rigcard.reporter import CLEAN, FAULTS, UNUSABLE, Reporter, discard, say, tell, usage
+from rigcard.reporter import CLEAN, FAULTS, UNUSABLE, Reporter, discard, print_line, tell, usage
 from rigcard.reporting.as_text import printable
 
 if TYPE_CHECKING:
@@ -342,7 +342,7 @@ def _fix(name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> No
     if result.changes and _written_over(name, result.data, diagnostics) and options.message_format == "text":
         for change in result.changes:
             new, old = change.new.strip() or "nothing", change.old.strip() or "nothing"
-            say(f"{name}:{change.line}:{change.column}: wrote {new} in place of {old}")
+            print_line(f"{name}:{change.line}:{change.column}: wrote {new} in place of {old}")
 
 
 def _show(options: argparse.Namespace) -> int:
@@ -360,7 +360,7 @@ def _show(options: argparse.Namespace) -> int:
         if options.name or options.json:
             return usage(f"{options.file} has models alone, and no paths", f"rigcard show {options.file}")
         for line in as_gallery(checked.models, options.file).split("\n"):
-            say(line)
+            print_line(line)
     if values is None:
         reporter.end(diagnostics, "", None)
         return reporter.close()
@@ -368,7 +368,7 @@ def _show(options: argparse.Namespace) -> int:
     if chosen:
         text = as_records(values, chosen) if options.json else as_table(values, chosen)
         for line in text.split("\n"):
-            say(line)
+            print_line(line)
         sys.stdout.flush()
     reporter.end(diagnostics, "", None)
     if chosen:
@@ -406,7 +406,7 @@ def _faults(options: argparse.Namespace) -> int:
     if found.cause:
         return usage(found.cause, found.hint)
     for line in found.text.splitlines():
-        say(line)
+        print_line(line)
     reporter = Reporter("text", 1)
     reporter.end(found.diagnostics, "", None)
     return reporter.close()
@@ -415,7 +415,7 @@ def _faults(options: argparse.Namespace) -> int:
 def _new(options: argparse.Namespace) -> int:
     from rigcard.starter import write_start
 
-    say(write_start(options.file, options.model))
+    print_line(write_start(options.file, options.model))
     return CLEAN
 
 

@@ -14,7 +14,7 @@ CLEAN, FAULTS, UNUSABLE, WITHOUT_DRAWING = 0, 1, 2, 3
 MOST_SHOWN = 100  # messages of one file as text; JSON has them all
 
 
-def say(text: str) -> None:
+def print_line(text: str) -> None:
     """Print a line."""
     print(printable(text))
 
@@ -89,7 +89,7 @@ class Reporter:
         elif success and not self.quiet:
             warnings = f" ({_count(len(found), 'warning')}{some})" if found else ""
             for line in f"{success}{warnings}".split("\n"):
-                say(line)
+                print_line(line)
 
     def close(self) -> int:
         """Print the closing summary and return the exit code."""
@@ -104,7 +104,7 @@ class Reporter:
         else:
             if self.count > 1 and self.sums_up and not self.quiet:
                 faulty = f"{self.refused} with errors" if self.refused else "none with errors"
-                say(f"{_count(self.number, 'file')}: {faulty}, {_count(len(self.found), 'message')}")
+                print_line(f"{_count(self.number, 'file')}: {faulty}, {_count(len(self.found), 'message')}")
             return self.code
         with suppress(BrokenPipeError):
             print(said)

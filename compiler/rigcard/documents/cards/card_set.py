@@ -8,7 +8,6 @@ from rigcard.documents.base.full_sheet import sheet_columns, sheet_pages, sheet_
 from rigcard.documents.base.language import say
 from rigcard.documents.base.model import Document, Page, Typeface
 from rigcard.documents.base.paper import LONG_EDGE, ONE_SIDED, impose
-from rigcard.documents.cards import cautions
 from rigcard.documents.cards.brief import brief
 from rigcard.documents.cards.cover import cover
 from rigcard.documents.cards.devices import device_groups, small_devices
@@ -63,8 +62,8 @@ def _power_and_small(face: Typeface, inner: float, solved: Solved) -> list[Group
 def _tests(face: Typeface, inner: float, solved: Solved, whole: bool) -> list[Group]:
     """Return the function test and fault-finding, or only their heads."""
     heads = [
-        Group(say("TEST"), say("Function test"), (), cautions.on("function-test", solved.rig)),
-        Group(say("FAULTS"), say("Fault-finding"), (), cautions.on("fault-finding", solved.rig)),
+        Group(say("TEST"), say("Function test"), ()),
+        Group(say("FAULTS"), say("Fault-finding"), ()),
     ]
     if not whole:
         return heads

@@ -9,7 +9,9 @@ from typing import NamedTuple
 from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.layout import BODY, SMALL, Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
-from rigcard.documents.base.phrases import control_title, handset_title, slow_axes
+from rigcard.documents.base.phrases import control_title, handset_title, slow_axes, the
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.frame import caution_block
 from rigcard.documents.cards.function_test import to_do, to_see
 from rigcard.documents.cards.mistakes import remedy
 from rigcard.documents.cards.parts import steps
@@ -20,17 +22,27 @@ from rigcard.resolve.model import RadioLink, Unit
 from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
 from rigcard.solve.solved import Solved
+from rigcard.words import ranges
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # I and O are read as numbers
 
 
 def fault_finding(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     """Set what to do first, the questions with their answers, then what is dead together; the largest come first."""
-    asked, ends = _numbered(judged(solved).questions)
+    asked, ends = _numbered(solved, judged(solved).questions)
+    dead = dead_together(solved)
     rows = [
         [Cell(who_is_dead(solved, found.functions), BODY, True), Cell(where_to_look(solved, found), BODY)]
-        for found in dead_together(solved)
+        for found in dead
+        if not _on_the_handset(found)
     ]
+    if len(rows) < len(dead):
+        rows.append(
+            [
+                Cell(say("only another one"), BODY, True),
+                Cell(say("its control; its channel, as on the card of the handset"), BODY),
+            ]
+        )
     rows += [
         [Cell(say("only {function}", function=link.title), BODY, True), Cell(_at_both_ends(solved, link), BODY)]
         for link in solved.rig.radio_links
@@ -39,8 +51,9 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     return [
         heading(face, say("First, in this order"), inner),
         steps(face, inner, [*_first(solved), *_dials(solved)]),
+        caution_block(face, cautions.on("fault-finding", solved.rig), inner),
         *([_questions(face, inner, solved, asked)] if asked else []),
-        _answers(face, inner, solved, ends),
+        *([_answers(face, inner, ends)] if ends else []),
         paragraph(
             face,
             " ".join(
@@ -67,7 +80,7 @@ def _first(solved: Solved) -> list[tuple[str, str]]:
     for line in judged(solved).matrix.lines:
         if line.kind == "screen":
             title = solved.rig.units[line.handset].title
-            found.append((say("Read the screen of {unit}.", unit=title), to_see(solved, line)))
+            found.append((say("Read the screen of {unit}.", unit=the(title)), to_see(solved, line)))
     return [
         *found,
         (
@@ -75,6 +88,11 @@ def _first(solved: Solved) -> list[tuple[str, str]]:
             say("it does what the function test says, no more"),
         ),
     ]
+
+
+def _on_the_handset(found: Suspects) -> bool:
+    """Whether a function alone is dead, and what it shares with no other is on the handset."""
+    return len(found.functions) == 1 and all(part.kind in ("control", "channel") for part in found.parts)
 
 
 class _Asked(NamedTuple):
@@ -86,16 +104,31 @@ class _Asked(NamedTuple):
     no: str
 
 
-def _numbered(root: Question | Leaf) -> tuple[list[_Asked], list[tuple[str, Leaf]]]:
-    """Number the questions and letter the ends, each in the order in which people come to them."""
+class _End(NamedTuple):
+    """A letter: what to do, the likeliest first, who may do it, and which lines of the test to do again."""
+
+    letter: str
+    do: str
+    who: str
+    again: frozenset[int]
+
+
+def _numbered(solved: Solved, root: Question | Leaf) -> tuple[list[_Asked], list[_End]]:
+    """Number the questions and letter the ends, each in the order in which people come to them.
+
+    Ends at which the same is done share a letter.
+    """
     asked: list[_Asked] = []
-    ends: list[tuple[str, Leaf]] = []
+    ends: dict[tuple[str, str], _End] = {}
 
     def name(node: Question | Leaf) -> str:
         if isinstance(node, Leaf):
+            do, who = " ".join(actions(solved, node)), _who(solved, node)
             letter = LETTERS[len(ends) % len(LETTERS)] * (1 + len(ends) // len(LETTERS))
-            ends.append((letter, node))
-            return letter
+            end = ends.setdefault((do, who), _End(letter, do, who, frozenset()))
+            again = end.again if node.again is None else end.again | {node.again}
+            ends[do, who] = end._replace(again=again)
+            return end.letter
         number = len(asked) + 1
         asked.append(_Asked(number, node.line, "", ""))
         yes, no = name(node.yes), name(node.no)
@@ -103,7 +136,7 @@ def _numbered(root: Question | Leaf) -> tuple[list[_Asked], list[tuple[str, Leaf
         return str(number)
 
     name(root)
-    return asked, ends
+    return asked, list(ends.values())
 
 
 def _questions(face: Typeface, inner: float, solved: Solved, asked: Sequence[_Asked]) -> Block:
@@ -132,23 +165,28 @@ def _leads_to(name: str) -> str:
     return f"→ {name}" if name.isdigit() else name
 
 
-def _answers(face: Typeface, inner: float, solved: Solved, ends: Sequence[tuple[str, Leaf]]) -> Block:
-    """Set what to do at each end: the actions, the likeliest first, who may do them, the line to do again."""
+def _answers(face: Typeface, inner: float, ends: Sequence[_End]) -> Block:
+    """Set what to do at each end: the actions, who may do them if that differs, the lines to do again."""
+    who = {end.who for end in ends}
+    alone = len(who) == 1
     rows = [
         [
-            Cell(letter, BODY, True),
-            Cell(" ".join(actions(solved, leaf)), BODY),
-            Cell(_who(solved, leaf), SMALL),
-            Cell("" if leaf.again is None else str(leaf.again + 1), BODY, True, align="right"),
+            Cell(end.letter, BODY, True),
+            Cell(end.do, BODY),
+            *([] if alone else [Cell(end.who, SMALL)]),
+            Cell(ranges(sorted(line + 1 for line in end.again)) or say("all"), BODY, True, align="right"),
         ]
-        for letter, leaf in ends
+        for end in ends
     ]
-    head = ("", say("DO, IN THIS ORDER"), say("WHO"), say("TEST AGAIN"))
-    aligns = ("left", "left", "left", "right")
-    return joined(
-        heading(face, say("Letters"), inner),
-        table(face, head, rows, (8.0, inner - 46.0, 22.0, 16.0), aligns=aligns),
-    )
+    if alone:
+        head: tuple[str, ...] = ("", say("DO, IN THIS ORDER"), say("TEST AGAIN"))
+        widths: tuple[float, ...] = (8.0, inner - 28.0, 20.0)
+        title = say("Letters: only the {role} does this", role=who.pop())
+    else:
+        head = ("", say("DO, IN THIS ORDER"), say("WHO"), say("TEST AGAIN"))
+        widths, title = (8.0, inner - 50.0, 22.0, 20.0), say("Letters")
+    aligns = ("left",) * (len(head) - 1) + ("right",)
+    return joined(heading(face, title, inner), table(face, head, rows, widths, aligns=aligns))
 
 
 def actions(solved: Solved, leaf: Leaf) -> list[str]:
@@ -247,9 +285,7 @@ def _look(solved: Solved, part: Part) -> tuple[str, str]:
     if part.kind == "control":
         return handset_title(rig, first), unit.model.controls[more[0]].title
     if part.kind == "channel":
-        return handset_title(rig, first), say(
-            "channel {number} {name}", number=unit.channels[more[0]].number, name=more[0]
-        )
+        return handset_title(rig, first), say("channel {number}", number=unit.channels[more[0]].number)
     if part.kind == "setting":
         return unit.title, f"{unit.model.settings[more[0]].menu}: {unit.settings[more[0]].text}"
     if part.kind == "feed":

@@ -8,11 +8,11 @@ from typing import NamedTuple
 from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.layout import (
     BODY,
-    SMALL,
     TICK,
     Block,
     Box,
     Cell,
+    joined,
     line_height,
     paragraph,
     row,
@@ -21,7 +21,16 @@ from rigcard.documents.base.layout import (
     wrap,
 )
 from rigcard.documents.base.model import Circle, Mark, Shape, Text, Typeface
-from rigcard.documents.base.phrases import control_title, effect_and_turn, in_degrees, place, turns_picture
+from rigcard.documents.base.phrases import (
+    control_title,
+    effect_and_turn,
+    in_degrees,
+    place,
+    the,
+    turns_picture,
+)
+from rigcard.documents.cards import cautions
+from rigcard.documents.cards.frame import caution_block
 from rigcard.faults.cover import Cover
 from rigcard.faults.figures import seconds_of
 from rigcard.faults.judged import judged
@@ -32,7 +41,6 @@ from rigcard.resolve.radio import on_air
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Reading, Solved
 from rigcard.solve.turning import turn_read
-from rigcard.words import microseconds, signed_percent
 
 CLOSE = 0.5  # mm above and below a row, which keeps the tick boxes of two rows apart
 NUMBERS = 14.0  # mm, the column of numbers with their rings and flags
@@ -44,14 +52,14 @@ FLAG = 3.2  # mm, the height of a flag
 class Test(NamedTuple):
     """What one person does, where another looks, and what shows a pass or a fault.
 
-    Level and pulse are for the technician. `swap`, `morning`: it belongs to that short test. `stays`: the control
+    `moves`: an axis or a mode that can harm. `swap`, `morning`: it belongs to that short test. `stays`: the control
     that this line leaves where it frees other inputs; also set on the line that moves it back.
     """
 
     do: str
     at: str
     see: str
-    level: str
+    moves: bool
     swap: bool
     morning: bool
     stays: str
@@ -61,18 +69,27 @@ def function_test(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     """Make all lines for the first test of a rig; a ring marks those after a swap of packs, a flag the morning's."""
     found = judged(solved)
     tests = lines_of_test(solved)
-    rows = [_row(number, test) for number, test in enumerate(tests, 1)]
-    rest = inner - NUMBERS - 16.0 - 10.0
-    widths = (NUMBERS, rest * 0.5, rest * 0.5, 16.0, 10.0)
-    head = ("", say("O: DO"), say("H: SEE"), say("INPUT"), say("SEEN"))
-    aligns = ("left", "left", "left", "right", "left")
+    rows = [
+        _row(number, test, "" if number > 1 and tests[number - 2].at == test.at else test.at)
+        for number, test in enumerate(tests, 1)
+    ]
+    harmless = next((at for at, test in enumerate(tests) if test.moves), len(tests))
+    still, moving = _cautions(solved, bool(rows[harmless:]))
+    rest = inner - NUMBERS - 10.0
+    widths = (NUMBERS, rest * 0.47, rest * 0.53, 10.0)
+    head = ("", say("O: DO"), say("H: SEE"), say("SEEN"))
     labels = (say("tested at (time)"), say("O, initials"), say("H, initials"))
     blank = [Cell(label=label, kind="blank") for label in labels]
-    set_up = table(face, head, rows, widths, aligns=aligns, pad=CLOSE)
+    parts = [
+        _marked(table(face, head, of, widths, pad=CLOSE), tests[first:], first)
+        for first, of in ((0, rows[:harmless]), (harmless, rows[harmless:]))
+    ]
+    set_up = joined(parts[0], caution_block(face, moving, inner), parts[1])
     return [
         paragraph(face, _how(found.matrix, tests), inner),
         _legend(face, inner, found.matrix, found.short.swap, found.short.morning),
-        _with_last(_marked(set_up, tests), row(face, blank, (inner / 3,) * 3, ruled=False)),
+        caution_block(face, still, inner),
+        _with_last(set_up, row(face, blank, (inner / 3,) * 3, ruled=False)),
     ]
 
 
@@ -82,8 +99,8 @@ def _how(matrix: Matrix, tests: Sequence[Test]) -> str:
     return " ".join(
         [
             say("All lines: when the rig is built, about {minutes} min.", minutes=minutes),
-            say("O works the handset, H calls what H sees. Anything else that moves is a fault, too."),
-            say("After its lines put each control back where it was."),
+            say("O works the handset, H calls what H sees. If anything else moves, that is a fault."),
+            say("Put each control back after its lines."),
             *_slowly(matrix),
             *_staying(tests),
         ]
@@ -106,7 +123,7 @@ def _staying(tests: Sequence[Test]) -> list[str]:
             held.setdefault(test.stays, []).append(number)
     return [
         say(
-            "Leave {control} where line {first} puts it until line {last}.",
+            "From line {first} to line {last}, leave the {control} where it is.",
             control=control,
             first=of[0],
             last=of[-1],
@@ -115,23 +132,36 @@ def _staying(tests: Sequence[Test]) -> list[str]:
     ]
 
 
-def _row(number: int, test: Test) -> list[Cell]:
+def _cautions(solved: Solved, moves: bool) -> tuple[list[str], list[str]]:
+    """Return the lines that stand above the first line, and those above the first one that moves what can harm."""
+    present = cautions.present("function-test", solved.rig)
+    later = [hazard for hazard in present if moves and hazard == "moving-parts"]
+    return (
+        [cautions.LINES[hazard].text for hazard in present if hazard not in later],
+        [cautions.LINES[hazard].text for hazard in later],
+    )
+
+
+def _row(number: int, test: Test, at: str) -> list[Cell]:
+    """Set a line; `at`: the device, where it is another than that of the line before."""
     return [
         Cell(str(number), BODY, test.swap or test.morning, align="centre"),
         Cell(test.do, BODY),
-        Cell(test.see, BODY, True, label=test.at),
-        Cell(test.level, SMALL, align="right"),
+        Cell(test.see, BODY, True, label=at),
         TICK,
     ]
 
 
-def _marked(tests: Block, lines: Sequence[Test]) -> Block:
-    """Draw a ring or a flag at the number of each line of a short test: it must survive a photocopy."""
+def _marked(tests: Block, lines: Sequence[Test], before: int) -> Block:
+    """Draw a ring or a flag at the number of each line of a short test: it must survive a photocopy.
+
+    `before`: how many lines of the test stand above these.
+    """
     boxes = []
     number = 0
     for box in tests.boxes:
         first = next((mark for mark in box.marks if isinstance(mark, Text)), None)
-        if number < len(lines) and first and first.text == str(number + 1) and first.x < NUMBERS:
+        if number < len(lines) and first and first.text == str(before + number + 1) and first.x < NUMBERS:
             line = lines[number]
             number += 1
             x, y = first.x + first.width / 2, first.y - 1.5
@@ -199,12 +229,11 @@ def lines_of_test(solved: Solved) -> list[Test]:
 
 
 def _test(solved: Solved, line: Line, swap: bool, morning: bool) -> Test:
-    level, stays = "", ""
+    stays = ""
     if line.row and line.reading:
-        level = f"{signed_percent(line.reading.heard)}\n{microseconds(line.row.pulse)}"
         stays = control_title(solved.rig, line.handset, line.row.control) if line.stays else ""
     at = listed([solved.rig.units[name].title for name in line.devices]) if line.devices else ""
-    return Test(to_do(solved, line), at, to_see(solved, line), level, swap, morning, stays)
+    return Test(to_do(solved, line), at, to_see(solved, line), line.stage == MOVES, swap, morning, stays)
 
 
 def to_do(solved: Solved, line: Line) -> str:
@@ -213,7 +242,7 @@ def to_do(solved: Solved, line: Line) -> str:
         case "screen":
             return say("Read the screen: memory")
         case "look":
-            return say("Look at {unit}", unit=solved.rig.units[line.devices[0]].title)
+            return say("Look at {unit}", unit=the(solved.rig.units[line.devices[0]].title))
         case "picture":
             return say("Look at the picture")
         case "link":
