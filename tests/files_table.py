@@ -24,6 +24,7 @@ ORDER = (
     "solve/power",
     "solve/rules",
     "faults",
+    "compare",
     "documents",
     "documents/base",
     "documents/cards",

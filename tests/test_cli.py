@@ -295,14 +295,23 @@ def test_the_steps_of_help_work_when_typed(tmp_path: Path) -> None:
     lines = [line for line in rigcard("--help", at=tmp_path).out.splitlines() if line.startswith("  rigcard ")]
     typed = [re.split(r"\s{2,}", line.strip())[0].split()[1:] for line in lines]
 
-    assert [words[0] for words in typed] == ["new", "check", "build", "show", "format", "faults", "explain"]
+    assert [words[0] for words in typed] == [
+        "new",
+        "check",
+        "build",
+        "show",
+        "format",
+        "faults",
+        "explain",
+        "compare",
+    ]
     for words in typed:
         run = rigcard(*words, at=tmp_path)
         assert (run.code, run.err) == (CLEAN, ""), words
     assert (tmp_path / "out" / "my" / "cards.pdf").exists()
 
 
-@pytest.mark.parametrize("name", ["build", "check", "show", "format", "new", "explain", "faults"])
+@pytest.mark.parametrize("name", ["build", "check", "show", "format", "new", "explain", "faults", "compare"])
 def test_every_argument_has_help(name: str, tmp_path: Path) -> None:
     """`rigcard COMMAND --help` says something about every argument."""
     run = rigcard(name, "--help", at=tmp_path)

@@ -19,7 +19,7 @@ ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "compiler" / "rigcard"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 SAMPLES = sorted((ROOT / "samples").glob("*.rig"))
-PASSES = ("syntax", "resolve", "check", "solve", "faults", "documents", "exports", "render")
+PASSES = ("syntax", "resolve", "check", "solve", "faults", "compare", "documents", "exports", "render")
 COMMON = {
     "",
     "records",

@@ -53,3 +53,14 @@ def test_ci_runs_the_readme_s_test_command(root: Path) -> None:
     assert len(BLOCK.findall(section)) == 2
     assert "<!-- test command -->" in section
     assert "README.md" in (root / ".ci" / "run").read_text(encoding="utf-8")
+
+
+def test_the_comparison_is_one_that_is_made(root: Path) -> None:
+    """What README shows of `rigcard compare` is what the change of a sub-trim by ten steps brings."""
+    (shown,) = (text for kind, text in BLOCK.findall((root / "README.md").read_text("utf-8")) if kind == "text")
+    outcome = (root / "tests" / "compare" / "changes" / "subtrim.txt").read_text("utf-8")
+    lines = [line.split(maxsplit=1) for line in shown.splitlines() if line.startswith("  ")]
+
+    assert len(lines) == 3
+    for word, text in lines:
+        assert re.search(rf"^  {word} +{re.escape(text.removesuffix(', ...'))}", outcome, re.M)

@@ -18,6 +18,8 @@ a first rig, from nothing to papers:
   rigcard format my.rig         set its lines in order and its columns under each other
   rigcard faults my.rig         which mistakes the function test finds; what explains the lines that failed
   rigcard explain RC304         say more about a message
+  rigcard compare out/my/rig.json my.rig
+                                say what changed since, what to do, and which cards to collect
 
 exit codes: 0 no errors; 1 the file has errors; 2 wrong usage, or something could not be read or written;
 3 everything is written but the drawings, because the program `dot` is missing or failed
@@ -159,6 +161,20 @@ def parser_of_commands() -> argparse.ArgumentParser:
     show.add_argument("--json", action="store_true", help="write JSON")
     show.set_defaults(command="show")
 
+    compare = commands.add_parser(
+        "compare", help="what changed from one revision to the next: by effect, work, paper and person"
+    )
+    compare.add_argument("old", metavar="OLD", help="the earlier rig file, or its rig.json")
+    compare.add_argument("new", metavar="NEW", help="the rig file of now, or its rig.json")
+    compare.add_argument(
+        "-o", "--output", metavar="PDF", help="write the change card too; NEW must be a rig file"
+    )
+    _stock(compare)
+    compare.add_argument(
+        "--message-format", choices=("text", "json"), default="text", help="how the comparison is written"
+    )
+    compare.set_defaults(command="compare")
+
     bench = commands.add_parser("bench", help="the readings that settle what models leave unknown, on a card")
     bench.add_argument("file", metavar="FILE", help="a file of models, or a rig file")
     bench.add_argument(
@@ -208,6 +224,17 @@ def parser_of_commands() -> argparse.ArgumentParser:
     server.add_argument("--stdio", action="store_true", help="what it does anyway; some editors ask for it")
     server.set_defaults(command="language_server")
     return parser
+
+
+def cells_of(text: str) -> frozenset[int] | None:
+    """Parse `4,9-11` into a set of cells; None if it is no such list."""
+    cells: set[int] = set()
+    for part in text.split(",") if text else ():
+        found = re.fullmatch(r"\s*([0-9]{1,4})(?:\s*-\s*([0-9]{1,4}))?\s*", part)
+        if found is None or int(found[2] or found[1]) < int(found[1]):
+            return None
+        cells.update(range(int(found[1]), int(found[2] or found[1]) + 1))
+    return frozenset(cells)
 
 
 def _stock(parser: argparse.ArgumentParser) -> None:

@@ -21,12 +21,13 @@ def all_codes() -> dict[str, Code]:
     from rigcard import own_typeface as _typeface
     from rigcard import writer as _writer
     from rigcard.documents.base import quoted_text as _words
+    from rigcard.outputs import earlier as _earlier
     from rigcard.outputs.registry import outputs
     from rigcard.resolve import codes as _resolve
     from rigcard.solve import codes as _solve
     from rigcard.syntax import codes as _syntax
 
-    del _resolve, _solve, _syntax, _typeface, _words, _writer
+    del _earlier, _resolve, _solve, _syntax, _typeface, _words, _writer
     outputs()
     load_rules("rigcard.check.rules")
     load_rules("rigcard.solve.rules")

@@ -13,7 +13,7 @@ from io import TextIOWrapper
 from typing import TYPE_CHECKING, NamedTuple
 
 from rigcard.arguments import UsageError, cells, in_list, parser_of_commands
-from rigcard.diagnostics import Diagnostics
+from rigcard.diagnostics import Diagnostic, Diagnostics
 from rigcard.reporter import CLEAN, FAULTS, UNUSABLE, Reporter, discard, print_line, tell, usage
 from rigcard.reporting.as_text import printable
 
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from rigcard.outputs.registry import Request
     from rigcard.pipeline import Papers
 
-LARGEST_JSON = 64_000_000  # characters of an earlier rig.json
 FOREIGN = ("RL_", "SOURCE_DATE_EPOCH")  # what variables begin with that reportlab reads
 
 
@@ -72,6 +71,7 @@ def _obey(arguments: Sequence[str] | None) -> int:
         "build": _build,
         "check": _check,
         "show": _show,
+        "compare": _compare,
         "bench": _bench,
         "faults": _faults,
         "new": _new,
@@ -143,7 +143,7 @@ def _build(options: argparse.Namespace) -> int:
         done = next(results) or _killed(name)
         if done.rule is not None:
             rules.append(done.rule)
-        reporter.end(done.diagnostics, done.said, folder)
+        reporter.end(done.diagnostics, done.said, folder, done.notes)
     if options.depfile and len(rules) == len(folders):
         reporter.end(_write_depfile(options.depfile, "".join(rules)), "", None)
     return reporter.close()
@@ -161,6 +161,7 @@ class _Built(NamedTuple):
     read: tuple[str, ...] = ()
     papers: tuple[str, ...] = ()
     new: tuple[str, ...] = ()
+    notes: tuple[Diagnostic, ...] = ()
 
 
 def _watch(
@@ -195,6 +196,7 @@ def _build_one(
     options: argparse.Namespace, request: Request, cache: str | None, place: tuple[str, str]
 ) -> _Built:
     """Build one rig and write its papers; `place` is its file and its folder. Another process may do this."""
+    from rigcard.outputs.earlier import notes_of
     from rigcard.pipeline import build_rig
     from rigcard.watching import differing
 
@@ -209,7 +211,8 @@ def _build_one(
         return _Built(diagnostics, "", None)
     remark = f"\n{papers.remark}" if papers.remark else ""
     said = f"{printable(folder)}: {', '.join(papers.files)}{remark}"
-    return _Built(diagnostics, said, rule, papers.sources, tuple(papers.files), new)
+    notes = notes_of(papers.remark, folder)
+    return _Built(diagnostics, said, rule, papers.sources, tuple(papers.files), new, notes)
 
 
 def _killed(name: str) -> _Built:
@@ -293,23 +296,17 @@ def _write(folder: str, papers: Papers, diagnostics: Diagnostics) -> bool:
 
 def _earlier(name: str | None) -> str | None:
     """Return the text of an earlier rig.json: "" without one; None, with a report, if it cannot be used."""
-    from rigcard.exports.rig_json import UnknownSchemaError, still_valid
-    from rigcard.syntax.load import small_text
+    from rigcard.compare.reading import earlier, text_of
 
     if name is None:
         return ""
     try:
-        text = small_text(name, LARGEST_JSON)
-        still_valid(text)
-    except UnknownSchemaError as fault:
-        usage(
-            f"{name} cannot be compared with: {fault}", "use the version of rigcard that wrote it, or print all"
-        )
-        return None
+        text = text_of(name)
+        earlier(text)
     except (OSError, ValueError) as fault:
         usage(
             f"{name} is no rig.json that can be compared with: {getattr(fault, 'strerror', None) or fault}",
-            "give the rig.json that an earlier build wrote",
+            "give the rig.json that an earlier build of this release wrote, or print all",
         )
         return None
     return text
@@ -409,6 +406,20 @@ def _faults(options: argparse.Namespace) -> int:
         print_line(line)
     reporter = Reporter("text", 1)
     reporter.end(found.diagnostics, "", None)
+    return reporter.close()
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from rigcard.outputs.change import compared
+
+    diagnostics = Diagnostics()
+    as_json = options.message_format == "json"
+    said = compared(options.old, options.new, as_json, options.output, _cache(), options.stock, diagnostics)
+    for line in said.split("\n") if said else ():
+        print_line(line)
+    sys.stdout.flush()
+    reporter = Reporter("text", 1)
+    reporter.end(diagnostics, "", None)
     return reporter.close()
 
 

@@ -8,10 +8,11 @@ from rigcard.source import Span
 
 
 class Severity(Enum):
-    """An error stops the papers; a warning is printed and does not stop them."""
+    """An error stops the papers; a warning is printed and does not stop them; a note is no fault."""
 
     ERROR = "error"
     WARNING = "warning"
+    NOTE = "note"
 
 
 class Code(NamedTuple):

@@ -123,6 +123,7 @@ def prepare(
         return None
     from rigcard.documents.base.language import speaking
     from rigcard.documents.base.quoted_text import check_words  # draws, so only for a sound rig
+    from rigcard.outputs.earlier import check_earlier
     from rigcard.outputs.registry import Job, Request, outputs
 
     face = own_typeface.load(path, solved.rig, diagnostics, stock)
@@ -134,6 +135,8 @@ def prepare(
         for output in outputs(job.request.only):
             if not diagnostics.failed():
                 output.check(job, diagnostics)
+        if not diagnostics.failed():
+            check_earlier(job, diagnostics)
     return None if diagnostics.failed() else Prepared(program, job)
 
 
@@ -164,6 +167,7 @@ def build_rig(
     if prepared is None:
         return None
     from rigcard.documents.base.language import speaking
+    from rigcard.outputs.earlier import recalled
 
     program, job = prepared
     makers = outputs(job.request.only)
@@ -171,7 +175,7 @@ def build_rig(
         files = {name: data for maker in makers for name, data in maker.make(job, diagnostics).items()}
     stale = tuple(name for maker in makers for name in maker.sometimes if name not in files)
     sources = (*program.sources, *own_typeface.files(path, job.solved.rig, stock))
-    return Papers(files, stale, "\n".join(job.remarks), sources)
+    return Papers(files, stale, "\n".join([*recalled(job), *job.remarks]), sources)
 
 
 def bench_cards(

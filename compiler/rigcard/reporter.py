@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Sequence
 from contextlib import suppress
 from typing import TextIO
 
@@ -55,12 +56,14 @@ class Reporter:
                 f"\r\x1b[K[{self.number}/{self.count}] {printable(name)}", end="", file=sys.stderr, flush=True
             )
 
-    def end(self, diagnostics: Diagnostics, success: str, folder: str | None) -> None:
-        """Print the diagnostics and the result of a file."""
+    def end(
+        self, diagnostics: Diagnostics, success: str, folder: str | None, notes: Sequence[Diagnostic] = ()
+    ) -> None:
+        """Print the diagnostics and the result of a file; `notes` say the same as the result, for programs."""
         if self.count > 1 and sys.stderr.isatty():
             print("\r\x1b[K", end="", file=sys.stderr)
         found = diagnostics.sorted()
-        self.found += found
+        self.found += [*found, *(notes if self.format != "text" else ())]
         errors = [one for one in found if self.strict or one.code.severity is Severity.ERROR]
         self.refused += bool(errors)
         outside = {one.code.outside for one in found if one.span is None}

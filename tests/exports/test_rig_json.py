@@ -13,10 +13,9 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from command import CLEAN, UNUSABLE, contents, rigcard
 from page import FENCED, table
 from rigcard.diagnostics import Diagnostics
-from rigcard.exports.rig_json import COMPARABLE, SCHEMA
+from rigcard.exports.rig_json import SCHEMA
 from rigcard.outputs.registry import Request
 from rigcard.pipeline import build_rig
 from rigcard.resolve import words
@@ -33,7 +32,10 @@ RULES: dict[str, Any] = json.loads((ROOT / "grammar" / "rig.schema.json").read_t
 VALIDATOR = Draft202012Validator(RULES)
 PAGE = {name: (kinds, meaning) for name, kinds, meaning in table("key", "value", "meaning")}
 ALIKE = {name: found[1] for name, (_, meaning) in PAGE.items() if (found := re.fullmatch(r"as (\S+)", meaning))}
-BY_NAME = {"crew", "units[].settings"}  # objects whose keys are names from the file
+BY_NAME = {
+    "crew",
+    *(f"units[].{key}" for key in ("ports", "controls", "menus", "settings", "reset")),
+}  # objects whose keys are names from the file
 KINDS = {
     "string": "text",
     "boolean": "true or false",
@@ -109,7 +111,7 @@ def test_the_schema_is_one() -> None:
     Draft202012Validator.check_schema(RULES)
     assert RULES["$schema"] == Draft202012Validator.META_SCHEMA["$id"]
     assert RULES["$id"] == f"urn:rigcard:rig:{SCHEMA}"
-    assert RULES["properties"]["schema"]["const"] == SCHEMA == max(COMPARABLE)
+    assert RULES["properties"]["schema"]["const"] == SCHEMA
 
 
 # ---- the schema and the page ---------------------------------------------------------------------------------
@@ -450,77 +452,3 @@ def test_turns_of_an_axis(tmp_path: Path) -> None:
     assert [reading["turn_degrees_a_second"] for reading in readings] == [60, 60]
     assert [reading["turn_degrees"] for reading in readings] == [None, None]
     assert [loss["unasked_turn_degrees"] for loss in pan["radio_loss"]] == [48]
-
-
-# ---- an earlier one ------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("form", [SCHEMA + 1, 0, "2", 1.5, [2]])
-def test_an_earlier_rig_json_of_an_unknown_form_is_refused(tmp_path: Path, form: object) -> None:
-    """Exit 2, one cause, one remedy; nothing is written. Without a form it is no rig.json."""
-    (tmp_path / "first.rig").write_text(
-        rig_text(channels="channel 1 rec from a failsafe hold"), encoding="utf-8"
-    )
-    assert rigcard("build", "first.rig", at=tmp_path).code == CLEAN
-    data = json.loads((tmp_path / "out" / "first" / "rig.json").read_text(encoding="utf-8"))
-    (tmp_path / "old.json").write_text(json.dumps({**data, "schema": form}), encoding="utf-8")
-    del data["schema"]
-    (tmp_path / "none.json").write_text(json.dumps(data), encoding="utf-8")
-    before = contents(tmp_path / "out" / "first")
-    done = rigcard("build", "first.rig", "--changed-since", "old.json", at=tmp_path)
-
-    assert done.code == UNUSABLE
-    assert done.err.startswith(f"rigcard: old.json cannot be compared with: it has form {form}, and rigcard ")
-    assert done.err.count("  do: ") == 1
-    assert contents(tmp_path / "out" / "first") == before
-    done = rigcard("build", "first.rig", "--changed-since", "none.json", at=tmp_path)
-    assert done.code == UNUSABLE
-    assert "none.json is no rig.json" in done.err
-
-
-@pytest.mark.parametrize("old", [b"rig {", b"%PDF-1.4\n%\x93\x8c", b"[" * 100_000], ids=["rig", "pdf", "deep"])
-def test_an_earlier_file_that_is_no_json_is_refused(tmp_path: Path, old: bytes) -> None:
-    """Exit 2 in the words of the trade: no place in bytes, no traceback."""
-    (tmp_path / "first.rig").write_text(rig_text(), encoding="utf-8")
-    (tmp_path / "old").write_bytes(old)
-    done = rigcard("build", "first.rig", "--changed-since", "old", at=tmp_path)
-
-    assert done.code == UNUSABLE
-    assert done.err.startswith("rigcard: old is no rig.json that can be compared with: it is no JSON\n  do: ")
-
-
-def test_form_1_can_be_compared_with(tmp_path: Path) -> None:
-    """A rig.json as version 0.1.0 first wrote it, with no more than form 1 says of cards and labels."""
-    (tmp_path / "first.rig").write_text(
-        rig_text(channels="channel 1 rec from a failsafe hold"), encoding="utf-8"
-    )
-    rigcard("build", "first.rig", at=tmp_path)
-    data = json.loads((tmp_path / "out" / "first" / "rig.json").read_text(encoding="utf-8"))
-    old = {"schema": 1, "cards": data["cards"], "labels": data["labels"]}
-    (tmp_path / "old.json").write_text(json.dumps(old), encoding="utf-8")
-    sizes = []
-    for since in ((), ("--changed-since", "old.json")):
-        assert rigcard("build", "first.rig", *since, at=tmp_path).code == CLEAN
-        sizes.append((tmp_path / "out" / "first" / "cards.pdf").stat().st_size)
-
-    assert sizes[1] < sizes[0] / 2
-
-
-def test_what_to_collect_after_a_change_is_told(tmp_path: Path) -> None:
-    """A channel moved: the cover and the handset's card are out of date, all others are still valid."""
-    moved = {"channels": "channel 1 rec from a failsafe hold"}
-    (tmp_path / "first.rig").write_text(rig_text(**moved), encoding="utf-8")
-    rigcard("build", "first.rig", at=tmp_path)
-    (tmp_path / "old.json").write_bytes((tmp_path / "out" / "first" / "rig.json").read_bytes())
-    same = rigcard("build", "first.rig", "--changed-since", "old.json", at=tmp_path)
-    count = len(json.loads((tmp_path / "old.json").read_text(encoding="utf-8"))["cards"])
-    assert f"cards: still valid: {count}" in same.out
-
-    text = rig_text(**moved).replace('memory 1 "PROOF"', 'memory 2 "PROOF"')
-    (tmp_path / "first.rig").write_text(text, encoding="utf-8")
-    done = rigcard("build", "first.rig", "--changed-since", "old.json", at=tmp_path)
-
-    (line,) = (line for line in done.out.splitlines() if line.startswith("cards: "))
-    assert "changed, collect the old ones: " in line
-    assert "HANDSET" in line
-    assert "SIGNAL" not in line

@@ -9,9 +9,9 @@ import pypdfium2
 import pytest
 
 from labelled import build, on_sheet
+from rigcard.compare.reading import earlier
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.labels.asset_codes import asset_code
-from rigcard.exports.rig_json import still_valid
 from rigcard.outputs.labels import _spelt
 from rigcard.outputs.registry import Request
 from rigcard.pipeline import build_rig
@@ -119,7 +119,7 @@ def test_a_new_revision_alone_relabels_nothing(tmp_path: Path) -> None:
     changed = text.replace('revision "C"', 'revision "D"').replace("length 400mm", "length 450mm")
     after, _ = build(tmp_path, changed, Request(since=since))
     assert after is not None
-    old, new = still_valid(since), still_valid(after.files["rig.json"].decode())
+    old, new = earlier(since), earlier(after.files["rig.json"].decode())
 
     assert {name for name, code in new.labels.items() if old.labels[name] != code} == {"S04-A", "S04-B"}
     document = pypdfium2.PdfDocument(after.files["labels.pdf"])

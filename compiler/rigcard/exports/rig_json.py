@@ -3,35 +3,47 @@
 import json
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any
 
 from rigcard import __version__
+from rigcard.compare.read_facts import FORM
+from rigcard.documents.base.model import Sheet
 from rigcard.documents.cards.card_set import card_key
+from rigcard.documents.cards.cover import copies_of
 from rigcard.documents.cards.frame import LaidGroup
 from rigcard.documents.labels.frame import Label, label_code
 from rigcard.exports.paths import legs_of, turn_of
 from rigcard.exports.power_json import power_data
-from rigcard.resolve.links import Feed
-from rigcard.resolve.model import Cable, Measurement, Unit
+from rigcard.faults.judged import judged
+from rigcard.resolve.links import Feed, obeying
+from rigcard.resolve.model import Cable, Measurement, Rig, Unit
+from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.packing import look_alikes
 from rigcard.resolve.payload import Load, handed, load_of
 from rigcard.resolve.radio import all_links
 from rigcard.solve.claims import Proof
-from rigcard.solve.levels import TOLERANCE, effects_of, trim_throw
+from rigcard.solve.levels import TOLERANCE, effects_of, hearing, trim_throw
 from rigcard.solve.power.provision import provided
 from rigcard.solve.rules.measured import computed_pulse, in_force
+from rigcard.solve.sharing import Part, parts_of
 from rigcard.solve.solved import ChannelResult, Effect, JointRow, Loss, Reading, Row, Solved, WrongStart
 from rigcard.solve.turning import unasked_turn
 
-SCHEMA = 4
-COMPARABLE = (1, 2, 3, 4)  # schema versions whose cards and labels are written in the same way as now
+SCHEMA = FORM  # what is compared is all in it
 HARM = ("critical", "command", "other")
 
 
-def rig_json(solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label]) -> str:
-    """Return the rig as JSON text, keys in a fixed order; its check codes tell which papers are still valid."""
+def rig_json(data: dict[str, Any]) -> str:
+    """Return the values as the text of the file."""
+    return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
+
+
+def rig_data(
+    solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label], sheets: Sequence[Sheet]
+) -> dict[str, Any]:
+    """Return the rig as values that JSON has, keys in a fixed order; check codes tell which papers are still valid."""
     rig = solved.rig
-    data = {
+    return {
         "schema": SCHEMA,
         "rigcard": __version__,
         "rig": rig.title,
@@ -104,18 +116,28 @@ def rig_json(solved: Solved, pack: Sequence[LaidGroup], labels: Sequence[Label])
         "measurements": [_measurement(solved, found) for found in in_force(rig)],
         "function_test": _function_test(solved),
         "open_questions": list(rig.questions),
+        "hazards": list(rig.hazards),
+        "steps": [{"phase": step.phase, "text": step.text} for step in rig.steps],
+        "notes": list(rig.notes),
         "cards": [
-            {"card": card_key(found), "title": found.group.title, "sides": found.sides, "check": found.code}
+            {
+                "card": card_key(found),
+                "title": found.group.title,
+                "sides": found.sides,
+                "full_page": found.group.full_sheet,
+                "role": found.group.role,
+                "copies": copies_of(rig, found.group),
+                "check": found.code,
+            }
             for found in pack
         ],
         "labels": [{"label": label.name, "check": label_code(label)} for label in labels],
+        "sheets": [{"sheet": sheet.name, "file": sheet.file, "check": sheet.code} for sheet in sheets],
     }
-    return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
 
 
 def _function_test(solved: Solved) -> dict[str, Any] | None:
     from rigcard.exports.faults import judged_data  # with all that tries mistakes on the rig: not for `check`
-    from rigcard.faults.judged import judged
 
     return judged_data(judged(solved)) if solved.losses else None
 
@@ -132,6 +154,7 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "name": name,
         "title": unit.title,
         "model": unit.model.name,
+        "model_title": unit.model.title,
         "role": unit.role,
         "asset": unit.asset,
         "serial": unit.serial,
@@ -148,7 +171,13 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "bound_to": unit.bound_to,
         "mounted_on": unit.mounted_on,
         "underslung": unit.underslung,
+        "ports": {port.name: port.label for port in unit.model.ports.values()},
+        "controls": {control.name: control.title for control in unit.model.controls.values()},
+        "menus": {key: unit.model.settings[key].menu for key in unit.settings},
         "settings": {key: value.text for key, value in unit.settings.items()},
+        "assigned": [
+            key for key in unit.settings if any(key == found.does for found in unit.commands.values())
+        ],
         "reset": {
             key: known.default
             for key, value in unit.settings.items()
@@ -157,7 +186,7 @@ def _unit(solved: Solved, name: str) -> dict[str, Any]:
         "ready_after_ms": _number(unit.model.ready_after),
         "looks": [{"text": look.text, "when": look.when} for look in unit.model.looks],
         "obeys": list(unit.commands),
-        "inputs": [_input(feed) for feed in solved.links.feeds if feed.unit == name],
+        "inputs": [_input(solved, feed) for feed in solved.links.feeds if feed.unit == name],
         "unused_inputs": list(unit.unused),
     }
 
@@ -191,7 +220,7 @@ def _payload(load: Load) -> dict[str, Any] | None:
     }
 
 
-def _input(feed: Feed) -> dict[str, Any]:
+def _input(solved: Solved, feed: Feed) -> dict[str, Any]:
     return {
         "name": feed.input.name,
         "title": feed.input.title,
@@ -216,7 +245,35 @@ def _input(feed: Feed) -> dict[str, Any]:
         }
         if (scale := feed.input.sweep.scales if feed.input.sweep else None)
         else None,
+        "needs": [{"kind": part.kind, "name": list(part.name)} for part in _needs(solved, feed)],
     }
+
+
+@once_a_rig
+def _borne(rig: Rig) -> dict[str, list[Unit]]:
+    """Return the units that are mounted on each unit."""
+    found: dict[str, list[Unit]] = {}
+    for unit in rig.units.values():
+        if unit.mounted_on:
+            found.setdefault(unit.mounted_on, []).append(unit)
+    return found
+
+
+def _needs(solved: Solved, feed: Feed) -> list[Part]:
+    """Return the parts without which an input is dead or not obeyed: also what a unit that obeys must bear."""
+    found = parts_of(solved, feed)
+    for order in obeying(solved.rig, solved.links, feed):
+        known = solved.rig.units[order.receiver].commands
+        features = {
+            need.name
+            for name in feed.input.commands
+            if name in known
+            for need in known[name].needs
+            if need.value is None
+        }
+        borne = _borne(solved.rig).get(order.receiver, ())
+        found += [Part("unit", (unit.name,)) for unit in borne if features & set(unit.model.offers)]
+    return list(dict.fromkeys(found))
 
 
 def _channel(solved: Solved, result: ChannelResult) -> dict[str, Any]:
@@ -256,6 +313,7 @@ def _channel(solved: Solved, result: ChannelResult) -> dict[str, Any]:
         "computed": result.solution is not None,
         "headroom_percent": _number(result.solution.headroom) if result.solution else None,
         "unique": result.solution.unique if result.solution else None,
+        "rest": _row(solved, result.rest),
         "positions": [_row(solved, row) for row in result.rows],
         "combinations": [_combination(solved, row) for row in solved.joint.get(key, ())],
         "radio_loss": [
@@ -291,9 +349,18 @@ def _reading(solved: Solved, reading: Reading) -> dict[str, Any]:
         "turn_degrees": _number(turn_of(reading, False)),
         "turn_degrees_a_second": _number(turn_of(reading, True)),
         "margin_percent": _number(margin),
+        "margin_us": _number(_in_pulses(solved, reading)),
         "margin_after_trim_percent": None if margin is None else _number(margin - trim_throw(solved, reading)),
         "commands": _commands(reading.effects),
     }
+
+
+def _in_pulses(solved: Solved, reading: Reading) -> Fraction | None:
+    """Return a margin in us of the handset; None without a band, and on a serial line, which has no pulses."""
+    arithmetic = solved.rig.units[reading.feed.handset].model.arithmetic
+    if reading.margin is None or reading.code is not None or arithmetic is None:
+        return None
+    return reading.margin / abs(hearing(solved.rig, reading.feed)[0]) * arithmetic.pulse.per_percent
 
 
 def _commands(effects: Iterable[Effect]) -> list[dict[str, Any]]:
@@ -402,6 +469,7 @@ def _cable(solved: Solved, name: str) -> dict[str, Any]:
         "title": cable.title,
         "length_mm": _number(cable.length),
         "jacket_mm": _number(cable.jacket),
+        "wire": cable.power.wire.written if cable.power.wire else None,
         "moving": cable.moving,
         "airborne": cable.airborne,
         **_built(cable),
@@ -442,36 +510,3 @@ def _built(cable: Cable) -> dict[str, Any]:
         if route
         else None,
     }
-
-
-class Valid(NamedTuple):
-    """The papers of an earlier build by name, with their check codes."""
-
-    cards: dict[str, str]
-    labels: dict[str, str]
-
-
-class UnknownSchemaError(ValueError):
-    """A rig.json with a schema version that this release does not know."""
-
-
-def still_valid(text: str) -> Valid:
-    """Read which papers an earlier rig.json lists.
-
-    Raises ValueError if the text is no rig.json, UnknownSchemaError if it has another schema version.
-    """
-    try:
-        data = json.loads(text)
-    except (ValueError, RecursionError) as fault:
-        raise ValueError("it is no JSON") from fault
-    form = data.get("schema") if isinstance(data, dict) else None
-    if form is not None and form not in COMPARABLE:
-        raise UnknownSchemaError(f"it has form {form}, and rigcard {__version__} knows forms 1 to {SCHEMA}")
-    try:
-        if form is None:
-            raise KeyError("schema")
-        cards = {str(card["card"]): str(card["check"]) for card in data["cards"]}
-        labels = {str(label["label"]): str(label["check"]) for label in data["labels"]}
-    except (KeyError, TypeError, IndexError) as fault:
-        raise ValueError("it lacks the check codes of cards and labels") from fault
-    return Valid(cards, labels)

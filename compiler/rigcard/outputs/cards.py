@@ -1,9 +1,10 @@
 """cards.pdf: the set-up cards on sheets."""
 
+from rigcard.compare.comparison import VALID
 from rigcard.diagnostics import Diagnostics, Severity, define
-from rigcard.documents.cards.card_set import card_document, recall
-from rigcard.documents.cards.frame import TECHNICIAN, crowded, headed
-from rigcard.exports.rig_json import still_valid
+from rigcard.documents.cards.card_set import card_document
+from rigcard.documents.cards.change import change_card
+from rigcard.documents.cards.frame import TECHNICIAN, crowded, headed, inner_width, lay
 from rigcard.outputs.registry import Job, output
 from rigcard.render.pdf import pdf
 from rigcard.reporting.suggest import did_you_mean, one_of
@@ -74,12 +75,23 @@ def check(job: Job, diagnostics: Diagnostics) -> None:
             return  # it is the same with every other card of that title
 
 
-@output("cards", check=check)
+@output("cards", check=check, sometimes=("cards.pdf",))
 def cards(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
     """Make the cards of the whole crew or of one role; after an earlier build, only those that changed."""
-    request = job.request
-    valid = still_valid(request.since).cards if request.since else {}
-    if request.since:
-        job.remarks.append(recall(job.cards, valid))
-    document = card_document(job.face, job.solved, request.role, valid, job.cards, request.flip)
+    request, found, pack, rig = job.request, job.comparison, job.cards, job.solved.rig
+    valid: dict[str, str] = {}
+    if found:
+        cards = [paper for paper in found.papers if paper.kind == "card"]
+        if request.role:
+            cards = [paper for paper in cards if paper.role in ("", request.role)]
+        if all(paper.state == VALID and not paper.more for paper in cards):
+            return {}
+        valid = {
+            paper.name: found.new.cards[paper.name].code
+            for paper in cards
+            if paper.state == VALID and not paper.more
+        }
+        marks = [laid.group.mark for laid in pack]
+        pack = [lay(job.face, rig, change_card(job.face, inner_width(rig), found, marks)), *pack]
+    document = card_document(job.face, job.solved, request.role, valid, pack, request.flip)
     return {"cards.pdf": pdf(document, job.face)}

@@ -17,7 +17,6 @@ from rigcard.documents.labels.label_sheets import (
     too_large,
     wanted_labels,
 )
-from rigcard.exports.rig_json import still_valid
 from rigcard.outputs.registry import Job, output
 from rigcard.render.pdf import pdf
 from rigcard.reporting.suggest import did_you_mean
@@ -196,7 +195,7 @@ def _roomier(job: Job) -> str:
 def labels(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
     """Make the labels that are wanted: all, those that were named, or those that an earlier build did not print."""
     rig, request = job.solved.rig, job.request
-    valid = still_valid(request.since).labels if request.since else {}
+    valid = job.comparison.old.labels if job.comparison else {}
     names = _by_name(job)
     only = frozenset(label for name in request.labels for label in names[name])
     used = Used(request.start, request.skip, valid, only)

@@ -5,15 +5,31 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cached_property
 from importlib import import_module
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
+from rigcard.compare.compare import Side, compare
+from rigcard.compare.comparison import Comparison
+from rigcard.compare.people import KIT
+from rigcard.compare.read_facts import facts_of
+from rigcard.compare.reading import earlier
 from rigcard.diagnostics import Diagnostics
+from rigcard.documents.base.full_sheet import sheets_of
+from rigcard.documents.base.model import Document, Sheet
 from rigcard.documents.base.paper import LONG_EDGE
 from rigcard.documents.cards.card_set import card_heads, card_pack
 from rigcard.documents.cards.frame import Group, LaidGroup
+from rigcard.documents.diagram.graph import Graph
+from rigcard.documents.diagram.leads import list_document
+from rigcard.documents.diagram.power import power_graph
+from rigcard.documents.diagram.sheets import graph_code
+from rigcard.documents.diagram.signals import signal_graph
+from rigcard.documents.kit.kit_list import kit_document
+from rigcard.documents.kit.lids import lid_sheets
 from rigcard.documents.labels.frame import Label
 from rigcard.documents.labels.label_sheets import all_labels
+from rigcard.exports.rig_json import rig_data
 from rigcard.render.typeface import EmbeddedTypeface
+from rigcard.solve.power.provision import provided
 from rigcard.solve.solved import Solved
 
 KINDS = ("cards", "wiring", "labels", "kit", "data")  # in the order of making; one module each
@@ -66,6 +82,46 @@ class Job:
     def labels(self) -> list[Label]:
         """Return every label."""
         return all_labels(self.face, self.solved.rig)
+
+    @cached_property
+    def data(self) -> dict[str, Any]:
+        """Return the values of rig.json."""
+        return rig_data(self.solved, self.cards, self.labels, self.sheets)
+
+    @cached_property
+    def comparison(self) -> Comparison | None:
+        """Return what differs from the earlier build; None if there is none to compare with."""
+        if not self.request.since:
+            return None
+        return compare(Side(earlier(self.request.since)), Side(facts_of(self.data), self.solved))
+
+    @cached_property
+    def kit(self) -> Document:
+        """Return the kit list and the lid sheets."""
+        return kit_document(self.face, self.solved)
+
+    @cached_property
+    def graphs(self) -> list[Graph]:
+        """Return the drawings that the rig needs, not yet placed."""
+        made = (signal_graph(self.face, self.solved), power_graph(self.face, self.solved))
+        return [graph for graph in made if graph.cells]
+
+    @cached_property
+    def lists(self) -> Document:
+        """Return the lists of channels and leads."""
+        return list_document(self.face, self.solved)
+
+    @cached_property
+    def sheets(self) -> list[Sheet]:
+        """Return every full sheet that is no card, with its check code."""
+        rig = self.solved.rig
+        lids = lid_sheets(rig, provided(rig, self.solved.power))
+        return [
+            *(Sheet(graph.title, graph_code(rig, graph), "wiring.pdf") for graph in self.graphs),
+            *sheets_of(self.lists.pages, "wiring-list.pdf"),
+            *sheets_of(self.kit.pages, KIT),
+            *(sheet._replace(file=KIT) for sheet in lids),
+        ]
 
 
 Check = Callable[[Job, Diagnostics], None]

@@ -1,10 +1,7 @@
 """The wiring: drawings (wiring.pdf, each also as SVG and as DOT source) and lists (wiring-list.pdf)."""
 
 from rigcard.diagnostics import Diagnostics, Severity, define
-from rigcard.documents.diagram.leads import list_document
-from rigcard.documents.diagram.power import power_graph
 from rigcard.documents.diagram.sheets import drawing_document, figure
-from rigcard.documents.diagram.signals import signal_graph
 from rigcard.outputs.registry import Job, output
 from rigcard.render.dot import DotFailedError, DotMissingError, dot_source, place
 from rigcard.render.pdf import pdf
@@ -43,12 +40,11 @@ def wiring(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
     """Make the drawings that the rig needs. Without `dot`, only the lists are made."""
     face, solved = job.face, job.solved
     files: dict[str, bytes] = {}
-    graphs = [graph for graph in (signal_graph(face, solved), power_graph(face, solved)) if graph.cells]
-    sources = [dot_source(graph) for graph in graphs]
-    files.update({f"{graph.name}.gv": text.encode() for graph, text in zip(graphs, sources, strict=True)})
+    sources = [dot_source(graph) for graph in job.graphs]
+    files.update({f"{graph.name}.gv": text.encode() for graph, text in zip(job.graphs, sources, strict=True)})
     placed = []
     try:
-        placed = [(graph, place(graph, text)) for graph, text in zip(graphs, sources, strict=True)]
+        placed = [(graph, place(graph, text)) for graph, text in zip(job.graphs, sources, strict=True)]
     except DotMissingError:
         diagnostics.report(
             DOT_MISSING,
@@ -70,7 +66,7 @@ def wiring(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
         files[f"{graph.name}.svg"] = svg(
             figure(face, solved.rig, graph, placement), title, face.family
         ).encode()
-    for document in (drawing_document(face, solved.rig, placed), list_document(face, solved)):
+    for document in (drawing_document(face, solved.rig, placed), job.lists):
         if document.pages:
             files[f"{document.name}.pdf"] = pdf(document, face)
     return files

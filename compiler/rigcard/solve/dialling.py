@@ -45,7 +45,7 @@ def dial_all(
         if not unit.channels:
             continue
         asked = wished(rig, links, standing, expected.get(name, ()))
-        order = _sources_first(unit)
+        order = sources_first(unit)
         for _ in range(MOST_ROUNDS):
             said = Diagnostics()
             units[name] = unit  # find the open rates again with the current dials
@@ -93,7 +93,7 @@ def _stated(unit: Unit, channel: Channel) -> Dial:
     return Dial(channel.travel or Travel(full, full), channel.subtrim or 0, bool(channel.reversed))
 
 
-def _sources_first(unit: Unit) -> list[Channel]:
+def sources_first(unit: Unit) -> list[Channel]:
     """The channels sorted so that a mix's source comes before its target, unless the mixes form a cycle."""
     order: list[Channel] = []
     seen: set[str] = set()

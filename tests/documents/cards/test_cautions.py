@@ -41,7 +41,7 @@ MUST = {  # kinds of cards that a person holds while the danger is there; set-up
     "mains": ("POWER UP", "POWER DOWN", "POWER", "FAULTS"),  # whoever touches mains, and nobody else
     "public": ("BRIEF", "POWER UP", "OPERATOR", "TEST"),
 }
-PINNED = ("TEST", "FAULTS", "POWER")  # at the foot of the first side; on the others above its step
+PINNED = ("POWER",)  # at the foot of the first side; on the others above its step
 ABOVE = {  # the step that each caution belongs to, on the gorge sample: common practice, no source
     "POWER UP": {
         "moving-parts": "Plug P01",  # the head wakes
@@ -58,6 +58,14 @@ ABOVE = {  # the step that each caution belongs to, on the gorge sample: common 
         "airborne": "POWER GOING OFF",
         "mains": "Unplug P02",
     },
+    "TEST": {
+        "moving-parts": "Top rocker MIDDLE",  # the mode of the head: the first that can harm
+        "overhead": "Read the screen",
+        "airborne": "Read the screen",
+        "vehicle": "Read the screen",
+        "public": "Read the screen",
+    },
+    "FAULTS": {"moving-parts": "Then answer", "mains": "Then answer"},
 }
 
 
@@ -147,13 +155,12 @@ def test_a_caution_stands_directly_above_its_step(stock: Path, hazard: str) -> N
         at = [number for number, text in enumerate(said) if squeezed(line) in squeezed(text)]
         if hazard not in steps:
             continue
-        assert steps[hazard] in said[at[0] + 1], (mark, said[at[0] + 1])
+        step = said[at[0] + 1]
+        if step.strip().startswith("O: DO"):  # the head of the table in which the step is the first
+            step = said[at[0] + 2]
+        assert steps[hazard] in step, (mark, step)
         assert boxes[at[0]].keep_with_next
-        together = [
-            text
-            for text in sides(solved, found)
-            if squeezed(line) in text and squeezed(said[at[0] + 1]) in text
-        ]
+        together = [text for text in sides(solved, found) if squeezed(line) in text and squeezed(step) in text]
         assert together
 
 

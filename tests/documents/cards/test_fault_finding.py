@@ -34,16 +34,16 @@ def test_gorge_is_read_off_its_wiring() -> None:
         "all of Camera bridge": "Camera bridge: power; S04 at both ends; "
         "Cinema camera: power, Body > Sockets > Control: Orders; "
         "S01.R, S01.I and S01.T, which feed Camera bridge; Camera pack: charge; P02 at both ends, the fuse of P02",
-        "Pan speed and Tilt speed": "Left dial; channel 9 pace",
-        "only Start / stop": "Left flip switch; channel 5 record; Head receiver: pin p5; S01.R at both ends",
-        "only Iris": "Left stick, along; channel 6 iris; Head receiver: pin p6; S01.I at both ends",
-        "only Soft keys": "Front toggle; Right rocker; channel 3 tools; channel 10 tool-pick; "
+        "Pan speed and Tilt speed": "Left dial; channel 9",
+        "only Start / stop": "Left flip switch; channel 5; Head receiver: pin p5; S01.R at both ends",
+        "only Iris": "Left stick, along; channel 6; Head receiver: pin p6; S01.I at both ends",
+        "only Soft keys": "Front toggle; Right rocker; channel 3; channel 10; "
         "Head receiver: pin p3; S01.T at both ends; Cinema camera: settings as on its card",
-        "only Mode": "Top rocker; channel 1 mode",
-        "only Pan": "Right stick, across; channel 7 pan",
-        "only Tilt": "Right stick, along; channel 4 tilt",
-        "only Horizon": "Right dial; channel 8 horizon",
-        "only Zoom ring": "Left slider; channel 2 zoom; Head receiver: pin p2; S03 at both ends; Zoom motor: power",
+        "only Mode": "Top rocker; channel 1",
+        "only Pan": "Right stick, across; channel 7",
+        "only Tilt": "Right stick, along; channel 4",
+        "only Horizon": "Right dial; channel 8",
+        "only Zoom ring": "Left slider; channel 2; Head receiver: pin p2; S03 at both ends; Zoom motor: power",
     }
 
 
@@ -58,12 +58,12 @@ def test_two_handsets_share_nothing_on_the_mast() -> None:
         "P11 at both ends, the fuse of P11",
         "everything of Camera handset": "Camera handset: power, memory; Camera receiver: link light steady; "
         "Receiver pack: charge; P14 at both ends",
-        "only Pan": "Head handset: Right stick, across, channel 3 pan",
-        "only Tilt": "Head handset: Right stick, along, channel 2 tilt",
-        "only Lock": "Head handset: Front toggle, Left flip switch, channel 1 lock, channel 4 soft",
-        "only Iris ring": "Camera handset: Right stick, along, channel 6 iris; Camera receiver: pin p6; "
+        "only Pan": "Head handset: Right stick, across, channel 3",
+        "only Tilt": "Head handset: Right stick, along, channel 2",
+        "only Lock": "Head handset: Front toggle, Left flip switch, channel 1, channel 4",
+        "only Iris ring": "Camera handset: Right stick, along, channel 6; Camera receiver: pin p6; "
         "S12 at both ends; Iris motor: power",
-        "only Start / stop": "Camera handset: Left toggle, channel 3 record; Camera receiver: pin p3; "
+        "only Start / stop": "Camera handset: Left toggle, channel 3; Camera receiver: pin p3; "
         "S13 at both ends; Camera bridge: power; S14 at both ends; "
         "Cinema camera: power, Body > Sockets > Control: Orders; Camera pack: charge; "
         "P12 at both ends, the fuse of P12",
@@ -85,8 +85,8 @@ def test_one_control_of_two_functions_is_what_they_share(tmp_path: Path) -> None
 
     assert card(solved) == {
         "everything": "Switch A; Handset: power, memory; Receiver: power; Listener: power",
-        "only Left": "channel 1 left; Receiver: pin p1; W1 at both ends",
-        "only Right": "channel 2 right; Receiver: pin p2; W2 at both ends",
+        "only Left": "channel 1; Receiver: pin p1; W1 at both ends",
+        "only Right": "channel 2; Receiver: pin p2; W2 at both ends",
     }
 
 
@@ -115,5 +115,5 @@ cable W5 "Left" { rx.p5 to third.one; length 1m; jacket 3mm }""".replace("INPUTS
     rows = card(solved)
     assert rows["everything"] == "Handset: power, memory; Receiver: power"
     assert rows["all of Other"] == "Other: power; Pack A: charge; P1 at both ends"
-    assert rows["only Third: Left"] == "Across; channel 5 n5; Receiver: pin p5; W5 at both ends; Third: power"
-    assert rows["only Other: Right"] == "Two; channel 4 n4; Receiver: pin p4; W4 at both ends"
+    assert rows["only Third: Left"] == "Across; channel 5; Receiver: pin p5; W5 at both ends; Third: power"
+    assert rows["only Other: Right"] == "Two; channel 4; Receiver: pin p4; W4 at both ends"

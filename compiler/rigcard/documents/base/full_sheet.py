@@ -17,12 +17,23 @@ from rigcard.documents.base.layout import (
     text_at,
     wrap,
 )
-from rigcard.documents.base.model import Frame, Mark, Page, Typeface, moved
+from rigcard.documents.base.model import Frame, Mark, Page, Sheet, Text, Typeface, moved
 from rigcard.documents.base.paper import SIZES, bar_words, scale_bar
+from rigcard.documents.cards.frame import check_code
 from rigcard.resolve.model import Rig
 
 MARGIN = 10.0  # mm
 HEAD = 14.0
+
+
+def sheet_code(rig: Rig, title: str, words: Iterable[str]) -> str:
+    """Return the check code of a sheet: of all that is on it but the revision, its date and the numbers of pages."""
+    return check_code([rig.title, rig.job, "DRAFT" if rig.questions else "", title, *words])
+
+
+def sheets_of(pages: Iterable[Page], file: str) -> list[Sheet]:
+    """Return the papers that begin on these pages of a file."""
+    return [page.paper._replace(file=file) for page in pages if page.paper]
 
 
 def sheet_width(rig: Rig) -> float:
@@ -36,9 +47,15 @@ def sheet_columns(rig: Rig, blocks: Iterable[Block]) -> list[FilledColumn]:
     return flow(blocks, lambda _: room)
 
 
-def list_pages(face: Typeface, rig: Rig, title: str, blocks: Iterable[Block], code: str) -> list[Page]:
-    """Set blocks on as many pages of the rig's paper as they need, between its margins."""
-    return sheet_pages(face, rig, title, sheet_columns(rig, blocks), code)
+def list_pages(face: Typeface, rig: Rig, title: str, blocks: Sequence[Block], name: str = "") -> list[Page]:
+    """Set blocks on as many pages of the rig's paper as they need, between its margins.
+
+    `name`: what this paper is called where several have the same title.
+    """
+    marks = [mark for block in blocks for box in block.boxes for mark in box.marks]
+    code = sheet_code(rig, name or title, [mark.text for mark in marks if isinstance(mark, Text)])
+    first, *others = sheet_pages(face, rig, title, sheet_columns(rig, blocks), code)
+    return [first._replace(paper=Sheet(name or title, code)), *others]
 
 
 def sheet_pages(face: Typeface, rig: Rig, title: str, columns: Sequence[FilledColumn], code: str) -> list[Page]:

@@ -116,14 +116,26 @@ class Frame(NamedTuple):
     height: float
 
 
+class Sheet(NamedTuple):
+    """A paper that is neither card nor label: the kit list, a lid sheet, a drawing, the list of leads.
+
+    `file` is the name of the file that it is in.
+    """
+
+    name: str
+    code: str
+    file: str = ""
+
+
 class Page(NamedTuple):
-    """One sheet of paper."""
+    """One sheet of paper. `paper` is set on the first page of each paper."""
 
     width: float
     height: float
     marks: tuple[Mark, ...]
     frames: tuple[Frame, ...]
     bookmarks: tuple[str, ...] = ()
+    paper: Sheet | None = None
 
 
 class Document(NamedTuple):

@@ -84,7 +84,7 @@ def card_pack(face: Typeface, solved: Solved) -> list[LaidGroup]:
     rig = solved.rig
     laid = [lay(face, rig, group) for group in _marked(card_groups(face, solved))]
     sheet = cover(face, sheet_width(rig), solved, laid)
-    return [LaidGroup(sheet, tuple(sheet_columns(rig, sheet.blocks)), group_code(sheet)), *laid]
+    return [LaidGroup(sheet, tuple(sheet_columns(rig, sheet.blocks)), group_code(rig, sheet)), *laid]
 
 
 def _marked(groups: Sequence[Group]) -> list[Group]:
@@ -141,22 +141,3 @@ def _single_sided(pages: Sequence[Page], flip: str) -> list[Page]:
 def card_key(found: LaidGroup) -> str:
     """Return the key that identifies a card group across revisions: its mark."""
     return found.group.mark
-
-
-def recall(pack: Sequence[LaidGroup], valid: Mapping[str, str]) -> str:
-    """Return which cards of an earlier set (title -> code) are out of date: what to print and to collect."""
-    keys = {card_key(found): found for found in pack}
-    changed = [key for key in valid if key in keys and keys[key].code != valid[key]]
-    gone = [key for key in valid if key not in keys]
-    fresh = [key for key in keys if key not in valid]
-    kept = len(keys) - len(changed) - len(fresh)
-    parts = [
-        f"{what}: {', '.join(names)}"
-        for what, names in (
-            ("changed, collect the old ones", changed),
-            ("new", fresh),
-            ("withdrawn, collect", gone),
-        )
-        if names
-    ]
-    return f"cards: {'; '.join([*parts, f'still valid: {kept}'])}"

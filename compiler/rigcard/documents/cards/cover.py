@@ -69,7 +69,7 @@ def _contents(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGro
             Cell(found.group.mark, SMALL, True),
             Cell(_holder(rig, found.group.role), SMALL),
             Cell(str(found.sides), SMALL, align="centre"),
-            Cell(str(_copies(rig, found)), SMALL, align="centre"),
+            Cell(str(copies_of(rig, found.group)), SMALL, align="centre"),
             Cell(found.code, SMALL, align="right"),
         ]
         for found in contents
@@ -124,12 +124,12 @@ def _holder(rig: Rig, role: str) -> str:
     return rig.crew[role] if role else say("everybody")
 
 
-def _copies(rig: Rig, found: LaidGroup) -> int:
+def copies_of(rig: Rig, group: Group) -> int:
     """Return the number of copies.
 
     A card has one for its reader; a card for everybody has one for each crew role and one for the technician.
     """
-    return 1 if found.group.role else len({*rig.crew, TECHNICIAN})
+    return 1 if group.role or group.full_sheet else len({*rig.crew, TECHNICIAN})
 
 
 # ---- printing ------------------------------------------------------------------------------------------------
@@ -139,8 +139,10 @@ def _print_plan(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidG
     """Set how to print the pack, by stock, and what it needs."""
     grid = grid_of(card_size(rig), rig.paper, rig.per_sheet)
     leaves = sum(found.leaves for found in contents)
-    copies = sum(found.leaves * _copies(rig, found) for found in contents)
-    carried = sum(found.leaves * _copies(rig, found) for found in contents if found.group.role != TECHNICIAN)
+    copies = sum(found.leaves * copies_of(rig, found.group) for found in contents)
+    carried = sum(
+        found.leaves * copies_of(rig, found.group) for found in contents if found.group.role != TECHNICIAN
+    )
     diagram = say(
         "{paper}: the wiring diagram. Labels: {stock}.", paper=_named(LARGE_PAPER[rig.paper]), stock=_stock(rig)
     )
@@ -158,7 +160,7 @@ def _print_plan(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidG
             all=-(-copies // grid.cells),
         ),
         f"{diagram} {_measure(grid)} {say('Cut on the ticks.')}",
-        f"{pouches} {say('Collect and destroy all older cards. An old card is worse than none.')}",
+        f"{pouches} {say('A card is valid if its check code is in this list. Collect and destroy every other one.')}",
     ]
     set_lines = [paragraph(face, line, inner, size=SMALL, gap=0.4) for line in lines]
     return [joined(heading(face, say("Printing"), inner), *set_lines)]

@@ -106,8 +106,8 @@ def check_code(texts: Sequence[str]) -> str:
     return "".join(letters)
 
 
-def group_code(group: Group) -> str:
-    """Return the check code of everything on a group's cards except the foot."""
+def group_code(rig: Rig, group: Group) -> str:
+    """Return the check code of everything on a group's cards except revision and date, which tell their issue."""
     words = [
         mark.text
         for block in group.blocks
@@ -115,12 +115,13 @@ def group_code(group: Group) -> str:
         for mark in box.marks
         if isinstance(mark, Text)
     ]
-    return check_code([group.mark, group.role, group.title, *group.cautions, *words])
+    issue = [rig.title, rig.job, "DRAFT" if rig.questions else "", holder(rig, group)]
+    return check_code([*issue, group.mark, group.role, group.title, *group.cautions, *words])
 
 
 def lay(face: Typeface, rig: Rig, group: Group) -> LaidGroup:
     """Set a group on as many sides as it needs."""
-    return LaidGroup(group, tuple(_columns(face, rig, group)), group_code(group))
+    return LaidGroup(group, tuple(_columns(face, rig, group)), group_code(rig, group))
 
 
 def leaves_of(face: Typeface, rig: Rig, printed: Sequence[LaidGroup]) -> list[Leaf]:

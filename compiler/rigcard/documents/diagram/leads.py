@@ -10,7 +10,6 @@ from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.layout import Block, Cell, heading, joined, table
 from rigcard.documents.base.model import Document, Page, Typeface
 from rigcard.documents.base.paper import SIZES
-from rigcard.documents.cards.frame import check_code
 from rigcard.documents.diagram.ways import way_pages
 from rigcard.documents.labels.cable_labels import end_id
 from rigcard.documents.labels.frame import gathered
@@ -51,7 +50,7 @@ def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
         )
     if not rows:
         return []
-    routes, pins = _route_rows(rig), [row for cable in special(rig) for row in pin_rows(cable, SIZE)]
+    routes = _route_rows(rig)
     head = (say("CABLE"), say("FROM"), say("TO"), say("SIGNAL"), say("LENGTH"), say("CARRIES"))
     blocks = [table(face, head, rows, [inner * share for share in SHARES], aligns=ALIGNS)]
     if routes:
@@ -66,8 +65,7 @@ def lead_pages(face: Typeface, solved: Solved) -> list[Page]:
         laid = table(face, (say("CABLE"), *way), routes, widths, aligns=ROUTE_ALIGNS)
         blocks.append(joined(heading(face, say("How they are laid"), inner), laid))
     blocks += [pin_table(face, rig, cable, inner, SIZE) for cable in special(rig)]
-    words = [cell.text for row in (*rows, *routes, *pins) for cell in row]
-    return list_pages(face, rig, say("Leads"), blocks, check_code(words))
+    return list_pages(face, rig, say("Leads"), blocks)
 
 
 def _route_rows(rig: Rig) -> list[list[Cell]]:

@@ -13,12 +13,11 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
+from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_code, sheet_head
 from rigcard.documents.base.language import say
 from rigcard.documents.base.layout import line_height, text_at
 from rigcard.documents.base.model import Document, Frame, Line, Mark, Page, Rectangle, Typeface, enlarged, moved
 from rigcard.documents.base.paper import LARGE, SIZES, scale_bar
-from rigcard.documents.cards.frame import check_code
 from rigcard.documents.diagram.clipping import ROUNDED, bounds_of, inside
 from rigcard.documents.diagram.drawing import column_names, names_columns, strip_marks
 from rigcard.documents.diagram.graph import NUMBER, SMALL, STYLES, Graph, Placement, word_of
@@ -60,7 +59,7 @@ def figure(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> Page:
     part = _part(face, graph, placed, range(len(graph.strips)))
     width = max(part.width + 2 * MARGIN, NARROWEST)
     height = part.height + 2 * MARGIN + HEAD + LEGEND
-    return _page(face, rig, _key_of(graph), part.marks, (width, height), (0, 0), "", True)
+    return _page(face, rig, _key_of(rig, graph), part.marks, (width, height), (0, 0), "", True)
 
 
 def _part(face: Typeface, graph: Graph, placed: Placement, strips: Sequence[int]) -> Part:
@@ -109,7 +108,7 @@ def _sheets(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> list[P
         tiles = [part._replace(marks=tuple(marks)) for marks in _by_sheet(part.marks, across, room[0])]
         pages += [(tile, dx, dy) for dy in down for tile, dx in zip(tiles, across, strict=True)]
     shown = []
-    key = _key_of(graph)
+    key = _key_of(rig, graph)
     for number, (part, dx, dy) in enumerate(pages, 1):
         words = ""
         if times < 1:
@@ -195,12 +194,15 @@ def _touches(mark: Mark, window: Frame) -> bool:
     return across and top <= window.y + window.height + ROUNDED and bottom >= window.y - ROUNDED
 
 
-def _key_of(graph: Graph) -> Key:
+def graph_code(rig: Rig, graph: Graph) -> str:
+    """Return the check code of a drawing: of its words, and of the lines between its cells."""
+    return sheet_code(rig, graph.title, [*graph.words(), *(" ".join(edge) for edge in graph.edges)])
+
+
+def _key_of(rig: Rig, graph: Graph) -> Key:
     kinds = {edge.kind for edge in graph.edges}
     numbered = any(cell.numbers for cell in graph.cells)
-    return Key(
-        graph.title, check_code(graph.words()), tuple(kind for kind in STYLES if kind in kinds), numbered
-    )
+    return Key(graph.title, graph_code(rig, graph), tuple(kind for kind in STYLES if kind in kinds), numbered)
 
 
 def _key_marks(face: Typeface, key: Key, width: float, height: float, on_screen: bool) -> list[Mark]:

@@ -8,7 +8,6 @@ from rigcard.documents.base.layout import Cell, table
 from rigcard.documents.base.model import Page, Typeface
 from rigcard.documents.base.paper import SIZES
 from rigcard.documents.base.phrases import control_title
-from rigcard.documents.cards.frame import check_code
 from rigcard.documents.diagram.signals import by_pin, what_it_does
 from rigcard.resolve.links import Feed, obeying
 from rigcard.solve.solved import ChannelResult, Solved
@@ -27,8 +26,7 @@ def way_pages(face: Typeface, solved: Solved) -> list[Page]:
         return []
     head = (say("CONTROL"), say("CH"), say("PIN"), say("CABLE"), say("INPUT"), say("FUNCTION"))
     block = table(face, head, rows, [inner * share for share in SHARES])
-    words = [cell.text for row in rows for cell in row]
-    return list_pages(face, rig, say("Channels"), [block], check_code(words))
+    return list_pages(face, rig, say("Channels"), [block])
 
 
 def _rows(solved: Solved, result: ChannelResult) -> list[list[Cell]]:

@@ -16,7 +16,6 @@ from rigcard.documents.base.language import listed, say, say_count
 from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Document, Typeface
 from rigcard.documents.base.paper import SIZES
-from rigcard.documents.cards.frame import check_code
 from rigcard.documents.cards.power import journey
 from rigcard.documents.diagram.leads import wired_alike
 from rigcard.documents.kit.lids import case_mass, lid_pages, title_of
@@ -194,8 +193,7 @@ def kit_document(face: Typeface, solved: Solved) -> Document:
         *(journey(face, inner, solved, solved.power) if solved.power else []),
         *_labels(face, rig, inner),
     ]
-    code = check_code([str(item._replace(value=None)) for item in found])
-    pages = [*list_pages(face, rig, say("Kit"), blocks, code), *lid_pages(face, rig, cases)]
+    pages = [*list_pages(face, rig, say("Kit"), blocks), *lid_pages(face, rig, cases)]
     return Document("kit", say("{rig}: kit", rig=rig.title), tuple(pages))
 
 

@@ -7,13 +7,12 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 from math import ceil, floor
 
-from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_head
+from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_code, sheet_head
 from rigcard.documents.base.language import say
 from rigcard.documents.base.layout import Block, Cell, line_height, paragraph, table, text_at, wrap
-from rigcard.documents.base.model import Frame, Line, Mark, Page, Rectangle, Typeface, moved
+from rigcard.documents.base.model import Frame, Line, Mark, Page, Rectangle, Sheet, Typeface, moved
 from rigcard.documents.base.paper import SIZES, scale_bar
 from rigcard.documents.cards.cautions import HEAVY
-from rigcard.documents.cards.frame import check_code
 from rigcard.resolve.model import Rig
 from rigcard.resolve.packing import TWO_PERSONS, Packed
 from rigcard.resolve.packing import Piece as Thing
@@ -49,7 +48,7 @@ def _pages(
     wide, tall = (width - 2 * MARGIN) / across, (height - 2 * MARGIN - HEAD) / down
     on_page = across * down
     count = -(-len(cases) // on_page)
-    code = check_code([text for case in cases for text in _words(case)])
+    code = sheet_code(rig, title, [text for case in cases for text in _words(case)])
     pages = []
     for number in range(count):
         part = say("page {number} of {count}", number=number + 1, count=count)
@@ -83,6 +82,16 @@ def _sides(x: float, y: float, width: float, height: float) -> list[tuple[tuple[
 
 def _words(case: Packed) -> list[str]:
     return [case.name, case_mass(case), *(piece.name + piece.title for piece in case.pieces)]
+
+
+def lid_code(rig: Rig, case: Packed) -> str:
+    """Return the check code of what goes outside and inside of a case."""
+    return sheet_code(rig, case.name, _words(case))
+
+
+def lid_sheets(rig: Rig, cases: Sequence[Packed]) -> list[Sheet]:
+    """Return the paper of each case: its panels outside and inside the lid."""
+    return [Sheet(say("Lid sheet: {case}", case=case.name), lid_code(rig, case)) for case in cases if case.name]
 
 
 def case_mass(case: Packed) -> str:
@@ -155,7 +164,7 @@ def _inside(face: Typeface, rig: Rig, case: Packed, width: float, height: float)
     top = PAD + max(line_height(TITLE_SIZE), len(name) * line_height(size)) + 2.0
     foot = height - PAD - line_height(FOOT_SIZE)
     facts = [rig.title, *([say("rev {revision}", revision=rig.revision)] if rig.revision else [])]
-    said = "  ·  ".join([*facts, say("check {code}", code=check_code(_words(case)))])
+    said = "  ·  ".join([*facts, say("check {code}", code=lid_code(rig, case))])
     marks.append(text_at(face, PAD, foot, wrap(face, said, FOOT_SIZE, inner)[-1], FOOT_SIZE))
     for block in _list(face, case, inner, foot - top - 1.0):
         for box in block.boxes:
