@@ -483,7 +483,7 @@ def test_the_other_limits_are_those_of_the_compiler() -> None:
         "columns, and rows, of a sheet of labels": label_sheets.MOST,
         "readings of one handset": readings.MOST_READINGS,
         "millimetres along or across a label of a tape or roll": label_sheets.LONGEST,
-        "combinations of positions on one channel": joint.MOST_COMBINATIONS,
+        "combinations of positions on one channel, and in all channels that several controls feed": joint.MOST_COMBINATIONS,
         "bytes of all files of a rig together": load.LARGEST,
         "per cent between a measured and a computed pulse": int(levels.TOLERANCE),
         "per cent between the rest of a sweep and its level": int(solved_rig.STILL),

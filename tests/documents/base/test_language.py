@@ -13,16 +13,27 @@ from rigcard.resolve.words import LANGUAGES
 OTHERS = [language for language in LANGUAGES if language != ENGLISH]
 
 
+def _names_of_language(tree: ast.Module) -> dict[str, str]:
+    """Return what a file calls the functions of the language; the `say` of the command line is another."""
+    return {
+        alias.asname or alias.name: alias.name
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and node.module == "rigcard.documents.base.language"
+        for alias in node.names
+    }
+
+
 def said() -> dict[str, str]:
     """Return every literal that `say` or `say_count` is given, with the place where it stands."""
     found = {}
     for path in Path(rigcard.__file__).parent.rglob("*.py"):
-        text = path.read_text("utf-8")
-        if "documents.base.language import" not in text and path.name != "language.py":
-            continue  # the `say` of the command prints
-        for node in ast.walk(ast.parse(text)):
+        tree = ast.parse(path.read_text("utf-8"))
+        meant = (
+            _names_of_language(tree) if path.name != "language.py" else {"say": "say", "say_count": "say_count"}
+        )
+        for node in ast.walk(tree):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-                texts = {"say": node.args[:1], "say_count": node.args[1:3]}.get(node.func.id, [])
+                texts = {"say": node.args[:1], "say_count": node.args[1:3]}.get(meant.get(node.func.id, ""), [])
                 for text in texts:
                     if path.name == "language.py" and isinstance(text, ast.Name):
                         continue

@@ -136,7 +136,7 @@ def test_kit_list_is_read_back(papers: SamplePapers) -> None:
         )
     )
     counts = f"{len(rig.units)}units,{len(rig.cables)}cables"
-    beside = f",{len(more)}morepack{'s' * (len(more) != 1)}" if more else ""
+    beside = f",{len(more)}extrapack{'s' * (len(more) != 1)}" if more else ""
     beside += f",{len(spares)}sparecable{'s' * (len(spares) != 1)}" if spares else ""
     beside += f",{len(rig.spare_units)}spareunit{'s' * (len(rig.spare_units) != 1)}" if rig.spare_units else ""
     mass += sum((Decimal(by_id[name]["mass kg"] or 0) for name in rig.spare_units), start=Decimal(0))

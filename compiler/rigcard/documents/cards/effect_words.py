@@ -151,8 +151,8 @@ def _margins(found: Comparison, titles: Titles, effect: Effect) -> Line:
 
 def _turn_words(turn: Turn) -> str:
     if turn.speed is not None:
-        return f"{decimal(turn.speed, 2)} deg/s"
-    return f"{decimal(turn.degrees or Fraction(0), 2)} deg"
+        return say("{degrees} deg/s", degrees=decimal(turn.speed, 2))
+    return say("{degrees} deg", degrees=decimal(turn.degrees or Fraction(0), 2))
 
 
 def _turns(found: Comparison, titles: Titles, effect: Effect) -> Line:
