@@ -65,7 +65,7 @@ def test_the_mast_is_read_off_its_wiring() -> None:
         "Read the screen: memory = 2 “MAST B”",
         "Read the screen: memory = 1 “MASTCAM B”",
         "Look at the head receiver = link light steady",
-        "Look at Camera receiver = link light steady",
+        "Look at the camera receiver = link light steady",
         "Look at the picture = there, and steady",
         "All is on. Touch nothing = nothing moves, no take runs",
         "Camera handset: Right stick, along TOWARD = Iris ring closed",
@@ -102,7 +102,7 @@ def test_the_gorge_frees_its_mode_first() -> None:
     assert lines[first + 3] == "Left dial LEFT = Pan speed slow and Tilt speed slow"
     (text,) = (words for words in cards_of(sample("gorge"), "TEST"))
     assert f"From line {first + 2} on move each control a little first, then fully." in text
-    assert f"Leave Top rocker where line {first + 1} puts it until line {last + 1}." in text
+    assert f"From line {first + 1} to line {last + 1}, leave the Top rocker where it is." in text
 
 
 def test_a_rig_without_a_take_has_nothing_to_play() -> None:
