@@ -155,9 +155,8 @@ def test_a_caution_stands_directly_above_its_step(stock: Path, hazard: str) -> N
         at = [number for number, text in enumerate(said) if squeezed(line) in squeezed(text)]
         if hazard not in steps:
             continue
-        step = said[at[0] + 1]
-        if step.strip().startswith("O: DO"):  # the head of the table in which the step is the first
-            step = said[at[0] + 2]
+        after = [text for text in said[at[0] + 1 :] if text.strip()]
+        step = after[1] if after[0].strip().startswith("O: DO") else after[0]  # below the head of its table
         assert steps[hazard] in step, (mark, step)
         assert boxes[at[0]].keep_with_next
         together = [text for text in sides(solved, found) if squeezed(line) in text and squeezed(step) in text]

@@ -286,8 +286,8 @@ def test_controls_bear_their_handset_where_there_are_two() -> None:
     (camera,) = cards_of(mast, "SET-UP", "Camera, lens")
 
     assert "Head handset: Front toggle TOWARD" in power_up
-    assert "Camera handset: Left toggle TOWARD run" in camera
-    assert "Camera handset: Left toggle, channel 3 record" in faults
+    assert "Camera handset: Left toggle TOWARD camera records" in camera
+    assert "Camera handset: Left toggle, channel 3" in faults
     (gorge,) = cards_of(sample("gorge"), "SET-UP", "Camera, lens")
-    assert "Left flip switch TOWARD run" in gorge
+    assert "Left flip switch TOWARD camera records" in gorge
     assert "Head handset: Left" not in gorge

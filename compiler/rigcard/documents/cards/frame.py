@@ -339,7 +339,7 @@ def _head(face: Typeface, rig: Rig, found: LaidGroup, index: int) -> list[Mark]:
             text_at(face, 0, field + at * line_height(BODY), line, BODY) for at, line in enumerate(title.title)
         ]
     bottom = _head_height(face, rig, group) - BELOW_HEAD + 0.4
-    rule = Line(((0, bottom), (inner_width(rig), bottom)), 0.15)
+    rule = Line(((0, bottom), (inner_width(rig), bottom)), 0.1)
     return [*marks, *_held_by(face, rig, found, index, field), rule]
 
 
@@ -376,7 +376,7 @@ def _held_by(face: Typeface, rig: Rig, found: LaidGroup, index: int, field: floa
         baseline = field / 2 + HUGE * MM_PER_POINT * CAP_HEIGHT / 2  # both words stand on it
         label = say("REV")
         marks += [
-            Rectangle(right, 0.3, width, field - 0.9, 0.2),
+            Rectangle(right, 0.3, width, field - 0.9, 0.15),
             Text(right + 1.5, baseline, label, LABEL, False, face.width(label, LABEL)),
             Text(right + width - letter - 1.5, baseline, rig.revision, HUGE, True, letter),
         ]
