@@ -360,6 +360,7 @@ model nodder "Head" {
 model brick "Pack" { role pack; port tap-1 out feed by plug-b; supplies 12V..16.8V }
 unit hs is hand "Handset" {
   held by puller
+  held by puller
   memory 1 "W"
   channel 1 sweep from across rate 90% while flip upper failsafe 0%
   channel 2 speed from flip aims upper 1100us, lower 1900us failsafe hold
@@ -373,7 +374,7 @@ unit pack is brick "Pack" { mounted on head }
 cable trunk-1 "Trunk" { rx.trunk to head.entry; length 500mm; jacket 3mm; plugs plug-a to plug-a; rides head }
 cable lead-1 "Lead" { pack.tap-1 to head.mains-in; length 500mm; jacket 3mm; wire AWG14; plugs plug-b to plug-b }
 model winch "Winch" { role other; port slot in servo; input grip on slot "Grip" { gripped -150%..-50% rest; half -20%..20%; loose 50%..150% } }
-unit hs-b is hand "Grip handset" { memory 1 "B"; channel 1 hold-on from flip failsafe hold }
+unit hs-b is hand "Grip handset" { held by puller; memory 1 "B"; channel 1 hold-on from flip failsafe hold }
 unit rx-b is ears "Grip receiver" { bound to hs-b }
 unit drum is winch "Winch"
 cable lead-2 "Grip" { rx-b.q1 to drum.slot; length 500mm; jacket 3mm }

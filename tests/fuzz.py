@@ -112,8 +112,11 @@ def errors(found: list[Diagnostic], last: str) -> int:
 
 
 def digits(text: str) -> list[str]:
-    """The digits of a text in their order, whatever their script; that of a unit is none."""
-    return [str(unicodedata.digit(char)) for char in text.replace("mm2", "") if char.isdecimal()]
+    """The digits of a text in their order, whatever their script; that of a unit is none. `.5` is no 5."""
+    plain = "".join(
+        str(unicodedata.digit(char)) if char.isdecimal() else char for char in text.replace("mm2", "")
+    )
+    return re.findall(r"(?<![.\d])\.\d|\d", plain)
 
 
 def keeps_numbers(edits: tuple[Edit, ...]) -> bool:

@@ -23,7 +23,7 @@ FILES = sorted(
     path for path in CASES.glob("*/*.rig") if path.parent.name != "format"
 )  # see formatting/test_layout.py
 ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: syntax/test_load.py; RC505, RC506, RC545: outputs/test_labels.py;
-    # RC481: solve/test_dialling.py; RC515: test_ceilings.py
+    # RC481: solve/test_dialling.py; RC515: test_ceilings.py; RC550 to RC553: compare/test_command.py and test_recall.py
     "RC108",
     "RC110",
     "RC115",
@@ -37,6 +37,10 @@ ELSEWHERE = {  # no text file brings them about: test_cli.py; RC115, RC116: synt
     "RC513",
     "RC515",
     "RC545",
+    "RC550",
+    "RC551",
+    "RC552",
+    "RC553",
 }
 MARK = re.compile(r"^\s*#! (?:(\w+)\[(RC\d+)\] (\d+)-(\d+)|do): (.*)$")
 

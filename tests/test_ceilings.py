@@ -143,7 +143,7 @@ DASH = "\u2e3b"  # the widest that the typeface has: three times as wide as it i
         ("\u2014" * 60, "\u2014" * 60, "\u2014" * 4, False),
         (DASH * 60, "Handset", "A", False),  # it leaves more than half of each card, and the contents fit
         ("Gorge", DASH * 60, "A", False),
-        ("Gorge", "Handset", DASH * 4, False),  # it fits a card of this size
+        ("Gorge", "Handset", DASH * 4, True),  # beside the mark and the title of a card it is too wide
         ("Gorge", "Handset", f'{DASH * 4}"; card a6; crew chief "Chief', True),
         (DASH * 60, DASH * 60, DASH * 4, True),
     ],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import shutil
@@ -440,7 +441,8 @@ def test_a_label_is_made_again(rigcard: Rigcard, tmp_path: Path) -> None:
     said = "labels: cells used: sheet 1: 3-5 (S1-A to rx); next free cell 6 (row 3, column 2), 3 left on the last sheet"
     assert said in run.out
     run = rigcard("build", rig, "--label", "S1-A", "--message-format", "json")
-    assert run.out.strip() == "[]" and "1 (S1-A); next free cell 2" in run.err
+    (note,) = [one for one in json.loads(run.out) if one["severity"] == "note"]
+    assert "1 (S1-A); next free cell 2" in note["message"]
     assert rigcard("build", rig, "--label", "S1-A", "--only", "kit", "--only", "labels").code == 0
     assert "kit.pdf" in contents(tmp_path / "out" / "one")
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from command import CLEAN, FAULTS, rigcard
-from rigcard.cli import MOST_SHOWN
 from rigcard.diagnostics import Diagnostics
+from rigcard.reporter import MOST_SHOWN
 from rigcard.source import Source
 from rigcard.starter import STARTER
 from rigcard.syntax import tree

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -20,7 +19,7 @@ from rigcard.documents.diagram.signals import signal_graph
 from rigcard.documents.kit.kit_list import items
 from rigcard.documents.labels.kit_labels import unit_labels
 from rigcard.exports.paths import all_paths, cells
-from rigcard.exports.rig_json import rig_json
+from rigcard.exports.rig_json import rig_data
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.power.circuits import circuits
@@ -212,7 +211,7 @@ def test_a_spare_is_packed_and_joined_to_nothing() -> None:
     assert "Bind the receiver to it, then set the failsafe again." in swap
     assert not {"SET-UP Spare receiver", "SET-UP Spare handset"} & cards().keys()
     assert not any({"rx-s", "hs-s"} & set(circuit.units) for circuit in circuits(solved()))
-    data = json.loads(rig_json(solved(), (), ()))
+    data = rig_data(solved(), (), (), ())
     assert [found["spare_for"] for found in data["spare_units"]] == ["hs", "rx"]
     assert "rx-s" not in {unit["name"] for unit in data["units"]}
 
@@ -231,7 +230,7 @@ def test_radio_links_are_listed_tested_and_looked_for() -> None:
     (line,) = [test for test in lines_of_test(solved()) if "5.8 GHz" in test.do]
     assert (line.at, line.swap) == ("Radio monitor", True)
     assert "Picture sender: on, 5.8 GHz, channel 3" in cards()["FAULTS Fault-finding"]
-    links = json.loads(rig_json(solved(), (), ()))["radio_links"]
+    links = rig_data(solved(), (), (), ())["radio_links"]
     assert [(link["sender"], link["receivers"], link["channel"]) for link in links] == [
         ("hs", ["rx"], ""),
         ("tx", ["view"], "3"),

@@ -31,7 +31,7 @@ def test_without_a_working_dot_all_but_the_drawing_is_written(
         (tmp_path / "bin" / "dot").chmod(0o755)
     run = rigcard("build", GORGE, env={"PATH": str(tmp_path / "bin")})
 
-    assert run.code == cli.WITHOUT_DRAWING
+    assert run.code == WITHOUT_DRAWING
     assert run.err.count("[RC") == 1
     assert f"[{code}]" in run.err
     assert "apt-get install" in run.err
@@ -49,7 +49,7 @@ def test_no_old_drawing_stays_beside_new_papers(rigcard: Rigcard, tmp_path: Path
     (tmp_path / "my.rig").write_text(source.replace('revision "', 'revision "Z'), encoding="utf-8")
     run = rigcard("build", "my.rig", env={"PATH": str(tmp_path / "bin")})
 
-    assert run.code == cli.WITHOUT_DRAWING
+    assert run.code == WITHOUT_DRAWING
     assert not (tmp_path / "out" / "my" / "wiring.svg").exists() or "wiring.svg" in run.err
 
 

@@ -75,12 +75,12 @@ def test_rename_changes_nothing_but_the_name(editor: Editor, job: Path, mark: st
 
 
 def without_codes(text: str) -> str:
-    """rig.json without the keys of cards and labels, which are digests of what they show, and the words of the test card.
+    """rig.json without the keys of cards, sheets and labels, which are digests of what they show, and the words of the test card.
 
     A command with another name than `standby` ends no take, so the card says something else of it.
     """
     whole = json.loads(text)
-    for key in ("cards", "labels", "function_test"):
+    for key in ("cards", "labels", "sheets", "function_test"):
         whole.pop(key, None)
     return json.dumps(whole, sort_keys=True)
 

@@ -9,8 +9,9 @@ from rigcard.compare.effects import changes
 from rigcard.compare.facts import Cable, Facts, Unit
 
 BALANCED = "head"  # the role of a device that is balanced with what it carries
-MADE = ("length", "jacket", "wire", "plugs", "pins", "wet")  # of a cable: another lead is needed
 LAID = ("needed", "moving", "airborne", "rides")  # of a cable: it goes another way
+KEPT = ("title", "mass", "case", "mark", "spares")  # of a cable: the same lead does
+MADE = tuple(field for field in Cable._fields if field not in (*LAID, *KEPT))  # another lead is needed
 
 
 def is_swapped(was: Unit, now: Unit) -> bool:

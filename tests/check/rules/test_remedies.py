@@ -41,7 +41,6 @@ def quoted(remedy: str) -> list[str]:
         ("check/RC383_source_feeds_nothing.rig", "RC383", "passes in-1 to out", "{0}"),
         ("check/pack_in_a_socket_not_taken.rig", "RC383", "takes 10V..17V on power", "{0}"),
         ("check/RC384_output_says_nothing.rig", "RC384", "a, b out key-line;", "a, b out key-line; {0}"),
-        ("check/RC384_output_says_nothing.rig", "RC411", "a, b out key-line;", "a, b out key-line; {0}"),
     ],
 )
 def test_typed(name: str, code: str, old: str, new: str, tmp_path: Path) -> None:

@@ -39,7 +39,7 @@ def test_the_print_plan_counts_what_is_printed(path: Path, card: str, per_sheet:
     everybody = len(solved.rig.crew) + 1  # and the technician
     leaves = sum(found.leaves * (1 if found.group.role else everybody) for found in pack[1:])
     on_a_sheet = max(len(page.frames) for page in document.pages[2 * pack[0].sides :])
-    assert f"for all copies {-(-leaves // on_a_sheet)} sheets" in plan
+    assert f"All copies: {-(-leaves // on_a_sheet)} sheets" in plan
     width, height = card_size(solved.rig)  # a pouch is sold by the ISO 216 size that it takes
     pouch = next(name for name in ("a6", "a5", "a4") if width <= SIZES[name][0] and height <= SIZES[name][1])
     count = sum(

@@ -38,7 +38,7 @@ def test_a_receiver_s_serial_line_and_a_head_s_speed() -> None:
     words = "16-channel serial: 250000 baud, polarity normal, logic 3.3 V, lead 2 m at most."
     assert words in receiver
     assert "baud" not in other
-    assert sum(line.endswith("REVERSED here · at full stick 50 deg/s") for line in head) == 2
-    assert sum(line.endswith("not reversed · at full stick 8 deg") for line in head) == 1
+    assert sum(line.endswith("REVERSED here · at full stick 50°/s") for line in head) == 2
+    assert sum(line.endswith("not reversed · at full stick 8°") for line in head) == 1
     plain = " ".join(lines(device_setup(FACE, WIDE, mast, mast.rig.units["head"])))
     assert "at full stick" not in plain

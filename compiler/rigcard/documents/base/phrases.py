@@ -50,16 +50,6 @@ def way(state: str) -> str:
     return known.get(state, state)
 
 
-def turn_of(sweep: Sweep, turn: Fraction) -> str:
-    """Return how far or how fast an axis turns: `60 deg/s` or `10 deg`; "" if the model does not say."""
-    if sweep.full is None:
-        return ""
-    degrees = decimal(turn, 2)
-    return (
-        say("{degrees} deg/s", degrees=degrees) if sweep.full.speed else say("{degrees} deg", degrees=degrees)
-    )
-
-
 def volts_between(low: float | Fraction, high: float | Fraction) -> str:
     """Return volts from low to high; one value where both read alike."""
     first, last = volts(low), volts(high)
@@ -144,7 +134,7 @@ def slow_axes(solved: Solved) -> list[SlowAxis]:
                     least=say(
                         "at {position} it turns {turn}",
                         position=place(slow),
-                        turn=turn_of(axis.input.sweep, least),
+                        turn=in_degrees(axis.input.sweep, least),
                     ),
                 )
             )
@@ -156,7 +146,7 @@ def effect_and_turn(solved: Solved, reading: Reading) -> str:
     sweep, shown = reading.feed.input.sweep, effect(solved, reading)
     if not shown or sweep is None or sweep.full is None:
         return shown
-    return f"{shown} {turn_of(sweep, turn_read(reading))}"
+    return f"{shown} {in_degrees(sweep, turn_read(reading))}"
 
 
 def effect(solved: Solved, reading: Reading) -> str:

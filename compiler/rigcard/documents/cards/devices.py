@@ -27,12 +27,12 @@ from rigcard.documents.base.model import Mark, Rectangle, Typeface
 from rigcard.documents.base.phrases import (
     control_title,
     effect,
+    in_degrees,
     meanwhile,
     place,
     port_name,
     seen,
     the,
-    turn_of,
 )
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import UNRATED, burden
@@ -323,7 +323,7 @@ def _about(solved: Solved, feed: Feed) -> str:
         parts.append(say("not reversed"))
     sweep = feed.input.sweep
     if sweep and sweep.full:
-        parts.append(say("at full stick {turn}", turn=turn_of(sweep, sweep.full.degrees)))
+        parts.append(say("at full stick {turn}", turn=in_degrees(sweep, sweep.full.degrees)))
     return " · ".join(parts)
 
 

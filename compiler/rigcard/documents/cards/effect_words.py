@@ -89,7 +89,7 @@ def _loss_words(loss: Loss | None) -> str:
     if loss.delay is not None:
         parts.append(say("after {time} ms", time=decimal(loss.delay)))
     if loss.unasked:
-        parts.append(say("up to {turn} deg before that", turn=decimal(loss.unasked)))
+        parts.append(say("up to {turn}° before that", turn=decimal(loss.unasked)))
     return ", ".join(parts)
 
 
@@ -151,8 +151,8 @@ def _margins(found: Comparison, titles: Titles, effect: Effect) -> Line:
 
 def _turn_words(turn: Turn) -> str:
     if turn.speed is not None:
-        return say("{degrees} deg/s", degrees=decimal(turn.speed, 2))
-    return say("{degrees} deg", degrees=decimal(turn.degrees or Fraction(0), 2))
+        return f"{decimal(turn.speed, 2)}°/s"
+    return f"{decimal(turn.degrees or Fraction(0), 2)}°"
 
 
 def _turns(found: Comparison, titles: Titles, effect: Effect) -> Line:

@@ -121,7 +121,7 @@ def _dial(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Block:
         [Cell(str(result.number), BODY, True), *(_setting(solved, unit, result, name) for name in used)]
         for result in results
     ]
-    aligns = ("left", *("right" if name in _RIGHT else "left" for name in used))
+    aligns = ("left", *("left" if name in _WORDS else "right" for name in used))
     loose = 1 + used.index("control") if "control" in used else -1
     return table(face, head, rows, columns_for(face, head, rows, inner, loose), aligns=aligns, pad=0.5)
 
@@ -136,7 +136,7 @@ _HEADS = {
     "slow": lambda: say("SLOW, s"),
     "failsafe": lambda: say("ON LOSS"),
 }
-_RIGHT = ("travel", "subtrim", "rate", "expo", "slow")
+_WORDS = ("control", "reverse", "failsafe")  # columns that are no numbers
 _SHAPES = {"rate": Fraction(100), "expo": Fraction(0), "slow": Fraction(0)}  # of a blank memory
 
 
