@@ -360,7 +360,6 @@ model nodder "Head" {
 model brick "Pack" { role pack; port tap-1 out feed by plug-b; supplies 12V..16.8V }
 unit hs is hand "Handset" {
   held by puller
-  held by puller
   memory 1 "W"
   channel 1 sweep from across rate 90% while flip upper failsafe 0%
   channel 2 speed from flip aims upper 1100us, lower 1900us failsafe hold

@@ -121,6 +121,9 @@ def digits(text: str) -> list[str]:
 
 def keeps_numbers(edits: tuple[Edit, ...]) -> bool:
     """Whether edits leave every number as it is: the same digits in all of them, or one number written as another."""
+    inches = [edit for edit in edits if re.fullmatch(r"[\d./]+\s*(?:\"|in|inch(?:es)?)", edit.span.text)]
+    if not all(_worth_the_same(edit.span.text, edit.text) for edit in inches):
+        return False
     before = [digit for edit in edits for digit in digits(edit.span.text)]
     after = [digit for edit in edits for digit in digits(edit.text)]
     return sorted(before) == sorted(after) or all(
