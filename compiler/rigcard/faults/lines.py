@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from rigcard.faults.looks import LINKED, ON, looks_of
 from rigcard.resolve.links import Feed, obeying
 from rigcard.resolve.model import CENTRE, Input, Look, RadioLink
+from rigcard.resolve.once import once_a_rig
 from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
 from rigcard.solve.solved import Reading, Row, Solved, stands_still
 
@@ -118,6 +119,7 @@ def _pictures(solved: Solved) -> list[Line]:
     return [*found, *(Line("picture", (name,)) for name in dict.fromkeys(screens))]
 
 
+@once_a_rig
 def in_order(solved: Solved) -> list[Line]:
     """Every line with a control that has a visible effect, one for each input."""
     found: list[tuple[Order, Line]] = []
@@ -198,14 +200,22 @@ def _order(solved: Solved, feed: Feed, at: int) -> Order:
 
 def _moves(solved: Solved, unit: str) -> bool:
     """Whether a device has sweeps of its own; an adapter only passes them on."""
-    return solved.rig.units[unit].role != "adapter" and any(
-        feed.unit == unit and feed.input.sweep for feed in solved.links.feeds
-    )
+    own = _fed_inputs(solved).get(unit, [])
+    return solved.rig.units[unit].role != "adapter" and any(known.sweep for known in own)
+
+
+@once_a_rig
+def _fed_inputs(solved: Solved) -> dict[str, list[Input]]:
+    """The inputs of each unit that a channel reaches."""
+    found: dict[str, list[Input]] = {}
+    for feed in solved.links.feeds:
+        found.setdefault(feed.unit, []).append(feed.input)
+    return found
 
 
 def _stage(solved: Solved, unit: str) -> int:
     """The stage at which a moving device is tested, all of its inputs together."""
-    known = [feed.input for feed in solved.links.feeds if feed.unit == unit]
+    known = _fed_inputs(solved).get(unit, [])
     if any(one.critical for one in known):
         return MOVES
     return OTHERS if any(one.bands for one in known) else SWEEPS
@@ -262,7 +272,7 @@ def _freed(solved: Solved, feed: Feed, lines: list[Line]) -> list[Line]:
     controls that are mixed in are set back first.
     """
     moved = solved.results[feed.handset, feed.channel].control
-    said = [other.input for other in solved.links.feeds if other.unit == feed.unit and _modes(other.input)]
+    said = any(map(_modes, _fed_inputs(solved)[feed.unit]))
     frees = _modes(feed.input) if said else _moves(solved, feed.unit)
     if feed.input.sweep or not frees or moved.springs:  # nobody holds a sprung control that long
         return []

@@ -191,8 +191,8 @@ def turns_picture(solved: Solved, feed: Feed) -> bool:
         return False
     if {sweep.first, sweep.last} not in ({"left", "right"}, {"up", "down"}):
         return False
-    cameras = {one.name for one in solved.rig.units.values() if one.role == "camera"}
-    return any(burden.name in cameras for burden in load_of(solved.rig, unit).burdens)
+    names = {burden.name for burden in load_of(solved.rig, unit).burdens} & solved.rig.units.keys()
+    return any(solved.rig.units[name].role == "camera" for name in names)
 
 
 def in_degrees(sweep: Sweep, turn: Fraction) -> str:

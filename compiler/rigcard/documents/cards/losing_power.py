@@ -5,24 +5,26 @@ from __future__ import annotations
 from rigcard.documents.base.language import say
 from rigcard.documents.cards import cautions
 from rigcard.resolve.model import Rig, Unit
+from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.payload import load_of
 from rigcard.solve.loss import is_toggle
 from rigcard.solve.solved import Solved
 
 
-def pressed_units(solved: Solved) -> set[str]:
+@once_a_rig
+def pressed_units(solved: Solved) -> frozenset[str]:
     """Return the units whose takes one key starts and stops.
 
     After a restart, only the tally shows their state.
     """
-    return {
+    return frozenset(
         done.unit
         for result in solved.results.values()
         for row in result.rows
         for reading in row.readings
         if is_toggle(reading)
         for done in reading.effects
-    }
+    )
 
 
 def camera_on(rig: Rig, head: Unit) -> bool:

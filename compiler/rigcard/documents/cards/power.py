@@ -13,6 +13,7 @@ from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import TECHNICIAN, Group
 from rigcard.resolve.feeding import PowerLead, Rail
 from rigcard.resolve.model import Unit
+from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.power_side import Day
 from rigcard.solve.power.air import AirClass, watt_hours
 from rigcard.solve.power.circuits import FEEDERS
@@ -52,13 +53,28 @@ def power_card(
 # ---- sources and what they feed ------------------------------------------------------------------------------
 
 
+@once_a_rig
+def _fed_by(power: Power) -> dict[Rail, list[RailUse]]:
+    """The rails that each source feeds."""
+    found: dict[Rail, list[RailUse]] = {}
+    for use in power.rails.values():
+        for source in dict.fromkeys(power.sources_of(use.rail)):
+            found.setdefault(source, []).append(use)
+    return found
+
+
+@once_a_rig
+def _rails_of(power: Power) -> dict[str, list[RailUse]]:
+    """The rails of each unit."""
+    found: dict[str, list[RailUse]] = {}
+    for use in power.rails.values():
+        found.setdefault(use.rail[0], []).append(use)
+    return found
+
+
 def _source(face: Typeface, inner: float, solved: Solved, power: Power, source: SourceUse) -> list[Block]:
     unit = solved.rig.units[source.unit]
-    fed = [
-        use
-        for use in power.rails.values()
-        if source.rail in power.sources_of(use.rail) and use.rail != source.rail
-    ]
+    fed = [use for use in _fed_by(power).get(source.rail, []) if use.rail != source.rail]
     reached = [use for use in fed if power.feeding.rails[use.rail].leads]
     if not reached:
         return []
@@ -384,9 +400,9 @@ def power_line(solved: Solved, unit: Unit) -> str:
     power = solved.power
     if power is None:
         return ""
-    for use in power.rails.values():
+    for use in _rails_of(power).get(unit.name, []):
         leads = power.feeding.rails[use.rail].leads
-        if use.rail[0] == unit.name and leads:
+        if leads:
             source = the(solved.rig.units[use.source[0]].title)
             near = the(solved.rig.units[leads[0].giver.unit].title)
             parts = {
