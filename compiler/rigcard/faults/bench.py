@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 
 from rigcard.resolve.links import CommandLink, Feed, Links
 from rigcard.resolve.model import CENTRE, Need, Position, Rig, Unit
+from rigcard.resolve.once import once_a_rig
 from rigcard.solve.arithmetic import Dial
 from rigcard.solve.bearing import Bearers, bearers_of, holds, share_at
 from rigcard.solve.levels import Dials, carried, contributors, effects_of, hearing, level_at, way_to
@@ -165,41 +166,76 @@ def _learned(bench: Bench, feed: Feed) -> Feed:
 # ---- what a mistake can reach ----------------------------------------------------------------------------------
 
 
+class _Index(NamedTuple):
+    """The functions of a bench by what they hang on; `at`: by their device and by each that obeys them, `borne`: by a
+    function that bears on them."""
+
+    at: dict[str, set[Function]]
+    parts: dict[Part, set[Function]]
+    channels: dict[Key, set[Function]]
+    controls: dict[Key, set[Function]]
+    handsets: dict[str, set[Function]]
+    ports: dict[tuple[str, str], set[Function]]
+    borne: dict[Function, set[Function]]
+
+
+@once_a_rig
+def _index(bench: Bench) -> _Index:
+    """Every mistake asks the same bench, and each touches few of its functions."""
+    index = _Index({}, {}, {}, {}, {}, {}, {})
+
+    def note(by: dict[Any, set[Function]], name: object, key: Function) -> None:
+        by.setdefault(name, set()).add(key)
+
+    for key, own in bench.feeds.items():
+        note(index.at, key[0], key)
+        for feed in own:
+            unit = bench.rig.units[feed.handset]
+            channel = unit.channels[feed.channel]
+            sources = [mix.source for mix in unit.mixes if mix.target == channel.name]
+            note(index.handsets, feed.handset, key)
+            for name in (channel.name, *sources):
+                note(index.channels, (feed.handset, name), key)
+            for control in contributors(unit, channel):
+                note(index.controls, (feed.handset, control.name), key)
+            for port in feed.input.sends:
+                note(index.ports, (feed.unit, port), key)
+            for order in bench.links.orders_of(feed):
+                note(index.at, order.receiver, key)
+    for key, needed in bench.parts.items():
+        for part in needed:
+            note(index.parts, part, key)
+    for key, bearing in bench.bearers.items():
+        for feed in bearing:
+            note(index.borne, (feed.unit, feed.input.name), key)
+    return index
+
+
 def touched(bench: Bench, change: Change) -> set[Function]:
     """The functions that may be different after a change; all others are as planned."""
-    found: set[Function] = set(change.feeds)
-    channels: set[Key] = {(unit, name) for unit, name in change.dials}
-    controls: set[Key] = {*change.standing, *change.knocked}
+    index = _index(bench)
+    channels: set[Key] = {*change.dials}
+    devices = []
     for name, unit in change.units.items():
-        old = bench.rig.units[name]
         if unit.role == "handset":
-            channels |= _channels_changed(old, unit)
+            channels |= _channels_changed(bench.rig.units[name], unit)
         else:
-            found |= {key for key in bench.feeds if key[0] == name}
-            found |= {key for key in bench.feeds if name in _obeyed_by(bench, key)}
-    if change.orders:
-        found |= {
-            key
-            for key, own in bench.feeds.items()
-            if any((feed.unit, port) in change.orders for feed in own for port in feed.input.sends)
-        }
-    if change.off:
-        found |= {key for key, needed in bench.parts.items() if not needed.isdisjoint(change.off)}
-    if channels or controls or change.strange:
-        for key, own in bench.feeds.items():
-            for feed in own:
-                unit = bench.rig.units[feed.handset]
-                channel = unit.channels[feed.channel]
-                sources = {mix.source for mix in unit.mixes if mix.target == channel.name}
-                if (
-                    feed.handset in change.strange
-                    or any((feed.handset, name) in channels for name in (channel.name, *sources))
-                    or any((feed.handset, one.name) in controls for one in contributors(unit, channel))
-                ):
-                    found.add(key)
-    for key, bearing in bench.bearers.items():
-        if any((feed.unit, feed.input.name) in found for feed in bearing):
-            found.add(key)
+            devices.append(name)
+    asked: list[tuple[Mapping[Any, set[Function]], Iterable[object]]] = [
+        (index.at, devices),
+        (index.ports, change.orders),
+        (index.parts, change.off),
+        (index.channels, channels),
+        (index.controls, (*change.standing, *change.knocked)),
+        (index.handsets, change.strange),
+    ]
+    found: set[Function] = set(change.feeds)
+    for by, names in asked:
+        found.update(*(by.get(name, ()) for name in names))
+    fresh = found
+    while fresh:
+        fresh = {key for one in fresh for key in index.borne.get(one, ())} - found
+        found |= fresh
     return found
 
 
@@ -212,10 +248,6 @@ def _channels_changed(old: Unit, new: Unit) -> set[Key]:
             if mix not in old.mixes or mix not in new.mixes
         }
     return found
-
-
-def _obeyed_by(bench: Bench, key: Function) -> set[str]:
-    return {order.receiver for feed in bench.feeds[key] for order in bench.links.orders_of(feed)}
 
 
 # ---- what is seen ----------------------------------------------------------------------------------------------
