@@ -95,7 +95,7 @@ def unsaid(rig: Rig, links: Links, unit: Unit) -> tuple[str, str] | None:
     for port in unit.model.ports.values():
         begins = origin(rig, plugged, unit.name, port.name)
         taking = left_unsaid(rig, begins.lead.source) if begins.kind == "unsaid" and begins.lead else None
-        if taking and rig.signals[port.signal].kind in ("commands", "channels", "servo"):
+        if taking and rig.signals[port.signal].kind in ("channels", "servo"):
             return (
                 f": nobody says what leaves by `{begins.unit}.{begins.port}`",
                 f"write `passes {taking} to {begins.port}` in model `{rig.units[begins.unit].model.name}`",

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.links import Feed, left_unsaid
+from rigcard.resolve.links import Feed
 from rigcard.resolve.model import CENTRE, Band, Expectation, Rig, Sweep
 from rigcard.resolve.targets import Target
 from rigcard.solve.bearing import borne_on, freed_by, scaled_turns
@@ -472,15 +472,12 @@ def command_not_understood(proof: Proof) -> Iterator[Finding]:
     """
     rig = proof.solved.rig
     told: set[tuple[str, str]] = set()
-    mute = {wire.source.unit for wire in proof.solved.links.wires if left_unsaid(rig, wire.source)}
     for result, row, reading in _readings(proof):
         orders = proof.solved.links.orders_of(reading.feed)
         name = reading.feed.input.name if reading.feed.input.sweep else reading.state
         silent = reading.band is not None and reading.band.rest
         if not orders or not name or silent or reading.effects or (reading.feed.unit, name) in told:
             continue
-        if any(order.receiver in mute for order in orders):
-            continue  # told as a lead by which nobody says what leaves
         told.add((reading.feed.unit, name))
         receivers = list(dict.fromkeys(order.receiver for order in orders))
         known = sorted({command for receiver in receivers for command in rig.units[receiver].commands})
