@@ -41,8 +41,9 @@ FIXED = (
 
 def kind(group: Group) -> str:
     """What a group of cards is: its mark where that is a fixed word, else for an operator or for a device."""
-    if group.mark in FIXED:
-        return group.mark
+    for mark in FIXED:
+        if group.mark == mark or (group.mark.startswith(f"{mark} ") and group.role != TECHNICIAN):
+            return mark  # of a station, whose handset stands behind it
     return "SET-UP" if group.role == TECHNICIAN else "OPERATOR"
 
 

@@ -190,7 +190,7 @@ def test_a_take_that_toggles_is_started_and_stopped() -> None:
     text = cards()
     assert "only the tally" in text["OPERATOR Handset"]
     assert "Whether it then records is not known" in text["POWER DOWN and swaps"]
-    assert "tally out" in text["POWER UP the head last"]
+    assert "tally out" in text["POWER UP one after the other"]
     assert "look at the tally" in text["BRIEF for a stand-in: two minutes"]
 
 
@@ -221,7 +221,7 @@ def test_a_spare_is_packed_and_joined_to_nothing() -> None:
 def test_nobody_switches_a_splitter_on() -> None:
     """It shows no light, and its power is none of its own."""
     assert not any("split" in circuit.units for circuit in circuits(solved()))
-    assert "Splitter" not in cards()["POWER UP the head last"]
+    assert "Splitter" not in cards()["POWER UP one after the other"]
 
 
 def test_radio_links_are_listed_tested_and_looked_for() -> None:

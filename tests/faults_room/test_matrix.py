@@ -17,7 +17,6 @@ from rigcard.faults.judged import judged
 from rigcard.faults.lines import Line, in_order
 from rigcard.faults.matrix import Matrix, Row, matrix_of
 from rigcard.faults.single import Fault
-from rigcard.faults.stations import stations_of
 from rigcard.resolve.links import trace
 from rigcard.resolve.model import Position
 from rigcard.resolve.resolve import resolve
@@ -25,6 +24,7 @@ from rigcard.solve.levels import heard, level_at
 from rigcard.solve.sharing import Function, Part, dead_together
 from rigcard.solve.solve import solve
 from rigcard.solve.solved import Solved, part_of_way
+from rigcard.solve.stations import stations_of
 from rigcard.source import Source
 from rigcard.syntax.load import Program
 from rigcard.syntax.parser import parse

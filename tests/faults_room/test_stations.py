@@ -10,6 +10,7 @@ import re
 from pathlib import Path
 
 from bench.production import production
+from cardlines import lines
 from papers import FACE
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.cards.card_set import card_heads
@@ -18,9 +19,9 @@ from rigcard.documents.cards.function_test import lines_of_test
 from rigcard.faults.diagnosis import leaves
 from rigcard.faults.judged import Judged, judged
 from rigcard.faults.matrix import by_station
-from rigcard.faults.stations import stations_of
 from rigcard.pipeline import check_rig
 from rigcard.solve.solved import Solved
+from rigcard.solve.stations import stations_of
 
 ROOT = Path(__file__).parents[2]
 MONITOR = """
@@ -56,13 +57,13 @@ def told(found: Judged, station: int) -> list[tuple[str, str]]:
 def test_each_station_is_tested_as_if_it_were_alone(tmp_path: Path) -> None:
     """Lines, times and the actions of fault-finding are those of a rig that has one of the stations alone."""
     alone = judged(solved_text(tmp_path, production(1, 0)))
-    lines = told(alone, 0)
+    mine_alone = told(alone, 0)
     seconds = [(short.swap.seconds, short.morning.seconds) for short in alone.shorts]
     do = {bare(each) for leaf in leaves(alone.questions[0]) for each in actions(alone.solved, leaf)}
     together = judged(solved_text(tmp_path, production(3, 0)))
     assert len(stations_of(together.solved)) == len(together.shorts) == 3
     radio_loss = "Do the radio-loss test, as on the brief"
-    named = [(see if do_ == radio_loss else do_, see) for do_, see in lines]
+    named = [(see if do_ == radio_loss else do_, see) for do_, see in mine_alone]
     for station in range(3):
         mine = told(together, station)
         assert len(mine) == len(named)
@@ -86,8 +87,8 @@ def test_every_line_and_every_mistake_that_is_found_belongs_to_a_station(tmp_pat
     assert {id(row) for rows in parts.rows for row in rows} == {
         id(row) for row in found.matrix.rows if row.detected
     }
-    for short, lines in zip(found.shorts, parts.lines, strict=True):
-        assert short.swap.chosen | short.morning.chosen <= set(lines)
+    for short, own in zip(found.shorts, parts.lines, strict=True):
+        assert short.swap.chosen | short.morning.chosen <= set(own)
 
 
 def test_what_a_lead_joins_is_one_station(tmp_path: Path) -> None:
@@ -101,14 +102,40 @@ def test_what_a_lead_joins_is_one_station(tmp_path: Path) -> None:
     assert len(joined[0].units) == len(apart[0].units | apart[1].units | apart[2].units)
 
 
+def test_the_cards_of_a_station_are_those_of_a_rig_that_has_it_alone(tmp_path: Path) -> None:
+    """Brief, power-up and power-down: word for word but for the numbers."""
+
+    def cards(solved: Solved) -> list[tuple[str, str]]:
+        return [
+            (group.mark, bare(" ".join(lines(group))))
+            for group in card_heads(FACE, solved)
+            if group.mark.startswith(("BRIEF", "POWER UP", "POWER DOWN"))
+        ]
+
+    alone = cards(solved_text(tmp_path, production(1, 0)))
+    assert [mark for mark, _ in alone] == ["BRIEF", "POWER UP", "POWER DOWN"]
+    expected = [
+        (f"{mark} HANDSET {number}", words.replace("the handset", "the Handset #"))
+        for number in (1, 2, 3)
+        for mark, words in alone
+    ]
+    found = [
+        (mark, words.replace("the handset", "the Handset #"))
+        for mark, words in cards(solved_text(tmp_path, production(3, 0)))
+    ]
+    assert found == expected
+
+
 def test_each_station_has_its_own_cards(tmp_path: Path) -> None:
     """The marks name the handset; one station alone needs no name."""
     marks = [group.mark for group in card_heads(FACE, solved_text(tmp_path, production(2, 1)))]
+    assert marks[:8] == [
+        *("BRIEF HANDSET 1", "POWER UP HANDSET 1", "POWER DOWN HANDSET 1"),
+        *("BRIEF HANDSET 2", "POWER UP HANDSET 2", "POWER DOWN HANDSET 2"),
+        *("POWER UP OTHER UNITS", "POWER DOWN OTHER UNITS"),
+    ]
     assert [mark for mark in marks if mark.startswith(("TEST", "FAULTS"))] == [
-        "TEST HANDSET 1",
-        "FAULTS HANDSET 1",
-        "TEST HANDSET 2",
-        "FAULTS HANDSET 2",
+        *("TEST HANDSET 1", "FAULTS HANDSET 1", "TEST HANDSET 2", "FAULTS HANDSET 2"),
     ]
     marks = [group.mark for group in card_heads(FACE, solved_text(tmp_path, production(1, 1)))]
     assert [mark for mark in marks if mark.startswith(("TEST", "FAULTS"))] == ["TEST", "FAULTS"]

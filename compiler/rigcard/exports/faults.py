@@ -15,8 +15,8 @@ from rigcard.faults.figures import seconds_of
 from rigcard.faults.judged import Judged
 from rigcard.faults.matrix import Matrix, Row
 from rigcard.faults.single import KINDS
-from rigcard.faults.stations import stations_of
 from rigcard.solve.solved import Solved
+from rigcard.solve.stations import stations_of
 
 MOST_TOLD = 12  # explanations that are told
 KIND_WORDS = {

@@ -11,12 +11,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from rigcard.faults.looks import LINKED, ON, looks_of
-from rigcard.faults.stations import station_numbers, stations_of
 from rigcard.resolve.links import Feed, obeying
 from rigcard.resolve.model import CENTRE, Input, Look, RadioLink
 from rigcard.resolve.once import once_a_rig
 from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
 from rigcard.solve.solved import Reading, Row, Solved, stands_still
+from rigcard.solve.stations import station_numbers, stations_of
 
 if TYPE_CHECKING:
     from rigcard.faults.bench import Stands  # only the papers of the technician need the bench

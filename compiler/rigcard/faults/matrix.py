@@ -24,13 +24,13 @@ from rigcard.faults.bench import (
 from rigcard.faults.lines import Line, lines_of, needs_of
 from rigcard.faults.looks import LINKED
 from rigcard.faults.single import Fault, faults_of
-from rigcard.faults.stations import station_numbers, stations_of
 from rigcard.resolve.links import Feed
 from rigcard.resolve.once import once_a_rig
 from rigcard.solve.levels import contributors
 from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.sharing import Function, Part, power_parts
 from rigcard.solve.solved import Solved
+from rigcard.solve.stations import station_numbers, stations_of
 
 
 class Cell(NamedTuple):

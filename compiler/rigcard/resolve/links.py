@@ -109,15 +109,16 @@ def trace(rig: Rig) -> Links:
                 CommandLink(route, wire.source.unit, route[-1].sink.unit)
                 for route in routes_from(rig, leaving, wire)
             ]
-    return _indexed(wires, feeds, command_links)
+    return indexed(wires, feeds, command_links)
 
 
 def with_feeds(links: Links, feeds: list[Feed]) -> Links:
     """The same links with other feeds."""
-    return _indexed(links.wires, feeds, links.command_links)
+    return indexed(links.wires, feeds, links.command_links)
 
 
-def _indexed(wires: tuple[Wire, ...], feeds: Sequence[Feed], command_links: Sequence[CommandLink]) -> Links:
+def indexed(wires: tuple[Wire, ...], feeds: Sequence[Feed], command_links: Sequence[CommandLink]) -> Links:
+    """Wires, feeds and command links with all that finds them."""
     by_handset: dict[str, list[Feed]] = {}
     by_channel: dict[tuple[str, str], list[Feed]] = {}
     for feed in feeds:

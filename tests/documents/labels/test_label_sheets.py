@@ -185,7 +185,7 @@ def test_film_is_used_to_its_foot(gorge: Rig) -> None:
         made = [Label("one", "flat", 130.0, 27.0, (), ()), Label("two", "flat", width, 20.0, (), ())]
         assert label_sheets(FACE, gorge, Used(), made).document.pages[0].frames[1].y == row
     none = label_sheets(FACE, gorge, Used(), [])
-    assert (none.document.pages, none.cells, none.next_cell, none.cells_left) == ((), (), None, 0)
+    assert (list(none.document.pages), none.cells, none.next_cell, none.cells_left) == ([], (), None, 0)
     assert (none.document.name, none.document.title) == ("labels", "Gorge cable camera: labels")
 
 

@@ -87,8 +87,8 @@ def sheet_head(face: Typeface, rig: Rig, title: str, part: str, code: str, width
     size = LARGE if face.width(name, LARGE, True) <= room else BODY
     lines = wrap(face, name, size, room, True)
     first = text_at(face, MARGIN, MARGIN - 2.0, lines[0], size, bold=True)
-    marks: list[Mark] = [first, right]
+    marks: list[Mark] = [first]
     rest = "  ·  ".join([*(" ".join(lines[1:]),), *facts] if len(lines) > 1 else facts)
     for number, line in enumerate(wrap(face, rest, LABEL, inner)[:2]):
         marks.append(text_at(face, MARGIN, MARGIN + 6.2 + number * line_height(LABEL), line, LABEL))
-    return marks
+    return [*marks, right]  # a title that goes on below is read on

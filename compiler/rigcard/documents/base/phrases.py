@@ -7,7 +7,6 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from rigcard.documents.base.language import listed, say
-from rigcard.faults.stations import Station
 from rigcard.resolve.links import Feed, obeying
 from rigcard.resolve.model import CENTRE, Control, Position, Rig, Sweep, Unit
 from rigcard.resolve.once import once_a_rig
@@ -17,6 +16,7 @@ from rigcard.solve.bearing import scaled_turns
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.power.wording import volts
 from rigcard.solve.solved import Reading, Row, Solved
+from rigcard.solve.stations import Station
 from rigcard.solve.turning import turn_read
 from rigcard.words import decimal
 

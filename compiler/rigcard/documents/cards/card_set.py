@@ -28,8 +28,8 @@ from rigcard.documents.cards.power import power_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.wrap import changed_settings, wrap_card
 from rigcard.faults.lines import lines_of
-from rigcard.faults.stations import stations_of
 from rigcard.solve.solved import Solved
+from rigcard.solve.stations import Station, parts_of_rig, stations_of
 
 
 def card_groups(face: Typeface, solved: Solved, *, tests: bool = True) -> list[Group]:
@@ -41,9 +41,7 @@ def card_groups(face: Typeface, solved: Solved, *, tests: bool = True) -> list[G
     inner = inner_width(rig)
     handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
     return [
-        brief(face, inner, solved),
-        power_up(face, inner, solved),
-        power_down(face, inner, solved),
+        *_for_everybody(face, inner, solved),
         *(operator_card(face, inner, solved, unit) for unit in handsets),
         *(_tests(face, inner, solved, tests) if solved.losses else []),
         *(handset_setup(face, inner, solved, unit) for unit in handsets),
@@ -51,6 +49,22 @@ def card_groups(face: Typeface, solved: Solved, *, tests: bool = True) -> list[G
         *_power_and_small(face, inner, solved),
         *([wrap_card(face, inner, solved)] if changed_settings(rig) else []),
     ]
+
+
+def _for_everybody(face: Typeface, inner: float, solved: Solved) -> list[Group]:
+    """Return brief, power-up and power-down of each station; what belongs to no handset is only powered."""
+    groups: list[Group] = []
+    for station, part in zip(stations_of(solved), parts_of_rig(solved), strict=True):
+        own = [] if station.others else [brief(face, inner, part)]
+        if not station.others or part.rig.cables:
+            own += [power_up(face, inner, part), power_down(face, inner, part)]
+        groups += own if part is solved else [group._replace(mark=_mark(group.mark, station)) for group in own]
+    return groups
+
+
+def _mark(mark: str, station: Station) -> str:
+    """Return the mark of a card of one station of several."""
+    return f"{mark} {station_title(station) if station.others else station.handsets[0].label}"
 
 
 def _power_and_small(face: Typeface, inner: float, solved: Solved) -> list[Group]:
@@ -85,9 +99,8 @@ def _test_heads(solved: Solved) -> list[tuple[Group, ...]]:
     heads: list[tuple[Group, ...]] = []
     for station in stations:
         title = station_title(station)
-        label = title if station.others else station.handsets[0].label
-        test = Group(f"{say('TEST')} {label}", say("Function test: {station}", station=title), ())
-        faults = Group(f"{say('FAULTS')} {label}", say("Fault-finding: {station}", station=title), ())
+        test = Group(_mark(say("TEST"), station), say("Function test: {station}", station=title), ())
+        faults = Group(_mark(say("FAULTS"), station), say("Fault-finding: {station}", station=title), ())
         heads.append((test,) if station.others else (test, faults))
     return heads if any(line.station == len(heads) - 1 for line in lines_of(solved)) else heads[:-1]
 

@@ -19,11 +19,11 @@ from rigcard.faults.diagnosis import Leaf, Question
 from rigcard.faults.judged import judged
 from rigcard.faults.looks import LINKED, ON
 from rigcard.faults.matrix import by_station
-from rigcard.faults.stations import stations_of
 from rigcard.resolve.model import RadioLink, Unit
 from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
 from rigcard.solve.solved import Solved
+from rigcard.solve.stations import stations_of
 from rigcard.words import ranges
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # I and O are read as numbers

@@ -38,10 +38,10 @@ from rigcard.faults.judged import judged
 from rigcard.faults.lines import MOVES, Line
 from rigcard.faults.looks import looks_when
 from rigcard.faults.matrix import Matrix, by_station
-from rigcard.faults.stations import stations_of
 from rigcard.resolve.radio import on_air
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Reading, Solved
+from rigcard.solve.stations import stations_of
 from rigcard.solve.turning import turn_read
 
 CLOSE = 0.5  # mm above and below a row, which keeps the tick boxes of two rows apart

@@ -67,7 +67,8 @@ def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
                 table(face, (say("WAS AT"), say("WHAT HAPPENS")), rows, (inner * 0.46, inner * 0.54)),
             )
         )
-    return Group(say("POWER UP"), say("the head last"), tuple(blocks))
+    title = say("the head last") if any(_units(solved, "head")) else say("one after the other")
+    return Group(say("POWER UP"), title, tuple(blocks))
 
 
 def power_down(face: Typeface, inner: float, solved: Solved) -> Group:
