@@ -180,7 +180,10 @@ def test_no_input_vanishes(plan: Plan) -> None:
     above = {
         unit for node in graph_of(plan) if node[0] in ring for unit, _ in nx.ancestors(graph_of(plan), node)
     }
-    circling = ring | above  # what a chain brings to a ring as well is told once the ring is mended
+    beside = {
+        unit for node in graph_of(plan) if node[0] in above for unit, _ in nx.descendants(graph_of(plan), node)
+    }
+    circling = ring | above | beside  # what a chain brings to a ring as well is told once the ring is mended
     assert bool(ring) == any(one.code.id == "RC376" for one in diagnostics)
     for (unit, known), channels in expected.items():
         if unit in circling:
