@@ -175,3 +175,75 @@ def test_users_of_a_stock_file_among_pipes(tmp_path: Path) -> None:
 
     assert run.code == CLEAN, run.said
     assert run.out.count("no errors") >= 2 <= len(SAMPLES)
+
+
+def test_a_pipe_that_nobody_reads_is_no_place_to_write(tmp_path: Path) -> None:
+    """Exit 2 instead of a wait without end; one with a reader, as `>(cat)` of a shell is, gets its bytes."""
+    (tmp_path / "my.rig").write_text(STARTER, encoding="utf-8")
+    for name in ("papers.d", "change.pdf"):
+        os.mkfifo(tmp_path / name)
+    lonely = rigcard("build", "my.rig", "--depfile", "papers.d", at=tmp_path, patience=30)
+    assert lonely.code == UNUSABLE and "the depfile cannot be" in lonely.err
+    lonely = rigcard("compare", "my.rig", "my.rig", "-o", "change.pdf", at=tmp_path, patience=30)
+    assert lonely.code == UNUSABLE and "the change card cannot be written" in lonely.err
+
+    reader = os.open(tmp_path / "papers.d", os.O_RDONLY | os.O_NONBLOCK)
+    try:
+        assert rigcard("build", "my.rig", "--depfile", "papers.d", at=tmp_path).code == CLEAN
+        assert os.read(reader, 9).startswith(b"out/my/")
+    finally:
+        os.close(reader)
+
+
+def test_a_pipe_is_not_mended(tmp_path: Path) -> None:
+    """`check --fix` of a pipe: one without a writer is refused, and one of the shell is checked."""
+    os.mkfifo(tmp_path / "pipe")
+    run = rigcard("check", "--fix", "pipe", at=tmp_path, patience=30)
+    assert run.code == UNUSABLE and run.err.count("RC109") == 1
+
+    shell = ["bash", "-c", f'"{sys.executable}" -m rigcard check --fix <(echo \'rig "A" {{ revision "A" }}\')']
+    piped = subprocess.run(shell, cwd=tmp_path, capture_output=True, timeout=60, check=False)
+    assert piped.returncode == CLEAN, piped.stderr
+
+
+GONE = "the working folder is no longer there"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["check", "my.rig"],
+        ["check", "{}/my.rig"],
+        ["check", "--users", "{}/my.rig"],
+        ["check", "--fix", "{}/my.rig"],
+        ["build", "{}/my.rig"],
+        ["build", "{}/my.rig", "-o", "{}/out"],
+        ["show", "{}/my.rig"],
+        ["compare", "{}/my.rig", "{}/my.rig"],
+        ["faults", "{}/my.rig"],
+        ["bench", "{}/my.rig"],
+        ["format", "{}/my.rig"],
+        ["new", "{}/other.rig"],
+        ["explain", "RC304"],
+        ["language-server"],
+    ],
+    ids=" ".join,
+)
+def test_a_working_folder_that_is_gone(words: list[str], tmp_path: Path) -> None:
+    """Somebody removed it while the terminal stood in it: exit 2 with a remedy, nothing read or written."""
+    (tmp_path / "my.rig").write_text(STARTER, encoding="utf-8")
+    (tmp_path / "gone").mkdir()
+    typed = " ".join(f"'{word.format(tmp_path)}'" for word in words)
+    run = subprocess.run(
+        ["sh", "-c", f'cd gone && rmdir ../gone && exec "{sys.executable}" -m rigcard {typed}'],
+        cwd=tmp_path,
+        input="",
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+
+    assert (run.returncode, run.stdout) == (UNUSABLE, "")
+    assert run.stderr == f"rigcard: {GONE}\n  do: cd /, or to any folder that is there\n"
+    assert [path.name for path in tmp_path.iterdir()] == ["my.rig"]

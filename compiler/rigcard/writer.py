@@ -60,13 +60,13 @@ def write_all(folder: StrPath, files: dict[str, bytes], stale: Iterable[str] = (
 def write_one(path: StrPath, data: bytes) -> None:
     """Replace one file; write into it if it is a device or a pipe.
 
-    Raises OSError with the old file unchanged. Another build may be writing beside it, so nothing else in the
+    Raises OSError with the old file unchanged, or if nobody reads the pipe. Another build may be writing beside it, so nothing else in the
     folder is touched.
     """
     if os.path.isdir(path):
         raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
     if os.path.exists(path) and not os.path.isfile(path):  # a device or pipe must not be replaced by a file
-        with open(path, "wb") as out:
+        with open(path, "wb", opener=_with_a_reader) as out:
             out.write(data)
         return
     file = Path(os.path.realpath(path))
@@ -80,6 +80,13 @@ def write_one(path: StrPath, data: bytes) -> None:
         with contextlib.suppress(OSError):
             work.unlink()
         raise
+
+
+def _with_a_reader(path: str, flags: int) -> int:
+    """Open a device, or a pipe that somebody reads. Raises OSError for one that nobody reads, rather than wait."""
+    handle = os.open(path, flags & ~(os.O_CREAT | os.O_TRUNC) | getattr(os, "O_NONBLOCK", 0))
+    os.set_blocking(handle, True)
+    return handle
 
 
 def write_over(path: StrPath, data: bytes) -> None:
