@@ -141,7 +141,12 @@ def test_every_command_without_docstrings(tmp_path: Path) -> None:
         (["check", "/dev/null/x"], "cannot be read: Not a directory"),
         (["build", "my.rig", "--changed-since", "/dev/zero"], "it is no file but a pipe or a device"),
         (["build", "my.rig", "--changed-since", "pipe"], "it is no file but a pipe or a device"),
-        (["build", "my.rig", "--changed-since", "huge.json"], "it is larger than 64 MB"),
+        (["build", "my.rig", "--changed-since", "huge.json"], "it is larger than 20 MB"),
+        (["build", "my.rig", "--changed-since", "many.json"], "it holds more than 2 million values"),
+        (["compare", "many.json", "my.rig"], "it holds more than 2 million values"),
+        (["compare", "huge.json", "my.rig"], "it is larger than 20 MB"),
+        (["check", "my"], "my cannot be read: No such file or directory\n  do: did you mean `my.rig`?"),
+        (["check", "."], ". cannot be read: Is a directory\n  do: name a rig file that lies in it"),
         (["build", "my.rig", "--changed-since", "."], "Is a directory"),
         (["build", "my.rig", "--changed-since", "my.rig"], "is no rig.json that can be compared with"),
         (["check", "my.rig", "--stock", "nowhere"], "--stock nowhere is no folder"),
@@ -158,6 +163,7 @@ def test_what_is_no_file_or_no_folder(words: list[str], cause: str, tmp_path: Pa
     (tmp_path / "way").symlink_to("pipe")
     with (tmp_path / "huge.json").open("wb") as file:
         file.truncate(3_000_000_000)
+    (tmp_path / "many.json").write_text(f"[{'[],' * 4_000_000}[]]", encoding="utf-8")
     run = rigcard(*words, at=tmp_path, limits=LIMITS, patience=30)
 
     assert run.code == UNUSABLE

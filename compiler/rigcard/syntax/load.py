@@ -242,8 +242,8 @@ class _Loader:
                 raw = self.reader(name)
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
-            beside = near(os.path.basename(name), _names_beside(name))
-            hint = "check the name of the file"
+            beside = _meant(name)
+            hint = "name a rig file that lies in it" if os.path.isdir(name) else "check the name of the file"
             edits: tuple[Edit, ...] = ()
             if asked:  # the path as it was written, with another name of a file
                 written = asked.text.strip('"')
@@ -308,12 +308,14 @@ class _Loader:
         return source
 
 
-def _names_beside(name: str) -> list[str]:
-    """The names in the folder of a missing file; empty if the folder cannot be read."""
+def _meant(name: str) -> list[str]:
+    """The names in the folder of a missing file that are like its own; empty if the folder cannot be read."""
+    own = os.path.basename(name)
     try:
-        return [] if os.path.lexists(name) else os.listdir(os.path.dirname(name) or os.curdir)
+        there = [] if os.path.lexists(name) else os.listdir(os.path.dirname(name) or os.curdir)
     except OSError:
         return []
+    return [f"{own}.rig"] if f"{own}.rig" in there else near(own, there)
 
 
 def joined(folder: str, used: str) -> str:
@@ -343,13 +345,3 @@ def users_of(files: Sequence[str], cache: str | None, stock: Sequence[str]) -> l
             if program and asked & {os.path.realpath(used) for used in program.sources}:
                 found.append(path)
     return found
-
-
-def small_text(name: str, most: int) -> str:
-    """The text of a file that is one, of so many characters at most. Raises OSError or ValueError."""
-    require_regular_file(name)
-    with open(name, encoding="utf-8", errors="replace") as file:
-        text = file.read(most + 1)
-    if len(text) > most:
-        raise ValueError(f"it is larger than {most // 1_000_000} MB")
-    return text
