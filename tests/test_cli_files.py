@@ -207,7 +207,7 @@ def test_a_place_without_permission(tmp_path: Path) -> None:
 
     assert run.stdout == f"{UNUSABLE} {UNUSABLE} {FAULTS}\n", run.stderr
     assert "user.rig:1:5: error[RC109]: x.rig cannot be read: Permission denied" in said
-    assert "x.rig cannot be read: Permission denied" in said
+    assert "x.rig cannot be read: Permission denied\n  do: let its owner allow you to read it\n" in said
     assert "y.rig cannot be written: Permission denied" in said
     assert sorted(path.name for path in tmp_path.iterdir()) == ["user.rig", "x.rig"]
 

@@ -253,3 +253,29 @@ def test_a_working_folder_that_is_gone(words: list[str], tmp_path: Path) -> None
     assert (run.returncode, run.stdout) == (UNUSABLE, "")
     assert run.stderr == f"rigcard: {GONE}\n  do: cd /, or to any folder that is there\n"
     assert [path.name for path in tmp_path.iterdir()] == ["my.rig"]
+
+
+def test_folders_in_folders_without_end(tmp_path: Path) -> None:
+    """A program that ran wild left them among the papers: they stay, the papers are new, and rigs are searched for."""
+    built(tmp_path)
+    (tmp_path / "my.rig").write_text(STARTER.replace("Rehearsal", "Dry run"), encoding="utf-8")
+    here = os.getcwd()
+    try:
+        os.chdir(tmp_path / "out" / "my")
+        for _ in range(1200):
+            os.mkdir("a")
+            os.chdir("a")
+        Path("mine").touch()
+    finally:
+        os.chdir(here)
+    before = contents(tmp_path / "out" / "my")
+    try:
+        assert rigcard("build", "my.rig", at=tmp_path).code == CLEAN
+        assert rigcard("check", "--users", "my.rig", at=tmp_path).code == CLEAN
+        assert contents(tmp_path / "out" / "my")["rig.json"] != before["rig.json"]
+        found = subprocess.run(
+            ["find", ".", "-name", "mine"], cwd=tmp_path / "out", capture_output=True, check=True
+        )
+        assert found.stdout.count(b"\n") == 1
+    finally:
+        subprocess.run(["rm", "-rf", tmp_path / "out"], check=True)

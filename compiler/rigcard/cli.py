@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from rigcard.outputs.registry import Request
     from rigcard.pipeline import Papers
 
+GONE = ("the working folder is no longer there", "cd /, or to any folder that is there")
 LONGEST_ANSWER = 1000  # bytes
 FOREIGN = ("RL_", "SOURCE_DATE_EPOCH")  # what variables begin with that reportlab reads
 
@@ -44,6 +45,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # the reader of the output has gone, so nobody would see a message
         discard(sys.stdout)
     except OSError as fault:
+        if _homeless():  # somebody removed it while `--watch` or an answer was waited for
+            return usage(*GONE)
         if fault.errno not in (errno.ENOSPC, errno.EIO, errno.EBADF):
             raise
         discard(sys.stdout)
@@ -52,6 +55,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         tell("rigcard: stopped; papers not yet replaced are as they were")
         return 130
     return code
+
+
+def _homeless() -> bool:
+    """Whether the working folder has been removed: no name of a file leads anywhere then."""
+    try:
+        os.getcwd()
+    except OSError:
+        return True
+    return False
 
 
 def _run(arguments: Sequence[str] | None) -> int:
@@ -65,10 +77,8 @@ def _run(arguments: Sequence[str] | None) -> int:
 
 def _obey(arguments: Sequence[str] | None) -> int:
     options = parser_of_commands().parse_args(arguments)
-    try:
-        os.getcwd()
-    except OSError:
-        return usage("the working folder is no longer there", "cd /, or to any folder that is there")
+    if _homeless():
+        return usage(*GONE)
     for folder in getattr(options, "stock", ()):
         if not os.path.isdir(folder):
             return usage(f"--stock {folder} is no folder", "name a folder that is there, or leave --stock out")

@@ -35,6 +35,7 @@ UNWRITABLE = define(
     outside="file",
 )
 
+DEEPEST = 50  # folders in each other that are taken along
 WORK = ".rigcard-"  # prefix of the folder where papers wait until all are written
 
 
@@ -195,12 +196,14 @@ def _entries(folder: Path, papers: Collection[str]) -> list[os.DirEntry[str]]:
         return [entry for entry in found if entry.name not in papers and not entry.name.startswith(WORK)]
 
 
-def _second_names(old: Path, new: Path, papers: Collection[str]) -> None:
+def _second_names(old: Path, new: Path, papers: Collection[str], depth: int = 0) -> None:
     """Hard-link everything but the papers into another folder. Raises OSError if that is impossible."""
+    if depth > DEEPEST:
+        raise OSError(errno.ELOOP, os.strerror(errno.ELOOP), str(old))
     for entry in _entries(old, papers):
         if entry.is_dir(follow_symlinks=False):
             (new / entry.name).mkdir()
-            _second_names(Path(entry.path), new / entry.name, ())
+            _second_names(Path(entry.path), new / entry.name, (), depth + 1)
         else:
             os.link(entry.path, new / entry.name, follow_symlinks=False)
     was, made = old.stat(), new.stat()

@@ -16,6 +16,7 @@ from rigcard.syntax.parser import parse
 LARGEST = 4_000_000  # bytes, all files of a rig together
 DEEPEST = 20  # files in a chain of `use`
 MOST_FILES = 200
+DEEPEST_FOLDER = 50  # folders in each other that are searched for rigs
 NO_FILE = "it is no file but a pipe or a device"
 
 
@@ -244,6 +245,8 @@ class _Loader:
             reason = getattr(fault, "strerror", None) or str(fault)
             beside = _meant(name)
             hint = "name a rig file that lies in it" if os.path.isdir(name) else "check the name of the file"
+            if isinstance(fault, PermissionError):
+                hint = "let its owner allow you to read it"
             edits: tuple[Edit, ...] = ()
             if asked:  # the path as it was written, with another name of a file
                 written = asked.text.strip('"')
@@ -332,11 +335,15 @@ def within(path: str, folder: str) -> bool:
 
 
 def users_of(files: Sequence[str], cache: str | None, stock: Sequence[str]) -> list[str]:
-    """Find the rig files below this folder that use one of the given files; unreadable ones are left out."""
+    """Find the rig files below this folder that use one of the given files; unreadable ones are left out.
+
+    Folders in each other are searched to a depth that no person makes.
+    """
     asked = {os.path.realpath(name) for name in files}
     found = []
     for folder, inner, names in os.walk(os.curdir):
-        inner[:] = sorted(name for name in inner if not name.startswith("."))
+        deepest = folder.count(os.sep) >= DEEPEST_FOLDER
+        inner[:] = [] if deepest else sorted(name for name in inner if not name.startswith("."))
         for name in sorted(names):
             path = os.path.normpath(os.path.join(folder, name))
             if not name.endswith(".rig") or os.path.realpath(path) in asked:
