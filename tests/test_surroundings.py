@@ -146,6 +146,7 @@ def test_every_command_without_docstrings(tmp_path: Path) -> None:
         (["compare", "many.json", "my.rig"], "it holds more than 2 million values"),
         (["compare", "huge.json", "my.rig"], "it is larger than 20 MB"),
         (["check", "my"], "my cannot be read: No such file or directory\n  do: did you mean `my.rig`?"),
+        (["check", "MY.rig"], "MY.rig cannot be read: No such file or directory\n  do: did you mean `my.rig`?"),
         (["check", "."], ". cannot be read: Is a directory\n  do: name a rig file that lies in it"),
         (["build", "my.rig", "--changed-since", "."], "Is a directory"),
         (["build", "my.rig", "--changed-since", "my.rig"], "is no rig.json that can be compared with"),
@@ -158,7 +159,8 @@ def test_every_command_without_docstrings(tmp_path: Path) -> None:
 )
 def test_what_is_no_file_or_no_folder(words: list[str], cause: str, tmp_path: Path) -> None:
     """Each ends at once with exit 2, the cause, one thing to do, and no papers."""
-    (tmp_path / "my.rig").write_text(STARTER, encoding="utf-8")
+    for name in ("my.rig", "ny.rig"):
+        (tmp_path / name).write_text(STARTER, encoding="utf-8")
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "way").symlink_to("pipe")
     with (tmp_path / "huge.json").open("wb") as file:

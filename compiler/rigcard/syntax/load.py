@@ -318,7 +318,8 @@ def _meant(name: str) -> list[str]:
         there = [] if os.path.lexists(name) else os.listdir(os.path.dirname(name) or os.curdir)
     except OSError:
         return []
-    return [f"{own}.rig"] if f"{own}.rig" in there else near(own, there)
+    alike = {own.casefold(), f"{own}.rig".casefold()}
+    return sorted(other for other in there if other.casefold() in alike) or near(own, there)
 
 
 def joined(folder: str, used: str) -> str:
