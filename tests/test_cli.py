@@ -453,6 +453,11 @@ def test_a_label_is_made_again(rigcard: Rigcard, tmp_path: Path) -> None:
         (("--label", "S1-C"), "RC545"),
         (("--label", ""), "write it as --label S02-A"),
         (("--label", "S1-A,,S1-B"), "write it as --label S02-A"),
+        (("--label", "S1-A", "--only", "cards"), "leave out --only"),
+        (("--skip", "0"), "has 8 cells, and cell 0 is asked for"),
+        (("--start", "x"), "write it as --start 2"),
+        (("--start", ""), "write it as --start 2"),
+        (("--depfile", ""), "write it as --depfile papers.d"),
     ],
 )
 def test_a_wrong_label_is_refused(

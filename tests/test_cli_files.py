@@ -207,7 +207,7 @@ def test_a_place_without_permission(tmp_path: Path) -> None:
 
     assert run.stdout == f"{UNUSABLE} {UNUSABLE} {FAULTS}\n", run.stderr
     assert "user.rig:1:5: error[RC109]: x.rig cannot be read: Permission denied" in said
-    assert "x.rig cannot be read: Permission denied" in said
+    assert "x.rig cannot be read: Permission denied\n  do: let its owner allow you to read it\n" in said
     assert "y.rig cannot be written: Permission denied" in said
     assert sorted(path.name for path in tmp_path.iterdir()) == ["user.rig", "x.rig"]
 
@@ -277,3 +277,32 @@ def test_an_extreme_file_is_judged(kind: str, tmp_path: Path) -> None:
 
     assert run.code == FAULTS
     assert 1 <= run.err.count("error[") <= 60  # a flood helps nobody
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["a'b.rig", 'a"b.rig', "a b.rig", "a$HOME.rig", "a;b.rig", "a\\b.rig", "a`b`.rig", "(a)&.rig", "-x.rig"],
+)
+def test_the_next_step_of_a_new_file_works_when_typed(name: str, tmp_path: Path) -> None:
+    """A shell passes the name on as it is."""
+    said = rigcard("new", "--", name, at=tmp_path).out
+    step = said.rstrip("\n").partition("Next: rigcard ")[2]
+    run = subprocess.run(
+        ["bash", "-c", f'"{sys.executable}" -m rigcard {step}'],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        timeout=PATIENCE,
+        check=False,
+    )
+
+    assert run.returncode == CLEAN, f"{step}: {run.stderr}"
+
+
+def test_a_new_file_is_whole_or_not_there(tmp_path: Path) -> None:
+    """No room on the disk: exit 2, and no half file that would be in the way of the next try."""
+    run = rigcard("new", "my.rig", at=tmp_path, limits={resource.RLIMIT_FSIZE: 1000})
+
+    assert run.code == UNUSABLE and "my.rig cannot be written" in run.err
+    assert not (tmp_path / "my.rig").exists()
+    assert rigcard("new", "my.rig", at=tmp_path).code == CLEAN

@@ -347,3 +347,19 @@ def test_an_interrupt_is_no_crash(place: Path) -> None:
     assert process.returncode == 130
     assert b"Traceback" not in err
     assert b"stopped" in err
+
+
+def test_an_answer_without_an_end(place: Path) -> None:
+    """`faults --ask` reads no more of a line than a person types, and bytes that are no text are no answer."""
+    for given in ("/dev/zero", "/dev/urandom", "/dev/null"):
+        with Path(given).open("rb") as stream:
+            run = subprocess.run(
+                command("faults", "first.rig", "--ask"),
+                cwd=place,
+                stdin=stream,
+                capture_output=True,
+                timeout=PATIENCE,
+                check=False,
+            )
+        assert run.returncode == CLEAN
+        assert b"Traceback" not in run.stderr

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
 import time
@@ -172,3 +173,54 @@ def test_an_editor_in_another_container(tmp_path: Path) -> None:
         time.sleep(2.5)
         assert server.poll() is None
         server.stdin.close()
+
+
+def test_a_server_without_an_editor(tmp_path: Path) -> None:
+    """Its input is closed: exit 2 with a remedy."""
+    run = subprocess.run(
+        ["sh", "-c", f'exec "{sys.executable}" -m rigcard language-server <&-'],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+
+    assert run.returncode == 2
+    assert run.stderr.startswith("rigcard: standard input is closed") and "  do: " in run.stderr
+
+
+def test_an_interrupt_ends_a_server(tmp_path: Path) -> None:
+    """Control-C of a person who started it by hand ends it at once, with the shell's code for it."""
+    with subprocess.Popen(
+        [sys.executable, "-m", "rigcard", "language-server"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        cwd=tmp_path,
+    ) as server:
+        assert server.stdin and server.stdout
+        body = b'{"jsonrpc":"2.0","id":1,"method":"initialize","params":{"processId":null,"capabilities":{}}}'
+        server.stdin.write(b"Content-Length: %d\r\n\r\n%s" % (len(body), body))
+        server.stdin.flush()
+        assert server.stdout.readline().startswith(b"Content-Length")
+        server.send_signal(signal.SIGINT)
+        try:
+            assert server.wait(10) == -signal.SIGINT
+        finally:
+            server.kill()
+
+
+@pytest.mark.parametrize("length", ["99999999999999", "9" * 5000])
+def test_a_message_that_no_editor_sends(length: str, tmp_path: Path) -> None:
+    """A length beyond all reason ends the session without a traceback."""
+    run = subprocess.run(
+        [sys.executable, "-m", "rigcard", "language-server"],
+        input=f"Content-Length: {length}\r\n\r\n{{}}".encode(),
+        cwd=tmp_path,
+        capture_output=True,
+        timeout=60,
+        check=False,
+    )
+
+    assert (run.returncode, run.stderr) == (1, b"")

@@ -140,3 +140,19 @@ def test_what_needs_an_end_goes_with_no_watch(tmp_path: Path, more: tuple[str, s
     done = rigcard("build", "--watch", *more, "first.rig", at=tmp_path)
     assert done.code == 2
     assert "--watch never ends" in done.err
+
+
+def test_the_working_folder_goes(watch: Watch, tmp_path: Path) -> None:
+    """Somebody removes it: exit 2 with a remedy, as for a command that is started in such a place."""
+    for path in tmp_path.iterdir():
+        if path not in (watch.out, watch.err):
+            shutil.rmtree(path) if path.is_dir() else path.unlink()
+    kept = [name.rename(tmp_path.parent / f"{tmp_path.name}-{name.name}") for name in (watch.out, watch.err)]
+    tmp_path.rmdir()
+
+    assert watch.process.wait(PATIENCE) == 2
+    assert (
+        kept[1]
+        .read_text()
+        .endswith("the working folder is no longer there\n  do: cd /, or to any folder that is there\n")
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import re
+import shlex
 from typing import NoReturn
 
 from rigcard import __version__
@@ -43,6 +44,9 @@ class _Parser(argparse.ArgumentParser):
         commands, options = self._known()
         wrong = re.search(r"invalid choice: '([^']*)'", message)
         unknown = re.search(r"unrecognized arguments: (-\S+)", message)
+        number = re.fullmatch(r"argument (--\w+): invalid int value: '(.*)'", message, re.DOTALL)
+        if number:
+            raise UsageError(f"{number[1]} {number[2]} is no whole number", f"write it as {number[1]} 2")
         close: list[str] = []
         if wrong and "COMMAND" in message:
             message, close = f"there is no command named {wrong[1]}", near(wrong[1], commands, 1)
@@ -226,17 +230,6 @@ def parser_of_commands() -> argparse.ArgumentParser:
     return parser
 
 
-def cells_of(text: str) -> frozenset[int] | None:
-    """Parse `4,9-11` into a set of cells; None if it is no such list."""
-    cells: set[int] = set()
-    for part in text.split(",") if text else ():
-        found = re.fullmatch(r"\s*([0-9]{1,4})(?:\s*-\s*([0-9]{1,4}))?\s*", part)
-        if found is None or int(found[2] or found[1]) < int(found[1]):
-            return None
-        cells.update(range(int(found[1]), int(found[2] or found[1]) + 1))
-    return frozenset(cells)
-
-
 def _stock(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--stock",
@@ -277,3 +270,8 @@ def cells(text: str) -> frozenset[int] | None:
 def in_list(texts: list[str]) -> tuple[str, ...]:
     """Return the names in lists with commas; "" for a name that is missing."""
     return tuple(name.strip() for text in texts for name in text.split(","))
+
+
+def typed(path: str) -> str:
+    """Return a path as it must be typed behind a command of a shell."""
+    return shlex.quote(f"./{path}" if path.startswith("-") else path)

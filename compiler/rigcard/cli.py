@@ -12,7 +12,7 @@ from functools import partial
 from io import TextIOWrapper
 from typing import TYPE_CHECKING, NamedTuple
 
-from rigcard.arguments import UsageError, cells, in_list, parser_of_commands
+from rigcard.arguments import UsageError, cells, in_list, parser_of_commands, typed
 from rigcard.diagnostics import Diagnostic, Diagnostics
 from rigcard.reporter import CLEAN, FAULTS, UNUSABLE, Reporter, discard, print_line, tell, usage
 from rigcard.reporting.as_text import printable
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from rigcard.outputs.registry import Request
     from rigcard.pipeline import Papers
 
+GONE = ("the working folder is no longer there", "cd /, or to any folder that is there")
+LONGEST_ANSWER = 1000  # bytes
 FOREIGN = ("RL_", "SOURCE_DATE_EPOCH")  # what variables begin with that reportlab reads
 
 
@@ -43,6 +45,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # the reader of the output has gone, so nobody would see a message
         discard(sys.stdout)
     except OSError as fault:
+        if _homeless():  # somebody removed it while `--watch` or an answer was waited for
+            return usage(*GONE)
         if fault.errno not in (errno.ENOSPC, errno.EIO, errno.EBADF):
             raise
         discard(sys.stdout)
@@ -51,6 +55,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         tell("rigcard: stopped; papers not yet replaced are as they were")
         return 130
     return code
+
+
+def _homeless() -> bool:
+    """Whether the working folder has been removed: no name of a file leads anywhere then."""
+    try:
+        os.getcwd()
+    except OSError:
+        return True
+    return False
 
 
 def _run(arguments: Sequence[str] | None) -> int:
@@ -64,6 +77,8 @@ def _run(arguments: Sequence[str] | None) -> int:
 
 def _obey(arguments: Sequence[str] | None) -> int:
     options = parser_of_commands().parse_args(arguments)
+    if _homeless():
+        return usage(*GONE)
     for folder in getattr(options, "stock", ()):
         if not os.path.isdir(folder):
             return usage(f"--stock {folder} is no folder", "name a folder that is there, or leave --stock out")
@@ -93,6 +108,8 @@ def _build(options: argparse.Namespace) -> int:
 
     if options.jobs < 0:
         return usage(f"--jobs {options.jobs} is no number of rigs", "write it as --jobs 2")
+    if options.depfile == "":
+        return usage("--depfile lacks the name of a file", "write it as --depfile papers.d")
     named = in_list(options.label)
     if "" in named:
         return usage("--label lacks the name of a label", "write it as --label S02-A, or --label S02-A,S02-B")
@@ -102,6 +119,8 @@ def _build(options: argparse.Namespace) -> int:
             "each would use the same cells of one sheet",
             "build them one after the other: each build says which cell is the next",
         )
+    if named and "labels" not in (options.only or ["labels"]):
+        return usage("--only leaves out the labels, and --label asks for one", "leave out --only")
     only = tuple(options.only or (["labels"] if named else KINDS))
     unknown = [kind for kind in only if kind not in KINDS]
     if unknown:
@@ -355,7 +374,9 @@ def _show(options: argparse.Namespace) -> int:
         from rigcard.exports.gallery import as_gallery
 
         if options.name or options.json:
-            return usage(f"{options.file} has models alone, and no paths", f"rigcard show {options.file}")
+            return usage(
+                f"{options.file} has models alone, and no paths", f"rigcard show {typed(options.file)}"
+            )
         for line in as_gallery(checked.models, options.file).split("\n"):
             print_line(line)
     if values is None:
@@ -399,7 +420,7 @@ def _bench(options: argparse.Namespace) -> int:
 def _faults(options: argparse.Namespace) -> int:
     from rigcard.answering import answer
 
-    found = answer(options, _cache(), tell, sys.stdin.readline if sys.stdin else str)
+    found = answer(options, _cache(), tell, _typed_line)
     if found.cause:
         return usage(found.cause, found.hint)
     for line in found.text.splitlines():
@@ -409,9 +430,18 @@ def _faults(options: argparse.Namespace) -> int:
     return reporter.close()
 
 
+def _typed_line() -> str:
+    """Return a line that was typed, or the first part of what is no line; "" at the end of the input."""
+    if sys.stdin is None:
+        return ""
+    return sys.stdin.buffer.readline(LONGEST_ANSWER).decode(errors="replace")
+
+
 def _compare(options: argparse.Namespace) -> int:
     from rigcard.outputs.change import compared
 
+    if options.output == "":
+        return usage("-o lacks the name of the change card", "write it as -o change.pdf")
     diagnostics = Diagnostics()
     as_json = options.message_format == "json"
     said = compared(options.old, options.new, as_json, options.output, _cache(), options.stock, diagnostics)
@@ -522,9 +552,14 @@ def _language_server(options: argparse.Namespace) -> int:
 
     if find_spec("pygls") is None:
         return usage("help for editors needs the package pygls", "pip install 'pygls>=2.1,<3'")
+    if sys.stdin is None:
+        return usage("standard input is closed, so no editor can be heard", "let the editor start it")
     import logging
+    import signal
 
     from rigcard.server.language_server import serve
+
+    signal.signal(signal.SIGINT, signal.SIG_DFL)  # a thread waits for the editor: only this ends it at once
 
     logging.getLogger("pygls").addHandler(logging.NullHandler())  # the editor shows what the user must know
     logging.getLogger("pygls").propagate = False

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostic, Diagnostics, Edit, Severity
 from rigcard.pipeline import check_rig
-from rigcard.syntax.load import from_disk
+from rigcard.syntax.load import from_disk, require_regular_file
 
 MOST_REMEDIES = 200  # in one file and run; each is judged by a check of its own
 
@@ -32,6 +32,7 @@ class Fixed(NamedTuple):
 
 def fixed(path: str, stock: Sequence[str] = ()) -> Fixed:
     """The file with every exact remedy that leaves fewer faults. Raises OSError or ValueError as reading it does."""
+    require_regular_file(path)  # a pipe cannot be read twice, nor written over
     data = from_disk(path)
     changes: list[Change] = []
     found = _judged(path, data, stock)

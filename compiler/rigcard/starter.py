@@ -1,6 +1,9 @@
 """The file that `rigcard new` writes: small, valid, commented, and complete in itself."""
 
-from rigcard.arguments import UsageError
+import contextlib
+import os
+
+from rigcard.arguments import UsageError, typed
 from rigcard.reporting.suggest import did_you_mean
 
 STARTER = """\
@@ -84,10 +87,15 @@ def write_start(path: str, role: str) -> str:
         raise UsageError(f"there is no role named {role}", hint)
     try:
         with open(path, "x", encoding="utf-8") as out:
-            out.write(model_start(role) if role else STARTER)
+            try:
+                out.write(model_start(role) if role else STARTER)
+                out.flush()
+            except BaseException:  # half a file would be in the way of the next try
+                with contextlib.suppress(OSError):
+                    os.unlink(path)
+                raise
     except FileExistsError:
         raise UsageError(f"{path} is there already", "give another name; nothing was changed") from None
     except OSError as fault:
         raise UsageError(f"{path} cannot be written: {fault.strerror}", "give another place") from None
-    typed = f"'{path}'" if " " in path else path
-    return f"{path}: written. Next: rigcard {'check' if role else 'build'} {typed}"
+    return f"{path}: written. Next: rigcard {'check' if role else 'build'} {typed(path)}"

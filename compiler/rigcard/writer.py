@@ -35,6 +35,7 @@ UNWRITABLE = define(
     outside="file",
 )
 
+DEEPEST = 50  # folders in each other that are taken along
 WORK = ".rigcard-"  # prefix of the folder where papers wait until all are written
 
 
@@ -60,13 +61,13 @@ def write_all(folder: StrPath, files: dict[str, bytes], stale: Iterable[str] = (
 def write_one(path: StrPath, data: bytes) -> None:
     """Replace one file; write into it if it is a device or a pipe.
 
-    Raises OSError with the old file unchanged. Another build may be writing beside it, so nothing else in the
+    Raises OSError with the old file unchanged, or if nobody reads the pipe. Another build may be writing beside it, so nothing else in the
     folder is touched.
     """
     if os.path.isdir(path):
         raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
     if os.path.exists(path) and not os.path.isfile(path):  # a device or pipe must not be replaced by a file
-        with open(path, "wb") as out:
+        with open(path, "wb", opener=_with_a_reader) as out:
             out.write(data)
         return
     file = Path(os.path.realpath(path))
@@ -80,6 +81,13 @@ def write_one(path: StrPath, data: bytes) -> None:
         with contextlib.suppress(OSError):
             work.unlink()
         raise
+
+
+def _with_a_reader(path: str, flags: int) -> int:
+    """Open a device, or a pipe that somebody reads. Raises OSError for one that nobody reads, rather than wait."""
+    handle = os.open(path, flags & ~(os.O_CREAT | os.O_TRUNC) | getattr(os, "O_NONBLOCK", 0))
+    os.set_blocking(handle, True)
+    return handle
 
 
 def write_over(path: StrPath, data: bytes) -> None:
@@ -188,12 +196,14 @@ def _entries(folder: Path, papers: Collection[str]) -> list[os.DirEntry[str]]:
         return [entry for entry in found if entry.name not in papers and not entry.name.startswith(WORK)]
 
 
-def _second_names(old: Path, new: Path, papers: Collection[str]) -> None:
+def _second_names(old: Path, new: Path, papers: Collection[str], depth: int = 0) -> None:
     """Hard-link everything but the papers into another folder. Raises OSError if that is impossible."""
+    if depth > DEEPEST:
+        raise OSError(errno.ELOOP, os.strerror(errno.ELOOP), str(old))
     for entry in _entries(old, papers):
         if entry.is_dir(follow_symlinks=False):
             (new / entry.name).mkdir()
-            _second_names(Path(entry.path), new / entry.name, ())
+            _second_names(Path(entry.path), new / entry.name, (), depth + 1)
         else:
             os.link(entry.path, new / entry.name, follow_symlinks=False)
     was, made = old.stat(), new.stat()

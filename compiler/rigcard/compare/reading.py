@@ -12,7 +12,8 @@ from rigcard.diagnostics import Diagnostics, Severity, define
 from rigcard.source import Span
 from rigcard.syntax.load import require_regular_file
 
-LARGEST = 64_000_000  # characters of a rig.json
+LARGEST = 20_000_000  # characters of a rig.json
+MOST_VALUES = 2_000_000  # in it: each takes some 60 bytes when it is read
 
 NOT_COMPARABLE = define(
     "RC550",
@@ -58,6 +59,8 @@ def text_of(name: str) -> str:
         text = file.read(LARGEST + 1)
     if len(text) > LARGEST:
         raise ValueError(f"it is larger than {LARGEST // 1_000_000} MB")
+    if sum(map(text.count, ",[{")) > MOST_VALUES:
+        raise ValueError(f"it holds more than {MOST_VALUES // 1_000_000} million values")
     return text
 
 

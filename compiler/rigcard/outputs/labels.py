@@ -123,13 +123,15 @@ def _spelt(asset: str) -> str:
 def _check_cells(job: Job, diagnostics: Diagnostics) -> None:
     rig, request = job.solved.rig, job.request
     sheet = rig.sheet
-    numbers = {request.start, *request.skip}
-    if (sheet is None and numbers != {1}) or (sheet and not 1 <= min(numbers) <= max(numbers) <= sheet.cells):
+    last = sheet.cells if sheet else 1
+    missing = [number for number in sorted({request.start, *request.skip}) if not 1 <= number <= last]
+    if missing or (sheet is None and request.skip):
+        asked = missing[-1] if missing else 1
         has = f"sheet {sheet.name} has {sheet.cells} cells" if sheet else "the rig names no sheet of labels"
         diagnostics.report(
             NO_CELL,
             rig.span,
-            f"{has}, and cell {max(numbers)} is asked for",
+            f"{has}, and cell {asked} is asked for",
             "count the cells in reading order, from 1"
             if sheet
             else "write `labels on a4-3x8-70x37`, or the name of a `sheet`, in the rig block",

@@ -50,8 +50,8 @@ HANDSET_ONLY = (
 
 
 def pulse_of(statement: tree.Pulse) -> Pulse:
-    """The relation of level and pulse that a model declares."""
-    return Pulse(statement.centre.value, statement.per.value / (statement.percent.value or 1))
+    """The relation of level and pulse that a model declares; a size of zero is reported elsewhere, and 1 here."""
+    return Pulse(statement.centre.value, (statement.per.value or Fraction(1)) / (statement.percent.value or 1))
 
 
 def controls_of(block: Block, diagnostics: Diagnostics) -> dict[str, Control]:

@@ -4,7 +4,7 @@ import asyncio
 import functools
 from collections.abc import Callable, Generator
 from contextlib import suppress
-from typing import Any, BinaryIO, TypeVar
+from typing import Any, BinaryIO, TypeVar, cast
 
 from lark import UnexpectedInput
 from lsprotocol import types
@@ -30,6 +30,8 @@ from rigcard.source import Span
 SETTLED = 0.1  # seconds without a change before a file is checked
 PAUSE = 0.002  # seconds between two passes, in which the editor is heard
 MOST_MENDED = 20  # faults for which remedies are tried at once; each needs a check of its own
+LONGEST_HEADER = 4096  # bytes of a line
+LARGEST_MESSAGE = 32_000_000  # bytes; the largest text of a rig takes up to six for each of its own
 T = TypeVar("T")
 
 _SYMBOLS = {
@@ -433,8 +435,23 @@ def _fenced(text: str) -> str:
     return f"{fence}text\n{text}\n{fence}"
 
 
+class _Heard:
+    """What an editor sends. A message that no editor sends ends the session, as the end of the stream does."""
+
+    def __init__(self, stream: BinaryIO) -> None:
+        self.stream = stream
+
+    def readline(self) -> bytes:
+        """Return a line of a header, or its first part."""
+        return self.stream.readline(LONGEST_HEADER)
+
+    def read(self, count: int) -> bytes:
+        """Return the text of a message; b"" at the end."""
+        return self.stream.read(count) if count <= LARGEST_MESSAGE else b""
+
+
 def serve(cache: str | None, incoming: BinaryIO, outgoing: BinaryIO) -> int:
     """Talk to an editor over two streams until it disconnects; return the protocol's exit code."""
     server = make_server(cache)
-    server.start_io(incoming, outgoing)
+    server.start_io(cast(BinaryIO, _Heard(incoming)), outgoing)
     return 0 if server.protocol._shutdown else 1

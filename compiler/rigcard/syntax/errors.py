@@ -121,37 +121,38 @@ def _character(language: Language, place: Place, expected: set[str], diagnostics
         instead = "remove it" if char != "\t" else "write a space instead"
         if char == "\\":
             instead = "write / in a path, and two backslashes where one is meant"
-        cause = f"{_described(char)} cannot stand in words as it is"
+        cause = f"{described(char)} cannot stand in words as it is"
         diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(end, 1), cause, instead)
     elif place.text[at : at + 2] in ("//", "/*"):
         hint = "begin a comment with #"
         cause = f"`{place.text[at : at + 2]}` begins no comment here"
         diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(at, 2), cause, hint)
     elif found in LOOKALIKES:
-        cause = f"{_described(found)} has no meaning here"
+        cause = f"{described(found)} has no meaning here"
         meant = LOOKALIKES[found]
         if meant == "-" and ".." in _symbols(language, expected):
             meant = ".."
         if meant == '"':
-            cause = f"{_described(found)} is no quote of the language; words stand in straight double quotes"
+            cause = f"{described(found)} is no quote of the language; words stand in straight double quotes"
         new = {"a plain space": " ", "`to`": "to"}.get(meant, meant)
         edits = (Edit(place.here, new),) if len(new) <= 2 and new != '"' else ()  # one quote is never alone
         diagnostics.report(codes.UNREADABLE_CHARACTER, place.here, cause, f"write {meant} instead", edits=edits)
     elif found[:1].isalpha() and not found.isascii():
         bad = next(n for n, char in enumerate(found) if not char.isascii())
-        cause = f"{_described(found[bad])} cannot stand in a name"
+        cause = f"{described(found[bad])} cannot stand in a name"
         hint = "write names with a to z, 0 to 9, - and _; words in quotes may have any letter"
         diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(at + bad, 1), cause, hint)
     elif len(found) == 1 and (not found.isascii() or not found.isprintable()):
         diagnostics.report(
-            codes.UNREADABLE_CHARACTER, place.here, f"{_described(found)} has no meaning here", "remove it"
+            codes.UNREADABLE_CHARACTER, place.here, f"{described(found)} has no meaning here", "remove it"
         )
     else:
         return False
     return True
 
 
-def _described(char: str) -> str:
+def described(char: str) -> str:
+    """Name a character, also one that nobody sees."""
     code = f"U+{ord(char):04X}"
     if char.isprintable() and not char.isspace():
         return f"the character {char} ({code})"

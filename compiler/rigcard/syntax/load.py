@@ -16,6 +16,7 @@ from rigcard.syntax.parser import parse
 LARGEST = 4_000_000  # bytes, all files of a rig together
 DEEPEST = 20  # files in a chain of `use`
 MOST_FILES = 200
+DEEPEST_FOLDER = 50  # folders in each other that are searched for rigs
 NO_FILE = "it is no file but a pipe or a device"
 
 
@@ -242,8 +243,10 @@ class _Loader:
                 raw = self.reader(name)
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
-            beside = near(os.path.basename(name), _names_beside(name))
-            hint = "check the name of the file"
+            beside = _meant(name)
+            hint = "name a rig file that lies in it" if os.path.isdir(name) else "check the name of the file"
+            if isinstance(fault, PermissionError):
+                hint = "let its owner allow you to read it"
             edits: tuple[Edit, ...] = ()
             if asked:  # the path as it was written, with another name of a file
                 written = asked.text.strip('"')
@@ -308,12 +311,15 @@ class _Loader:
         return source
 
 
-def _names_beside(name: str) -> list[str]:
-    """The names in the folder of a missing file; empty if the folder cannot be read."""
+def _meant(name: str) -> list[str]:
+    """The names in the folder of a missing file that are like its own; empty if the folder cannot be read."""
+    own = os.path.basename(name)
     try:
-        return [] if os.path.lexists(name) else os.listdir(os.path.dirname(name) or os.curdir)
+        there = [] if os.path.lexists(name) else os.listdir(os.path.dirname(name) or os.curdir)
     except OSError:
         return []
+    alike = {own.casefold(), f"{own}.rig".casefold()}
+    return sorted(other for other in there if other.casefold() in alike) or near(own, there)
 
 
 def joined(folder: str, used: str) -> str:
@@ -330,11 +336,15 @@ def within(path: str, folder: str) -> bool:
 
 
 def users_of(files: Sequence[str], cache: str | None, stock: Sequence[str]) -> list[str]:
-    """Find the rig files below this folder that use one of the given files; unreadable ones are left out."""
+    """Find the rig files below this folder that use one of the given files; unreadable ones are left out.
+
+    Folders in each other are searched to a depth that no person makes.
+    """
     asked = {os.path.realpath(name) for name in files}
     found = []
     for folder, inner, names in os.walk(os.curdir):
-        inner[:] = sorted(name for name in inner if not name.startswith("."))
+        deepest = folder.count(os.sep) >= DEEPEST_FOLDER
+        inner[:] = [] if deepest else sorted(name for name in inner if not name.startswith("."))
         for name in sorted(names):
             path = os.path.normpath(os.path.join(folder, name))
             if not name.endswith(".rig") or os.path.realpath(path) in asked:
@@ -343,13 +353,3 @@ def users_of(files: Sequence[str], cache: str | None, stock: Sequence[str]) -> l
             if program and asked & {os.path.realpath(used) for used in program.sources}:
                 found.append(path)
     return found
-
-
-def small_text(name: str, most: int) -> str:
-    """The text of a file that is one, of so many characters at most. Raises OSError or ValueError."""
-    require_regular_file(name)
-    with open(name, encoding="utf-8", errors="replace") as file:
-        text = file.read(most + 1)
-    if len(text) > most:
-        raise ValueError(f"it is larger than {most // 1_000_000} MB")
-    return text

@@ -1,6 +1,7 @@
 """Turns text into statements: lark parses, and this file builds the classes of `tree` from the result."""
 
 import os
+import re
 import sys
 from collections.abc import Callable
 from fractions import Fraction
@@ -19,6 +20,8 @@ from rigcard.syntax import grammar_cache, tree
 from rigcard.syntax.leaves import Name
 from rigcard.syntax.vocabulary import QUANTITIES
 
+# what moves the cursor of a terminal, or shows a comment as what it is not
+_HIDDEN = re.compile("[\\x00-\\x08\\x0b\\x0e-\\x1f\\x7f-\\x9f\\u202a-\\u202e\\u2066-\\u2069]")
 # a change in any of these files makes a different language
 _READ_BY = ("parser", "tree", "leaves", "vocabulary", "grammar_cache", "statement_cache")
 
@@ -81,12 +84,18 @@ def parse(source: Source, diagnostics: Diagnostics, cache: str | None = None) ->
     """The statements of a file; None if its syntax is faulty, with one diagnostic for each faulty statement."""
     language = load(cache)
     try:
-        return language.parse(source)
+        statements = language.parse(source)
     except UnexpectedInput as refused:
         from rigcard.syntax.recover import report_faults  # imported late: only a faulty file needs it
 
         report_faults(language, source, refused, diagnostics)
         return None
+    if _HIDDEN.search(source.text):  # in a comment: elsewhere the grammar refuses it
+        from rigcard.syntax.unseen import report_in_comments
+
+        report_in_comments(source, [found.start() for found in _HIDDEN.finditer(source.text)], diagnostics)
+        return None
+    return statements
 
 
 def readable(source: Source, cache: str | None = None) -> tree.File:

@@ -9,6 +9,8 @@ from rigcard.resolve.links import Wire, handset_behind
 from rigcard.resolve.model import Cable, End, Leg, Signal
 from rigcard.words import baud, listed, millimetres, volts
 
+THICKEST = 150  # mm of jacket
+
 
 def joined_by(cable: Cable) -> tuple[str, ...]:
     """The units that a cable reaches."""
@@ -260,6 +262,23 @@ def jacket_too_thin(facts: Facts) -> Iterator[Finding]:
                 cable.span,
                 f"cable `{cable.name}` is {millimetres(cable.jacket)} thick and moves, so no label holds on it",
                 "put it in a sleeve and state the diameter of the sleeve as its jacket",
+            )
+
+
+@rule("RC328", Severity.ERROR)
+def jacket_too_thick(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a jacket of more than 150 mm.
+    Why: no lead is that thick, and the film for its label would be longer than any sheet.
+    Bad: jacket 320cm, where 3.2 mm was measured
+    Good: jacket 3.2mm
+    """
+    for cable in facts.rig.cables.values():
+        if cable.jacket and cable.jacket > THICKEST:
+            yield Finding(
+                cable.span,
+                f"cable `{cable.name}` is {millimetres(cable.jacket)} thick, and no lead is thicker than {THICKEST} mm",
+                "measure the outside diameter, and write it in `mm`, such as `jacket 3.2mm`",
             )
 
 
