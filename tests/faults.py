@@ -425,7 +425,6 @@ KNOWN_SILENT = {
     "10e": (SILENT, "a ring on the lens is nothing that a model states, so nobody misses the note"),
     "11a": (SILENT, "the model is the only witness of trim levers"),
     "13e": (SILENT, "a dial that sends no order and moves no axis by itself has no place to start from"),
-    "14d": (SILENT, "without a guard no margin is asked for; the sheet shows 0 %"),
     "19c": (SILENT, "how antennas stand is a note, and nobody misses it"),
     "22h": (SILENT, "a day without a night asks for no charger"),
     "25a": (SILENT, "a rig may have no revision"),

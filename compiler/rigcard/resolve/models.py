@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
-from rigcard.diagnostics import Diagnostics
+from rigcard.diagnostics import Diagnostics, Related
 from rigcard.resolve import codes, words
 from rigcard.resolve.asked import Scale, delay
 from rigcard.resolve.handsets import HANDSET_ONLY, arithmetic_of, controls_of, pulse_of
@@ -17,6 +17,7 @@ from rigcard.resolve.model import (
     Input,
     Look,
     Model,
+    Port,
     Signal,
 )
 from rigcard.resolve.passing import passed
@@ -66,6 +67,8 @@ def model(
     settings = settings_of(block, diagnostics)
     ports = ports_of(block, signals, connectors, settings, diagnostics)
     through = passed(block, ports, signals, diagnostics)
+    if channels:
+        _pins_within(ports.values(), channels.number, diagnostics)
     pulse = block.one(tree.Pulse)
     if pulse and role_name != "handset" and not (pulse.per.value and pulse.percent.value):
         diagnostics.report(
@@ -118,6 +121,20 @@ def model(
         power=power_side(block, ports, signals, diagnostics),
         span=statement.name.span,
     )
+
+
+def _pins_within(ports: Iterable[Port], channels: tree.Number, diagnostics: Diagnostics) -> None:
+    """Report the first pin that carries a channel beyond those that the receiver puts out."""
+    for port in ports:
+        if port.channel is not None and port.channel > channels.value:
+            diagnostics.report(
+                codes.OUT_OF_RANGE,
+                port.span,
+                f"pin `{port.name}` carries channel {port.channel}, and the receiver puts out {show(channels)} channels",
+                f"write `channels {port.channel}`, or the channel that leaves by this pin",
+                Related(channels.span, "its channels"),
+            )
+            return
 
 
 def _menus(item: tree.Menus | None, diagnostics: Diagnostics) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from operator import mul
 
 from rigcard.resolve.links import Feed, Links, with_feeds
 from rigcard.resolve.model import Control, Position, Rig, Unit
-from rigcard.solve.levels import Dials, contributors, heard, hearing, level_at, mixers, read
+from rigcard.solve.levels import Dials, contributors, heard, hearing, level_at, mixers, read, way_to
 from rigcard.solve.solved import Values, WrongStart, stands_still
 
 MOST_COMBINATIONS = 4096
@@ -42,6 +42,9 @@ def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position],
                 continue
             alone = [feed for feed in group if not rests_alone(rig, unit, feed, power_up_positions, dials)]
             failed.extend(alone or group)
+        for feed in links.feeds_from(unit.name):
+            if feed.input.learns:  # without a rest, too, its zero is where its controls stand
+                needed.update((unit.name, control.name) for control in _movers(unit, feed))
     return power_up_positions, needed, failed
 
 
@@ -202,17 +205,20 @@ def _wrong_start(
     readings = []
     learned = []
     for feed in links.feeds_from(unit.name):
-        if not demands_rest(feed):
-            continue
         channel = unit.channels[feed.channel]
         reading = read(rig, links, feed, level_at(unit, channel, wrong, dials).percent)
+        if not demands_rest(feed):
+            level = heard(rig, feed, level_at(unit, channel, right, dials).percent)
+            if feed.input.learns and reading.heard != level:
+                readings.append(reading)
+                learned.append((feed, _learned_state(feed, level - reading.heard)))
+            continue
         if at_rest(feed, reading.heard) or (feed.input.sweep and stands_still(feed.input.sweep, reading.exact)):
             continue
         readings.append(reading)
         if feed.input.learns:
             rest = heard(rig, feed, level_at(unit, channel, right, dials).percent) - reading.heard
-            band = next((band for band in feed.input.bands if band.holds(rest)), None)
-            learned.append((feed, band.name if band else ""))
+            learned.append((feed, _learned_state(feed, rest)))
     if not readings:
         return None
     critical = any(reading.feed.input.critical for reading in readings)
@@ -225,3 +231,10 @@ def _wrong_start(
         readings=tuple(readings),
         learned=tuple(learned),
     )
+
+
+def _learned_state(feed: Feed, level: Fraction) -> str:
+    """The state that an input then gives at a level as it hears it; "" if none."""
+    if feed.input.sweep:
+        return way_to(feed.input.sweep, level, level)
+    return next((band.name for band in feed.input.bands if band.holds(level)), "")
