@@ -163,8 +163,10 @@ def rig_without(left_out: Iterable[str], **changed: list[str]) -> str:
 def rig_of(role: str, inputs: Iterable[str]) -> str:
     """A small rig with one unit of the model `own`, which has these inputs."""
     handset, receiver = ("own" if role == known else stock for known, stock in STOCK.items())
-    device = (
-        f'unit dev is own "Device" {{ mounted on head; {"; ".join(f"unused {name}" for name in inputs)} }}\n'
+    body = 'model body "Body" { role camera; mass 1kg }\nunit body is body "Body" { mounted on head }\n'
+    device = (body if role == "lens" else "") + (
+        f'unit dev is own "Device" {{ mounted on {"body" if role == "lens" else "head"}; '
+        f"{'; '.join(f'unused {name}' for name in inputs)} }}\n"
     )
     return SMALL.format(handset=handset, receiver=receiver) + ("" if role in STOCK else device)
 
