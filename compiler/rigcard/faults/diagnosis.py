@@ -8,7 +8,7 @@ looking different if it does with one of the two.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from itertools import combinations
 from typing import NamedTuple
 
@@ -18,6 +18,7 @@ from rigcard.faults.single import KINDS
 
 MOST_QUESTIONS = 5  # in the printed tree (common practice, no source)
 A_QUESTION = 30  # seconds to ask and to answer, so that a quick line is not asked for little (common practice)
+MOST_AHEAD = 40  # questions, the best by themselves, that are judged together with the best one after them
 MOST_PAIRS = 200_000  # pairs of mistakes that are tried
 SHARED = 2520  # the parts of a weight, so that those with one action can share it
 UNASKED = ("close", "take", "loss")  # the kinds of lines that are no quick question
@@ -189,12 +190,18 @@ class _Tree:
         if not lines:
             rows = sorted((self.rows[number] for number in numbers), key=weight, reverse=True)
             return Leaf(tuple(rows), failed)
-        gains = {
-            at: self._gain(left, fails, most > 1) / (self.cost[at] + A_QUESTION) for at, fails in lines.items()
-        }
-        best = max(gains, key=lambda at: (gains[at], -at))
+        best = self._best(left, lines, most > 1)
         fails = lines[best]
         return Question(best, self.grow(left & ~fails, most - 1, failed), self.grow(fails, most - 1, best))
+
+    def _best(self, left: int, lines: Mapping[int, int], ahead: bool) -> int:
+        """The line that tells most apart for its time, with the best one after it if another may follow."""
+
+        def worth(at: int, ahead: bool) -> tuple[float, int]:
+            return self._gain(left, lines[at], ahead) / (self.cost[at] + A_QUESTION), -at
+
+        tried = sorted(lines, key=lambda at: worth(at, False), reverse=True)
+        return max(tried[:MOST_AHEAD], key=lambda at: worth(at, True)) if ahead else tried[0]
 
     def _splitting(self, left: int) -> dict[int, int]:
         """The lines that split a set, each with those for which it fails; of lines that split alike the cheapest."""

@@ -107,10 +107,19 @@ class _Eye:
                 for device in line.devices:
                     self.by_device.setdefault(device, []).append(at)
         self.starts = [at for at, line in enumerate(lines) if line.kind == "start"]
-        self.losses = [at for at, line in enumerate(lines) if line.kind == "loss"]
-        self.others = [(at, _parts_of_line(solved, line)) for at, line in enumerate(lines)]
-        self.others = [(at, parts) for at, parts in self.others if parts]
+        self.losses = {line.handset: at for at, line in enumerate(lines) if line.kind == "loss"}
+        self.by_part: dict[Part, list[int]] = {}
+        self.screens: dict[str, list[int]] = {}
+        self.linked: dict[str, list[int]] = {}
+        for at, line in enumerate(lines):
+            for part in _parts_of_line(solved, line):
+                self.by_part.setdefault(part, []).append(at)
+            if line.kind == "screen":
+                self.screens.setdefault(line.handset, []).append(at)
+            if line.look and line.look.when == LINKED:
+                self.linked.setdefault(line.devices[0], []).append(at)
         self.takes = [at for at, line in enumerate(lines) if line.kind == "take"]
+        self.starting = _starting(lines)
 
     def row(self, fault: Fault) -> Row:
         """The row of one mistake."""
@@ -134,16 +143,13 @@ class _Eye:
                 now = seen_before[key, where]
                 same = same and now == plan
                 self._compare(at, key, plan, now, home, differs, unknown)
-            for at in self.losses:
-                handset = self.lines[at].handset
-                if not any(feed.handset == handset for feed in before):
-                    continue
+            for handset in dict.fromkeys(feed.handset for feed in before):
+                at = self.losses[handset]
                 plan, now = self._on_loss(key, handset), sight_on_loss(made, key, handset)
                 same = same and now == plan
                 self._compare(at, key, plan, now, home, differs, unknown, loss=True)
-        for at, parts in self.others:
-            if not parts.isdisjoint(change.off | _moved(change)) or self._strange(at, change):
-                differs.setdefault(at, Cell(None, Sight("nothing")))
+        for at in self._gone(change):
+            differs.setdefault(at, Cell(None, Sight("nothing")))
         self._add_takes(differs, unknown)
         kinds = ("travel", "subtrim", "reverse", "failsafe", "shape", "plug", "mount", "trim", "start")
         return Row(fault, differs, frozenset(unknown - differs.keys()), same and fault.kind in kinds)
@@ -211,31 +217,36 @@ class _Eye:
         if mine or at not in differs:  # what the line speaks of comes before what else moves
             differs[at] = Cell(key, now, plan)
 
-    def _strange(self, at: int, change: Change) -> bool:
-        line = self.lines[at]
-        if line.kind == "screen":
-            return line.handset in change.strange
-        if line.look and line.look.when == LINKED:
-            unit = change.units.get(line.devices[0])
-            return unit is not None and unit.bound_to is None
-        return False
+    def _gone(self, change: Change) -> set[int]:
+        """The lines whose screen, light or picture is not there, or is another one."""
+        found: set[int] = set()
+        for part in change.off | _moved(change):
+            found.update(self.by_part.get(part, ()))
+        for name in change.strange:
+            found.update(self.screens.get(name, ()))
+        for name, unit in change.units.items():
+            if unit.bound_to is None:
+                found.update(self.linked.get(name, ()))
+        return found
 
     def _add_takes(self, differs: dict[int, Cell], unknown: set[int]) -> None:
         """The take that is played was started by its line."""
         for at in self.takes:
-            for other in self._starting():
+            for other in self.starting:
                 if other in differs:
                     differs.setdefault(at, differs[other])
                 elif other in unknown:
                     unknown.add(at)
 
-    def _starting(self) -> list[int]:
-        return [
-            at
-            for at, line in enumerate(self.lines)
-            if line.reading
-            and (line.press == 1 or (line.reading.state == RUN and is_record(line.reading.feed.input.states)))
-        ][:1]
+
+def _starting(lines: Sequence[Line]) -> list[int]:
+    """The first line that starts a take."""
+    return [
+        at
+        for at, line in enumerate(lines)
+        if line.reading
+        and (line.press == 1 or (line.reading.state == RUN and is_record(line.reading.feed.input.states)))
+    ][:1]
 
 
 def _moved(change: Change) -> frozenset[Part]:

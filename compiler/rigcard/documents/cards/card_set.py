@@ -127,8 +127,8 @@ def card_document(
         if not found.group.full_sheet and (not role or found.group.role in ("", role))
     ]
     leaves = leaves_of(face, rig, mine)
-    pages += impose(face, leaves, card_size(rig), rig.paper, rig.per_sheet, flip, footer)
-    return paper_file("cards", say("{rig}: cards", rig=rig.title), pages)
+    cards = impose(face, leaves, card_size(rig), rig.paper, rig.per_sheet, flip, footer)
+    return paper_file("cards", say("{rig}: cards", rig=rig.title), cards.after(pages))
 
 
 def _single_sided(pages: Sequence[Page], flip: str) -> list[Page]:
