@@ -82,3 +82,24 @@ def test_a_slider_whose_zero_is_learned_has_a_place_to_start_from(tmp_path: Path
         ("toward", "open"),
         ("away", "closed"),
     }
+
+
+@pytest.mark.parametrize("wanted", ["subtrim 170", "subtrim auto"])
+@pytest.mark.parametrize("pin", ["one", "bus"])
+def test_a_learned_zero_is_where_the_middle_is(tmp_path: Path, wanted: str, pin: str) -> None:
+    """However far a sub-trim puts the middle, it is where the control starts, and rest: half of 26 % is the largest margin."""
+    solved = solved_rig(
+        tmp_path,
+        subtrim="-240..240 steps, 10 steps = 1%",
+        inputs=f'input keys on {pin} "Keys" {{ b -56%..-30%; idle -16%..25% rest; a 46%..84%; learns neutral }}',
+        channels=f"channel 1 keys from a travel auto {wanted} failsafe hold",
+        cables=f'cable W1 "Lead" {{ rx.{"bus" if pin == "bus" else "p1"} to dev.{pin}; length 1m; jacket 3mm }}',
+        unit="input keys from keys" if pin == "bus" else "",
+        more=CLAIMS,
+    )
+    result = solved.results["hs", "keys"]
+
+    assert solved.power_up_positions["hs", "a"].name == "middle"
+    assert result.solution is not None
+    assert result.solution.headroom is not None
+    assert abs(result.solution.headroom - 13) <= (Fraction(1, 5) if pin == "bus" else 0)

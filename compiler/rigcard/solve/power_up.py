@@ -30,7 +30,11 @@ def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position],
     needed: set[Key] = set()
     failed: list[Feed] = []
     for unit in rig.units.values():
-        demanding = [feed for feed in links.feeds_from(unit.name) if demands_rest(feed)]
+        demanding = [
+            feed
+            for feed in links.feeds_from(unit.name)
+            if demands_rest(feed) and not rests_in_middle(unit, feed)
+        ]
         for group, controls in _groups(unit, demanding):
             needed.update((unit.name, control.name) for control in controls)
             found = _search(rig, unit, group, controls, power_up_positions, dials)
@@ -43,7 +47,7 @@ def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position],
             alone = [feed for feed in group if not rests_alone(rig, unit, feed, power_up_positions, dials)]
             failed.extend(alone or group)
         for feed in links.feeds_from(unit.name):
-            if feed.input.learns:  # without a rest, too, its zero is where its controls stand
+            if feed.input.learns:  # with a rest or without, its zero is where its controls stand
                 needed.update((unit.name, control.name) for control in _movers(unit, feed))
     return power_up_positions, needed, failed
 
@@ -73,6 +77,15 @@ def at_rest(feed: Feed, level_heard: Fraction) -> bool:
     if feed.input.sweep:
         return stands_still(feed.input.sweep, level_heard)
     return any(band.rest and band.holds(level_heard) for band in feed.input.bands)
+
+
+def rests_in_middle(unit: Unit, feed: Feed) -> bool:
+    """Whether an input learns its zero from controls that all have a middle: there it rests, whatever it hears."""
+    return (
+        feed.input.learns
+        and at_rest(feed, Fraction(0))
+        and not any(neutral_position(control).value for control in _movers(unit, feed))
+    )
 
 
 def demands_rest(feed: Feed) -> bool:
@@ -207,7 +220,7 @@ def _wrong_start(
     for feed in links.feeds_from(unit.name):
         channel = unit.channels[feed.channel]
         reading = read(rig, links, feed, level_at(unit, channel, wrong, dials).percent)
-        if not demands_rest(feed):
+        if not demands_rest(feed) or rests_in_middle(unit, feed):
             level = heard(rig, feed, level_at(unit, channel, right, dials).percent)
             if feed.input.learns and reading.heard != level:
                 readings.append(reading)

@@ -10,6 +10,7 @@ from rigcard.resolve.model import Arithmetic
 from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, side
 
 NOTHING, FIRM, CONDITION, SOFT = range(-1, 3)  # the tiers of margins: lower ones count first
+FAR = Fraction(10**6)  # per cent: beyond every level
 Cut = tuple[Fraction, Fraction]  # the lowest and the highest level, as sent, that a line delivers
 
 
@@ -231,8 +232,7 @@ def _coefficients(arithmetic: Arithmetic, turned: bool, want: Constraint | Condi
                 slope=Fraction(0), start=zero.start + zero.slope * way / arithmetic.travel_step
             )
         sent = _Sent(value, sent.slope - zero.slope, sent.trim - zero.trim, sent.start - zero.start)
-        learned = channel_level(arithmetic, want.zero.dial, want.zero.own, want.zero.parts).percent
-        lowest, highest, shift = lowest - learned, highest - learned, Fraction(0)
+        lowest, highest, shift = -FAR, FAR, Fraction(0)  # a condition keeps what is sent inside the limits
     stretches = want.stretches if isinstance(want, Condition) else ((want.low, want.high),)
     numbers = [
         sent.slope * want.scale,

@@ -23,10 +23,10 @@ from rigcard.solve.levels import (
     positions_of,
     trim_heard,
 )
-from rigcard.solve.power_up import at_rest, demands_rest, neutral_position, places_at_power_up
+from rigcard.solve.power_up import at_rest, demands_rest, neutral_position, places_at_power_up, rests_in_middle
 from rigcard.solve.solved import STILL, Values, base_of
 from rigcard.solve.targets import targets
-from rigcard.solve.wants import Condition, Constraint, Cut, Zero
+from rigcard.solve.wants import FAR, Condition, Constraint, Cut, Zero
 
 Key = tuple[str, str]
 Stretch = tuple[Fraction, Fraction]
@@ -42,7 +42,6 @@ FOLLOWS = Fraction(
 )  # of the way that a sweep without a rest covers from its middle (common practice, no source)
 MOST_AT_ONCE = 64  # combinations of controls whose pulses must lie in the window of a listener
 FINE = 15  # halvings of a handset's range: they find the edges of a line's steps to 0.01 %
-FAR = Fraction(10**6)
 
 
 class Goal(NamedTuple):
@@ -162,6 +161,7 @@ def conditions(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> tup
         *_pulses(asked, unit, channel, dials),
         *_used(asked, unit, channel, dials),
         *_rest(asked, unit, channel, dials),
+        *_unclipped(asked, unit, channel, dials),
     )
 
 
@@ -170,7 +170,8 @@ def started_at(asked: Wished, unit: Unit, channel: Channel) -> list[Wished]:
 
     There is only one if no input needs a rest.
     """
-    if not any(demands_rest(feed) for feed in asked.links.feeds_of(unit.name, channel.name)):
+    feeds = asked.links.feeds_of(unit.name, channel.name)
+    if not any(demands_rest(feed) and not rests_in_middle(unit, feed) for feed in feeds):
         return [asked]
     control = unit.model.controls[channel.control]
     now = at_ease(asked, unit)[control.name]
@@ -295,6 +296,30 @@ def _pulses(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterat
                 own=own_value(channel, values),
                 parts=parts_into(unit, channel, values, dials),
                 stretches=((low, high),),
+                scale=Fraction(1),
+                shift=Fraction(0),
+                turned=False,
+                room=Fraction(0),
+            )
+
+
+def _unclipped(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator[Condition]:
+    """What an input hears from a learned zero on is cut off neither there nor where a claim moves the control."""
+    arithmetic, ease = unit.model.arithmetic, at_ease(asked, unit)
+    assert arithmetic is not None
+    for feed in asked.links.feeds_of(unit.name, channel.name):
+        if not feed.input.learns:
+            continue
+        low, high = _cut(asked.rig, feed) or (arithmetic.output_low, arithmetic.output_high)
+        claims = [
+            claim.places() for claim, target in asked.by_channel.get(channel.name, []) if target.feed == feed
+        ]
+        for places in ({}, *claims):
+            values = {**ease, **places}
+            yield Condition(
+                own=own_value(channel, values),
+                parts=parts_into(unit, channel, values, dials),
+                stretches=((max(low, arithmetic.output_low), min(high, arithmetic.output_high)),),
                 scale=Fraction(1),
                 shift=Fraction(0),
                 turned=False,
