@@ -10,7 +10,7 @@ from rigcard.resolve import codes, words
 from rigcard.resolve.asked import Scale, delay
 from rigcard.resolve.handsets import HANDSET_ONLY, arithmetic_of, controls_of, pulse_of
 from rigcard.resolve.inputs import commands_of, inputs_of, settings_of
-from rigcard.resolve.measures import length_mm, mass_kg, milliseconds
+from rigcard.resolve.measures import length_mm, mass_kg
 from rigcard.resolve.model import (
     UNKNOWN,
     Command,
@@ -23,11 +23,12 @@ from rigcard.resolve.model import (
 from rigcard.resolve.passing import passed
 from rigcard.resolve.ports import ports_of
 from rigcard.resolve.power import power_side
-from rigcard.resolve.scope import Block, lookup, once, ordered, place_of, show, whole, word
+from rigcard.resolve.scope import Block, duration, lookup, once, ordered, place_of, show, whole, word
 from rigcard.resolve.signals import MOST_CHANNELS
 from rigcard.source import Span
 from rigcard.syntax import tree
 
+LONGEST_START = 1800  # s from power to work (common practice, no source)
 LEAST_SIDE, MOST_SIDE = 20, 2000  # mm, sides of a face
 PULSE_HINT = "write sizes above zero, as in `pulse 1500us centre, 5us per 1%`"
 
@@ -116,7 +117,9 @@ def model(
         menus=_menus(block.one(tree.Menus), diagnostics),
         asks=(*asked, *delays),
         loss_after=loss_after,
-        ready_after=milliseconds(ready.time) if (ready := block.one(tree.ReadyAfter)) else None,
+        ready_after=duration(ready.time, LONGEST_START, "start", diagnostics)
+        if (ready := block.one(tree.ReadyAfter))
+        else None,
         looks=_looks(block, role_name, commands, inputs, diagnostics),
         power=power_side(block, ports, signals, diagnostics),
         span=statement.name.span,
