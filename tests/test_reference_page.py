@@ -28,7 +28,7 @@ from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.quoted_text import LONGEST, OTHERWISE
 from rigcard.outputs.registry import Request
 from rigcard.pipeline import build_rig
-from rigcard.resolve import label_sheets, readings, signals, units, words
+from rigcard.resolve import asked, inputs, label_sheets, models, readings, signals, units, words
 from rigcard.resolve.mechanics import Route
 from rigcard.resolve.model import Arithmetic, Band, Counts, Pulse, Rate, Travel
 from rigcard.resolve.scope import keyword
@@ -488,6 +488,10 @@ def test_the_other_limits_are_those_of_the_compiler() -> None:
         "combinations of positions on one channel, and in all channels that several controls feed": joint.MOST_COMBINATIONS,
         "bytes of all files of a rig together": load.LARGEST,
         "per cent between a measured and a computed pulse": int(levels.TOLERANCE),
+        "seconds of slow": units.LONGEST_SLOW,
+        "seconds of failsafe after": asked.LONGEST_LOSS,
+        "seconds of reads after": inputs.LONGEST_DWELL,
+        "seconds of ready after": models.LONGEST_START,
         "per cent between the rest of a sweep and its level": int(solved_rig.STILL),
         "digits of a number before the point": before,
         "digits of a number after the point": after,
