@@ -13,7 +13,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from rigcard.faults.lines import A_CONTROL, MOVES, TAKE, Line
-from rigcard.faults.matrix import Matrix, Row
+from rigcard.faults.matrix import Matrix, Row, by_station
 from rigcard.faults.single import KINDS
 
 MOST_QUESTIONS = 5  # in the printed tree (common practice, no source)
@@ -144,23 +144,24 @@ class Leaf(NamedTuple):
     again: int | None
 
 
-def tree(matrix: Matrix, kinds: Collection[str], most: int = MOST_QUESTIONS) -> Question | Leaf:
-    """The questions that tell mistakes of some kinds apart, at most `most` in a row.
+def tree(
+    matrix: Matrix, kinds: Collection[str], station: int = 0, most: int = MOST_QUESTIONS
+) -> Question | Leaf:
+    """The questions that tell mistakes of some kinds apart by the lines of one station, at most `most` in a row.
 
     Before the first question the card has people read every screen and set every control as at power-up. So what a
     screen shows is left out, and a wrong start position where no input learned it.
     """
-    screens = {at for at, line in enumerate(matrix.lines) if line.kind == "screen"}
+    parts = by_station(matrix)
+    lines = parts.lines[station]
+    screens = {at for at in lines if matrix.lines[at].kind == "screen"}
     learns = any(feed.input.learns for feed in matrix.solved.links.feeds)
     rows = [
         row
-        for row in matrix.rows
-        if row.fault.kind in kinds
-        and row.detected
-        and screens.isdisjoint(row.differs)
-        and (learns or row.fault.kind != "start")
+        for row in parts.rows[station]
+        if row.fault.kind in kinds and screens.isdisjoint(row.differs) and (learns or row.fault.kind != "start")
     ]
-    return _Tree(matrix, rows).grow((1 << len(rows)) - 1, most, None)
+    return _Tree(matrix, rows, lines).grow((1 << len(rows)) - 1, most, None)
 
 
 class _Tree:
@@ -169,12 +170,13 @@ class _Tree:
     Sets of mistakes are the bits of an integer.
     """
 
-    def __init__(self, matrix: Matrix, rows: list[Row]) -> None:
+    def __init__(self, matrix: Matrix, rows: list[Row], lines: Sequence[int]) -> None:
         self.rows = rows
         self.actions = [action(row) for row in rows]
         self.cost = {}
         self.fails: dict[int, int] = {}  # by line: the mistakes with which it looks different
-        for at, line in enumerate(matrix.lines):
+        for at in lines:
+            line = matrix.lines[at]
             if line.kind not in (*UNASKED, "screen"):
                 self.fails[at] = sum(1 << number for number, row in enumerate(rows) if at in row.differs)
                 self.cost[at] = _seconds(line)

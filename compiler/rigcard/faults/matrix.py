@@ -24,7 +24,9 @@ from rigcard.faults.bench import (
 from rigcard.faults.lines import Line, lines_of, needs_of
 from rigcard.faults.looks import LINKED
 from rigcard.faults.single import Fault, faults_of
+from rigcard.faults.stations import station_numbers, stations_of
 from rigcard.resolve.links import Feed
+from rigcard.resolve.once import once_a_rig
 from rigcard.solve.levels import contributors
 from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.sharing import Function, Part, power_parts
@@ -82,6 +84,26 @@ class Matrix(NamedTuple):
     rows: list[Row]
 
 
+class ByStation(NamedTuple):
+    """For each station its lines, by index, and the mistakes that some of them see."""
+
+    lines: list[list[int]]
+    rows: list[list[Row]]
+
+
+@once_a_rig
+def by_station(matrix: Matrix) -> ByStation:
+    """The matrix, taken apart."""
+    many = len(stations_of(matrix.solved))
+    found = ByStation([[] for _ in range(many)], [[] for _ in range(many)])
+    for at, line in enumerate(matrix.lines):
+        found.lines[line.station].append(at)
+    for row in matrix.rows:
+        for station in dict.fromkeys(matrix.lines[at].station for at in row.differs):
+            found.rows[station].append(row)
+    return found
+
+
 def matrix_of(solved: Solved) -> Matrix:
     """Every mistake against every line."""
     bench = planned(solved)
@@ -106,7 +128,8 @@ class _Eye:
             if line.kind == "control":
                 for device in line.devices:
                     self.by_device.setdefault(device, []).append(at)
-        self.starts = [at for at, line in enumerate(lines) if line.kind == "start"]
+        self.starts = {line.station: at for at, line in enumerate(lines) if line.kind == "start"}
+        self.numbers = station_numbers(solved)
         self.losses = {line.handset: at for at, line in enumerate(lines) if line.kind == "loss"}
         self.by_part: dict[Part, list[int]] = {}
         self.screens: dict[str, list[int]] = {}
@@ -119,7 +142,7 @@ class _Eye:
             if line.look and line.look.when == LINKED:
                 self.linked.setdefault(line.devices[0], []).append(at)
         self.takes = [at for at, line in enumerate(lines) if line.kind == "take"]
-        self.starting = _starting(lines)
+        self.starting = _starting(lines)  # by station
 
     def row(self, fault: Fault) -> Row:
         """The row of one mistake."""
@@ -161,7 +184,8 @@ class _Eye:
             for feed in bench.feeds.get(key, ()):
                 devices.update(order.receiver for order in bench.links.orders_of(feed))
         found = {at for device in devices for at in self.by_device.get(device, ())}
-        return sorted(found.union(self.starts))
+        stations = {self.numbers[device] for device in devices}
+        return sorted(found.union(self.starts[number] for number in stations if number in self.starts))
 
     def _planned(self, key: Function, stands: Stands) -> Sight | None:
         where = self._places(self.bench, self.bench.feeds.get(key, ()), stands)
@@ -232,21 +256,21 @@ class _Eye:
     def _add_takes(self, differs: dict[int, Cell], unknown: set[int]) -> None:
         """The take that is played was started by its line."""
         for at in self.takes:
-            for other in self.starting:
-                if other in differs:
-                    differs.setdefault(at, differs[other])
-                elif other in unknown:
-                    unknown.add(at)
+            other = self.starting.get(self.lines[at].station)
+            if other in differs:
+                differs.setdefault(at, differs[other])
+            elif other in unknown:
+                unknown.add(at)
 
 
-def _starting(lines: Sequence[Line]) -> list[int]:
-    """The first line that starts a take."""
-    return [
-        at
-        for at, line in enumerate(lines)
-        if line.reading
-        and (line.press == 1 or (line.reading.state == RUN and is_record(line.reading.feed.input.states)))
-    ][:1]
+def _starting(lines: Sequence[Line]) -> dict[int, int]:
+    """By station, the first line that starts a take."""
+    found: dict[int, int] = {}
+    for at, line in enumerate(lines):
+        runs = line.reading and line.reading.state == RUN and is_record(line.reading.feed.input.states)
+        if line.press == 1 or runs:
+            found.setdefault(line.station, at)
+    return found
 
 
 def _moved(change: Change) -> frozenset[Part]:
