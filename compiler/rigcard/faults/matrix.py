@@ -121,7 +121,8 @@ class _Eye:
         self.bench = bench
         self.lines = lines
         self.stands = [line.stands() for line in lines]
-        self.planned: dict[tuple[Function, tuple[str, ...] | str], Sight | None] = {}
+        self.planned: dict[tuple[Function, object], Sight | None] = {}
+        self.groups: dict[object, list[list[int]]] = {}
         self.controls: dict[tuple[str, str], tuple[tuple[str, str], ...]] = {}
         self.by_device: dict[str, list[int]] = {}
         for at, line in enumerate(lines):
@@ -152,43 +153,51 @@ class _Eye:
         differs: dict[int, Cell] = {}
         unknown: set[int] = set()
         same = not (change.off or change.strange or (change.moved and not functions))
-        seen_before: dict[tuple[Function, tuple[str, ...] | str], Sight | None] = {}
         for key in functions:
             home = self._planned(key, {}) or Sight("nothing")
-            before = self.bench.feeds.get(key, ())
-            after = made.feeds.get(key, ())
-            for at in self._lines_about(key, made):
-                stands = self.stands[at]
-                plan = self._planned(key, stands)
-                where = self._places(made, after, stands)
-                if (key, where) not in seen_before:
-                    seen_before[key, where] = sight(made, key, stands)
-                now = seen_before[key, where]
+            for lines in self._lines_about(key, made):
+                stands = self.stands[lines[0]]
+                plan, now = self._planned(key, stands), sight(made, key, stands)
                 same = same and now == plan
-                self._compare(at, key, plan, now, home, differs, unknown)
-            for handset in dict.fromkeys(feed.handset for feed in before):
-                at = self.losses[handset]
+                self._compare(lines, key, plan, now, home, differs, unknown)
+            for handset in dict.fromkeys(feed.handset for feed in self.bench.feeds.get(key, ())):
                 plan, now = self._on_loss(key, handset), sight_on_loss(made, key, handset)
                 same = same and now == plan
-                self._compare(at, key, plan, now, home, differs, unknown, loss=True)
+                self._compare([self.losses[handset]], key, plan, now, home, differs, unknown, loss=True)
         for at in self._gone(change):
             differs.setdefault(at, Cell(None, Sight("nothing")))
         self._add_takes(differs, unknown)
         kinds = ("travel", "subtrim", "reverse", "failsafe", "shape", "plug", "mount", "trim", "start")
         return Row(fault, differs, frozenset(unknown - differs.keys()), same and fault.kind in kinds)
 
-    def _lines_about(self, key: Function, made: Bench) -> list[int]:
-        """The lines at which somebody looks at the device of a function, as planned and as it is now."""
+    def _lines_about(self, key: Function, made: Bench) -> list[list[int]]:
+        """The lines at which somebody looks at the device of a function, as planned and as it is now.
+
+        Those stand together at which the controls that it depends on, then or now, stand alike.
+        """
         devices = {key[0]}
+        controls: set[tuple[str, str]] = set()
         for bench in (self.bench, made):
+            controls.update(self._controls(bench, key))
             for feed in bench.feeds.get(key, ()):
                 devices.update(order.receiver for order in bench.links.orders_of(feed))
+        asked = frozenset(devices), frozenset(controls)
+        if asked not in self.groups:
+            groups: dict[frozenset[tuple[tuple[str, str], str]], list[int]] = {}
+            for at in self._lines_at(devices):
+                stands = self.stands[at]
+                where = frozenset((one, stands[one].name) for one in controls if one in stands)
+                groups.setdefault(where, []).append(at)
+            self.groups[asked] = list(groups.values())
+        return self.groups[asked]
+
+    def _lines_at(self, devices: Iterable[str]) -> list[int]:
         found = {at for device in devices for at in self.by_device.get(device, ())}
         stations = {self.numbers[device] for device in devices}
         return sorted(found.union(self.starts[number] for number in stations if number in self.starts))
 
     def _planned(self, key: Function, stands: Stands) -> Sight | None:
-        where = self._places(self.bench, self.bench.feeds.get(key, ()), stands)
+        where = frozenset((one, stands[one].name) for one in self._controls(self.bench, key) if one in stands)
         if (key, where) not in self.planned:
             self.planned[key, where] = sight(self.bench, key, stands)
         return self.planned[key, where]
@@ -198,16 +207,17 @@ class _Eye:
             self.planned[key, handset] = sight_on_loss(self.bench, key, handset)
         return self.planned[key, handset]
 
-    def _places(self, bench: Bench, feeds: Iterable[Feed], stands: Stands) -> tuple[str, ...]:
-        """Where the controls stand on which a function depends, and those of what bears on it."""
-        found = []
-        for feed in feeds:
-            for one in (feed, *bench.bearers.get((feed.unit, feed.input.name), ())):
-                for control in self._controls(one):
-                    found.append(stands.get(control, bench.standing[control]).name)
-        return tuple(found)
+    def _controls(self, bench: Bench, key: Function) -> set[tuple[str, str]]:
+        """The controls on which a function depends, and those of what bears on it."""
+        own = bench.feeds.get(key, ())
+        return {
+            control
+            for feed in own
+            for one in (feed, *bench.bearers.get((feed.unit, feed.input.name), ()))
+            for control in self._moving(one)
+        }
 
-    def _controls(self, feed: Feed) -> tuple[tuple[str, str], ...]:
+    def _moving(self, feed: Feed) -> tuple[tuple[str, str], ...]:
         key = feed.handset, feed.channel
         if key not in self.controls:
             unit = self.solved.rig.units[feed.handset]
@@ -218,7 +228,7 @@ class _Eye:
 
     def _compare(
         self,
-        at: int,
+        lines: Sequence[int],
         key: Function,
         plan: Sight | None,
         now: Sight | None,
@@ -229,17 +239,18 @@ class _Eye:
     ) -> None:
         if plan is None or now is None:
             if plan != now:
-                unknown.add(at)
+                unknown.update(lines)
             return
         looks_same = (
             alike(plan, now, plan) if loss and "nothing" in (plan.kind, now.kind) else alike(plan, now, home)
         )
         if looks_same:
             return
-        reading = self.lines[at].reading
-        mine = reading is not None and (reading.feed.unit, reading.feed.input.name) == key
-        if mine or at not in differs:  # what the line speaks of comes before what else moves
-            differs[at] = Cell(key, now, plan)
+        for at in lines:
+            reading = self.lines[at].reading
+            mine = reading is not None and (reading.feed.unit, reading.feed.input.name) == key
+            if mine or at not in differs:  # what the line speaks of comes before what else moves
+                differs[at] = Cell(key, now, plan)
 
     def _gone(self, change: Change) -> set[int]:
         """The lines whose screen, light or picture is not there, or is another one."""
