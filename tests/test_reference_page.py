@@ -28,7 +28,7 @@ from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.quoted_text import LONGEST, OTHERWISE
 from rigcard.outputs.registry import Request
 from rigcard.pipeline import build_rig
-from rigcard.resolve import label_sheets, readings, signals, units, words
+from rigcard.resolve import asked, inputs, label_sheets, models, readings, signals, units, words
 from rigcard.resolve.mechanics import Route
 from rigcard.resolve.model import Arithmetic, Band, Counts, Pulse, Rate, Travel
 from rigcard.resolve.scope import keyword
@@ -163,8 +163,10 @@ def rig_without(left_out: Iterable[str], **changed: list[str]) -> str:
 def rig_of(role: str, inputs: Iterable[str]) -> str:
     """A small rig with one unit of the model `own`, which has these inputs."""
     handset, receiver = ("own" if role == known else stock for known, stock in STOCK.items())
-    device = (
-        f'unit dev is own "Device" {{ mounted on head; {"; ".join(f"unused {name}" for name in inputs)} }}\n'
+    body = 'model body "Body" { role camera; mass 1kg }\nunit body is body "Body" { mounted on head }\n'
+    device = (body if role == "lens" else "") + (
+        f'unit dev is own "Device" {{ mounted on {"body" if role == "lens" else "head"}; '
+        f"{'; '.join(f'unused {name}' for name in inputs)} }}\n"
     )
     return SMALL.format(handset=handset, receiver=receiver) + ("" if role in STOCK else device)
 
@@ -486,6 +488,10 @@ def test_the_other_limits_are_those_of_the_compiler() -> None:
         "combinations of positions on one channel, and in all channels that several controls feed": joint.MOST_COMBINATIONS,
         "bytes of all files of a rig together": load.LARGEST,
         "per cent between a measured and a computed pulse": int(levels.TOLERANCE),
+        "seconds of slow": units.LONGEST_SLOW,
+        "seconds of failsafe after": asked.LONGEST_LOSS,
+        "seconds of reads after": inputs.LONGEST_DWELL,
+        "seconds of ready after": models.LONGEST_START,
         "per cent between the rest of a sweep and its level": int(solved_rig.STILL),
         "digits of a number before the point": before,
         "digits of a number after the point": after,

@@ -60,7 +60,7 @@ model cam-t "Camera" { role camera; port control in keys; port sdi out video; co
 model sender-1 "Sender" { role sender; port sdi in video; port loop out video; passes sdi to loop }
 model view-1 "Radio monitor" { role monitor }
 model split-2 "Splitter" { role other; port in in servo; port a, b out servo; passes in to a, b }
-model wiper-1 "Wiper" { role other; port signal in servo; input wipe "Wiper" { off -150%..0% rest; on 10%..150% } }
+model wiper-1 "Wiper" { role other; port signal in servo; input wipe "Wiper" { off -150%..5% rest; on 10%..150% } }
 unit hs is handset-12 "Handset" {
   memory 1 "CHAIN A"
   channel 1 focus from left-slider failsafe hold

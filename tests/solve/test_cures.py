@@ -63,7 +63,7 @@ def test_nine_levels_into_five_bands(tmp_path: Path) -> None:
     assert solved is not None
     edged = {key for key, row in rows(solved, "keys").items() if row.readings[0].margin == 0}
 
-    assert "`a.away` gives −75 %, 0 % inside" in only(found, "RC415").message
+    assert "`a.away` gives −75 %, just on the edge of" in only(found, "RC415").message
     assert edged == {("a", "away"), ("a", "toward"), ("b", "away"), ("b", "toward")}
 
 

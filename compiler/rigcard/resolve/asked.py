@@ -15,10 +15,11 @@ from rigcard.diagnostics import Diagnostics, Related
 from rigcard.resolve import codes
 from rigcard.resolve.measures import milliseconds, turn
 from rigcard.resolve.model import Ask, Pulse, Turn
-from rigcard.resolve.scope import Block, place_of, show
+from rigcard.resolve.scope import Block, duration, place_of, show
 from rigcard.source import Span
 from rigcard.syntax import tree
 
+LONGEST_LOSS = 60  # s from the loss of the link to the failsafe (common practice, no source)
 DELAYS = 3  # readings of a delay: the link may be lost anywhere in a frame (common practice, no source)
 MOST_APART = Fraction(4, 5)  # the least reading of one speed or delay, as a share of the greatest (the same)
 RAISED, LOWERED = "raised", "lowered"
@@ -216,7 +217,8 @@ def delay(block: Block, title: str, diagnostics: Diagnostics) -> tuple[Fraction 
     if times:
         _hold_together(times, [one.time.span for one in readings], diagnostics)
     if stated or unknown is None:
-        return milliseconds(stated.time) if stated else None, ()
+        longest = duration(stated.time, LONGEST_LOSS, "delay of a failsafe", diagnostics) if stated else None
+        return longest, ()
     missing = max(0, DELAYS - len(readings))
     asks = tuple(Ask("loss", title, "", "", "reading failsafe after ...ms") for _ in range(missing))
     return (None if missing else max(times)), asks

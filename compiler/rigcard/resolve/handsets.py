@@ -19,8 +19,10 @@ from rigcard.resolve.readings import bench_readings
 from rigcard.resolve.scope import Block, keyword, once, ordered, place_of, show, word
 from rigcard.source import Span
 from rigcard.syntax import tree
+from rigcard.words import microseconds, percent
 
 SHIFTS = ("whole", "centre", "unknown")
+SHORTEST, LONGEST = 300, 2700  # us at 100 % to either side (common practice, no source)
 MOST_STEPS = 2000  # of travel or of sub-trim, on one side
 FORMS = {  # the statements that a handset must have
     "pulse": "pulse 1500us centre, 5us per 1%",
@@ -197,12 +199,30 @@ def arithmetic_of(
         output_low=output.low.value if output else Fraction(-1000),
         output_high=output.high.value if output else Fraction(1000),
     )
+    if pulse and output and not _servo_pulses(declared, pulse, diagnostics):
+        return None, None
     stated = (pulse, size, shifts != "unknown", reverse, not no_mix, output)
     unknown = tuple(name for name, known in zip(words.LEARNABLE, stated, strict=True) if not known)
     readings = bench_readings(block.all(tree.Reading), controls, declared, diagnostics)
     if not unknown and not readings:
         return declared, None
     return None if unknown else declared, Bench(unknown, declared, int(subtrim.steps.value), readings)
+
+
+def _servo_pulses(declared: Arithmetic, pulse: tree.Pulse, diagnostics: Diagnostics) -> bool:
+    """Whether the pulses at the ends of a blank memory are such as a servo may get; reports those that are not."""
+    for level in (max(declared.output_low, Fraction(-100)), min(declared.output_high, Fraction(100))):
+        width = declared.pulse.width(level)
+        if not SHORTEST <= width <= LONGEST:
+            diagnostics.report(
+                codes.OUT_OF_RANGE,
+                pulse.per.span,
+                f"at {percent(level)} the pulse would be {microseconds(width)}, and servo pulses last {SHORTEST} to "
+                f"{LONGEST} µs",
+                "measure two pulses and write `pulse 1500us centre, 5us per 1%` with what they give",
+            )
+            return False
+    return True
 
 
 def _few_steps(travel: tree.TravelRange, subtrim: tree.SubtrimRange, diagnostics: Diagnostics) -> bool:

@@ -9,7 +9,7 @@ from fractions import Fraction
 from rigcard.diagnostics import Diagnostics, Related
 from rigcard.reporting.suggest import did_you_mean, one_of
 from rigcard.resolve import asked, codes
-from rigcard.resolve.measures import milliseconds, turn
+from rigcard.resolve.measures import turn
 from rigcard.resolve.model import (
     CENTRE,
     UNKNOWN,
@@ -24,9 +24,11 @@ from rigcard.resolve.model import (
     Sweep,
 )
 from rigcard.resolve.ports import needs_of
-from rigcard.resolve.scope import Block, lookup, once, ordered, show
+from rigcard.resolve.scope import Block, duration, lookup, once, ordered, show
 from rigcard.source import Span
 from rigcard.syntax import tree
+
+LONGEST_DWELL = 10  # s that a level must last to be read (common practice, no source)
 
 
 def inputs_of(
@@ -96,7 +98,9 @@ def inputs_of(
                 bands=bands,
                 sweep=_sweep(sweep, learner, diagnostics) if sweep else None,
                 learns=inner.one(tree.Learns) is not None,
-                dwell=milliseconds(dwell.time) if dwell else None,
+                dwell=duration(dwell.time, LONGEST_DWELL, "time to read a level", diagnostics)
+                if dwell
+                else None,
                 silence=silence.state.text if silence else None,
                 sends=_sends(item, ports, speaking, passed, diagnostics),
                 needs=needs_of(item.needs, settings, diagnostics),

@@ -2,31 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
-from rigcard.diagnostics import Diagnostics
+from rigcard.diagnostics import Diagnostics, Related
 from rigcard.resolve import codes, words
 from rigcard.resolve.asked import Scale, delay
 from rigcard.resolve.handsets import HANDSET_ONLY, arithmetic_of, controls_of, pulse_of
 from rigcard.resolve.inputs import commands_of, inputs_of, settings_of
-from rigcard.resolve.measures import length_mm, mass_kg, milliseconds
+from rigcard.resolve.measures import length_mm, mass_kg
 from rigcard.resolve.model import (
     UNKNOWN,
     Command,
     Input,
     Look,
     Model,
+    Port,
     Signal,
 )
 from rigcard.resolve.passing import passed
 from rigcard.resolve.ports import ports_of
 from rigcard.resolve.power import power_side
-from rigcard.resolve.scope import Block, lookup, once, ordered, place_of, show, whole, word
+from rigcard.resolve.scope import Block, duration, lookup, once, ordered, place_of, show, whole, word
 from rigcard.resolve.signals import MOST_CHANNELS
 from rigcard.source import Span
 from rigcard.syntax import tree
 
+LONGEST_START = 1800  # s from power to work (common practice, no source)
 LEAST_SIDE, MOST_SIDE = 20, 2000  # mm, sides of a face
 PULSE_HINT = "write sizes above zero, as in `pulse 1500us centre, 5us per 1%`"
 
@@ -66,6 +68,8 @@ def model(
     settings = settings_of(block, diagnostics)
     ports = ports_of(block, signals, connectors, settings, diagnostics)
     through = passed(block, ports, signals, diagnostics)
+    if channels:
+        _pins_within(ports.values(), channels.number, diagnostics)
     pulse = block.one(tree.Pulse)
     if pulse and role_name != "handset" and not (pulse.per.value and pulse.percent.value):
         diagnostics.report(
@@ -113,11 +117,27 @@ def model(
         menus=_menus(block.one(tree.Menus), diagnostics),
         asks=(*asked, *delays),
         loss_after=loss_after,
-        ready_after=milliseconds(ready.time) if (ready := block.one(tree.ReadyAfter)) else None,
+        ready_after=duration(ready.time, LONGEST_START, "start", diagnostics)
+        if (ready := block.one(tree.ReadyAfter))
+        else None,
         looks=_looks(block, role_name, commands, inputs, diagnostics),
         power=power_side(block, ports, signals, diagnostics),
         span=statement.name.span,
     )
+
+
+def _pins_within(ports: Iterable[Port], channels: tree.Number, diagnostics: Diagnostics) -> None:
+    """Report the first pin that carries a channel beyond those that the receiver puts out."""
+    for port in ports:
+        if port.channel is not None and port.channel > channels.value:
+            diagnostics.report(
+                codes.OUT_OF_RANGE,
+                port.span,
+                f"pin `{port.name}` carries channel {port.channel}, and the receiver puts out {show(channels)} channels",
+                f"write `channels {port.channel}`, or the channel that leaves by this pin",
+                Related(channels.span, "its channels"),
+            )
+            return
 
 
 def _menus(item: tree.Menus | None, diagnostics: Diagnostics) -> tuple[str, ...]:

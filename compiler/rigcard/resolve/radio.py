@@ -1,5 +1,8 @@
 """Every radio link of a rig: the declared ones, and one from each handset to its receivers."""
 
+import re
+from fractions import Fraction
+
 from rigcard.resolve.model import RadioLink, Rig
 
 
@@ -15,6 +18,20 @@ def all_links(rig: Rig) -> list[RadioLink]:
         if rest:
             found.append(RadioLink(handset.title, handset.name, rest, "", "", handset.span))
     return [*found, *declared]
+
+
+UNITS = {"ghz": 1000, "mhz": 1}
+_BAND = re.compile(r"([0-9]+(?:[.,][0-9]+)?)(ghz|mhz)")
+
+
+def on_one_channel(link: RadioLink) -> tuple[str | Fraction, str]:
+    """Band and channel, alike for all ways of writing them: `5.8 GHz` and `5800MHz`, `3`, `03` and `CH 3`."""
+    band = "".join(link.band.casefold().split())
+    number = _BAND.fullmatch(band)
+    channel = "".join(link.channel.casefold().split()).removeprefix("channel").removeprefix("ch").lstrip("0")
+    if number is None:
+        return band, channel
+    return Fraction(number[1].replace(",", ".")) * UNITS[number[2]], channel
 
 
 def on_air(link: RadioLink) -> str:

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 from rigcard.diagnostics import Diagnostics, Edit, Related
 from rigcard.reporting.suggest import did_you_mean, near, one_of
 from rigcard.resolve import codes
+from rigcard.resolve.measures import milliseconds
 from rigcard.source import Span
 from rigcard.syntax import facts, tree
 from rigcard.syntax.parser import rule_name
@@ -176,6 +177,19 @@ def show(number: tree.Number) -> str:
 def plain(value: Fraction) -> str:
     """A number as a short decimal."""
     return str(value.numerator) if value.denominator == 1 else f"{float(value):g}"
+
+
+def duration(number: tree.Number, most: int, what: str, diagnostics: Diagnostics) -> Fraction:
+    """A time in ms of at most so many seconds; a longer one is reported, for it was meant in ms."""
+    time = milliseconds(number)
+    if time > most * 1000:
+        diagnostics.report(
+            codes.OUT_OF_RANGE,
+            number.span,
+            f"{show(number)} is longer than any {what}",
+            f"write `{show(number).removesuffix('s')}ms`, or at most `{most}s`",
+        )
+    return time
 
 
 def whole(number: tree.Number, least: int, most: int, what: str, diagnostics: Diagnostics) -> int:

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics, Related
 from rigcard.resolve import ceilings, codes, words
-from rigcard.resolve.measures import milliseconds, turn
+from rigcard.resolve.measures import turn
 from rigcard.resolve.model import (
     UNKNOWN,
     Aim,
@@ -27,13 +27,26 @@ from rigcard.resolve.model import (
     Value,
 )
 from rigcard.resolve.readings import form
-from rigcard.resolve.scope import Block, keyword, lookup, once, place_of, plain, show, span_of, whole, word
+from rigcard.resolve.scope import (
+    Block,
+    duration,
+    keyword,
+    lookup,
+    once,
+    place_of,
+    plain,
+    show,
+    span_of,
+    whole,
+    word,
+)
 from rigcard.resolve.signals import MOST_CHANNELS
 from rigcard.source import Span
 from rigcard.syntax import tree
 from rigcard.words import listed
 
 MOST_MEMORIES = 999
+LONGEST_SLOW = 60  # s from end to end (common practice, no source)
 UNKNOWN_WORDS = {  # by `words.LEARNABLE`
     "pulse": "its pulse",
     "step": "the size of a sub-trim step",
@@ -414,7 +427,7 @@ def _shape(options: Block, model: Model, diagnostics: Diagnostics) -> Shape:
     return Shape(
         rate=plain["rate"].value if "rate" in plain else Fraction(100),
         expo=plain["expo"].value if "expo" in plain else Fraction(0),
-        slow=milliseconds(slow.time) if slow else Fraction(0),
+        slow=duration(slow.time, LONGEST_SLOW, "slow of a channel", diagnostics) if slow else Fraction(0),
         switched=tuple(switched),
     )
 

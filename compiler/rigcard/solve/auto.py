@@ -121,7 +121,10 @@ def search(
     exact = True
     for met in (CONDITION, FIRM, NOTHING):
         if met == NOTHING:  # unreachable: conditions would only keep the search from the nearest values
-            variants = tuple(variant._replace(conditions=()) for variant in variants)
+            variants = tuple(
+                variant._replace(conditions=tuple(one for one in variant.conditions if not one.stretches))
+                for variant in variants
+            )
         size, problems = problems_of(arithmetic, turns, variants, grid, stated)
         looking = _Search(arithmetic, grid, stated, trims, variants, met)
         looking.run(problems, None if beat is None else -(-beat.numerator * size // beat.denominator))
@@ -157,12 +160,16 @@ class _Search:
         self.unique = False
         self.work = 0
         self.exact = True
+        self.caps: list[int] = []  # for each line, the largest of its caps in all problems
 
     def run(self, problems: list[Problem], beat: int | None) -> None:
         """Search all problems. `beat` is the least margin required of the lines that count first."""
         if not problems:
             return
         lines = problems[0].lines
+        self.caps = [
+            max(alike) for alike in zip(*([line.cap for line in one.lines] for one in problems), strict=True)
+        ]
         first = min((line.tier for line in lines), default=FIRM)
         thresholds = self._met([beat if line.tier == first else None for line in lines], lines)
         seen: list[set[int]] = [set() for _ in problems]
@@ -223,8 +230,8 @@ class _Search:
     def _asked(self) -> Thresholds:
         """The thresholds that any values must reach to be as good as the best.
 
-        A line at its cap must be at its cap in those values too; no other line may be below the smallest margin
-        left.
+        A line at its cap, if that is its cap in every problem, must be at its cap in those values too; no other line
+        may be below the smallest margin left.
         """
         assert self.best
         lines, values = self.best.problem.lines, self.best.values
@@ -233,7 +240,7 @@ class _Search:
             left = {number for number, line in enumerate(lines) if line.tier == tier}
             while left:
                 least = min(values[number] for number in left)
-                done = {number for number in left if lines[number].cap == least}
+                done = {number for number in left if self.caps[number] == least}
                 if not done:
                     for number in left:
                         thresholds[number] = least

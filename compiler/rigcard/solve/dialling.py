@@ -52,7 +52,7 @@ def dial_all(
             before = [dials[name, channel.name] for channel in order]
             for channel in order:
                 units[name] = _dial(asked, units[name], channel, dials, solutions, said)
-            if before == [dials[name, channel.name] for channel in order] or not _go_round(unit, order):
+            if before == [dials[name, channel.name] for channel in order] or not _go_round(asked, unit, order):
                 break
         else:  # the channels keep moving each other: report on the last values
             for channel in order:
@@ -65,9 +65,11 @@ def dial_all(
     return rig._replace(units=units), dials, solutions
 
 
-def _go_round(unit: Unit, order: list[Channel]) -> bool:
-    """Whether channels are mixed into each other after travel, so that the dial of each affects the other."""
+def _go_round(asked: Wished, unit: Unit, order: list[Channel]) -> bool:
+    """Whether a dial depends on one found later: of channels mixed into each other after travel, or of its own zero."""
     assert unit.model.arithmetic is not None
+    if any(feed.input.learns for feed in asked.links.feeds_from(unit.name)):
+        return True
     place = {channel.name: number for number, channel in enumerate(order)}
     return unit.model.arithmetic.mix == "after-travel" and any(
         place[mix.source] >= place[mix.target] for mix in unit.mixes

@@ -8,7 +8,7 @@ from operator import mul
 
 from rigcard.resolve.links import Feed, Links, with_feeds
 from rigcard.resolve.model import Control, Position, Rig, Unit
-from rigcard.solve.levels import Dials, contributors, heard, hearing, level_at, mixers, read
+from rigcard.solve.levels import Dials, contributors, heard, hearing, level_at, mixers, read, way_to
 from rigcard.solve.solved import Values, WrongStart, stands_still
 
 MOST_COMBINATIONS = 4096
@@ -30,7 +30,11 @@ def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position],
     needed: set[Key] = set()
     failed: list[Feed] = []
     for unit in rig.units.values():
-        demanding = [feed for feed in links.feeds_from(unit.name) if demands_rest(feed)]
+        demanding = [
+            feed
+            for feed in links.feeds_from(unit.name)
+            if demands_rest(feed) and not rests_in_middle(unit, feed)
+        ]
         for group, controls in _groups(unit, demanding):
             needed.update((unit.name, control.name) for control in controls)
             found = _search(rig, unit, group, controls, power_up_positions, dials)
@@ -42,6 +46,9 @@ def power_up(rig: Rig, links: Links, dials: Dials) -> tuple[dict[Key, Position],
                 continue
             alone = [feed for feed in group if not rests_alone(rig, unit, feed, power_up_positions, dials)]
             failed.extend(alone or group)
+        for feed in links.feeds_from(unit.name):
+            if feed.input.learns:  # with a rest or without, its zero is where its controls stand
+                needed.update((unit.name, control.name) for control in _movers(unit, feed))
     return power_up_positions, needed, failed
 
 
@@ -70,6 +77,15 @@ def at_rest(feed: Feed, level_heard: Fraction) -> bool:
     if feed.input.sweep:
         return stands_still(feed.input.sweep, level_heard)
     return any(band.rest and band.holds(level_heard) for band in feed.input.bands)
+
+
+def rests_in_middle(unit: Unit, feed: Feed) -> bool:
+    """Whether an input learns its zero from controls that all have a middle: there it rests, whatever it hears."""
+    return (
+        feed.input.learns
+        and at_rest(feed, Fraction(0))
+        and not any(neutral_position(control).value for control in _movers(unit, feed))
+    )
 
 
 def demands_rest(feed: Feed) -> bool:
@@ -202,17 +218,20 @@ def _wrong_start(
     readings = []
     learned = []
     for feed in links.feeds_from(unit.name):
-        if not demands_rest(feed):
-            continue
         channel = unit.channels[feed.channel]
         reading = read(rig, links, feed, level_at(unit, channel, wrong, dials).percent)
+        if not demands_rest(feed) or rests_in_middle(unit, feed):
+            level = heard(rig, feed, level_at(unit, channel, right, dials).percent)
+            if feed.input.learns and reading.heard != level:
+                readings.append(reading)
+                learned.append((feed, _learned_state(feed, level - reading.heard)))
+            continue
         if at_rest(feed, reading.heard) or (feed.input.sweep and stands_still(feed.input.sweep, reading.exact)):
             continue
         readings.append(reading)
         if feed.input.learns:
             rest = heard(rig, feed, level_at(unit, channel, right, dials).percent) - reading.heard
-            band = next((band for band in feed.input.bands if band.holds(rest)), None)
-            learned.append((feed, band.name if band else ""))
+            learned.append((feed, _learned_state(feed, rest)))
     if not readings:
         return None
     critical = any(reading.feed.input.critical for reading in readings)
@@ -225,3 +244,10 @@ def _wrong_start(
         readings=tuple(readings),
         learned=tuple(learned),
     )
+
+
+def _learned_state(feed: Feed, level: Fraction) -> str:
+    """The state that an input then gives at a level as it hears it; "" if none."""
+    if feed.input.sweep:
+        return way_to(feed.input.sweep, level, level)
+    return next((band.name for band in feed.input.bands if band.holds(level)), "")

@@ -10,14 +10,26 @@ from rigcard.resolve.model import Arithmetic
 from rigcard.solve.arithmetic import Dial, Part, channel_level, rate_of, side
 
 NOTHING, FIRM, CONDITION, SOFT = range(-1, 3)  # the tiers of margins: lower ones count first
+FAR = Fraction(10**6)  # per cent: beyond every level
 Cut = tuple[Fraction, Fraction]  # the lowest and the highest level, as sent, that a line delivers
+
+
+class Zero(NamedTuple):
+    """The position at power-up, whose level an input that learns its neutral takes as its zero.
+
+    `dial`: the values before the search. It gives the travel of a side that the position itself does not move.
+    """
+
+    own: Fraction
+    parts: tuple[Part, ...]
+    dial: Dial
 
 
 class Constraint(NamedTuple):
     """A position whose heard level must lie between two levels (if equal: as near to them as possible).
 
-    heard = scale x sent + shift, negated if `turned`. A constraint that is not `firm` counts only after all
-    firm ones.
+    heard = scale x sent + shift, negated if `turned`; with a `zero`, scale x (sent - what is sent there). A
+    constraint that is not `firm` counts only after all firm ones.
     """
 
     own: Fraction
@@ -29,6 +41,7 @@ class Constraint(NamedTuple):
     turned: bool
     firm: bool = True
     cut: Cut | None = None
+    zero: Zero | None = None
 
 
 class Condition(NamedTuple):
@@ -45,6 +58,7 @@ class Condition(NamedTuple):
     turned: bool
     room: Fraction
     cut: Cut | None = None
+    zero: Zero | None = None
 
 
 class Variant(NamedTuple):
@@ -171,16 +185,25 @@ class _Raw(NamedTuple):
     capped: bool
 
 
-def _coefficients(arithmetic: Arithmetic, turned: bool, want: Constraint | Condition) -> _Raw:
-    """The side whose travel moves a constraint or condition, and the numbers of its line."""
+class _Sent(NamedTuple):
+    """A level as sent = slope x travel step + trim x sub-trim step + start; `value`: the control with what is mixed in."""
+
+    value: Fraction
+    slope: Fraction
+    trim: Fraction
+    start: Fraction
+
+
+def _sent(arithmetic: Arithmetic, turned: bool, own: Fraction, parts: Sequence[Part]) -> _Sent:
+    """The line of a position: the side whose travel moves it is that of `value`."""
     sign = -1 if turned else 1
-    value = want.own * sign if arithmetic.reverse == "before-travel" else want.own
+    value = own * sign if arithmetic.reverse == "before-travel" else own
     added = Fraction(0)
     if arithmetic.mix == "before-travel":
-        value += sum((part.value * rate_of(part) / 100 for part in want.parts), Fraction(0))
+        value += sum((part.value * rate_of(part) / 100 for part in parts), Fraction(0))
     else:
         added = sum(
-            (part.value * side(part.travel, part.value) * rate_of(part) / 100 for part in want.parts),
+            (part.value * side(part.travel, part.value) * rate_of(part) / 100 for part in parts),
             Fraction(0),
         )
     trim = arithmetic.subtrim_step
@@ -188,23 +211,42 @@ def _coefficients(arithmetic: Arithmetic, turned: bool, want: Constraint | Condi
         trim *= max(Fraction(0), 1 - abs(value))
     turn_shift = sign if arithmetic.reverse != "before-travel" else 1
     turn_trim = sign if arithmetic.reverse == "after-subtrim" else 1
-    slope = turn_shift * value * arithmetic.travel_step
-    start = turn_shift * (value * arithmetic.travel_low + added)
-    stretches = want.stretches if isinstance(want, Condition) else ((want.low, want.high),)
+    return _Sent(
+        value=value,
+        slope=turn_shift * value * arithmetic.travel_step,
+        trim=turn_trim * trim,
+        start=turn_shift * (value * arithmetic.travel_low + added),
+    )
+
+
+def _coefficients(arithmetic: Arithmetic, turned: bool, want: Constraint | Condition) -> _Raw:
+    """The side whose travel moves a constraint or condition, and the numbers of its line."""
+    sent = _sent(arithmetic, turned, want.own, want.parts)
+    value, which, shift = sent.value, (sent.value > 0) - (sent.value < 0), want.shift
     lowest, highest = _output(arithmetic, want)
+    if want.zero:
+        zero = _sent(arithmetic, turned, want.zero.own, want.zero.parts)
+        if zero.value * value <= 0:  # its travel, if any, is that of the other side: as it was before
+            way = side(want.zero.dial.travel, zero.value) - arithmetic.travel_low
+            zero = zero._replace(
+                slope=Fraction(0), start=zero.start + zero.slope * way / arithmetic.travel_step
+            )
+        sent = _Sent(value, sent.slope - zero.slope, sent.trim - zero.trim, sent.start - zero.start)
+        lowest, highest, shift = -FAR, FAR, Fraction(0)  # a condition keeps what is sent inside the limits
+    stretches = want.stretches if isinstance(want, Condition) else ((want.low, want.high),)
     numbers = [
-        slope * want.scale,
-        turn_trim * trim * want.scale,
-        start * want.scale + want.shift,
-        lowest * want.scale + want.shift,
-        highest * want.scale + want.shift,
+        sent.slope * want.scale,
+        sent.trim * want.scale,
+        sent.start * want.scale + shift,
+        lowest * want.scale + shift,
+        highest * want.scale + shift,
         want.room if isinstance(want, Condition) else Fraction(0),
         -_slack(arithmetic, want),
     ]
     for low, high in stretches:
         numbers += [-high, -low] if want.turned else [low, high]
     tier = CONDITION if isinstance(want, Condition) else FIRM if want.firm else SOFT
-    return _Raw((value > 0) - (value < 0), numbers, tier, isinstance(want, Condition))
+    return _Raw(which, numbers, tier, isinstance(want, Condition))
 
 
 def _output(arithmetic: Arithmetic, want: Constraint | Condition) -> Cut:
@@ -290,9 +332,15 @@ def is_met(arithmetic: Arithmetic, dial: Dial, variant: Variant) -> bool:
 
 def margin(arithmetic: Arithmetic, dial: Dial, want: Constraint | Condition) -> Fraction:
     """The margin of a constraint or condition with given values, by the plain arithmetic; checks the search."""
-    level = channel_level(arithmetic, dial, want.own, want.parts).percent
     lowest, highest = _output(arithmetic, want)
-    level = min(max(level, lowest), highest) * want.scale + want.shift
+
+    def heard(own: Fraction, parts: Sequence[Part]) -> Fraction:
+        sent = channel_level(arithmetic, dial, own, parts).percent
+        return min(max(sent, lowest), highest) * want.scale + want.shift
+
+    level = heard(want.own, want.parts)
+    if want.zero:
+        level -= heard(want.zero.own, want.zero.parts)
     level = -level if want.turned else level
     if isinstance(want, Constraint):
         return min(level - want.low, want.high - level)

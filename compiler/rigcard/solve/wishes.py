@@ -23,10 +23,10 @@ from rigcard.solve.levels import (
     positions_of,
     trim_heard,
 )
-from rigcard.solve.power_up import demands_rest, neutral_position, places_at_power_up
+from rigcard.solve.power_up import at_rest, demands_rest, neutral_position, places_at_power_up, rests_in_middle
 from rigcard.solve.solved import STILL, Values, base_of
 from rigcard.solve.targets import targets
-from rigcard.solve.wants import Condition, Constraint, Cut
+from rigcard.solve.wants import FAR, Condition, Constraint, Cut, Zero
 
 Key = tuple[str, str]
 Stretch = tuple[Fraction, Fraction]
@@ -42,7 +42,6 @@ FOLLOWS = Fraction(
 )  # of the way that a sweep without a rest covers from its middle (common practice, no source)
 MOST_AT_ONCE = 64  # combinations of controls whose pulses must lie in the window of a listener
 FINE = 15  # halvings of a handset's range: they find the edges of a line's steps to 0.01 %
-FAR = Fraction(10**6)
 
 
 class Goal(NamedTuple):
@@ -108,7 +107,7 @@ def goals(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> list[Goa
         place = (expectation.control, expectation.position.name)
         if place not in aimed:
             values = {**ease, **expectation.places()}
-            want = _constraint(asked.rig, unit, channel, values, target, dials)
+            want = _constraint(asked, unit, channel, values, target, dials)
             wishes.append(Goal(*place, _places(values), want, target.band is None))
     return list(dict.fromkeys(wishes))
 
@@ -117,10 +116,19 @@ def _places(values: Values) -> tuple[tuple[str, str], ...]:
     return tuple((control, position.name) for control, position in values.items())
 
 
+def _zero(asked: Wished, unit: Unit, channel: Channel, dials: Dials, feed: Feed) -> Zero | None:
+    """The position whose level an input takes as its zero; None if it learns none."""
+    if not feed.input.learns:
+        return None
+    ease = at_ease(asked, unit)
+    parts = parts_into(unit, channel, ease, dials)
+    return Zero(own_value(channel, ease), parts, dials[unit.name, channel.name])
+
+
 def _constraint(
-    rig: Rig, unit: Unit, channel: Channel, values: Values, target: Target, dials: Dials
+    asked: Wished, unit: Unit, channel: Channel, values: Values, target: Target, dials: Dials
 ) -> Constraint:
-    feed = target.feed
+    rig, feed = asked.rig, target.feed
     if target.band:
         low, high = target.band.low, target.band.high
     else:
@@ -139,6 +147,7 @@ def _constraint(
         turned=feed.turned != feed.flipped,
         firm=target.band is not None,
         cut=_cut(rig, feed),
+        zero=_zero(asked, unit, channel, dials, feed),
     )
 
 
@@ -152,6 +161,7 @@ def conditions(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> tup
         *_pulses(asked, unit, channel, dials),
         *_used(asked, unit, channel, dials),
         *_rest(asked, unit, channel, dials),
+        *_unclipped(asked, unit, channel, dials),
     )
 
 
@@ -160,7 +170,8 @@ def started_at(asked: Wished, unit: Unit, channel: Channel) -> list[Wished]:
 
     There is only one if no input needs a rest.
     """
-    if not any(demands_rest(feed) for feed in asked.links.feeds_of(unit.name, channel.name)):
+    feeds = asked.links.feeds_of(unit.name, channel.name)
+    if not any(demands_rest(feed) and not rests_in_middle(unit, feed) for feed in feeds):
         return [asked]
     control = unit.model.controls[channel.control]
     now = at_ease(asked, unit)[control.name]
@@ -169,7 +180,7 @@ def started_at(asked: Wished, unit: Unit, channel: Channel) -> list[Wished]:
 
 
 def _condition(
-    rig: Rig,
+    asked: Wished,
     unit: Unit,
     channel: Channel,
     values: Values,
@@ -178,18 +189,22 @@ def _condition(
     stretches: Sequence[Stretch],
     room: Fraction,
 ) -> Condition:
-    line = _line(rig, feed)
+    line = _line(asked.rig, feed)
     scale, shift = line.plain
+    zero = _zero(asked, unit, channel, dials, feed)
     return Condition(
         own=own_value(channel, values),
         parts=parts_into(unit, channel, values, dials),
-        stretches=tuple(delivered for stretch in stretches for delivered in _delivered(line, stretch))
+        stretches=tuple(stretches)
+        if zero  # where the steps of a line lie then depends on the values themselves
+        else tuple(delivered for stretch in stretches for delivered in _delivered(line, stretch))
         or ((FAR, FAR),),
         scale=scale,
         shift=shift,
         turned=line.turned,
         room=room,
-        cut=_cut(rig, feed),
+        cut=_cut(asked.rig, feed),
+        zero=zero,
     )
 
 
@@ -212,7 +227,7 @@ def _bands_and_ends(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -
             else:
                 continue
             values = {**ease, **expectation.places()}
-            yield _condition(rig, unit, channel, values, dials, feed, [stretch], room)
+            yield _condition(asked, unit, channel, values, dials, feed, [stretch], room)
         if not feed.input.bands:
             continue
         bands = [_clear_of_others(feed, (band.low, band.high)) for band in feed.input.bands]
@@ -221,7 +236,7 @@ def _bands_and_ends(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -
             control = unit.model.controls[name]
             for place in positions_of(control, ease[name]):
                 if (name, place.name) not in spoken_of:
-                    yield _condition(rig, unit, channel, {**ease, name: place}, dials, feed, bands, room)
+                    yield _condition(asked, unit, channel, {**ease, name: place}, dials, feed, bands, room)
 
 
 def _clear_of_others(feed: Feed, stretch: Stretch) -> Stretch:
@@ -251,8 +266,8 @@ def _rest(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator
     """Every input of a channel that has a rest finds it at power-up."""
     rig, ease = asked.rig, at_ease(asked, unit)
     for feed in asked.links.feeds_of(unit.name, channel.name):
-        if demands_rest(feed):
-            yield _condition(rig, unit, channel, ease, dials, feed, *_rest_of(rig, feed))
+        if demands_rest(feed) and not (feed.input.learns and at_rest(feed, Fraction(0))):
+            yield _condition(asked, unit, channel, ease, dials, feed, *_rest_of(rig, feed))
 
 
 def _rest_of(rig: Rig, feed: Feed) -> tuple[list[Stretch], Fraction]:
@@ -281,6 +296,30 @@ def _pulses(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterat
                 own=own_value(channel, values),
                 parts=parts_into(unit, channel, values, dials),
                 stretches=((low, high),),
+                scale=Fraction(1),
+                shift=Fraction(0),
+                turned=False,
+                room=Fraction(0),
+            )
+
+
+def _unclipped(asked: Wished, unit: Unit, channel: Channel, dials: Dials) -> Iterator[Condition]:
+    """What an input hears from a learned zero on is cut off neither there nor where a claim moves the control."""
+    arithmetic, ease = unit.model.arithmetic, at_ease(asked, unit)
+    assert arithmetic is not None
+    for feed in asked.links.feeds_of(unit.name, channel.name):
+        if not feed.input.learns:
+            continue
+        low, high = _cut(asked.rig, feed) or (arithmetic.output_low, arithmetic.output_high)
+        claims = [
+            claim.places() for claim, target in asked.by_channel.get(channel.name, []) if target.feed == feed
+        ]
+        for places in ({}, *claims):
+            values = {**ease, **places}
+            yield Condition(
+                own=own_value(channel, values),
+                parts=parts_into(unit, channel, values, dials),
+                stretches=((max(low, arithmetic.output_low), min(high, arithmetic.output_high)),),
                 scale=Fraction(1),
                 shift=Fraction(0),
                 turned=False,

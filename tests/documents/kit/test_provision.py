@@ -59,7 +59,7 @@ def test_a_case_that_its_packs_make_too_heavy_is_told(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "changes", "told"),
     [
-        ("first", (), ["Counted once, as the rig states no day: Handset and Pack."]),
+        ("first", (), ["Counted once, as the rig states no day: Handset and Pack.", "No charger is listed."]),
         ("gorge", ((DAY, ""),), ["Counted once, as the rig states no day: Head handset, Head pack and Camera pack."]),
         (
             "gorge",

@@ -79,7 +79,8 @@ def channel_beyond_link(facts: Facts) -> Iterator[Finding]:
 @rule("RC304", Severity.WARNING, tier=2)
 def channel_leads_nowhere(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a channel, and so its control, that no input listens to and that no mix uses.
+    Reports: a channel whose control moves nothing: no input listens to it and no mix uses it, or its rate or its travel
+        is 0 %, always or while another control stands somewhere, and no `expect` says that it is meant.
     Why: an operator moves a control and nothing happens, or a lead has been forgotten.
     Bad: channel 8 horizon from right-dial, and no input `from horizon`
     Good: channel 8 horizon from right-dial, and in the head's block `input horizon from horizon`
@@ -97,6 +98,38 @@ def channel_leads_nowhere(facts: Facts) -> Iterator[Finding]:
                     f"connect its pin, write `input NAME from {channel.name}` in a unit, or remove the channel",
                     units=(unit.name,),
                 )
+            elif facts.links.feeds_of(unit.name, channel.name):
+                yield from _dead(facts, unit, channel)
+
+
+def _dead(facts: Facts, unit: Unit, channel: Channel) -> Iterator[Finding]:
+    """The values that leave a control without effect, always or while another one stands somewhere."""
+    said = {
+        place
+        for claim in facts.rig.expectations
+        if (claim.handset, claim.control) == (unit.name, channel.control)
+        for place in claim.conditions
+    }
+    always = ["travel 0% / 0%"] if channel.travel and not any(channel.travel) else []
+    always += ["rate 0%"] if channel.shape.rate == 0 else []
+    if always:
+        yield Finding(
+            channel.span,
+            f"channel `{channel.name}` has `{always[0]}`, so `{channel.control}` moves nothing",
+            f"write `{'travel 100% / 100%' if 'travel' in always[0] else 'rate 100%'}`, or what it should be",
+            units=(unit.name,),
+        )
+        return
+    for one in channel.shape.switched:
+        if one.rate == 0 and (one.control, one.position) not in said:
+            where = f"{one.control} {one.position.name}"
+            yield Finding(
+                channel.span,
+                f"`rate 0% while {where}` takes `{channel.control}` off channel `{channel.name}` while "
+                f"`{one.control}` stands there, and no `expect` says so",
+                f"take it off, or claim what `{channel.control}` then gives, with `while {where}` at the end",
+                units=(unit.name,),
+            )
 
 
 @rule("RC305", Severity.ERROR)
@@ -194,7 +227,8 @@ def _bound_to_other(facts: Facts) -> Iterator[tuple[str, str]]:
 @rule("RC380", Severity.ERROR, tier=0)
 def receiver_bound_to_other_handset(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a receiver whose inputs follow channels that its handset does not have, and another handset has.
+    Reports: a receiver that is bound to another handset than the rest of the file says: its inputs follow channels that
+        only another handset has, a `link` names it with another one, or it is spare for a receiver of another one.
     Why: two receivers bound crosswise look right on the bench; each operator would then move what the other watches.
     Bad: rx-a bound to hs-b, and the head behind it `input pan from pan`, a channel of hs-a
     Good: rx-a bound to hs-a
@@ -213,3 +247,35 @@ def receiver_bound_to_other_handset(facts: Facts) -> Iterator[Finding]:
             cause = f"the receivers `{name}` and `{other.name}` are bound crosswise: {cause}"
             hint += f", and `bound to {receiver.bound_to}` in the block of `{other.name}`"
         yield Finding(receiver.span, cause, hint, units=tuple(facts.rig.units))
+    yield from _linked_to_other(facts)
+    yield from _spare_of_other(facts)
+
+
+def _linked_to_other(facts: Facts) -> Iterator[Finding]:
+    """Links from a handset to a receiver that is bound to another one."""
+    for link in facts.rig.radio_links:
+        for name in link.receivers:
+            bound = facts.rig.units[name].bound_to
+            if facts.rig.units[link.sender].role == "handset" and bound not in (None, link.sender):
+                yield Finding(
+                    link.span,
+                    f"“{link.title}” goes from `{link.sender}` to `{name}`, and `{name}` is bound to `{bound}`",
+                    f"write `from {bound}`, or `bound to {link.sender}` in the block of `{name}`",
+                    (Related(facts.rig.units[name].span, "the receiver"),),
+                )
+
+
+def _spare_of_other(facts: Facts) -> Iterator[Finding]:
+    """Spare receivers that are bound to another handset than the one in use."""
+    for spare in facts.rig.spare_units.values():
+        receiver = facts.rig.units.get(spare.spare_for or "")
+        if receiver is None or None in (spare.bound_to, receiver.bound_to):
+            continue
+        if receiver.bound_to != spare.bound_to:
+            yield Finding(
+                spare.span,
+                f"`{spare.name}` is spare for `{receiver.name}`, which is bound to `{receiver.bound_to}`, and is itself bound to "
+                f"`{spare.bound_to}`",
+                f"write `bound to {receiver.bound_to}` in its block, or leave it unbound until it is needed",
+                (Related(receiver.span, "the receiver in use"),),
+            )

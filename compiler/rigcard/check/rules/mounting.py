@@ -6,6 +6,7 @@ from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.model import Cable, Rig, Unit
 from rigcard.resolve.payload import load_of
+from rigcard.resolve.words import a_role
 from rigcard.words import listed
 
 
@@ -177,4 +178,40 @@ def leads_not_weighed(facts: Facts) -> Iterator[Finding]:
                 facts.rig.cables[bare[0]].span,
                 f"{listed([f'`{name}`' for name in bare])} {are} on `{head.name}`, and not counted in what it carries",
                 f"weigh {'it' if len(bare) == 1 else 'them'} and write, for example, `mass 40g` and `rides {head.name}`",
+            )
+
+
+BEARS_LENS = ("camera", "lens-mount", "lens", "other")  # "other": an adapter without contacts, or a plate
+
+
+@rule("RC345", Severity.WARNING)
+def lens_sits_on_nothing(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a lens mounted on what takes no lens, such as a head, or a second lens on one camera or lens mount.
+    Why: the camera is without its lens, or a lens is left over from the swap: mass, iris and cards are then wrong.
+    Bad: unit lens is lens-50 "50 mm" { mounted on head }
+    Good: unit lens is lens-50 "50 mm" { mounted on cam }
+    """
+    rig = facts.rig
+    cameras = [unit.name for unit in rig.units.values() if unit.role == "camera"]
+    first: dict[str, Unit] = {}
+    for unit in rig.units.values():
+        carrier = rig.units.get(unit.mounted_on or "")
+        if unit.role != "lens" or carrier is None:
+            continue
+        if carrier.role not in BEARS_LENS:
+            yield Finding(
+                unit.span,
+                f"lens `{unit.name}` is mounted on `{carrier.name}`, which is {a_role(carrier.role)}",
+                f"write `mounted on {cameras[0] if cameras else 'CAMERA'}` in its block",
+                units=(unit.name,),
+            )
+        elif carrier.role in ("camera", "lens-mount") and first.setdefault(carrier.name, unit) is not unit:
+            other = first[carrier.name].name
+            yield Finding(
+                unit.span,
+                f"`{other}` and `{unit.name}` are both lenses on `{carrier.name}`, which takes one",
+                f"write `spare for {other}` after the title of the one that lies in its case",
+                (Related(first[carrier.name].span, "the other lens"),),
+                (unit.name,),
             )

@@ -2,11 +2,13 @@
 
 import re
 from collections.abc import Iterator
+from fractions import Fraction
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
 from rigcard.reporting.suggest import did_you_mean, one_of
 from rigcard.resolve.model import RadioLink, Unit
+from rigcard.resolve.radio import on_one_channel
 from rigcard.resolve.words import a_role
 from rigcard.words import listed
 
@@ -197,8 +199,13 @@ def memory_of_other_revision(facts: Facts) -> Iterator[Finding]:
         unit.name: LAST_LETTER.fullmatch(unit.memory[1]) for unit in facts.rig.units.values() if unit.memory
     }
     stems = [match[1] for match in found.values() if match]
-    for name, match in found.items():
-        unit = facts.rig.units[name]
+    spares = {
+        spare.name: LAST_LETTER.fullmatch(spare.memory[1])
+        for spare in facts.rig.spare_units.values()
+        if spare.memory and spare.memory != facts.rig.units[spare.spare_for or ""].memory
+    }
+    for name, match in (*found.items(), *spares.items()):
+        unit = facts.rig.unit_or_spare(name)
         if not match or not re.fullmatch("[A-Z]", revision) or match[2] == revision:
             continue
         if stems.count(match[1]) > 1 or unit.memory is None:
@@ -264,11 +271,11 @@ def links_on_one_channel(facts: Facts) -> Iterator[Finding]:
     Bad: link "Picture" ... band "5.8 GHz" channel "3" and link "Client picture" ... band "5.8 GHz" channel "3"
     Good: link "Picture" ... band "5.8 GHz" channel "3" and link "Client picture" ... band "5.8 GHz" channel "6"
     """
-    taken: dict[tuple[str, str], RadioLink] = {}
+    taken: dict[tuple[str | Fraction, str], RadioLink] = {}
     for link in facts.rig.radio_links:
         if not link.channel:
             continue
-        first = taken.setdefault((link.band.casefold().strip(), link.channel.casefold().strip()), link)
+        first = taken.setdefault(on_one_channel(link), link)
         if first is not link:
             yield Finding(
                 link.span,
@@ -281,13 +288,20 @@ def links_on_one_channel(facts: Facts) -> Iterator[Finding]:
 @rule("RC338", Severity.WARNING)
 def link_runs_backwards(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a radio link from a unit that shows or receives, or to one that sends.
+    Reports: a radio link from a unit that shows or receives, to one that sends, or from a unit to itself.
     Why: the list of emitters would name the wrong device, and the test would look for a picture at the sender.
     Bad: link "Picture" from view to sender
     Good: link "Picture" from sender to view
     """
     units = facts.rig.units
     for link in facts.rig.radio_links:
+        if link.sender in link.receivers:
+            yield Finding(
+                link.span,
+                f"“{link.title}” goes from `{link.sender}` to itself",
+                "name the unit that receives after `to`",
+            )
+            continue
         wrong = [name for name in (link.sender,) if units[name].role in ("monitor", "receiver")]
         wrong += [name for name in link.receivers if units[name].role in ("sender", "handset")]
         if wrong:

@@ -22,7 +22,7 @@ from rigcard.documents.base.layout import (
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.paper import LARGE as LARGE_PAPER
 from rigcard.documents.base.paper import Grid, grid_of, has_bar, pouch_for
-from rigcard.documents.base.phrases import sentence
+from rigcard.documents.base.phrases import has_trims, sentence
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import masses
 from rigcard.documents.cards.frame import TECHNICIAN, Group, LaidGroup, card_size
@@ -272,7 +272,11 @@ def _mechanical(rig: Rig) -> list[str]:
 
 
 def _not_checked(solved: Solved) -> list[str]:
-    parts = [say("radio range, ropes, masts and fixings"), unchecked_words(solved), *_not_judged(solved)]
+    parts = [
+        say("radio range, antennas, ropes, masts and fixings"),
+        unchecked_words(solved),
+        *_not_judged(solved),
+    ]
     return [
         *(part for part in parts if part),
         say("how devices behave outside the values in the file"),
@@ -308,6 +312,52 @@ def _not_judged(solved: Solved) -> list[str]:
     found = [text for count, text in parts if count]
     if loads_open:
         found.append(say("payload of {units}: rating or masses not stated", units=listed(loads_open)))
+    return [*found, *_taken_as_said(solved)]
+
+
+def _taken_as_said(solved: Solved) -> list[str]:
+    """Return what nothing in the file speaks of, so that only a look at the devices can tell it."""
+    rig = solved.rig
+    handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
+    sticks = [
+        unit.title
+        for unit in handsets
+        if not has_trims(unit) and any(control.kind == "stick" for control in unit.model.controls.values())
+    ]
+    left = [
+        control.title
+        for unit in handsets
+        for control in unit.model.controls.values()
+        if not control.springs
+        and (unit.name, control.name) not in solved.needed
+        and any(
+            result.control.name == control.name and solved.links.feeds_of(unit.name, result.name)
+            for result in solved.results_of(unit.name)
+        )
+    ]
+    needed = {
+        need.name
+        for unit in rig.units.values()
+        for command in unit.commands.values()
+        for need in command.needs
+        if need.value is None
+    }
+    lenses = [
+        unit.title
+        for unit in rig.units.values()
+        if unit.role == "lens" and needed.intersection(unit.model.offers)
+    ]
+    found = []
+    standing = [*(say("rings of {unit}", unit=title) for title in lenses), *left]
+    if sticks:
+        standing = [
+            say("trim levers of {units}, of which the model names none", units=listed(sticks)),
+            *standing,
+        ]
+    if standing:
+        found.append(say("where these stand: {things}", things=listed(standing)))
+    if not rig.revision:
+        found.append(say("which issue is in hand: no revision is stated"))
     return found
 
 

@@ -21,6 +21,8 @@ def plan_lines(solved: Solved) -> list[str]:
     rest = [unit for unit in solved.rig.units.values() if is_pack(unit) and unit.name not in known]
     for reason, units in _reasons(solved, rest).items():
         lines.append(f"{reason}: {listed([unit.title for unit in units])}.")
+    if lines and not any(unit.role == "charger" for unit in solved.rig.units.values()):
+        lines.append(say("No charger is listed."))
     return lines
 
 

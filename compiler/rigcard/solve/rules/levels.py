@@ -12,7 +12,7 @@ from rigcard.resolve.model import CENTRE, Band, Expectation, Rig, Sweep
 from rigcard.resolve.targets import Target
 from rigcard.solve.bearing import borne_on, freed_by, scaled_turns
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import contributors, level_at, reach, read, trim_throw
+from rigcard.solve.levels import contributors, heard, level_at, reach, read, trim_throw
 from rigcard.solve.power_up import all_tried, rests_alone
 from rigcard.solve.remedies import elsewhere, line_hint, open_hint
 from rigcard.solve.reversal import turn_hint
@@ -357,7 +357,8 @@ def level_clipped(proof: Proof) -> Iterator[Finding]:
 @claim("RC415", Severity.WARNING)
 def margin_below_guard(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a level nearer to the edge of its band than the rig's `guard`.
+    Reports: a level nearer to the edge of its band than the rig's `guard`; without one, a level on the edge itself,
+        unless the handset cannot go beyond it.
     Why: a knocked trim, a cold handset or another receiver moves the level and changes the state. Where the handset has trim levers, the margin is counted after one throw of a trim.
     Bad: guard 5%, and a level of 52 % in a band that begins at 50 %
     Good: guard 5%, and the level at 64 %
@@ -365,19 +366,42 @@ def margin_below_guard(proof: Proof) -> Iterator[Finding]:
     rig = proof.solved.rig
     told: set[tuple[str, str]] = set()  # one message a channel, for its smallest margin
     for left, key, places, reading in sorted(_margins(proof), key=lambda item: item[0]):
-        if left >= rig.guard or key in told or reading.either:
+        if (left >= rig.guard and not _on_edge(rig, left, reading)) or key in told or reading.either:
             continue
         told.add(key)
         assert reading.band is not None
         throw = reading.margin - left if reading.margin is not None else Fraction(0)
         yield Finding(
             rig.units[key[0]].channels[key[1]].span,
-            f"{places} gives {_heard(reading)}, {percent(left + throw)} inside "
+            f"{places} gives {_heard(reading)}, {_inside(left + throw)} "
             f"`{reading.band.name}` ({percent(reading.band.low)} to {percent(reading.band.high)})"
-            f"{f', and one throw of a trim is {percent(throw)}' if throw else ''}; the guard is {percent(rig.guard)}",
+            f"{f', and one throw of a trim is {percent(throw)}' if throw else ''}; "
+            f"{f'the guard is {percent(rig.guard)}' if rig.guard else 'a pulse that is a little off leaves it'}",
             "move the level with travel or sub-trim, or use `auto`",
             (Related(reading.band.span, "the band"),),
         )
+
+
+def _inside(margin: Fraction) -> str:
+    return f"{percent(margin)} inside" if margin else "just on the edge of"
+
+
+def _on_edge(rig: Rig, left: Fraction, reading: Reading) -> bool:
+    """Whether nothing is left to an edge that the handset can go beyond.
+
+    The last band to either side counts as open if it ends at 100 % or beyond (common practice, no source).
+    """
+    bands = reading.feed.input.bands
+    ends = (min(band.low for band in bands), max(band.high for band in bands))
+    if abs(reading.heard) >= 100 and reading.heard in ends:
+        return False
+    arithmetic = rig.units[reading.feed.handset].model.arithmetic
+    assert arithmetic is not None
+    limits = (
+        heard(rig, reading.feed, arithmetic.output_low),
+        heard(rig, reading.feed, arithmetic.output_high),
+    )
+    return left <= 0 and min(limits) < reading.heard < max(limits)
 
 
 def _margins(proof: Proof) -> Iterator[tuple[Fraction, tuple[str, str], str, Reading]]:

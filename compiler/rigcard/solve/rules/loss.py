@@ -9,8 +9,8 @@ from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.model import Channel
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import mixes_into, sent
-from rigcard.solve.loss import STANDBY, is_record, is_toggle
+from rigcard.solve.levels import contributors, mixes_into, sent
+from rigcard.solve.loss import STANDBY, is_record, is_toggle, toggles_take
 from rigcard.solve.solved import Loss
 from rigcard.solve.turning import unasked_turn
 from rigcard.words import decimal, signed_percent
@@ -111,8 +111,9 @@ def loss_cuts_take(proof: Proof) -> Iterator[Finding]:
 @claim("RC434", Severity.WARNING)
 def loss_fires_command(proof: Proof) -> Iterator[Finding]:
     """
-    Reports: a failsafe that does not bring an input to its rest; inputs that record are left out.
-    Why: each loss of the link presses a key, changes a mode or sets an axis turning.
+    Reports: a failsafe that does not bring an input to its rest, or a hold where every control that moves the input
+        springs back to it; inputs that record are left out.
+    Why: each loss of the link presses a key, changes a mode or sets an axis turning, or keeps pressed what was pressed.
     Bad: channel 3 tools from front-toggle failsafe 60%
     Good: channel 3 tools from front-toggle failsafe -60%
     """
@@ -120,6 +121,8 @@ def loss_fires_command(proof: Proof) -> Iterator[Finding]:
         known = loss.feed.input
         has_rest = any(band.rest for band in known.bands) or (known.sweep and known.sweep.rest is not None)
         presses = loss.reading is not None and is_toggle(loss.reading)
+        if loss.kind == "hold" and has_rest and not (_must_rest(loss) or is_record(known.states)):
+            yield from _kept_pressed(proof, loss)
         if not (has_rest or presses) or is_record(known.states) or not loss.state or known.stops:
             continue
         if not loss.at_rest and not _must_rest(loss):  # that is an error of its own
@@ -129,6 +132,52 @@ def loss_fires_command(proof: Proof) -> Iterator[Finding]:
                 loss,
                 f"on radio loss `{known.name}` of `{loss.feed.unit}` goes to `{loss.state}`{where}, not to rest",
                 f"write `failsafe {_rest(proof, loss)}`, {_of_rest(loss)}",
+            )
+
+
+def _kept_pressed(proof: Proof, loss: Loss) -> Iterator[Finding]:
+    """A hold of what nobody but the link can let go of: every control springs back, and none of them is held."""
+    handset, channel = proof.solved.rig.units[loss.feed.handset], _channel(proof, loss)
+    movers = contributors(handset, channel)
+    told = loss.feed.clear is not None and loss.feed.input.sweep  # by clear_not_proven
+    if not told and all(control.springs for control in movers) and not toggles_take(proof.solved, loss.feed):
+        rest = _rest(proof, loss)
+        goes = "turns on" if loss.feed.input.sweep else "stays pressed"
+        yield _finding(
+            proof,
+            loss,
+            f"`{channel.control}` springs back, and on radio loss `{loss.feed.input.name}` of `{loss.feed.unit}` holds the "
+            f"last level, so what was asked for at that moment {goes} until the link is back",
+            f"write `failsafe {rest}`, {_of_rest(loss)}",
+        )
+
+
+@claim("RC318", Severity.WARNING)
+def none_on_shared_line(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: `failsafe none` on a channel of a line of many channels, of which others go on.
+    Why: such a line is one stream: it stops as a whole or not at all, and what then stands in this one place of it
+        nobody knows.
+    Bad: channel 2 mode from top-rocker failsafe none, and channel 1 pan ... failsafe 0% over the same bus
+    Good: channel 2 mode from top-rocker failsafe -90%
+    """
+    rig = proof.solved.rig
+    for loss in proof.solved.losses:
+        pin = loss.feed.pin
+        if loss.kind != "none" or rig.signal_at(pin).kind != "channels" or rig.signal_at(pin).channels < 2:
+            continue
+        others = [
+            other
+            for other in proof.solved.losses
+            if (other.feed.pin.unit, other.feed.pin.port) == (pin.unit, pin.port) and other.kind != "none"
+        ]
+        if others:
+            yield _finding(
+                proof,
+                loss,
+                f"channel `{loss.feed.channel}` has `failsafe none`, and leaves by `{pin.unit}.{pin.port}` in one line with "
+                f"`{others[0].feed.channel}`, which goes on",
+                "write the level that is wanted, or `failsafe hold`",
             )
 
 
