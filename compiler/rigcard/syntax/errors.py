@@ -10,7 +10,7 @@ from lark.lexer import PatternStr
 from rigcard.diagnostics import Diagnostics, Edit
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
-from rigcard.syntax import codes, facts, numbers, rewrites
+from rigcard.syntax import codes, facts, numbers, repairs, rewrites
 from rigcard.syntax.hints import may_end, missing_sign, put, quoted, wanted_instead
 from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place, word_at
@@ -29,6 +29,9 @@ _READABLE = re.compile(
     r'"(?:[^"\\\n\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]|\\["\\])*'
 )  # quoted words, up to a character that ends them or cannot stand in them
 _FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
+_PROSE = re.compile(
+    r"[A-Za-z][\w'’-]*(?:,?[ \t]+[A-Za-z][\w'’-]*){3,}[.!?:]?[ \t]*(?:#|$)", re.MULTILINE
+)  # four words
 _COMMA_NUMBER = re.compile(r"([-+−]?\d+),(\d+)([a-zA-Z%µμ]+[²2]?)")
 _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
 
@@ -169,20 +172,25 @@ def _first_word(language: Language, place: Place, expected: set[str], diagnostic
     known = facts.words_in(container)
     close = _close(first[1], known)
     alone = not place.found and "DOT" in expected
-    if not place.found and not close and not alone:
+    if first[1] in known:
         return False
-    if not (alone or close or ("DOT" in expected and facts.homes().get(first[1]))) or first[1] in known:
+    moved = "DOT" in expected and facts.homes().get(first[1])
+    if not (close or moved or alone or (place.found and repairs.begun(language, place, known))):
         return False
-    _report_first(
-        place.span(start + first.start(1), len(first[1])), first[1], known, f", or {other}", diagnostics
-    )
+    span = place.span(start + first.start(1), len(first[1]))
+    _report_first(language, place, span, known, f", or {other}", diagnostics)
     return True
 
 
-def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagnostics: Diagnostics) -> None:
+def _report_first(
+    language: Language, place: Place, span: Span, words: Sequence[str], more: str, diagnostics: Diagnostics
+) -> None:
     """Report a word that does not begin any statement of its block."""
+    found = span.text
     close, homes = _close(found, words), facts.homes().get(found, ())
     hint = f"begin it with {one_of(list(words))}{more}"
+    if _PROSE.match(span.source.text, span.start):
+        hint = f"write # before it if it is a comment; a statement begins with {one_of(list(words))}{more}"
     edits: tuple[Edit, ...] = ()
     line = span.source.text[: span.start].rpartition("\n")[2]
     fed = re.search(r"\binput[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)[^;{}]*$", line)
@@ -190,6 +198,10 @@ def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagn
         hint = f"write it at the end of the line of {f'channel `{fed[1]}`' if fed else 'its channel'}"
     elif homes:
         hint = f"move it to {' or '.join(facts.CONTAINERS[home] for home in homes)}"
+    elif (repair := repairs.begun(language, place, words, close)) and (
+        not close or repair.text.endswith(f" {found}")
+    ):
+        hint, edits = repair.hint, _edits_of(repair, place)
     elif close:
         hint = f"did you mean {one_of(close)}?"
         edits = (Edit(span, close[0]),) if len(close) == 1 else ()
@@ -315,9 +327,11 @@ def _fits(language: Language, text: str) -> bool:
 
 def _statement(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Report a first word that does not begin any statement of this block."""
-    words = keywords(language, expected)
-    if not (place.begins and words and place.found[:1].isalpha()):
+    words = facts.keywords(expected)
+    if not (place.begins and words and place.found[:1].isalnum()):
         return False
+    if place.found[0].isdigit():
+        return _numbered(language, place, words, diagnostics)
     after = place.text[place.at + len(place.found) :]
     form = next((hint for form, hint in NAMED.items() if form.match(after)), "")
     if form and not facts.homes().get(place.found) and not _close(place.found, words):
@@ -325,13 +339,24 @@ def _statement(language: Language, place: Place, expected: set[str], diagnostics
             codes.UNKNOWN_STATEMENT, place.here, f"`{place.found}` begins no statement here", form
         )
     else:
-        _report_first(place.here, place.found, words, "", diagnostics)
+        _report_first(language, place, place.here, words, "", diagnostics)
+    return True
+
+
+def _numbered(language: Language, place: Place, words: list[str], diagnostics: Diagnostics) -> bool:
+    """Report a statement that lacks its first word, and begins with a number."""
+    repair = repairs.begun(language, place, words)
+    if repair is None:
+        return False
+    cause = f"{place.found} begins no statement here"
+    edits = _edits_of(repair, place)
+    diagnostics.report(codes.UNKNOWN_STATEMENT, place.here, cause, repair.hint, edits=edits)
     return True
 
 
 def _general(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> None:
     found, before = place.found, place.before
-    words = keywords(language, expected)
+    words = facts.keywords(expected)
     where = f"after {quoted(before)}" if before else "here"
     close = _close(found, words) if found[:1].isalpha() else []
     fed = re.match(r"[ \t]*input[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)", place.statement)
@@ -352,12 +377,18 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
         edits = (Edit(_both_halves(place, close[0]), close[0]),) if len(close) == 1 else ()
     elif found and ("_SEP" in expected or "RBRACE" in expected):
         hint = may_end(place, expected, words)
+        if not hint:
+            hint, edits = _after_its_end(language, place, words)
     elif wants:
         wants += [f"`{word}`" for word in words]
-        cause, hint, length = wanted_instead(place, expected, wants, where)
+        cause, hint, length, loose = wanted_instead(place, expected, wants, where)
+        if loose and found and (repair := repairs.repaired(language, place)):
+            length, hint, edits = len(found), repair.hint, _edits_of(repair, place)
     elif words == [before]:  # the parser took it for the missing name
         at, length = place.text.rfind(before, 0, at), len(before)
         cause, hint = f"a name is missing before `{before}`", f"write a name before `{before}`"
+    elif words and found and before != "reverse" and (repair := repairs.repaired(language, place)):
+        hint, edits = repair.hint, _edits_of(repair, place)
     elif words:
         hint = put(one_of(words), found)
         if words == ["x"] and not found:
@@ -366,7 +397,7 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
             hint = "write `reversed`, or `reverse auto`"
         elif late := re.match(rf"{re.escape(found)}[ \t]+((?:{'|'.join(words)})\b[ \t]*\S*)", place.rest):
             hint = f"a name is one word: write `{before}-{found}`"
-            if found in keywords(language, {terminal.name for terminal in language.lark.terminals}):
+            if found in facts.keywords({terminal.name for terminal in language.lark.terminals}):
                 hint = f"write `{late[1]}` before `{found}`"
         elif found in (".", "/") and (more := re.match(r"[./]([\w-]+)", place.rest)):
             hint = f"a name has letters, digits, - and _ only: write `{before}-{more[1]}`"
@@ -374,6 +405,29 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
         wanted = " or ".join(_symbols(language, expected))
         cause, hint = f"{wanted} is missing {where}", missing_sign(place, wanted)
     diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint, edits=edits)
+
+
+def _after_its_end(language: Language, place: Place, words: list[str]) -> tuple[str, tuple[Edit, ...]]:
+    """The remedy, and its edits, for what follows a statement that could have ended."""
+    more = f"; here may follow {one_of(words)}" if words and len(words) < 12 and place.before else ""
+    ended = f"end the statement before it with ; or a new line{more}"
+    if place.before and repairs.reads_alone(language, place):
+        return ended, ()
+    if repair := repairs.repaired(language, place):
+        return repair.hint, _edits_of(repair, place)
+    if place.found in facts.homes():
+        return ended, ()
+    if rest := repairs.rest(language, place):
+        return f"remove {quoted(rest)}{more}", ()
+    if place.found[:1].isalnum():
+        return ended, ()
+    return f"remove {quoted(place.found)}, or begin a comment with #", ()
+
+
+def _edits_of(repair: repairs.Repair, place: Place) -> tuple[Edit, ...]:
+    """The edit of a repair, where no other is possible."""
+    span = Span(place.source, place.base + repair.start, place.base + repair.end)
+    return (Edit(span, repair.text),) if repair.only else ()
 
 
 def _both_halves(place: Place, word: str) -> Span:
@@ -387,18 +441,6 @@ def _told(found: str, diagnostics: Diagnostics) -> bool:
     """Whether a name that begins with a digit has been told of already."""
     name = re.match(r"\d+[A-Za-z][\w-]*", found)
     return name is not None and diagnostics.has_message_with(f"`{name[0]}`")
-
-
-def keywords(language: Language, expected: set[str]) -> list[str]:
-    """The fixed words among the expected terminals."""
-    words: list[str] = []
-    for terminal in language.lark.terminals:
-        if terminal.name in expected:
-            known = facts.words_of(terminal.name)
-            words += (
-                known[:1] if terminal.name.startswith("_") and not terminal.name.startswith("__") else known
-            )
-    return sorted(words)
 
 
 def _symbols(language: Language, expected: set[str]) -> list[str]:

@@ -5,7 +5,7 @@ list of words by hand.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from functools import cache
 
 from lark.grammar import NonTerminal, Rule, Symbol, Terminal
@@ -89,6 +89,18 @@ def homes() -> dict[str, tuple[str, ...]]:
         for word in words_in(container):
             found[word] = (*found.get(word, ()), container)
     return found
+
+
+def keywords(expected: Collection[str]) -> list[str]:
+    """The fixed words among the terminals that may come next; of several spellings one."""
+    words: list[str] = []
+    for terminal in parser.loaded().lark.terminals:
+        if terminal.name in expected:
+            known = words_of(terminal.name)
+            words += (
+                known[:1] if terminal.name.startswith("_") and not terminal.name.startswith("__") else known
+            )
+    return sorted(words)
 
 
 @cache

@@ -38,28 +38,28 @@ _ALONE = re.compile(r"[ \t]*[-+]?\d+%?[ \t]*")
 _ROW = re.compile(r"(\d+),([A-Za-z][\w-]*),([A-Za-z][\w-]*),([-+]?\d+(?:\.\d+)?%|hold|none)")
 
 
-def mended(source: Source, diagnostics: Diagnostics) -> str:
-    """The text of a source with all this taken out, and reported."""
-    text = _tables(source, _fences(source, source.text, diagnostics), diagnostics)
+def mended(source: Source, text: str, diagnostics: Diagnostics) -> str:
+    """A text of a source with all this taken out, and reported."""
+    text = _tables(source, _fences(source, text, diagnostics), diagnostics)
     for step in (_web_signs, _comments, _curly, _twice, _wide, _continued):
         text = step(source, text, diagnostics)
     return text
 
 
-def _found(pattern: re.Pattern[str], text: str) -> list[re.Match[str]]:
+def found_in(pattern: re.Pattern[str], text: str) -> list[re.Match[str]]:
     return [match for match in pattern.finditer(text) if match["found"]]
 
 
-def _more(count: int, where: str = "in this file") -> str:
+def more_like_it(count: int, where: str = "in this file") -> str:
     return f", and {count} more {where}" if count else ""
 
 
-def _as_long(new: str, old: str) -> str:
+def as_long(new: str, old: str) -> str:
     """A text with blanks up to the length of what it replaces; lines stay lines."""
     return new + re.sub(r"[^\n]", " ", old[len(new) :])
 
 
-def _with(text: str, parts: Iterable[tuple[int, int, str]]) -> str:
+def with_parts(text: str, parts: Iterable[tuple[int, int, str]]) -> str:
     """A text with others in place of some of its parts, which stand in order."""
     pieces, done = [], 0
     for start, end, new in parts:
@@ -68,16 +68,18 @@ def _with(text: str, parts: Iterable[tuple[int, int, str]]) -> str:
     return "".join([*pieces, text[done:]])
 
 
-def _replaced(text: str, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> str:
-    parts = ((*match.span("found"), _as_long(new(match), match["found"])) for match in found)
-    return _with(text, parts)
+def replaced(text: str, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> str:
+    parts = ((*match.span("found"), as_long(new(match), match["found"])) for match in found)
+    return with_parts(text, parts)
 
 
-def _edits(source: Source, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> tuple[Edit, ...]:
+def edits_of(
+    source: Source, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]
+) -> tuple[Edit, ...]:
     return tuple(Edit(Span(source, match.start("found"), match.end("found")), new(match)) for match in found)
 
 
-def _report(
+def report(
     code: Code,
     source: Source,
     first: re.Match[str],
@@ -97,7 +99,7 @@ def _in_quotes(match: re.Match[str]) -> str:
 
 def _curly(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Words in the quotes of a program for letters."""
-    found = _found(_CURLY, text)
+    found = found_in(_CURLY, text)
     if not found:
         return text
 
@@ -105,36 +107,36 @@ def _curly(source: Source, text: str, diagnostics: Diagnostics) -> str:
     hint = (
         f'write " in place of each {" and ".join(signs)}' if len(found) > 1 else f"write {_in_quotes(found[0])}"
     )
-    cause = f"words stand in straight double quotes, and {found[0]['found']} in others{_more(len(found) - 1)}"
-    _report(
+    cause = f"words stand in straight double quotes, and {found[0]['found']} in others{more_like_it(len(found) - 1)}"
+    report(
         codes.UNREADABLE_CHARACTER,
         source,
         found[0],
         cause,
         hint,
-        _edits(source, found, _in_quotes),
+        edits_of(source, found, _in_quotes),
         diagnostics,
     )
-    return _replaced(text, found, _in_quotes)
+    return replaced(text, found, _in_quotes)
 
 
 def _twice(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Words in the doubled quotes of a spreadsheet."""
-    found = _found(_TWICE, text)
+    found = found_in(_TWICE, text)
     if not found:
         return text
 
-    cause = f"{found[0]['found']} stands in doubled quotes{_more(len(found) - 1)}"
+    cause = f"{found[0]['found']} stands in doubled quotes{more_like_it(len(found) - 1)}"
     hint = f"write {_in_quotes(found[0])}, with one quote at each end"
-    _report(
-        codes.UNEXPECTED_TEXT, source, found[0], cause, hint, _edits(source, found, _in_quotes), diagnostics
+    report(
+        codes.UNEXPECTED_TEXT, source, found[0], cause, hint, edits_of(source, found, _in_quotes), diagnostics
     )
-    return _replaced(text, found, _in_quotes)
+    return replaced(text, found, _in_quotes)
 
 
 def _wide(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Digits and letters that are wider than those of the language, or of another script."""
-    found = _found(_WIDE, text)
+    found = found_in(_WIDE, text)
     if not found:
         return text
 
@@ -143,17 +145,17 @@ def _wide(source: Source, text: str, diagnostics: Diagnostics) -> str:
 
     wide = any("\uff00" < char < "\uff5f" for char in found[0]["found"])
     kind = "full-width characters" if wide else "digits of another script"
-    cause = f"`{found[0]['found']}` has {kind}{_more(len(found) - 1, 'numbers or words like it')}"
-    _report(
+    cause = f"`{found[0]['found']}` has {kind}{more_like_it(len(found) - 1, 'numbers or words like it')}"
+    report(
         codes.UNREADABLE_CHARACTER,
         source,
         found[0],
         cause,
         f"write {new(found[0])}",
-        _edits(source, found, new),
+        edits_of(source, found, new),
         diagnostics,
     )
-    return _replaced(text, found, new)
+    return replaced(text, found, new)
 
 
 def _plain(char: str) -> str:
@@ -164,7 +166,7 @@ def _plain(char: str) -> str:
 
 def _web_signs(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """`&quot;` and its like."""
-    found = _found(_ENTITY, text)
+    found = found_in(_ENTITY, text)
     if not found:
         return text
 
@@ -172,15 +174,15 @@ def _web_signs(source: Source, text: str, diagnostics: Diagnostics) -> str:
         return _ENTITIES.get(match["found"], "&")
 
     sign = new(found[0])
-    cause = f"`{found[0]['found']}` is how a web page writes {'a space' if sign == ' ' else sign}{_more(len(found) - 1)}"
+    cause = f"`{found[0]['found']}` is how a web page writes {'a space' if sign == ' ' else sign}{more_like_it(len(found) - 1)}"
     hint = f"write {'a space' if sign == ' ' else sign} in place of `{found[0]['found']}`"
-    _report(codes.UNREADABLE_CHARACTER, source, found[0], cause, hint, _edits(source, found, new), diagnostics)
-    return _replaced(text, found, new)
+    report(codes.UNREADABLE_CHARACTER, source, found[0], cause, hint, edits_of(source, found, new), diagnostics)
+    return replaced(text, found, new)
 
 
 def _comments(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Comments with the sign of another language."""
-    found = [match for match in _found(_COMMENT, text) if not (match["prose"] and _begins(match["prose"]))]
+    found = [match for match in found_in(_COMMENT, text) if not (match["prose"] and begins_one(match["prose"]))]
     if not found:
         return text
     openers = [_OPENERS.search(text, match.start("found")) for match in found]
@@ -194,32 +196,32 @@ def _comments(source: Source, text: str, diagnostics: Diagnostics) -> str:
     diagnostics.report(
         codes.UNREADABLE_CHARACTER,
         Span(source, first.start(), first.end()),
-        f"`{first[0]}` begins no comment here{_more(len(found) - 1)}",
+        f"`{first[0]}` begins no comment here{more_like_it(len(found) - 1)}",
         "begin a comment with #" + (" on every line" if "\n" in found[0]["found"] else ""),
         edits=tuple(edits) if len(edits) == len(found) else (),
     )
-    return _replaced(text, found, lambda match: "")
+    return replaced(text, found, lambda match: "")
 
 
-def _begins(word: str) -> bool:
+def begins_one(word: str) -> bool:
     """Whether a statement begins with a word, or with one that looks like it."""
     return any(known[0] == word[0].lower() for known in near(word.lower(), facts.homes(), 1))
 
 
 def _continued(source: Source, text: str, diagnostics: Diagnostics) -> str:
     r"""Lines that end with \ so that they go on in the next."""
-    found = _found(_GOES_ON, text)
+    found = found_in(_GOES_ON, text)
     if not found:
         return text
     at = text.index("\\", found[0].start("found"))
     diagnostics.report(
         codes.UNEXPECTED_TEXT,
         Span(source, at, at + 1),
-        f"`\\` does not carry a statement over to the next line{_more(len(found) - 1)}",
+        f"`\\` does not carry a statement over to the next line{more_like_it(len(found) - 1)}",
         "write it on one line; only after a comma it may go on in the next",
-        edits=_edits(source, found, lambda match: " "),
+        edits=edits_of(source, found, lambda match: " "),
     )
-    return _with(text, ((*match.span("found"), " " * len(match["found"])) for match in found))
+    return with_parts(text, ((*match.span("found"), " " * len(match["found"])) for match in found))
 
 
 def _fences(source: Source, text: str, diagnostics: Diagnostics) -> str:
@@ -233,11 +235,11 @@ def _fences(source: Source, text: str, diagnostics: Diagnostics) -> str:
     diagnostics.report(
         codes.UNEXPECTED_TEXT,
         Span(source, start, first.start() + len(first[0].rstrip())),
-        f"this line of {sign} fences off code in a page of text, and is no part of a rig{_more(len(found) - 1)}",
+        f"this line of {sign} fences off code in a page of text, and is no part of a rig{more_like_it(len(found) - 1)}",
         "remove this line" if len(found) == 1 else f"remove each line that begins with {sign}",
         edits=tuple(Edit(Span(source, match.start(), match.end()), "") for match in found),
     )
-    return _with(text, ((*match.span(), _as_long("", match[0])) for match in found))
+    return with_parts(text, ((*match.span(), as_long("", match[0])) for match in found))
 
 
 def _tables(source: Source, text: str, diagnostics: Diagnostics) -> str:
@@ -260,7 +262,7 @@ def _tables(source: Source, text: str, diagnostics: Diagnostics) -> str:
         f"{these} of a table, and a statement begins with a word",
         f"write a statement for each row, such as `{example}`",
     )
-    return _with(text, ((begin, stop, " " * (stop - begin)) for begin, stop in rows))
+    return with_parts(text, ((begin, stop, " " * (stop - begin)) for begin, stop in rows))
 
 
 def _rows(text: str) -> Iterator[tuple[int, int]]:

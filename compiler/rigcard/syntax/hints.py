@@ -1,23 +1,36 @@
 """The remedy for a part that is missing, or for text that stands in its place."""
 
 import re
+from typing import NamedTuple
 
 from rigcard.reporting.suggest import one_of
 from rigcard.syntax import facts
 from rigcard.syntax.place import Place
-from rigcard.syntax.vocabulary import EARLIER, LINKS
+from rigcard.syntax.vocabulary import EARLIER, LINKS, UNITS
 from rigcard.words import listed_or
 
 _DATE = re.compile(r"\d+[./-]\d+[./-]\d+")
 
 
-def wanted_instead(place: Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:
+class Instead(NamedTuple):
+    """What is said of text that stands in place of a name, quoted words or a number.
+
+    `loose`: the remedy only says what belongs there, and a closer one may be found.
+    """
+
+    cause: str
+    hint: str
+    length: int
+    loose: bool
+
+
+def wanted_instead(place: Place, expected: set[str], wants: list[str], where: str) -> Instead:
     """Cause, remedy and length of the text that stands in place of a name, quoted words or a number."""
     found, before = place.found, place.before
     length, listed = len(found), listed_or(wants)
     date = _DATE.match(place.text, place.at) if "DATE" in expected else None
     sign = re.match(r"[-+−]+[ \t]*(\d[\w.%]*)", place.rest)
-    hint = f"write {listed}"
+    hint, loose = f"write {listed}", False
     if date:
         length, hint = len(date[0]), f"write year-month-day, such as {_iso(date[0])}"
     elif found in ("=", ":"):
@@ -38,18 +51,20 @@ def wanted_instead(place: Place, expected: set[str], wants: list[str], where: st
         ended = place.source.text.startswith(
             '"', place.base + place.at + len(plain)
         )  # only the second quote is there
-        length, hint = len(plain) + ended, f'write "{plain}"'
+        length, hint, loose = len(plain) + ended, f'write "{plain}"', True
     elif found and ("INT" in expected or found == "{"):
-        hint = f"write {listed} before {quoted(found)}"
+        hint, loose = f"write {listed} before {quoted(found)}", True
     elif found[:1].isdigit() and "`tape`" in wants:
         hint = f"write `tape` before `{found}`"
     elif found[:1].isdigit() and "NAME" in expected:
-        hint = "begin the name with a letter"
+        hint, loose = "begin the name with a letter", True
+    else:
+        loose = True
     shown = quoted(place.text[place.at : place.at + length].rstrip())
     verb = "are" if wants[0].startswith("words") else "is"
     belongs = "belong" if wants[0].startswith("words") else "belongs"
     cause = f"{listed} {belongs} {where}, not {shown}" if found else f"{listed} {verb} missing {where}"
-    return cause, hint, length
+    return Instead(cause, hint, length, loose)
 
 
 def _iso(date: str) -> str:
@@ -88,7 +103,7 @@ def missing_sign(place: Place, wanted: str) -> str:
 
 
 def may_end(place: Place, expected: set[str], words: list[str]) -> str:
-    """The remedy for a word after a statement that could have ended before it."""
+    """The remedy for a word after a statement that could have ended before it; "" if there is no telling one."""
     found, before = place.found, place.before
     links = [word for word in words if word in LINKS]
     if before in (*LINKS, "the", "a", "an"):
@@ -97,7 +112,8 @@ def may_end(place: Place, expected: set[str], words: list[str]) -> str:
         named = set(re.findall(rf"\bchannel[ \t]+{found}[ \t]+([\w-]+)", place.source.text))
         name = named.pop() if len(named) == 1 else "NAME"
         return f"write the name of the channel, not its number: `from {name}`"
-    if re.search(rf"\bfrom[ \t]+{re.escape(before)}[ \t]*$", place.statement) and found[0].isalpha():
+    two_words = before not in facts.homes() and found[0].isalpha()
+    if two_words and re.search(rf"\bfrom[ \t]+{re.escape(before)}[ \t]*$", place.statement):
         return f"a name is one word: write `{before}-{found}`"
     if found in EARLIER:
         return f"write `{found}` and its value before `{EARLIER[found]}`"
@@ -119,10 +135,10 @@ def may_end(place: Place, expected: set[str], words: list[str]) -> str:
         return f"write a new line or ; in place of `{found}`"
     if found in ("(", "["):
         return f"write {{ in place of `{found}`" if "LBRACE" in expected else f"remove `{found}`"
-    if re.match(r"\d+[A-Za-z]", found) and "NAME" in expected:
+    glued = re.match(r"\d[\d.]*([A-Za-z]\w*)", found)
+    if glued and glued[1] not in UNITS and "NAME" in expected:
         return "begin the name with a letter"
-    more = f"; here may follow {one_of(words)}" if words and len(words) < 12 else ""
-    return f"end the statement before it with ; or a new line{more}"
+    return ""
 
 
 def put(wanted: str, found: str) -> str:
