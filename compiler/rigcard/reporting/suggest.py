@@ -4,10 +4,27 @@ from collections.abc import Iterable
 
 
 def near(name: str, known: Iterable[str], most: int = 3, cutoff: float = 0.6) -> list[str]:
-    """Return up to `most` known names that resemble `name` by at least the ratio `cutoff`, the closest first."""
+    """Return up to `most` known names that resemble `name` by at least the ratio `cutoff`, the closest first.
+
+    One that differs in capitals alone is the only one.
+    """
+    names = set(known)
+    if same := sorted(other for other in names if other.lower() == name.lower()):
+        return same[:1]
     from difflib import get_close_matches  # imported here so that only a faulty file pays for it
 
-    return get_close_matches(name, sorted(set(known)), n=most, cutoff=cutoff)
+    return get_close_matches(name, sorted(names), n=most, cutoff=cutoff)
+
+
+def one_letter_off(name: str, known: Iterable[str]) -> list[str]:
+    """Return the known names of the same length that differ from a short name in one letter, not in a digit."""
+    found = []
+    for other in known:
+        if len(other) == len(name) > 1:
+            apart = [pair for pair in zip(name, other, strict=True) if pair[0] != pair[1]]
+            if len(apart) == 1 and "".join(apart[0]).isalpha():
+                found.append(other)
+    return found
 
 
 def one_of(names: list[str]) -> str:

@@ -6,13 +6,16 @@ from fractions import Fraction
 from typing import Any, TypeVar
 
 from rigcard.diagnostics import Diagnostics, Edit, Related
-from rigcard.reporting.suggest import did_you_mean, near, one_of
+from rigcard.reporting.suggest import did_you_mean, near, one_letter_off, one_of
 from rigcard.resolve import codes
 from rigcard.source import Span
 from rigcard.syntax import facts, tree
 from rigcard.syntax.parser import rule_name
 
 _DIGITS = re.compile(r"\d")
+_WORD_ENDS = re.compile(r"[^a-z0-9]+")
+SHORT = 3  # letters of a name that looks like no other
+OFTEN = 2  # uses of a name that somebody has changed where it is declared
 MOST_SHOWN = 10  # known names that a hint lists
 T = TypeVar("T")
 
@@ -101,11 +104,44 @@ def lookup(
     if diagnostics.first_to_miss(known, name.text, message, name.span):
         # one of a stock file that is not used looks like many others
         close = near(name.text, known, cutoff=0.75) if what == "model" else near(name.text, known)
-        if name.text.lower() in known:
-            close = [name.text.lower()]
+        if titled := _titled(name.text, known):
+            message += f"; that is the title of `{titled}`"
+            close = [titled]
+        close = close or _alike(name, known, what)
         hint = f"did you mean {one_of(close)}?" if close else _hint(known, otherwise, what)
         diagnostics.report(codes.UNKNOWN_NAME, name.span, message, hint, edits=_respelt(name, close))
     return None
+
+
+def _titled(written: str, known: Mapping[str, Any]) -> str:
+    """The only name whose thing has the title that is written in place of its name; empty if there is none."""
+    found = []
+    for name, thing in known.items():
+        title = getattr(thing, "title", "")
+        words = title.text if isinstance(title, tree.Words) else str(title)
+        if words and _WORD_ENDS.sub("-", words.lower()) == _WORD_ENDS.sub("-", written.lower()):
+            found.append(name)
+    return found[0] if len(found) == 1 else ""
+
+
+def _alike(name: tree.Name, known: Iterable[str], what: str) -> list[str]:
+    """The names that one may have been meant for which looks like none: a part of them, or one letter off.
+
+    Otherwise the only unit that its file declares and never uses, if the missing one is used often.
+    """
+    names = list(known)
+    parts = [other for other in names if name.text in other.split("-") or other in name.text.split("-")]
+    if close := parts or (one_letter_off(name.text, names) if len(name.text) <= SHORT else []):
+        return close[:3]
+    text = name.span.source.text
+    if what != "unit" or _uses(name.text, text) < OFTEN:
+        return []
+    unused = [other for other in names if _uses(other, text) == 1]
+    return unused if len(unused) == 1 and len(names) > 1 else []
+
+
+def _uses(name: str, text: str) -> int:
+    return len(re.findall(rf"(?<![\w.-]){re.escape(name)}(?![\w-])", text))
 
 
 def word(name: tree.Name, known: tuple[str, ...], what: str, diagnostics: Diagnostics) -> str | None:

@@ -3,6 +3,8 @@
 import re
 import unicodedata
 from collections.abc import Sequence
+from decimal import Decimal
+from typing import NamedTuple
 
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from lark.lexer import PatternStr
@@ -28,11 +30,16 @@ from rigcard.words import listed_or
 _READABLE = re.compile(
     r'"(?:[^"\\\n\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]|\\["\\])*'
 )  # quoted words, up to a character that ends them or cannot stand in them
+_BEFORE_COMMENT = re.compile(r'(?:[^"#\n]|"(?:[^"\\\n]|\\.)*"?)*')
+_COMMENT = re.compile(r"^[ \t]*#.*", re.MULTILINE)
 _FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
 _PROSE = re.compile(
     r"[A-Za-z][\w'’-]*(?:,?[ \t]+[A-Za-z][\w'’-]*){3,}[.!?:]?[ \t]*(?:#|$)", re.MULTILINE
 )  # four words
 _COMMA_NUMBER = re.compile(r"([-+−]?\d+),(\d+)([a-zA-Z%µμ]+[²2]?)")
+_COMMENTED = re.compile(r"[ \t]*#(?=\w)")
+_GAUGE = re.compile(r"\d{1,2}[ \t]*(?:AWG|gauge|ga)(?![\w-])", re.IGNORECASE)
+_CORES = re.compile(r"\d{1,2}[ \t]*[x×*][ \t]*(\d+(?:\.\d+)?mm[2²]|AWG\d{1,2})(?!\w)")
 _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
 
 
@@ -50,7 +57,9 @@ def report_unexpected(
     at += len(after) - len(after.lstrip(" \t\r\f"))  # the end token includes the blanks before it
     ends = at == len(text) or text[at] in "\n;}#"
     if ends:  # point at the end of the statement, not at the next line
-        at = len(text[:at].rstrip(" \t"))
+        line = text.rfind("\n", 0, at) + 1
+        said = _BEFORE_COMMENT.match(text, line, at)
+        at = len(text[: said.end() if said else at].rstrip(" \t"))
     stem = re.search(r"[A-Za-z]+$", text[:at])
     if stem and (more := _GOES_ON.match(text, at)):  # a fixed word followed directly by letters
         whole = stem[0] + more[0]
@@ -210,8 +219,10 @@ def _report_first(
 
 def _close(found: str, words: Sequence[str]) -> list[str]:
     """The nearest word with the same first letter, or the word with the same meaning."""
-    if SYNONYMS.get(found.lower()) in words:
-        return [SYNONYMS[found.lower()]]
+    if same := [word for word in SYNONYMS.get(found.lower(), ()) if word in words]:
+        return same
+    if phrase := facts.phrase(found.lower(), words):
+        return [phrase]
     if mixed := [word for word in words if sorted(word) == sorted(found.lower())]:
         return mixed[:1]
     stem = f"{found.lower().removesuffix('s')}-"  # the first half of a hyphenated word
@@ -236,7 +247,7 @@ def _number(language: Language, place: Place, expected: set[str], diagnostics: D
     number = re.match(r"[-+−]?\d+(?:\.\d+)?", place.found)
     if not quantities:
         return False
-    if _in_another_manner(language, place, diagnostics):
+    if _in_another_manner(language, place, expected, diagnostics):
         return True
     if not number:
         return False
@@ -259,8 +270,23 @@ def _number(language: Language, place: Place, expected: set[str], diagnostics: D
     elif place.source.text[end : end + 1] == "°" and not unit and quantities[0] in ("TURN", "TEMPERATURE"):
         mine = "deg" if quantities[0] == "TURN" else "C"
         cause, new, length = f"{place.found}° is written {place.found}{mine}", place.found + mine, length + 1
-    elif unit.upper() == "AWG" and "WIRE" in quantities:
-        cause, new = "AWG stands before its number", f"AWG{number[0]}"
+    elif "WIRE" in quantities and (gauge := _GAUGE.match(place.text, place.at)):
+        cause, new, length = "AWG stands before its number", f"AWG{number[0]}", len(gauge[0])
+    elif "WIRE" in quantities and (cores := _CORES.match(place.text, place.at)):
+        cause, hint, length = (
+            f"{cores[0]} is a number of cores with their size",
+            f"write {cores[1]}, the size of one",
+            len(cores[0]),
+        )
+    elif exact := numbers.converted(number[0], unit, set(facts.units_of(quantities[0]))):
+        known = unit in UNITS
+        cause = f"{place.found} is {'given in another unit' if not known else facts.quantity_of(unit)}, and {wanted} belongs here"
+        hint = f"write {exact}"
+        new = exact if known else ""  # others are rounded
+    elif not unit and "PERCENT" in quantities and 0 < abs(float(number[0].replace("−", "-"))) < 1:
+        cause = f"{place.found} has no unit"
+        whole = Decimal(number[0].replace("−", "-")) * 100
+        hint = f"write {whole.normalize():f}%, or {place.found}% if that is meant"
     elif not unit and len(units := facts.units_of(quantities[0])) > 1:  # several units are possible
         cause = f"{place.found} has no unit"
         hint = f"write {wanted} such as {listed_or([place.found + one for one in units])}"
@@ -283,6 +309,11 @@ def _number(language: Language, place: Place, expected: set[str], diagnostics: D
         cause, hint = f"{place.found} is below zero, and {wanted} is not", f"write {place.found[1:]}"
     elif unit in UNITS:
         cause, hint = f"{place.found} is {facts.quantity_of(unit)}, and {wanted} belongs here", near_example
+    elif unit.isalpha() and quantities == ["INT"]:
+        cause, hint = (
+            f"{place.found} has letters behind it, and a whole number belongs here",
+            f"write {number[0]}",
+        )
     elif unit.isalpha():
         cause, hint = f"`{unit}` is no unit that the language knows", near_example
     elif times := re.fullmatch(r"(\d+)[a-z]*x(\d+[a-z]*)", place.found):
@@ -300,11 +331,12 @@ def _number(language: Language, place: Place, expected: set[str], diagnostics: D
     return True
 
 
-def _in_another_manner(language: Language, place: Place, diagnostics: Diagnostics) -> bool:
+def _in_another_manner(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """A number, or a range, that the language writes in one manner only; told if that fits the statement."""
     if place.text[place.at - 1 : place.at] == ".":  # the third dot of a range
         return False
-    for found in (numbers.range_meant(place.text, place.at), numbers.meant(place.text, place.at)):
+    hours = numbers.hours_meant(place.text, place.at) if "HOURS" in expected else None
+    for found in (hours, numbers.range_meant(place.text, place.at), numbers.meant(place.text, place.at)):
         if found and not found.number:
             hint = "write it as a decimal number with its unit, such as 0.333m"
             diagnostics.report(codes.WRONG_UNIT, place.span(place.at, len(found.written)), found.cause, hint)
@@ -381,7 +413,14 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
             hint, edits = _after_its_end(language, place, words)
     elif wants:
         wants += [f"`{word}`" for word in words]
+        if commented := _COMMENTED.match(place.text, place.at):
+            cause = f"the statement stops {where}, because # begins a comment"
+            diagnostics.report(codes.UNEXPECTED_TEXT, place.span(commented.end() - 1, 1), cause, "remove #")
+            return
         cause, hint, length, loose = wanted_instead(place, expected, wants, where)
+        if found.startswith('"') and "NAME" in expected and (name := _name_for(language, place)):
+            cause, hint, loose = cause + name.more, name.hint, False
+            edits = (Edit(place.here, name.text),) if name.text else ()
         if loose and found and (repair := repairs.repaired(language, place)):
             length, hint, edits = len(found), repair.hint, _edits_of(repair, place)
     elif words == [before]:  # the parser took it for the missing name
@@ -407,6 +446,32 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
     diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint, edits=edits)
 
 
+class _Name(NamedTuple):
+    """The name to write for words in quotes, what is said of these, and the remedy; no name: a person has to find it."""
+
+    text: str
+    more: str
+    hint: str
+
+
+def _name_for(language: Language, place: Place) -> _Name | None:
+    """What to write where words in quotes stand in place of a name; None where that is the words without quotes."""
+    titled = re.findall(
+        rf"([A-Za-z][\w-]*)(?:[ \t]+(?:is|on)[ \t]+[\w-]+)?[ \t]+{re.escape(place.found)}",
+        _COMMENT.sub("", place.source.text),
+    )
+    names = {name for name in titled if name not in facts.homes() and name != place.before}
+    if len(names) == 1:
+        name = names.pop()
+        return _Name(name, f", which is the title of `{name}`", f"write {name}")
+    plain = place.found[1:-1]
+    if repair := repairs.named(language, place):
+        return _Name("", "", f"write a name before it, as in `{repair} {place.found}`")
+    if re.fullmatch(r"[\w.%-]+", plain):
+        return None
+    return _Name("", "", f"write its name, which stands before {place.found} where that is declared")
+
+
 def _after_its_end(language: Language, place: Place, words: list[str]) -> tuple[str, tuple[Edit, ...]]:
     """The remedy, and its edits, for what follows a statement that could have ended."""
     more = f"; here may follow {one_of(words)}" if words and len(words) < 12 and place.before else ""
@@ -421,6 +486,8 @@ def _after_its_end(language: Language, place: Place, words: list[str]) -> tuple[
         return f"remove {quoted(rest)}{more}", ()
     if place.found[:1].isalnum():
         return ended, ()
+    if place.found in "{}":
+        return f"remove {quoted(place.found)}", ()
     return f"remove {quoted(place.found)}, or begin a comment with #", ()
 
 

@@ -103,6 +103,13 @@ def keywords(expected: Collection[str]) -> list[str]:
     return sorted(words)
 
 
+def phrase(written: str, words: Collection[str]) -> str:
+    """The words that begin a statement, `held by`, for the same written with hyphens; empty if none does."""
+    plain = re.sub(r"[-_]", " ", written)
+    found = [keyword(rule) for rule in _forms() if not rule.startswith(("_", "file")) and plain != written]
+    return next((known for known in found if known == plain and known.split()[0] in words), "")
+
+
 @cache
 def units_of(quantity: str) -> tuple[str, ...]:
     """The units that a number of a terminal may have."""

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from rigcard.reporting.suggest import one_of
 from rigcard.syntax import facts
 from rigcard.syntax.place import Place
-from rigcard.syntax.vocabulary import EARLIER, LINKS, UNITS
+from rigcard.syntax.vocabulary import EARLIER, LINKS, NUMBER_WORDS, UNITS
 from rigcard.words import listed_or
 
 _DATE = re.compile(r"\d+[./-]\d+[./-]\d+")
@@ -35,6 +35,8 @@ def wanted_instead(place: Place, expected: set[str], wants: list[str], where: st
         length, hint = len(date[0]), f"write year-month-day, such as {_iso(date[0])}"
     elif found in ("=", ":"):
         hint = f"remove {found}"
+    elif "INT" in expected and found.lower() in NUMBER_WORDS:
+        hint = f"write {NUMBER_WORDS.index(found.lower())}"
     elif found == "AWG" and "WIRE" in expected:
         hint = "write AWG and its number as one word, such as AWG14"
     elif found == "." and before == "..":

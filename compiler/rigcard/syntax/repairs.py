@@ -104,6 +104,13 @@ def begun(language: Language, place: Place, known: Iterable[str], close: Iterabl
     return None
 
 
+def named(language: Language, place: Place) -> str:
+    """A name for words in quotes before which one is left out; empty if the statement does not read with it."""
+    trial = Trial(language, place)
+    name = re.sub(r"[^a-z0-9]+", "-", place.found.lower()).strip("-")
+    return name if name[:1].isalpha() and trial.reads(trial.at, trial.at, f"{name} ") else ""
+
+
 def reads_alone(language: Language, place: Place) -> bool:
     """Whether what stands from here to the end of the statement is a statement itself."""
     trial = Trial(language, place)
