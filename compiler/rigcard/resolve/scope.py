@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any, TypeVar
 
 from rigcard.diagnostics import Diagnostics, Edit, Related
-from rigcard.reporting.suggest import did_you_mean, near, one_letter_off, one_of
+from rigcard.reporting.suggest import alike, did_you_mean, near, one_of
 from rigcard.resolve import codes
 from rigcard.source import Span
 from rigcard.syntax import facts, tree
@@ -14,7 +14,6 @@ from rigcard.syntax.parser import rule_name
 
 _DIGITS = re.compile(r"\d")
 _WORD_ENDS = re.compile(r"[^a-z0-9]+")
-SHORT = 3  # letters of a name that looks like no other
 OFTEN = 2  # uses of a name that somebody has changed where it is declared
 MOST_SHOWN = 10  # known names that a hint lists
 T = TypeVar("T")
@@ -130,9 +129,8 @@ def _alike(name: tree.Name, known: Iterable[str], what: str) -> list[str]:
     Otherwise the only unit that its file declares and never uses, if the missing one is used often.
     """
     names = list(known)
-    parts = [other for other in names if name.text in other.split("-") or other in name.text.split("-")]
-    if close := parts or (one_letter_off(name.text, names) if len(name.text) <= SHORT else []):
-        return close[:3]
+    if close := alike(name.text, names):
+        return close
     text = name.span.source.text
     if what != "unit" or _uses(name.text, text) < OFTEN:
         return []

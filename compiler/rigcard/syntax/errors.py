@@ -13,7 +13,8 @@ from rigcard.diagnostics import Diagnostics, Edit
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
 from rigcard.syntax import codes, facts, numbers, repairs, rewrites
-from rigcard.syntax.hints import may_end, missing_sign, put, quoted, wanted_instead
+from rigcard.syntax.cutting import bare
+from rigcard.syntax.hints import by_number, may_end, missing_sign, put, quoted, wanted_instead
 from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place, word_at
 from rigcard.syntax.vocabulary import (
@@ -63,9 +64,10 @@ def report_unexpected(
     stem = re.search(r"[A-Za-z]+$", text[:at])
     if stem and (more := _GOES_ON.match(text, at)):  # a fixed word followed directly by letters
         whole = stem[0] + more[0]
+        meant = facts.phrase(whole, [stem[0]]) or stem[0]
         span = Span(source, base + stem.start(), base + stem.start() + len(whole))
-        hint = f"did you mean `{stem[0]}`?"
-        edits = (Edit(span, stem[0]),)
+        hint = f"did you mean `{meant}`?"
+        edits = (Edit(span, meant),)
         diagnostics.report(codes.UNEXPECTED_TEXT, span, f"`{whole}` is not expected here", hint, edits=edits)
         return at
     place = Place(source, base, text, at, "" if ends else word_at(text, at))
@@ -130,9 +132,13 @@ def _character(language: Language, place: Place, expected: set[str], diagnostics
         )
     elif words and place.text[end] != '"' and "STRING" in expected:
         char = place.text[end]
+        drive = re.match(r'"[A-Za-z]:[\\/].*?([\w .-]+[\\/])?([\w .-]+)"', place.rest)
         instead = "remove it" if char != "\t" else "write a space instead"
         if char == "\\":
             instead = "write / in a path, and two backslashes where one is meant"
+            if drive:
+                path = f"{drive[1] or ''}{drive[2]}".replace("\\", "/")
+                instead = f'write the path from the folder of this file, with /, such as "{path}"'
         cause = f"{_described(char)} cannot stand in words as it is"
         diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(end, 1), cause, instead)
     elif place.text[at : at + 2] in ("//", "/*"):
@@ -183,6 +189,11 @@ def _first_word(language: Language, place: Place, expected: set[str], diagnostic
     alone = not place.found and "DOT" in expected
     if first[1] in known:
         return False
+    if word := repairs.before_block(language, place):
+        span = place.span(start + first.start(1), len(first[1]))
+        cause = f"`{word}` belongs to the line that opens this block"
+        diagnostics.report(codes.UNKNOWN_STATEMENT, span, cause, f"write `{word}` before its {{")
+        return True
     moved = "DOT" in expected and facts.homes().get(first[1])
     if not (close or moved or alone or (place.found and repairs.begun(language, place, known))):
         return False
@@ -409,7 +420,9 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
         edits = (Edit(_both_halves(place, close[0]), close[0]),) if len(close) == 1 else ()
     elif found and ("_SEP" in expected or "RBRACE" in expected):
         hint = may_end(place, expected, words)
-        if not hint:
+        if found == "," and (repair := repairs.again(language, place)):
+            hint, edits = repair.hint, _edits_of(repair, place)
+        elif not hint:
             hint, edits = _after_its_end(language, place, words)
     elif wants:
         wants += [f"`{word}`" for word in words]
@@ -418,6 +431,10 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
             diagnostics.report(codes.UNEXPECTED_TEXT, place.span(commented.end() - 1, 1), cause, "remove #")
             return
         cause, hint, length, loose = wanted_instead(place, expected, wants, where)
+        if hint == f'write "{place.text[at : at + length]}"' and (
+            several := repairs.listed(language, place, place.text[at : at + length])
+        ):
+            hint, loose = f"write {several}", False
         if found.startswith('"') and "NAME" in expected and (name := _name_for(language, place)):
             cause, hint, loose = cause + name.more, name.hint, False
             edits = (Edit(place.here, name.text),) if name.text else ()
@@ -426,12 +443,16 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
     elif words == [before]:  # the parser took it for the missing name
         at, length = place.text.rfind(before, 0, at), len(before)
         cause, hint = f"a name is missing before `{before}`", f"write a name before `{before}`"
+    elif words and before == "channel" and found.isdigit():
+        hint = by_number(place)
     elif words and found and before != "reverse" and (repair := repairs.repaired(language, place)):
         hint, edits = repair.hint, _edits_of(repair, place)
     elif words:
         hint = put(one_of(words), found)
         if words == ["x"] and not found:
             hint = f"write two sizes, such as `{before} x {before}`"
+        elif not found and (value := _value_after(language, place, words)):
+            hint = value
         elif before == "reverse":
             hint = "write `reversed`, or `reverse auto`"
         elif late := re.match(rf"{re.escape(found)}[ \t]+((?:{'|'.join(words)})\b[ \t]*\S*)", place.rest):
@@ -440,10 +461,25 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
                 hint = f"write `{late[1]}` before `{found}`"
         elif found in (".", "/") and (more := re.match(r"[./]([\w-]+)", place.rest)):
             hint = f"a name has letters, digits, - and _ only: write `{before}-{more[1]}`"
+            if place.statement.lstrip().startswith("measured"):
+                hint = "write the name of the channel alone"
     else:
         wanted = " or ".join(_symbols(language, expected))
         cause, hint = f"{wanted} is missing {where}", missing_sign(place, wanted)
     diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint, edits=edits)
+
+
+def _value_after(language: Language, place: Place, words: list[str]) -> str:
+    """The remedy for the only word that may go on a statement, where only a number may follow it; otherwise empty."""
+    if len(words) != 1:
+        return ""
+    start = place.at - len(place.statement)
+    head = bare(place.text[:start], start) + place.statement
+    follows = language.follows(f"{head} {words[0]} ")
+    if len(follows) != 1 or (name := next(iter(follows))) not in QUANTITIES:
+        return ""
+    kind, example = QUANTITIES[name]
+    return f"write `{words[0]}` and {kind} there, such as `{words[0]} {example}`"
 
 
 class _Name(NamedTuple):

@@ -6,9 +6,13 @@ from typing import NamedTuple
 from rigcard.reporting.suggest import one_of
 from rigcard.syntax import facts
 from rigcard.syntax.place import Place
-from rigcard.syntax.vocabulary import EARLIER, LINKS, NUMBER_WORDS, UNITS
+from rigcard.syntax.vocabulary import EARLIER, LINKS, MONTHS, MONTHS_ELSEWHERE, NUMBER_WORDS, UNITS
 from rigcard.words import listed_or
 
+_WORDED_DATE = re.compile(
+    r"(?:(?P<first>\d{1,2})(?:st|nd|rd|th)?\.?(?:[ \t]+of)?[ \t]+)?(?P<month>[A-Za-zä]{3,})\.?[ \t,]+"
+    r"(?:(?P<second>\d{1,2})(?:st|nd|rd|th)?[ \t,]+)?(?P<year>\d{4})"
+)
 _DATE = re.compile(r"\d+[./-]\d+[./-]\d+")
 
 
@@ -24,6 +28,9 @@ class Instead(NamedTuple):
     loose: bool
 
 
+_EDGE = re.compile(r"[<>≤≥]=?[ \t]*([-+−]?\d[\d.]*%)")
+
+
 def wanted_instead(place: Place, expected: set[str], wants: list[str], where: str) -> Instead:
     """Cause, remedy and length of the text that stands in place of a name, quoted words or a number."""
     found, before = place.found, place.before
@@ -31,7 +38,10 @@ def wanted_instead(place: Place, expected: set[str], wants: list[str], where: st
     date = _DATE.match(place.text, place.at) if "DATE" in expected else None
     sign = re.match(r"[-+−]+[ \t]*(\d[\w.%]*)", place.rest)
     hint, loose = f"write {listed}", False
-    if date:
+    worded = _WORDED_DATE.match(place.text, place.at) if "DATE" in expected else None
+    if worded and (iso := _from_words(worded)):
+        length, hint = len(worded[0]), f"write {iso}"
+    elif date:
         length, hint = len(date[0]), f"write year-month-day, such as {_iso(date[0])}"
     elif found in ("=", ":"):
         hint = f"remove {found}"
@@ -58,8 +68,15 @@ def wanted_instead(place: Place, expected: set[str], wants: list[str], where: st
         hint, loose = f"write {listed} before {quoted(found)}", True
     elif found[:1].isdigit() and "`tape`" in wants:
         hint = f"write `tape` before `{found}`"
+    elif found.isdigit() and before == "." and (pin := _pin(place)):
+        hint = f"write `{pin}`"
     elif found[:1].isdigit() and "NAME" in expected:
         hint, loose = "begin the name with a letter", True
+    elif found in ("<", ">", "≤", "≥") and "PERCENT" in expected and (edge := _EDGE.match(place.rest)):
+        both = f"-150%..{edge[1]}" if found in "<≤" else f"{edge[1]}..150%"
+        hint = f"write both ends of the range, as in `{both}`"
+    elif not found and before == "expect":
+        hint = "write a claim, as in `UNIT.CONTROL.POSITION gives UNIT.STATE`"
     else:
         loose = True
     shown = quoted(place.text[place.at : place.at + length].rstrip())
@@ -67,6 +84,20 @@ def wanted_instead(place: Place, expected: set[str], wants: list[str], where: st
     belongs = "belong" if wants[0].startswith("words") else "belongs"
     cause = f"{listed} {belongs} {where}, not {shown}" if found else f"{listed} {verb} missing {where}"
     return Instead(cause, hint, length, loose)
+
+
+def _pin(place: Place) -> str:
+    """The port of a unit that is written as its number alone, if others of the unit have numbers."""
+    unit = re.search(r"([A-Za-z][\w-]*)\.[ \t]*$", place.statement)
+    begun = set(re.findall(rf"\b{re.escape(unit[1])}\.([A-Za-z-]+)\d+\b", place.source.text)) if unit else set()
+    return f"{begun.pop()}{place.found}" if len(begun) == 1 else ""
+
+
+def _from_words(date: re.Match[str]) -> str:
+    """A date with the name of its month in the form of the language; empty if it is none."""
+    short = date["month"][:3].lower()
+    month, day = MONTHS_ELSEWHERE.get(short, short), date["first"] or date["second"]
+    return f"{date['year']}-{MONTHS.index(month) + 1:02}-{int(day):02}" if month in MONTHS and day else ""
 
 
 def _iso(date: str) -> str:
@@ -85,6 +116,8 @@ def missing_sign(place: Place, wanted: str) -> str:
     apart = place.text[place.at - 1 : place.at].isspace()
     second = re.match(r"[-−.]*[ \t]*([-+−]?\d[\d.]*%)", place.rest)
     number = second[1] if second and not (apart and found[:1] in ("-", "−")) else found
+    if wanted == ".." and not found:
+        return f"write both ends of the range, as in `{before}..150%`"
     if wanted == "/":
         return f"write both sides, such as `{before} / {second[1].lstrip('-−') if second else before}`"
     if wanted == ".." and second and found[:1] in ("-", "−") and len(found) > 1:
@@ -111,9 +144,7 @@ def may_end(place: Place, expected: set[str], words: list[str]) -> str:
     if before in (*LINKS, "the", "a", "an"):
         return f"remove `{before}`"
     if before == "channel" and found.isdigit():
-        named = set(re.findall(rf"\bchannel[ \t]+{found}[ \t]+([\w-]+)", place.source.text))
-        name = named.pop() if len(named) == 1 else "NAME"
-        return f"write the name of the channel, not its number: `from {name}`"
+        return by_number(place, "from ")
     two_words = before not in facts.homes() and found[0].isalpha()
     if two_words and re.search(rf"\bfrom[ \t]+{re.escape(before)}[ \t]*$", place.statement):
         return f"a name is one word: write `{before}-{found}`"
@@ -143,6 +174,13 @@ def may_end(place: Place, expected: set[str], words: list[str]) -> str:
     return ""
 
 
+def by_number(place: Place, link: str = "") -> str:
+    """The remedy for a channel that is named by its number."""
+    named = set(re.findall(rf"\bchannel[ \t]+{place.found}[ \t]+([\w-]+)", place.source.text))
+    name = named.pop() if len(named) == 1 else "NAME"
+    return f"write the name of the channel, not its number: `{link}{name}`"
+
+
 def put(wanted: str, found: str) -> str:
     """Where to write the missing part: before a word that may stay, or in place of a sign that may not."""
     if not found:
@@ -157,6 +195,8 @@ def put(wanted: str, found: str) -> str:
 
 def _unquoted(place: Place) -> str:
     """The words that lack their quotes."""
+    if re.match(r"[A-Za-z][\w-]*\.[A-Za-z]", place.rest) and "{" in place.rest:  # a leg before its block
+        return ""
     plain = re.split(r'[{};#"]|,[ \t]*[\w-]+[ \t]+"|[ \t]on[ \t]+\d', place.rest, maxsplit=1)[0].strip()
     return plain if plain and (plain[0].isalnum() or plain[0] in "./") else ""
 

@@ -16,6 +16,7 @@ from rigcard.syntax.parser import parse
 LARGEST = 4_000_000  # bytes, all files of a rig together
 DEEPEST = 20  # files in a chain of `use`
 MOST_FILES = 200
+MOST_FOLDERS = 100  # in which a missing file is looked for
 NO_FILE = "it is no file but a pipe or a device"
 
 
@@ -249,6 +250,11 @@ class _Loader:
                 written = asked.text.strip('"')
                 beside = [written[: len(written) - len(os.path.basename(written))] + file for file in beside]
                 hint = "check the name; a path in `use` is relative to the folder of this file"
+                beside = beside or _elsewhere(name, written)
+                if os.path.isdir(name):
+                    hint = "name a file of this folder, each one in a `use` of its own"
+                elif re.search(r"[*?]", written):
+                    hint = "name each file in a `use` of its own"
                 if len(beside) == 1 and re.fullmatch(r"[^\"\\]*", beside[0]):
                     edits = (Edit(asked, f'"{beside[0]}"'),)
             self.diagnostics.report(
@@ -314,6 +320,21 @@ def _names_beside(name: str) -> list[str]:
         return [] if os.path.lexists(name) else os.listdir(os.path.dirname(name) or os.curdir)
     except OSError:
         return []
+
+
+def _elsewhere(name: str, written: str) -> list[str]:
+    """Where a file lies that is missing: one folder down, or right here; as paths for `use`."""
+    folder, base = os.path.dirname(name) or os.curdir, os.path.basename(name)
+    try:
+        inner = sorted(entry.name for entry in os.scandir(folder) if entry.is_dir())[:MOST_FOLDERS]
+    except OSError:
+        inner = []
+    start = written[: len(written) - len(os.path.basename(written))]
+    found = [f"{start}{one}/{base}" for one in inner if os.path.isfile(os.path.join(folder, one, base))]
+    user = name.removesuffix(written)
+    if not found and base != written and os.path.isfile(user + base):
+        found = [base]
+    return found
 
 
 def joined(folder: str, used: str) -> str:

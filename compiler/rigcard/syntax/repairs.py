@@ -111,6 +111,43 @@ def named(language: Language, place: Place) -> str:
     return name if name[:1].isalpha() and trial.reads(trial.at, trial.at, f"{name} ") else ""
 
 
+def before_block(language: Language, place: Place) -> str:
+    """The only word of a statement that belongs before the { of its block; empty if it does not."""
+    trial = Trial(language, place)
+    word = trial.line.strip()
+    opener = trial.head.rfind("{")
+    if opener < 0 or not _PLAIN.fullmatch(word):
+        return ""
+    try:
+        follows = language.follows(f"{trial.head[:opener].rstrip()} {word} ")
+    except UnexpectedInput:
+        return ""
+    return word if "LBRACE" in follows else ""
+
+
+def again(language: Language, place: Place) -> Repair | None:
+    """The first word of a statement that has to be repeated in place of a comma."""
+    trial = Trial(language, place)
+    if not trial.words or trial.line[trial.at : trial.at + 1] != ",":
+        return None
+    first = trial.words[0][1]
+    tail = trial.line[trial.at + 1 :].split(",")[0].strip()
+    if not (tail and trial.ending & trial.follows(f"{first} {tail}")):
+        return None
+    indent = trial.line[: trial.words[0][0]]
+    hint = f"write a new line and `{first}` in place of `,`"
+    return trial.repair(trial.at, trial.at + 1, f"\n{indent}{first}", hint)
+
+
+def listed(language: Language, place: Place, words: str) -> str:
+    """Words that stand without quotes, each in its own where the statement takes several; empty if it does not."""
+    trial = Trial(language, place)
+    parts = [part.strip() for part in words.split(",")]
+    new = ", ".join(f'"{part}"' for part in parts)
+    fits = len(parts) > 1 and all(parts) and trial.reads(trial.at, trial.at + len(words), new)
+    return new if fits else ""
+
+
 def reads_alone(language: Language, place: Place) -> bool:
     """Whether what stands from here to the end of the statement is a statement itself."""
     trial = Trial(language, place)

@@ -118,6 +118,8 @@ NUMBER_WORDS = (
     "eleven",
     "twelve",
 )
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+MONTHS_ELSEWHERE = {"mär": "mar", "mai": "may", "okt": "oct", "dez": "dec"}
 DESCRIBED = {
     "NAME": "a name",
     "STRING": 'words in "quotes"',
