@@ -13,6 +13,7 @@ from rigcard.syntax import facts, tree
 from rigcard.syntax.parser import rule_name
 
 _DIGITS = re.compile(r"\d")
+_NOT_WORDS = re.compile(r'"[^"\n]*"|#[^\n]*')  # quoted words and comments, which use no name
 _WORD_ENDS = re.compile(r"[^a-z0-9]+")
 OFTEN = 2  # uses of a name that somebody has changed where it is declared
 MOST_SHOWN = 10  # known names that a hint lists
@@ -131,7 +132,7 @@ def _alike(name: tree.Name, known: Iterable[str], what: str) -> list[str]:
     names = list(known)
     if close := alike(name.text, names):
         return close
-    text = name.span.source.text
+    text = _NOT_WORDS.sub("", name.span.source.text)
     if what != "unit" or _uses(name.text, text) < OFTEN:
         return []
     unused = [other for other in names if _uses(other, text) == 1]

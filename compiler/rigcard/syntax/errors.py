@@ -184,6 +184,9 @@ def _first_word(language: Language, place: Place, expected: set[str], diagnostic
     if first is None or after not in ({"DOT"}, {"PERCENT"}) or place.found in (".", ":"):
         return False
     container, other = FIRST_NAMES[next(iter(after))]
+    more = f", or {other}"
+    if "{" not in bare(place.text[:start], start):  # the parser took the first letters for a word of the file
+        container, more = "file", ""
     known = facts.words_in(container)
     close = _close(first[1], known)
     alone = not place.found and "DOT" in expected
@@ -198,7 +201,7 @@ def _first_word(language: Language, place: Place, expected: set[str], diagnostic
     if not (close or moved or alone or (place.found and repairs.begun(language, place, known))):
         return False
     span = place.span(start + first.start(1), len(first[1]))
-    _report_first(language, place, span, known, f", or {other}", diagnostics)
+    _report_first(language, place, span, known, more, diagnostics)
     return True
 
 

@@ -28,6 +28,7 @@ class Instead(NamedTuple):
     loose: bool
 
 
+_LEG = re.compile(r"([A-Za-z][\w-]*\.[A-Za-z][\w-]*(?:[ \t]+to[ \t]+[A-Za-z][\w-]*\.[A-Za-z][\w-]*)?)[ \t]*\{")
 _EDGE = re.compile(r"[<>≤≥]=?[ \t]*([-+−]?\d[\d.]*%)")
 
 
@@ -59,6 +60,8 @@ def wanted_instead(place: Place, expected: set[str], wants: list[str], where: st
         hint = f"write {found}{sign[1]}"
     elif re.fullmatch(r'"[\w.%-]+"', found):
         hint = f"write {found[1:-1]} without quotes"
+    elif "STRING" in expected and (leg := _LEG.match(place.rest)):
+        length, hint = len(leg[1]), f'write a title in "quotes" there, and `{leg[1]}` in the block'
     elif "STRING" in expected and (plain := _unquoted(place)):
         ended = place.source.text.startswith(
             '"', place.base + place.at + len(plain)
@@ -176,7 +179,7 @@ def may_end(place: Place, expected: set[str], words: list[str]) -> str:
 
 def by_number(place: Place, link: str = "") -> str:
     """The remedy for a channel that is named by its number."""
-    named = set(re.findall(rf"\bchannel[ \t]+{place.found}[ \t]+([\w-]+)", place.source.text))
+    named = set(re.findall(rf"\bchannel[ \t]+{place.found}[ \t]+([\w-]+)[ \t]+from", place.source.text))
     name = named.pop() if len(named) == 1 else "NAME"
     return f"write the name of the channel, not its number: `{link}{name}`"
 
@@ -195,8 +198,6 @@ def put(wanted: str, found: str) -> str:
 
 def _unquoted(place: Place) -> str:
     """The words that lack their quotes."""
-    if re.match(r"[A-Za-z][\w-]*\.[A-Za-z]", place.rest) and "{" in place.rest:  # a leg before its block
-        return ""
     plain = re.split(r'[{};#"]|,[ \t]*[\w-]+[ \t]+"|[ \t]on[ \t]+\d', place.rest, maxsplit=1)[0].strip()
     return plain if plain and (plain[0].isalnum() or plain[0] in "./") else ""
 
