@@ -2,13 +2,13 @@
 
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.source import StrPath
 
 MOST_FILES = 200  # that are looked into
-MOST_FOLDERS = 100
+MOST_FOLDERS = 100  # below the folder of the rig
 LARGEST = 1_000_000  # characters of a file that is looked into
 _MISSING = re.compile(r"there is no model named `([\w-]+)`")
 
@@ -44,18 +44,22 @@ def _texts(folder: str) -> Iterator[tuple[str, str]]:
 
 
 def _folders(folder: str) -> list[str]:
-    try:
-        return sorted(entry.name for entry in os.scandir(folder) if entry.is_dir(follow_symlinks=False))[:MOST_FOLDERS]
-    except OSError:
-        return []
+    """The folders in a folder, links left out."""
+    return [name for name in _names(folder) if _is(os.path.isdir, folder, name)][:MOST_FOLDERS]
 
 
 def _rig_files(folder: str) -> list[str]:
+    """The rig files in a folder, links left out."""
+    return [name for name in _names(folder) if name.endswith(".rig") and _is(os.path.isfile, folder, name)]
+
+
+def _names(folder: str) -> list[str]:
     try:
-        return sorted(
-            entry.name
-            for entry in os.scandir(folder)
-            if entry.name.endswith(".rig") and entry.is_file(follow_symlinks=False)
-        )
+        return sorted(name for name in os.listdir(folder) if not name.startswith("."))
     except OSError:
         return []
+
+
+def _is(kind: Callable[[str], bool], folder: str, name: str) -> bool:
+    path = os.path.join(folder, name)
+    return kind(path) and not os.path.islink(path)

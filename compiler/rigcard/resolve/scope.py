@@ -104,12 +104,19 @@ def lookup(
     if diagnostics.first_to_miss(known, name.text, message, name.span):
         # one of a stock file that is not used looks like many others
         close = near(name.text, known, cutoff=0.75) if what == "model" else near(name.text, known)
-        if titled := _titled(name.text, known):
+        titled = _titled(name.text, known)
+        if titled:
             message += f"; that is the title of `{titled}`"
             close = [titled]
         close = close or _alike(name, known, what)
         hint = f"did you mean {one_of(close)}?" if close else _hint(known, otherwise, what)
-        diagnostics.report(codes.UNKNOWN_NAME, name.span, message, hint, edits=_respelt(name, close))
+        diagnostics.report(
+            codes.UNKNOWN_NAME,
+            name.span,
+            message,
+            hint,
+            edits=() if titled and what != "unit" else _respelt(name, close),
+        )
     return None
 
 

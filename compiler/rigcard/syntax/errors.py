@@ -3,7 +3,6 @@
 import re
 import unicodedata
 from collections.abc import Sequence
-from decimal import Decimal
 from typing import NamedTuple
 
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
@@ -12,9 +11,10 @@ from lark.lexer import PatternStr
 from rigcard.diagnostics import Diagnostics, Edit
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
-from rigcard.syntax import codes, facts, numbers, repairs, rewrites
+from rigcard.syntax import codes, facts, repairs, rewrites
 from rigcard.syntax.cutting import bare
 from rigcard.syntax.hints import by_number, may_end, missing_sign, put, quoted, wanted_instead
+from rigcard.syntax.number_errors import reads, too_long, wrong_number
 from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place, word_at
 from rigcard.syntax.vocabulary import (
@@ -24,9 +24,7 @@ from rigcard.syntax.vocabulary import (
     NAMED,
     QUANTITIES,
     SYNONYMS,
-    UNITS,
 )
-from rigcard.words import listed_or
 
 _READABLE = re.compile(
     r'"(?:[^"\\\n\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]|\\["\\])*'
@@ -35,12 +33,9 @@ _BEFORE_COMMENT = re.compile(r'(?:[^"#\n]|"(?:[^"\\\n]|\\.)*"?)*')
 _COMMENT = re.compile(r"^[ \t]*#.*", re.MULTILINE)
 _FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
 _PROSE = re.compile(
-    r"[A-Za-z][\w'’-]*(?:,?[ \t]+[A-Za-z][\w'’-]*){3,}[.!?:]?[ \t]*(?:#|$)", re.MULTILINE
-)  # four words
-_COMMA_NUMBER = re.compile(r"([-+−]?\d+),(\d+)([a-zA-Z%µμ]+[²2]?)")
+    r"[A-Za-z][\w'’-]*(?:,?[ \t]+[A-Za-z][\w'’-]*)+[.!?:]?[ \t]*(?:#|$)", re.MULTILINE
+)  # words alone
 _COMMENTED = re.compile(r"[ \t]*#(?=\w)")
-_GAUGE = re.compile(r"\d{1,2}[ \t]*(?:AWG|gauge|ga)(?![\w-])", re.IGNORECASE)
-_CORES = re.compile(r"\d{1,2}[ \t]*[x×*][ \t]*(\d+(?:\.\d+)?mm[2²]|AWG\d{1,2})(?!\w)")
 _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
 
 
@@ -73,7 +68,7 @@ def report_unexpected(
     place = Place(source, base, text, at, "" if ends else word_at(text, at))
     if place.before == "}" and place.follows(diagnostics):
         return at
-    for rule in (_too_long, _rewrite, _number, _character, _comma_carries_on, _first_word, _statement):
+    for rule in (too_long, _rewrite, wrong_number, _character, _comma_carries_on, _first_word, _statement):
         if rule(language, place, expected, diagnostics):
             return at
     _general(language, place, expected, diagnostics)
@@ -91,7 +86,7 @@ def _rewrite(language: Language, place: Place, expected: set[str], diagnostics: 
     start = place.at - len(place.statement)
     line = place.text[start:].split("\n", 1)[0]
     for found in rewrites.rewrites(line, place.at - start):
-        if _fits(language, place.text[: start + found.start] + found.text):
+        if reads(language, place.text[: start + found.start] + found.text):
             span = place.span(start + found.start, found.end - found.start)
             hint = f"write {found.text if found.text[-1] in '%' else quoted(found.text)}"
             edits = (Edit(span, found.text),)
@@ -247,130 +242,6 @@ def _close(found: str, words: Sequence[str]) -> list[str]:
     return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
 
 
-def _too_long(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """A number with more digits than the language takes."""
-    found = numbers.too_long(place.found) if expected & QUANTITIES.keys() else None
-    if found:
-        diagnostics.report(codes.WRONG_UNIT, place.span(place.at, found.length), found.cause, found.hint)
-    return found is not None
-
-
-def _number(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """Report numbers that lack their unit, have a wrong one, or are written in another notation."""
-    quantities = [name for name in QUANTITIES if name in expected]
-    number = re.match(r"[-+−]?\d+(?:\.\d+)?", place.found)
-    if not quantities:
-        return False
-    if _in_another_manner(language, place, expected, diagnostics):
-        return True
-    if not number:
-        return False
-    wanted, example = QUANTITIES[quantities[0]]
-    mine = example.lstrip("0123456789.")
-    unit = place.found[number.end() :]
-    near_example = f"write {wanted} such as {number[0]}{mine}"
-    new = ""
-    end = place.base + place.at + len(place.found)
-    length = len(place.found)
-    if comma := _COMMA_NUMBER.match(place.text, place.at):  # a decimal mark or one of thousands
-        whole, part, unit = comma.groups()
-        length = len(comma[0])
-        cause = f"{comma[0]} is written with a comma, and the decimal mark is a point"
-        hint = f"write {whole}.{part}{unit}, or {whole}{part}{unit} if the comma parts thousands"
-    elif "LENGTH" in quantities and (unit == "in" or place.source.text[end : end + 1] == '"'):
-        new = f"{float(number[0]) * 25.4:g}mm"
-        cause = "the length is given in inches"
-        length += unit != "in"  # the inch sign belongs to the number
-    elif place.source.text[end : end + 1] == "°" and not unit and quantities[0] in ("TURN", "TEMPERATURE"):
-        mine = "deg" if quantities[0] == "TURN" else "C"
-        cause, new, length = f"{place.found}° is written {place.found}{mine}", place.found + mine, length + 1
-    elif "WIRE" in quantities and (gauge := _GAUGE.match(place.text, place.at)):
-        cause, new, length = "AWG stands before its number", f"AWG{number[0]}", len(gauge[0])
-    elif "WIRE" in quantities and (cores := _CORES.match(place.text, place.at)):
-        cause, hint, length = (
-            f"{cores[0]} is a number of cores with their size",
-            f"write {cores[1]}, the size of one",
-            len(cores[0]),
-        )
-    elif exact := numbers.converted(number[0], unit, set(facts.units_of(quantities[0]))):
-        known = unit in UNITS
-        cause = f"{place.found} is {'given in another unit' if not known else facts.quantity_of(unit)}, and {wanted} belongs here"
-        hint = f"write {exact}"
-        new = exact if known else ""  # others are rounded
-    elif not unit and "PERCENT" in quantities and 0 < abs(float(number[0].replace("−", "-"))) < 1:
-        cause = f"{place.found} has no unit"
-        whole = Decimal(number[0].replace("−", "-")) * 100
-        hint = f"write {whole.normalize():f}%, or {place.found}% if that is meant"
-    elif not unit and len(units := facts.units_of(quantities[0])) > 1:  # several units are possible
-        cause = f"{place.found} has no unit"
-        hint = f"write {wanted} such as {listed_or([place.found + one for one in units])}"
-    elif not unit and quantities[0] != "INT":
-        cause, hint = f"{place.found} has no unit", near_example
-        if len(quantities) == 1 and quantities[0] != "WIRE":  # 14 may be a gauge, or square millimetres
-            new = place.found + mine
-            second = re.compile(r"([ \t]*(?:\.\.|/)[ \t]*)([-+−]?\d+(?:\.\d+)?)(?![\w%.])").match(
-                place.text, place.at + length
-            )
-            if second and _fits(language, f"{place.text[: place.at]}{new}{second[0]}{mine}"):
-                new += second[0] + mine
-                length += len(second[0])
-    elif not unit:
-        cause, hint = f"{place.found} is not a whole number", f"write {wanted} such as {example}"
-    elif unit == "%" and quantities == ["INT"] and "subtrim" in place.statement:
-        cause = f"{place.found} is a percentage, and sub-trim is set in steps"
-        hint = "write the steps of the dial, a whole number without %"
-    elif number[0][0] in "-−" and unit in facts.units_of(quantities[0]):
-        cause, hint = f"{place.found} is below zero, and {wanted} is not", f"write {place.found[1:]}"
-    elif unit in UNITS:
-        cause, hint = f"{place.found} is {facts.quantity_of(unit)}, and {wanted} belongs here", near_example
-    elif unit.isalpha() and quantities == ["INT"]:
-        cause, hint = (
-            f"{place.found} has letters behind it, and a whole number belongs here",
-            f"write {number[0]}",
-        )
-    elif unit.isalpha():
-        cause, hint = f"`{unit}` is no unit that the language knows", near_example
-    elif times := re.fullmatch(r"(\d+)[a-z]*x(\d+[a-z]*)", place.found):
-        cause, new = (
-            f"{place.found} is written without spaces",
-            f"{place.found[: times.start(2) - 1]} x {times[2]}",
-        )
-    else:
-        cause, hint = f"{place.found} is no number that can be read", near_example
-    span = place.span(place.at, length)
-    if new:
-        hint = f"write {new}"
-    edits = (Edit(span, new),) if new else ()
-    diagnostics.report(codes.WRONG_UNIT, span, cause, hint, edits=edits)
-    return True
-
-
-def _in_another_manner(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """A number, or a range, that the language writes in one manner only; told if that fits the statement."""
-    if place.text[place.at - 1 : place.at] == ".":  # the third dot of a range
-        return False
-    hours = numbers.hours_meant(place.text, place.at) if "HOURS" in expected else None
-    for found in (hours, numbers.range_meant(place.text, place.at), numbers.meant(place.text, place.at)):
-        if found and not found.number:
-            hint = "write it as a decimal number with its unit, such as 0.333m"
-            diagnostics.report(codes.WRONG_UNIT, place.span(place.at, len(found.written)), found.cause, hint)
-            return True
-        if found and _fits(language, place.text[: place.at] + found.number):
-            span = place.span(place.at, len(found.written))
-            hint = f"write {found.number}"
-            diagnostics.report(codes.WRONG_UNIT, span, found.cause, hint, edits=(Edit(span, found.number),))
-            return True
-    return False
-
-
-def _fits(language: Language, text: str) -> bool:
-    """Whether the parser reads a text to its end."""
-    try:
-        return bool(language.follows(text))
-    except UnexpectedInput:
-        return False
-
-
 def _statement(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Report a first word that does not begin any statement of this block."""
     words = facts.keywords(expected)
@@ -380,7 +251,10 @@ def _statement(language: Language, place: Place, expected: set[str], diagnostics
         return _numbered(language, place, words, diagnostics)
     after = place.text[place.at + len(place.found) :]
     form = next((hint for form, hint in NAMED.items() if form.match(after)), "")
-    if form and not facts.homes().get(place.found) and not _close(place.found, words):
+    named = after.lstrip(" \t").startswith(".") and place.found not in words
+    if named and (repair := repairs.begun(language, place, words)):
+        form = repair.hint
+    if form and not facts.homes().get(place.found) and (named or not _close(place.found, words)):
         diagnostics.report(
             codes.UNKNOWN_STATEMENT, place.here, f"`{place.found}` begins no statement here", form
         )
@@ -418,12 +292,22 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
     cause = f"{quoted(found)} is not expected {where}" if found else f"the statement stops {where}"
     at, length = place.at, len(found)
     edits: tuple[Edit, ...] = ()
-    if close:
+    comma = close and "_COMMA" in expected and repairs.reads_with(language, place, f", {found}")
+    if comma:
+        hint = f"write , before `{found}`"
+    elif close:
         hint = f"did you mean {one_of(close)}?"
         edits = (Edit(_both_halves(place, close[0]), close[0]),) if len(close) == 1 else ()
     elif found and ("_SEP" in expected or "RBRACE" in expected):
-        hint = may_end(place, expected, words)
-        if found == "," and (repair := repairs.again(language, place)):
+        sign = found in (":", "=", "-", "->", "=>") and before[-1:] != '"'
+        repair = repairs.repaired(language, place) if sign else None
+        hint = repair.hint if repair else may_end(place, expected, words)
+        edits = _edits_of(repair, place) if repair else ()
+        if found in ("and", "&", "then") and repairs.reads_alone(language, place, len(found)):
+            hint = f"write a new line or ; in place of `{found}`"
+        elif found == "," and not place.rest[1:].strip(" \t}"):
+            hint, edits = "remove `,`", (Edit(place.here, ""),)
+        elif found == "," and (repair := repairs.again(language, place)):
             hint, edits = repair.hint, _edits_of(repair, place)
         elif not hint:
             hint, edits = _after_its_end(language, place, words)
@@ -441,7 +325,7 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
         if found.startswith('"') and "NAME" in expected and (name := _name_for(language, place)):
             cause, hint, loose = cause + name.more, name.hint, False
             edits = (Edit(place.here, name.text),) if name.text else ()
-        if loose and found and (repair := repairs.repaired(language, place)):
+        if loose and found and (repair := repairs.repaired(language, place, value=True)):
             length, hint, edits = len(found), repair.hint, _edits_of(repair, place)
     elif words == [before]:  # the parser took it for the missing name
         at, length = place.text.rfind(before, 0, at), len(before)
@@ -504,6 +388,8 @@ def _name_for(language: Language, place: Place) -> _Name | None:
         name = names.pop()
         return _Name(name, f", which is the title of `{name}`", f"write {name}")
     plain = place.found[1:-1]
+    if swap := repairs.exchanged(language, place):
+        return _Name("", "", swap.hint)
     if repair := repairs.named(language, place):
         return _Name("", "", f"write a name before it, as in `{repair} {place.found}`")
     if re.fullmatch(r"[\w.%-]+", plain):

@@ -103,6 +103,12 @@ def keywords(expected: Collection[str]) -> list[str]:
     return sorted(words)
 
 
+@cache
+def fixed_words() -> frozenset[str]:
+    """Every fixed word of the language."""
+    return frozenset(word for terminal in parser.loaded().lark.terminals for word in words_of(terminal.name))
+
+
 def phrase(written: str, words: Collection[str]) -> str:
     """The words that begin a statement, `held by`, for the same written with hyphens; empty if none does."""
     plain = re.sub(r"[-_]", " ", written)

@@ -46,11 +46,12 @@ def mended(source: Source, text: str, diagnostics: Diagnostics) -> str:
     return text
 
 
-def found_in(pattern: re.Pattern[str], text: str) -> list[re.Match[str]]:
+def _found(pattern: re.Pattern[str], text: str) -> list[re.Match[str]]:
     return [match for match in pattern.finditer(text) if match["found"]]
 
 
 def more_like_it(count: int, where: str = "in this file") -> str:
+    """The words of a message that say how many more of a kind there are; none if there are no more."""
     return f", and {count} more {where}" if count else ""
 
 
@@ -68,18 +69,16 @@ def with_parts(text: str, parts: Iterable[tuple[int, int, str]]) -> str:
     return "".join([*pieces, text[done:]])
 
 
-def replaced(text: str, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> str:
+def _replaced(text: str, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> str:
     parts = ((*match.span("found"), as_long(new(match), match["found"])) for match in found)
     return with_parts(text, parts)
 
 
-def edits_of(
-    source: Source, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]
-) -> tuple[Edit, ...]:
+def _edits(source: Source, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> tuple[Edit, ...]:
     return tuple(Edit(Span(source, match.start("found"), match.end("found")), new(match)) for match in found)
 
 
-def report(
+def _report(
     code: Code,
     source: Source,
     first: re.Match[str],
@@ -99,7 +98,7 @@ def _in_quotes(match: re.Match[str]) -> str:
 
 def _curly(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Words in the quotes of a program for letters."""
-    found = found_in(_CURLY, text)
+    found = _found(_CURLY, text)
     if not found:
         return text
 
@@ -108,35 +107,35 @@ def _curly(source: Source, text: str, diagnostics: Diagnostics) -> str:
         f'write " in place of each {" and ".join(signs)}' if len(found) > 1 else f"write {_in_quotes(found[0])}"
     )
     cause = f"words stand in straight double quotes, and {found[0]['found']} in others{more_like_it(len(found) - 1)}"
-    report(
+    _report(
         codes.UNREADABLE_CHARACTER,
         source,
         found[0],
         cause,
         hint,
-        edits_of(source, found, _in_quotes),
+        _edits(source, found, _in_quotes),
         diagnostics,
     )
-    return replaced(text, found, _in_quotes)
+    return _replaced(text, found, _in_quotes)
 
 
 def _twice(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Words in the doubled quotes of a spreadsheet."""
-    found = found_in(_TWICE, text)
+    found = _found(_TWICE, text)
     if not found:
         return text
 
     cause = f"{found[0]['found']} stands in doubled quotes{more_like_it(len(found) - 1)}"
     hint = f"write {_in_quotes(found[0])}, with one quote at each end"
-    report(
-        codes.UNEXPECTED_TEXT, source, found[0], cause, hint, edits_of(source, found, _in_quotes), diagnostics
+    _report(
+        codes.UNEXPECTED_TEXT, source, found[0], cause, hint, _edits(source, found, _in_quotes), diagnostics
     )
-    return replaced(text, found, _in_quotes)
+    return _replaced(text, found, _in_quotes)
 
 
 def _wide(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Digits and letters that are wider than those of the language, or of another script."""
-    found = found_in(_WIDE, text)
+    found = _found(_WIDE, text)
     if not found:
         return text
 
@@ -146,16 +145,16 @@ def _wide(source: Source, text: str, diagnostics: Diagnostics) -> str:
     wide = any("\uff00" < char < "\uff5f" for char in found[0]["found"])
     kind = "full-width characters" if wide else "digits of another script"
     cause = f"`{found[0]['found']}` has {kind}{more_like_it(len(found) - 1, 'numbers or words like it')}"
-    report(
+    _report(
         codes.UNREADABLE_CHARACTER,
         source,
         found[0],
         cause,
         f"write {new(found[0])}",
-        edits_of(source, found, new),
+        _edits(source, found, new),
         diagnostics,
     )
-    return replaced(text, found, new)
+    return _replaced(text, found, new)
 
 
 def _plain(char: str) -> str:
@@ -166,7 +165,7 @@ def _plain(char: str) -> str:
 
 def _web_signs(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """`&quot;` and its like."""
-    found = found_in(_ENTITY, text)
+    found = _found(_ENTITY, text)
     if not found:
         return text
 
@@ -176,13 +175,13 @@ def _web_signs(source: Source, text: str, diagnostics: Diagnostics) -> str:
     sign = new(found[0])
     cause = f"`{found[0]['found']}` is how a web page writes {'a space' if sign == ' ' else sign}{more_like_it(len(found) - 1)}"
     hint = f"write {'a space' if sign == ' ' else sign} in place of `{found[0]['found']}`"
-    report(codes.UNREADABLE_CHARACTER, source, found[0], cause, hint, edits_of(source, found, new), diagnostics)
-    return replaced(text, found, new)
+    _report(codes.UNREADABLE_CHARACTER, source, found[0], cause, hint, _edits(source, found, new), diagnostics)
+    return _replaced(text, found, new)
 
 
 def _comments(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Comments with the sign of another language."""
-    found = [match for match in found_in(_COMMENT, text) if not (match["prose"] and begins_one(match["prose"]))]
+    found = [match for match in _found(_COMMENT, text) if not (match["prose"] and _begins(match["prose"]))]
     if not found:
         return text
     openers = [_OPENERS.search(text, match.start("found")) for match in found]
@@ -200,17 +199,17 @@ def _comments(source: Source, text: str, diagnostics: Diagnostics) -> str:
         "begin a comment with #" + (" on every line" if "\n" in found[0]["found"] else ""),
         edits=tuple(edits) if len(edits) == len(found) else (),
     )
-    return replaced(text, found, lambda match: "")
+    return _replaced(text, found, lambda match: "")
 
 
-def begins_one(word: str) -> bool:
+def _begins(word: str) -> bool:
     """Whether a statement begins with a word, or with one that looks like it."""
     return any(known[0] == word[0].lower() for known in near(word.lower(), facts.homes(), 1))
 
 
 def _continued(source: Source, text: str, diagnostics: Diagnostics) -> str:
     r"""Lines that end with \ so that they go on in the next."""
-    found = found_in(_GOES_ON, text)
+    found = _found(_GOES_ON, text)
     if not found:
         return text
     at = text.index("\\", found[0].start("found"))
@@ -219,7 +218,7 @@ def _continued(source: Source, text: str, diagnostics: Diagnostics) -> str:
         Span(source, at, at + 1),
         f"`\\` does not carry a statement over to the next line{more_like_it(len(found) - 1)}",
         "write it on one line; only after a comma it may go on in the next",
-        edits=edits_of(source, found, lambda match: " "),
+        edits=_edits(source, found, lambda match: " "),
     )
     return with_parts(text, ((*match.span("found"), " " * len(match["found"])) for match in found))
 

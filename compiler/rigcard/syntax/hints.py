@@ -52,8 +52,12 @@ def wanted_instead(place: Place, expected: set[str], wants: list[str], where: st
         hint = "write AWG and its number as one word, such as AWG14"
     elif found == "." and before == "..":
         hint = "write a range with two dots"
+    elif found == before == ".":
+        hint = "remove one of the two dots"
     elif found == ".":
         hint = "write a space in place of `.`"
+    elif found.isdigit() and before == "from" and "NAME" in expected:
+        hint = by_number(place, "from ")
     elif before == ",":
         hint = f"write {wants[0]} there, or remove the comma"
     elif sign and found in ("-", "+", "−"):
@@ -122,7 +126,7 @@ def missing_sign(place: Place, wanted: str) -> str:
     if wanted == ".." and not found:
         return f"write both ends of the range, as in `{before}..150%`"
     if wanted == "/":
-        return f"write both sides, such as `{before} / {second[1].lstrip('-−') if second else before}`"
+        return f"write both sides, such as `{before.lstrip('-−+')} / {second[1].lstrip('-−') if second else before}`"
     if wanted == ".." and second and found[:1] in ("-", "−") and len(found) > 1:
         if not apart and before[:1] in ("-", "−"):  # a minus or a sign for a range
             return f"write the range with two dots: `{before}..{found[1:]}` or `{before}..{found}`"
@@ -161,12 +165,16 @@ def may_end(place: Place, expected: set[str], words: list[str]) -> str:
         return f"write {{ before `{found}`"
     if "_COMMA" in expected and found in ("and", "&", "+"):
         return f"write , in place of `{found}`"
-    if found in ("and", "&", "+"):
+    if found in ("and", "&"):
         return "write a statement for each"
     if "_COMMA" in expected and found[0].isalpha():
         return f"write , before `{found}`, or end the statement before it with ; or a new line"
     if links and (found[0].isalnum() or found in ("->", "=>", "-", ":", "=")):
         return f"{put(one_of(links), found)}, or end the statement with a new line"
+    if found == "." and (more := re.match(r"\.([A-Za-z][\w-]*)", place.rest)):
+        if re.search(rf"\bunit[ \t]+{re.escape(before)}[ \t]", place.source.text):
+            return f"write `{more[1]}` alone, without `{before}.`"
+        return f"a name is one word: write `{before}-{more[1]}`"
     if found in (",", "."):
         return f"write a new line or ; in place of `{found}`"
     if found in ("(", "["):
@@ -188,7 +196,7 @@ def put(wanted: str, found: str) -> str:
     """Where to write the missing part: before a word that may stay, or in place of a sign that may not."""
     if not found:
         return f"write {wanted} there"
-    if found in LINKS:
+    if found in (*LINKS, "and", "&"):
         return f"write {wanted} in place of `{found}`"
     stays = (
         found[0].isalnum() or found[0] in '"{' or (found[0] in "-+−" and len(found) > 1 and ">" not in found)

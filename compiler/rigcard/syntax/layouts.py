@@ -4,6 +4,8 @@ As in `foreign`, each kind is reported once a file, and mended in a copy of the 
 """
 
 import re
+from collections.abc import Iterator
+from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostics, Edit
 from rigcard.source import Source, Span
@@ -11,30 +13,48 @@ from rigcard.syntax import codes, facts
 from rigcard.syntax.cutting import TITLED, TOP
 from rigcard.syntax.foreign import as_long, more_like_it, with_parts
 
+MOST_BLOCKS = 50  # that are told of
 _TOPS = re.compile("^" + TOP.pattern, re.MULTILINE)
-_PAIR = r"^[ \t]*(?:-[ \t]+)?\"?[A-Za-z][\w. -]*\"?[ \t]*"
-_FORMATS = (  # by what a file must have that has no statement of the language
-    ("JSON", re.compile(r"\A\s*[\[{]\s*[\[{\"\]}]")),
-    ("XML", re.compile(r"\A\s*<[?!/A-Za-z]")),
-    ("TOML", re.compile(r"^[ \t]*\[+[\w. \"-]+\]+[ \t]*\n(?:.*\n)*?[ \t]*[\w\".-]+[ \t]*=", re.MULTILINE)),
-    ("YAML", re.compile(rf"{_PAIR}:(?:[ \t].*)?\n(?:[ \t]*\n)*{_PAIR}:(?:[ \t]|$)", re.MULTILINE)),
+_PAIR = r"^[ \t]*+(?:-[ \t]++)?\"?[A-Za-z](?:[\w.-]|[ ](?=[\w.-]))*+\"?[ \t]*+"
+_HEAD_LINES, _HEAD = 100, 10_000  # lines and characters that tell what a file is
+_FORMATS = (  # by what the head of a file must have that has no statement of the language
+    ("JSON", (re.compile(r"\A\s*[\[{]\s*[\[{\"\]}]"),)),
+    ("XML", (re.compile(r"\A\s*<[?!/A-Za-z]"),)),
+    (
+        "TOML",
+        (
+            re.compile(r"^[ \t]*+\[++[\w. \"-]++\]++[ \t]*+$", re.MULTILINE),
+            re.compile(r"^[ \t]*+[\w\".-]++[ \t]*+=", re.MULTILINE),
+        ),
+    ),
+    (
+        "YAML",
+        (re.compile(rf"{_PAIR}:(?:[ \t][^\n]*+)?\n\s*+{_PAIR.removeprefix('^')}:(?=\s|$)", re.MULTILINE),),
+    ),
     (
         "Python",
-        re.compile(r"^(?:(?:from[ \t]+\w+[ \t]+)?import[ \t]+\w+|def[ \t]+\w+\(|class[ \t]+\w+)", re.MULTILINE),
+        (
+            re.compile(
+                r"^(?:(?:from[ \t]+\w++[ \t]+)?import[ \t]+\w|def[ \t]+\w++\(|class[ \t]+\w)", re.MULTILINE
+            ),
+        ),
     ),
-    ("a table", re.compile(r"\A\s*[A-Za-z][\w ./-]*(?P<part>[,;\t])[\w ./-]+.*\n\s*[^\n]+(?P=part)[^\n]+")),
-)
-_MERGE = re.compile(
-    r"^<{7}(?:[ \t].*)?\n(?P<mine>(?:.*\n)*?)(?:\|{7}.*\n(?:.*\n)*?)?={7}[ \t]*\n(?P<theirs>(?:.*\n)*?)>{7}(?:[ \t].*)?$",
-    re.MULTILINE,
+    (
+        "a table",
+        (
+            re.compile(
+                r"\A\s*[A-Za-z][\w ./-]*+(?P<part>[,;\t])[\w ./-]++[^\n]*+\n\s*[^\n,;\t]++(?P=part)[^\n]"
+            ),
+        ),
+    ),
 )
 _MARKS = re.compile(
-    r"^[ \t]*(?P<mark>[-*+>•·–—]|\d{1,4}[.):|])[ \t]+(?=(?P<word>[a-z][a-z-]*)[ \t]+[\"\w])", re.MULTILINE
+    r"^[ \t]*+(?P<mark>[-*+>•·–—]|\d{1,4}[.):|])[ \t]++(?=(?P<word>[a-z][a-z-]*+)[ \t]++[\"\w])", re.MULTILINE
 )
-_RULED = re.compile(r"^[ \t]*(?P<rule>[-=*_~+]{3,})[^\n\"{};]*$", re.MULTILINE)
-_HEADING = re.compile(r"^[ \t]*(?P<words>[A-Za-z][\w &/,'’-]*:)[ \t]*$", re.MULTILINE)
-_QUOTED_PAIR = re.compile(
-    r"^[ \t]*(?P<key>(?P<quote>\"?)(?P<word>[a-z][a-z-]*)(?P=quote))[ \t]*(?P<sign>[:=])[ \t]*(?P<value>[^\s,{\[][^\n]*?)(?P<comma>,?)[ \t]*$",
+_RULED = re.compile(r"^[ \t]*+(?P<rule>[-=*_~+]{3,}+)[^\n\"{};]*+$", re.MULTILINE)
+_HEADING = re.compile(r"^[ \t]*+(?P<words>[A-Za-z][\w &/,'’-]*+:)[ \t]*+$", re.MULTILINE)
+_KEYED = re.compile(
+    r"^[ \t]*+(?P<key>(?P<quote>\"?)(?P<word>[a-z][a-z-]*+)(?P=quote))[ \t]*+(?P<sign>[:=])[ \t]*+(?P<value>[^\s,{\[][^\n]*+)$",
     re.MULTILINE,
 )
 _OPENER = re.compile(r"[ \t]*(?P<sign>:|=>?|->|(?:begin|do|then|with)(?![\w-]))[ \t]*(?=#|\n|$)")
@@ -56,7 +76,8 @@ def _format(text: str) -> str:
     """What a text is instead of a rig file; empty if it has a statement of the language, or if there is no telling."""
     if _TOPS.search(text):
         return ""
-    return next((name for name, pattern in _FORMATS if pattern.search(text)), "")
+    head = "\n".join(text.split("\n", _HEAD_LINES)[:_HEAD_LINES])[:_HEAD]
+    return next((name for name, patterns in _FORMATS if all(one.search(head) for one in patterns)), "")
 
 
 def _report_format(source: Source, found: str, diagnostics: Diagnostics) -> None:
@@ -70,12 +91,35 @@ def _report_format(source: Source, found: str, diagnostics: Diagnostics) -> None
     )
 
 
+class _Versions(NamedTuple):
+    """Where two versions of some lines begin, where the first one is, and where the second one ends."""
+
+    start: int
+    mine: tuple[int, int]
+    end: int
+
+
+def _versions(text: str) -> Iterator[_Versions]:
+    start = first = middle = -1
+    for line in re.finditer(r"[^\n]++", text):
+        sign = line[0][:7]
+        if line[0][7:8].strip():
+            continue
+        if sign == "<" * 7:
+            start, first, middle = line.start(), line.end(), -1
+        elif sign in ("|" * 7, "=" * 7) and start >= 0 > middle:
+            middle = line.start()
+        elif sign == ">" * 7 and middle >= 0:
+            yield _Versions(start, (first, middle), line.end())
+            start = middle = -1
+
+
 def _merges(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Two versions of some lines, set one after the other by a program that could not join them."""
-    found = list(_MERGE.finditer(text))
+    found = list(_versions(text))
     if not found:
         return text
-    start = found[0].start()
+    start = found[0].start
     diagnostics.report(
         codes.UNEXPECTED_TEXT,
         Span(source, start, text.index("\n", start)),
@@ -84,12 +128,9 @@ def _merges(source: Source, text: str, diagnostics: Diagnostics) -> str:
         "keep the lines of one version, and remove the others and the lines with <<<<<<<, ======= and >>>>>>>",
     )
     parts = []
-    for match in found:
-        mine = match.span("mine")
-        parts += [
-            (match.start(), mine[0], as_long("", text[match.start() : mine[0]])),
-            (mine[1], match.end(), as_long("", text[mine[1] : match.end()])),
-        ]
+    for one in found:
+        for begin, end in ((one.start, one.mine[0]), (one.mine[1], one.end)):
+            parts.append((begin, end, as_long("", text[begin:end])))
     return with_parts(text, parts)
 
 
@@ -147,7 +188,7 @@ def _pairs(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Statements in the manner of a list of keys with their values."""
     found = [
         match
-        for match in _QUOTED_PAIR.finditer(text)
+        for match in _KEYED.finditer(text)
         if match["word"] in facts.homes() and not _TOPS.match(text, match.start())
     ]
     if not any(match["quote"] for match in found) and len(found) < 2:  # the parser reports a single sign
@@ -159,15 +200,17 @@ def _pairs(source: Source, text: str, diagnostics: Diagnostics) -> str:
         end = match.start("value")
         edits.append(Edit(Span(source, match.start("key"), end), f"{match['word']} "))
         parts.append((match.start("key"), end, as_long(match["word"], text[match.start("key") : end])))
-        if match["comma"]:
-            edits.append(Edit(Span(source, *match.span("comma")), ""))
-            parts.append((*match.span("comma"), " "))
+        value = match["value"].rstrip()
+        if value.endswith(","):
+            comma = end + len(value) - 1
+            edits.append(Edit(Span(source, comma, comma + 1), ""))
+            parts.append((comma, comma + 1, " "))
     diagnostics.report(
         codes.UNEXPECTED_TEXT,
         Span(source, first.start("key"), first.end("sign")),
         f"`{first['sign']}` pairs a key with a value, and a statement is its words one after the other"
         + more_like_it(len(found) - 1),
-        f"write `{first['word']} {first['value']}`",
+        f"write `{first['word']} {first['value'].rstrip().removesuffix(',')}`",
         edits=tuple(edits),
     )
     return with_parts(text, parts)
@@ -176,7 +219,7 @@ def _pairs(source: Source, text: str, diagnostics: Diagnostics) -> str:
 def _blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Blocks that open with a word or a sign other than {, and end with `end` or where lines are less far in."""
     for titled in TITLED.finditer(text):
-        opener = _OPENER.match(text, titled.end())
+        opener = _OPENER.match(text, titled.end()) if len(diagnostics) < MOST_BLOCKS else None
         if opener is None:
             continue
         at, sign = opener.start("sign"), opener["sign"]

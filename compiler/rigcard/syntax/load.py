@@ -326,11 +326,15 @@ def _elsewhere(name: str, written: str) -> list[str]:
     """Where a file lies that is missing: one folder down, or right here; as paths for `use`."""
     folder, base = os.path.dirname(name) or os.curdir, os.path.basename(name)
     try:
-        inner = sorted(entry.name for entry in os.scandir(folder) if entry.is_dir())[:MOST_FOLDERS]
+        inner = [one for one in sorted(os.listdir(folder)) if os.path.isdir(os.path.join(folder, one))]
     except OSError:
         inner = []
     start = written[: len(written) - len(os.path.basename(written))]
-    found = [f"{start}{one}/{base}" for one in inner if os.path.isfile(os.path.join(folder, one, base))]
+    found = [
+        f"{start}{one}/{base}"
+        for one in inner[:MOST_FOLDERS]
+        if os.path.isfile(os.path.join(folder, one, base))
+    ]
     user = name.removesuffix(written)
     if not found and base != written and os.path.isfile(user + base):
         found = [base]

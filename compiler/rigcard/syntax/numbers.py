@@ -37,7 +37,7 @@ _FORMS = (  # most telling first; what the number is, and what is said of it
 )
 _NUMBER = r"[-+−]?\d+(?:\.\d+)?"
 _RANGE = re.compile(
-    rf"(?P<low>{_NUMBER})(?P<mine>[a-zA-Z%µμ]*)[ \t]*(?P<sign>-|–|—|−|~|…|to|bis|\.\.)[ \t]*(?P<high>{_NUMBER})(?P<unit>[a-zA-Z%µμ]+)"
+    rf"(?P<low>{_NUMBER})(?P<mine>[a-zA-Z%µμ]*)[ \t]*(?P<sign>-|–|—|−|~|…|to|bis|\.\.)[ \t]*(?P<high>{_NUMBER})[ \t]*(?P<unit>[a-zA-Z%µμ]+)"
 )
 _AROUND = re.compile(
     r"(?:±|\+/-|\+-|-/\+)[ \t]*(?P<high>\d+(?:\.\d+)?)(?:[ \t]*(?P<unit>%|[a-zA-Zµμ]+)(?!\w))?"
@@ -117,7 +117,7 @@ def range_meant(text: str, at: int) -> Meant | None:
     if found is None:
         return None
     unit = _unit(found["unit"])
-    if found["mine"] and _unit(found["mine"]) != unit:
+    if unit not in UNITS or (found["mine"] and _unit(found["mine"]) != unit):
         return None
     number = f"{found['low']}{unit}..{found['high']}{unit}"
     if number == found[0]:

@@ -13,10 +13,13 @@ from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place, words_in
 
 MOST_OFFERED = 3  # words of which one may be meant
+MOST_REMOVED = 5  # words at the end of a statement
+MOST_PARTS = 4  # words of which a name may be made
+MOST_MOVED = 4  # words of an option in the wrong place
 MOST_LEFT_OUT = 2  # words that stand too many, one after the other
 _ENDS = {"{": "LBRACE", "}": "RBRACE"}  # the sign after a statement, and what the parser calls it
 _SIGN = re.compile(r"[^\w\s\"{};#]+")
-_PLAIN = re.compile(r"[A-Za-z][\w-]*|[^\w\s\"]+")  # no number and no words in quotes, which nobody loses
+_PLAIN = re.compile(r"[A-Za-z][A-Za-z_-]*|[^\w\s\"]+")  # no number and no words in quotes, which nobody loses
 _PART = re.compile(r"[A-Za-z][\w-]*|\d+")
 
 
@@ -68,10 +71,14 @@ class Trial:
         return next((index for index, (start, _) in enumerate(self.words) if start >= self.at), len(self.words))
 
 
-def repaired(language: Language, place: Place) -> Repair | None:
-    """The first repair near the place where the parser stopped with which the statement reads to its end."""
+def repaired(language: Language, place: Place, value: bool = False) -> Repair | None:
+    """The first repair near the place where the parser stopped with which the statement reads to its end.
+
+    `value`: a name, a number or words are wanted there, for which no fixed word of the language is offered.
+    """
     trial = Trial(language, place)
-    tries = (_one_word, _forgotten, _forgotten_title, _exchanged, _too_many)
+    tries = [_article, _one_word, _wrapped, _forgotten, _forgotten_title, _exchanged, _too_many]
+    tries += [] if value else [_other_words]
     return next((found for attempt in tries if (found := attempt(trial))), None)
 
 
@@ -104,11 +111,18 @@ def begun(language: Language, place: Place, known: Iterable[str], close: Iterabl
     return None
 
 
+def exchanged(language: Language, place: Place) -> Repair | None:
+    """Two words that stand in the wrong order, if the statement reads with them exchanged."""
+    return _exchanged(Trial(language, place))
+
+
 def named(language: Language, place: Place) -> str:
     """A name for words in quotes before which one is left out; empty if the statement does not read with it."""
     trial = Trial(language, place)
     name = re.sub(r"[^a-z0-9]+", "-", place.found.lower()).strip("-")
-    return name if name[:1].isalpha() and trial.reads(trial.at, trial.at, f"{name} ") else ""
+    if not trial.reads(trial.at, trial.at, "name "):
+        return ""
+    return name if name[:1].isalpha() and name.count("-") < MOST_PARTS else "NAME"
 
 
 def before_block(language: Language, place: Place) -> str:
@@ -148,17 +162,29 @@ def listed(language: Language, place: Place, words: str) -> str:
     return new if fits else ""
 
 
-def reads_alone(language: Language, place: Place) -> bool:
-    """Whether what stands from here to the end of the statement is a statement itself."""
+def reads_alone(language: Language, place: Place, after: int = 0) -> bool:
+    """Whether what stands so many characters after this place, up to the end, is a statement itself."""
     trial = Trial(language, place)
-    return trial.reads(0, trial.at, "")
+    return trial.at + after < len(trial.line.rstrip()) and trial.reads(0, trial.at + after, "")
+
+
+def reads_with(language: Language, place: Place, word: str) -> bool:
+    """Whether the statement reads with another word in place of the one that is not expected."""
+    trial = Trial(language, place)
+    return trial.reads(trial.at, trial.at + len(place.found), word)
 
 
 def rest(language: Language, place: Place) -> str:
     """The text from here to the end of the statement, if the statement reads without it; otherwise empty."""
     trial = Trial(language, place)
     text = trial.line[trial.at :].rstrip()
-    return text if text and trial.reads(trial.at, len(trial.line), "") else ""
+    return (
+        text
+        if text
+        and len(trial.words) - trial.index <= MOST_REMOVED
+        and trial.reads(trial.at, len(trial.line), "")
+        else ""
+    )
 
 
 def _end(text: str, start: int, at: int) -> int:
@@ -167,6 +193,39 @@ def _end(text: str, start: int, at: int) -> int:
         if begun_at >= at and (piece in "{}\n;" or piece.startswith("#")):
             return begun_at
     return len(text)
+
+
+def _article(trial: Trial) -> Repair | None:
+    """An article, which no statement has."""
+    for start, word in trial.words[max(0, trial.index - 1) : trial.index + 1]:
+        if word in ("the", "a", "an") and trial.reads(start, start + len(word), ""):
+            return trial.repair(start, start + len(word), "", f"remove `{word}`", only=False)
+    return None
+
+
+def _wrapped(trial: Trial) -> Repair | None:
+    """A part in brackets of some kind."""
+    start, found = trial.words[trial.index] if trial.index < len(trial.words) else (0, "")
+    closing = trial.line.find({"(": ")", "[": "]", "<": ">"}.get(found, "\0"), start)
+    inside = trial.line[start + 1 : closing].strip()
+    if closing < 0 or not inside or not trial.reads(start, closing + 1, inside):
+        return None
+    return trial.repair(start, closing + 1, inside, f"write {_shown(inside)} without brackets")
+
+
+def _other_words(trial: Trial) -> Repair | None:
+    """Words of another language in place of a fixed one."""
+    before = trial.line[: trial.at]
+    for count in range(1, MOST_LEFT_OUT + 1):
+        part = trial.words[trial.index : trial.index + count]
+        if len(part) < count or not all(_says_nothing(trial, start, word) for start, word in part):
+            return None
+        start, end = part[0][0], part[-1][0] + len(part[-1][1])
+        fits = [phrase for phrase in _phrases(trial, before) if trial.reads(start, end, phrase)]
+        if 0 < len(fits) <= MOST_OFFERED:
+            hint = f"write {one_of(fits)} in place of {_shown(trial.line[start:end])}"
+            return trial.repair(start, end, fits[0], hint, only=len(fits) == 1)
+    return None
 
 
 def _one_word(trial: Trial) -> Repair | None:
@@ -186,7 +245,7 @@ def _one_word(trial: Trial) -> Repair | None:
 
 def _forgotten(trial: Trial) -> Repair | None:
     """Fixed words that are left out, or that a sign stands for."""
-    if trial.index == len(trial.words):
+    if not 0 < trial.index < len(trial.words):
         return None
     start, found = trial.words[trial.index]
     sign = _SIGN.fullmatch(found)
@@ -241,10 +300,13 @@ def _exchanged(trial: Trial) -> Repair | None:
         if trial.reads(start, second + len(last), new):
             return trial.repair(start, second + len(last), new, f"write `{new}`")
     start, found = trial.words[trial.index] if trial.index < len(trial.words) else (0, "")
-    tail = trial.line[start + len(found) :].strip()
-    if found in facts.homes() and tail and trial.reads(start, len(trial.line), f"{tail} {found}"):
-        hint = f"write `{found}` after {_shown(trial.words[-1][1])}"
-        return trial.repair(start, len(trial.line), f"{tail} {found}", hint)
+    if found not in facts.homes():
+        return None
+    for begin, _ in trial.words[trial.index + 1 : trial.index + 1 + MOST_MOVED]:
+        option, tail = trial.line[start:begin].strip(), trial.line[begin:].strip()
+        if trial.reads(start, len(trial.line), f"{tail} {option}"):
+            hint = f"write `{option}` after {_shown(trial.words[-1][1])}"
+            return trial.repair(start, len(trial.line), f"{tail} {option}", hint)
     return None
 
 

@@ -79,6 +79,16 @@ _FORMS = (
         "a claim is written with `expect` and `gives`",
     ),
     _Form(
+        re.compile(rf"({_PLACE})[ \t]+(?:when|if|while)[ \t]+({_PLACE})"),
+        r"expect \2 gives \1",
+        "a claim is written with `expect` and `gives`",
+    ),
+    _Form(
+        re.compile(rf"unit[ \t]+({_WORDS})[ \t]+({_NAME})[ \t]+(is[ \t]+{_NAME})"),
+        r"unit \2 \3 \1",
+        "the title of a unit stands after its model",
+    ),
+    _Form(
         re.compile(r"mounted[ \t]+(upright|underslung)(?![\w-])"),
         r"mount \1",
         "which way up a head is mounted is said with `mount`",

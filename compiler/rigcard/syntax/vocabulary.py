@@ -92,11 +92,14 @@ SCALES = (  # units of one quantity, each with how many of the smallest it is
     {"mW": 1, "W": 1_000, "kW": 1_000_000},
     {"mWh": 1, "Wh": 1_000, "kWh": 1_000_000},
     {"mAh": 1, "Ah": 1_000},
+    {"baud": 1, "kbaud": 1_000, "Mbaud": 1_000_000, "bps": 1, "kbps": 1_000, "Mbps": 1_000_000},
 )
 IMPERIAL = {  # units of no scale above: what one is, in which unit, and what is taken off before
     "oz": (28.349523125, "g", 0),
     "lb": (453.59237, "g", 0),
     "lbs": (453.59237, "g", 0),
+    "inch": (25.4, "mm", 0),
+    "inches": (25.4, "mm", 0),
     "ft": (304.8, "mm", 0),
     "feet": (304.8, "mm", 0),
     "foot": (304.8, "mm", 0),
@@ -148,7 +151,7 @@ LOOKALIKES = {
     "；": ";",
     "\u00a0": "a plain space",
 }
-SYNONYMS = {  # words of the trade and of other languages, and the words of this one that may be meant
+SYNONYMS = {  # words of the trade and elsewhere, and the words of this language that may be meant
     "import": ("use",),
     "include": ("use",),
     "require": ("use",),
@@ -188,7 +191,6 @@ SYNONYMS = {  # words of the trade and of other languages, and the words of this
     "remark": ("note",),
     "comment": ("note",),
     "description": ("note",),
-    "todo": ("open",),
     "question": ("open",),
     "warning": ("hazard",),
     "danger": ("hazard",),
