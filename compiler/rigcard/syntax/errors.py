@@ -127,7 +127,7 @@ def _character(language: Language, place: Place, expected: set[str], diagnostics
         )
     elif words and place.text[end] != '"' and "STRING" in expected:
         char = place.text[end]
-        drive = re.match(r'"[A-Za-z]:[\\/].*?([\w .-]+[\\/])?([\w .-]+)"', place.rest)
+        drive = re.match(r'"[A-Za-z]:[\\/].*?([\w .-]+[\\/])?([\w .-]+)"', place.source.text[place.base + at :])
         instead = "remove it" if char != "\t" else "write a space instead"
         if char == "\\":
             instead = "write / in a path, and two backslashes where one is meant"
@@ -300,15 +300,15 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
         edits = (Edit(_both_halves(place, close[0]), close[0]),) if len(close) == 1 else ()
     elif found and ("_SEP" in expected or "RBRACE" in expected):
         sign = found in (":", "=", "-", "->", "=>") and before[-1:] != '"'
-        repair = repairs.repaired(language, place) if sign else None
+        sign = sign or (found == "," and not repairs.reads_alone(language, place, len(found)))
+        repair = repairs.again(language, place) if found == "," else None
+        repair = repair or (repairs.repaired(language, place) if sign else None)
         hint = repair.hint if repair else may_end(place, expected, words)
         edits = _edits_of(repair, place) if repair else ()
         if found in ("and", "&", "then") and repairs.reads_alone(language, place, len(found)):
             hint = f"write a new line or ; in place of `{found}`"
         elif found == "," and not place.rest[1:].strip(" \t}"):
             hint, edits = "remove `,`", (Edit(place.here, ""),)
-        elif found == "," and (repair := repairs.again(language, place)):
-            hint, edits = repair.hint, _edits_of(repair, place)
         elif not hint:
             hint, edits = _after_its_end(language, place, words)
     elif wants:

@@ -178,7 +178,7 @@ def may_end(place: Place, expected: set[str], words: list[str]) -> str:
     if found in (",", "."):
         return f"write a new line or ; in place of `{found}`"
     if found in ("(", "["):
-        return f"write {{ in place of `{found}`" if "LBRACE" in expected else f"remove `{found}`"
+        return f"write {{ in place of `{found}`" if "LBRACE" in expected else ""
     glued = re.match(r"\d[\d.]*([A-Za-z]\w*)", found)
     if glued and glued[1] not in UNITS and "NAME" in expected:
         return "begin the name with a letter"

@@ -48,6 +48,7 @@ _FORMATS = (  # by what the head of a file must have that has no statement of th
         ),
     ),
 )
+_COMMENTS = re.compile(r"(?:[ \t]*+(?:#[^\n]*+)?\n)*+[ \t]*+")
 _MARKS = re.compile(
     r"^[ \t]*+(?P<mark>[-*+>•·–—]|\d{1,4}[.):|])[ \t]++(?=(?P<word>[a-z][a-z-]*+)[ \t]++[\"\w])", re.MULTILINE
 )
@@ -76,12 +77,19 @@ def _format(text: str) -> str:
     """What a text is instead of a rig file; empty if it has a statement of the language, or if there is no telling."""
     if _TOPS.search(text):
         return ""
-    head = "\n".join(text.split("\n", _HEAD_LINES)[:_HEAD_LINES])[:_HEAD]
+    lines = text.split("\n", _HEAD_LINES)[:_HEAD_LINES]
+    head = "\n".join(line for line in lines if not line.lstrip().startswith("#"))[:_HEAD]
     return next((name for name, patterns in _FORMATS if all(one.search(head) for one in patterns)), "")
 
 
+def _begins(text: str) -> int:
+    """Where a text begins after blank lines and comments."""
+    found = _COMMENTS.match(text)
+    return found.end() if found else 0
+
+
 def _report_format(source: Source, found: str, diagnostics: Diagnostics) -> None:
-    start = len(source.text) - len(source.text.lstrip())
+    start = _begins(source.text)
     end = source.text.find("\n", start)
     diagnostics.report(
         codes.UNEXPECTED_TEXT,

@@ -73,7 +73,6 @@ def wrong_number(language: Language, place: Place, expected: set[str], diagnosti
         known = unit in UNITS
         cause = f"{written} is {'given in another unit' if not known else facts.quantity_of(unit)}, and {wanted} belongs here"
         hint = f"write {exact}"
-        new = exact if known else ""  # others are rounded
     elif not unit and "PERCENT" in quantities and 0 < abs(float(number[0].replace("−", "-"))) < 1:
         cause = f"{place.found} has no unit"
         whole = Decimal(number[0].replace("−", "-")) * 100
@@ -138,7 +137,8 @@ def _in_another_manner(language: Language, place: Place, expected: set[str], dia
         if found and reads(language, place.text[: place.at] + found.number):
             span = place.span(place.at, len(found.written))
             hint = f"write {found.number}"
-            diagnostics.report(codes.WRONG_UNIT, span, found.cause, hint, edits=(Edit(span, found.number),))
+            edits = (Edit(span, found.number),) if found is not hours else ()  # its digits are others
+            diagnostics.report(codes.WRONG_UNIT, span, found.cause, hint, edits=edits)
             return True
     return False
 

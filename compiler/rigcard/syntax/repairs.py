@@ -19,7 +19,8 @@ MOST_MOVED = 4  # words of an option in the wrong place
 MOST_LEFT_OUT = 2  # words that stand too many, one after the other
 _ENDS = {"{": "LBRACE", "}": "RBRACE"}  # the sign after a statement, and what the parser calls it
 _SIGN = re.compile(r"[^\w\s\"{};#]+")
-_PLAIN = re.compile(r"[A-Za-z][A-Za-z_-]*|[^\w\s\"]+")  # no number and no words in quotes, which nobody loses
+_PLAIN = re.compile(r"[A-Za-z][A-Za-z]*|[^\w\s\"]+")  # no number and no words in quotes, which nobody loses
+_NOT_WORDS = re.compile(r'"[^"\n]*"|#[^\n]*')  # quoted words and comments
 _PART = re.compile(r"[A-Za-z][\w-]*|\d+")
 
 
@@ -312,8 +313,10 @@ def _exchanged(trial: Trial) -> Repair | None:
 
 def _too_many(trial: Trial) -> Repair | None:
     """Words that say nothing in the language; never a number or words in quotes."""
+    fixed = trial.index > 0 and trial.words[trial.index - 1][1] in facts.fixed_words()
+    order = (trial.index - 1, trial.index) if fixed else (trial.index, trial.index - 1)
     for count in range(1, MOST_LEFT_OUT + 1):
-        for index in (trial.index, trial.index - 1):
+        for index in order:
             part = trial.words[max(index, 0) : index + count]
             if len(part) < count or not all(_says_nothing(trial, start, word) for start, word in part):
                 continue
@@ -338,7 +341,8 @@ def _says_nothing(trial: Trial, start: int, word: str) -> bool:
 
 def _named(trial: Trial, word: str) -> bool:
     """Whether the file has a word at another place too: then it may be the name of something."""
-    return len(re.findall(rf"(?<![\w-]){re.escape(word)}(?![\w-])", trial.place.source.text)) > 1
+    text = _NOT_WORDS.sub("", trial.place.source.text)
+    return len(re.findall(rf"(?<![\w-]){re.escape(word)}(?![\w-])", text)) > 1
 
 
 def _shown(text: str) -> str:
