@@ -155,7 +155,7 @@ def _marks(source: Source, text: str, diagnostics: Diagnostics) -> str:
         f"`{first['mark']}` makes this line a point of a list, and a statement begins with its first word"
         + more_like_it(len(found) - 1),
         f"remove `{first['mark']}`" + (", and the marks of the other lines" if len(found) > 1 else ""),
-        edits=edits,
+        edits=() if any(match["mark"][0].isdigit() for match in found) else edits,  # a number stays
     )
     return with_parts(text, ((*match.span("mark"), as_long("", match["mark"])) for match in found))
 
