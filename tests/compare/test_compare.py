@@ -48,7 +48,7 @@ def test_a_sample_does_not_differ_from_itself(path: Path) -> None:
     """Neither as a rig file nor as the rig.json that it is written to."""
     here = revision(path.stem)
     found = compare(here.side, here.side)
-    read = compare(Side(earlier(rig_json(here.job.data))), here.side)
+    read = compare(Side(earlier(rig_json(here.job.data).decode())), here.side)
 
     assert found.nothing and read.nothing
     assert as_text(found) == as_text(read) == NOTHING
@@ -61,7 +61,7 @@ def test_a_rig_does_not_differ_from_itself(text: str) -> None:
     one, other = made(text), made(text)
 
     assert compare(one.side, other.side).nothing
-    assert earlier(rig_json(one.job.data)) == one.side.facts
+    assert earlier(rig_json(one.job.data).decode()) == one.side.facts
 
 
 # ---- there and back ----------------------------------------------------------------------------------------------

@@ -57,7 +57,7 @@ def words(made: Made, found: LaidGroup) -> list[str]:
         marks = [mark for column in found.columns for mark in column.marks]
     else:
         leaves = leaves_of(made.job.face, rig, [found])
-        marks = [mark for leaf in leaves for mark in (*leaf.front, *(leaf.back or ()))]
+        marks = [mark for leaf in leaves for side in leaf.sides for mark in side]
     texts = [mark for mark in marks if isinstance(mark, Text)]
     issue = [mark for mark in texts if mark.size == HUGE and mark.text == rig.revision]
     return [mark.text for mark in texts if mark not in issue and not OF_ISSUE.search(mark.text)]

@@ -158,7 +158,9 @@ def test_leads_of_two_kinds_stand_in_both_drawings() -> None:
 
 def test_what_dies_with_a_lead_of_a_chain() -> None:
     """A lead, the unit that it is plugged to and all that hangs behind, by hand."""
-    found = {part: set(row.functions) for row in dead_together(solved()) for part in row.parts}
+    found = {
+        part: set(row.functions) for row in dead_together(solved(), solved().links.feeds) for part in row.parts
+    }
     wipers = {("left", "wipe"), ("right", "wipe")}
     motors = {("box", "focus"), ("box", "iris")}
 

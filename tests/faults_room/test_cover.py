@@ -131,4 +131,6 @@ def test_a_short_test_finds_all_of_its_kinds_and_nothing_shorter_does(path: obje
             == seconds_of(found.matrix, cover.chosen)
         )
     assert found.short.swap.seconds <= 60
-    assert cover_of(found.matrix, frozenset()).seconds == 8  # the line that ends every test
+    assert [cover.seconds for cover in cover_of(found.matrix, frozenset())] == [
+        8
+    ]  # the line that ends every test

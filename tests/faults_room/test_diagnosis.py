@@ -50,7 +50,7 @@ def test_each_mistake_explains_its_own_lines(path: object) -> None:
 def test_the_questions_lead_to_each_mistake(path: object) -> None:
     """Answered as a mistake makes the lines look, the questions end where it stands; never more than five of them."""
     found = of(path)
-    tree = found.questions
+    (tree,) = found.questions
     assert depth(tree) <= MOST_QUESTIONS
     asked = {id(row) for leaf in leaves(tree) for row in leaf.rows}
     reached = 0

@@ -17,6 +17,7 @@ from rigcard.faults.judged import judged
 from rigcard.faults.lines import Line, in_order
 from rigcard.faults.matrix import Matrix, Row, matrix_of
 from rigcard.faults.single import Fault
+from rigcard.faults.stations import stations_of
 from rigcard.resolve.links import trace
 from rigcard.resolve.model import Position
 from rigcard.resolve.resolve import resolve
@@ -148,6 +149,7 @@ def bench_of(
 def whole_row(matrix: Matrix, before: Bench, after: Bench) -> dict[int, tuple[Function, Sight]]:
     """Every line that looks different, by looking at every function at every line."""
     found: dict[int, list[tuple[Function, Sight]]] = {}
+    stations = stations_of(matrix.solved)
     for key in sorted({*before.feeds, *after.feeds}):
         home = sight(before, key, {}) or Sight("nothing")
         for at, line in enumerate(matrix.lines):
@@ -163,7 +165,8 @@ def whole_row(matrix: Matrix, before: Bench, after: Bench) -> dict[int, tuple[Fu
                         for order in bench.links.orders_of(feed)
                     ),
                 }
-                if line.kind == "control" and devices.isdisjoint(line.devices):
+                people_look_at = line.devices or stations[line.station].units
+                if devices.isdisjoint(people_look_at):
                     continue
                 if not alike(plan, now, home):
                     found.setdefault(at, []).append((key, now))
@@ -264,7 +267,11 @@ def test_what_dies_together_is_a_special_case(path: Path) -> None:
     solved = solved_or_none(path)
     assert solved
     matrix, compared = matrix_of(solved), 0
-    dead = {part: set(found.functions) for found in dead_together(solved) for part in found.parts}
+    dead = {
+        part: set(found.functions)
+        for found in dead_together(solved, solved.links.feeds)
+        for part in found.parts
+    }
     for row in matrix.rows:
         kind = {"lead": ("lead", "plus"), "power": ("unit",)}.get(row.fault.kind, ())
         expected = set().union(*(dead.get(Part(one, row.fault.names[:1]), set()) for one in kind))

@@ -209,7 +209,7 @@ def expected(solved: Solved) -> dict[Part, set[Function]]:
 
 def agrees(solved: Solved) -> int:
     """Holds every row against the graph; how many parts were compared."""
-    rows = dead_together(solved)
+    rows = dead_together(solved, solved.links.feeds)
     mine = {part: set(row.functions) for row in rows for part in row.parts}
 
     assert sum(len(row.parts) for row in rows) == len(mine), "a part stands in two rows"
@@ -225,7 +225,7 @@ def test_rows_of_the_samples_share_what_the_graph_says(path: Path) -> None:
     assert solved
 
     assert agrees(solved) > 10
-    assert {part.kind for row in dead_together(solved) for part in row.parts} <= set(PARTS)
+    assert {part.kind for row in dead_together(solved, solved.links.feeds) for part in row.parts} <= set(PARTS)
 
 
 def test_rows_of_the_case_files_share_what_the_graph_says() -> None:
@@ -235,7 +235,7 @@ def test_rows_of_the_case_files_share_what_the_graph_says() -> None:
         solved = solved_or_none(path)
         if solved:
             compared += agrees(solved)
-            kinds |= {part.kind for row in dead_together(solved) for part in row.parts}
+            kinds |= {part.kind for row in dead_together(solved, solved.links.feeds) for part in row.parts}
 
     assert compared > 500
     assert kinds == set(PARTS)

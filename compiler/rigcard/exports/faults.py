@@ -6,6 +6,7 @@ import json
 from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
+from rigcard.documents.base.phrases import station_title
 from rigcard.documents.cards.function_test import lines_of_test, to_do, to_see
 from rigcard.documents.cards.mistakes import extra_look, mistake, once, remedy
 from rigcard.faults.cover import Cover
@@ -14,6 +15,7 @@ from rigcard.faults.figures import seconds_of
 from rigcard.faults.judged import Judged
 from rigcard.faults.matrix import Matrix, Row
 from rigcard.faults.single import KINDS
+from rigcard.faults.stations import stations_of
 from rigcard.solve.solved import Solved
 
 MOST_TOLD = 12  # explanations that are told
@@ -64,8 +66,7 @@ def as_text(found: Judged) -> str:
         ]
     text += [
         "",
-        f"After a swap of packs: {_cover(found.short.swap)}",
-        f"In the morning: {_cover(found.short.morning)}",
+        *_short_tests(found),
         "",
     ]
     for number, (line, test) in enumerate(zip(matrix.lines, lines_of_test(solved), strict=True), 1):
@@ -74,6 +75,18 @@ def as_text(found: Judged) -> str:
             f"{number:>4}  {test.do}: {test.see}{f' ({test.at})' if line.devices else ''} - tells {sees}"
         )
     return "\n".join(text)
+
+
+def _short_tests(found: Judged) -> list[str]:
+    """Return the short tests of each station, with its handsets if there are several."""
+    told = []
+    for station, short in zip(stations_of(found.solved), found.shorts, strict=False):
+        whose = f" ({station_title(station)})" if len(found.shorts) > 1 else ""
+        told += [
+            f"After a swap of packs{whose}: {_cover(short.swap)}",
+            f"In the morning{whose}: {_cover(short.morning)}",
+        ]
+    return told
 
 
 def _cover(cover: Cover) -> str:

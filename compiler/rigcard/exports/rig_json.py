@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from io import BytesIO, TextIOWrapper
 from typing import Any
 
 from rigcard import __version__
@@ -33,9 +34,14 @@ SCHEMA = FORM  # what is compared is all in it
 HARM = ("critical", "command", "other")
 
 
-def rig_json(data: dict[str, Any]) -> str:
-    """Return the values as the text of the file."""
-    return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
+def rig_json(data: dict[str, Any]) -> bytes:
+    """Return the values as the file."""
+    out = BytesIO()
+    text = TextIOWrapper(out, "utf-8", newline="\n")
+    json.dump(data, text, ensure_ascii=False, indent=1)  # `dumps` would hold a million pieces at once
+    text.write("\n")
+    text.flush()
+    return out.getvalue()
 
 
 def rig_data(

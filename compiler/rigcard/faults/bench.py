@@ -141,7 +141,7 @@ def changed(bench: Bench, change: Change) -> Bench:
         off=change.off,
         knocked=change.knocked,
         strange=change.strange,
-        bearers=_bearers(feeds) if change.feeds else bench.bearers,
+        bearers=_bearers(bench, change.feeds) if change.feeds else bench.bearers,
     )
     learning = [key for key in touched(bench, change) if any(feed.input.learns for feed in feeds.get(key, ()))]
     if learning:
@@ -150,9 +150,17 @@ def changed(bench: Bench, change: Change) -> Bench:
     return made
 
 
-def _bearers(feeds: Mapping[Function, tuple[Feed, ...]]) -> Bearers:
-    flat = tuple(feed for own in feeds.values() for feed in own)
-    return bearers_of(Links((), flat, (), {}, {}, {}))
+def _bearers(bench: Bench, feeds: Mapping[Function, tuple[Feed, ...]]) -> Bearers:
+    """What bears on what where some functions have other feeds: only inputs of one unit bear on each other."""
+    own = _index(bench).own
+    made = dict(bench.bearers)
+    for unit in dict.fromkeys(unit for unit, _ in feeds):
+        for name in bench.rig.units[unit].model.inputs:
+            made.pop((unit, name), None)
+        keys = dict.fromkeys([*own.get(unit, ()), *(key for key in feeds if key[0] == unit)])
+        flat = tuple(feed for key in keys for feed in feeds.get(key, bench.feeds.get(key, ())))
+        made.update(bearers_of(flat))
+    return made
 
 
 def _learned(bench: Bench, feed: Feed) -> Feed:
@@ -167,9 +175,10 @@ def _learned(bench: Bench, feed: Feed) -> Feed:
 
 
 class _Index(NamedTuple):
-    """The functions of a bench by what they hang on; `at`: by their device and by each that obeys them, `borne`: by a
-    function that bears on them."""
+    """The functions of a bench by what they hang on; `own`: by their device, in order, `at`: by their device and by
+    each that obeys them, `borne`: by a function that bears on them."""
 
+    own: dict[str, list[Function]]
     at: dict[str, set[Function]]
     parts: dict[Part, set[Function]]
     channels: dict[Key, set[Function]]
@@ -182,12 +191,13 @@ class _Index(NamedTuple):
 @once_a_rig
 def _index(bench: Bench) -> _Index:
     """Every mistake asks the same bench, and each touches few of its functions."""
-    index = _Index({}, {}, {}, {}, {}, {}, {})
+    index = _Index({}, {}, {}, {}, {}, {}, {}, {})
 
     def note(by: dict[Any, set[Function]], name: object, key: Function) -> None:
         by.setdefault(name, set()).add(key)
 
     for key, own in bench.feeds.items():
+        index.own.setdefault(key[0], []).append(key)
         note(index.at, key[0], key)
         for feed in own:
             unit = bench.rig.units[feed.handset]

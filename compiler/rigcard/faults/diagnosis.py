@@ -8,16 +8,17 @@ looking different if it does with one of the two.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from itertools import combinations
 from typing import NamedTuple
 
 from rigcard.faults.lines import A_CONTROL, MOVES, TAKE, Line
-from rigcard.faults.matrix import Matrix, Row
+from rigcard.faults.matrix import Matrix, Row, by_station
 from rigcard.faults.single import KINDS
 
 MOST_QUESTIONS = 5  # in the printed tree (common practice, no source)
 A_QUESTION = 30  # seconds to ask and to answer, so that a quick line is not asked for little (common practice)
+MOST_AHEAD = 40  # questions, the best by themselves, that are judged together with the best one after them
 MOST_PAIRS = 200_000  # pairs of mistakes that are tried
 SHARED = 2520  # the parts of a weight, so that those with one action can share it
 UNASKED = ("close", "take", "loss")  # the kinds of lines that are no quick question
@@ -143,23 +144,24 @@ class Leaf(NamedTuple):
     again: int | None
 
 
-def tree(matrix: Matrix, kinds: Collection[str], most: int = MOST_QUESTIONS) -> Question | Leaf:
-    """The questions that tell mistakes of some kinds apart, at most `most` in a row.
+def tree(
+    matrix: Matrix, kinds: Collection[str], station: int = 0, most: int = MOST_QUESTIONS
+) -> Question | Leaf:
+    """The questions that tell mistakes of some kinds apart by the lines of one station, at most `most` in a row.
 
     Before the first question the card has people read every screen and set every control as at power-up. So what a
     screen shows is left out, and a wrong start position where no input learned it.
     """
-    screens = {at for at, line in enumerate(matrix.lines) if line.kind == "screen"}
+    parts = by_station(matrix)
+    lines = parts.lines[station]
+    screens = {at for at in lines if matrix.lines[at].kind == "screen"}
     learns = any(feed.input.learns for feed in matrix.solved.links.feeds)
     rows = [
         row
-        for row in matrix.rows
-        if row.fault.kind in kinds
-        and row.detected
-        and screens.isdisjoint(row.differs)
-        and (learns or row.fault.kind != "start")
+        for row in parts.rows[station]
+        if row.fault.kind in kinds and screens.isdisjoint(row.differs) and (learns or row.fault.kind != "start")
     ]
-    return _Tree(matrix, rows).grow((1 << len(rows)) - 1, most, None)
+    return _Tree(matrix, rows, lines).grow((1 << len(rows)) - 1, most, None)
 
 
 class _Tree:
@@ -168,12 +170,13 @@ class _Tree:
     Sets of mistakes are the bits of an integer.
     """
 
-    def __init__(self, matrix: Matrix, rows: list[Row]) -> None:
+    def __init__(self, matrix: Matrix, rows: list[Row], lines: Sequence[int]) -> None:
         self.rows = rows
         self.actions = [action(row) for row in rows]
         self.cost = {}
         self.fails: dict[int, int] = {}  # by line: the mistakes with which it looks different
-        for at, line in enumerate(matrix.lines):
+        for at in lines:
+            line = matrix.lines[at]
             if line.kind not in (*UNASKED, "screen"):
                 self.fails[at] = sum(1 << number for number, row in enumerate(rows) if at in row.differs)
                 self.cost[at] = _seconds(line)
@@ -189,12 +192,18 @@ class _Tree:
         if not lines:
             rows = sorted((self.rows[number] for number in numbers), key=weight, reverse=True)
             return Leaf(tuple(rows), failed)
-        gains = {
-            at: self._gain(left, fails, most > 1) / (self.cost[at] + A_QUESTION) for at, fails in lines.items()
-        }
-        best = max(gains, key=lambda at: (gains[at], -at))
+        best = self._best(left, lines, most > 1)
         fails = lines[best]
         return Question(best, self.grow(left & ~fails, most - 1, failed), self.grow(fails, most - 1, best))
+
+    def _best(self, left: int, lines: Mapping[int, int], ahead: bool) -> int:
+        """The line that tells most apart for its time, with the best one after it if another may follow."""
+
+        def worth(at: int, ahead: bool) -> tuple[float, int]:
+            return self._gain(left, lines[at], ahead) / (self.cost[at] + A_QUESTION), -at
+
+        tried = sorted(lines, key=lambda at: worth(at, False), reverse=True)
+        return max(tried[:MOST_AHEAD], key=lambda at: worth(at, True)) if ahead else tried[0]
 
     def _splitting(self, left: int) -> dict[int, int]:
         """The lines that split a set, each with those for which it fails; of lines that split alike the cheapest."""

@@ -6,12 +6,13 @@ signature), both counted over single faults. A mistake that changes nothing is h
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
 from rigcard.faults.cover import Cover, least_cover
 from rigcard.faults.lines import A_CONTROL
-from rigcard.faults.matrix import Matrix, Row
+from rigcard.faults.matrix import Matrix, Row, by_station
 from rigcard.faults.single import AT_A_SWAP, KINDS, OVERNIGHT
 
 
@@ -68,32 +69,57 @@ def figures_of(matrix: Matrix) -> Figures:
 
 
 class Short(NamedTuple):
-    """The short tests: the lines, by index, that find in the least time all that the full test finds of some kinds."""
+    """The short tests of a station: the lines, by index, that find in the least time all that its full test finds of
+    some kinds."""
 
     swap: Cover
     morning: Cover
 
 
-def short_tests(matrix: Matrix) -> Short:
-    """After a swap of packs, and in the morning."""
-    return Short(cover_of(matrix, AT_A_SWAP), cover_of(matrix, OVERNIGHT))
+def short_tests(matrix: Matrix) -> tuple[Short, ...]:
+    """After a swap of packs, and in the morning, for each station."""
+    covers = (cover_of(matrix, kinds) for kinds in (AT_A_SWAP, OVERNIGHT))
+    return tuple(Short(swap, morning) for swap, morning in zip(*covers, strict=True))
 
 
-def cover_of(matrix: Matrix, kinds: frozenset[str]) -> Cover:
-    """The lines that find in the least time every mistake of some kinds that the full test finds."""
+def cover_of(matrix: Matrix, kinds: frozenset[str]) -> list[Cover]:
+    """For each station, the lines that find in the least time every mistake of some kinds that its full test finds."""
     return cover_rows(matrix, [row for row in matrix.rows if row.fault.kind in kinds])
 
 
-def cover_rows(matrix: Matrix, rows: list[Row]) -> Cover:
-    """The lines that find these mistakes in the least time, with the lines that they need, and the one that ends a test."""
-    closing = [at for at, line in enumerate(matrix.lines) if line.kind == "close"]
-    moved = {at: line.moved for at, line in enumerate(matrix.lines) if line.moved}
-    return least_cover(
-        [*(row.differs for row in rows if row.detected and not row.harmless), closing],
-        {at: line.seconds for at, line in enumerate(matrix.lines)},
-        matrix.needs,
-        moved,
-        A_CONTROL,
+def cover_rows(matrix: Matrix, rows: Sequence[Row]) -> list[Cover]:
+    """For each station, the lines that find these mistakes in the least time, with the lines that they need, and the
+    one that ends a test."""
+    seen: dict[int, list[list[int]]] = {}
+    for row in rows:
+        if not row.harmless:
+            parts: dict[int, list[int]] = {}
+            for at in row.differs:
+                parts.setdefault(matrix.lines[at].station, []).append(at)
+            for station, own_lines in parts.items():
+                seen.setdefault(station, []).append(own_lines)
+    covers = []
+    for station, lines in enumerate(by_station(matrix).lines):
+        closing = [at for at in lines if matrix.lines[at].kind == "close"]
+        covers.append(
+            least_cover(
+                [*seen.get(station, []), closing],
+                {at: matrix.lines[at].seconds for at in lines},
+                matrix.needs,
+                {at: moved for at in lines if (moved := matrix.lines[at].moved)},
+                A_CONTROL,
+            )
+        )
+    return covers
+
+
+def together(covers: Iterable[Cover]) -> Cover:
+    """The lines of all stations, one station after the other."""
+    covers = list(covers)
+    return Cover(
+        chosen=frozenset(at for cover in covers for at in cover.chosen),
+        seconds=sum(cover.seconds for cover in covers),
+        bound=sum(cover.bound for cover in covers),
     )
 
 

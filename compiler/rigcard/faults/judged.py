@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 
 from rigcard.faults.diagnosis import Leaf, Question, tree
-from rigcard.faults.figures import Figures, Short, figures_of, short_tests
+from rigcard.faults.figures import Figures, Short, figures_of, short_tests, together
 from rigcard.faults.matrix import Matrix, matrix_of
 from rigcard.faults.single import OVERNIGHT
 from rigcard.solve.solved import Solved
@@ -28,14 +28,21 @@ class Judged:
         return figures_of(self.matrix)
 
     @cached_property
-    def short(self) -> Short:
-        """The lines of the short tests."""
+    def shorts(self) -> tuple[Short, ...]:
+        """The lines of the short tests of each station."""
         return short_tests(self.matrix)
 
+    @property
+    def short(self) -> Short:
+        """The lines of the short tests of all stations."""
+        return Short(
+            together(each.swap for each in self.shorts), together(each.morning for each in self.shorts)
+        )
+
     @cached_property
-    def questions(self) -> Question | Leaf:
-        """The questions of the fault-finding card: about all that can go wrong after a test has passed."""
-        return tree(self.matrix, OVERNIGHT)
+    def questions(self) -> tuple[Question | Leaf, ...]:
+        """The questions of each station's fault-finding card: about all that can go wrong after a test has passed."""
+        return tuple(tree(self.matrix, OVERNIGHT, station) for station in range(len(self.shorts)))
 
 
 _LAST: list[Judged] = []

@@ -11,6 +11,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from rigcard.faults.looks import LINKED, ON, looks_of
+from rigcard.faults.stations import station_numbers, stations_of
 from rigcard.resolve.links import Feed, obeying
 from rigcard.resolve.model import CENTRE, Input, Look, RadioLink
 from rigcard.resolve.once import once_a_rig
@@ -35,7 +36,7 @@ class Line(NamedTuple):
     look; () for all. `handset` is whose control moves, whose screen is read, or whose link is lost. A control line
     has the row and the reading, and what other inputs of the device make of it at the same time (`also`); `stays`: its control stays there so that others can be tested, or is set back
     after them; `press`: the number of the press of a key that toggles, 0 for other controls; `stage`: how much harm
-    it can do.
+    it can do; `station`: to which of them the line belongs.
     """
 
     kind: str
@@ -49,11 +50,17 @@ class Line(NamedTuple):
     stage: int = 0
     link: RadioLink | None = None
     look: Look | None = None
+    station: int = 0
 
     @property
     def moved(self) -> tuple[str, str] | None:
         """The handset and the control that the line moves, or None."""
         return (self.handset, self.row.control) if self.row else None
+
+    @property
+    def whose(self) -> str:
+        """The unit whose station the line belongs to; "" for a line about a whole station."""
+        return "" if self.kind in ("start", "take", "close") else self.handset or self.devices[0]
 
     @property
     def seconds(self) -> int:
@@ -71,31 +78,44 @@ class Line(NamedTuple):
 
 
 def lines_of(solved: Solved) -> list[Line]:
-    """All lines in order: what is only looked at, every position of every control, loss of the link, the end."""
+    """All lines in order, station by station: what is only looked at, every position of every control, loss of the
+    link, the end."""
     rig = solved.rig
-    handsets = [unit.name for unit in rig.units.values() if unit.role == "handset"]
-    found = [Line("screen", (name,), name) for name in handsets if rig.units[name].memory]
-    found += [
+    looks = [
         Line("look", (unit.name,), look=look)
         for unit in rig.units.values()
         for look in looks_of(unit)
         if look.when in (ON, LINKED)
     ]
-    found += _pictures(solved)
-    if any(_has_rest(feed.input) or solved.links.orders_of(feed) for feed in solved.links.feeds):
-        found.append(Line("start"))
+    numbers = station_numbers(solved)
+    handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
+    found = [Line("screen", (unit.name,), unit.name) for unit in handsets if unit.memory]
+    found += [*looks, *_pictures(solved)]
+    moving = [feed for feed in solved.links.feeds if _has_rest(feed.input) or solved.links.orders_of(feed)]
+    starting = dict.fromkeys(numbers[feed.handset] for feed in moving)
+    found += [Line("start", station=number) for number in starting]
     found += _at_one_time(in_order(solved))
-    found += [Line("loss", (), name) for name in handsets if solved.links.feeds_from(name)]
-    recorders = [
-        name
-        for feed in solved.links.feeds
-        if is_record(feed.input.states) or toggles_take(solved, feed)
-        for name in [order.receiver for order in obeying(rig, solved.links, feed)] or [feed.unit]
+    found += [Line("loss", (), unit.name) for unit in handsets if solved.links.feeds_from(unit.name)]
+    found += [
+        Line("take", tuple(dict.fromkeys(names)), station=number)
+        for number, names in _recorders(solved, numbers).items()
     ]
-    if recorders:
-        found.append(Line("take", tuple(dict.fromkeys(recorders))))
-    remembering = tuple(name for name in handsets if rig.units[name].memory)
-    return [*found, Line("close", remembering)]
+    for number, station in enumerate(stations_of(solved)):
+        if not station.others:
+            own = tuple(unit.name for unit in station.handsets if unit.memory)
+            found.append(Line("close", own, station=number))
+    whose = [line._replace(station=numbers[name]) if (name := line.whose) else line for line in found]
+    return sorted(whose, key=lambda line: line.station)
+
+
+def _recorders(solved: Solved, numbers: dict[str, int]) -> dict[int, list[str]]:
+    """By station, the units that record a take."""
+    found: dict[int, list[str]] = {}
+    for feed in solved.links.feeds:
+        if is_record(feed.input.states) or toggles_take(solved, feed):
+            obey = [order.receiver for order in obeying(solved.rig, solved.links, feed)]
+            found.setdefault(numbers[feed.handset], []).extend(obey or [feed.unit])
+    return found
 
 
 def _has_rest(known: Input) -> bool:
@@ -346,7 +366,7 @@ def needs_of(lines: list[Line]) -> list[tuple[int, ...]]:
             if line.stays or feed.input.sweep:
                 needed += staying.get(feed.unit, [])
         if line.kind == "take":
-            needed += _one_take(lines)
+            needed += _one_take(lines, line.station)
         found.append(tuple(other for other in dict.fromkeys(needed) if other != at))
     return found
 
@@ -359,10 +379,12 @@ def _ends_take(lines: list[Line], at: int) -> list[int]:
     return []
 
 
-def _one_take(lines: list[Line]) -> list[int]:
-    """The first line that starts a take."""
+def _one_take(lines: list[Line], station: int) -> list[int]:
+    """The first line of a station that starts a take."""
     return [
         at
         for at, line in enumerate(lines)
-        if line.reading and (line.stage == TAKE and (line.press == 1 or line.reading.state == RUN))
+        if line.station == station
+        and line.reading
+        and (line.stage == TAKE and (line.press == 1 or line.reading.state == RUN))
     ][:1]

@@ -24,7 +24,9 @@ from rigcard.faults.bench import (
 from rigcard.faults.lines import Line, lines_of, needs_of
 from rigcard.faults.looks import LINKED
 from rigcard.faults.single import Fault, faults_of
+from rigcard.faults.stations import station_numbers, stations_of
 from rigcard.resolve.links import Feed
+from rigcard.resolve.once import once_a_rig
 from rigcard.solve.levels import contributors
 from rigcard.solve.loss import RUN, is_record
 from rigcard.solve.sharing import Function, Part, power_parts
@@ -82,6 +84,26 @@ class Matrix(NamedTuple):
     rows: list[Row]
 
 
+class ByStation(NamedTuple):
+    """For each station its lines, by index, and the mistakes that some of them see."""
+
+    lines: list[list[int]]
+    rows: list[list[Row]]
+
+
+@once_a_rig
+def by_station(matrix: Matrix) -> ByStation:
+    """The matrix, taken apart."""
+    many = len(stations_of(matrix.solved))
+    found = ByStation([[] for _ in range(many)], [[] for _ in range(many)])
+    for at, line in enumerate(matrix.lines):
+        found.lines[line.station].append(at)
+    for row in matrix.rows:
+        for station in dict.fromkeys(matrix.lines[at].station for at in row.differs):
+            found.rows[station].append(row)
+    return found
+
+
 def matrix_of(solved: Solved) -> Matrix:
     """Every mistake against every line."""
     bench = planned(solved)
@@ -99,18 +121,29 @@ class _Eye:
         self.bench = bench
         self.lines = lines
         self.stands = [line.stands() for line in lines]
-        self.planned: dict[tuple[Function, tuple[str, ...] | str], Sight | None] = {}
+        self.planned: dict[tuple[Function, object], Sight | None] = {}
+        self.groups: dict[object, list[list[int]]] = {}
         self.controls: dict[tuple[str, str], tuple[tuple[str, str], ...]] = {}
         self.by_device: dict[str, list[int]] = {}
         for at, line in enumerate(lines):
             if line.kind == "control":
                 for device in line.devices:
                     self.by_device.setdefault(device, []).append(at)
-        self.starts = [at for at, line in enumerate(lines) if line.kind == "start"]
-        self.losses = [at for at, line in enumerate(lines) if line.kind == "loss"]
-        self.others = [(at, _parts_of_line(solved, line)) for at, line in enumerate(lines)]
-        self.others = [(at, parts) for at, parts in self.others if parts]
+        self.starts = {line.station: at for at, line in enumerate(lines) if line.kind == "start"}
+        self.numbers = station_numbers(solved)
+        self.losses = {line.handset: at for at, line in enumerate(lines) if line.kind == "loss"}
+        self.by_part: dict[Part, list[int]] = {}
+        self.screens: dict[str, list[int]] = {}
+        self.linked: dict[str, list[int]] = {}
+        for at, line in enumerate(lines):
+            for part in _parts_of_line(solved, line):
+                self.by_part.setdefault(part, []).append(at)
+            if line.kind == "screen":
+                self.screens.setdefault(line.handset, []).append(at)
+            if line.look and line.look.when == LINKED:
+                self.linked.setdefault(line.devices[0], []).append(at)
         self.takes = [at for at, line in enumerate(lines) if line.kind == "take"]
+        self.starting = _starting(lines)  # by station
 
     def row(self, fault: Fault) -> Row:
         """The row of one mistake."""
@@ -120,45 +153,51 @@ class _Eye:
         differs: dict[int, Cell] = {}
         unknown: set[int] = set()
         same = not (change.off or change.strange or (change.moved and not functions))
-        seen_before: dict[tuple[Function, tuple[str, ...] | str], Sight | None] = {}
         for key in functions:
             home = self._planned(key, {}) or Sight("nothing")
-            before = self.bench.feeds.get(key, ())
-            after = made.feeds.get(key, ())
-            for at in self._lines_about(key, made):
-                stands = self.stands[at]
-                plan = self._planned(key, stands)
-                where = self._places(made, after, stands)
-                if (key, where) not in seen_before:
-                    seen_before[key, where] = sight(made, key, stands)
-                now = seen_before[key, where]
+            for lines in self._lines_about(key, made):
+                stands = self.stands[lines[0]]
+                plan, now = self._planned(key, stands), sight(made, key, stands)
                 same = same and now == plan
-                self._compare(at, key, plan, now, home, differs, unknown)
-            for at in self.losses:
-                handset = self.lines[at].handset
-                if not any(feed.handset == handset for feed in before):
-                    continue
+                self._compare(lines, key, plan, now, home, differs, unknown)
+            for handset in dict.fromkeys(feed.handset for feed in self.bench.feeds.get(key, ())):
                 plan, now = self._on_loss(key, handset), sight_on_loss(made, key, handset)
                 same = same and now == plan
-                self._compare(at, key, plan, now, home, differs, unknown, loss=True)
-        for at, parts in self.others:
-            if not parts.isdisjoint(change.off | _moved(change)) or self._strange(at, change):
-                differs.setdefault(at, Cell(None, Sight("nothing")))
+                self._compare([self.losses[handset]], key, plan, now, home, differs, unknown, loss=True)
+        for at in self._gone(change):
+            differs.setdefault(at, Cell(None, Sight("nothing")))
         self._add_takes(differs, unknown)
         kinds = ("travel", "subtrim", "reverse", "failsafe", "shape", "plug", "mount", "trim", "start")
         return Row(fault, differs, frozenset(unknown - differs.keys()), same and fault.kind in kinds)
 
-    def _lines_about(self, key: Function, made: Bench) -> list[int]:
-        """The lines at which somebody looks at the device of a function, as planned and as it is now."""
+    def _lines_about(self, key: Function, made: Bench) -> list[list[int]]:
+        """The lines at which somebody looks at the device of a function, as planned and as it is now.
+
+        Those stand together at which the controls that it depends on, then or now, stand alike.
+        """
         devices = {key[0]}
+        controls: set[tuple[str, str]] = set()
         for bench in (self.bench, made):
+            controls.update(self._controls(bench, key))
             for feed in bench.feeds.get(key, ()):
                 devices.update(order.receiver for order in bench.links.orders_of(feed))
+        asked = frozenset(devices), frozenset(controls)
+        if asked not in self.groups:
+            groups: dict[frozenset[tuple[tuple[str, str], str]], list[int]] = {}
+            for at in self._lines_at(devices):
+                stands = self.stands[at]
+                where = frozenset((one, stands[one].name) for one in controls if one in stands)
+                groups.setdefault(where, []).append(at)
+            self.groups[asked] = list(groups.values())
+        return self.groups[asked]
+
+    def _lines_at(self, devices: Iterable[str]) -> list[int]:
         found = {at for device in devices for at in self.by_device.get(device, ())}
-        return sorted(found.union(self.starts))
+        stations = {self.numbers[device] for device in devices}
+        return sorted(found.union(self.starts[number] for number in stations if number in self.starts))
 
     def _planned(self, key: Function, stands: Stands) -> Sight | None:
-        where = self._places(self.bench, self.bench.feeds.get(key, ()), stands)
+        where = frozenset((one, stands[one].name) for one in self._controls(self.bench, key) if one in stands)
         if (key, where) not in self.planned:
             self.planned[key, where] = sight(self.bench, key, stands)
         return self.planned[key, where]
@@ -168,16 +207,17 @@ class _Eye:
             self.planned[key, handset] = sight_on_loss(self.bench, key, handset)
         return self.planned[key, handset]
 
-    def _places(self, bench: Bench, feeds: Iterable[Feed], stands: Stands) -> tuple[str, ...]:
-        """Where the controls stand on which a function depends, and those of what bears on it."""
-        found = []
-        for feed in feeds:
-            for one in (feed, *bench.bearers.get((feed.unit, feed.input.name), ())):
-                for control in self._controls(one):
-                    found.append(stands.get(control, bench.standing[control]).name)
-        return tuple(found)
+    def _controls(self, bench: Bench, key: Function) -> set[tuple[str, str]]:
+        """The controls on which a function depends, and those of what bears on it."""
+        own = bench.feeds.get(key, ())
+        return {
+            control
+            for feed in own
+            for one in (feed, *bench.bearers.get((feed.unit, feed.input.name), ()))
+            for control in self._moving(one)
+        }
 
-    def _controls(self, feed: Feed) -> tuple[tuple[str, str], ...]:
+    def _moving(self, feed: Feed) -> tuple[tuple[str, str], ...]:
         key = feed.handset, feed.channel
         if key not in self.controls:
             unit = self.solved.rig.units[feed.handset]
@@ -188,7 +228,7 @@ class _Eye:
 
     def _compare(
         self,
-        at: int,
+        lines: Sequence[int],
         key: Function,
         plan: Sight | None,
         now: Sight | None,
@@ -199,43 +239,49 @@ class _Eye:
     ) -> None:
         if plan is None or now is None:
             if plan != now:
-                unknown.add(at)
+                unknown.update(lines)
             return
         looks_same = (
             alike(plan, now, plan) if loss and "nothing" in (plan.kind, now.kind) else alike(plan, now, home)
         )
         if looks_same:
             return
-        reading = self.lines[at].reading
-        mine = reading is not None and (reading.feed.unit, reading.feed.input.name) == key
-        if mine or at not in differs:  # what the line speaks of comes before what else moves
-            differs[at] = Cell(key, now, plan)
+        for at in lines:
+            reading = self.lines[at].reading
+            mine = reading is not None and (reading.feed.unit, reading.feed.input.name) == key
+            if mine or at not in differs:  # what the line speaks of comes before what else moves
+                differs[at] = Cell(key, now, plan)
 
-    def _strange(self, at: int, change: Change) -> bool:
-        line = self.lines[at]
-        if line.kind == "screen":
-            return line.handset in change.strange
-        if line.look and line.look.when == LINKED:
-            unit = change.units.get(line.devices[0])
-            return unit is not None and unit.bound_to is None
-        return False
+    def _gone(self, change: Change) -> set[int]:
+        """The lines whose screen, light or picture is not there, or is another one."""
+        found: set[int] = set()
+        for part in change.off | _moved(change):
+            found.update(self.by_part.get(part, ()))
+        for name in change.strange:
+            found.update(self.screens.get(name, ()))
+        for name, unit in change.units.items():
+            if unit.bound_to is None:
+                found.update(self.linked.get(name, ()))
+        return found
 
     def _add_takes(self, differs: dict[int, Cell], unknown: set[int]) -> None:
         """The take that is played was started by its line."""
         for at in self.takes:
-            for other in self._starting():
-                if other in differs:
-                    differs.setdefault(at, differs[other])
-                elif other in unknown:
-                    unknown.add(at)
+            other = self.starting.get(self.lines[at].station)
+            if other in differs:
+                differs.setdefault(at, differs[other])
+            elif other in unknown:
+                unknown.add(at)
 
-    def _starting(self) -> list[int]:
-        return [
-            at
-            for at, line in enumerate(self.lines)
-            if line.reading
-            and (line.press == 1 or (line.reading.state == RUN and is_record(line.reading.feed.input.states)))
-        ][:1]
+
+def _starting(lines: Sequence[Line]) -> dict[int, int]:
+    """By station, the first line that starts a take."""
+    found: dict[int, int] = {}
+    for at, line in enumerate(lines):
+        runs = line.reading and line.reading.state == RUN and is_record(line.reading.feed.input.states)
+        if line.press == 1 or runs:
+            found.setdefault(line.station, at)
+    return found
 
 
 def _moved(change: Change) -> frozenset[Part]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigcard.faults.cover import Cover
-from rigcard.faults.figures import cover_rows
+from rigcard.faults.figures import cover_rows, together
 from rigcard.faults.matrix import Matrix, Row
 from rigcard.resolve.model import Rig
 from rigcard.solve.sharing import Part, parts_of
@@ -25,7 +25,9 @@ def retest(matrix: Matrix, changed: Iterable[str]) -> Cover:
     rows = [row for row in matrix.rows if _concerns(row, names, units, legs)]
     rows += [row for row in matrix.rows if row.fault.kind == "lead" and _at(rig, row, units)]
     rows += _needing(matrix, units, legs)
-    return cover_rows(matrix, list({id(row): row for row in rows}.values()))
+    covers = cover_rows(matrix, list({id(row): row for row in rows}.values()))
+    told = [cover for cover in covers if len(cover.chosen) > 1]  # more than the line that ends every test
+    return together(told or covers[:1])
 
 
 def _with_mounted(rig: Rig, units: set[str]) -> set[str]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, islice
 from typing import NamedTuple
 
 from rigcard.faults.bench import Bench, Change
@@ -51,6 +51,9 @@ KINDS = (
 # What can happen at a swap of packs, and overnight or on the way: all but what is kept in a memory.
 AT_A_SWAP = frozenset({"start", "lead", "power", "memory", "trim"})
 OVERNIGHT = AT_A_SWAP | {"plug", "bind", "menu", "mount"}
+NEAR = (
+    8  # receivers of other handsets, next in the file, that one gets mixed up with (common practice, no source)
+)
 BLANK = Shape(Fraction(100), Fraction(0), Fraction(0))
 
 
@@ -112,6 +115,19 @@ class _Wiring:
                 for route in routes_from(self.rig, self.leaving, wire):
                     for part in route:
                         self.starts.setdefault(part.leg.id, set()).add(wire.leg.id)
+        self.places = {leg: at for at, leg in enumerate(self.wires)}
+        self.legs_at: dict[str, list[str]] = {}
+        for leg, wire in self.wires.items():
+            for name in dict.fromkeys((wire.source.unit, wire.sink.unit)):
+                self.legs_at.setdefault(name, []).append(leg)
+        self.fed_by: dict[str, list[Function]] = {}  # by leg: the functions whose channel leaves by it
+        for key, own in bench.feeds.items():
+            for leg in dict.fromkeys(feed.route[0].leg.id for feed in own):
+                self.fed_by.setdefault(leg, []).append(key)
+        self.ordered_by: dict[str, list[tuple[str, str]]] = {}  # by leg: the ports whose commands leave by it
+        for port, links in bench.links.by_port.items():
+            for leg in dict.fromkeys(link.route[0].leg.id for link in links):
+                self.ordered_by.setdefault(leg, []).append(port)
         self.zeros = {feed._replace(zero=Fraction(0)): feed for own in bench.feeds.values() for feed in own}
 
     def _signal(self, rig: Rig, wire: Wire) -> bool:
@@ -132,8 +148,8 @@ class _Wiring:
         rig = self.rig._replace(units={**self.rig.units, **units})
         starts = {
             start
-            for leg, wire in self.wires.items()
-            if wire.source.unit in units or wire.sink.unit in units
+            for name in units
+            for leg in self.legs_at.get(name, ())
             for start in self.starts.get(leg, {leg})
         }
         return self._again(rig, starts, self.leaving, {}, units)
@@ -147,20 +163,22 @@ class _Wiring:
         units: Mapping[str, Unit] | None = None,
         moved: frozenset[str] = frozenset(),
     ) -> Change:
-        firsts = {start: changed.get(start, self.wires[start]) for start in starts}
+        firsts = {
+            start: changed.get(start, self.wires[start])
+            for start in sorted(starts, key=self.places.__getitem__)
+        }
         for wire in changed.values():  # a lead that now stands where a signal begins
             if self._signal(rig, wire):
                 firsts[wire.leg.id] = wire
         feeds: dict[Function, tuple[Feed, ...]] = {}
         orders: dict[tuple[str, str], list[CommandLink]] = {}
-        for key, own in self.bench.feeds.items():
-            kept = tuple(feed for feed in own if feed.route[0].leg.id not in firsts)
-            if len(kept) != len(own):
-                feeds[key] = kept
-        for port, links in self.bench.links.by_port.items():
-            kept_links = [link for link in links if link.route[0].leg.id not in firsts]
-            if len(kept_links) != len(links):
-                orders[port] = kept_links
+        for first in firsts:
+            for key in self.fed_by.get(first, ()):
+                own = self.bench.feeds[key]
+                feeds[key] = tuple(feed for feed in own if feed.route[0].leg.id not in firsts)
+            for port in self.ordered_by.get(first, ()):
+                links = self.bench.links.by_port[port]
+                orders[port] = [link for link in links if link.route[0].leg.id not in firsts]
         for wire in firsts.values():
             routes = list(routes_from(rig, leaving, wire))
             if handset_behind(rig, rig.units[wire.source.unit]):
@@ -220,13 +238,15 @@ def _trims(solved: Solved) -> Iterator[Fault]:
 
 def _leads(solved: Solved, wiring: _Wiring) -> Iterator[Fault]:
     """A lead that is missing, loose or broken, whatever it carries."""
-    fed = _parallel(wiring.bench)
+    fed: dict[str, set[Part]] = {}
+    for part in _parallel(wiring.bench):
+        if len(part.name) == 2:  # the unit and the one lead
+            fed.setdefault(part.name[1], set()).add(part)
     for cable in solved.rig.cables.values():
         for leg in cable.legs:
             if leg.second is None:
                 continue
-            off = {Part("lead", (leg.id,)), Part("plus", (leg.id,))}
-            off |= {part for part in fed if part.name[1:] == (leg.id,)}
+            off = {Part("lead", (leg.id,)), Part("plus", (leg.id,)), *fed.get(leg.id, ())}
             dead = frozenset(off)
             yield Fault(
                 "lead",
@@ -348,10 +368,11 @@ def _with_end(wire: Wire, old: End, new: End) -> Wire:
 
 
 def _bindings(solved: Solved, wiring: _Wiring) -> Iterator[Fault]:
-    """Two receivers bound crosswise, and each one not bound."""
+    """Two receivers bound crosswise, near each other in the file, and each one not bound."""
     receivers = [unit for unit in solved.rig.units.values() if handset_behind(solved.rig, unit)]
-    for one, other in combinations(receivers, 2):
-        if one.bound_to != other.bound_to:
+    for at, one in enumerate(receivers):
+        others = (other for other in receivers[at + 1 :] if other.bound_to != one.bound_to)
+        for other in islice(others, NEAR):
             crossed = {
                 one.name: one._replace(bound_to=other.bound_to),
                 other.name: other._replace(bound_to=one.bound_to),

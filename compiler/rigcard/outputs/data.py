@@ -9,4 +9,4 @@ from rigcard.outputs.registry import Job, output
 @output("data", check=cards.check)
 def data(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
     """Write every computed value, and the check codes of the cards and labels."""
-    return {"rig.json": rig_json(job.data).encode()}
+    return {"rig.json": rig_json(job.data)}

@@ -119,7 +119,7 @@ class Job:
         return [
             *(Sheet(graph.title, graph_code(rig, graph), "wiring.pdf") for graph in self.graphs),
             *sheets_of(self.lists.pages, "wiring-list.pdf"),
-            *sheets_of(self.kit.pages, KIT),
+            *sheets_of(self.kit.pages[:1], KIT),  # the list comes before the lids
             *(sheet._replace(file=KIT) for sheet in lids),
         ]
 

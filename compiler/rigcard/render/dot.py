@@ -6,7 +6,7 @@ import json
 import re
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
 from typing import Any
 
@@ -17,6 +17,7 @@ from rigcard.documents.diagram.rows import APART, BETWEEN
 
 MM_PER_INCH = 25.4
 PATIENCE = 30  # seconds for one layout; a rig takes a fraction of a second
+_BLANKS = re.compile(r"\s+")
 _CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 
 
@@ -108,7 +109,7 @@ def place(graph: Graph, source: str = "") -> Placement:
     """Let `dot` lay out the diagram; `source` is its DOT text, if it is known. Raises DotMissingError, DotFailedError."""
     try:
         answer = subprocess.run(
-            ["dot", "-Tjson", "-Gsplines=none"],  # the lines are ours
+            ["dot", "-Tjson0", "-Gsplines=none"],  # places alone; the lines are ours
             input=(source or dot_source(graph)).encode(),
             capture_output=True,
             timeout=PATIENCE,
@@ -127,18 +128,21 @@ def place(graph: Graph, source: str = "") -> Placement:
         raise DotFailedError("its answer could not be read") from fault
 
 
-def _answers(text: str) -> list[dict[str, Any]]:
+def _answers(text: str) -> Iterator[dict[str, Any]]:
     """Read one JSON object after the other."""
-    found = []
-    at = 0
-    while text[at:].strip():
-        at += len(text[at:]) - len(text[at:].lstrip())
+    at = _end_of_blanks(text, 0)
+    while at < len(text):
         answer, at = json.JSONDecoder().raw_decode(text, at)
-        found.append(answer)
-    return found
+        yield answer
+        at = _end_of_blanks(text, at)
 
 
-def _placement(graph: Graph, answers: Sequence[dict[str, Any]]) -> Placement:
+def _end_of_blanks(text: str, at: int) -> int:
+    found = _BLANKS.match(text, at)
+    return found.end() if found else at
+
+
+def _placement(graph: Graph, answers: Iterable[dict[str, Any]]) -> Placement:
     """Convert the layout to mm from the top left; graphviz counts points upward from the bottom left."""
     scale = MM_PER_INCH / 72
     columns: list[float] = []

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
-from rigcard.resolve.links import Feed, Links
+from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Position, Rig, Sweep
 from rigcard.solve.levels import Dials, heard, level_at
 from rigcard.solve.solved import Reading, Solved, Values
@@ -14,10 +14,10 @@ Bearers = dict[tuple[str, str], list[Feed]]  # by unit and input: the feeds that
 Standing = Mapping[tuple[str, str], Position]  # by handset and control
 
 
-def bearers_of(links: Links) -> Bearers:
+def bearers_of(feeds: Iterable[Feed]) -> Bearers:
     """The inputs that affect other inputs of their unit, by the input that they affect."""
     found: Bearers = {}
-    for feed in links.feeds:
+    for feed in feeds:
         names = [name for band in feed.input.bands for name in band.stills]
         if feed.input.sweep and feed.input.sweep.scales:
             names.append(feed.input.sweep.scales.input)

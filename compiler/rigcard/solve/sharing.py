@@ -4,6 +4,7 @@ A function is an input together with the units that obey it. A part counts only 
 it: if several leads bring power in parallel, no single lead counts, but all of them together do.
 """
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from rigcard.resolve.feeding import Rail
@@ -34,16 +35,16 @@ class Suspects(NamedTuple):
     parts: tuple[Part, ...]
 
 
-def dead_together(solved: Solved) -> list[Suspects]:
-    """Each part is in one entry only, with exactly the functions that need it. The largest come first."""
+def dead_together(solved: Solved, feeds: Sequence[Feed]) -> list[Suspects]:
+    """Each part is in one entry only, with exactly those of the functions that need it. The largest come first."""
     needed: dict[Part, dict[Function, None]] = {}
-    for feed in solved.links.feeds:
+    for feed in feeds:
         for part in parts_of(solved, feed):
             needed.setdefault(part, {})[feed.unit, feed.input.name] = None
     rows: dict[frozenset[Function], list[Part]] = {}
     for part, functions in needed.items():
         rows.setdefault(frozenset(functions), []).append(part)
-    order = list(dict.fromkeys((feed.unit, feed.input.name) for feed in solved.links.feeds))
+    order = list(dict.fromkeys((feed.unit, feed.input.name) for feed in feeds))
     found = [
         Suspects(tuple(function for function in order if function in functions), tuple(parts))
         for functions, parts in rows.items()

@@ -55,7 +55,7 @@ def solve(rig: Rig, links: Links, diagnostics: Diagnostics) -> Solved | None:
     for claim in rig.expectations:
         if claim.conditions:
             claims.setdefault(claim.handset, []).append(claim)
-    desk = _Desk(rig, links, dials, power_up_positions, bearers_of(links), claims)
+    desk = _Desk(rig, links, dials, power_up_positions, bearers_of(links.feeds), claims)
     results = {
         (unit.name, channel.name): _channel_result(desk, unit, channel, solutions)
         for unit in rig.units.values()

@@ -23,7 +23,7 @@ def leaves() -> list[Leaf]:
         return Text(10, 20, text, 12.0, False, FACE.width(text, 12.0))
 
     return [
-        Leaf((mark(f"front {at}"),), (mark(f"back {at}"),) if sides == 2 else None, "")
+        Leaf([(mark(f"{side} {at}"),) for side in ("front", "back")[:sides]], "")
         for at, sides in enumerate(SIDES)
     ]
 

@@ -477,7 +477,7 @@ def test_five_sizes_of_type(path: Path) -> None:
         mark.size
         for found in card_pack(FACE, solved)[1:]
         for leaf in leaves_of(FACE, solved.rig, [found])
-        for mark in (*leaf.front, *(leaf.back or ()))
+        for mark in (mark for side in leaf.sides for mark in side)
         if isinstance(mark, Text)
     }
     assert used <= TYPE_SIZES

@@ -189,7 +189,7 @@ def test_slot_zone_is_clear() -> None:
     worn = 0
     for found in card_pack(FACE, solved)[1:]:
         for leaf in leaves_of(FACE, solved.rig, [found]):
-            for side in (leaf.front, leaf.back or ()):
+            for side in leaf.sides:
                 zone = [mark for mark in side if top_of(mark) < SLOT_ZONE]
                 if found.group.role == TECHNICIAN:
                     assert not any(isinstance(mark, Rectangle) and mark.dash for mark in zone)

@@ -62,7 +62,7 @@ def test_every_mark_is_unique_and_every_side_is_counted(papers: SamplePapers) ->
         sides = [
             [mark.text for mark in side if isinstance(mark, Text)]
             for leaf in leaves_of(FACE, papers.solved.rig, [found])
-            for side in (leaf.front, leaf.back)
+            for side in leaf.sides
             if side
         ]
         for number, texts in enumerate(sides, 1):

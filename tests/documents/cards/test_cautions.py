@@ -105,7 +105,7 @@ def sides(solved: Solved, found: LaidGroup) -> list[str]:
     return [
         squeezed("".join(mark.text for mark in side if isinstance(mark, Text)))
         for leaf in leaves_of(FACE, solved.rig, [found])
-        for side in (leaf.front, leaf.back)
+        for side in leaf.sides
         if side
     ]
 

@@ -13,7 +13,10 @@ from samples import ROOT
 
 def card(solved: Solved) -> dict[str, str]:
     """The table of the card: who is dead, where to look."""
-    rows = [(who_is_dead(solved, row.functions), where_to_look(solved, row)) for row in dead_together(solved)]
+    rows = [
+        (who_is_dead(solved, row.functions), where_to_look(solved, row))
+        for row in dead_together(solved, solved.links.feeds)
+    ]
     assert len(dict(rows)) == len(rows)
     return dict(rows)
 

@@ -475,10 +475,15 @@ def _rule_below(number: int, rows: int) -> bool:
 
 
 class FilledColumn(NamedTuple):
-    """A column: its marks, and how far down they reach."""
+    """A column: the marks of its boxes, each with how far down the box begins, and how far down all of them reach."""
 
-    marks: tuple[Mark, ...]
+    boxes: tuple[tuple[float, tuple[Mark, ...]], ...]
     used: float
+
+    @property
+    def marks(self) -> list[Mark]:
+        """Return its marks; they are not kept, since a large set of cards has a million of them."""
+        return [moved(mark, 0, top) for top, marks in self.boxes for mark in marks]
 
 
 def flow(
@@ -500,7 +505,7 @@ def flow(
         for box in block.boxes
     ]
     columns: list[FilledColumn] = []
-    marks: list[Mark] = []
+    placed: list[tuple[float, tuple[Mark, ...]]] = []
     used = 0.0
     parted = 0  # boxes before this one may be separated if they must
     for index, box in enumerate(boxes):
@@ -515,16 +520,16 @@ def flow(
         if needed > height_of(1):  # higher than a whole column, so it has to break somewhere
             needed = box.height - box.trailing_space
         if used + needed > room + 1e-6 and (used > 0 or next_room > room):
-            columns.append(FilledColumn(tuple(marks), used))
-            marks, used = [], 0.0
+            columns.append(FilledColumn(tuple(placed), used))
+            placed, used = [], 0.0
             if box.repeat_header:
                 used, again = box.repeat_header
-                marks += again
+                placed.append((0.0, again))
             elif box.trailing_space == box.height:
                 continue
-        marks += [moved(mark, 0, used) for mark in box.marks]
+        placed.append((used, box.marks))
         used += box.height
-    return [*columns, FilledColumn(tuple(marks), used)]
+    return [*columns, FilledColumn(tuple(placed), used)]
 
 
 def _kept_height(boxes: Sequence[Box], index: int, soft: bool = True) -> float:

@@ -3,7 +3,12 @@
 Everything is black on paper; `white` marks are cut out of a black one.
 """
 
-from typing import NamedTuple, Protocol
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from contextvars import Context, copy_context
+from functools import partial
+from typing import NamedTuple, Protocol, TypeVar, overload
 
 MM_PER_POINT = 25.4 / 72
 SMALLEST = 6.0  # points: no type is smaller
@@ -143,9 +148,42 @@ class Document(NamedTuple):
 
     name: str
     title: str
-    pages: tuple[Page, ...]
+    pages: Sequence[Page]
     language: str = "en"
     subject: str = ""
+
+
+Item = TypeVar("Item")
+
+
+class Later(Sequence[Item]):
+    """Items that are made whenever they are asked for, and not kept: a large set of cards is never whole in memory.
+
+    They are made in the language in which they were promised.
+    """
+
+    def __init__(self, makers: Sequence[Callable[[], Item]], context: Context | None = None) -> None:
+        self._makers = makers
+        self._context = context or copy_context()
+
+    def __len__(self) -> int:
+        return len(self._makers)
+
+    @overload
+    def __getitem__(self, at: int) -> Item: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> Later[Item]: ...
+
+    def __getitem__(self, at: int | slice) -> Item | Later[Item]:
+        if isinstance(at, slice):
+            return Later(self._makers[at], self._context)
+        return self._context.run(self._makers[at])
+
+    def after(self, items: Sequence[Item]) -> Later[Item]:
+        """The same behind items that are made already."""
+        made = [partial(items.__getitem__, at) for at in range(len(items))]
+        return Later([*made, *self._makers], self._context)
 
 
 def moved(mark: Mark, dx: float, dy: float) -> Mark:

@@ -1,12 +1,14 @@
 """Sizes of paper and cards in mm (ISO 216; ANSI/ASME Y14.1), and the imposition of cards on sheets."""
 
 from collections.abc import Sequence
+from functools import partial
 from typing import NamedTuple
 
 from rigcard.documents.base.language import say, spoken
 from rigcard.documents.base.model import (
     Document,
     Frame,
+    Later,
     Line,
     Mark,
     Page,
@@ -41,7 +43,7 @@ UNPRINTABLE = 4.2  # mm at the edge of the paper that an office printer cannot r
 
 def paper_file(name: str, title: str, pages: Sequence[Page]) -> Document:
     """Return a file of pages in the language of the papers."""
-    return Document(name, title, tuple(pages), spoken(), say("Remotely controlled camera rig"))
+    return Document(name, title, pages, spoken(), say("Remotely controlled camera rig"))
 
 
 class Leaf(NamedTuple):
@@ -50,8 +52,7 @@ class Leaf(NamedTuple):
     They are placed from the card's own top left corner. `bookmark` is set where a card group begins.
     """
 
-    front: tuple[Mark, ...]
-    back: tuple[Mark, ...] | None
+    sides: Sequence[tuple[Mark, ...]]
     bookmark: str
 
 
@@ -149,27 +150,32 @@ def _one_sided(sides: Sequence[int], grid: Grid) -> list[Imposed]:
 
 def impose(
     face: Typeface, leaves: Sequence[Leaf], size: Size, paper: str, most: int | None, flip: str, footer: str
-) -> list[Page]:
+) -> Later[Page]:
     """Set cards of one size on sheets, with cut ticks outside the cards and a bar to check the printer's scale."""
     grid = grid_of(size, paper, most)
-    printed = imposition([1 if leaf.back is None else 2 for leaf in leaves], grid, flip)
+    printed = imposition([len(leaf.sides) for leaf in leaves], grid, flip)
     sheets = sum(not page.back for page in printed)
     pages = []
     number = 0
     for page in printed:
         number += not page.back
-        words = _sheet_words(number, sheets, page, flip)
-        marks: list[Mark] = _sheet_marks(face, grid, f"{words}   {footer}")
-        frames = []
-        for cell, index, front in page.places:
-            x = grid.left + cell % grid.columns * size[0]
-            y = grid.top + cell // grid.columns * size[1]
-            leaf = leaves[index]
-            marks += [moved(mark, x, y) for mark in (leaf.front if front else leaf.back or ())]
-            frames.append(Frame(f"card {index + 1} {'front' if front else 'back'}", x, y, *size))
-        bookmarks = tuple(leaves[at].bookmark for _, at, front in page.places if front and leaves[at].bookmark)
-        pages.append(Page(*grid.paper, tuple(marks), tuple(frames), bookmarks))
-    return pages
+        words = f"{_sheet_words(number, sheets, page, flip)}   {footer}"
+        pages.append(partial(_sheet, face, leaves, grid, page.places, words))
+    return Later(pages)
+
+
+def _sheet(
+    face: Typeface, leaves: Sequence[Leaf], grid: Grid, places: Sequence[tuple[int, int, bool]], words: str
+) -> Page:
+    marks: list[Mark] = _sheet_marks(face, grid, words)
+    frames = []
+    for cell, index, front in places:
+        x = grid.left + cell % grid.columns * grid.card[0]
+        y = grid.top + cell // grid.columns * grid.card[1]
+        marks += [moved(mark, x, y) for mark in leaves[index].sides[not front]]
+        frames.append(Frame(f"card {index + 1} {'front' if front else 'back'}", x, y, *grid.card))
+    bookmarks = tuple(leaves[at].bookmark for _, at, front in places if front and leaves[at].bookmark)
+    return Page(*grid.paper, tuple(marks), tuple(frames), bookmarks)
 
 
 def _sheet_words(number: int, sheets: int, page: Imposed, flip: str) -> str:

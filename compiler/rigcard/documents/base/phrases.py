@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from rigcard.documents.base.language import listed, say
+from rigcard.faults.stations import Station
 from rigcard.resolve.links import Feed, obeying
 from rigcard.resolve.model import CENTRE, Control, Position, Rig, Sweep, Unit
 from rigcard.resolve.once import once_a_rig
@@ -81,6 +82,11 @@ def meanwhile(rig: Rig, handset: str, row: Row) -> str:
         for control, position in row.conditions
     ]
     return f" {say('with {controls}', controls=listed(stands))}" if stands else ""
+
+
+def station_title(station: Station) -> str:
+    """Name a station by its handsets."""
+    return say("other units") if station.others else listed([unit.title for unit in station.handsets])
 
 
 def the(title: str) -> str:

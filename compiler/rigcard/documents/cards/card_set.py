@@ -8,6 +8,7 @@ from rigcard.documents.base.full_sheet import sheet_columns, sheet_pages, sheet_
 from rigcard.documents.base.language import say
 from rigcard.documents.base.model import Document, Page, Typeface
 from rigcard.documents.base.paper import LONG_EDGE, ONE_SIDED, impose, paper_file
+from rigcard.documents.base.phrases import station_title
 from rigcard.documents.cards.brief import brief
 from rigcard.documents.cards.cover import cover
 from rigcard.documents.cards.devices import device_groups, small_devices
@@ -26,6 +27,8 @@ from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power import power_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.wrap import changed_settings, wrap_card
+from rigcard.faults.lines import lines_of
+from rigcard.faults.stations import stations_of
 from rigcard.solve.solved import Solved
 
 
@@ -61,17 +64,32 @@ def _power_and_small(face: Typeface, inner: float, solved: Solved) -> list[Group
 
 def _tests(face: Typeface, inner: float, solved: Solved, whole: bool) -> list[Group]:
     """Return the function test and fault-finding, or only their heads."""
-    heads = [
-        Group(say("TEST"), say("Function test"), ()),
-        Group(say("FAULTS"), say("Fault-finding"), ()),
-    ]
+    heads = _test_heads(solved)
     if not whole:
-        return heads
+        return [head for station in heads for head in station]
     from rigcard.documents.cards.fault_finding import fault_finding  # with all that tries mistakes on the rig
     from rigcard.documents.cards.function_test import function_test
 
-    made = function_test(face, inner, solved), fault_finding(face, inner, solved)
-    return [head._replace(blocks=tuple(blocks)) for head, blocks in zip(heads, made, strict=True)]
+    return [
+        head._replace(blocks=tuple(make(face, inner, solved, number)))
+        for number, station in enumerate(heads)
+        for head, make in zip(station, (function_test, fault_finding), strict=False)
+    ]
+
+
+def _test_heads(solved: Solved) -> list[tuple[Group, ...]]:
+    """Return the heads of function test and fault-finding of each station; what has no handset is only looked at."""
+    stations = stations_of(solved)
+    if len(stations) == 1:
+        return [(Group(say("TEST"), say("Function test"), ()), Group(say("FAULTS"), say("Fault-finding"), ()))]
+    heads: list[tuple[Group, ...]] = []
+    for station in stations:
+        title = station_title(station)
+        label = title if station.others else station.handsets[0].label
+        test = Group(f"{say('TEST')} {label}", say("Function test: {station}", station=title), ())
+        faults = Group(f"{say('FAULTS')} {label}", say("Fault-finding: {station}", station=title), ())
+        heads.append((test,) if station.others else (test, faults))
+    return heads if any(line.station == len(heads) - 1 for line in lines_of(solved)) else heads[:-1]
 
 
 def card_heads(face: Typeface, solved: Solved) -> list[Group]:
@@ -127,8 +145,8 @@ def card_document(
         if not found.group.full_sheet and (not role or found.group.role in ("", role))
     ]
     leaves = leaves_of(face, rig, mine)
-    pages += impose(face, leaves, card_size(rig), rig.paper, rig.per_sheet, flip, footer)
-    return paper_file("cards", say("{rig}: cards", rig=rig.title), pages)
+    cards = impose(face, leaves, card_size(rig), rig.paper, rig.per_sheet, flip, footer)
+    return paper_file("cards", say("{rig}: cards", rig=rig.title), cards.after(pages))
 
 
 def _single_sided(pages: Sequence[Page], flip: str) -> list[Page]:

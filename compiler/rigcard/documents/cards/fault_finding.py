@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
@@ -18,6 +18,8 @@ from rigcard.documents.cards.parts import steps
 from rigcard.faults.diagnosis import Leaf, Question
 from rigcard.faults.judged import judged
 from rigcard.faults.looks import LINKED, ON
+from rigcard.faults.matrix import by_station
+from rigcard.faults.stations import stations_of
 from rigcard.resolve.model import RadioLink, Unit
 from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
@@ -27,10 +29,12 @@ from rigcard.words import ranges
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # I and O are read as numbers
 
 
-def fault_finding(face: Typeface, inner: float, solved: Solved) -> list[Block]:
-    """Set what to do first, the questions with their answers, then what is dead together; the largest come first."""
-    asked, ends = _numbered(solved, judged(solved).questions)
-    dead = dead_together(solved)
+def fault_finding(face: Typeface, inner: float, solved: Solved, station: int = 0) -> list[Block]:
+    """Set for a station what to do first, the questions with their answers, then what is dead together; the largest
+    come first."""
+    own = stations_of(solved)[station].units
+    asked, ends = _numbered(solved, judged(solved).questions[station])
+    dead = dead_together(solved, [feed for feed in solved.links.feeds if feed.unit in own])
     rows = [
         [Cell(who_is_dead(solved, found.functions), BODY, True), Cell(where_to_look(solved, found), BODY)]
         for found in dead
@@ -46,11 +50,11 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     rows += [
         [Cell(say("only {function}", function=link.title), BODY, True), Cell(_at_both_ends(solved, link), BODY)]
         for link in solved.rig.radio_links
-        if solved.rig.units[link.sender].role != "handset"
+        if solved.rig.units[link.sender].role != "handset" and link.sender in own
     ]
     return [
         heading(face, say("First, in this order"), inner),
-        steps(face, inner, [*_first(solved), *_dials(solved)]),
+        steps(face, inner, [*_first(solved, station), *_dials(solved, own)]),
         caution_block(face, cautions.on("fault-finding", solved.rig), inner),
         *([_questions(face, inner, solved, asked)] if asked else []),
         *([_answers(face, inner, ends)] if ends else []),
@@ -74,10 +78,11 @@ def fault_finding(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     ]
 
 
-def _first(solved: Solved) -> list[tuple[str, str]]:
+def _first(solved: Solved, station: int) -> list[tuple[str, str]]:
     """Return what to look at before any question: every screen, then every control."""
     found = []
-    for line in judged(solved).matrix.lines:
+    matrix = judged(solved).matrix
+    for line in (matrix.lines[at] for at in by_station(matrix).lines[station]):
         if line.kind == "screen":
             title = solved.rig.units[line.handset].title
             found.append((say("Read the screen of {unit}.", unit=the(title)), to_see(solved, line)))
@@ -203,7 +208,7 @@ def _who(solved: Solved, leaf: Leaf) -> str:
     return listed(sorted(people))
 
 
-def _dials(solved: Solved) -> list[tuple[str, str]]:
+def _dials(solved: Solved, own: Collection[str]) -> list[tuple[str, str]]:
     """Warn that an axis scaled by a dial looks dead at the dial's slow end."""
     return [
         (
@@ -216,6 +221,7 @@ def _dials(solved: Solved) -> list[tuple[str, str]]:
             slow.least,
         )
         for slow in slow_axes(solved)
+        if slow.handset in own
     ]
 
 

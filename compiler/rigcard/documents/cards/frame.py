@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from hashlib import sha256
 from typing import NamedTuple
 
@@ -23,7 +24,17 @@ from rigcard.documents.base.layout import (
     text_at,
     wrap,
 )
-from rigcard.documents.base.model import MM_PER_POINT, Line, Mark, Rectangle, Shape, Text, Typeface, moved
+from rigcard.documents.base.model import (
+    MM_PER_POINT,
+    Later,
+    Line,
+    Mark,
+    Rectangle,
+    Shape,
+    Text,
+    Typeface,
+    moved,
+)
 from rigcard.documents.base.paper import CARD_SIZES, Leaf, Size, slot_marks
 from rigcard.documents.cards.cautions import word_over
 from rigcard.resolve.model import Rig
@@ -128,10 +139,9 @@ def leaves_of(face: Typeface, rig: Rig, printed: Sequence[LaidGroup]) -> list[Le
     """Return the finished cards; every group begins on a front."""
     made = []
     for found in printed:
-        sides = [_side(face, rig, found, index) for index in range(found.sides)]
+        sides = Later([partial(_side, face, rig, found, index) for index in range(found.sides)])
         for front in range(0, len(sides), 2):
-            back = sides[front + 1] if front + 1 < len(sides) else None
-            made.append(Leaf(sides[front], back, found.group.mark if front == 0 else ""))
+            made.append(Leaf(sides[front : front + 2], found.group.mark if front == 0 else ""))
     return made
 
 
@@ -238,7 +248,8 @@ def _side(face: Typeface, rig: Rig, found: LaidGroup, index: int) -> tuple[Mark,
     marks: list[Mark] = [*(draft_marks(width, height) if rig.questions else ())]
     marks += slot_marks(width) if top == SLOT_ZONE else []
     marks += [moved(mark, MARGIN, top) for mark in _head(face, rig, found, index)]
-    marks += [moved(mark, MARGIN, top + _head_height(face, rig, group)) for mark in found.columns[index].marks]
+    under = top + _head_height(face, rig, group)
+    marks += [moved(mark, MARGIN, under) for mark in found.columns[index].marks]
     foot = height - EDGE - _foot_height(face, rig, group)
     if index == 0 and group.cautions:
         box = caution_marks(face, group.cautions, inner_width(rig))

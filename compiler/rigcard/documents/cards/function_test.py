@@ -37,7 +37,8 @@ from rigcard.faults.figures import seconds_of
 from rigcard.faults.judged import judged
 from rigcard.faults.lines import MOVES, Line
 from rigcard.faults.looks import looks_when
-from rigcard.faults.matrix import Matrix
+from rigcard.faults.matrix import Matrix, by_station
+from rigcard.faults.stations import stations_of
 from rigcard.resolve.radio import on_air
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Reading, Solved
@@ -66,12 +67,15 @@ class Test(NamedTuple):
     stays: str
 
 
-def function_test(face: Typeface, inner: float, solved: Solved) -> list[Block]:
-    """Make all lines for the first test of a rig; a ring marks those after a swap of packs, a flag the morning's."""
+def function_test(face: Typeface, inner: float, solved: Solved, station: int = 0) -> list[Block]:
+    """Make all lines for the first test of a station of a rig; a ring marks those after a swap of packs, a flag the
+    morning's. The lines of a rig are numbered through."""
     found = judged(solved)
-    tests = lines_of_test(solved)
+    own = by_station(found.matrix).lines[station]
+    before = own[0] if own else 0
+    tests = lines_of_test(solved, station)
     rows = [
-        _row(number, test, "" if number > 1 and tests[number - 2].at == test.at else test.at)
+        _row(before + number, test, "" if number > 1 and tests[number - 2].at == test.at else test.at)
         for number, test in enumerate(tests, 1)
     ]
     harmless = next((at for at, test in enumerate(tests) if test.moves), len(tests))
@@ -82,46 +86,47 @@ def function_test(face: Typeface, inner: float, solved: Solved) -> list[Block]:
     labels = (say("tested at (time)"), say("O, initials"), say("H, initials"))
     blank = [Cell(label=label, kind="blank") for label in labels]
     parts = [
-        _marked(table(face, head, of, widths, pad=CLOSE), tests[first:], first)
+        _marked(table(face, head, of, widths, pad=CLOSE), tests[first:], before + first)
         for first, of in ((0, rows[:harmless]), (harmless, rows[harmless:]))
     ]
     set_up = joined(parts[0], caution_block(face, moving, inner), parts[1])
     return [
-        paragraph(face, _how(found.matrix, tests), inner),
-        _legend(face, inner, found.matrix, found.short.swap, found.short.morning),
+        paragraph(face, _how(found.matrix, own, tests), inner),
+        _legend(face, inner, found.matrix, found.shorts[station].swap, found.shorts[station].morning),
         caution_block(face, still, inner),
         _with_last(set_up, row(face, blank, (inner / 3,) * 3, ruled=False)),
     ]
 
 
-def _how(matrix: Matrix, tests: Sequence[Test]) -> str:
+def _how(matrix: Matrix, own: Sequence[int], tests: Sequence[Test]) -> str:
     """Return how to do the test: who does what, how long it takes, what goes back and what stays."""
-    minutes = max(1, -(-seconds_of(matrix, frozenset(range(len(tests)))) // 60))
+    minutes = max(1, -(-seconds_of(matrix, frozenset(own)) // 60))
     return " ".join(
         [
             say("All lines: when the rig is built, about {minutes} min.", minutes=minutes),
             say("O works the handset, H calls what H sees. If anything else moves, that is a fault."),
             say("Put each control back after its lines."),
-            *_slowly(matrix),
-            *_staying(tests),
+            *_slowly(matrix, own),
+            *_staying(tests, own),
         ]
     )
 
 
-def _slowly(matrix: Matrix) -> list[str]:
+def _slowly(matrix: Matrix, own: Sequence[int]) -> list[str]:
     """Return from which line on a control is moved a little first: from the first axis that can harm."""
-    for number, line in enumerate(matrix.lines, 1):
+    for at in own:
+        line = matrix.lines[at]
         if line.stage == MOVES and line.reading and line.reading.feed.input.sweep:
-            return [say("From line {number} on move each control a little first, then fully.", number=number)]
+            return [say("From line {number} on move each control a little first, then fully.", number=at + 1)]
     return []
 
 
-def _staying(tests: Sequence[Test]) -> list[str]:
+def _staying(tests: Sequence[Test], own: Sequence[int]) -> list[str]:
     """Return which controls stay where a line puts them, and until when."""
     held: dict[str, list[int]] = {}
-    for number, test in enumerate(tests, 1):
+    for at, test in zip(own, tests, strict=True):
         if test.stays:
-            held.setdefault(test.stays, []).append(number)
+            held.setdefault(test.stays, []).append(at + 1)
     return [
         say(
             "From line {first} to line {last}, leave the {control} where it is.",
@@ -222,11 +227,16 @@ def _with_last(tests: Block, signed: list[Box]) -> Block:
 # ---- words of a line ------------------------------------------------------------------------------------------
 
 
-def lines_of_test(solved: Solved) -> list[Test]:
-    """Return every line in words, in the order of the test."""
+def lines_of_test(solved: Solved, station: int | None = None) -> list[Test]:
+    """Return every line in words, in the order of the test; only those of a station if one is given."""
     found = judged(solved)
-    swap, morning = found.short.swap.chosen, found.short.morning.chosen
-    return [_test(solved, line, at in swap, at in morning) for at, line in enumerate(found.matrix.lines)]
+    stations = range(len(found.shorts)) if station is None else (station,)
+    return [
+        _test(solved, found.matrix.lines[at], at in short.swap.chosen, at in short.morning.chosen)
+        for each in stations
+        for short in (found.shorts[each],)
+        for at in by_station(found.matrix).lines[each]
+    ]
 
 
 def _test(solved: Solved, line: Line, swap: bool, morning: bool) -> Test:
@@ -299,7 +309,9 @@ def to_see(solved: Solved, line: Line) -> str:
         case "picture" | "link":
             return say("there, and steady")
         case "start":
-            recorders = any(is_record(feed.input.states) for feed in solved.links.feeds)
+            own = stations_of(solved)[line.station].handsets
+            feeds = [feed for unit in own for feed in solved.links.feeds_from(unit.name)]
+            recorders = any(is_record(feed.input.states) for feed in feeds)
             return say("nothing moves, no take runs") if recorders else say("nothing moves")
         case "loss":
             return say("all steps ticked")

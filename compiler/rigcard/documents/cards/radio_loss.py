@@ -37,14 +37,17 @@ def _lines(solved: Solved, losses: Sequence[Loss]) -> list[str]:
 
 
 def _by_result(solved: Solved, losses: Sequence[Loss]) -> list[tuple[str, str]]:
-    """Return each result with the functions that have it: what moves first, what does not change last."""
+    """Return each result with the functions that have it: what moves first, what does not change last.
+
+    They are a list before a colon, of one or of several, since the result is told of each.
+    """
     ranked = sorted(losses, key=lambda loss: (not loss.feed.input.critical, loss.feed.input.sweep is None))
     found: dict[str, list[str]] = {}
     for loss in ranked:
         found.setdefault(_result(solved, loss), []).append(_function(solved, loss))
     if still := found.pop(_stays(), None):
         found[_stays()] = still
-    return [(text, listed(list(dict.fromkeys(names)))) for text, names in found.items()]
+    return [(text, ", ".join(dict.fromkeys(names))) for text, names in found.items()]
 
 
 def return_line(face: Typeface, inner: float, solved: Solved, losses: Sequence[Loss]) -> Block:

@@ -193,7 +193,7 @@ def kit_document(face: Typeface, solved: Solved) -> Document:
         *(journey(face, inner, solved, solved.power) if solved.power else []),
         *_labels(face, rig, inner),
     ]
-    pages = [*list_pages(face, rig, say("Kit"), blocks), *lid_pages(face, rig, cases)]
+    pages = lid_pages(face, rig, cases).after(list_pages(face, rig, say("Kit"), blocks))
     return paper_file("kit", say("{rig}: kit", rig=rig.title), pages)
 
 

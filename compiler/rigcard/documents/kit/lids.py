@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Sequence
 from fractions import Fraction
+from functools import partial
 from math import ceil, floor
 
 from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_code, sheet_head
 from rigcard.documents.base.language import say
 from rigcard.documents.base.layout import Block, Cell, line_height, paragraph, table, text_at, wrap
-from rigcard.documents.base.model import Frame, Line, Mark, Page, Rectangle, Sheet, Typeface, moved
+from rigcard.documents.base.model import Frame, Later, Line, Mark, Page, Rectangle, Sheet, Typeface, moved
 from rigcard.documents.base.paper import SIZES, scale_bar
 from rigcard.documents.cards.cautions import HEAVY
 from rigcard.resolve.model import Rig
@@ -31,40 +32,56 @@ DASH = (2.0, 1.5)
 Panel = Callable[[Typeface, Rig, Packed, float, float], list[Mark]]  # of a width and a height in mm
 
 
-def lid_pages(face: Typeface, rig: Rig, cases: list[Packed]) -> list[Page]:
+def lid_pages(face: Typeface, rig: Rig, cases: list[Packed]) -> Later[Page]:
     """Make the pages for the outside of the cases, then those for the inside; all are cut apart on the broken lines."""
     named = [case for case in cases if case.name]
-    return [
-        *_pages(face, rig, named, say("Outside of the cases"), OUTSIDES, _outside),
-        *_pages(face, rig, named, say("Inside the lids"), INSIDES, _inside),
-    ]
+    return Later(
+        [
+            *_pages(face, rig, named, say("Outside of the cases"), OUTSIDES, _outside),
+            *_pages(face, rig, named, say("Inside the lids"), INSIDES, _inside),
+        ]
+    )
 
 
 def _pages(
     face: Typeface, rig: Rig, cases: Sequence[Packed], title: str, grid: tuple[int, int], draw: Panel
-) -> list[Page]:
+) -> list[Callable[[], Page]]:
+    on_page = grid[0] * grid[1]
+    count = -(-len(cases) // on_page)
+    code = sheet_code(rig, title, [text for case in cases for text in _words(case)])
+    pages: list[Callable[[], Page]] = []
+    for number in range(count):
+        part = say("page {number} of {count}", number=number + 1, count=count)
+        head = sheet_head(face, rig, title, part, code, SIZES[rig.paper][0])
+        here = cases[number * on_page : (number + 1) * on_page]
+        pages.append(partial(_page, face, rig, here, grid, draw, head, title, number == 0))
+    return pages
+
+
+def _page(
+    face: Typeface,
+    rig: Rig,
+    cases: Sequence[Packed],
+    grid: tuple[int, int],
+    draw: Panel,
+    head: Sequence[Mark],
+    title: str,
+    first: bool,
+) -> Page:
     width, height = SIZES[rig.paper]
     across, down = grid
     wide, tall = (width - 2 * MARGIN) / across, (height - 2 * MARGIN - HEAD) / down
-    on_page = across * down
-    count = -(-len(cases) // on_page)
-    code = sheet_code(rig, title, [text for case in cases for text in _words(case)])
-    pages = []
-    for number in range(count):
-        part = say("page {number} of {count}", number=number + 1, count=count)
-        marks = sheet_head(face, rig, title, part, code, width)
-        marks += scale_bar(face, width, height, MARGIN - 8.0, MARGIN, say("this bar is 50 mm"))
-        frames = []
-        cuts: set[Line] = set()
-        for index, case in enumerate(cases[number * on_page : (number + 1) * on_page]):
-            row, column = divmod(index, across)
-            x, y = MARGIN + column * wide, MARGIN + HEAD + row * tall
-            cuts |= {Line(ends, 0.2, DASH) for ends in _sides(x, y, wide, tall)}
-            marks += [moved(mark, x, y) for mark in draw(face, rig, case, wide, tall)]
-            frames.append(Frame(f"{title}: {case.name}", x, y, wide, tall))
-        marks += sorted(cuts)
-        pages.append(Page(width, height, tuple(marks), tuple(frames), () if number else (title,)))
-    return pages
+    marks = [*head, *scale_bar(face, width, height, MARGIN - 8.0, MARGIN, say("this bar is 50 mm"))]
+    frames = []
+    cuts: set[Line] = set()
+    for index, case in enumerate(cases):
+        row, column = divmod(index, across)
+        x, y = MARGIN + column * wide, MARGIN + HEAD + row * tall
+        cuts |= {Line(ends, 0.2, DASH) for ends in _sides(x, y, wide, tall)}
+        marks += [moved(mark, x, y) for mark in draw(face, rig, case, wide, tall)]
+        frames.append(Frame(f"{title}: {case.name}", x, y, wide, tall))
+    marks += sorted(cuts)
+    return Page(width, height, tuple(marks), tuple(frames), (title,) if first else ())
 
 
 def _sides(x: float, y: float, width: float, height: float) -> list[tuple[tuple[float, float], ...]]:
