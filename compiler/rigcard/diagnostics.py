@@ -116,6 +116,13 @@ class Diagnostics:
             found._replace(edits=()) if found is diagnostic else found: None for found in self._found
         }
 
+    def replace_hint(self, diagnostic: Diagnostic, hint: str) -> None:
+        """Keep a diagnostic with another remedy, which no edit carries out."""
+        self._respelt.pop(diagnostic.message, None)
+        self._found = {
+            found._replace(hint=hint, edits=()) if found is diagnostic else found: None for found in self._found
+        }
+
     def has_message(self, message: str) -> bool:
         """Whether a diagnostic with this message is kept."""
         return message in self._messages

@@ -6,7 +6,7 @@ import os
 from collections.abc import Generator, Sequence
 from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
-from rigcard import own_typeface
+from rigcard import nearby, own_typeface
 from rigcard.check.check import check
 from rigcard.diagnostics import Diagnostics
 from rigcard.resolve.codes import UNKNOWN_IN_STOCK, UNKNOWN_LEFT
@@ -87,6 +87,7 @@ def passes(
     if rig is not None:
         own_typeface.check(path, rig, diagnostics, stock)
     if rig is None or diagnostics.failed():
+        nearby.name_files(path, diagnostics)
         return Checked(program, None)
     yield
     links = trace(rig)

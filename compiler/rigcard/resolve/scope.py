@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any, TypeVar
 
 from rigcard.diagnostics import Diagnostics, Edit, Related
-from rigcard.reporting.suggest import did_you_mean, near, one_of
+from rigcard.reporting.suggest import alike, did_you_mean, near, one_of
 from rigcard.resolve import codes
 from rigcard.resolve.measures import milliseconds
 from rigcard.source import Span
@@ -14,6 +14,9 @@ from rigcard.syntax import facts, tree
 from rigcard.syntax.parser import rule_name
 
 _DIGITS = re.compile(r"\d")
+_NOT_WORDS = re.compile(r'"[^"\n]*"|#[^\n]*')  # quoted words and comments, which use no name
+_WORD_ENDS = re.compile(r"[^a-z0-9]+")
+OFTEN = 2  # uses of a name that somebody has changed where it is declared
 MOST_SHOWN = 10  # known names that a hint lists
 T = TypeVar("T")
 
@@ -102,11 +105,50 @@ def lookup(
     if diagnostics.first_to_miss(known, name.text, message, name.span):
         # one of a stock file that is not used looks like many others
         close = near(name.text, known, cutoff=0.75) if what == "model" else near(name.text, known)
-        if name.text.lower() in known:
-            close = [name.text.lower()]
+        titled = _titled(name.text, known)
+        if titled:
+            message += f"; that is the title of `{titled}`"
+            close = [titled]
+        close = close or _alike(name, known, what)
         hint = f"did you mean {one_of(close)}?" if close else _hint(known, otherwise, what)
-        diagnostics.report(codes.UNKNOWN_NAME, name.span, message, hint, edits=_respelt(name, close))
+        diagnostics.report(
+            codes.UNKNOWN_NAME,
+            name.span,
+            message,
+            hint,
+            edits=() if titled and what != "unit" else _respelt(name, close),
+        )
     return None
+
+
+def _titled(written: str, known: Mapping[str, Any]) -> str:
+    """The only name whose thing has the title that is written in place of its name; empty if there is none."""
+    found = []
+    for name, thing in known.items():
+        title = getattr(thing, "title", "")
+        words = title.text if isinstance(title, tree.Words) else str(title)
+        if words and _WORD_ENDS.sub("-", words.lower()) == _WORD_ENDS.sub("-", written.lower()):
+            found.append(name)
+    return found[0] if len(found) == 1 else ""
+
+
+def _alike(name: tree.Name, known: Iterable[str], what: str) -> list[str]:
+    """The names that one may have been meant for which looks like none: a part of them, or one letter off.
+
+    Otherwise the only unit that its file declares and never uses, if the missing one is used often.
+    """
+    names = list(known)
+    if close := alike(name.text, names):
+        return close
+    text = _NOT_WORDS.sub("", name.span.source.text)
+    if what != "unit" or _uses(name.text, text) < OFTEN:
+        return []
+    unused = [other for other in names if _uses(other, text) == 1]
+    return unused if len(unused) == 1 and len(names) > 1 else []
+
+
+def _uses(name: str, text: str) -> int:
+    return len(re.findall(rf"(?<![\w.-]){re.escape(name)}(?![\w-])", text))
 
 
 def word(name: tree.Name, known: tuple[str, ...], what: str, diagnostics: Diagnostics) -> str | None:

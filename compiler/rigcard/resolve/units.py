@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from rigcard.diagnostics import Diagnostics, Related
+from rigcard.reporting.suggest import one_of
 from rigcard.resolve import ceilings, codes, words
 from rigcard.resolve.measures import turn
 from rigcard.resolve.model import (
@@ -160,7 +161,7 @@ def unit(
         mounted_on=mounted.carrier.text
         if mounted and lookup(mounted.carrier, names, "unit", diagnostics)
         else None,
-        sources=_sources(block, model, diagnostics),
+        sources=_sources(block, model, models, diagnostics),
         unused=tuple(
             name.text
             for item in block.all(tree.Unused)
@@ -173,7 +174,7 @@ def unit(
             for name in item.names.names
             if lookup(name, model.controls, f"control of `{model.name}`", diagnostics)
         ),
-        settings=_settings(block, model, diagnostics),
+        settings=_settings(block, model, models, diagnostics),
         notes=tuple(item.text.text for item in block.all(tree.Note)),
         swap=_swap(block),
         obeys=_obeys(block, model, diagnostics),
@@ -247,11 +248,14 @@ def _allowed(statement: tree.Unit, model: Model, diagnostics: Diagnostics) -> li
             allowed.append(item)
         elif model.role != UNKNOWN:
             word = keyword(type(item))
+            hint = f"move it to the block of the {role}"
+            if isinstance(item, tree.Bound) and model.role == "handset":
+                hint = f"write `bound to {statement.name.text}` in the block of the receiver"
             diagnostics.report(
                 codes.MISPLACED_STATEMENT,
                 place_of(item),
                 f"`{statement.name.text}` is {words.a_role(model.role)}, and `{word}` is for a {role}",
-                f"move it to the block of the {role}",
+                hint,
             )
     return allowed
 
@@ -347,7 +351,9 @@ def _check_travel(side: tree.Number, arithmetic: Arithmetic, diagnostics: Diagno
             codes.OUT_OF_RANGE,
             side.span,
             f"travel {show(side)} is beyond what the handset takes, {plain(low)}% to {plain(high)}%",
-            "write a value in that range",
+            f"write {plain(-side.value)}%: travel has no sign"
+            if low <= -side.value <= high
+            else "write a value in that range",
         )
     elif (side.value - low) % step:
         diagnostics.report(
@@ -488,11 +494,27 @@ def _mixes(
     return tuple(mixes)
 
 
-def _sources(block: Block, model: Model, diagnostics: Diagnostics) -> dict[str, InputSource]:
+def _elsewhere(name: str, what: str, models: Mapping[str, Model]) -> str:
+    """The remedy for what this model has none of: the unit of a model that has one of that name."""
+    others = [model.name for model in models.values() if name in getattr(model, f"{what}s")]
+    if others:
+        return f"move it to the block of the unit that is {one_of(others)}"
+    return f"take it off; this model has no {what}s"
+
+
+def _sources(
+    block: Block, model: Model, models: Mapping[str, Model], diagnostics: Diagnostics
+) -> dict[str, InputSource]:
     sources: dict[str, InputSource] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Source):
-        known = lookup(item.input, model.inputs, f"input of `{model.name}`", diagnostics)
+        known = lookup(
+            item.input,
+            model.inputs,
+            f"input of `{model.name}`",
+            diagnostics,
+            _elsewhere(item.input.text, "input", models),
+        )
         if known and once(item.input, taken, "input", diagnostics, "keep one of the two"):
             sources[known.name] = _source(item, known, diagnostics)
     return sources
@@ -520,11 +542,19 @@ def _source(item: tree.Source, known: Input, diagnostics: Diagnostics) -> InputS
     )
 
 
-def _settings(block: Block, model: Model, diagnostics: Diagnostics) -> dict[str, Value]:
+def _settings(
+    block: Block, model: Model, models: Mapping[str, Model], diagnostics: Diagnostics
+) -> dict[str, Value]:
     settings: dict[str, Value] = {}
     taken: dict[str, Span] = {}
     for item in block.all(tree.Set):
-        known = lookup(item.setting, model.settings, f"setting of `{model.name}`", diagnostics)
+        known = lookup(
+            item.setting,
+            model.settings,
+            f"setting of `{model.name}`",
+            diagnostics,
+            _elsewhere(item.setting.text, "setting", models),
+        )
         if known and once(item.setting, taken, "setting", diagnostics, "keep one of the two"):
             settings[known.name] = Value(item.value.text, item.value.span)
     return settings

@@ -12,8 +12,7 @@ from rigcard.server.context import Context, context, terminals
 from rigcard.server.index import Index
 from rigcard.server.keywords import sentences
 from rigcard.server.project import Project
-from rigcard.syntax import tree
-from rigcard.syntax.errors import keywords
+from rigcard.syntax import facts, tree
 from rigcard.syntax.load import within
 from rigcard.syntax.parser import load
 from rigcard.words import escaped
@@ -79,7 +78,7 @@ def complete(project: Project, path: str, offset: int) -> Offers:
     allowed = terminals(language, text, cursor, offset)
     offers = [
         Offer(word, "keyword", " / ".join(sentences(cursor.block, cursor.before, word)))
-        for word in keywords(language, allowed)
+        for word in facts.keywords(allowed)
     ]
     if "NAME" in allowed:
         offers += _first(_NAMES, index, cursor, os.path.dirname(path))

@@ -5,8 +5,8 @@ from typing import NamedTuple
 
 from lark import UnexpectedInput
 
+from rigcard.syntax.cutting import TOP, pieces, statement_around
 from rigcard.syntax.parser import Language
-from rigcard.syntax.recover import TOP, pieces, statement_around
 
 _TOPS = re.compile("^" + TOP.pattern, re.MULTILINE)
 _PARTIAL = re.compile(r"[A-Za-z0-9][\w-]*\Z")

@@ -8,8 +8,8 @@ from rigcard.diagnostics import Diagnostic
 from rigcard.resolve import words
 from rigcard.server.index import Occurrence
 from rigcard.server.project import Edits, Project
+from rigcard.syntax.cutting import statement_around
 from rigcard.syntax.parser import load
-from rigcard.syntax.recover import statement_around
 
 
 class RefusedError(Exception):

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from rigcard.server.project import TextFile
 from rigcard.source import Span
 from rigcard.syntax import tree
-from rigcard.syntax.recover import pieces
+from rigcard.syntax.cutting import pieces
 
 Named = tree.Name | tree.Words
 

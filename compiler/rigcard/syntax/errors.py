@@ -3,6 +3,7 @@
 import re
 import unicodedata
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from lark.lexer import PatternStr
@@ -10,8 +11,10 @@ from lark.lexer import PatternStr
 from rigcard.diagnostics import Diagnostics, Edit
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
-from rigcard.syntax import codes, facts, numbers, rewrites
-from rigcard.syntax.hints import may_end, missing_sign, put, quoted, wanted_instead
+from rigcard.syntax import codes, facts, repairs, rewrites
+from rigcard.syntax.cutting import bare
+from rigcard.syntax.hints import by_number, may_end, missing_sign, put, quoted, wanted_instead
+from rigcard.syntax.number_errors import reads, too_long, wrong_number
 from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place, word_at
 from rigcard.syntax.vocabulary import (
@@ -21,15 +24,18 @@ from rigcard.syntax.vocabulary import (
     NAMED,
     QUANTITIES,
     SYNONYMS,
-    UNITS,
 )
-from rigcard.words import listed_or
 
 _READABLE = re.compile(
     r'"(?:[^"\\\n\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]|\\["\\])*'
 )  # quoted words, up to a character that ends them or cannot stand in them
+_BEFORE_COMMENT = re.compile(r'(?:[^"#\n]|"(?:[^"\\\n]|\\.)*"?)*')
+_COMMENT = re.compile(r"^[ \t]*#.*", re.MULTILINE)
 _FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
-_COMMA_NUMBER = re.compile(r"([-+−]?\d+),(\d+)([a-zA-Z%µμ]+[²2]?)")
+_PROSE = re.compile(
+    r"[A-Za-z][\w'’-]*(?:,?[ \t]+[A-Za-z][\w'’-]*)+[.!?:]?[ \t]*(?:#|$)", re.MULTILINE
+)  # words alone
+_COMMENTED = re.compile(r"[ \t]*#(?=\w)")
 _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
 
 
@@ -47,19 +53,22 @@ def report_unexpected(
     at += len(after) - len(after.lstrip(" \t\r\f"))  # the end token includes the blanks before it
     ends = at == len(text) or text[at] in "\n;}#"
     if ends:  # point at the end of the statement, not at the next line
-        at = len(text[:at].rstrip(" \t"))
+        line = text.rfind("\n", 0, at) + 1
+        said = _BEFORE_COMMENT.match(text, line, at)
+        at = len(text[: said.end() if said else at].rstrip(" \t"))
     stem = re.search(r"[A-Za-z]+$", text[:at])
     if stem and (more := _GOES_ON.match(text, at)):  # a fixed word followed directly by letters
         whole = stem[0] + more[0]
+        meant = facts.phrase(whole, [stem[0]]) or stem[0]
         span = Span(source, base + stem.start(), base + stem.start() + len(whole))
-        hint = f"did you mean `{stem[0]}`?"
-        edits = (Edit(span, stem[0]),)
+        hint = f"did you mean `{meant}`?"
+        edits = (Edit(span, meant),)
         diagnostics.report(codes.UNEXPECTED_TEXT, span, f"`{whole}` is not expected here", hint, edits=edits)
         return at
     place = Place(source, base, text, at, "" if ends else word_at(text, at))
     if place.before == "}" and place.follows(diagnostics):
         return at
-    for rule in (_too_long, _rewrite, _number, _character, _comma_carries_on, _first_word, _statement):
+    for rule in (too_long, _rewrite, wrong_number, _character, _comma_carries_on, _first_word, _statement):
         if rule(language, place, expected, diagnostics):
             return at
     _general(language, place, expected, diagnostics)
@@ -77,7 +86,7 @@ def _rewrite(language: Language, place: Place, expected: set[str], diagnostics: 
     start = place.at - len(place.statement)
     line = place.text[start:].split("\n", 1)[0]
     for found in rewrites.rewrites(line, place.at - start):
-        if _fits(language, place.text[: start + found.start] + found.text):
+        if reads(language, place.text[: start + found.start] + found.text):
             span = place.span(start + found.start, found.end - found.start)
             hint = f"write {found.text if found.text[-1] in '%' else quoted(found.text)}"
             edits = (Edit(span, found.text),)
@@ -118,9 +127,13 @@ def _character(language: Language, place: Place, expected: set[str], diagnostics
         )
     elif words and place.text[end] != '"' and "STRING" in expected:
         char = place.text[end]
+        drive = re.match(r'"[A-Za-z]:[\\/].*?([\w .-]+[\\/])?([\w .-]+)"', place.source.text[place.base + at :])
         instead = "remove it" if char != "\t" else "write a space instead"
         if char == "\\":
             instead = "write / in a path, and two backslashes where one is meant"
+            if drive:
+                path = f"{drive[1] or ''}{drive[2]}".replace("\\", "/")
+                instead = f'write the path from the folder of this file, with /, such as "{path}"'
         cause = f"{described(char)} cannot stand in words as it is"
         diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(end, 1), cause, instead)
     elif place.text[at : at + 2] in ("//", "/*"):
@@ -167,23 +180,36 @@ def _first_word(language: Language, place: Place, expected: set[str], diagnostic
     if first is None or after not in ({"DOT"}, {"PERCENT"}) or place.found in (".", ":"):
         return False
     container, other = FIRST_NAMES[next(iter(after))]
+    more = f", or {other}"
+    if "{" not in bare(place.text[:start], start):  # the parser took the first letters for a word of the file
+        container, more = "file", ""
     known = facts.words_in(container)
     close = _close(first[1], known)
     alone = not place.found and "DOT" in expected
-    if not place.found and not close and not alone:
+    if first[1] in known:
         return False
-    if not (alone or close or ("DOT" in expected and facts.homes().get(first[1]))) or first[1] in known:
+    if word := repairs.before_block(language, place):
+        span = place.span(start + first.start(1), len(first[1]))
+        cause = f"`{word}` belongs to the line that opens this block"
+        diagnostics.report(codes.UNKNOWN_STATEMENT, span, cause, f"write `{word}` before its {{")
+        return True
+    moved = "DOT" in expected and facts.homes().get(first[1])
+    if not (close or moved or alone or (place.found and repairs.begun(language, place, known))):
         return False
-    _report_first(
-        place.span(start + first.start(1), len(first[1])), first[1], known, f", or {other}", diagnostics
-    )
+    span = place.span(start + first.start(1), len(first[1]))
+    _report_first(language, place, span, known, more, diagnostics)
     return True
 
 
-def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagnostics: Diagnostics) -> None:
+def _report_first(
+    language: Language, place: Place, span: Span, words: Sequence[str], more: str, diagnostics: Diagnostics
+) -> None:
     """Report a word that does not begin any statement of its block."""
+    found = span.text
     close, homes = _close(found, words), facts.homes().get(found, ())
     hint = f"begin it with {one_of(list(words))}{more}"
+    if _PROSE.match(span.source.text, span.start):
+        hint = f"write # before it if it is a comment; a statement begins with {one_of(list(words))}{more}"
     edits: tuple[Edit, ...] = ()
     line = span.source.text[: span.start].rpartition("\n")[2]
     fed = re.search(r"\binput[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)[^;{}]*$", line)
@@ -191,6 +217,10 @@ def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagn
         hint = f"write it at the end of the line of {f'channel `{fed[1]}`' if fed else 'its channel'}"
     elif homes:
         hint = f"move it to {' or '.join(facts.CONTAINERS[home] for home in homes)}"
+    elif (repair := repairs.begun(language, place, words, close)) and (
+        not close or repair.text.endswith(f" {found}")
+    ):
+        hint, edits = repair.hint, _edits_of(repair, place)
     elif close:
         hint = f"did you mean {one_of(close)}?"
         edits = (Edit(span, close[0]),) if len(close) == 1 else ()
@@ -199,8 +229,10 @@ def _report_first(span: Span, found: str, words: Sequence[str], more: str, diagn
 
 def _close(found: str, words: Sequence[str]) -> list[str]:
     """The nearest word with the same first letter, or the word with the same meaning."""
-    if SYNONYMS.get(found.lower()) in words:
-        return [SYNONYMS[found.lower()]]
+    if same := [word for word in SYNONYMS.get(found.lower(), ()) if word in words]:
+        return same
+    if phrase := facts.phrase(found.lower(), words):
+        return [phrase]
     if mixed := [word for word in words if sorted(word) == sorted(found.lower())]:
         return mixed[:1]
     stem = f"{found.lower().removesuffix('s')}-"  # the first half of a hyphenated word
@@ -211,128 +243,41 @@ def _close(found: str, words: Sequence[str]) -> list[str]:
     return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
 
 
-def _too_long(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """A number with more digits than the language takes."""
-    found = numbers.too_long(place.found) if expected & QUANTITIES.keys() else None
-    if found:
-        diagnostics.report(codes.WRONG_UNIT, place.span(place.at, found.length), found.cause, found.hint)
-    return found is not None
-
-
-def _number(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """Report numbers that lack their unit, have a wrong one, or are written in another notation."""
-    quantities = [name for name in QUANTITIES if name in expected]
-    number = re.match(r"[-+−]?\d+(?:\.\d+)?", place.found)
-    if not quantities:
-        return False
-    if _in_another_manner(language, place, diagnostics):
-        return True
-    if not number:
-        return False
-    wanted, example = QUANTITIES[quantities[0]]
-    mine = example.lstrip("0123456789.")
-    unit = place.found[number.end() :]
-    near_example = f"write {wanted} such as {number[0]}{mine}"
-    new = ""
-    end = place.base + place.at + len(place.found)
-    length = len(place.found)
-    if comma := _COMMA_NUMBER.match(place.text, place.at):  # a decimal mark or one of thousands
-        whole, part, unit = comma.groups()
-        length = len(comma[0])
-        cause = f"{comma[0]} is written with a comma, and the decimal mark is a point"
-        hint = f"write {whole}.{part}{unit}, or {whole}{part}{unit} if the comma parts thousands"
-    elif "LENGTH" in quantities and (unit == "in" or place.source.text[end : end + 1] == '"'):
-        new = f"{float(number[0]) * 25.4:g}mm"
-        cause = "the length is given in inches"
-        length += unit != "in"  # the inch sign belongs to the number
-    elif place.source.text[end : end + 1] == "°" and not unit and quantities[0] in ("TURN", "TEMPERATURE"):
-        mine = "deg" if quantities[0] == "TURN" else "C"
-        cause, new, length = f"{place.found}° is written {place.found}{mine}", place.found + mine, length + 1
-    elif unit.upper() == "AWG" and "WIRE" in quantities:
-        cause, new = "AWG stands before its number", f"AWG{number[0]}"
-    elif not unit and len(units := facts.units_of(quantities[0])) > 1:  # several units are possible
-        cause = f"{place.found} has no unit"
-        hint = f"write {wanted} such as {listed_or([place.found + one for one in units])}"
-    elif not unit and quantities[0] != "INT":
-        cause, hint = f"{place.found} has no unit", near_example
-        if len(quantities) == 1 and quantities[0] != "WIRE":  # 14 may be a gauge, or square millimetres
-            new = place.found + mine
-            second = re.compile(r"([ \t]*(?:\.\.|/)[ \t]*)([-+−]?\d+(?:\.\d+)?)(?![\w%.])").match(
-                place.text, place.at + length
-            )
-            if second and _fits(language, f"{place.text[: place.at]}{new}{second[0]}{mine}"):
-                new += second[0] + mine
-                length += len(second[0])
-    elif not unit:
-        cause, hint = f"{place.found} is not a whole number", f"write {wanted} such as {example}"
-    elif unit == "%" and quantities == ["INT"] and "subtrim" in place.statement:
-        cause = f"{place.found} is a percentage, and sub-trim is set in steps"
-        hint = "write the steps of the dial, a whole number without %"
-    elif number[0][0] in "-−" and unit in facts.units_of(quantities[0]):
-        cause, hint = f"{place.found} is below zero, and {wanted} is not", f"write {place.found[1:]}"
-    elif unit in UNITS:
-        cause, hint = f"{place.found} is {facts.quantity_of(unit)}, and {wanted} belongs here", near_example
-    elif unit.isalpha():
-        cause, hint = f"`{unit}` is no unit that the language knows", near_example
-    elif times := re.fullmatch(r"(\d+)[a-z]*x(\d+[a-z]*)", place.found):
-        cause, new = (
-            f"{place.found} is written without spaces",
-            f"{place.found[: times.start(2) - 1]} x {times[2]}",
-        )
-    else:
-        cause, hint = f"{place.found} is no number that can be read", near_example
-    span = place.span(place.at, length)
-    if new:
-        hint = f"write {new}"
-    edits = (Edit(span, new),) if new else ()
-    diagnostics.report(codes.WRONG_UNIT, span, cause, hint, edits=edits)
-    return True
-
-
-def _in_another_manner(language: Language, place: Place, diagnostics: Diagnostics) -> bool:
-    """A number, or a range, that the language writes in one manner only; told if that fits the statement."""
-    if place.text[place.at - 1 : place.at] == ".":  # the third dot of a range
-        return False
-    for found in (numbers.range_meant(place.text, place.at), numbers.meant(place.text, place.at)):
-        if found and not found.number:
-            hint = "write it as a decimal number with its unit, such as 0.333m"
-            diagnostics.report(codes.WRONG_UNIT, place.span(place.at, len(found.written)), found.cause, hint)
-            return True
-        if found and _fits(language, place.text[: place.at] + found.number):
-            span = place.span(place.at, len(found.written))
-            hint = f"write {found.number}"
-            diagnostics.report(codes.WRONG_UNIT, span, found.cause, hint, edits=(Edit(span, found.number),))
-            return True
-    return False
-
-
-def _fits(language: Language, text: str) -> bool:
-    """Whether the parser reads a text to its end."""
-    try:
-        return bool(language.follows(text))
-    except UnexpectedInput:
-        return False
-
-
 def _statement(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
     """Report a first word that does not begin any statement of this block."""
-    words = keywords(language, expected)
-    if not (place.begins and words and place.found[:1].isalpha()):
+    words = facts.keywords(expected)
+    if not (place.begins and words and place.found[:1].isalnum()):
         return False
+    if place.found[0].isdigit():
+        return _numbered(language, place, words, diagnostics)
     after = place.text[place.at + len(place.found) :]
     form = next((hint for form, hint in NAMED.items() if form.match(after)), "")
-    if form and not facts.homes().get(place.found) and not _close(place.found, words):
+    named = after.lstrip(" \t").startswith(".") and place.found not in words
+    if named and (repair := repairs.begun(language, place, words)):
+        form = repair.hint
+    if form and not facts.homes().get(place.found) and (named or not _close(place.found, words)):
         diagnostics.report(
             codes.UNKNOWN_STATEMENT, place.here, f"`{place.found}` begins no statement here", form
         )
     else:
-        _report_first(place.here, place.found, words, "", diagnostics)
+        _report_first(language, place, place.here, words, "", diagnostics)
+    return True
+
+
+def _numbered(language: Language, place: Place, words: list[str], diagnostics: Diagnostics) -> bool:
+    """Report a statement that lacks its first word, and begins with a number."""
+    repair = repairs.begun(language, place, words)
+    if repair is None:
+        return False
+    cause = f"{place.found} begins no statement here"
+    edits = _edits_of(repair, place)
+    diagnostics.report(codes.UNKNOWN_STATEMENT, place.here, cause, repair.hint, edits=edits)
     return True
 
 
 def _general(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> None:
     found, before = place.found, place.before
-    words = keywords(language, expected)
+    words = facts.keywords(expected)
     where = f"after {quoted(before)}" if before else "here"
     close = _close(found, words) if found[:1].isalpha() else []
     fed = re.match(r"[ \t]*input[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)", place.statement)
@@ -348,33 +293,134 @@ def _general(language: Language, place: Place, expected: set[str], diagnostics: 
     cause = f"{quoted(found)} is not expected {where}" if found else f"the statement stops {where}"
     at, length = place.at, len(found)
     edits: tuple[Edit, ...] = ()
-    if close:
+    comma = close and "_COMMA" in expected and repairs.reads_with(language, place, f", {found}")
+    if comma:
+        hint = f"write , before `{found}`"
+    elif close:
         hint = f"did you mean {one_of(close)}?"
         edits = (Edit(_both_halves(place, close[0]), close[0]),) if len(close) == 1 else ()
     elif found and ("_SEP" in expected or "RBRACE" in expected):
-        hint = may_end(place, expected, words)
+        sign = found in (":", "=", "-", "->", "=>") and before[-1:] != '"'
+        sign = sign or (found == "," and not repairs.reads_alone(language, place, len(found)))
+        repair = repairs.again(language, place) if found == "," else None
+        repair = repair or (repairs.repaired(language, place) if sign else None)
+        hint = repair.hint if repair else may_end(place, expected, words)
+        edits = _edits_of(repair, place) if repair else ()
+        if found in ("and", "&", "then") and repairs.reads_alone(language, place, len(found)):
+            hint = f"write a new line or ; in place of `{found}`"
+        elif found == "," and not place.rest[1:].strip(" \t}"):
+            hint, edits = "remove `,`", (Edit(place.here, ""),)
+        elif not hint:
+            hint, edits = _after_its_end(language, place, words)
     elif wants:
         wants += [f"`{word}`" for word in words]
-        cause, hint, length = wanted_instead(place, expected, wants, where)
+        if commented := _COMMENTED.match(place.text, place.at):
+            cause = f"the statement stops {where}, because # begins a comment"
+            diagnostics.report(codes.UNEXPECTED_TEXT, place.span(commented.end() - 1, 1), cause, "remove #")
+            return
+        cause, hint, length, loose = wanted_instead(place, expected, wants, where)
+        if hint == f'write "{place.text[at : at + length]}"' and (
+            several := repairs.listed(language, place, place.text[at : at + length])
+        ):
+            hint, loose = f"write {several}", False
+        if found.startswith('"') and "NAME" in expected and (name := _name_for(language, place)):
+            cause, hint, loose = cause + name.more, name.hint, False
+            edits = (Edit(place.here, name.text),) if name.text else ()
+        if loose and found and (repair := repairs.repaired(language, place, value=True)):
+            length, hint, edits = len(found), repair.hint, _edits_of(repair, place)
     elif words == [before]:  # the parser took it for the missing name
         at, length = place.text.rfind(before, 0, at), len(before)
         cause, hint = f"a name is missing before `{before}`", f"write a name before `{before}`"
+    elif words and before == "channel" and found.isdigit():
+        hint = by_number(place)
+    elif words and found and before != "reverse" and (repair := repairs.repaired(language, place)):
+        hint, edits = repair.hint, _edits_of(repair, place)
     elif words:
         hint = put(one_of(words), found)
         if words == ["x"] and not found:
             hint = f"write two sizes, such as `{before} x {before}`"
+        elif not found and (value := _value_after(language, place, words)):
+            hint = value
         elif before == "reverse":
             hint = "write `reversed`, or `reverse auto`"
         elif late := re.match(rf"{re.escape(found)}[ \t]+((?:{'|'.join(words)})\b[ \t]*\S*)", place.rest):
             hint = f"a name is one word: write `{before}-{found}`"
-            if found in keywords(language, {terminal.name for terminal in language.lark.terminals}):
+            if found in facts.keywords({terminal.name for terminal in language.lark.terminals}):
                 hint = f"write `{late[1]}` before `{found}`"
         elif found in (".", "/") and (more := re.match(r"[./]([\w-]+)", place.rest)):
             hint = f"a name has letters, digits, - and _ only: write `{before}-{more[1]}`"
+            if place.statement.lstrip().startswith("measured"):
+                hint = "write the name of the channel alone"
     else:
         wanted = " or ".join(_symbols(language, expected))
         cause, hint = f"{wanted} is missing {where}", missing_sign(place, wanted)
     diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint, edits=edits)
+
+
+def _value_after(language: Language, place: Place, words: list[str]) -> str:
+    """The remedy for the only word that may go on a statement, where only a number may follow it; otherwise empty."""
+    if len(words) != 1:
+        return ""
+    start = place.at - len(place.statement)
+    head = bare(place.text[:start], start) + place.statement
+    follows = language.follows(f"{head} {words[0]} ")
+    if len(follows) != 1 or (name := next(iter(follows))) not in QUANTITIES:
+        return ""
+    kind, example = QUANTITIES[name]
+    return f"write `{words[0]}` and {kind} there, such as `{words[0]} {example}`"
+
+
+class _Name(NamedTuple):
+    """The name to write for words in quotes, what is said of these, and the remedy; no name: a person has to find it."""
+
+    text: str
+    more: str
+    hint: str
+
+
+def _name_for(language: Language, place: Place) -> _Name | None:
+    """What to write where words in quotes stand in place of a name; None where that is the words without quotes."""
+    titled = re.findall(
+        rf"([A-Za-z][\w-]*)(?:[ \t]+(?:is|on)[ \t]+[\w-]+)?[ \t]+{re.escape(place.found)}",
+        _COMMENT.sub("", place.source.text),
+    )
+    names = {name for name in titled if name not in facts.homes() and name != place.before}
+    if len(names) == 1:
+        name = names.pop()
+        return _Name(name, f", which is the title of `{name}`", f"write {name}")
+    plain = place.found[1:-1]
+    if swap := repairs.exchanged(language, place):
+        return _Name("", "", swap.hint)
+    if repair := repairs.named(language, place):
+        return _Name("", "", f"write a name before it, as in `{repair} {place.found}`")
+    if re.fullmatch(r"[\w.%-]+", plain):
+        return None
+    return _Name("", "", f"write its name, which stands before {place.found} where that is declared")
+
+
+def _after_its_end(language: Language, place: Place, words: list[str]) -> tuple[str, tuple[Edit, ...]]:
+    """The remedy, and its edits, for what follows a statement that could have ended."""
+    more = f"; here may follow {one_of(words)}" if words and len(words) < 12 and place.before else ""
+    ended = f"end the statement before it with ; or a new line{more}"
+    if place.before and repairs.reads_alone(language, place):
+        return ended, ()
+    if repair := repairs.repaired(language, place):
+        return repair.hint, _edits_of(repair, place)
+    if place.found in facts.homes():
+        return ended, ()
+    if rest := repairs.rest(language, place):
+        return f"remove {quoted(rest)}{more}", ()
+    if place.found[:1].isalnum():
+        return ended, ()
+    if place.found in "{}":
+        return f"remove {quoted(place.found)}", ()
+    return f"remove {quoted(place.found)}, or begin a comment with #", ()
+
+
+def _edits_of(repair: repairs.Repair, place: Place) -> tuple[Edit, ...]:
+    """The edit of a repair, where no other is possible."""
+    span = Span(place.source, place.base + repair.start, place.base + repair.end)
+    return (Edit(span, repair.text),) if repair.only else ()
 
 
 def _both_halves(place: Place, word: str) -> Span:
@@ -388,18 +434,6 @@ def _told(found: str, diagnostics: Diagnostics) -> bool:
     """Whether a name that begins with a digit has been told of already."""
     name = re.match(r"\d+[A-Za-z][\w-]*", found)
     return name is not None and diagnostics.has_message_with(f"`{name[0]}`")
-
-
-def keywords(language: Language, expected: set[str]) -> list[str]:
-    """The fixed words among the expected terminals."""
-    words: list[str] = []
-    for terminal in language.lark.terminals:
-        if terminal.name in expected:
-            known = facts.words_of(terminal.name)
-            words += (
-                known[:1] if terminal.name.startswith("_") and not terminal.name.startswith("__") else known
-            )
-    return sorted(words)
 
 
 def _symbols(language: Language, expected: set[str]) -> list[str]:

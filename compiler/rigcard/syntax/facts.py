@@ -5,7 +5,7 @@ list of words by hand.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from functools import cache
 
 from lark.grammar import NonTerminal, Rule, Symbol, Terminal
@@ -89,6 +89,31 @@ def homes() -> dict[str, tuple[str, ...]]:
         for word in words_in(container):
             found[word] = (*found.get(word, ()), container)
     return found
+
+
+def keywords(expected: Collection[str]) -> list[str]:
+    """The fixed words among the terminals that may come next; of several spellings one."""
+    words: list[str] = []
+    for terminal in parser.loaded().lark.terminals:
+        if terminal.name in expected:
+            known = words_of(terminal.name)
+            words += (
+                known[:1] if terminal.name.startswith("_") and not terminal.name.startswith("__") else known
+            )
+    return sorted(words)
+
+
+@cache
+def fixed_words() -> frozenset[str]:
+    """Every fixed word of the language."""
+    return frozenset(word for terminal in parser.loaded().lark.terminals for word in words_of(terminal.name))
+
+
+def phrase(written: str, words: Collection[str]) -> str:
+    """The words that begin a statement, `held by`, for the same written with hyphens; empty if none does."""
+    plain = re.sub(r"[-_]", " ", written)
+    found = [keyword(rule) for rule in _forms() if not rule.startswith(("_", "file")) and plain != written]
+    return next((known for known in found if known == plain and known.split()[0] in words), "")
 
 
 @cache

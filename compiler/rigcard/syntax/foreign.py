@@ -38,9 +38,9 @@ _ALONE = re.compile(r"[ \t]*[-+]?\d+%?[ \t]*")
 _ROW = re.compile(r"(\d+),([A-Za-z][\w-]*),([A-Za-z][\w-]*),([-+]?\d+(?:\.\d+)?%|hold|none)")
 
 
-def mended(source: Source, diagnostics: Diagnostics) -> str:
-    """The text of a source with all this taken out, and reported."""
-    text = _tables(source, _fences(source, source.text, diagnostics), diagnostics)
+def mended(source: Source, text: str, diagnostics: Diagnostics) -> str:
+    """A text of a source with all this taken out, and reported."""
+    text = _tables(source, _fences(source, text, diagnostics), diagnostics)
     for step in (_web_signs, _comments, _curly, _twice, _wide, _continued):
         text = step(source, text, diagnostics)
     return text
@@ -50,16 +50,17 @@ def _found(pattern: re.Pattern[str], text: str) -> list[re.Match[str]]:
     return [match for match in pattern.finditer(text) if match["found"]]
 
 
-def _more(count: int, where: str = "in this file") -> str:
+def more_like_it(count: int, where: str = "in this file") -> str:
+    """The words of a message that say how many more of a kind there are; none if there are no more."""
     return f", and {count} more {where}" if count else ""
 
 
-def _as_long(new: str, old: str) -> str:
+def as_long(new: str, old: str) -> str:
     """A text with blanks up to the length of what it replaces; lines stay lines."""
     return new + re.sub(r"[^\n]", " ", old[len(new) :])
 
 
-def _with(text: str, parts: Iterable[tuple[int, int, str]]) -> str:
+def with_parts(text: str, parts: Iterable[tuple[int, int, str]]) -> str:
     """A text with others in place of some of its parts, which stand in order."""
     pieces, done = [], 0
     for start, end, new in parts:
@@ -69,8 +70,8 @@ def _with(text: str, parts: Iterable[tuple[int, int, str]]) -> str:
 
 
 def _replaced(text: str, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> str:
-    parts = ((*match.span("found"), _as_long(new(match), match["found"])) for match in found)
-    return _with(text, parts)
+    parts = ((*match.span("found"), as_long(new(match), match["found"])) for match in found)
+    return with_parts(text, parts)
 
 
 def _edits(source: Source, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> tuple[Edit, ...]:
@@ -105,7 +106,7 @@ def _curly(source: Source, text: str, diagnostics: Diagnostics) -> str:
     hint = (
         f'write " in place of each {" and ".join(signs)}' if len(found) > 1 else f"write {_in_quotes(found[0])}"
     )
-    cause = f"words stand in straight double quotes, and {found[0]['found']} in others{_more(len(found) - 1)}"
+    cause = f"words stand in straight double quotes, and {found[0]['found']} in others{more_like_it(len(found) - 1)}"
     _report(
         codes.UNREADABLE_CHARACTER,
         source,
@@ -124,7 +125,7 @@ def _twice(source: Source, text: str, diagnostics: Diagnostics) -> str:
     if not found:
         return text
 
-    cause = f"{found[0]['found']} stands in doubled quotes{_more(len(found) - 1)}"
+    cause = f"{found[0]['found']} stands in doubled quotes{more_like_it(len(found) - 1)}"
     hint = f"write {_in_quotes(found[0])}, with one quote at each end"
     _report(
         codes.UNEXPECTED_TEXT, source, found[0], cause, hint, _edits(source, found, _in_quotes), diagnostics
@@ -143,7 +144,7 @@ def _wide(source: Source, text: str, diagnostics: Diagnostics) -> str:
 
     wide = any("\uff00" < char < "\uff5f" for char in found[0]["found"])
     kind = "full-width characters" if wide else "digits of another script"
-    cause = f"`{found[0]['found']}` has {kind}{_more(len(found) - 1, 'numbers or words like it')}"
+    cause = f"`{found[0]['found']}` has {kind}{more_like_it(len(found) - 1, 'numbers or words like it')}"
     _report(
         codes.UNREADABLE_CHARACTER,
         source,
@@ -172,7 +173,7 @@ def _web_signs(source: Source, text: str, diagnostics: Diagnostics) -> str:
         return _ENTITIES.get(match["found"], "&")
 
     sign = new(found[0])
-    cause = f"`{found[0]['found']}` is how a web page writes {'a space' if sign == ' ' else sign}{_more(len(found) - 1)}"
+    cause = f"`{found[0]['found']}` is how a web page writes {'a space' if sign == ' ' else sign}{more_like_it(len(found) - 1)}"
     hint = f"write {'a space' if sign == ' ' else sign} in place of `{found[0]['found']}`"
     _report(codes.UNREADABLE_CHARACTER, source, found[0], cause, hint, _edits(source, found, new), diagnostics)
     return _replaced(text, found, new)
@@ -194,7 +195,7 @@ def _comments(source: Source, text: str, diagnostics: Diagnostics) -> str:
     diagnostics.report(
         codes.UNREADABLE_CHARACTER,
         Span(source, first.start(), first.end()),
-        f"`{first[0]}` begins no comment here{_more(len(found) - 1)}",
+        f"`{first[0]}` begins no comment here{more_like_it(len(found) - 1)}",
         "begin a comment with #" + (" on every line" if "\n" in found[0]["found"] else ""),
         edits=tuple(edits) if len(edits) == len(found) else (),
     )
@@ -215,11 +216,11 @@ def _continued(source: Source, text: str, diagnostics: Diagnostics) -> str:
     diagnostics.report(
         codes.UNEXPECTED_TEXT,
         Span(source, at, at + 1),
-        f"`\\` does not carry a statement over to the next line{_more(len(found) - 1)}",
+        f"`\\` does not carry a statement over to the next line{more_like_it(len(found) - 1)}",
         "write it on one line; only after a comma it may go on in the next",
         edits=_edits(source, found, lambda match: " "),
     )
-    return _with(text, ((*match.span("found"), " " * len(match["found"])) for match in found))
+    return with_parts(text, ((*match.span("found"), " " * len(match["found"])) for match in found))
 
 
 def _fences(source: Source, text: str, diagnostics: Diagnostics) -> str:
@@ -233,11 +234,11 @@ def _fences(source: Source, text: str, diagnostics: Diagnostics) -> str:
     diagnostics.report(
         codes.UNEXPECTED_TEXT,
         Span(source, start, first.start() + len(first[0].rstrip())),
-        f"this line of {sign} fences off code in a page of text, and is no part of a rig{_more(len(found) - 1)}",
+        f"this line of {sign} fences off code in a page of text, and is no part of a rig{more_like_it(len(found) - 1)}",
         "remove this line" if len(found) == 1 else f"remove each line that begins with {sign}",
         edits=tuple(Edit(Span(source, match.start(), match.end()), "") for match in found),
     )
-    return _with(text, ((*match.span(), _as_long("", match[0])) for match in found))
+    return with_parts(text, ((*match.span(), as_long("", match[0])) for match in found))
 
 
 def _tables(source: Source, text: str, diagnostics: Diagnostics) -> str:
@@ -260,7 +261,7 @@ def _tables(source: Source, text: str, diagnostics: Diagnostics) -> str:
         f"{these} of a table, and a statement begins with a word",
         f"write a statement for each row, such as `{example}`",
     )
-    return _with(text, ((begin, stop, " " * (stop - begin)) for begin, stop in rows))
+    return with_parts(text, ((begin, stop, " " * (stop - begin)) for begin, stop in rows))
 
 
 def _rows(text: str) -> Iterator[tuple[int, int]]:

@@ -1,55 +1,110 @@
 """The remedy for a part that is missing, or for text that stands in its place."""
 
 import re
+from typing import NamedTuple
 
 from rigcard.reporting.suggest import one_of
 from rigcard.syntax import facts
 from rigcard.syntax.place import Place
-from rigcard.syntax.vocabulary import EARLIER, LINKS
+from rigcard.syntax.vocabulary import EARLIER, LINKS, MONTHS, MONTHS_ELSEWHERE, NUMBER_WORDS, UNITS
 from rigcard.words import listed_or
 
+_WORDED_DATE = re.compile(
+    r"(?:(?P<first>\d{1,2})(?:st|nd|rd|th)?\.?(?:[ \t]+of)?[ \t]+)?(?P<month>[A-Za-zä]{3,})\.?[ \t,]+"
+    r"(?:(?P<second>\d{1,2})(?:st|nd|rd|th)?[ \t,]+)?(?P<year>\d{4})"
+)
 _DATE = re.compile(r"\d+[./-]\d+[./-]\d+")
 
 
-def wanted_instead(place: Place, expected: set[str], wants: list[str], where: str) -> tuple[str, str, int]:
+class Instead(NamedTuple):
+    """What is said of text that stands in place of a name, quoted words or a number.
+
+    `loose`: the remedy only says what belongs there, and a closer one may be found.
+    """
+
+    cause: str
+    hint: str
+    length: int
+    loose: bool
+
+
+_LEG = re.compile(r"([A-Za-z][\w-]*\.[A-Za-z][\w-]*(?:[ \t]+to[ \t]+[A-Za-z][\w-]*\.[A-Za-z][\w-]*)?)[ \t]*\{")
+_EDGE = re.compile(r"[<>≤≥]=?[ \t]*([-+−]?\d[\d.]*%)")
+
+
+def wanted_instead(place: Place, expected: set[str], wants: list[str], where: str) -> Instead:
     """Cause, remedy and length of the text that stands in place of a name, quoted words or a number."""
     found, before = place.found, place.before
     length, listed = len(found), listed_or(wants)
     date = _DATE.match(place.text, place.at) if "DATE" in expected else None
     sign = re.match(r"[-+−]+[ \t]*(\d[\w.%]*)", place.rest)
-    hint = f"write {listed}"
-    if date:
+    hint, loose = f"write {listed}", False
+    worded = _WORDED_DATE.match(place.text, place.at) if "DATE" in expected else None
+    if worded and (iso := _from_words(worded)):
+        length, hint = len(worded[0]), f"write {iso}"
+    elif date:
         length, hint = len(date[0]), f"write year-month-day, such as {_iso(date[0])}"
     elif found in ("=", ":"):
         hint = f"remove {found}"
+    elif "INT" in expected and found.lower() in NUMBER_WORDS:
+        hint = f"write {NUMBER_WORDS.index(found.lower())}"
     elif found == "AWG" and "WIRE" in expected:
         hint = "write AWG and its number as one word, such as AWG14"
     elif found == "." and before == "..":
         hint = "write a range with two dots"
+    elif found == before == ".":
+        hint = "remove one of the two dots"
     elif found == ".":
         hint = "write a space in place of `.`"
+    elif found.isdigit() and before == "from" and "NAME" in expected:
+        hint = by_number(place, "from ")
     elif before == ",":
         hint = f"write {wants[0]} there, or remove the comma"
     elif sign and found in ("-", "+", "−"):
         hint = f"write {found}{sign[1]}"
     elif re.fullmatch(r'"[\w.%-]+"', found):
         hint = f"write {found[1:-1]} without quotes"
+    elif "STRING" in expected and (leg := _LEG.match(place.rest)):
+        length, hint = len(leg[1]), f'write a title in "quotes" there, and `{leg[1]}` in the block'
     elif "STRING" in expected and (plain := _unquoted(place)):
         ended = place.source.text.startswith(
             '"', place.base + place.at + len(plain)
         )  # only the second quote is there
-        length, hint = len(plain) + ended, f'write "{plain}"'
+        length, hint, loose = len(plain) + ended, f'write "{plain}"', True
     elif found and ("INT" in expected or found == "{"):
-        hint = f"write {listed} before {quoted(found)}"
+        hint, loose = f"write {listed} before {quoted(found)}", True
     elif found[:1].isdigit() and "`tape`" in wants:
         hint = f"write `tape` before `{found}`"
+    elif found.isdigit() and before == "." and (pin := _pin(place)):
+        hint = f"write `{pin}`"
     elif found[:1].isdigit() and "NAME" in expected:
-        hint = "begin the name with a letter"
+        hint, loose = "begin the name with a letter", True
+    elif found in ("<", ">", "≤", "≥") and "PERCENT" in expected and (edge := _EDGE.match(place.rest)):
+        both = f"-150%..{edge[1]}" if found in "<≤" else f"{edge[1]}..150%"
+        hint = f"write both ends of the range, as in `{both}`"
+    elif not found and before == "expect":
+        hint = "write a claim, as in `UNIT.CONTROL.POSITION gives UNIT.STATE`"
+    else:
+        loose = True
     shown = quoted(place.text[place.at : place.at + length].rstrip())
     verb = "are" if wants[0].startswith("words") else "is"
     belongs = "belong" if wants[0].startswith("words") else "belongs"
     cause = f"{listed} {belongs} {where}, not {shown}" if found else f"{listed} {verb} missing {where}"
-    return cause, hint, length
+    return Instead(cause, hint, length, loose)
+
+
+def _pin(place: Place) -> str:
+    """The port of a unit that is written as its number alone, if others of the unit have numbers."""
+    unit = re.search(r"([A-Za-z][\w-]*)\.[ \t]*$", place.statement)
+    begun = set(re.findall(rf"\b{re.escape(unit[1])}\.([A-Za-z-]+)\d+\b", place.source.text)) if unit else set()
+    return f"{begun.pop()}{place.found}" if len(begun) == 1 else ""
+
+
+def _from_words(date: re.Match[str]) -> str:
+    """A date with the name of its month in the form of the language; empty if it is none."""
+    short = date["month"][:3].lower()
+    month, day = MONTHS_ELSEWHERE.get(short, short), date["first"] or date["second"]
+    return f"{date['year']}-{MONTHS.index(month) + 1:02}-{int(day):02}" if month in MONTHS and day else ""
 
 
 def _iso(date: str) -> str:
@@ -68,8 +123,10 @@ def missing_sign(place: Place, wanted: str) -> str:
     apart = place.text[place.at - 1 : place.at].isspace()
     second = re.match(r"[-−.]*[ \t]*([-+−]?\d[\d.]*%)", place.rest)
     number = second[1] if second and not (apart and found[:1] in ("-", "−")) else found
+    if wanted == ".." and not found:
+        return f"write both ends of the range, as in `{before}..150%`"
     if wanted == "/":
-        return f"write both sides, such as `{before} / {second[1].lstrip('-−') if second else before}`"
+        return f"write both sides, such as `{before.lstrip('-−+')} / {second[1].lstrip('-−') if second else before}`"
     if wanted == ".." and second and found[:1] in ("-", "−") and len(found) > 1:
         if not apart and before[:1] in ("-", "−"):  # a minus or a sign for a range
             return f"write the range with two dots: `{before}..{found[1:]}` or `{before}..{found}`"
@@ -88,16 +145,15 @@ def missing_sign(place: Place, wanted: str) -> str:
 
 
 def may_end(place: Place, expected: set[str], words: list[str]) -> str:
-    """The remedy for a word after a statement that could have ended before it."""
+    """The remedy for a word after a statement that could have ended before it; "" if there is no telling one."""
     found, before = place.found, place.before
     links = [word for word in words if word in LINKS]
     if before in (*LINKS, "the", "a", "an"):
         return f"remove `{before}`"
     if before == "channel" and found.isdigit():
-        named = set(re.findall(rf"\bchannel[ \t]+{found}[ \t]+([\w-]+)", place.source.text))
-        name = named.pop() if len(named) == 1 else "NAME"
-        return f"write the name of the channel, not its number: `from {name}`"
-    if re.search(rf"\bfrom[ \t]+{re.escape(before)}[ \t]*$", place.statement) and found[0].isalpha():
+        return by_number(place, "from ")
+    two_words = before not in facts.homes() and found[0].isalpha()
+    if two_words and re.search(rf"\bfrom[ \t]+{re.escape(before)}[ \t]*$", place.statement):
         return f"a name is one word: write `{before}-{found}`"
     if found in EARLIER:
         return f"write `{found}` and its value before `{EARLIER[found]}`"
@@ -109,27 +165,38 @@ def may_end(place: Place, expected: set[str], words: list[str]) -> str:
         return f"write {{ before `{found}`"
     if "_COMMA" in expected and found in ("and", "&", "+"):
         return f"write , in place of `{found}`"
-    if found in ("and", "&", "+"):
+    if found in ("and", "&"):
         return "write a statement for each"
     if "_COMMA" in expected and found[0].isalpha():
         return f"write , before `{found}`, or end the statement before it with ; or a new line"
     if links and (found[0].isalnum() or found in ("->", "=>", "-", ":", "=")):
         return f"{put(one_of(links), found)}, or end the statement with a new line"
+    if found == "." and (more := re.match(r"\.([A-Za-z][\w-]*)", place.rest)):
+        if re.search(rf"\bunit[ \t]+{re.escape(before)}[ \t]", place.source.text):
+            return f"write `{more[1]}` alone, without `{before}.`"
+        return f"a name is one word: write `{before}-{more[1]}`"
     if found in (",", "."):
         return f"write a new line or ; in place of `{found}`"
     if found in ("(", "["):
-        return f"write {{ in place of `{found}`" if "LBRACE" in expected else f"remove `{found}`"
-    if re.match(r"\d+[A-Za-z]", found) and "NAME" in expected:
+        return f"write {{ in place of `{found}`" if "LBRACE" in expected else ""
+    glued = re.match(r"\d[\d.]*([A-Za-z]\w*)", found)
+    if glued and glued[1] not in UNITS and "NAME" in expected:
         return "begin the name with a letter"
-    more = f"; here may follow {one_of(words)}" if words and len(words) < 12 else ""
-    return f"end the statement before it with ; or a new line{more}"
+    return ""
+
+
+def by_number(place: Place, link: str = "") -> str:
+    """The remedy for a channel that is named by its number."""
+    named = set(re.findall(rf"\bchannel[ \t]+{place.found}[ \t]+([\w-]+)[ \t]+from", place.source.text))
+    name = named.pop() if len(named) == 1 else "NAME"
+    return f"write the name of the channel, not its number: `{link}{name}`"
 
 
 def put(wanted: str, found: str) -> str:
     """Where to write the missing part: before a word that may stay, or in place of a sign that may not."""
     if not found:
         return f"write {wanted} there"
-    if found in LINKS:
+    if found in (*LINKS, "and", "&"):
         return f"write {wanted} in place of `{found}`"
     stays = (
         found[0].isalnum() or found[0] in '"{' or (found[0] in "-+−" and len(found) > 1 and ">" not in found)

@@ -17,6 +17,7 @@ LARGEST = 4_000_000  # bytes, all files of a rig together
 DEEPEST = 20  # files in a chain of `use`
 MOST_FILES = 200
 DEEPEST_FOLDER = 50  # folders in each other that are searched for rigs
+MOST_FOLDERS = 100  # in which a missing file is looked for
 NO_FILE = "it is no file but a pipe or a device"
 
 
@@ -252,6 +253,11 @@ class _Loader:
                 written = asked.text.strip('"')
                 beside = [written[: len(written) - len(os.path.basename(written))] + file for file in beside]
                 hint = "check the name; a path in `use` is relative to the folder of this file"
+                beside = beside or _elsewhere(name, written)
+                if os.path.isdir(name):
+                    hint = "name a file of this folder, each one in a `use` of its own"
+                elif re.search(r"[*?]", written):
+                    hint = "name each file in a `use` of its own"
                 if len(beside) == 1 and re.fullmatch(r"[^\"\\]*", beside[0]):
                     edits = (Edit(asked, f'"{beside[0]}"'),)
             self.diagnostics.report(
@@ -320,6 +326,25 @@ def _meant(name: str) -> list[str]:
         return []
     alike = {own.casefold(), f"{own}.rig".casefold()}
     return sorted(other for other in there if other.casefold() in alike) or near(own, there)
+
+
+def _elsewhere(name: str, written: str) -> list[str]:
+    """Where a file lies that is missing: one folder down, or right here; as paths for `use`."""
+    folder, base = os.path.dirname(name) or os.curdir, os.path.basename(name)
+    try:
+        inner = [one for one in sorted(os.listdir(folder)) if os.path.isdir(os.path.join(folder, one))]
+    except OSError:
+        inner = []
+    start = written[: len(written) - len(os.path.basename(written))]
+    found = [
+        f"{start}{one}/{base}"
+        for one in inner[:MOST_FOLDERS]
+        if os.path.isfile(os.path.join(folder, one, base))
+    ]
+    user = name.removesuffix(written)
+    if not found and base != written and os.path.isfile(user + base):
+        found = [base]
+    return found
 
 
 def joined(folder: str, used: str) -> str:

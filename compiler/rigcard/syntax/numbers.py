@@ -1,11 +1,12 @@
 """Numbers as people write them elsewhere, and what they are in the language: fractions, commas, words for units."""
 
 import re
+from collections.abc import Set
 from decimal import Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
-from rigcard.syntax.vocabulary import UNIT_WORDS, UNITS
+from rigcard.syntax.vocabulary import IMPERIAL, SCALES, UNIT_WORDS, UNITS
 
 MOST_DIGITS, MOST_DECIMALS = 9, 6  # of a number, as the grammar has them
 _SIGN = r"[-+−]?"
@@ -36,9 +37,13 @@ _FORMS = (  # most telling first; what the number is, and what is said of it
 )
 _NUMBER = r"[-+−]?\d+(?:\.\d+)?"
 _RANGE = re.compile(
-    rf"(?P<low>{_NUMBER})(?P<mine>[a-zA-Z%µμ]*)[ \t]*(?P<sign>-|–|—|−|~|…|to|bis|\.\.)[ \t]*(?P<high>{_NUMBER})(?P<unit>[a-zA-Z%µμ]+)"
+    rf"(?P<low>{_NUMBER})(?P<mine>[a-zA-Z%µμ]*)[ \t]*(?P<sign>-|–|—|−|~|…|to|bis|\.\.)[ \t]*(?P<high>{_NUMBER})[ \t]*(?P<unit>[a-zA-Z%µμ]+)"
 )
-_AROUND = re.compile(r"(?:±|\+/-|\+-|-/\+)[ \t]*(?P<high>\d+(?:\.\d+)?)[ \t]*(?P<unit>[a-zA-Z%µμ]+)")
+_AROUND = re.compile(
+    r"(?:±|\+/-|\+-|-/\+)[ \t]*(?P<high>\d+(?:\.\d+)?)(?:[ \t]*(?P<unit>%|[a-zA-Zµμ]+)(?!\w))?"
+)
+_CLOCK = re.compile(r"(?P<hours>\d{1,2})[ \t]*[:h][ \t]*(?P<minutes>[0-5]\d)(?:[ \t]*(?:min|m|h))?(?!\w)")
+_BETWEEN_CLOCKS = re.compile(r"[ \t]*(?:-|–|—|to|\.\.)[ \t]*")
 
 
 class Meant(NamedTuple):
@@ -104,13 +109,15 @@ def _of_unit(written: str, unit: str, number: str, apart: bool) -> str:
 def range_meant(text: str, at: int) -> Meant | None:
     """The range that is written at a place in another manner than with two dots; None if none is."""
     if around := _AROUND.match(text, at):
-        high = around["high"] + _unit(around["unit"])
-        return Meant(around[0], f"-{high}..{high}", "a range is written with two dots")
+        unit = around["unit"] or ""
+        high = around["high"] + (_unit(unit) if _unit(unit) in UNITS else "")
+        whole = around[0] if high != around["high"] else text[at : around.end("high")]
+        return Meant(whole, f"-{high}..{high}", "a range is written with two dots")
     found = _RANGE.match(text, at)
     if found is None:
         return None
     unit = _unit(found["unit"])
-    if found["mine"] and _unit(found["mine"]) != unit:
+    if unit not in UNITS or (found["mine"] and _unit(found["mine"]) != unit):
         return None
     number = f"{found['low']}{unit}..{found['high']}{unit}"
     if number == found[0]:
@@ -120,6 +127,40 @@ def range_meant(text: str, at: int) -> Meant | None:
         cause = _of_unit(mine, unit, found[0], False) if mine else f"{found['low']} has no unit"
         return Meant(found[0], number, cause)
     return Meant(found[0], number, "a range is written with two dots")
+
+
+def hours_meant(text: str, at: int) -> Meant | None:
+    """The hours that are written at a place as on a clock: how long, or from when to when; None if none are."""
+    first = _CLOCK.match(text, at)
+    if first is None:
+        return None
+    between = _BETWEEN_CLOCKS.match(text, first.end())
+    second = _CLOCK.match(text, between.end()) if between else None
+    minutes = _minutes(first) if second is None else (_minutes(second) - _minutes(first)) % (24 * 60)
+    number = f"{minutes / 60:g}h" if minutes % 15 == 0 else f"{minutes}min"
+    written = text[at : (second or first).end()]
+    return Meant(written, number, f"{written} is written as on a clock, and a number of hours belongs here")
+
+
+def _minutes(clock: re.Match[str]) -> int:
+    return int(clock["hours"]) * 60 + int(clock["minutes"])
+
+
+def converted(number: str, unit: str, units: Set[str]) -> str:
+    """A number in the first of some other units of the same quantity that holds it; empty if none does.
+
+    One that has to be rounded is rounded to a whole number.
+    """
+    for scale in SCALES if unit not in units else ():
+        for other in sorted(units & scale.keys(), key=lambda one: -scale[one]):
+            if unit in scale and unit != other:
+                value = Decimal(number) * scale[unit] / scale[other]
+                if value == round(value, MOST_DECIMALS) and abs(value) >= 1:
+                    return f"{value.normalize():f}{other}"
+    if unit in IMPERIAL and IMPERIAL[unit][1] in units:
+        size, other, less = IMPERIAL[unit]
+        return f"{round((float(number) - less) * size)}{other}"
+    return ""
 
 
 class TooLong(NamedTuple):

@@ -60,6 +60,11 @@ class Place(NamedTuple):
         return not ahead.strip() or ahead[-1] in "{\n;"
 
 
+def words_in(text: str) -> list[tuple[int, str]]:
+    """The words and signs of a line, each with its offset."""
+    return [(match.start(), match.group()) for match in _WORD.finditer(text)]
+
+
 def word_at(text: str, at: int) -> str:
     """The word at an offset of a text, or the sign that begins no word."""
     match = _WORD.match(text, at)

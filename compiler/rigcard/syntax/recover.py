@@ -15,7 +15,8 @@ from lark import UnexpectedInput
 
 from rigcard.diagnostics import Diagnostics, Edit, Related
 from rigcard.source import Source, Span
-from rigcard.syntax import codes, foreign, tree
+from rigcard.syntax import codes, foreign, layouts, tree
+from rigcard.syntax.cutting import STATEMENTS, TITLED, TOP, bare, pieces, statement_around
 from rigcard.syntax.errors import offset_of, report_unexpected
 from rigcard.syntax.kept_edits import keep_if_read
 from rigcard.syntax.parser import Language
@@ -23,18 +24,8 @@ from rigcard.syntax.parser import Language
 MOST_FAULTS = 50
 MOST_LINES = 4  # lines over which a statement may be broken
 FARTHEST = 2000  # characters of comments between two of these lines
-_PIECE = re.compile(r'"(?:[^"\\\n]|\\.)*"?|#[^\n]*|[{}\n;]|[^"#{}\n;]+')
-_STATEMENTS = (
-    "rig|use|signal|model|unit|cable|expect|measured|sheet|step|open|connector|stock-lengths|independent"
-)
 _OTHER_THAN_LINES = re.compile(r"[^\n]")
-TOP = re.compile(rf'[ \t]*(?:{_STATEMENTS})[ \t]+["A-Za-z]')
-_OUTER = re.compile(rf"(?:{_STATEMENTS}|note|hazard)\b")
-_TITLED = re.compile(
-    r"^[ \t]*(rig|(?:model|cable|sheet)[ \t]+[\w-]+|unit[ \t]+[\w-]+[ \t]+is[ \t]+[\w-]+"
-    r'|input[ \t]+[\w-]+(?:[ \t]+on[ \t]+[\w-]+)?)[ \t]+("[^"\n]*")(?:[ \t]+critical)?(?:[ \t]+stop)?',
-    re.MULTILINE,
-)
+_OUTER = re.compile(rf"(?:{STATEMENTS}|note|hazard)\b")
 _BRACKET = re.compile(r"[ \t]*[\[(](?=[ \t]*(?:[A-Za-z#\n]|$))")
 _TO_NEXT_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\n(?:[ \t]*(?:#[^\n]*)?\n)*[ \t]*")
 _IN_INPUT = re.compile(r"(?:sweeps|reads|learns|without)\b|[A-Za-z][\w-]*[ \t]+[-+−]?\d")
@@ -77,7 +68,7 @@ def report_faults(
             try:
                 # the text before the last fault has been read: without it the next fault is found sooner
                 if start:
-                    language.parse(source, _bare(text, start), chunk.start)
+                    language.parse(source, bare(text, start), chunk.start)
                 kept += language.parse(source, text, chunk.start).statements
                 break
             except UnexpectedInput as fault:
@@ -87,7 +78,7 @@ def report_faults(
                     continue
                 at = report_unexpected(language, source, text, chunk.start, fault, diagnostics)
                 start, end = statement_around(text, at)
-                keep_if_read(language, source, _bare(text, start), chunk.start, start, diagnostics)
+                keep_if_read(language, source, bare(text, start), chunk.start, start, diagnostics)
                 text = _empty(text, start, end)
         if len(diagnostics) >= MOST_FAULTS:
             return tree.File((*kept, *(_faultless(language, source, mended, chunk.end) if all_names else ())))
@@ -138,7 +129,7 @@ def _joined(
         text = _blank(text, *gap.span())
         line_end = text.find("\n", gap.end())
         try:
-            language.parse(source, _bare(text, begun), chunk.start)
+            language.parse(source, bare(text, begun), chunk.start)
         except UnexpectedInput as other:
             at = len(text[: offset_of(other, text)].rstrip(" \t"))
             if not 0 <= line_end < at:
@@ -154,25 +145,6 @@ def _following(source: Source, whole: str, start: int) -> str:
     gap = _TO_NEXT_LINE.match(whole, start)
     begin = gap.end() if gap else len(whole)
     return whole[start : next(_top_level(source, whole, Diagnostics(), begin)).end]
-
-
-def _bare(text: str, start: int) -> str:
-    """The text with everything before a statement removed, except the heads of the blocks around it."""
-    heads: list[tuple[int, int]] = []
-    begun = 0
-    for at, piece in pieces(text[:start]):
-        if piece == "{":
-            heads.append((begun, at + 1))
-        elif piece == "}" and heads:
-            heads.pop()
-        if piece in "{};\n":
-            begun = at + 1
-    parts = []
-    done = 0
-    for begin, end in [*heads, (start, len(text))]:
-        parts += [_OTHER_THAN_LINES.sub(" ", text[done:begin]), text[begin:end]]
-        done = end
-    return "".join(parts)
 
 
 def _report_broken_off(source: Source, joined: _Joined, diagnostics: Diagnostics) -> None:
@@ -194,12 +166,6 @@ def _faultless(language: Language, source: Source, text: str, start: int) -> Ite
     for chunk in _top_level(source, text, Diagnostics(), start):
         with suppress(UnexpectedInput):
             yield from language.parse(source, text[chunk.start : chunk.end], chunk.start).statements
-
-
-def pieces(text: str, start: int = 0) -> Iterator[tuple[int, str]]:
-    """The text from `start` on, cut at braces, line ends, semicolons, quoted words and comments."""
-    for match in _PIECE.finditer(text, start):
-        yield match.start(), match.group()
 
 
 def _top_level(source: Source, text: str, diagnostics: Diagnostics, start: int = 0) -> Iterator[_Chunk]:
@@ -263,8 +229,10 @@ def _indent(text: str, line: int) -> int:
 
 def _report_unclosed(source: Source, opener: int, before: int | None, diagnostics: Diagnostics) -> None:
     begun = (found.span.start for found in diagnostics if found.span and found.span.source is source)
-    if any(opener <= start and source.text[start : start + 1] == "{" for start in begun):
-        return  # a { after the statement was not expected at all, and has used up its }
+    if source.text[opener] != "{" or any(
+        opener <= start and source.text[start : start + 1] == "{" for start in begun
+    ):
+        return  # told already; or a { after the statement was not expected at all, and has used up its }
     related = []
     where = "the file ends"
     if before is not None:
@@ -284,7 +252,8 @@ def _report_unclosed(source: Source, opener: int, before: int | None, diagnostic
 
 def _mended(source: Source, diagnostics: Diagnostics) -> str:
     """The text with forgotten quotes and braces added."""
-    text = _round_blocks(source, foreign.mended(source, diagnostics), diagnostics)
+    text = foreign.mended(source, layouts.mended(source, diagnostics), diagnostics)
+    text = _round_blocks(source, text, diagnostics)
     text = _close_up_braces(source, text, diagnostics)
     text = _part_words(source, text, diagnostics)
     text = _close_words(source, text, diagnostics)
@@ -323,7 +292,7 @@ def _report_never_closed(source: Source, start: int, words: str, diagnostics: Di
 
 def _round_blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Blocks in brackets of another kind."""
-    for titled in _TITLED.finditer(text):
+    for titled in TITLED.finditer(text):
         opener = _BRACKET.match(text, titled.end())
         if opener is None:
             continue
@@ -432,7 +401,7 @@ def _goes_on(text: str, end: int) -> int:
 
 def _open_blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """Mends blocks whose { is missing or stands on the next line."""
-    for titled in _TITLED.finditer(text):
+    for titled in TITLED.finditer(text):
         if len(diagnostics) >= MOST_FAULTS:
             break
         end = titled.end()
@@ -568,22 +537,3 @@ def _stray_after(text: str, start: int) -> int:
             return at
         depth += (piece == "{") - (piece == "}")
     return 0
-
-
-def statement_around(text: str, at: int) -> tuple[int, int]:
-    """The span of the innermost statement that contains an offset, including the block that it opens."""
-    starts = [0]
-    before = ""
-    for offset, piece in pieces(text):
-        ends = piece in ";}" or (piece == "\n" and not before.endswith(","))
-        if ends and starts[-1] <= at <= offset and text[starts[-1] : offset].strip():
-            return starts[-1], offset
-        if piece == "{":
-            starts.append(offset + 1)
-        elif piece == "}" and len(starts) > 1:
-            starts.pop()
-        elif ends:
-            starts[-1] = offset + 1
-        if not (piece.isspace() or piece.startswith("#")):
-            before = piece.rstrip()
-    return 0, len(text)

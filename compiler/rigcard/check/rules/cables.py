@@ -5,11 +5,13 @@ from fractions import Fraction
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
+from rigcard.reporting.suggest import one_of
 from rigcard.resolve.links import Wire, handset_behind
 from rigcard.resolve.model import Cable, End, Leg, Signal
 from rigcard.words import baud, listed, millimetres, volts
 
 THICKEST = 150  # mm of jacket
+MOST_PORTS = 3  # of which a remedy names one
 
 
 def joined_by(cable: Cable) -> tuple[str, ...]:
@@ -31,20 +33,30 @@ def two_sources_into_port(facts: Facts) -> Iterator[Finding]:
     Good: rx.p5 to bridge.j3 and rx.p6 to bridge.j1
     """
     taken: dict[tuple[str, str], tuple[End, Cable]] = {}
+    twice: set[str] = set()  # cables of which both ends are in use by one other
     for cable in facts.rig.cables.values():
         for leg in cable.legs:
             for end in (leg.first, leg.second):
                 if end is None or ((out := facts.rig.port(end).direction == "out") and _both_give(facts, leg)):
                     continue
                 first, other = taken.setdefault((end.unit, end.port), (end, cable))
-                if first is not end and not (out and other is cable):
+                if first is not end and not (out and other is cable) and cable.name not in twice:
+                    same = other is not cable and _ends(cable) == _ends(other)
+                    twice |= {cable.name} if same else set()
                     yield Finding(
                         end.span,
-                        f"two leads {'leave by' if out else 'go into'} `{end.unit}.{end.port}`",
-                        _moved_plug(facts, end) or _other_port(facts, end),
+                        f"`{cable.name}` joins the same ports as `{other.name}`"
+                        if same
+                        else f"two leads {'leave by' if out else 'go into'} `{end.unit}.{end.port}`",
+                        "remove one of the two" if same else _moved_plug(facts, end) or _other_port(facts, end),
                         (Related(first.span, "the first one"),),
                         joined_by(cable),
                     )
+
+
+def _ends(cable: Cable) -> set[tuple[str, str]]:
+    """The ports into which the plugs of a cable go."""
+    return {(end.unit, end.port) for leg in cable.legs for end in (leg.first, leg.second) if end}
 
 
 def _both_give(facts: Facts, leg: Leg) -> bool:
@@ -160,9 +172,12 @@ def signal_mismatch(facts: Facts) -> Iterator[Finding]:
 
 def _same_signal(facts: Facts, wire: Wire, sent: Signal, heard: Signal) -> str:
     """What to plug instead: a port of the same unit that takes what is sent, or a source of what is wanted."""
-    here = facts.rig.units[wire.sink.unit].model.ports.values()
-    if any(port.direction == "in" and port.signal == sent.name for port in here):
-        return f"use a port that {'takes' if heard.kind == 'power' else 'speaks'} `{sent.name}`"
+    taking, sending = _ports(facts, wire.sink, sent), _ports(facts, wire.source, heard)
+    if taking:
+        return f"write {one_of(taking)} in its place, which takes `{sent.name}`"
+    if sending:
+        other = f"{wire.source.unit}.{wire.source.port}"
+        return f"write {one_of(sending)} in place of `{other}`, which sends `{heard.name}`"
     if sent.kind == heard.kind == "power":
         used = {(end.unit, end.port) for other in facts.links.wires for end in (other.source, other.sink)}
         free = [
@@ -178,6 +193,14 @@ def _same_signal(facts: Facts, wire: Wire, sent: Signal, heard: Signal) -> str:
                 return f"write `unit {source.name} is {model.name}` and take such a pack, which gives `{heard.name}`"
         return f"feed it from {f'{free[0]}, which' if free else 'a source that'} gives `{heard.name}`"
     return f"use a port that {'takes' if heard.kind == 'power' else 'speaks'} `{sent.name}`"
+
+
+def _ports(facts: Facts, end: End, signal: Signal) -> list[str]:
+    """A few ports of the same unit and direction as a plug that speak a signal."""
+    direction = facts.rig.port(end).direction
+    ports = facts.rig.units[end.unit].model.ports.values()
+    found = [port.name for port in ports if port.direction == direction and port.signal == signal.name]
+    return [f"{end.unit}.{name}" for name in found[:MOST_PORTS]]
 
 
 def _differing(sent: Signal, heard: Signal) -> str:

@@ -4,8 +4,11 @@ from collections.abc import Iterator
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
+from rigcard.reporting.suggest import did_you_mean, one_of
 from rigcard.resolve.links import handset_behind, origin, plugged_into
 from rigcard.resolve.model import Channel, Input, InputSource, Unit
+
+MOST_SHOWN = 10  # channels that a remedy lists
 
 
 @rule("RC301", Severity.ERROR, tier=0)
@@ -187,8 +190,6 @@ def unknown_source_channel(facts: Facts) -> Iterator[Finding]:
     Bad: input pan from pann
     Good: input pan from pan
     """
-    from rigcard.reporting.suggest import did_you_mean
-
     crossed = {name for name, _ in _bound_to_other(facts)}
     for receiver, listener, source in _followed(facts):
         handset = handset_behind(facts.rig, receiver)
@@ -196,9 +197,15 @@ def unknown_source_channel(facts: Facts) -> Iterator[Finding]:
             yield Finding(
                 source.span,
                 f"handset `{handset.name}` has no channel named `{source.channel}`",
-                did_you_mean(source.channel, handset.channels, f"add the channel to `{handset.name}`"),
+                did_you_mean(source.channel, handset.channels, _known(handset)),
                 units=(listener.name, handset.name),
             )
+
+
+def _known(handset: Unit) -> str:
+    """The channels of a handset, if they are few enough to be read."""
+    names = list(handset.channels)
+    return f"known: {one_of(names)}" if 0 < len(names) <= MOST_SHOWN else f"add the channel to `{handset.name}`"
 
 
 def _followed(facts: Facts) -> Iterator[tuple[Unit, Unit, InputSource]]:
