@@ -7,9 +7,9 @@ times and questions. Common practice, no source: crews that share no kit do not 
 from __future__ import annotations
 
 import re
+import runpy
 from pathlib import Path
 
-from bench.production import production
 from cardlines import lines
 from papers import FACE
 from rigcard.diagnostics import Diagnostics
@@ -24,6 +24,7 @@ from rigcard.solve.solved import Solved
 from rigcard.solve.stations import stations_of
 
 ROOT = Path(__file__).parents[2]
+production = runpy.run_path(str(ROOT / "tests" / "bench" / "production.py"))["production"]
 MONITOR = """
 unit view-9 is monitor-7 "Village monitor" { asset "MN-999"; case "Case 1" }
 unit feed-9 is pack-98 "Village pack" { asset "PM-999"; case "Case 1" }

@@ -220,7 +220,7 @@ unit rx-2 is receiver-8 "Other receiver" { bound to hs-2 }
 """
 CLICKS = [  # the rig; what is right in it, and what is written there; the code; what stands there after a click
     (HEAD, 'revision "A"', "revision “A”", "RC107", 'revision "A"'),
-    (HEAD, 'revision "A"', 'revision "A",', "RC101", 'revision "A";'),
+    (HEAD, 'revision "A"', 'revision "A",', "RC101", 'revision "A" }'),
     (HEAD, "length 500mm", 'length 20"', "RC106", "length 508mm"),
     (BRIDGE, "unit lens is", "unit main lens is", "RC101", "unit main-lens is"),
     (HEAD, "failsafe 0%", "failsafe ±0%", "RC107", None),

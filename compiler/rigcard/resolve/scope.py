@@ -1,6 +1,7 @@
 """Small tools that every resolver uses: look up a name, take a statement once, check a range."""
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any, TypeVar
@@ -9,7 +10,8 @@ from rigcard.diagnostics import Diagnostics, Edit, Related
 from rigcard.reporting.suggest import alike, did_you_mean, near, one_of
 from rigcard.resolve import codes
 from rigcard.resolve.measures import milliseconds
-from rigcard.source import Span
+from rigcard.resolve.once import once_a_rig
+from rigcard.source import Source, Span
 from rigcard.syntax import facts, tree
 from rigcard.syntax.parser import rule_name
 
@@ -140,15 +142,17 @@ def _alike(name: tree.Name, known: Iterable[str], what: str) -> list[str]:
     names = list(known)
     if close := alike(name.text, names):
         return close
-    text = _NOT_WORDS.sub("", name.span.source.text)
-    if what != "unit" or _uses(name.text, text) < OFTEN:
+    uses = _uses(name.span.source) if what == "unit" else {}
+    if uses.get(name.text, 0) < OFTEN:
         return []
-    unused = [other for other in names if _uses(other, text) == 1]
+    unused = [other for other in names if uses.get(other) == 1]
     return unused if len(unused) == 1 and len(names) > 1 else []
 
 
-def _uses(name: str, text: str) -> int:
-    return len(re.findall(rf"(?<![\w.-]){re.escape(name)}(?![\w-])", text))
+@once_a_rig
+def _uses(source: Source) -> Mapping[str, int]:
+    """How often each name stands in a file, as a name of its own or before a dot."""
+    return Counter(re.findall(r"(?<![\w.-])[\w-]+", _NOT_WORDS.sub("", source.text)))
 
 
 def word(name: tree.Name, known: tuple[str, ...], what: str, diagnostics: Diagnostics) -> str | None:

@@ -230,7 +230,8 @@ def _other_words(trial: Trial) -> Repair | None:
 
 
 def _one_word(trial: Trial) -> Repair | None:
-    """A name that is written as two words, if the file has it as one, or if a part of it is a number."""
+    """A name that is written as two words, if the file has it as one, if a part of it is a number, or where a unit or
+    a model is declared."""
     for index in (trial.index, trial.index + 1):
         if not 0 < index < len(trial.words):
             continue
@@ -239,7 +240,8 @@ def _one_word(trial: Trial) -> Repair | None:
             continue
         name = f"{first}-{last}"
         known = re.search(rf"(?<![\w-]){re.escape(name)}(?![\w-])", trial.place.source.text)
-        if (known or last.isdigit()) and trial.reads(start, second + len(last), name):
+        declared = index == 2 and trial.words[0][1] in ("unit", "model")
+        if (known or declared or last.isdigit()) and trial.reads(start, second + len(last), name):
             return trial.repair(start, second + len(last), name, f"a name is one word: write `{name}`")
     return None
 
