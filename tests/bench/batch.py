@@ -1,7 +1,7 @@
 """A batch of 200 rigs in one `build FILE...` against ninja, which starts a process a rig: `python tests/bench/batch.py`.
 
 Both use all cores, and write the same papers; the two run in turns. Medians of wall time and of CPU time, so the rest
-of the machine should be idle. Ninja on one core is beside them. Needs the package ninja, as the tests do.
+of the machine should be idle. Needs the package ninja, as the tests do.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from time import perf_counter
 from typing import NamedTuple
 
 RIGS = 200
-RUNS = 3
+RUNS = 2
 SAMPLES = Path(__file__).parents[2] / "samples"
 RULES = """rule papers
   command = {python} -m rigcard build --stock {stock} --depfile $out.d $in
@@ -61,7 +61,6 @@ def main() -> None:
         commands = {
             f"one build of {RIGS} files": [*own, *(f"{rig}.rig" for rig in names)],
             f"ninja on {cores} cores": [*ninja, f"-j{cores}"],
-            "ninja on one core": [*ninja, "-j1"],
         }
         found = {what: list[Taken]() for what in commands}
         for _ in range(RUNS):
