@@ -15,6 +15,7 @@ HEAD = """rig "Season" {
   guard 5%
   day 10h
 }
+model weight-1 "Counterweight" { role other; mass 1.6kg }
 """
 # One operator's position: what hangs on one handset. Spare receivers, leads with two wirings in the same plugs, and
 # picture leads are what makes kit lists long.
@@ -37,7 +38,7 @@ unit head-{n} is head-2 "Head {n}" {{
   input lock from lock
   set line-type "16-channel serial"
 }}
-unit plate-{n} is lens-50 "Plate {n}" {{ asset "PL-{n:03}"; case "Case {b}"; mounted on head-{n} }}
+unit plate-{n} is weight-1 "Plate {n}" {{ asset "PL-{n:03}"; case "Case {b}"; mounted on head-{n} }}
 unit pack-{n} is pack-300 "Pack {n}" {{ asset "PK-{n:03}"; case "Case {c}" }}
 cable S{n} "Remote lead {n}" {{
   rx-{n}.bus to head-{n}.remote
