@@ -350,12 +350,9 @@ def _taken_as_said(solved: Solved) -> list[str]:
     found = []
     standing = [*(say("rings of {unit}", unit=title) for title in lenses), *left]
     if sticks:
-        standing = [
-            say("trim levers of {units}, of which the model names none", units=listed(sticks)),
-            *standing,
-        ]
+        found.append(say("the trim levers of {units}: the model names none", units=listed(sticks)))
     if standing:
-        found.append(say("where these stand: {things}", things=listed(standing)))
+        found.append(say("where they stand: {things}", things="; ".join(standing)))
     if not rig.revision:
         found.append(say("which issue is in hand: no revision is stated"))
     return found
