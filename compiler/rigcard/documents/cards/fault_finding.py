@@ -23,7 +23,7 @@ from rigcard.resolve.model import RadioLink, Unit
 from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
 from rigcard.solve.solved import Solved
-from rigcard.solve.stations import stations_of
+from rigcard.solve.stations import parts_of_rig, stations_of
 from rigcard.words import ranges
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # I and O are read as numbers
@@ -55,7 +55,7 @@ def fault_finding(face: Typeface, inner: float, solved: Solved, station: int = 0
     return [
         heading(face, say("First, in this order"), inner),
         steps(face, inner, [*_first(solved, station), *_dials(solved, own)]),
-        caution_block(face, cautions.on("fault-finding", solved.rig), inner),
+        caution_block(face, cautions.on("fault-finding", parts_of_rig(solved)[station].rig), inner),
         *([_questions(face, inner, solved, asked)] if asked else []),
         *([_answers(face, inner, ends)] if ends else []),
         paragraph(

@@ -41,7 +41,7 @@ from rigcard.faults.matrix import Matrix, by_station
 from rigcard.resolve.radio import on_air
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Reading, Solved
-from rigcard.solve.stations import stations_of
+from rigcard.solve.stations import parts_of_rig, stations_of
 from rigcard.solve.turning import turn_read
 
 CLOSE = 0.5  # mm above and below a row, which keeps the tick boxes of two rows apart
@@ -79,7 +79,7 @@ def function_test(face: Typeface, inner: float, solved: Solved, station: int = 0
         for number, test in enumerate(tests, 1)
     ]
     harmless = next((at for at, test in enumerate(tests) if test.moves), len(tests))
-    still, moving = _cautions(solved, bool(rows[harmless:]))
+    still, moving = _cautions(parts_of_rig(solved)[station], bool(rows[harmless:]))
     rest = inner - NUMBERS - 10.0
     widths = (NUMBERS, rest * 0.47, rest * 0.53, 10.0)
     head = ("", say("O: DO"), say("H: SEE"), say("SEEN"))
@@ -101,9 +101,12 @@ def function_test(face: Typeface, inner: float, solved: Solved, station: int = 0
 def _how(matrix: Matrix, own: Sequence[int], tests: Sequence[Test]) -> str:
     """Return how to do the test: who does what, how long it takes, what goes back and what stays."""
     minutes = max(1, -(-seconds_of(matrix, frozenset(own)) // 60))
+    when = say("All lines: when the rig is built, about {minutes} min.", minutes=minutes)
+    if not any(matrix.lines[at].row for at in own):  # nothing of it moves
+        return when
     return " ".join(
         [
-            say("All lines: when the rig is built, about {minutes} min.", minutes=minutes),
+            when,
             say("O works the handset, H calls what H sees. If anything else moves, that is a fault."),
             say("Put each control back after its lines."),
             *_slowly(matrix, own),
