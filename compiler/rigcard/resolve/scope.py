@@ -13,10 +13,10 @@ from rigcard.resolve.measures import milliseconds
 from rigcard.resolve.once import once_a_rig
 from rigcard.source import Source, Span
 from rigcard.syntax import facts, tree
+from rigcard.syntax.cutting import without_words
 from rigcard.syntax.parser import rule_name
 
 _DIGITS = re.compile(r"\d")
-_NOT_WORDS = re.compile(r'"[^"\n]*"|#[^\n]*')  # quoted words and comments, which use no name
 _WORD_ENDS = re.compile(r"[^a-z0-9]+")
 OFTEN = 2  # uses of a name that somebody has changed where it is declared
 MOST_SHOWN = 10  # known names that a hint lists
@@ -152,7 +152,7 @@ def _alike(name: tree.Name, known: Iterable[str], what: str) -> list[str]:
 @once_a_rig
 def _uses(source: Source) -> Mapping[str, int]:
     """How often each name stands in a file, as a name of its own or before a dot."""
-    return Counter(re.findall(r"(?<![\w.-])[\w-]+", _NOT_WORDS.sub("", source.text)))
+    return Counter(re.findall(r"(?<![\w.-])[\w-]+", without_words(source.text)))
 
 
 def word(name: tree.Name, known: tuple[str, ...], what: str, diagnostics: Diagnostics) -> str | None:

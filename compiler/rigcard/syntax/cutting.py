@@ -13,6 +13,7 @@ TITLED = re.compile(
     r'|input[ \t]+[\w-]+(?:[ \t]+on[ \t]+[\w-]+)?)[ \t]+("[^"\n]*")(?:[ \t]+critical)?(?:[ \t]+stop)?',
     re.MULTILINE,
 )
+_WORDS = re.compile(r'"[^"\n]*"|#[^\n]*')
 _OTHER_THAN_LINES = re.compile(r"[^\n]")
 
 
@@ -20,6 +21,11 @@ def pieces(text: str, start: int = 0) -> Iterator[tuple[int, str]]:
     """The text from `start` on, cut at braces, line ends, semicolons, quoted words and comments."""
     for match in _PIECE.finditer(text, start):
         yield match.start(), match.group()
+
+
+def without_words(text: str) -> str:
+    """A text without words in quotes and comments, which use no name."""
+    return _WORDS.sub("", text)
 
 
 def bare(text: str, start: int) -> str:

@@ -8,7 +8,7 @@ from lark import UnexpectedInput
 
 from rigcard.reporting.suggest import one_of
 from rigcard.syntax import facts
-from rigcard.syntax.cutting import bare, pieces
+from rigcard.syntax.cutting import bare, pieces, without_words
 from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place, words_in
 
@@ -20,7 +20,6 @@ MOST_LEFT_OUT = 2  # words that stand too many, one after the other
 _ENDS = {"{": "LBRACE", "}": "RBRACE"}  # the sign after a statement, and what the parser calls it
 _SIGN = re.compile(r"[^\w\s\"{};#]+")
 _PLAIN = re.compile(r"[A-Za-z][A-Za-z]*|[^\w\s\"]+")  # no number and no words in quotes, which nobody loses
-_NOT_WORDS = re.compile(r'"[^"\n]*"|#[^\n]*')  # quoted words and comments
 _PART = re.compile(r"[A-Za-z][\w-]*|\d+")
 
 
@@ -343,7 +342,7 @@ def _says_nothing(trial: Trial, start: int, word: str) -> bool:
 
 def _named(trial: Trial, word: str) -> bool:
     """Whether the file has a word at another place too: then it may be the name of something."""
-    text = _NOT_WORDS.sub("", trial.place.source.text)
+    text = without_words(trial.place.source.text)
     return len(re.findall(rf"(?<![\w-]){re.escape(word)}(?![\w-])", text)) > 1
 
 

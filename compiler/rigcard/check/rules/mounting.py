@@ -203,7 +203,9 @@ def lens_sits_on_nothing(facts: Facts) -> Iterator[Finding]:
             yield Finding(
                 unit.span,
                 f"lens `{unit.name}` is mounted on `{carrier.name}`, which is {a_role(carrier.role)}",
-                f"write `mounted on {cameras[0] if cameras else 'CAMERA'}` in its block",
+                f"write `mounted on {cameras[0]}` in its block"
+                if cameras
+                else f"remove `mounted on {carrier.name}`, or add its camera and mount it on that",
                 units=(unit.name,),
             )
         elif carrier.role in ("camera", "lens-mount") and first.setdefault(carrier.name, unit) is not unit:

@@ -19,6 +19,11 @@ def no_picture_comes_in(facts: Facts) -> Iterator[Finding]:
     joined = {name for name, _ in plugged}
     receiving = {name for link in rig.radio_links for name in link.receivers}
     sending = {link.sender for link in rig.radio_links}
+    free: dict[str, list[tuple[str, str]]] = {}  # by signal: the outputs with no plug in them
+    for unit in rig.units.values():
+        for port in unit.model.ports.values():
+            if port.direction == "out" and (unit.name, port.name) not in plugged:
+                free.setdefault(port.signal, []).append((unit.name, port.name))
     for unit in rig.units.values():
         sockets = [
             port.name
@@ -29,21 +34,14 @@ def no_picture_comes_in(facts: Facts) -> Iterator[Finding]:
         if unit.role not in ("monitor", "sender") or not sockets or unit.name in receiving or alone:
             continue
         if not any((unit.name, name) in plugged for name in sockets):
-            begins = next(
-                (
-                    f"{other.name}.{port.name}"
-                    for other in rig.units.values()
-                    for port in other.model.ports.values()
-                    if port.direction == "out"
-                    and port.signal == unit.model.ports[sockets[0]].signal
-                    and other is not unit
-                    and (other.name, port.name) not in plugged
-                ),
-                "CAMERA.PORT",
-            )
+            outputs = free.get(unit.model.ports[sockets[0]].signal, [])
+            begins = next((f"{name}.{port}" for name, port in outputs if name != unit.name), "")
             yield Finding(
                 unit.span,
                 f"no lead and no link brings a picture to `{unit.name}`",
-                f"add a cable leg `{begins} to {unit.name}.{sockets[0]}`",
+                f"add a cable leg `{begins} to {unit.name}.{sockets[0]}`"
+                if begins
+                else f"add the unit that its picture comes from, with a lead to `{unit.name}.{sockets[0]}`, or remove "
+                f"`{unit.name}`",
                 units=(unit.name,),
             )

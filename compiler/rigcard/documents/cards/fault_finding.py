@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from itertools import groupby
 from typing import NamedTuple
 
@@ -23,7 +23,7 @@ from rigcard.resolve.model import RadioLink, Unit
 from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
 from rigcard.solve.solved import Solved
-from rigcard.solve.stations import parts_of_rig, stations_of
+from rigcard.solve.stations import parts_of_rig
 from rigcard.words import ranges
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # I and O are read as numbers
@@ -32,9 +32,9 @@ LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # I and O are read as numbers
 def fault_finding(face: Typeface, inner: float, solved: Solved, station: int = 0) -> list[Block]:
     """Set for a station what to do first, the questions with their answers, then what is dead together; the largest
     come first."""
-    own = stations_of(solved)[station].units
+    part = parts_of_rig(solved)[station]
     asked, ends = _numbered(solved, judged(solved).questions[station])
-    dead = dead_together(solved, [feed for feed in solved.links.feeds if feed.unit in own])
+    dead = dead_together(solved, part.links.feeds)
     rows = [
         [Cell(who_is_dead(solved, found.functions), BODY, True), Cell(where_to_look(solved, found), BODY)]
         for found in dead
@@ -50,12 +50,12 @@ def fault_finding(face: Typeface, inner: float, solved: Solved, station: int = 0
     rows += [
         [Cell(say("only {function}", function=link.title), BODY, True), Cell(_at_both_ends(solved, link), BODY)]
         for link in solved.rig.radio_links
-        if solved.rig.units[link.sender].role != "handset" and link.sender in own
+        if solved.rig.units[link.sender].role != "handset" and link.sender in part.rig.units
     ]
     return [
         heading(face, say("First, in this order"), inner),
-        steps(face, inner, [*_first(solved, station), *_dials(solved, own)]),
-        caution_block(face, cautions.on("fault-finding", parts_of_rig(solved)[station].rig), inner),
+        steps(face, inner, [*_first(solved, station), *_dials(part)]),
+        caution_block(face, cautions.on("fault-finding", part.rig), inner),
         *([_questions(face, inner, solved, asked)] if asked else []),
         *([_answers(face, inner, ends)] if ends else []),
         paragraph(
@@ -208,7 +208,7 @@ def _who(solved: Solved, leaf: Leaf) -> str:
     return listed(sorted(people))
 
 
-def _dials(solved: Solved, own: Collection[str]) -> list[tuple[str, str]]:
+def _dials(solved: Solved) -> list[tuple[str, str]]:
     """Warn that an axis scaled by a dial looks dead at the dial's slow end."""
     return [
         (
@@ -221,7 +221,6 @@ def _dials(solved: Solved, own: Collection[str]) -> list[tuple[str, str]]:
             slow.least,
         )
         for slow in slow_axes(solved)
-        if slow.handset in own
     ]
 
 

@@ -41,7 +41,7 @@ from rigcard.faults.matrix import Matrix, by_station
 from rigcard.resolve.radio import on_air
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Reading, Solved
-from rigcard.solve.stations import parts_of_rig, stations_of
+from rigcard.solve.stations import parts_of_rig
 from rigcard.solve.turning import turn_read
 
 CLOSE = 0.5  # mm above and below a row, which keeps the tick boxes of two rows apart
@@ -312,8 +312,7 @@ def to_see(solved: Solved, line: Line) -> str:
         case "picture" | "link":
             return say("there, and steady")
         case "start":
-            own = stations_of(solved)[line.station].handsets
-            feeds = [feed for unit in own for feed in solved.links.feeds_from(unit.name)]
+            feeds = parts_of_rig(solved)[line.station].links.feeds
             recorders = any(is_record(feed.input.states) for feed in feeds)
             return say("nothing moves, no take runs") if recorders else say("nothing moves")
         case "loss":

@@ -162,21 +162,21 @@ def none_on_shared_line(proof: Proof) -> Iterator[Finding]:
     Good: channel 2 mode from top-rocker failsafe -90%
     """
     rig = proof.solved.rig
+    going_on: dict[tuple[str, str], Loss] = {}  # by port of the receiver, the first channel that does not stop
+    for loss in proof.solved.losses:
+        if loss.kind != "none":
+            going_on.setdefault(loss.feed.pin[:2], loss)
     for loss in proof.solved.losses:
         pin = loss.feed.pin
         if loss.kind != "none" or rig.signal_at(pin).kind != "channels" or rig.signal_at(pin).channels < 2:
             continue
-        others = [
-            other
-            for other in proof.solved.losses
-            if (other.feed.pin.unit, other.feed.pin.port) == (pin.unit, pin.port) and other.kind != "none"
-        ]
-        if others:
+        other = going_on.get(pin[:2])
+        if other:
             yield _finding(
                 proof,
                 loss,
                 f"channel `{loss.feed.channel}` has `failsafe none`, and leaves by `{pin.unit}.{pin.port}` in one line with "
-                f"`{others[0].feed.channel}`, which goes on",
+                f"`{other.feed.channel}`, which goes on",
                 "write the level that is wanted, or `failsafe hold`",
             )
 
