@@ -72,11 +72,19 @@ class Edit(NamedTuple):
     text: str
 
 
+class Missing(NamedTuple):
+    """What a file uses and no file declares: its kind, such as "model", and its name."""
+
+    kind: str
+    name: str
+
+
 class Diagnostic(NamedTuple):
     """One fault: the code, the span, the cause in one lower-case sentence, one remedy.
 
     `span` is None only if no place in a file exists (an unreadable file); `where` then names the file.
-    `edits` do exactly what the hint says; empty where a person has to choose.
+    `edits` do exactly what the hint says; empty where a person has to choose. `missing`: what the fault is about, if
+    that is a name which nothing has.
     """
 
     code: Code
@@ -86,6 +94,7 @@ class Diagnostic(NamedTuple):
     related: tuple[Related, ...] = ()
     where: str = ""
     edits: tuple[Edit, ...] = ()
+    missing: Missing | None = None
 
 
 class Diagnostics:
@@ -109,23 +118,10 @@ class Diagnostics:
         """The diagnostic that was found last; there must be one."""
         return next(reversed(self._found))
 
-    def forget_edits(self, diagnostic: Diagnostic) -> None:
-        """Keep a diagnostic without its edits: they do less than its hint says."""
-        self._respelt.pop(diagnostic.message, None)
-        self._found = {
-            found._replace(edits=()) if found is diagnostic else found: None for found in self._found
-        }
-
-    def replace_hint(self, diagnostic: Diagnostic, hint: str) -> None:
-        """Keep a diagnostic with another remedy, which no edit carries out."""
-        self._respelt.pop(diagnostic.message, None)
-        self._found = {
-            found._replace(hint=hint, edits=()) if found is diagnostic else found: None for found in self._found
-        }
-
-    def has_message(self, message: str) -> bool:
-        """Whether a diagnostic with this message is kept."""
-        return message in self._messages
+    def replace(self, old: Diagnostic, new: Diagnostic) -> None:
+        """Keep another diagnostic in the place of one, with other edits or another remedy."""
+        self._respelt.pop(old.message, None)
+        self._found = {new if found is old else found: None for found in self._found}
 
     def has_message_with(self, part: str) -> bool:
         """Whether a diagnostic is kept whose message has this part."""
@@ -160,9 +156,10 @@ class Diagnostics:
         *related: Related,
         where: str = "",
         edits: tuple[Edit, ...] = (),
+        missing: Missing | None = None,
     ) -> None:
         """Build a diagnostic and keep it."""
-        self.add(Diagnostic(code, span, message, hint, related, where, edits))
+        self.add(Diagnostic(code, span, message, hint, related, where, edits, missing))
 
     def __iter__(self) -> Iterator[Diagnostic]:
         return iter(self._found)

@@ -10,22 +10,18 @@ from rigcard.source import StrPath
 MOST_FILES = 200  # that are looked into
 MOST_FOLDERS = 100  # below the folder of the rig
 LARGEST = 1_000_000  # characters of a file that is looked into
-_MISSING = re.compile(r"there is no model named `([\w-]+)`")
 
 
 def name_files(path: StrPath, diagnostics: Diagnostics) -> None:
     """Give each message on a model that is missing the file to use, if one in or below the folder declares it."""
-    found = [(one, _MISSING.match(one.message)) for one in diagnostics]
-    missing = [(one, match[1]) for one, match in found if match]
-    if not missing:
-        return
-    folder = os.path.dirname(os.fspath(path)) or os.curdir
-    texts = dict(_texts(os.fsdecode(folder)))
+    missing = [(one, one.missing.name) for one in diagnostics if one.missing and one.missing.kind == "model"]
+    texts = dict(_texts(os.path.dirname(os.fsdecode(path)) or os.curdir)) if missing else {}
     for diagnostic, model in missing:
         declares = re.compile(rf"^[ \t]*model[ \t]+{re.escape(model)}[ \t]+\"", re.MULTILINE)
         names = [name for name, text in texts.items() if declares.search(text)]
         if len(names) == 1:
-            diagnostics.replace_hint(diagnostic, f'write `use "{names[0]}"`, the file that declares `{model}`')
+            hint = f'write `use "{names[0]}"`, the file that declares `{model}`'
+            diagnostics.replace(diagnostic, diagnostic._replace(hint=hint, edits=()))
 
 
 def _texts(folder: str) -> Iterator[tuple[str, str]]:

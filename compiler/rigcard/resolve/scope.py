@@ -1,19 +1,17 @@
 """Small tools that every resolver uses: look up a name, take a statement once, check a range."""
 
 import re
-from collections import Counter
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any, TypeVar
 
-from rigcard.diagnostics import Diagnostics, Edit, Related
+from rigcard.diagnostics import Diagnostics, Edit, Missing, Related
 from rigcard.reporting.suggest import alike, did_you_mean, near, one_of
 from rigcard.resolve import codes
 from rigcard.resolve.measures import milliseconds
-from rigcard.resolve.once import once_a_rig
-from rigcard.source import Source, Span
+from rigcard.source import Span
 from rigcard.syntax import facts, tree
-from rigcard.syntax.cutting import without_words
+from rigcard.syntax.cutting import uses
 from rigcard.syntax.parser import rule_name
 
 _DIGITS = re.compile(r"\d")
@@ -119,6 +117,7 @@ def lookup(
             message,
             hint,
             edits=() if titled and what != "unit" else _respelt(name, close),
+            missing=Missing(what, name.text),
         )
     return None
 
@@ -142,17 +141,10 @@ def _alike(name: tree.Name, known: Iterable[str], what: str) -> list[str]:
     names = list(known)
     if close := alike(name.text, names):
         return close
-    uses = _uses(name.span.source) if what == "unit" else {}
-    if uses.get(name.text, 0) < OFTEN:
+    if what != "unit" or uses(name.span.source)[name.text] < OFTEN:
         return []
-    unused = [other for other in names if uses.get(other) == 1]
+    unused = [other for other in names if uses(name.span.source)[other] == 1]
     return unused if len(unused) == 1 and len(names) > 1 else []
-
-
-@once_a_rig
-def _uses(source: Source) -> Mapping[str, int]:
-    """How often each name stands in a file, as a name of its own or before a dot."""
-    return Counter(re.findall(r"(?<![\w.-])[\w-]+", without_words(source.text)))
 
 
 def word(name: tree.Name, known: tuple[str, ...], what: str, diagnostics: Diagnostics) -> str | None:

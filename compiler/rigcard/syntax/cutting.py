@@ -1,7 +1,11 @@
 """Cuts a text into pieces, into statements, and down to one statement with the heads of the blocks around it."""
 
 import re
+from collections import Counter
 from collections.abc import Iterator
+from functools import lru_cache
+
+from rigcard.source import Source
 
 _PIECE = re.compile(r'"(?:[^"\\\n]|\\.)*"?|#[^\n]*|[{}\n;]|[^"#{}\n;]+')
 STATEMENTS = (
@@ -14,6 +18,7 @@ TITLED = re.compile(
     re.MULTILINE,
 )
 _WORDS = re.compile(r'"[^"\n]*"|#[^\n]*')
+_NAMES = re.compile(r"[\w-]+")
 _OTHER_THAN_LINES = re.compile(r"[^\n]")
 
 
@@ -23,9 +28,10 @@ def pieces(text: str, start: int = 0) -> Iterator[tuple[int, str]]:
         yield match.start(), match.group()
 
 
-def without_words(text: str) -> str:
-    """A text without words in quotes and comments, which use no name."""
-    return _WORDS.sub("", text)
+@lru_cache(maxsize=1)
+def uses(source: Source) -> Counter[str]:
+    """How often a source has each name or fixed word, the parts of `hs.two` each; none in quotes and comments."""
+    return Counter(_NAMES.findall(_WORDS.sub(" ", source.text)))
 
 
 def bare(text: str, start: int) -> str:

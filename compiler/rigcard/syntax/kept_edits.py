@@ -26,7 +26,7 @@ def keep_if_read(
     joined = any("\n" in edit.span.text for edit in last.edits)  # a fault found in lines that were joined
     lost = any(_DIGIT.search(edit.span.text) and not _DIGIT.search(edit.text) for edit in last.edits)
     if joined or lost:  # no remedy takes a number away
-        diagnostics.forget_edits(last)
+        diagnostics.replace(last, last._replace(edits=()))
         return
     if not edits or not all(start <= begin <= end <= len(bare) for begin, end, _ in edits):
         return
@@ -40,4 +40,4 @@ def keep_if_read(
     except UnexpectedInput as fault:
         next_words = _TWO_WORDS.match(text, after)
         if offset_of(fault, text) <= (next_words.end() if next_words else after):
-            diagnostics.forget_edits(last)
+            diagnostics.replace(last, last._replace(edits=()))

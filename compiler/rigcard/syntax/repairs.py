@@ -8,7 +8,7 @@ from lark import UnexpectedInput
 
 from rigcard.reporting.suggest import one_of
 from rigcard.syntax import facts
-from rigcard.syntax.cutting import bare, pieces, without_words
+from rigcard.syntax.cutting import bare, pieces, uses
 from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place, words_in
 
@@ -238,7 +238,7 @@ def _one_word(trial: Trial) -> Repair | None:
         if not (first[0].isalpha() and _PART.fullmatch(last) and first not in facts.homes()):
             continue
         name = f"{first}-{last}"
-        known = re.search(rf"(?<![\w-]){re.escape(name)}(?![\w-])", trial.place.source.text)
+        known = uses(trial.place.source)[name]
         declared = index == 2 and trial.words[0][1] in ("unit", "model")
         if (known or declared or last.isdigit()) and trial.reads(start, second + len(last), name):
             return trial.repair(start, second + len(last), name, f"a name is one word: write `{name}`")
@@ -342,8 +342,7 @@ def _says_nothing(trial: Trial, start: int, word: str) -> bool:
 
 def _named(trial: Trial, word: str) -> bool:
     """Whether the file has a word at another place too: then it may be the name of something."""
-    text = without_words(trial.place.source.text)
-    return len(re.findall(rf"(?<![\w-]){re.escape(word)}(?![\w-])", text)) > 1
+    return uses(trial.place.source)[word] > 1
 
 
 def _shown(text: str) -> str:
