@@ -6,17 +6,27 @@ the faults of the rest are found at their places.
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 
-from rigcard.diagnostics import Code, Diagnostics, Edit
+from rigcard.diagnostics import Diagnostics
 from rigcard.reporting.suggest import near
-from rigcard.source import Source, Span
+from rigcard.source import Source
 from rigcard.syntax import codes, facts
+from rigcard.syntax.mending import Leftover, Part, more_like_it, without
 
 _APART = r'"(?:[^"\\\n]|\\.)*"?|#[^\n]*'  # words in quotes and comments, in which all this may stand
 _CURLY = re.compile(rf"{_APART}|(?P<found>[“„«»‘’'](?P<words>\w[^\"\\“”„«»‘’'\n]*)[”“»«’'])")
-_ENTITY = re.compile(rf"{_APART}|(?P<found>&(?:quot|nbsp|amp|lt|gt|#34|#39|#160);)")
-_ENTITIES = {"&quot;": '"', "&#34;": '"', "&#39;": '"', "&nbsp;": " ", "&#160;": " ", "&lt;": "<", "&gt;": ">"}
+_ENTITIES = {
+    "&quot;": '"',
+    "&#34;": '"',
+    "&#39;": '"',
+    "&nbsp;": " ",
+    "&#160;": " ",
+    "&lt;": "<",
+    "&gt;": ">",
+    "&amp;": "&",
+}
+_ENTITY = re.compile(rf"{_APART}|(?P<found>{'|'.join(_ENTITIES)})")
 _TWICE = re.compile(rf'(?P<found>""(?P<words>\w[^"\\\n]*)"")|{_APART}')
 _WIDE = re.compile(
     rf"{_APART}|(?P<found>(?<![-+−.\w%])[-+−.\w%]*(?:(?![0-9])\d|[\uff10-\uff19\uff21-\uff3a\uff41-\uff5a\uff05\uff0e\uff0d])"
@@ -30,7 +40,7 @@ _COMMENT = re.compile(
 )
 _OPENERS = re.compile(r"/\*|<!--|//|--|REM|rem|%|!|'|;+")
 _GOES_ON = re.compile(rf"{_APART}|(?P<found>(?:(?<![ \t])[ \t]+)?\\[ \t]*\n[ \t]*)")
-_FENCE = re.compile(r"^[ \t]*(?:`{3,}|~{3,})[ \t]*(?:[\w-]+[ \t]*)?(?:\n|$)", re.MULTILINE)
+_FENCE = re.compile(r"^[ \t]*(?P<sign>`{3,}|~{3,})[ \t]*(?:[\w-]+[ \t]*)?(?:\n|$)", re.MULTILINE)
 _CELLS = re.compile(r"[ \t]*+[\w.%-]++([\t,;|])[-+\w.% /]*+(?:\1[-+\w.% /]*+)++[ \t]*+")
 _BETWEEN = re.compile(r"(?:(?<![ \t])[ \t]+)?[\t,;|][ \t]*")
 _PIPED = re.compile(r"[ \t]*\|.*")
@@ -40,55 +50,16 @@ _ROW = re.compile(r"(\d+),([A-Za-z][\w-]*),([A-Za-z][\w-]*),([-+]?\d+(?:\.\d+)?%
 
 def mended(source: Source, text: str, diagnostics: Diagnostics) -> str:
     """A text of a source with all this taken out, and reported."""
-    text = _tables(source, _fences(source, text, diagnostics), diagnostics)
-    for step in (_web_signs, _comments, _curly, _twice, _wide, _continued):
-        text = step(source, text, diagnostics)
-    return text
+    kinds = (_fences, _tables, _web_signs, _comments, _curly, _twice, _wide, _continued)
+    return without(source, text, kinds, diagnostics)
 
 
 def _found(pattern: re.Pattern[str], text: str) -> list[re.Match[str]]:
     return [match for match in pattern.finditer(text) if match["found"]]
 
 
-def more_like_it(count: int, where: str = "in this file") -> str:
-    """The words of a message that say how many more of a kind there are; none if there are no more."""
-    return f", and {count} more {where}" if count else ""
-
-
-def as_long(new: str, old: str) -> str:
-    """A text with blanks up to the length of what it replaces; lines stay lines."""
-    return new + re.sub(r"[^\n]", " ", old[len(new) :])
-
-
-def with_parts(text: str, parts: Iterable[tuple[int, int, str]]) -> str:
-    """A text with others in place of some of its parts, which stand in order."""
-    pieces, done = [], 0
-    for start, end, new in parts:
-        pieces += [text[done:start], new]
-        done = end
-    return "".join([*pieces, text[done:]])
-
-
-def _replaced(text: str, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> str:
-    parts = ((*match.span("found"), as_long(new(match), match["found"])) for match in found)
-    return with_parts(text, parts)
-
-
-def _edits(source: Source, found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> tuple[Edit, ...]:
-    return tuple(Edit(Span(source, match.start("found"), match.end("found")), new(match)) for match in found)
-
-
-def _report(
-    code: Code,
-    source: Source,
-    first: re.Match[str],
-    cause: str,
-    hint: str,
-    edits: tuple[Edit, ...],
-    diagnostics: Diagnostics,
-) -> None:
-    span = Span(source, first.start("found"), first.end("found"))
-    diagnostics.report(code, span, cause, hint, edits=edits)
+def _each(found: list[re.Match[str]], new: Callable[[re.Match[str]], str]) -> list[Part]:
+    return [(*match.span("found"), new(match)) for match in found]
 
 
 def _in_quotes(match: re.Match[str]) -> str:
@@ -96,65 +67,56 @@ def _in_quotes(match: re.Match[str]) -> str:
     return f'"{match["words"]}"'
 
 
-def _curly(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _curly(text: str) -> Leftover | None:
     """Words in the quotes of a program for letters."""
     found = _found(_CURLY, text)
     if not found:
-        return text
-
+        return None
+    first = found[0]
     signs = dict.fromkeys(sign for match in found for sign in (match["found"][0], match["found"][-1]))
-    hint = (
-        f'write " in place of each {" and ".join(signs)}' if len(found) > 1 else f"write {_in_quotes(found[0])}"
-    )
-    cause = f"words stand in straight double quotes, and {found[0]['found']} in others{more_like_it(len(found) - 1)}"
-    _report(
+    return Leftover(
         codes.UNREADABLE_CHARACTER,
-        source,
-        found[0],
-        cause,
-        hint,
-        _edits(source, found, _in_quotes),
-        diagnostics,
+        first.span("found"),
+        f"words stand in straight double quotes, and {first['found']} in others{more_like_it(len(found) - 1)}",
+        f'write " in place of each {" and ".join(signs)}' if len(found) > 1 else f"write {_in_quotes(first)}",
+        _each(found, _in_quotes),
     )
-    return _replaced(text, found, _in_quotes)
 
 
-def _twice(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _twice(text: str) -> Leftover | None:
     """Words in the doubled quotes of a spreadsheet."""
     found = _found(_TWICE, text)
     if not found:
-        return text
-
-    cause = f"{found[0]['found']} stands in doubled quotes{more_like_it(len(found) - 1)}"
-    hint = f"write {_in_quotes(found[0])}, with one quote at each end"
-    _report(
-        codes.UNEXPECTED_TEXT, source, found[0], cause, hint, _edits(source, found, _in_quotes), diagnostics
+        return None
+    first = found[0]
+    return Leftover(
+        codes.UNEXPECTED_TEXT,
+        first.span("found"),
+        f"{first['found']} stands in doubled quotes{more_like_it(len(found) - 1)}",
+        f"write {_in_quotes(first)}, with one quote at each end",
+        _each(found, _in_quotes),
     )
-    return _replaced(text, found, _in_quotes)
 
 
-def _wide(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _wide(text: str) -> Leftover | None:
     """Digits and letters that are wider than those of the language, or of another script."""
     found = _found(_WIDE, text)
     if not found:
-        return text
+        return None
 
     def new(match: re.Match[str]) -> str:
         return "".join(map(_plain, match["found"]))
 
-    wide = any("\uff00" < char < "\uff5f" for char in found[0]["found"])
+    first = found[0]
+    wide = any("\uff00" < char < "\uff5f" for char in first["found"])
     kind = "full-width characters" if wide else "digits of another script"
-    cause = f"`{found[0]['found']}` has {kind}{more_like_it(len(found) - 1, 'numbers or words like it')}"
-    _report(
+    return Leftover(
         codes.UNREADABLE_CHARACTER,
-        source,
-        found[0],
-        cause,
-        f"write {new(found[0])}",
-        _edits(source, found, new),
-        diagnostics,
+        first.span("found"),
+        f"`{first['found']}` has {kind}{more_like_it(len(found) - 1, 'numbers or words like it')}",
+        f"write {new(first)}",
+        _each(found, new),
     )
-    return _replaced(text, found, new)
 
 
 def _plain(char: str) -> str:
@@ -163,43 +125,41 @@ def _plain(char: str) -> str:
     return str(unicodedata.decimal(char)) if char.isdecimal() else char
 
 
-def _web_signs(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _web_signs(text: str) -> Leftover | None:
     """`&quot;` and its like."""
     found = _found(_ENTITY, text)
     if not found:
-        return text
+        return None
+    first = found[0]
+    sign = _ENTITIES[first["found"]]
+    shown = "a space" if sign == " " else sign
+    return Leftover(
+        codes.UNREADABLE_CHARACTER,
+        first.span("found"),
+        f"`{first['found']}` is how a web page writes {shown}{more_like_it(len(found) - 1)}",
+        f"write {shown} in place of `{first['found']}`",
+        _each(found, lambda match: _ENTITIES[match["found"]]),
+    )
 
-    def new(match: re.Match[str]) -> str:
-        return _ENTITIES.get(match["found"], "&")
 
-    sign = new(found[0])
-    cause = f"`{found[0]['found']}` is how a web page writes {'a space' if sign == ' ' else sign}{more_like_it(len(found) - 1)}"
-    hint = f"write {'a space' if sign == ' ' else sign} in place of `{found[0]['found']}`"
-    _report(codes.UNREADABLE_CHARACTER, source, found[0], cause, hint, _edits(source, found, new), diagnostics)
-    return _replaced(text, found, new)
-
-
-def _comments(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _comments(text: str) -> Leftover | None:
     """Comments with the sign of another language."""
     found = [match for match in _found(_COMMENT, text) if not (match["prose"] and _begins(match["prose"]))]
     if not found:
-        return text
-    openers = [_OPENERS.search(text, match.start("found")) for match in found]
+        return None
+    openers = [
+        at for match in found if (at := _OPENERS.search(text, match.start("found")))
+    ]  # each form has one
     first = openers[0]
-    assert first  # each form has one
-    edits = [
-        Edit(Span(source, at.start(), at.end()), "#")
-        for at in openers
-        if at and at[0] not in ("/*", "<!--")  # whose end would have to go too
-    ]
-    diagnostics.report(
+    two_signs = any(at[0] in ("/*", "<!--") for at in openers)  # the sign at the end would have to go too
+    return Leftover(
         codes.UNREADABLE_CHARACTER,
-        Span(source, first.start(), first.end()),
+        first.span(),
         f"`{first[0]}` begins no comment here{more_like_it(len(found) - 1)}",
         "begin a comment with #" + (" on every line" if "\n" in found[0]["found"] else ""),
-        edits=tuple(edits) if len(edits) == len(found) else (),
+        _each(found, lambda match: ""),
+        edits=() if two_signs else [(*at.span(), "#") for at in openers],
     )
-    return _replaced(text, found, lambda match: "")
 
 
 def _begins(word: str) -> bool:
@@ -207,45 +167,43 @@ def _begins(word: str) -> bool:
     return any(known[0] == word[0].lower() for known in near(word.lower(), facts.homes(), 1))
 
 
-def _continued(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _continued(text: str) -> Leftover | None:
     r"""Lines that end with \ so that they go on in the next."""
     found = _found(_GOES_ON, text)
     if not found:
-        return text
+        return None
     at = text.index("\\", found[0].start("found"))
-    diagnostics.report(
+    return Leftover(
         codes.UNEXPECTED_TEXT,
-        Span(source, at, at + 1),
+        (at, at + 1),
         f"`\\` does not carry a statement over to the next line{more_like_it(len(found) - 1)}",
         "write it on one line; only after a comma it may go on in the next",
-        edits=_edits(source, found, lambda match: " "),
+        _each(found, lambda match: " " * len(match["found"])),  # also in place of the line end
+        edits=_each(found, lambda match: " "),
     )
-    return with_parts(text, ((*match.span("found"), " " * len(match["found"])) for match in found))
 
 
-def _fences(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _fences(text: str) -> Leftover | None:
     """Lines that fence code off in a text page."""
     found = list(_FENCE.finditer(text))
     if not found:
-        return text
+        return None
     first = found[0]
-    sign = first[0].strip()[:3]
-    start = first.start() + len(first[0]) - len(first[0].lstrip())
-    diagnostics.report(
+    sign = first["sign"][:3]
+    return Leftover(
         codes.UNEXPECTED_TEXT,
-        Span(source, start, first.start() + len(first[0].rstrip())),
+        (first.start("sign"), first.start() + len(first[0].rstrip())),
         f"this line of {sign} fences off code in a page of text, and is no part of a rig{more_like_it(len(found) - 1)}",
         "remove this line" if len(found) == 1 else f"remove each line that begins with {sign}",
-        edits=tuple(Edit(Span(source, match.start(), match.end()), "") for match in found),
+        [(*match.span(), "") for match in found],
     )
-    return with_parts(text, ((*match.span(), as_long("", match[0])) for match in found))
 
 
-def _tables(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _tables(text: str) -> Leftover | None:
     """Rows of a spreadsheet, or of a table in a page of text."""
     rows = list(_rows(text))
     if not rows:
-        return text
+        return None
     start, end = rows[0]
     line = text[start:end]
     example = "channel 1 pan from right-across failsafe 0%"
@@ -255,13 +213,14 @@ def _tables(source: Source, text: str, diagnostics: Diagnostics) -> str:
             example = f"channel {row[1]} {row[2]} from {row[3]} failsafe {row[4]}"
             break
     these = f"this line and {len(rows) - 1} more are rows" if len(rows) > 1 else "this line is a row"
-    diagnostics.report(
+    return Leftover(
         codes.UNEXPECTED_TEXT,
-        Span(source, start + len(line) - len(line.lstrip()), start + len(line.rstrip())),
+        (start + len(line) - len(line.lstrip()), start + len(line.rstrip())),
         f"{these} of a table, and a statement begins with a word",
         f"write a statement for each row, such as `{example}`",
+        [(begin, stop, "") for begin, stop in rows],
+        edits=(),
     )
-    return with_parts(text, ((begin, stop, " " * (stop - begin)) for begin, stop in rows))
 
 
 def _rows(text: str) -> Iterator[tuple[int, int]]:

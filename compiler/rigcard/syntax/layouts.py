@@ -11,7 +11,7 @@ from rigcard.diagnostics import Diagnostics, Edit
 from rigcard.source import Source, Span
 from rigcard.syntax import codes, facts
 from rigcard.syntax.cutting import TITLED, TOP
-from rigcard.syntax.foreign import as_long, more_like_it, with_parts
+from rigcard.syntax.mending import Leftover, Part, empty, more_like_it, put, with_parts, without
 
 MOST_BLOCKS = 50  # that are told of
 _TOPS = re.compile("^" + TOP.pattern, re.MULTILINE)
@@ -67,10 +67,10 @@ def mended(source: Source, diagnostics: Diagnostics) -> str:
     text = source.text
     if found := _format(text):
         _report_format(source, found, diagnostics)
-        return as_long("", text)
-    for step in (_merges, _marks, _ruled, _blocks, _headings, _pairs):
-        text = step(source, text, diagnostics)
-    return text
+        return empty(text, 0, len(text))
+    text = without(source, text, (_merges, _marks, _ruled), diagnostics)
+    text = _blocks(source, text, diagnostics)
+    return without(source, text, (_headings, _pairs), diagnostics)
 
 
 def _format(text: str) -> str:
@@ -122,77 +122,75 @@ def _versions(text: str) -> Iterator[_Versions]:
             start = middle = -1
 
 
-def _merges(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _merges(text: str) -> Leftover | None:
     """Two versions of some lines, set one after the other by a program that could not join them."""
     found = list(_versions(text))
     if not found:
-        return text
+        return None
     start = found[0].start
-    diagnostics.report(
+    return Leftover(
         codes.UNEXPECTED_TEXT,
-        Span(source, start, text.index("\n", start)),
+        (start, text.index("\n", start)),
         "two versions of the same lines stand here, one above ======= and one below, up to the line with >>>>>>>"
         + more_like_it(len(found) - 1),
         "keep the lines of one version, and remove the others and the lines with <<<<<<<, ======= and >>>>>>>",
+        [part for one in found for part in ((one.start, one.mine[0], ""), (one.mine[1], one.end, ""))],
+        edits=(),
     )
-    parts = []
-    for one in found:
-        for begin, end in ((one.start, one.mine[0]), (one.mine[1], one.end)):
-            parts.append((begin, end, as_long("", text[begin:end])))
-    return with_parts(text, parts)
 
 
-def _marks(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _marks(text: str) -> Leftover | None:
     """Statements that stand as points of a list."""
     found = [match for match in _MARKS.finditer(text) if match["word"] in facts.homes()]
     if not found:
-        return text
+        return None
     first = found[0]
-    edits = tuple(Edit(Span(source, match.start("mark"), match.start("word")), "") for match in found)
-    diagnostics.report(
+    numbered = any(match["mark"][0].isdigit() for match in found)
+    parts = [(match.start("mark"), match.start("word"), "") for match in found]
+    return Leftover(
         codes.UNEXPECTED_TEXT,
-        Span(source, *first.span("mark")),
+        first.span("mark"),
         f"`{first['mark']}` makes this line a point of a list, and a statement begins with its first word"
         + more_like_it(len(found) - 1),
         f"remove `{first['mark']}`" + (", and the marks of the other lines" if len(found) > 1 else ""),
-        edits=() if any(match["mark"][0].isdigit() for match in found) else edits,  # a number stays
+        parts,
+        edits=() if numbered else parts,  # no remedy takes a number away
     )
-    return with_parts(text, ((*match.span("mark"), as_long("", match["mark"])) for match in found))
 
 
-def _ruled(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _ruled(text: str) -> Leftover | None:
     """Lines of a sign that sets parts of a text off, with words or without."""
     found = list(_RULED.finditer(text))
     if not found:
-        return text
+        return None
     first = found[0]
-    diagnostics.report(
+    return Leftover(
         codes.UNREADABLE_CHARACTER,
-        Span(source, *first.span("rule")),
+        first.span("rule"),
         f"`{first['rule']}` begins no comment here{more_like_it(len(found) - 1)}",
         "begin a comment with #",
-        edits=tuple(Edit(Span(source, match.start("rule"), match.start("rule") + 1), "#") for match in found),
+        [(*match.span(), "") for match in found],
+        edits=[(match.start("rule"), match.start("rule") + 1, "#") for match in found],
     )
-    return with_parts(text, ((*match.span(), as_long("", match[0])) for match in found))
 
 
-def _headings(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _headings(text: str) -> Leftover | None:
     """Lines that only name what follows them."""
     found = list(_HEADING.finditer(text))
     if not found:
-        return text
+        return None
     first = found[0]
-    diagnostics.report(
+    return Leftover(
         codes.UNEXPECTED_TEXT,
-        Span(source, *first.span("words")),
+        first.span("words"),
         f"`{first['words']}` is a heading, and no statement{more_like_it(len(found) - 1)}",
         "begin it with # as a comment, or remove the line",
-        edits=tuple(Edit(Span(source, match.start("words"), match.start("words")), "# ") for match in found),
+        [(*match.span(), "") for match in found],
+        edits=[(match.start("words"), match.start("words"), "# ") for match in found],
     )
-    return with_parts(text, ((*match.span(), as_long("", match[0])) for match in found))
 
 
-def _pairs(source: Source, text: str, diagnostics: Diagnostics) -> str:
+def _pairs(text: str) -> Leftover | None:
     """Statements in the manner of a list of keys with their values."""
     found = [
         match
@@ -200,28 +198,23 @@ def _pairs(source: Source, text: str, diagnostics: Diagnostics) -> str:
         if match["word"] in facts.homes() and not _TOPS.match(text, match.start())
     ]
     if not any(match["quote"] for match in found) and len(found) < 2:  # the parser reports a single sign
-        return text
+        return None
     first = found[0]
-    edits: list[Edit] = []
-    parts: list[tuple[int, int, str]] = []
+    parts: list[Part] = []
     for match in found:
-        end = match.start("value")
-        edits.append(Edit(Span(source, match.start("key"), end), f"{match['word']} "))
-        parts.append((match.start("key"), end, as_long(match["word"], text[match.start("key") : end])))
+        parts.append((match.start("key"), match.start("value"), f"{match['word']} "))
         value = match["value"].rstrip()
         if value.endswith(","):
-            comma = end + len(value) - 1
-            edits.append(Edit(Span(source, comma, comma + 1), ""))
-            parts.append((comma, comma + 1, " "))
-    diagnostics.report(
+            end = match.start("value") + len(value)
+            parts.append((end - 1, end, ""))
+    return Leftover(
         codes.UNEXPECTED_TEXT,
-        Span(source, first.start("key"), first.end("sign")),
+        (first.start("key"), first.end("sign")),
         f"`{first['sign']}` pairs a key with a value, and a statement is its words one after the other"
         + more_like_it(len(found) - 1),
         f"write `{first['word']} {first['value'].rstrip().removesuffix(',')}`",
-        edits=tuple(edits),
+        parts,
     )
-    return with_parts(text, parts)
 
 
 def _blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
@@ -245,11 +238,11 @@ def _blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
             f"write {{ in place of `{sign}`, and }} {where}",
             edits=tuple(edits) if closer else (),
         )
-        text = with_parts(text, [(*opener.span("sign"), as_long("{", sign))])
+        text = with_parts(text, [(*opener.span("sign"), "{")])
         if closer:
-            text = with_parts(text, [(*closer.span(), as_long("}", closer[0]))])
+            text = with_parts(text, [(*closer.span(), "}")])
         elif (last := _last_line(text, opener.end(), limit)) and text[last : last + 2] in ("\n", "\n\n"):
-            text = text[:last] + "}" + text[last + 1 :]
+            text = put(text, last, "}")
     return text
 
 

@@ -19,12 +19,12 @@ from rigcard.syntax import codes, foreign, layouts, tree
 from rigcard.syntax.cutting import STATEMENTS, TITLED, TOP, bare, pieces, statement_around
 from rigcard.syntax.errors import offset_of, report_unexpected
 from rigcard.syntax.kept_edits import keep_if_read
+from rigcard.syntax.mending import blank, empty, put
 from rigcard.syntax.parser import Language
 
 MOST_FAULTS = 50
 MOST_LINES = 4  # lines over which a statement may be broken
 FARTHEST = 2000  # characters of comments between two of these lines
-_OTHER_THAN_LINES = re.compile(r"[^\n]")
 _OUTER = re.compile(rf"(?:{STATEMENTS}|note|hazard)\b")
 _BRACKET = re.compile(r"[ \t]*[\[(](?=[ \t]*(?:[A-Za-z#\n]|$))")
 _TO_NEXT_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\n(?:[ \t]*(?:#[^\n]*)?\n)*[ \t]*")
@@ -79,7 +79,7 @@ def report_faults(
                 at = report_unexpected(language, source, text, chunk.start, fault, diagnostics)
                 start, end = statement_around(text, at)
                 keep_if_read(language, source, bare(text, start), chunk.start, start, diagnostics)
-                text = _empty(text, start, end)
+                text = empty(text, start, end)
         if len(diagnostics) >= MOST_FAULTS:
             return tree.File((*kept, *(_faultless(language, source, mended, chunk.end) if all_names else ())))
     if len(diagnostics) == before:  # the mended text parses, so the silently mended part was the fault
@@ -126,7 +126,7 @@ def _joined(
         if gap is None or gap.end() == len(text) or text[gap.end()] in "{}":
             return None
         first = first or gap.span()
-        text = _blank(text, *gap.span())
+        text = blank(text, *gap.span())
         line_end = text.find("\n", gap.end())
         try:
             language.parse(source, bare(text, begun), chunk.start)
@@ -262,19 +262,6 @@ def _mended(source: Source, diagnostics: Diagnostics) -> str:
     return _keep_open(source, text, diagnostics)
 
 
-def _put(text: str, at: int, char: str) -> str:
-    return text[:at] + char + text[at + 1 :]
-
-
-def _blank(text: str, start: int, end: int) -> str:
-    return text[:start] + " " * (end - start) + text[end:]
-
-
-def _empty(text: str, start: int, end: int) -> str:
-    """The same as `_blank`, but line ends stay."""
-    return text[:start] + _OTHER_THAN_LINES.sub(" ", text[start:end]) + text[end:]
-
-
 def _line_end(text: str, at: int) -> int:
     """The end of the line that holds an offset."""
     found = text.find("\n", at)
@@ -307,8 +294,8 @@ def _round_blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
             f"write {{ in place of `{sign}`" + (f", and }} in place of `{text[closing]}`" if closing else ""),
             edits=edits if closing else (),
         )
-        text = _put(text, at, "{")
-        text = _put(text, closing, "}") if closing else text
+        text = put(text, at, "{")
+        text = put(text, closing, "}") if closing else text
     return text
 
 
@@ -335,7 +322,7 @@ def _close_up_braces(source: Source, text: str, diagnostics: Diagnostics) -> str
             diagnostics.report(
                 codes.UNEXPECTED_TEXT, here, "`{` is not expected after `{`", "remove one of the two"
             )
-            text = _put(text, at, " ")
+            text = put(text, at, " ")
         elif piece.strip() or "\n" in piece:
             before = piece
     return text
@@ -350,9 +337,9 @@ def _part_words(source: Source, text: str, diagnostics: Diagnostics) -> str:
         if found and len(diagnostics) < MOST_FAULTS:
             start = line.start() + found.start(1)
             _report_never_closed(source, start, found[1], diagnostics)
-            text = _put(text, start + len(found[1]) - 1, '"')
+            text = put(text, start + len(found[1]) - 1, '"')
         elif odd and not goes_on and (found := _NEVER_BEGUN.match(line[0])):  # the parser reports the words
-            text = _put(text, line.start() + found.end() - 1, " ")
+            text = put(text, line.start() + found.end() - 1, " ")
     return text
 
 
@@ -367,10 +354,10 @@ def _close_words(source: Source, text: str, diagnostics: Diagnostics) -> str:
         end = at + len(piece)
         brace = piece.find("{") if "{" in piece else piece.rfind("}")
         if at and text[at - 1].isalnum():  # a sign for inches, or the quote before it is the missing one
-            text = _put(text, at, " ") if brace >= 0 else text
+            text = put(text, at, " ") if brace >= 0 else text
         elif brace > 1:
             _report_never_closed(source, at, piece[:brace], diagnostics)
-            text = _put(text, at + brace - 1, '"')
+            text = put(text, at + brace - 1, '"')
         elif brace < 0 and (closing := _goes_on(text, end)):
             diagnostics.report(
                 codes.UNCLOSED_WORDS,
@@ -378,7 +365,7 @@ def _close_words(source: Source, text: str, diagnostics: Diagnostics) -> str:
                 "these words go on in the next line",
                 "write all words on one line, or in two statements",
             )
-            text = _blank(text, at + 1, closing)
+            text = blank(text, at + 1, closing)
             read = _line_end(text, closing)
     return text
 
@@ -413,7 +400,7 @@ def _open_blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
                 f"{{ is missing after {titled[2]}",
                 f"write {{ before `{rest.split()[0]}`",
             )
-            text = _put(text, end, "{")
+            text = put(text, end, "{")
             continue
         gap = _TO_NEXT_LINE.match(text, end)
         at = gap.end() if gap else len(text)
@@ -424,7 +411,7 @@ def _open_blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
                 "this { stands on a line of its own",
                 f"write it after {titled[2]}, on the same line",
             )
-            text = _blank(text, end, at)
+            text = blank(text, end, at)
         elif at < len(text) and _inside(titled[1], text, at):
             diagnostics.report(
                 codes.UNEXPECTED_TEXT,
@@ -432,7 +419,7 @@ def _open_blocks(source: Source, text: str, diagnostics: Diagnostics) -> str:
                 f"{{ is missing after {titled[2]}",
                 "write { at the end of the line",
             )
-            text = _put(_blank(text, end, text.find("\n", end)), end, "{")
+            text = put(blank(text, end, text.find("\n", end)), end, "{")
     return text
 
 
@@ -456,7 +443,7 @@ def _close_inputs(source: Source, text: str, diagnostics: Diagnostics) -> str:
                 continue  # a { in a place where none may stand
             _report_unclosed(source, opener, newline + 1, diagnostics)
             text = text[:newline] + "};" + text[newline + 2 :] if text[newline + 1] in " \t" else text
-            text = _put(text, newline, "}")
+            text = put(text, newline, "}")
     return text
 
 
@@ -501,7 +488,7 @@ def _keep_open(source: Source, text: str, diagnostics: Diagnostics) -> str:
                 f"`{word}` stands in no block, though a }} follows in line {source.position(last)[0]}",
                 'write the line that opens the block above it, as in `unit NAME is MODEL "TITLE" {`',
             )
-            text = _empty(text, first, last + 1)
+            text = empty(text, first, last + 1)
             mended = last
         line_start = piece == "\n" or (line_start and not piece.strip())
         if piece == "{":
@@ -519,7 +506,7 @@ def _keep_open(source: Source, text: str, diagnostics: Diagnostics) -> str:
                 f"this }} closes the block too early; it goes on to line {source.position(last)[0]}",
                 "remove this }",
             )
-            text = _put(text, at, " ")
+            text = put(text, at, " ")
             opened.append(opener)
     return text
 
