@@ -2,13 +2,13 @@
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from lark.lexer import PatternStr
 
-from rigcard.diagnostics import Diagnostics, Edit
+from rigcard.diagnostics import Diagnostic, Diagnostics, Edit
 from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
 from rigcard.syntax import codes, facts, repairs, rewrites
@@ -36,6 +36,7 @@ _PROSE = re.compile(
     r"[A-Za-z][\w'’-]*(?:,?[ \t]+[A-Za-z][\w'’-]*)+[.!?:]?[ \t]*(?:#|$)", re.MULTILINE
 )  # words alone
 _COMMENTED = re.compile(r"[ \t]*#(?=\w)")
+_DRIVE = re.compile(r'"[A-Za-z]:[\\/].*?([\w .-]+[\\/])?([\w .-]+)"')  # a path from a drive on
 _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
 
 
@@ -68,10 +69,9 @@ def report_unexpected(
     place = Place(source, base, text, at, "" if ends else word_at(text, at))
     if place.before == "}" and place.follows(diagnostics):
         return at
-    for rule in (too_long, _rewrite, wrong_number, _character, _comma_carries_on, _first_word, _statement):
-        if rule(language, place, expected, diagnostics):
-            return at
-    _general(language, place, expected, diagnostics)
+    found = next(one for explain in EXPLANATIONS if (one := explain(language, place, expected)))
+    if found.code is not codes.UNEXPECTED_TEXT or not _told(place.found, diagnostics):
+        diagnostics.add(found)
     return at
 
 
@@ -81,7 +81,7 @@ def offset_of(fault: UnexpectedInput, text: str) -> int:
     return len(text) if at is None else min(int(at), len(text))
 
 
-def _rewrite(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+def _rewrite(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
     """Parts in another order or form, where what is meant is beyond doubt: the line then reads further."""
     start = place.at - len(place.statement)
     line = place.text[start:].split("\n", 1)[0]
@@ -89,79 +89,70 @@ def _rewrite(language: Language, place: Place, expected: set[str], diagnostics: 
         if reads(language, place.text[: start + found.start] + found.text):
             span = place.span(start + found.start, found.end - found.start)
             hint = f"write {found.text if found.text[-1] in '%' else quoted(found.text)}"
-            edits = (Edit(span, found.text),)
-            diagnostics.report(codes.UNEXPECTED_TEXT, span, found.cause, hint, edits=edits)
-            return True
-    return False
+            return _unexpected(span, found.cause, hint, (Edit(span, found.text),))
+    return None
 
 
-def _comma_carries_on(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
+def _comma_carries_on(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
     """A comma at the end of a line that is taken to go on in the next, where another statement begins."""
     line = place.text.rfind("\n", 0, place.at) + 1
     before = place.text[:line].rstrip()
     first = re.match(r"[ \t]*(?:([A-Za-z][\w-]*)|\})", place.text[line:])
     if not before.endswith(",") or first is None or (first[1] and first[1] not in facts.homes()):
-        return False
+        return None
     span = place.span(len(before) - 1, 1)
-    diagnostics.report(
-        codes.UNEXPECTED_TEXT,
-        span,
-        "this comma carries the statement on to the next line, where another one begins"
-        if first[1]
-        else "this comma carries the statement on to the next line, where the block ends",
-        "remove the comma",
-        edits=(Edit(span, ""),),
-    )
-    return True
+    where = "another one begins" if first[1] else "the block ends"
+    cause = f"this comma carries the statement on to the next line, where {where}"
+    return _unexpected(span, cause, "remove the comma", (Edit(span, ""),))
 
 
-def _character(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """Report characters without a meaning, and quoted words that cannot be read."""
+def _open_words(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+    """Quoted words that do not end, or that hold what no words can hold."""
+    words = _READABLE.match(place.text, place.at)
+    end = words.end() if words else place.at
+    char = place.text[end : end + 1]
+    if words and char in ("", "\n"):
+        span = place.span(place.at, end - place.at)
+        cause = "these words have no closing quote"
+        return Diagnostic(codes.UNCLOSED_WORDS, span, cause, 'write " where the words end')
+    if not words or char == '"' or "STRING" not in expected:
+        return None
+    hint = "remove it" if char != "\t" else "write a space instead"
+    if char == "\\":
+        hint = "write / in a path, and two backslashes where one is meant"
+        if drive := _DRIVE.match(place.source.text, place.base + place.at):
+            path = f"{drive[1] or ''}{drive[2]}".replace("\\", "/")
+            hint = f'write the path from the folder of this file, with /, such as "{path}"'
+    cause = f"{described(char)} cannot stand in words as it is"
+    return Diagnostic(codes.UNREADABLE_CHARACTER, place.span(end, 1), cause, hint)
+
+
+def _character(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+    """A character without a meaning."""
     found, at = place.found, place.at
-    words = _READABLE.match(place.text, at)
-    end = words.end() if words else at
-    if words and place.text[end : end + 1] in ("", "\n"):
-        hint = 'write " where the words end'
-        diagnostics.report(
-            codes.UNCLOSED_WORDS, place.span(at, end - at), "these words have no closing quote", hint
-        )
-    elif words and place.text[end] != '"' and "STRING" in expected:
-        char = place.text[end]
-        drive = re.match(r'"[A-Za-z]:[\\/].*?([\w .-]+[\\/])?([\w .-]+)"', place.source.text[place.base + at :])
-        instead = "remove it" if char != "\t" else "write a space instead"
-        if char == "\\":
-            instead = "write / in a path, and two backslashes where one is meant"
-            if drive:
-                path = f"{drive[1] or ''}{drive[2]}".replace("\\", "/")
-                instead = f'write the path from the folder of this file, with /, such as "{path}"'
-        cause = f"{described(char)} cannot stand in words as it is"
-        diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(end, 1), cause, instead)
-    elif place.text[at : at + 2] in ("//", "/*"):
-        hint = "begin a comment with #"
-        cause = f"`{place.text[at : at + 2]}` begins no comment here"
-        diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(at, 2), cause, hint)
+    span = place.here
+    edits: tuple[Edit, ...] = ()
+    if place.text[at : at + 2] in ("//", "/*"):
+        span = place.span(at, 2)
+        cause, hint = f"`{place.text[at : at + 2]}` begins no comment here", "begin a comment with #"
     elif found in LOOKALIKES:
-        cause = f"{described(found)} has no meaning here"
         meant = LOOKALIKES[found]
         if meant == "-" and ".." in _symbols(language, expected):
             meant = ".."
-        if meant == '"':
+        cause, hint = f"{described(found)} has no meaning here", f"write {meant} instead"
+        if meant == '"':  # one quote is never alone
             cause = f"{described(found)} is no quote of the language; words stand in straight double quotes"
-        new = {"a plain space": " ", "`to`": "to"}.get(meant, meant)
-        edits = (Edit(place.here, new),) if len(new) <= 2 and new != '"' else ()  # one quote is never alone
-        diagnostics.report(codes.UNREADABLE_CHARACTER, place.here, cause, f"write {meant} instead", edits=edits)
+        elif len(new := {"a plain space": " ", "`to`": "to"}.get(meant, meant)) <= 2:
+            edits = (Edit(span, new),)
     elif found[:1].isalpha() and not found.isascii():
         bad = next(n for n, char in enumerate(found) if not char.isascii())
-        cause = f"{described(found[bad])} cannot stand in a name"
+        span, cause = place.span(at + bad, 1), f"{described(found[bad])} cannot stand in a name"
         hint = "write names with a to z, 0 to 9, - and _; words in quotes may have any letter"
-        diagnostics.report(codes.UNREADABLE_CHARACTER, place.span(at + bad, 1), cause, hint)
     elif len(found) == 1 and (not found.isascii() or not found.isprintable()):
-        diagnostics.report(
-            codes.UNREADABLE_CHARACTER, place.here, f"{described(found)} has no meaning here", "remove it"
-        )
+        cause, hint = f"{described(found)} has no meaning here", "remove it"
     else:
-        return False
-    return True
+        return None
+    return Diagnostic(codes.UNREADABLE_CHARACTER, span, cause, hint, edits=edits)
 
 
 def described(char: str) -> str:
@@ -172,13 +163,13 @@ def described(char: str) -> str:
     return f"an unseen character ({code}, {unicodedata.name(char, 'control character').lower()})"
 
 
-def _first_word(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """Report a misspelt statement that the parser took for the name of a leg or a band."""
+def _first_word(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+    """A misspelt statement that the parser took for the name of a leg or a band."""
     start = max(place.text.rfind(mark, 0, place.at) for mark in "{\n;") + 1
     first = _FIRST.match(place.text[start : place.at])
     after = expected - {"UNKNOWN"}  # a band may have it in place of its edges
     if first is None or after not in ({"DOT"}, {"PERCENT"}) or place.found in (".", ":"):
-        return False
+        return None
     container, other = FIRST_NAMES[next(iter(after))]
     more = f", or {other}"
     if "{" not in bare(place.text[:start], start):  # the parser took the first letters for a word of the file
@@ -187,24 +178,21 @@ def _first_word(language: Language, place: Place, expected: set[str], diagnostic
     close = _close(first[1], known)
     alone = not place.found and "DOT" in expected
     if first[1] in known:
-        return False
-    if word := repairs.before_block(language, place):
-        span = place.span(start + first.start(1), len(first[1]))
-        cause = f"`{word}` belongs to the line that opens this block"
-        diagnostics.report(codes.UNKNOWN_STATEMENT, span, cause, f"write `{word}` before its {{")
-        return True
-    moved = "DOT" in expected and facts.homes().get(first[1])
-    if not (close or moved or alone or (place.found and repairs.begun(language, place, known))):
-        return False
+        return None
     span = place.span(start + first.start(1), len(first[1]))
-    _report_first(language, place, span, known, more, diagnostics)
-    return True
+    if word := repairs.before_block(language, place):
+        cause = f"`{word}` belongs to the line that opens this block"
+        return Diagnostic(codes.UNKNOWN_STATEMENT, span, cause, f"write `{word}` before its {{")
+    moved = "DOT" in expected and facts.homes().get(first[1])
+    if close or moved or alone or (place.found and repairs.begun(language, place, known)):
+        return _begins_nothing(language, place, span, known, more)
+    return None
 
 
-def _report_first(
-    language: Language, place: Place, span: Span, words: Sequence[str], more: str, diagnostics: Diagnostics
-) -> None:
-    """Report a word that does not begin any statement of its block."""
+def _begins_nothing(
+    language: Language, place: Place, span: Span, words: Sequence[str], more: str
+) -> Diagnostic:
+    """A word that does not begin any statement of its block."""
     found = span.text
     close, homes = _close(found, words), facts.homes().get(found, ())
     hint = f"begin it with {one_of(list(words))}{more}"
@@ -222,9 +210,13 @@ def _report_first(
     ):
         hint, edits = repair.hint, _edits_of(repair, place)
     elif close:
-        hint = f"did you mean {one_of(close)}?"
-        edits = (Edit(span, close[0]),) if len(close) == 1 else ()
-    diagnostics.report(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint, edits=edits)
+        hint, edits = _did_you_mean(close, span)
+    return Diagnostic(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint, edits=edits)
+
+
+def _did_you_mean(close: list[str], span: Span) -> tuple[str, tuple[Edit, ...]]:
+    """The remedy for a word that looks like others, and its edit if it looks like one."""
+    return f"did you mean {one_of(close)}?", (Edit(span, close[0]),) if len(close) == 1 else ()
 
 
 def _close(found: str, words: Sequence[str]) -> list[str]:
@@ -243,118 +235,171 @@ def _close(found: str, words: Sequence[str]) -> list[str]:
     return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
 
 
-def _statement(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> bool:
-    """Report a first word that does not begin any statement of this block."""
+def _statement(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+    """A first word, or a number in its place, that does not begin any statement of this block."""
     words = facts.keywords(expected)
     if not (place.begins and words and place.found[:1].isalnum()):
-        return False
+        return None
     if place.found[0].isdigit():
-        return _numbered(language, place, words, diagnostics)
+        repair = repairs.begun(language, place, words)
+        cause = f"{place.found} begins no statement here"
+        return repair and Diagnostic(
+            codes.UNKNOWN_STATEMENT, place.here, cause, repair.hint, edits=_edits_of(repair, place)
+        )
     after = place.text[place.at + len(place.found) :]
     form = next((hint for form, hint in NAMED.items() if form.match(after)), "")
     named = after.lstrip(" \t").startswith(".") and place.found not in words
     if named and (repair := repairs.begun(language, place, words)):
         form = repair.hint
     if form and not facts.homes().get(place.found) and (named or not _close(place.found, words)):
-        diagnostics.report(
-            codes.UNKNOWN_STATEMENT, place.here, f"`{place.found}` begins no statement here", form
-        )
-    else:
-        _report_first(language, place, place.here, words, "", diagnostics)
-    return True
+        cause = f"`{place.found}` begins no statement here"
+        return Diagnostic(codes.UNKNOWN_STATEMENT, place.here, cause, form)
+    return _begins_nothing(language, place, place.here, words, "")
 
 
-def _numbered(language: Language, place: Place, words: list[str], diagnostics: Diagnostics) -> bool:
-    """Report a statement that lacks its first word, and begins with a number."""
-    repair = repairs.begun(language, place, words)
-    if repair is None:
-        return False
-    cause = f"{place.found} begins no statement here"
-    edits = _edits_of(repair, place)
-    diagnostics.report(codes.UNKNOWN_STATEMENT, place.here, cause, repair.hint, edits=edits)
-    return True
-
-
-def _general(language: Language, place: Place, expected: set[str], diagnostics: Diagnostics) -> None:
-    found, before = place.found, place.before
-    words = facts.keywords(expected)
-    where = f"after {quoted(before)}" if before else "here"
-    close = _close(found, words) if found[:1].isalpha() else []
+def _of_a_channel(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+    """An option of a channel in the line of an input."""
     fed = re.match(r"[ \t]*input[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)", place.statement)
-    if fed and found in facts.words_in("channel") and found not in words:
-        cause = f"`{found}` is for a channel, and this is an input"
-        hint = f"write it at the end of the line of channel `{fed[1]}`"
-        diagnostics.report(codes.UNEXPECTED_TEXT, place.here, cause, hint)
-        return
-    if _told(found, diagnostics):
-        return
+    found = place.found
+    if not fed or found not in facts.words_in("channel") or found in facts.keywords(expected):
+        return None
+    cause = f"`{found}` is for a channel, and this is an input"
+    return _unexpected(place.here, cause, f"write it at the end of the line of channel `{fed[1]}`")
+
+
+def _near_word(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+    """A word that looks like one that may stand there."""
+    close = _close(place.found, facts.keywords(expected)) if place.found[:1].isalpha() else []
+    if not close:
+        return None
+    if "_COMMA" in expected and repairs.reads_with(language, place, f", {place.found}"):
+        return _unexpected(place.here, _cause(place), f"write , before `{place.found}`")
+    return _unexpected(place.here, _cause(place), *_did_you_mean(close, _both_halves(place, close[0])))
+
+
+def _could_have_ended(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+    """What stands after a statement that could have ended."""
+    found, words = place.found, facts.keywords(expected)
+    if not found or not expected & {"_SEP", "RBRACE"}:
+        return None
+    joins = found in ("and", "&", "then", ",") and repairs.reads_alone(language, place, len(found))
+    if found == "," and not place.rest[1:].strip(" \t}"):
+        return _unexpected(place.here, _cause(place), "remove `,`", (Edit(place.here, ""),))
+    if joins and found != ",":
+        return _unexpected(place.here, _cause(place), f"write a new line or ; in place of `{found}`")
+    repair = repairs.again(language, place) if found == "," else None
+    sign = found in (":", "=", "-", "->", "=>") and place.before[-1:] != '"'
+    if repair is None and (sign or (found == "," and not joins)):
+        repair = repairs.repaired(language, place)
+    if repair:
+        return _unexpected(place.here, _cause(place), repair.hint, _edits_of(repair, place))
+    if hint := may_end(place, expected, words):
+        return _unexpected(place.here, _cause(place), hint)
+    return _unexpected(place.here, _cause(place), *_after_its_end(language, place, words))
+
+
+def _value(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+    """What stands in place of a name, words in quotes or a number."""
+    found, at = place.found, place.at
     wants = [QUANTITIES[name][0] + f" such as {QUANTITIES[name][1]}" for name in QUANTITIES if name in expected]
     wants += [DESCRIBED[name] for name in ("NAME", "STRING", "DATE") if name in expected]
-    cause = f"{quoted(found)} is not expected {where}" if found else f"the statement stops {where}"
-    at, length = place.at, len(found)
+    if not wants:
+        return None
+    wants += [f"`{word}`" for word in facts.keywords(expected)]
+    if commented := _COMMENTED.match(place.text, at):
+        cause = f"{_cause(place)}, because # begins a comment"
+        return _unexpected(place.span(commented.end() - 1, 1), cause, "remove #")
+    cause, hint, length, loose = wanted_instead(place, expected, wants, _where(place))
     edits: tuple[Edit, ...] = ()
-    comma = close and "_COMMA" in expected and repairs.reads_with(language, place, f", {found}")
-    if comma:
-        hint = f"write , before `{found}`"
-    elif close:
-        hint = f"did you mean {one_of(close)}?"
-        edits = (Edit(_both_halves(place, close[0]), close[0]),) if len(close) == 1 else ()
-    elif found and ("_SEP" in expected or "RBRACE" in expected):
-        sign = found in (":", "=", "-", "->", "=>") and before[-1:] != '"'
-        sign = sign or (found == "," and not repairs.reads_alone(language, place, len(found)))
-        repair = repairs.again(language, place) if found == "," else None
-        repair = repair or (repairs.repaired(language, place) if sign else None)
-        hint = repair.hint if repair else may_end(place, expected, words)
-        edits = _edits_of(repair, place) if repair else ()
-        if found in ("and", "&", "then") and repairs.reads_alone(language, place, len(found)):
-            hint = f"write a new line or ; in place of `{found}`"
-        elif found == "," and not place.rest[1:].strip(" \t}"):
-            hint, edits = "remove `,`", (Edit(place.here, ""),)
-        elif not hint:
-            hint, edits = _after_its_end(language, place, words)
-    elif wants:
-        wants += [f"`{word}`" for word in words]
-        if commented := _COMMENTED.match(place.text, place.at):
-            cause = f"the statement stops {where}, because # begins a comment"
-            diagnostics.report(codes.UNEXPECTED_TEXT, place.span(commented.end() - 1, 1), cause, "remove #")
-            return
-        cause, hint, length, loose = wanted_instead(place, expected, wants, where)
-        if hint == f'write "{place.text[at : at + length]}"' and (
-            several := repairs.listed(language, place, place.text[at : at + length])
-        ):
-            hint, loose = f"write {several}", False
-        if found.startswith('"') and "NAME" in expected and (name := _name_for(language, place)):
-            cause, hint, loose = cause + name.more, name.hint, False
-            edits = (Edit(place.here, name.text),) if name.text else ()
-        if loose and found and (repair := repairs.repaired(language, place, value=True)):
-            length, hint, edits = len(found), repair.hint, _edits_of(repair, place)
-    elif words == [before]:  # the parser took it for the missing name
-        at, length = place.text.rfind(before, 0, at), len(before)
-        cause, hint = f"a name is missing before `{before}`", f"write a name before `{before}`"
-    elif words and before == "channel" and found.isdigit():
+    words = place.text[at : at + length]
+    if hint == f'write "{words}"' and (several := repairs.listed(language, place, words)):
+        hint, loose = f"write {several}", False
+    if found.startswith('"') and "NAME" in expected and (name := _name_for(language, place)):
+        cause, hint, loose = cause + name.more, name.hint, False
+        edits = (Edit(place.here, name.text),) if name.text else ()
+    if loose and found and (repair := repairs.repaired(language, place, value=True)):
+        length, hint, edits = len(found), repair.hint, _edits_of(repair, place)
+    return _unexpected(place.span(at, length), cause, hint, edits)
+
+
+def _taken_for_a_name(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+    """A fixed word that the parser took for the name which is missing before it."""
+    before = place.before
+    if facts.keywords(expected) != [before]:
+        return None
+    span = place.span(place.text.rfind(before, 0, place.at), len(before))
+    return _unexpected(span, f"a name is missing before `{before}`", f"write a name before `{before}`")
+
+
+def _fixed_word(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+    """What stands in place of a fixed word."""
+    found, before, words = place.found, place.before, facts.keywords(expected)
+    if not words:
+        return None
+    edits: tuple[Edit, ...] = ()
+    hint = put(one_of(words), found)
+    if before == "channel" and found.isdigit():
         hint = by_number(place)
-    elif words and found and before != "reverse" and (repair := repairs.repaired(language, place)):
+    elif found and before != "reverse" and (repair := repairs.repaired(language, place)):
         hint, edits = repair.hint, _edits_of(repair, place)
-    elif words:
-        hint = put(one_of(words), found)
-        if words == ["x"] and not found:
-            hint = f"write two sizes, such as `{before} x {before}`"
-        elif not found and (value := _value_after(language, place, words)):
-            hint = value
-        elif before == "reverse":
-            hint = "write `reversed`, or `reverse auto`"
-        elif late := re.match(rf"{re.escape(found)}[ \t]+((?:{'|'.join(words)})\b[ \t]*\S*)", place.rest):
-            hint = f"a name is one word: write `{before}-{found}`"
-            if found in facts.keywords({terminal.name for terminal in language.lark.terminals}):
-                hint = f"write `{late[1]}` before `{found}`"
-        elif found in (".", "/") and (more := re.match(r"[./]([\w-]+)", place.rest)):
-            hint = f"a name has letters, digits, - and _ only: write `{before}-{more[1]}`"
-            if place.statement.lstrip().startswith("measured"):
-                hint = "write the name of the channel alone"
-    else:
-        wanted = " or ".join(_symbols(language, expected))
-        cause, hint = f"{wanted} is missing {where}", missing_sign(place, wanted)
-    diagnostics.report(codes.UNEXPECTED_TEXT, place.span(at, length), cause, hint, edits=edits)
+    elif words == ["x"] and not found:
+        hint = f"write two sizes, such as `{before} x {before}`"
+    elif not found and (value := _value_after(language, place, words)):
+        hint = value
+    elif before == "reverse":
+        hint = "write `reversed`, or `reverse auto`"
+    elif late := re.match(rf"{re.escape(found)}[ \t]+((?:{'|'.join(words)})\b[ \t]*\S*)", place.rest):
+        hint = f"a name is one word: write `{before}-{found}`"
+        if found in facts.fixed_words():
+            hint = f"write `{late[1]}` before `{found}`"
+    elif found in (".", "/") and (more := re.match(r"[./]([\w-]+)", place.rest)):
+        hint = f"a name has letters, digits, - and _ only: write `{before}-{more[1]}`"
+        if place.statement.lstrip().startswith("measured"):
+            hint = "write the name of the channel alone"
+    return _unexpected(place.here, _cause(place), hint, edits)
+
+
+def _sign(language: Language, place: Place, expected: set[str]) -> Diagnostic:
+    """What stands in place of a sign; nothing else is left."""
+    wanted = " or ".join(_symbols(language, expected))
+    return _unexpected(place.here, f"{wanted} is missing {_where(place)}", missing_sign(place, wanted))
+
+
+# in order: the first that has something to say says it
+EXPLANATIONS: tuple[Callable[[Language, Place, set[str]], Diagnostic | None], ...] = (
+    too_long,
+    _rewrite,
+    wrong_number,
+    _open_words,
+    _character,
+    _comma_carries_on,
+    _first_word,
+    _statement,
+    _of_a_channel,
+    _near_word,
+    _could_have_ended,
+    _value,
+    _taken_for_a_name,
+    _fixed_word,
+    _sign,
+)
+
+
+def _unexpected(span: Span, cause: str, hint: str, edits: tuple[Edit, ...] = ()) -> Diagnostic:
+    return Diagnostic(codes.UNEXPECTED_TEXT, span, cause, hint, edits=edits)
+
+
+def _where(place: Place) -> str:
+    return f"after {quoted(place.before)}" if place.before else "here"
+
+
+def _cause(place: Place) -> str:
+    """The cause where nothing closer is known."""
+    return (
+        f"{quoted(place.found)} is not expected {_where(place)}"
+        if place.found
+        else f"the statement stops {_where(place)}"
+    )
 
 
 def _value_after(language: Language, place: Place, words: list[str]) -> str:

@@ -124,6 +124,13 @@ def units_of(quantity: str) -> tuple[str, ...]:
 
 
 @cache
+def may_be_below_zero(quantity: str) -> bool:
+    """Whether a number of a terminal may have a sign."""
+    takes = re.compile(parser.loaded().lark.get_terminal(quantity).pattern.value).fullmatch
+    return any(takes(f"-1{unit}") for unit in ("", *UNITS))
+
+
+@cache
 def quantity_of(unit: str) -> str:
     """The name of the quantity that a unit measures: `a length`."""
     return next(name for quantity, (name, _) in QUANTITIES.items() if unit in units_of(quantity))

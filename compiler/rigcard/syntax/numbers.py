@@ -146,7 +146,7 @@ def _minutes(clock: re.Match[str]) -> int:
     return int(clock["hours"]) * 60 + int(clock["minutes"])
 
 
-def converted(number: str, unit: str, units: Set[str]) -> str:
+def converted(number: Decimal, unit: str, units: Set[str]) -> str:
     """A number in the first of some other units of the same quantity that holds it; empty if none does.
 
     One that has to be rounded is rounded to a whole number.
@@ -154,7 +154,7 @@ def converted(number: str, unit: str, units: Set[str]) -> str:
     for scale in SCALES if unit not in units else ():
         for other in sorted(units & scale.keys(), key=lambda one: -scale[one]):
             if unit in scale and unit != other:
-                value = Decimal(number) * scale[unit] / scale[other]
+                value = number * scale[unit] / scale[other]
                 if value == round(value, MOST_DECIMALS) and abs(value) >= 1:
                     return f"{value.normalize():f}{other}"
     if unit in IMPERIAL and IMPERIAL[unit][1] in units:
