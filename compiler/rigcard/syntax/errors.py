@@ -13,7 +13,7 @@ from rigcard.reporting.suggest import near, one_of
 from rigcard.source import Source, Span
 from rigcard.syntax import codes, facts, repairs, rewrites
 from rigcard.syntax.cutting import bare
-from rigcard.syntax.hints import by_number, may_end, missing_sign, put, quoted, wanted_instead
+from rigcard.syntax.hints import by_number, may_end, missing_sign, quoted, wanted_instead, where_to_write
 from rigcard.syntax.number_errors import reads, too_long, wrong_number
 from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place, word_at
@@ -184,7 +184,7 @@ def _first_word(language: Language, place: Place, expected: set[str]) -> Diagnos
         cause = f"`{word}` belongs to the line that opens this block"
         return Diagnostic(codes.UNKNOWN_STATEMENT, span, cause, f"write `{word}` before its {{")
     moved = "DOT" in expected and facts.homes().get(first[1])
-    if close or moved or alone or (place.found and repairs.begun(language, place, known)):
+    if close or moved or alone or (place.found and repairs.first_word(language, place, known)):
         return _begins_nothing(language, place, span, known, more)
     return None
 
@@ -205,7 +205,7 @@ def _begins_nothing(
         hint = f"write it at the end of the line of {f'channel `{fed[1]}`' if fed else 'its channel'}"
     elif homes:
         hint = f"move it to {' or '.join(facts.CONTAINERS[home] for home in homes)}"
-    elif (repair := repairs.begun(language, place, words, close)) and (
+    elif (repair := repairs.first_word(language, place, words, close)) and (
         not close or repair.text.endswith(f" {found}")
     ):
         hint, edits = repair.hint, _edits_of(repair, place)
@@ -241,7 +241,7 @@ def _statement(language: Language, place: Place, expected: set[str]) -> Diagnost
     if not (place.begins and words and place.found[:1].isalnum()):
         return None
     if place.found[0].isdigit():
-        repair = repairs.begun(language, place, words)
+        repair = repairs.first_word(language, place, words)
         cause = f"{place.found} begins no statement here"
         return repair and Diagnostic(
             codes.UNKNOWN_STATEMENT, place.here, cause, repair.hint, edits=_edits_of(repair, place)
@@ -249,7 +249,7 @@ def _statement(language: Language, place: Place, expected: set[str]) -> Diagnost
     after = place.text[place.at + len(place.found) :]
     form = next((hint for form, hint in NAMED.items() if form.match(after)), "")
     named = after.lstrip(" \t").startswith(".") and place.found not in words
-    if named and (repair := repairs.begun(language, place, words)):
+    if named and (repair := repairs.first_word(language, place, words)):
         form = repair.hint
     if form and not facts.homes().get(place.found) and (named or not _close(place.found, words)):
         cause = f"`{place.found}` begins no statement here"
@@ -287,7 +287,7 @@ def _could_have_ended(language: Language, place: Place, expected: set[str]) -> D
         return _unexpected(place.here, _cause(place), "remove `,`", (Edit(place.here, ""),))
     if joins and found != ",":
         return _unexpected(place.here, _cause(place), f"write a new line or ; in place of `{found}`")
-    repair = repairs.again(language, place) if found == "," else None
+    repair = repairs.first_word_again(language, place) if found == "," else None
     sign = found in (":", "=", "-", "->", "=>") and place.before[-1:] != '"'
     if repair is None and (sign or (found == "," and not joins)):
         repair = repairs.repaired(language, place)
@@ -312,7 +312,7 @@ def _value(language: Language, place: Place, expected: set[str]) -> Diagnostic |
     cause, hint, length, loose = wanted_instead(place, expected, wants, _where(place))
     edits: tuple[Edit, ...] = ()
     words = place.text[at : at + length]
-    if hint == f'write "{words}"' and (several := repairs.listed(language, place, words)):
+    if hint == f'write "{words}"' and (several := repairs.each_in_quotes(language, place, words)):
         hint, loose = f"write {several}", False
     if found.startswith('"') and "NAME" in expected and (name := _name_for(language, place)):
         cause, hint, loose = cause + name.more, name.hint, False
@@ -337,7 +337,7 @@ def _fixed_word(language: Language, place: Place, expected: set[str]) -> Diagnos
     if not words:
         return None
     edits: tuple[Edit, ...] = ()
-    hint = put(one_of(words), found)
+    hint = where_to_write(one_of(words), found)
     if before == "channel" and found.isdigit():
         hint = by_number(place)
     elif found and before != "reverse" and (repair := repairs.repaired(language, place)):
@@ -436,7 +436,7 @@ def _name_for(language: Language, place: Place) -> _Name | None:
     plain = place.found[1:-1]
     if swap := repairs.exchanged(language, place):
         return _Name("", "", swap.hint)
-    if repair := repairs.named(language, place):
+    if repair := repairs.name_left_out(language, place):
         return _Name("", "", f"write a name before it, as in `{repair} {place.found}`")
     if re.fullmatch(r"[\w.%-]+", plain):
         return None
@@ -453,7 +453,7 @@ def _after_its_end(language: Language, place: Place, words: list[str]) -> tuple[
         return repair.hint, _edits_of(repair, place)
     if place.found in facts.homes():
         return ended, ()
-    if rest := repairs.rest(language, place):
+    if rest := repairs.rest_too_many(language, place):
         return f"remove {quoted(rest)}{more}", ()
     if place.found[:1].isalnum():
         return ended, ()

@@ -141,7 +141,7 @@ def missing_sign(place: Place, wanted: str) -> str:
         return f"name a port of `{before}` after a dot, as in `{before}.PORT {found}`"
     if wanted == "." and re.search(rf"\bgives[ \t]+{re.escape(before)}[ \t]*$", place.statement):
         return f"write the unit that it belongs to and a dot before `{before}`"
-    return put(wanted, found)
+    return where_to_write(wanted, found)
 
 
 def may_end(place: Place, expected: set[str], words: list[str]) -> str:
@@ -170,7 +170,7 @@ def may_end(place: Place, expected: set[str], words: list[str]) -> str:
     if "_COMMA" in expected and found[0].isalpha():
         return f"write , before `{found}`, or end the statement before it with ; or a new line"
     if links and (found[0].isalnum() or found in ("->", "=>", "-", ":", "=")):
-        return f"{put(one_of(links), found)}, or end the statement with a new line"
+        return f"{where_to_write(one_of(links), found)}, or end the statement with a new line"
     if found == "." and (more := re.match(r"\.([A-Za-z][\w-]*)", place.rest)):
         if re.search(rf"\bunit[ \t]+{re.escape(before)}[ \t]", place.source.text):
             return f"write `{more[1]}` alone, without `{before}.`"
@@ -192,7 +192,7 @@ def by_number(place: Place, link: str = "") -> str:
     return f"write the name of the channel, not its number: `{link}{name}`"
 
 
-def put(wanted: str, found: str) -> str:
+def where_to_write(wanted: str, found: str) -> str:
     """Where to write the missing part: before a word that may stay, or in place of a sign that may not."""
     if not found:
         return f"write {wanted} there"

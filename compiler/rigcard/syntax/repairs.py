@@ -1,7 +1,7 @@
 """Small repairs of a faulty statement, tried on the parser: only one with which the whole statement reads is told."""
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 
 from lark import UnexpectedInput
@@ -9,6 +9,7 @@ from lark import UnexpectedInput
 from rigcard.reporting.suggest import one_of
 from rigcard.syntax import facts
 from rigcard.syntax.cutting import bare, pieces, uses
+from rigcard.syntax.hints import quoted
 from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place, words_in
 
@@ -71,18 +72,9 @@ class Trial:
         return next((index for index, (start, _) in enumerate(self.words) if start >= self.at), len(self.words))
 
 
-def repaired(language: Language, place: Place, value: bool = False) -> Repair | None:
-    """The first repair near the place where the parser stopped with which the statement reads to its end.
-
-    `value`: a name, a number or words are wanted there, for which no fixed word of the language is offered.
-    """
-    trial = Trial(language, place)
-    tries = [_article, _one_word, _wrapped, _forgotten, _forgotten_title, _exchanged, _too_many]
-    tries += [] if value else [_other_words]
-    return next((found for attempt in tries if (found := attempt(trial))), None)
-
-
-def begun(language: Language, place: Place, known: Iterable[str], close: Iterable[str] = ()) -> Repair | None:
+def first_word(
+    language: Language, place: Place, known: Iterable[str], close: Iterable[str] = ()
+) -> Repair | None:
     """The word that has to stand before a statement or in place of its first word, if that is one of few.
 
     None where a `close` word reads in place of the first one: it is misspelt, and nothing is left out.
@@ -116,7 +108,7 @@ def exchanged(language: Language, place: Place) -> Repair | None:
     return _exchanged(Trial(language, place))
 
 
-def named(language: Language, place: Place) -> str:
+def name_left_out(language: Language, place: Place) -> str:
     """A name for words in quotes before which one is left out; empty if the statement does not read with it."""
     trial = Trial(language, place)
     name = re.sub(r"[^a-z0-9]+", "-", place.found.lower()).strip("-")
@@ -139,7 +131,7 @@ def before_block(language: Language, place: Place) -> str:
     return word if "LBRACE" in follows else ""
 
 
-def again(language: Language, place: Place) -> Repair | None:
+def first_word_again(language: Language, place: Place) -> Repair | None:
     """The first word of a statement that has to be repeated in place of a comma."""
     trial = Trial(language, place)
     if not trial.words or trial.line[trial.at : trial.at + 1] != ",":
@@ -153,7 +145,7 @@ def again(language: Language, place: Place) -> Repair | None:
     return trial.repair(trial.at, trial.at + 1, f"\n{indent}{first}", hint)
 
 
-def listed(language: Language, place: Place, words: str) -> str:
+def each_in_quotes(language: Language, place: Place, words: str) -> str:
     """Words that stand without quotes, each in its own where the statement takes several; empty if it does not."""
     trial = Trial(language, place)
     parts = [part.strip() for part in words.split(",")]
@@ -174,7 +166,7 @@ def reads_with(language: Language, place: Place, word: str) -> bool:
     return trial.reads(trial.at, trial.at + len(place.found), word)
 
 
-def rest(language: Language, place: Place) -> str:
+def rest_too_many(language: Language, place: Place) -> str:
     """The text from here to the end of the statement, if the statement reads without it; otherwise empty."""
     trial = Trial(language, place)
     text = trial.line[trial.at :].rstrip()
@@ -210,7 +202,7 @@ def _wrapped(trial: Trial) -> Repair | None:
     inside = trial.line[start + 1 : closing].strip()
     if closing < 0 or not inside or not trial.reads(start, closing + 1, inside):
         return None
-    return trial.repair(start, closing + 1, inside, f"write {_shown(inside)} without brackets")
+    return trial.repair(start, closing + 1, inside, f"write {quoted(inside)} without brackets")
 
 
 def _other_words(trial: Trial) -> Repair | None:
@@ -223,7 +215,7 @@ def _other_words(trial: Trial) -> Repair | None:
         start, end = part[0][0], part[-1][0] + len(part[-1][1])
         fits = [phrase for phrase in _phrases(trial, before) if trial.reads(start, end, phrase)]
         if 0 < len(fits) <= MOST_OFFERED:
-            hint = f"write {one_of(fits)} in place of {_shown(trial.line[start:end])}"
+            hint = f"write {one_of(fits)} in place of {quoted(trial.line[start:end])}"
             return trial.repair(start, end, fits[0], hint, only=len(fits) == 1)
     return None
 
@@ -262,12 +254,14 @@ def _forgotten(trial: Trial) -> Repair | None:
         for phrase in _phrases(trial, before)
         if trial.ending & trial.follows(f"{before} {phrase} {tail.lstrip()}")
         and (
-            not found[0].isalpha() or _named(trial, found) or "NAME" not in trial.follows(f"{before} {phrase} ")
+            not found[0].isalpha()
+            or _used_elsewhere(trial, found)
+            or "NAME" not in trial.follows(f"{before} {phrase} ")
         )
     ]
     if not 0 < len(fits) <= MOST_OFFERED:
         return None
-    hint = f"write {one_of(fits)} {'in place of' if sign else 'before'} {_shown(found)}"
+    hint = f"write {one_of(fits)} {'in place of' if sign else 'before'} {quoted(found)}"
     stop = len(trial.line) if closing >= 0 else end + len(tail) - len(tail.lstrip())
     new = f" {fits[0]} " + (tail.lstrip() if closing >= 0 else "")
     return trial.repair(len(before), stop, new, hint, only=len(fits) == 1)
@@ -289,7 +283,8 @@ def _forgotten_title(trial: Trial) -> Repair | None:
     start, found = trial.words[trial.index]
     if not trial.reads(start, start, '"TITLE" '):
         return None
-    return trial.repair(start, start, "", f'write words in "quotes" before {_shown(found)}', only=False)
+    hint = f'write words in "quotes" before {quoted(found)}'
+    return trial.repair(start, start, '"TITLE" ', hint, only=False)
 
 
 def _exchanged(trial: Trial) -> Repair | None:
@@ -307,7 +302,7 @@ def _exchanged(trial: Trial) -> Repair | None:
     for begin, _ in trial.words[trial.index + 1 : trial.index + 1 + MOST_MOVED]:
         option, tail = trial.line[start:begin].strip(), trial.line[begin:].strip()
         if trial.reads(start, len(trial.line), f"{tail} {option}"):
-            hint = f"write `{option}` after {_shown(trial.words[-1][1])}"
+            hint = f"write `{option}` after {quoted(trial.words[-1][1])}"
             return trial.repair(start, len(trial.line), f"{tail} {option}", hint)
     return None
 
@@ -324,7 +319,7 @@ def _too_many(trial: Trial) -> Repair | None:
             start, end = part[0][0], part[-1][0] + len(part[-1][1])
             if trial.reads(start, end, ""):
                 text = trial.line[start:end]
-                return trial.repair(start, end, "", f"remove {_shown(text)}", only=False)
+                return trial.repair(start, end, "", f"remove {quoted(text)}", only=False)
     return None
 
 
@@ -335,15 +330,54 @@ def _says_nothing(trial: Trial, start: int, word: str) -> bool:
     if not word[0].isalpha():  # a sign that joins two words is a slip in a name
         around = trial.line[max(0, start - 1) : start] + trial.line[start + len(word) :][:1]
         return not re.fullmatch(r"\w\w", around)
-    if _named(trial, word) and word not in facts.homes():
+    if _used_elsewhere(trial, word) and word not in facts.homes():
         return False
     return word not in facts.keywords(trial.follows(trial.line[:start]))
 
 
-def _named(trial: Trial, word: str) -> bool:
+def _used_elsewhere(trial: Trial, word: str) -> bool:
     """Whether the file has a word at another place too: then it may be the name of something."""
     return uses(trial.place.source)[word] > 1
 
 
-def _shown(text: str) -> str:
-    return text if text.startswith('"') else f"`{text}`"
+class Try(NamedTuple):
+    """One kind of repair, with a statement that it is for, and what is said of that.
+
+    `of_values`: also where a name, a number or words are wanted, for which no fixed word of the language is offered.
+    """
+
+    attempt: Callable[[Trial], Repair | None]
+    example: str
+    hint: str
+    of_values: bool = True
+
+
+TRIES = (  # in order: the first with which the statement reads to its end is told
+    Try(_article, 'unit the rx is receiver-8 "Receiver"', "remove `the`"),
+    Try(_one_word, 'unit left rx is receiver-8 "Receiver"', "a name is one word: write `left-rx`"),
+    Try(_wrapped, 'unit rx is (receiver-8) "Receiver"', "write `receiver-8` without brackets"),
+    Try(_forgotten, 'rig "Rig" { revision "A" (2026-01-15) }', "write `on` in place of `(`"),
+    Try(
+        _forgotten_title,
+        'rig "Rig" { revision on 2026-01-15 }',
+        'write words in "quotes" before `on`',
+    ),
+    Try(_exchanged, 'model box "Box" { port in two servo }', "write `two in`"),
+    Try(_too_many, 'rig "Rig" { job called "Gorge" }', "remove `called`"),
+    Try(
+        _other_words,
+        "expect hs.stick.up yields head.tilt.up",
+        "write `gives` in place of `yields`",
+        of_values=False,
+    ),
+)
+
+
+def repaired(language: Language, place: Place, value: bool = False) -> Repair | None:
+    """The first repair near the place where the parser stopped with which the statement reads to its end.
+
+    `value`: a name, a number or words are wanted there.
+    """
+    trial = Trial(language, place)
+    tries = (one for one in TRIES if one.of_values or not value)
+    return next((found for one in tries if (found := one.attempt(trial))), None)
