@@ -17,6 +17,9 @@ TITLED = re.compile(
     r'|input[ \t]+[\w-]+(?:[ \t]+on[ \t]+[\w-]+)?)[ \t]+("[^"\n]*")(?:[ \t]+critical)?(?:[ \t]+stop)?',
     re.MULTILINE,
 )
+TO_NEXT_LINE = re.compile(
+    r"[ \t]*(?:#[^\n]*)?\n(?:[ \t]*(?:#[^\n]*)?\n)*[ \t]*"
+)  # blanks and comments included
 _WORDS = re.compile(r'"[^"\n]*"|#[^\n]*')
 _NAMES = re.compile(r"[\w-]+")
 _OTHER_THAN_LINES = re.compile(r"[^\n]")

@@ -6,8 +6,7 @@ from rigcard.diagnostics import Diagnostics, Edit
 from rigcard.source import Source, Span
 from rigcard.syntax import codes
 from rigcard.syntax.errors import described
-
-MOST_FAULTS = 50  # that are told of one file
+from rigcard.syntax.forgotten import MOST_FAULTS
 
 
 def report_in_comments(source: Source, places: Sequence[int], diagnostics: Diagnostics) -> None:
