@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 
-import files_table
 from rigcard.catalogue import all_codes
 from rigcard.diagnostics import Diagnostics
 from rigcard.pipeline import build_rig
@@ -162,13 +161,6 @@ def test_only_the_command_line_prints_or_reads_the_world(path: Path) -> None:
     )
 
     assert [fault for fault in faults_of_purity(path) if fault.split()[-1] not in allowed] == []
-
-
-def test_the_table_of_files_is_true() -> None:
-    """DEVELOPERS.md has one line a file, in the words of its docstring."""
-    page = files_table.PAGE.read_text(encoding="utf-8")
-
-    assert files_table.with_table(page) == page, "run: python tests/files_table.py"
 
 
 def built_by_position(source: str) -> list[int]:
