@@ -30,6 +30,7 @@ COMMON = {
 ABOVE = {
     "cli",
     "answering",
+    "building",
     "pipeline",
     "fixing",
     "outputs",

@@ -10,17 +10,16 @@ import sys
 from collections.abc import Callable, Sequence
 from functools import partial
 from io import TextIOWrapper
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from rigcard.arguments import UsageError, cells, in_list, parser_of_commands, typed
-from rigcard.diagnostics import Diagnostic, Diagnostics
+from rigcard.diagnostics import Diagnostics
 from rigcard.reporter import CLEAN, FAULTS, UNUSABLE, Reporter, discard, print_line, tell, usage
 from rigcard.reporting.as_text import printable
 
 if TYPE_CHECKING:
+    from rigcard.building import Built
     from rigcard.formatting.result import Result
-    from rigcard.outputs.registry import Request
-    from rigcard.pipeline import Papers
 
 GONE = ("the working folder is no longer there", "cd /, or to any folder that is there")
 LONGEST_ANSWER = 1000  # bytes
@@ -102,6 +101,7 @@ def _obey(arguments: Sequence[str] | None) -> int:
 
 def _build(options: argparse.Namespace) -> int:
     from rigcard.batch import in_order
+    from rigcard.building import build_one, killed, write_depfile
     from rigcard.documents.base.paper import ONE_SIDED
     from rigcard.outputs.registry import KINDS, Request
     from rigcard.writer import folder_name
@@ -148,7 +148,7 @@ def _build(options: argparse.Namespace) -> int:
             ),
             "give each a folder of its own with -o",
         )
-    work = partial(_build_one, options, request, _cache())
+    work = partial(build_one, options, request, _cache())
     if options.watch:
         if options.message_format != "text" or options.depfile:
             return usage("--watch never ends, and prints text", "leave out --message-format and --depfile")
@@ -159,32 +159,17 @@ def _build(options: argparse.Namespace) -> int:
     results = in_order(work, list(zip(options.files, folders, strict=True)), jobs)
     for name, folder in zip(options.files, folders, strict=True):
         reporter.begin(name)
-        done = next(results) or _killed(name)
+        done = next(results) or killed(name)
         if done.rule is not None:
             rules.append(done.rule)
         reporter.end(done.diagnostics, done.said, folder, done.notes)
     if options.depfile and len(rules) == len(folders):
-        reporter.end(_write_depfile(options.depfile, "".join(rules)), "", None)
+        reporter.end(write_depfile(options.depfile, "".join(rules)), "", None)
     return reporter.close()
 
 
-class _Built(NamedTuple):
-    """What became of one rig; `rule` is its part of the depfile, None where no papers were written.
-
-    `read`: the files that it was made from; `papers`: all that it has now, and `new`: those that it had not before.
-    """
-
-    diagnostics: Diagnostics
-    said: str
-    rule: str | None
-    read: tuple[str, ...] = ()
-    papers: tuple[str, ...] = ()
-    new: tuple[str, ...] = ()
-    notes: tuple[Diagnostic, ...] = ()
-
-
 def _watch(
-    options: argparse.Namespace, work: Callable[[tuple[str, str]], _Built], places: list[tuple[str, str]]
+    options: argparse.Namespace, work: Callable[[tuple[str, str]], Built], places: list[tuple[str, str]]
 ) -> int:
     """Build, then build again what a change touches, until somebody interrupts; the code is that of the last builds."""
     from rigcard.watching import changed, files_for, news, state_of, waker
@@ -209,108 +194,6 @@ def _watch(
             changes = changed({**before, **state_of(missed)}, wake)
     except KeyboardInterrupt:
         return max(codes.values(), default=CLEAN)
-
-
-def _build_one(
-    options: argparse.Namespace, request: Request, cache: str | None, place: tuple[str, str]
-) -> _Built:
-    """Build one rig and write its papers; `place` is its file and its folder. Another process may do this."""
-    from rigcard.outputs.earlier import notes_of
-    from rigcard.pipeline import build_rig
-    from rigcard.watching import differing
-
-    name, folder = place
-    diagnostics = Diagnostics()
-    papers = build_rig(name, diagnostics, cache, request, options.stock)
-    if papers is None or diagnostics.refuses(options.strict):
-        return _Built(diagnostics, "", None)
-    rule = _rule(options, folder, papers, diagnostics)
-    new = tuple(differing(folder, papers.files)) if options.watch else ()
-    if rule is None or not _write(folder, papers, diagnostics):
-        return _Built(diagnostics, "", None)
-    remark = f"\n{papers.remark}" if papers.remark else ""
-    said = f"{printable(folder)}: {', '.join(papers.files)}{remark}"
-    notes = notes_of(papers.remark, folder)
-    return _Built(diagnostics, said, rule, papers.sources, tuple(papers.files), new, notes)
-
-
-def _killed(name: str) -> _Built:
-    """For a rig whose process ended without a result, as the system does when memory runs out."""
-    from rigcard.writer import UNWRITABLE
-
-    diagnostics = Diagnostics()
-    cause = "the process that built it was stopped from outside; what was there is as it was"
-    diagnostics.report(UNWRITABLE, None, cause, "build it alone, with `--jobs 1`", where=name)
-    return _Built(diagnostics, "", None)
-
-
-def _rule(options: argparse.Namespace, folder: str, papers: Papers, diagnostics: Diagnostics) -> str | None:
-    """Return the depfile's rule for a rig: "" if none is wanted, None, with a report, if there can be none."""
-    from rigcard.depfile import rule
-    from rigcard.writer import UNWRITABLE
-
-    if not options.depfile:
-        return ""
-    targets = [os.path.join(folder, name) for name in papers.files]
-    written = {os.path.realpath(name) for name in targets}
-    since = [options.changed_since] if options.changed_since else []
-    used = {".rig", *written, *map(os.path.realpath, (*papers.sources, *since))}
-    if {os.path.realpath(options.depfile), options.depfile[-4:]} & used:
-        diagnostics.report(
-            UNWRITABLE,
-            None,
-            "the depfile would replace a rig file, or what this build reads or writes; nothing is written",
-            "name it papers.d",
-            where=options.depfile,
-        )
-        return None
-    # leave out an earlier rig.json that this build replaces: a paper cannot depend on itself
-    read = [*papers.sources, *(name for name in since if os.path.realpath(name) not in written)]
-    try:
-        return rule(targets, read)
-    except ValueError as fault:
-        diagnostics.report(
-            UNWRITABLE,
-            None,
-            f"the depfile cannot be written: make and ninja do not read the name `{fault}` alike",
-            "rename it with letters, digits, `-` and `_`",
-            where=options.depfile,
-        )
-        return None
-
-
-def _write_depfile(name: str, text: str) -> Diagnostics:
-    from rigcard.writer import UNWRITABLE, write_one
-
-    diagnostics = Diagnostics()
-    try:
-        write_one(name, os.fsencode(text))
-    except OSError as fault:
-        diagnostics.report(
-            UNWRITABLE,
-            None,
-            f"the papers are written, and the depfile cannot be: {fault.strerror or fault}",
-            "free the disk or the folder, or give another place with --depfile",
-            where=name,
-        )
-    return diagnostics
-
-
-def _write(folder: str, papers: Papers, diagnostics: Diagnostics) -> bool:
-    from rigcard.writer import UNWRITABLE, write_all
-
-    try:
-        write_all(folder, papers.files, papers.stale)
-    except OSError as fault:
-        diagnostics.report(
-            UNWRITABLE,
-            None,
-            f"the papers cannot be written: {fault.strerror or fault}; what was there is as it was",
-            "free the disk or the folder, or give another with -o",
-            where=folder,
-        )
-        return False
-    return True
 
 
 def _earlier(name: str | None) -> str | None:
@@ -349,13 +232,14 @@ def _check(options: argparse.Namespace) -> int:
 
 def _fix(name: str, options: argparse.Namespace, diagnostics: Diagnostics) -> None:
     """Put the exact remedies into a file and say which; a file that cannot be read is left to the check."""
+    from rigcard.building import write_rig
     from rigcard.fixing import fixed
 
     try:
         result = fixed(name, options.stock)
     except (OSError, ValueError):
         return
-    if result.changes and _written_over(name, result.data, diagnostics) and options.message_format == "text":
+    if result.changes and write_rig(name, result.data, diagnostics) and options.message_format == "text":
         for change in result.changes:
             new, old = change.new.strip() or "nothing", change.old.strip() or "nothing"
             print_line(f"{name}:{change.line}:{change.column}: wrote {new} in place of {old}")
@@ -403,6 +287,7 @@ def _show(options: argparse.Namespace) -> int:
 
 
 def _bench(options: argparse.Namespace) -> int:
+    from rigcard.building import write_papers
     from rigcard.pipeline import bench_cards
     from rigcard.writer import folder_name
 
@@ -410,7 +295,7 @@ def _bench(options: argparse.Namespace) -> int:
     folder, said = os.path.join(options.output, folder_name(options.file)), ""
     papers = bench_cards(options.file, diagnostics, _cache(), options.stock)
     kept = papers and not papers.files and not os.path.isdir(folder)  # no card to write, and none to take away
-    if papers and (kept or _write(folder, papers, diagnostics)):
+    if papers and (kept or write_papers(folder, papers, diagnostics)):
         said = "".join(f"{printable(folder)}: {name}\n" for name in papers.files) + papers.remark
     reporter = Reporter("text", 1)
     reporter.end(diagnostics, said, None)
@@ -504,25 +389,9 @@ def _use_layout(result: Result, name: str, options: argparse.Namespace, diagnost
         return ""
     if not result.changed:
         return f"{printable(name)}: laid out already"
-    return f"{printable(name)}: laid out" if _written_over(name, result.after, diagnostics) else ""
+    from rigcard.building import write_rig
 
-
-def _written_over(name: str, data: bytes, diagnostics: Diagnostics) -> bool:
-    """Whether a file could be replaced by what it holds now; else that is reported."""
-    from rigcard.writer import UNWRITABLE, write_over
-
-    try:
-        write_over(name, data)
-    except OSError as fault:
-        diagnostics.report(
-            UNWRITABLE,
-            None,
-            f"the file cannot be written: {fault.strerror or fault}; it is as it was",
-            "free the disk, the folder or the file",
-            where=name,
-        )
-        return False
-    return True
+    return f"{printable(name)}: laid out" if write_rig(name, result.after, diagnostics) else ""
 
 
 def _pass_on(data: bytes) -> None:

@@ -14,6 +14,8 @@ _WORDED_DATE = re.compile(
     r"(?:(?P<second>\d{1,2})(?:st|nd|rd|th)?[ \t,]+)?(?P<year>\d{4})"
 )
 _DATE = re.compile(r"\d+[./-]\d+[./-]\d+")
+_LEG = re.compile(r"([A-Za-z][\w-]*\.[A-Za-z][\w-]*(?:[ \t]+to[ \t]+[A-Za-z][\w-]*\.[A-Za-z][\w-]*)?)[ \t]*\{")
+_EDGE = re.compile(r"[<>≤≥]=?[ \t]*([-+−]?\d[\d.]*%)")
 
 
 class Instead(NamedTuple):
@@ -28,69 +30,74 @@ class Instead(NamedTuple):
     loose: bool
 
 
-_LEG = re.compile(r"([A-Za-z][\w-]*\.[A-Za-z][\w-]*(?:[ \t]+to[ \t]+[A-Za-z][\w-]*\.[A-Za-z][\w-]*)?)[ \t]*\{")
-_EDGE = re.compile(r"[<>≤≥]=?[ \t]*([-+−]?\d[\d.]*%)")
-
-
 def wanted_instead(place: Place, expected: set[str], wants: list[str], where: str) -> Instead:
     """Cause, remedy and length of the text that stands in place of a name, quoted words or a number."""
-    found, before = place.found, place.before
-    length, listed = len(found), listed_or(wants)
-    date = _DATE.match(place.text, place.at) if "DATE" in expected else None
-    sign = re.match(r"[-+−]+[ \t]*(\d[\w.%]*)", place.rest)
-    hint, loose = f"write {listed}", False
-    worded = _WORDED_DATE.match(place.text, place.at) if "DATE" in expected else None
-    if worded and (iso := _from_words(worded)):
-        length, hint = len(worded[0]), f"write {iso}"
-    elif date:
-        length, hint = len(date[0]), f"write year-month-day, such as {_iso(date[0])}"
-    elif found in ("=", ":"):
-        hint = f"remove {found}"
-    elif "INT" in expected and found.lower() in NUMBER_WORDS:
-        hint = f"write {NUMBER_WORDS.index(found.lower())}"
-    elif found == "AWG" and "WIRE" in expected:
-        hint = "write AWG and its number as one word, such as AWG14"
-    elif found == "." and before == "..":
-        hint = "write a range with two dots"
-    elif found == before == ".":
-        hint = "remove one of the two dots"
-    elif found == ".":
-        hint = "write a space in place of `.`"
-    elif found.isdigit() and before == "from" and "NAME" in expected:
-        hint = by_number(place, "from ")
-    elif before == ",":
-        hint = f"write {wants[0]} there, or remove the comma"
-    elif sign and found in ("-", "+", "−"):
-        hint = f"write {found}{sign[1]}"
-    elif re.fullmatch(r'"[\w.%-]+"', found):
-        hint = f"write {found[1:-1]} without quotes"
-    elif "STRING" in expected and (leg := _LEG.match(place.rest)):
-        length, hint = len(leg[1]), f'write a title in "quotes" there, and `{leg[1]}` in the block'
-    elif "STRING" in expected and (plain := _unquoted(place)):
-        ended = place.source.text.startswith(
-            '"', place.base + place.at + len(plain)
-        )  # only the second quote is there
-        length, hint, loose = len(plain) + ended, f'write "{plain}"', True
-    elif found and ("INT" in expected or found == "{"):
-        hint, loose = f"write {listed} before {quoted(found)}", True
-    elif found[:1].isdigit() and "`tape`" in wants:
-        hint = f"write `tape` before `{found}`"
-    elif found.isdigit() and before == "." and (pin := _pin(place)):
-        hint = f"write `{pin}`"
-    elif found[:1].isdigit() and "NAME" in expected:
-        hint, loose = "begin the name with a letter", True
-    elif found in ("<", ">", "≤", "≥") and "PERCENT" in expected and (edge := _EDGE.match(place.rest)):
-        both = f"-150%..{edge[1]}" if found in "<≤" else f"{edge[1]}..150%"
-        hint = f"write both ends of the range, as in `{both}`"
-    elif not found and before == "expect":
-        hint = "write a claim, as in `UNIT.CONTROL.POSITION gives UNIT.STATE`"
-    else:
-        loose = True
-    shown = quoted(place.text[place.at : place.at + length].rstrip())
-    verb = "are" if wants[0].startswith("words") else "is"
-    belongs = "belong" if wants[0].startswith("words") else "belongs"
-    cause = f"{listed} {belongs} {where}, not {shown}" if found else f"{listed} {verb} missing {where}"
+    hint, length, loose = _remedy(place, expected, wants)
+    many = wants[0].startswith("words")
+    listed, shown = listed_or(wants), quoted(place.text[place.at : place.at + length].rstrip())
+    cause = f"{listed} {'are' if many else 'is'} missing {where}"
+    if place.found:
+        cause = f"{listed} {'belong' if many else 'belongs'} {where}, not {shown}"
     return Instead(cause, hint, length, loose)
+
+
+def _remedy(place: Place, expected: set[str], wants: list[str]) -> tuple[str, int, bool]:
+    """The remedy for such a text, over how many characters, and whether it only says what belongs there."""
+    found, before, length = place.found, place.before, len(place.found)
+    if "DATE" in expected:
+        worded = _WORDED_DATE.match(place.text, place.at)
+        if worded and (iso := _from_words(worded)):
+            return f"write {iso}", len(worded[0]), False
+        if date := _DATE.match(place.text, place.at):
+            return f"write year-month-day, such as {_iso(date[0])}", len(date[0]), False
+    if hint := _for_a_sign(place, expected, wants):
+        return hint, length, False
+    if "STRING" in expected and (leg := _LEG.match(place.rest)):
+        return f'write a title in "quotes" there, and `{leg[1]}` in the block', len(leg[1]), False
+    if "STRING" in expected and (plain := _unquoted(place)):
+        ended = place.source.text.startswith('"', place.base + place.at + len(plain))  # only the second quote
+        return f'write "{plain}"', len(plain) + ended, True
+    if found and ("INT" in expected or found == "{"):
+        return f"write {listed_or(wants)} before {quoted(found)}", length, True
+    if found[:1].isdigit() and "`tape`" in wants:
+        return f"write `tape` before `{found}`", length, False
+    if found.isdigit() and before == "." and (pin := _pin(place)):
+        return f"write `{pin}`", length, False
+    if found[:1].isdigit() and "NAME" in expected:
+        return "begin the name with a letter", length, True
+    if found in ("<", ">", "≤", "≥") and "PERCENT" in expected and (edge := _EDGE.match(place.rest)):
+        both = f"-150%..{edge[1]}" if found in "<≤" else f"{edge[1]}..150%"
+        return f"write both ends of the range, as in `{both}`", length, False
+    if not found and before == "expect":
+        return "write a claim, as in `UNIT.CONTROL.POSITION gives UNIT.STATE`", length, False
+    return f"write {listed_or(wants)}", length, True
+
+
+def _for_a_sign(place: Place, expected: set[str], wants: list[str]) -> str:
+    """The remedy for a sign, a number or a single word that is commonly written there; empty for any other text."""
+    found, before = place.found, place.before
+    sign = re.match(r"[-+−]+[ \t]*(\d[\w.%]*)", place.rest)
+    if found in ("=", ":"):
+        return f"remove {found}"
+    if "INT" in expected and found.lower() in NUMBER_WORDS:
+        return f"write {NUMBER_WORDS.index(found.lower())}"
+    if found == "AWG" and "WIRE" in expected:
+        return "write AWG and its number as one word, such as AWG14"
+    if found == "." and before == "..":
+        return "write a range with two dots"
+    if found == before == ".":
+        return "remove one of the two dots"
+    if found == ".":
+        return "write a space in place of `.`"
+    if found.isdigit() and before == "from" and "NAME" in expected:
+        return by_number(place, "from ")
+    if before == ",":
+        return f"write {wants[0]} there, or remove the comma"
+    if sign and found in ("-", "+", "−"):
+        return f"write {found}{sign[1]}"
+    if re.fullmatch(r'"[\w.%-]+"', found):
+        return f"write {found[1:-1]} without quotes"
+    return ""
 
 
 def _pin(place: Place) -> str:
