@@ -1,42 +1,39 @@
 """Explains text that the grammar does not allow, in the words of the language, never in lark's."""
 
 import re
-import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import NamedTuple
 
 from lark import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
-from lark.lexer import PatternStr
 
 from rigcard.diagnostics import Diagnostic, Diagnostics, Edit
-from rigcard.reporting.suggest import near, one_of
+from rigcard.reporting.suggest import one_of
 from rigcard.source import Source, Span
 from rigcard.syntax import codes, facts, repairs, rewrites
+from rigcard.syntax.characters import no_character, open_words
 from rigcard.syntax.cutting import bare
-from rigcard.syntax.hints import by_number, may_end, missing_sign, quoted, wanted_instead, where_to_write
+from rigcard.syntax.first_words import misspelt_statement, no_statement
+from rigcard.syntax.hints import (
+    by_number,
+    close_words,
+    did_you_mean,
+    may_end,
+    missing_sign,
+    quoted,
+    wanted_instead,
+    where_to_write,
+)
 from rigcard.syntax.number_errors import reads, too_long, wrong_number
 from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place, word_at
 from rigcard.syntax.vocabulary import (
     DESCRIBED,
-    FIRST_NAMES,
-    LOOKALIKES,
-    NAMED,
     QUANTITIES,
-    SYNONYMS,
 )
 
-_READABLE = re.compile(
-    r'"(?:[^"\\\n\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]|\\["\\])*'
-)  # quoted words, up to a character that ends them or cannot stand in them
 _BEFORE_COMMENT = re.compile(r'(?:[^"#\n]|"(?:[^"\\\n]|\\.)*"?)*')
 _COMMENT = re.compile(r"^[ \t]*#.*", re.MULTILINE)
-_FIRST = re.compile(r"[ \t]*([A-Za-z][\w-]*)[ \t]*$")
-_PROSE = re.compile(
-    r"[A-Za-z][\w'’-]*(?:,?[ \t]+[A-Za-z][\w'’-]*)+[.!?:]?[ \t]*(?:#|$)", re.MULTILINE
-)  # words alone
 _COMMENTED = re.compile(r"[ \t]*#(?=\w)")
-_DRIVE = re.compile(r'"[A-Za-z]:[\\/].*?([\w .-]+[\\/])?([\w .-]+)"')  # a path from a drive on
 _GOES_ON = re.compile(r"[-_]?[A-Za-z][\w-]*", re.ASCII)
 
 
@@ -106,157 +103,6 @@ def _comma_carries_on(language: Language, place: Place, expected: set[str]) -> D
     return _unexpected(span, cause, "remove the comma", (Edit(span, ""),))
 
 
-def _open_words(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
-    """Quoted words that do not end, or that hold what no words can hold."""
-    words = _READABLE.match(place.text, place.at)
-    end = words.end() if words else place.at
-    char = place.text[end : end + 1]
-    if words and char in ("", "\n"):
-        span = place.span(place.at, end - place.at)
-        cause = "these words have no closing quote"
-        return Diagnostic(codes.UNCLOSED_WORDS, span, cause, 'write " where the words end')
-    if not words or char == '"' or "STRING" not in expected:
-        return None
-    hint = "remove it" if char != "\t" else "write a space instead"
-    if char == "\\":
-        hint = "write / in a path, and two backslashes where one is meant"
-        if drive := _DRIVE.match(place.source.text, place.base + place.at):
-            path = f"{drive[1] or ''}{drive[2]}".replace("\\", "/")
-            hint = f'write the path from the folder of this file, with /, such as "{path}"'
-    cause = f"{described(char)} cannot stand in words as it is"
-    return Diagnostic(codes.UNREADABLE_CHARACTER, place.span(end, 1), cause, hint)
-
-
-def _character(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
-    """A character without a meaning."""
-    found, at = place.found, place.at
-    span = place.here
-    edits: tuple[Edit, ...] = ()
-    if place.text[at : at + 2] in ("//", "/*"):
-        span = place.span(at, 2)
-        cause, hint = f"`{place.text[at : at + 2]}` begins no comment here", "begin a comment with #"
-    elif found in LOOKALIKES:
-        meant = LOOKALIKES[found]
-        if meant == "-" and ".." in _symbols(language, expected):
-            meant = ".."
-        cause, hint = f"{described(found)} has no meaning here", f"write {meant} instead"
-        if meant == '"':  # one quote is never alone
-            cause = f"{described(found)} is no quote of the language; words stand in straight double quotes"
-        elif len(new := {"a plain space": " ", "`to`": "to"}.get(meant, meant)) <= 2:
-            edits = (Edit(span, new),)
-    elif found[:1].isalpha() and not found.isascii():
-        bad = next(n for n, char in enumerate(found) if not char.isascii())
-        span, cause = place.span(at + bad, 1), f"{described(found[bad])} cannot stand in a name"
-        hint = "write names with a to z, 0 to 9, - and _; words in quotes may have any letter"
-    elif len(found) == 1 and (not found.isascii() or not found.isprintable()):
-        cause, hint = f"{described(found)} has no meaning here", "remove it"
-    else:
-        return None
-    return Diagnostic(codes.UNREADABLE_CHARACTER, span, cause, hint, edits=edits)
-
-
-def described(char: str) -> str:
-    """Name a character, also one that nobody sees."""
-    code = f"U+{ord(char):04X}"
-    if char.isprintable() and not char.isspace():
-        return f"the character {char} ({code})"
-    return f"an unseen character ({code}, {unicodedata.name(char, 'control character').lower()})"
-
-
-def _first_word(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
-    """A misspelt statement that the parser took for the name of a leg or a band."""
-    start = max(place.text.rfind(mark, 0, place.at) for mark in "{\n;") + 1
-    first = _FIRST.match(place.text[start : place.at])
-    after = expected - {"UNKNOWN"}  # a band may have it in place of its edges
-    if first is None or after not in ({"DOT"}, {"PERCENT"}) or place.found in (".", ":"):
-        return None
-    container, other = FIRST_NAMES[next(iter(after))]
-    more = f", or {other}"
-    if "{" not in bare(place.text[:start], start):  # the parser took the first letters for a word of the file
-        container, more = "file", ""
-    known = facts.words_in(container)
-    close = _close(first[1], known)
-    alone = not place.found and "DOT" in expected
-    if first[1] in known:
-        return None
-    span = place.span(start + first.start(1), len(first[1]))
-    if word := repairs.before_block(language, place):
-        cause = f"`{word}` belongs to the line that opens this block"
-        return Diagnostic(codes.UNKNOWN_STATEMENT, span, cause, f"write `{word}` before its {{")
-    moved = "DOT" in expected and facts.homes().get(first[1])
-    if close or moved or alone or (place.found and repairs.first_word(language, place, known)):
-        return _begins_nothing(language, place, span, known, more)
-    return None
-
-
-def _begins_nothing(
-    language: Language, place: Place, span: Span, words: Sequence[str], more: str
-) -> Diagnostic:
-    """A word that does not begin any statement of its block."""
-    found = span.text
-    close, homes = _close(found, words), facts.homes().get(found, ())
-    hint = f"begin it with {one_of(list(words))}{more}"
-    if _PROSE.match(span.source.text, span.start):
-        hint = f"write # before it if it is a comment; a statement begins with {one_of(list(words))}{more}"
-    edits: tuple[Edit, ...] = ()
-    line = span.source.text[: span.start].rpartition("\n")[2]
-    fed = re.search(r"\binput[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)[^;{}]*$", line)
-    if homes[:1] == ("channel",):
-        hint = f"write it at the end of the line of {f'channel `{fed[1]}`' if fed else 'its channel'}"
-    elif homes:
-        hint = f"move it to {' or '.join(facts.CONTAINERS[home] for home in homes)}"
-    elif (repair := repairs.first_word(language, place, words, close)) and (
-        not close or repair.text.endswith(f" {found}")
-    ):
-        hint, edits = repair.hint, _edits_of(repair, place)
-    elif close:
-        hint, edits = _did_you_mean(close, span)
-    return Diagnostic(codes.UNKNOWN_STATEMENT, span, f"`{found}` begins no statement here", hint, edits=edits)
-
-
-def _did_you_mean(close: list[str], span: Span) -> tuple[str, tuple[Edit, ...]]:
-    """The remedy for a word that looks like others, and its edit if it looks like one."""
-    return f"did you mean {one_of(close)}?", (Edit(span, close[0]),) if len(close) == 1 else ()
-
-
-def _close(found: str, words: Sequence[str]) -> list[str]:
-    """The nearest word with the same first letter, or the word with the same meaning."""
-    if same := [word for word in SYNONYMS.get(found.lower(), ()) if word in words]:
-        return same
-    if phrase := facts.phrase(found.lower(), words):
-        return [phrase]
-    if mixed := [word for word in words if sorted(word) == sorted(found.lower())]:
-        return mixed[:1]
-    stem = f"{found.lower().removesuffix('s')}-"  # the first half of a hyphenated word
-    if halves := [word for word in words if len(stem) > 3 and word.startswith(stem)]:
-        return halves[:1]
-    if len(begun := [word for word in words if len(found) > 1 and word.startswith(found.lower())]) == 1:
-        return begun
-    return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
-
-
-def _statement(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
-    """A first word, or a number in its place, that does not begin any statement of this block."""
-    words = facts.keywords(expected)
-    if not (place.begins and words and place.found[:1].isalnum()):
-        return None
-    if place.found[0].isdigit():
-        repair = repairs.first_word(language, place, words)
-        cause = f"{place.found} begins no statement here"
-        return repair and Diagnostic(
-            codes.UNKNOWN_STATEMENT, place.here, cause, repair.hint, edits=_edits_of(repair, place)
-        )
-    after = place.text[place.at + len(place.found) :]
-    form = next((hint for form, hint in NAMED.items() if form.match(after)), "")
-    named = after.lstrip(" \t").startswith(".") and place.found not in words
-    if named and (repair := repairs.first_word(language, place, words)):
-        form = repair.hint
-    if form and not facts.homes().get(place.found) and (named or not _close(place.found, words)):
-        cause = f"`{place.found}` begins no statement here"
-        return Diagnostic(codes.UNKNOWN_STATEMENT, place.here, cause, form)
-    return _begins_nothing(language, place, place.here, words, "")
-
-
 def _of_a_channel(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
     """An option of a channel in the line of an input."""
     fed = re.match(r"[ \t]*input[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)", place.statement)
@@ -269,12 +115,12 @@ def _of_a_channel(language: Language, place: Place, expected: set[str]) -> Diagn
 
 def _near_word(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
     """A word that looks like one that may stand there."""
-    close = _close(place.found, facts.keywords(expected)) if place.found[:1].isalpha() else []
+    close = close_words(place.found, facts.keywords(expected)) if place.found[:1].isalpha() else []
     if not close:
         return None
     if "_COMMA" in expected and repairs.reads_with(language, place, f", {place.found}"):
         return _unexpected(place.here, _cause(place), f"write , before `{place.found}`")
-    return _unexpected(place.here, _cause(place), *_did_you_mean(close, _both_halves(place, close[0])))
+    return _unexpected(place.here, _cause(place), *did_you_mean(close, _both_halves(place, close[0])))
 
 
 def _could_have_ended(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
@@ -292,7 +138,7 @@ def _could_have_ended(language: Language, place: Place, expected: set[str]) -> D
     if repair is None and (sign or (found == "," and not joins)):
         repair = repairs.repaired(language, place)
     if repair:
-        return _unexpected(place.here, _cause(place), repair.hint, _edits_of(repair, place))
+        return _unexpected(place.here, _cause(place), repair.hint, repair.edits(place))
     if hint := may_end(place, expected, words):
         return _unexpected(place.here, _cause(place), hint)
     return _unexpected(place.here, _cause(place), *_after_its_end(language, place, words))
@@ -318,7 +164,7 @@ def _value(language: Language, place: Place, expected: set[str]) -> Diagnostic |
         cause, hint, loose = cause + name.more, name.hint, False
         edits = (Edit(place.here, name.text),) if name.text else ()
     if loose and found and (repair := repairs.repaired(language, place, value=True)):
-        length, hint, edits = len(found), repair.hint, _edits_of(repair, place)
+        length, hint, edits = len(found), repair.hint, repair.edits(place)
     return _unexpected(place.span(at, length), cause, hint, edits)
 
 
@@ -341,7 +187,7 @@ def _fixed_word(language: Language, place: Place, expected: set[str]) -> Diagnos
     if before == "channel" and found.isdigit():
         hint = by_number(place)
     elif found and before != "reverse" and (repair := repairs.repaired(language, place)):
-        hint, edits = repair.hint, _edits_of(repair, place)
+        hint, edits = repair.hint, repair.edits(place)
     elif words == ["x"] and not found:
         hint = f"write two sizes, such as `{before} x {before}`"
     elif not found and (value := _value_after(language, place, words)):
@@ -361,7 +207,7 @@ def _fixed_word(language: Language, place: Place, expected: set[str]) -> Diagnos
 
 def _sign(language: Language, place: Place, expected: set[str]) -> Diagnostic:
     """What stands in place of a sign; nothing else is left."""
-    wanted = " or ".join(_symbols(language, expected))
+    wanted = " or ".join(facts.signs(expected))
     return _unexpected(place.here, f"{wanted} is missing {_where(place)}", missing_sign(place, wanted))
 
 
@@ -370,11 +216,11 @@ EXPLANATIONS: tuple[Callable[[Language, Place, set[str]], Diagnostic | None], ..
     too_long,
     _rewrite,
     wrong_number,
-    _open_words,
-    _character,
+    open_words,
+    no_character,
     _comma_carries_on,
-    _first_word,
-    _statement,
+    misspelt_statement,
+    no_statement,
     _of_a_channel,
     _near_word,
     _could_have_ended,
@@ -450,7 +296,7 @@ def _after_its_end(language: Language, place: Place, words: list[str]) -> tuple[
     if place.before and repairs.reads_alone(language, place):
         return ended, ()
     if repair := repairs.repaired(language, place):
-        return repair.hint, _edits_of(repair, place)
+        return repair.hint, repair.edits(place)
     if place.found in facts.homes():
         return ended, ()
     if rest := repairs.rest_too_many(language, place):
@@ -460,12 +306,6 @@ def _after_its_end(language: Language, place: Place, words: list[str]) -> tuple[
     if place.found in "{}":
         return f"remove {quoted(place.found)}", ()
     return f"remove {quoted(place.found)}, or begin a comment with #", ()
-
-
-def _edits_of(repair: repairs.Repair, place: Place) -> tuple[Edit, ...]:
-    """The edit of a repair, where no other is possible."""
-    span = Span(place.source, place.base + repair.start, place.base + repair.end)
-    return (Edit(span, repair.text),) if repair.only else ()
 
 
 def _both_halves(place: Place, word: str) -> Span:
@@ -479,13 +319,3 @@ def _told(found: str, diagnostics: Diagnostics) -> bool:
     """Whether a name that begins with a digit has been told of already."""
     name = re.match(r"\d+[A-Za-z][\w-]*", found)
     return name is not None and diagnostics.has_message_with(f"`{name[0]}`")
-
-
-def _symbols(language: Language, expected: set[str]) -> list[str]:
-    """The signs among the expected terminals."""
-    values = [
-        terminal.pattern.value
-        for terminal in language.lark.terminals
-        if terminal.name in expected and isinstance(terminal.pattern, PatternStr)
-    ]
-    return [","] * ("_COMMA" in expected) + [value for value in values if not value[0].isalpha()]

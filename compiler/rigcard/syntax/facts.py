@@ -103,6 +103,13 @@ def keywords(expected: Collection[str]) -> list[str]:
     return sorted(words)
 
 
+def signs(expected: Collection[str]) -> list[str]:
+    """The signs among the terminals that may come next."""
+    patterns = [terminal.pattern for terminal in parser.loaded().lark.terminals if terminal.name in expected]
+    values = [pattern.value for pattern in patterns if isinstance(pattern, PatternStr)]
+    return [","] * ("_COMMA" in expected) + [value for value in values if not value[0].isalpha()]
+
+
 @cache
 def fixed_words() -> frozenset[str]:
     """Every fixed word of the language."""

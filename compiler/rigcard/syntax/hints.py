@@ -1,12 +1,15 @@
 """The remedy for a part that is missing, or for text that stands in its place."""
 
 import re
+from collections.abc import Sequence
 from typing import NamedTuple
 
-from rigcard.reporting.suggest import one_of
+from rigcard.diagnostics import Edit
+from rigcard.reporting.suggest import near, one_of
+from rigcard.source import Span
 from rigcard.syntax import facts
 from rigcard.syntax.place import Place
-from rigcard.syntax.vocabulary import EARLIER, LINKS, MONTHS, MONTHS_ELSEWHERE, NUMBER_WORDS, UNITS
+from rigcard.syntax.vocabulary import EARLIER, LINKS, MONTHS, MONTHS_ELSEWHERE, NUMBER_WORDS, SYNONYMS, UNITS
 from rigcard.words import listed_or
 
 _WORDED_DATE = re.compile(
@@ -220,3 +223,24 @@ def _unquoted(place: Place) -> str:
 def quoted(text: str) -> str:
     """A piece of the file as messages show it."""
     return text if text.startswith('"') else f"`{text}`"
+
+
+def close_words(found: str, words: Sequence[str]) -> list[str]:
+    """The nearest word with the same first letter, or the word with the same meaning."""
+    if same := [word for word in SYNONYMS.get(found.lower(), ()) if word in words]:
+        return same
+    if phrase := facts.phrase(found.lower(), words):
+        return [phrase]
+    if mixed := [word for word in words if sorted(word) == sorted(found.lower())]:
+        return mixed[:1]
+    stem = f"{found.lower().removesuffix('s')}-"  # the first half of a hyphenated word
+    if halves := [word for word in words if len(stem) > 3 and word.startswith(stem)]:
+        return halves[:1]
+    if len(begun := [word for word in words if len(found) > 1 and word.startswith(found.lower())]) == 1:
+        return begun
+    return [word for word in near(found.lower(), words, 1) if word[0] == found[0].lower()]
+
+
+def did_you_mean(close: list[str], span: Span) -> tuple[str, tuple[Edit, ...]]:
+    """The remedy for a word that looks like others, and its edit if it looks like one."""
+    return f"did you mean {one_of(close)}?", (Edit(span, close[0]),) if len(close) == 1 else ()

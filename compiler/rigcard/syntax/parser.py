@@ -91,7 +91,7 @@ def parse(source: Source, diagnostics: Diagnostics, cache: str | None = None) ->
         report_faults(language, source, refused, diagnostics)
         return None
     if _HIDDEN.search(source.text):  # in a comment: elsewhere the grammar refuses it
-        from rigcard.syntax.unseen import report_in_comments
+        from rigcard.syntax.characters import report_in_comments
 
         report_in_comments(source, [found.start() for found in _HIDDEN.finditer(source.text)], diagnostics)
         return None

@@ -6,7 +6,9 @@ from typing import NamedTuple
 
 from lark import UnexpectedInput
 
+from rigcard.diagnostics import Edit
 from rigcard.reporting.suggest import one_of
+from rigcard.source import Span
 from rigcard.syntax import facts
 from rigcard.syntax.cutting import bare, pieces, uses
 from rigcard.syntax.hints import quoted
@@ -32,6 +34,11 @@ class Repair(NamedTuple):
     text: str
     hint: str
     only: bool = True
+
+    def edits(self, place: Place) -> tuple[Edit, ...]:
+        """Its edit of the source, where no other is possible."""
+        span = Span(place.source, place.base + self.start, place.base + self.end)
+        return (Edit(span, self.text),) if self.only else ()
 
 
 class Trial:
