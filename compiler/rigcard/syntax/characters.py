@@ -8,7 +8,6 @@ from rigcard.diagnostics import Diagnostic, Diagnostics, Edit
 from rigcard.source import Source, Span
 from rigcard.syntax import codes, facts
 from rigcard.syntax.forgotten import MOST_FAULTS
-from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place
 from rigcard.syntax.vocabulary import LOOKALIKES
 
@@ -18,7 +17,7 @@ _READABLE = re.compile(
 _DRIVE = re.compile(r'"[A-Za-z]:[\\/].*?([\w .-]+[\\/])?([\w .-]+)"')  # a path from a drive on
 
 
-def open_words(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def open_words(place: Place) -> Diagnostic | None:
     """Quoted words that do not end, or that hold what no words can hold."""
     words = _READABLE.match(place.text, place.at)
     end = words.end() if words else place.at
@@ -27,7 +26,7 @@ def open_words(language: Language, place: Place, expected: set[str]) -> Diagnost
         span = place.span(place.at, end - place.at)
         cause = "these words have no closing quote"
         return Diagnostic(codes.UNCLOSED_WORDS, span, cause, 'write " where the words end')
-    if not words or char == '"' or "STRING" not in expected:
+    if not words or char == '"' or "STRING" not in place.expected:
         return None
     hint = "remove it" if char != "\t" else "write a space instead"
     if char == "\\":
@@ -39,7 +38,7 @@ def open_words(language: Language, place: Place, expected: set[str]) -> Diagnost
     return Diagnostic(codes.UNREADABLE_CHARACTER, place.span(end, 1), cause, hint)
 
 
-def no_character(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def no_character(place: Place) -> Diagnostic | None:
     """A character without a meaning."""
     found, at = place.found, place.at
     span = place.here
@@ -49,7 +48,7 @@ def no_character(language: Language, place: Place, expected: set[str]) -> Diagno
         cause, hint = f"`{place.text[at : at + 2]}` begins no comment here", "begin a comment with #"
     elif found in LOOKALIKES:
         meant = LOOKALIKES[found]
-        if meant == "-" and ".." in facts.signs(expected):
+        if meant == "-" and ".." in facts.signs(place.expected):
             meant = ".."
         cause, hint = f"{_described(found)} has no meaning here", f"write {meant} instead"
         if meant == '"':  # one quote is never alone

@@ -23,7 +23,7 @@ from rigcard.syntax.hints import (
     wanted_instead,
     where_to_write,
 )
-from rigcard.syntax.number_errors import reads, too_long, wrong_number
+from rigcard.syntax.number_errors import too_long, wrong_number
 from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place, word_at
 from rigcard.syntax.vocabulary import (
@@ -63,10 +63,10 @@ def report_unexpected(
         edits = (Edit(span, meant),)
         diagnostics.report(codes.UNEXPECTED_TEXT, span, f"`{whole}` is not expected here", hint, edits=edits)
         return at
-    place = Place(source, base, text, at, "" if ends else word_at(text, at))
-    if place.before == "}" and place.follows(diagnostics):
+    place = Place(language, source, base, text, at, "" if ends else word_at(text, at), expected)
+    if place.before == "}" and place.told_before(diagnostics):
         return at
-    found = next(one for explain in EXPLANATIONS if (one := explain(language, place, expected)))
+    found = next(one for explain in EXPLANATIONS if (one := explain(place)))
     if found.code is not codes.UNEXPECTED_TEXT or not _told(place.found, diagnostics):
         diagnostics.add(found)
     return at
@@ -78,19 +78,19 @@ def offset_of(fault: UnexpectedInput, text: str) -> int:
     return len(text) if at is None else min(int(at), len(text))
 
 
-def _rewrite(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def _rewrite(place: Place) -> Diagnostic | None:
     """Parts in another order or form, where what is meant is beyond doubt: the line then reads further."""
     start = place.at - len(place.statement)
     line = place.text[start:].split("\n", 1)[0]
     for found in rewrites.rewrites(line, place.at - start):
-        if reads(language, place.text[: start + found.start] + found.text):
+        if place.language.after(place.text[: start + found.start] + found.text):
             span = place.span(start + found.start, found.end - found.start)
             hint = f"write {found.text if found.text[-1] in '%' else quoted(found.text)}"
             return _unexpected(span, found.cause, hint, (Edit(span, found.text),))
     return None
 
 
-def _comma_carries_on(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def _comma_carries_on(place: Place) -> Diagnostic | None:
     """A comma at the end of a line that is taken to go on in the next, where another statement begins."""
     line = place.text.rfind("\n", 0, place.at) + 1
     before = place.text[:line].rstrip()
@@ -103,94 +103,96 @@ def _comma_carries_on(language: Language, place: Place, expected: set[str]) -> D
     return _unexpected(span, cause, "remove the comma", (Edit(span, ""),))
 
 
-def _of_a_channel(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def _of_a_channel(place: Place) -> Diagnostic | None:
     """An option of a channel in the line of an input."""
     fed = re.match(r"[ \t]*input[ \t]+[\w-]+[ \t]+from[ \t]+([\w-]+)", place.statement)
     found = place.found
-    if not fed or found not in facts.words_in("channel") or found in facts.keywords(expected):
+    if not fed or found not in facts.words_in("channel") or found in place.words:
         return None
     cause = f"`{found}` is for a channel, and this is an input"
     return _unexpected(place.here, cause, f"write it at the end of the line of channel `{fed[1]}`")
 
 
-def _near_word(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def _near_word(place: Place) -> Diagnostic | None:
     """A word that looks like one that may stand there."""
-    close = close_words(place.found, facts.keywords(expected)) if place.found[:1].isalpha() else []
+    close = close_words(place.found, place.words) if place.found[:1].isalpha() else []
     if not close:
         return None
-    if "_COMMA" in expected and repairs.reads_with(language, place, f", {place.found}"):
-        return _unexpected(place.here, _cause(place), f"write , before `{place.found}`")
-    return _unexpected(place.here, _cause(place), *did_you_mean(close, _both_halves(place, close[0])))
+    if "_COMMA" in place.expected and repairs.reads_with(place, f", {place.found}"):
+        return _not_expected(place, f"write , before `{place.found}`")
+    return _not_expected(place, *did_you_mean(close, _both_halves(place, close[0])))
 
 
-def _could_have_ended(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def _could_have_ended(place: Place) -> Diagnostic | None:
     """What stands after a statement that could have ended."""
-    found, words = place.found, facts.keywords(expected)
-    if not found or not expected & {"_SEP", "RBRACE"}:
+    found = place.found
+    if not found or not place.expected & {"_SEP", "RBRACE"}:
         return None
-    joins = found in ("and", "&", "then", ",") and repairs.reads_alone(language, place, len(found))
+    joins = found in ("and", "&", "then", ",") and repairs.reads_alone(place, len(found))
     if found == "," and not place.rest[1:].strip(" \t}"):
-        return _unexpected(place.here, _cause(place), "remove `,`", (Edit(place.here, ""),))
+        return _not_expected(place, "remove `,`", (Edit(place.here, ""),))
     if joins and found != ",":
-        return _unexpected(place.here, _cause(place), f"write a new line or ; in place of `{found}`")
-    repair = repairs.first_word_again(language, place) if found == "," else None
+        return _not_expected(place, f"write a new line or ; in place of `{found}`")
+    repair = repairs.first_word_again(place) if found == "," else None
     sign = found in (":", "=", "-", "->", "=>") and place.before[-1:] != '"'
     if repair is None and (sign or (found == "," and not joins)):
-        repair = repairs.repaired(language, place)
+        repair = repairs.repaired(place)
     if repair:
-        return _unexpected(place.here, _cause(place), repair.hint, repair.edits(place))
-    if hint := may_end(place, expected, words):
-        return _unexpected(place.here, _cause(place), hint)
-    return _unexpected(place.here, _cause(place), *_after_its_end(language, place, words))
+        return _not_expected(place, repair.hint, repair.edits(place))
+    if hint := may_end(place):
+        return _not_expected(place, hint)
+    return _not_expected(place, *_after_its_end(place))
 
 
-def _value(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def _value(place: Place) -> Diagnostic | None:
     """What stands in place of a name, words in quotes or a number."""
     found, at = place.found, place.at
-    wants = [QUANTITIES[name][0] + f" such as {QUANTITIES[name][1]}" for name in QUANTITIES if name in expected]
-    wants += [DESCRIBED[name] for name in ("NAME", "STRING", "DATE") if name in expected]
+    wants = [
+        QUANTITIES[name][0] + f" such as {QUANTITIES[name][1]}" for name in QUANTITIES if name in place.expected
+    ]
+    wants += [DESCRIBED[name] for name in ("NAME", "STRING", "DATE") if name in place.expected]
     if not wants:
         return None
-    wants += [f"`{word}`" for word in facts.keywords(expected)]
+    wants += [f"`{word}`" for word in place.words]
     if commented := _COMMENTED.match(place.text, at):
         cause = f"{_cause(place)}, because # begins a comment"
         return _unexpected(place.span(commented.end() - 1, 1), cause, "remove #")
-    cause, hint, length, loose = wanted_instead(place, expected, wants, _where(place))
+    cause, hint, length, loose = wanted_instead(place, wants, _where(place))
     edits: tuple[Edit, ...] = ()
     words = place.text[at : at + length]
-    if hint == f'write "{words}"' and (several := repairs.each_in_quotes(language, place, words)):
+    if hint == f'write "{words}"' and (several := repairs.each_in_quotes(place, words)):
         hint, loose = f"write {several}", False
-    if found.startswith('"') and "NAME" in expected and (name := _name_for(language, place)):
+    if found.startswith('"') and "NAME" in place.expected and (name := _name_for(place)):
         cause, hint, loose = cause + name.more, name.hint, False
         edits = (Edit(place.here, name.text),) if name.text else ()
-    if loose and found and (repair := repairs.repaired(language, place, value=True)):
+    if loose and found and (repair := repairs.repaired(place, value=True)):
         length, hint, edits = len(found), repair.hint, repair.edits(place)
     return _unexpected(place.span(at, length), cause, hint, edits)
 
 
-def _taken_for_a_name(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def _taken_for_a_name(place: Place) -> Diagnostic | None:
     """A fixed word that the parser took for the name which is missing before it."""
     before = place.before
-    if facts.keywords(expected) != [before]:
+    if place.words != [before]:
         return None
     span = place.span(place.text.rfind(before, 0, place.at), len(before))
     return _unexpected(span, f"a name is missing before `{before}`", f"write a name before `{before}`")
 
 
-def _fixed_word(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def _fixed_word(place: Place) -> Diagnostic | None:
     """What stands in place of a fixed word."""
-    found, before, words = place.found, place.before, facts.keywords(expected)
+    found, before, words = place.found, place.before, place.words
     if not words:
         return None
     edits: tuple[Edit, ...] = ()
     hint = where_to_write(one_of(words), found)
     if before == "channel" and found.isdigit():
         hint = by_number(place)
-    elif found and before != "reverse" and (repair := repairs.repaired(language, place)):
+    elif found and before != "reverse" and (repair := repairs.repaired(place)):
         hint, edits = repair.hint, repair.edits(place)
     elif words == ["x"] and not found:
         hint = f"write two sizes, such as `{before} x {before}`"
-    elif not found and (value := _value_after(language, place, words)):
+    elif not found and (value := _value_after(place)):
         hint = value
     elif before == "reverse":
         hint = "write `reversed`, or `reverse auto`"
@@ -202,17 +204,17 @@ def _fixed_word(language: Language, place: Place, expected: set[str]) -> Diagnos
         hint = f"a name has letters, digits, - and _ only: write `{before}-{more[1]}`"
         if place.statement.lstrip().startswith("measured"):
             hint = "write the name of the channel alone"
-    return _unexpected(place.here, _cause(place), hint, edits)
+    return _not_expected(place, hint, edits)
 
 
-def _sign(language: Language, place: Place, expected: set[str]) -> Diagnostic:
+def _sign(place: Place) -> Diagnostic:
     """What stands in place of a sign; nothing else is left."""
-    wanted = " or ".join(facts.signs(expected))
+    wanted = " or ".join(facts.signs(place.expected))
     return _unexpected(place.here, f"{wanted} is missing {_where(place)}", missing_sign(place, wanted))
 
 
 # in order: the first that has something to say says it
-EXPLANATIONS: tuple[Callable[[Language, Place, set[str]], Diagnostic | None], ...] = (
+EXPLANATIONS: tuple[Callable[[Place], Diagnostic | None], ...] = (
     too_long,
     _rewrite,
     wrong_number,
@@ -235,6 +237,10 @@ def _unexpected(span: Span, cause: str, hint: str, edits: tuple[Edit, ...] = ())
     return Diagnostic(codes.UNEXPECTED_TEXT, span, cause, hint, edits=edits)
 
 
+def _not_expected(place: Place, hint: str, edits: tuple[Edit, ...] = ()) -> Diagnostic:
+    return _unexpected(place.here, _cause(place), hint, edits)
+
+
 def _where(place: Place) -> str:
     return f"after {quoted(place.before)}" if place.before else "here"
 
@@ -248,17 +254,18 @@ def _cause(place: Place) -> str:
     )
 
 
-def _value_after(language: Language, place: Place, words: list[str]) -> str:
+def _value_after(place: Place) -> str:
     """The remedy for the only word that may go on a statement, where only a number may follow it; otherwise empty."""
-    if len(words) != 1:
+    if len(place.words) != 1:
         return ""
+    (word,) = place.words
     start = place.at - len(place.statement)
     head = bare(place.text[:start], start) + place.statement
-    follows = language.follows(f"{head} {words[0]} ")
+    follows = place.language.after(f"{head} {word} ")
     if len(follows) != 1 or (name := next(iter(follows))) not in QUANTITIES:
         return ""
     kind, example = QUANTITIES[name]
-    return f"write `{words[0]}` and {kind} there, such as `{words[0]} {example}`"
+    return f"write `{word}` and {kind} there, such as `{word} {example}`"
 
 
 class _Name(NamedTuple):
@@ -269,7 +276,7 @@ class _Name(NamedTuple):
     hint: str
 
 
-def _name_for(language: Language, place: Place) -> _Name | None:
+def _name_for(place: Place) -> _Name | None:
     """What to write where words in quotes stand in place of a name; None where that is the words without quotes."""
     titled = re.findall(
         rf"([A-Za-z][\w-]*)(?:[ \t]+(?:is|on)[ \t]+[\w-]+)?[ \t]+{re.escape(place.found)}",
@@ -280,26 +287,27 @@ def _name_for(language: Language, place: Place) -> _Name | None:
         name = names.pop()
         return _Name(name, f", which is the title of `{name}`", f"write {name}")
     plain = place.found[1:-1]
-    if swap := repairs.exchanged(language, place):
+    if swap := repairs.exchanged(place):
         return _Name("", "", swap.hint)
-    if repair := repairs.name_left_out(language, place):
+    if repair := repairs.name_left_out(place):
         return _Name("", "", f"write a name before it, as in `{repair} {place.found}`")
     if re.fullmatch(r"[\w.%-]+", plain):
         return None
     return _Name("", "", f"write its name, which stands before {place.found} where that is declared")
 
 
-def _after_its_end(language: Language, place: Place, words: list[str]) -> tuple[str, tuple[Edit, ...]]:
+def _after_its_end(place: Place) -> tuple[str, tuple[Edit, ...]]:
     """The remedy, and its edits, for what follows a statement that could have ended."""
-    more = f"; here may follow {one_of(words)}" if words and len(words) < 12 and place.before else ""
+    few = 0 < len(place.words) < 12 and place.before
+    more = f"; here may follow {one_of(place.words)}" if few else ""
     ended = f"end the statement before it with ; or a new line{more}"
-    if place.before and repairs.reads_alone(language, place):
+    if place.before and repairs.reads_alone(place):
         return ended, ()
-    if repair := repairs.repaired(language, place):
+    if repair := repairs.repaired(place):
         return repair.hint, repair.edits(place)
     if place.found in facts.homes():
         return ended, ()
-    if rest := repairs.rest_too_many(language, place):
+    if rest := repairs.rest_too_many(place):
         return f"remove {quoted(rest)}{more}", ()
     if place.found[:1].isalnum():
         return ended, ()

@@ -33,9 +33,9 @@ class Instead(NamedTuple):
     loose: bool
 
 
-def wanted_instead(place: Place, expected: set[str], wants: list[str], where: str) -> Instead:
+def wanted_instead(place: Place, wants: list[str], where: str) -> Instead:
     """Cause, remedy and length of the text that stands in place of a name, quoted words or a number."""
-    hint, length, loose = _remedy(place, expected, wants)
+    hint, length, loose = _remedy(place, wants)
     many = wants[0].startswith("words")
     listed, shown = listed_or(wants), quoted(place.text[place.at : place.at + length].rstrip())
     cause = f"{listed} {'are' if many else 'is'} missing {where}"
@@ -44,31 +44,31 @@ def wanted_instead(place: Place, expected: set[str], wants: list[str], where: st
     return Instead(cause, hint, length, loose)
 
 
-def _remedy(place: Place, expected: set[str], wants: list[str]) -> tuple[str, int, bool]:
+def _remedy(place: Place, wants: list[str]) -> tuple[str, int, bool]:
     """The remedy for such a text, over how many characters, and whether it only says what belongs there."""
     found, before, length = place.found, place.before, len(place.found)
-    if "DATE" in expected:
+    if "DATE" in place.expected:
         worded = _WORDED_DATE.match(place.text, place.at)
         if worded and (iso := _from_words(worded)):
             return f"write {iso}", len(worded[0]), False
         if date := _DATE.match(place.text, place.at):
             return f"write year-month-day, such as {_iso(date[0])}", len(date[0]), False
-    if hint := _for_a_sign(place, expected, wants):
+    if hint := _for_a_sign(place, wants):
         return hint, length, False
-    if "STRING" in expected and (leg := _LEG.match(place.rest)):
+    if "STRING" in place.expected and (leg := _LEG.match(place.rest)):
         return f'write a title in "quotes" there, and `{leg[1]}` in the block', len(leg[1]), False
-    if "STRING" in expected and (plain := _unquoted(place)):
+    if "STRING" in place.expected and (plain := _unquoted(place)):
         ended = place.source.text.startswith('"', place.base + place.at + len(plain))  # only the second quote
         return f'write "{plain}"', len(plain) + ended, True
-    if found and ("INT" in expected or found == "{"):
+    if found and ("INT" in place.expected or found == "{"):
         return f"write {listed_or(wants)} before {quoted(found)}", length, True
     if found[:1].isdigit() and "`tape`" in wants:
         return f"write `tape` before `{found}`", length, False
     if found.isdigit() and before == "." and (pin := _pin(place)):
         return f"write `{pin}`", length, False
-    if found[:1].isdigit() and "NAME" in expected:
+    if found[:1].isdigit() and "NAME" in place.expected:
         return "begin the name with a letter", length, True
-    if found in ("<", ">", "≤", "≥") and "PERCENT" in expected and (edge := _EDGE.match(place.rest)):
+    if found in ("<", ">", "≤", "≥") and "PERCENT" in place.expected and (edge := _EDGE.match(place.rest)):
         both = f"-150%..{edge[1]}" if found in "<≤" else f"{edge[1]}..150%"
         return f"write both ends of the range, as in `{both}`", length, False
     if not found and before == "expect":
@@ -76,15 +76,15 @@ def _remedy(place: Place, expected: set[str], wants: list[str]) -> tuple[str, in
     return f"write {listed_or(wants)}", length, True
 
 
-def _for_a_sign(place: Place, expected: set[str], wants: list[str]) -> str:
+def _for_a_sign(place: Place, wants: list[str]) -> str:
     """The remedy for a sign, a number or a single word that is commonly written there; empty for any other text."""
     found, before = place.found, place.before
     sign = re.match(r"[-+−]+[ \t]*(\d[\w.%]*)", place.rest)
     if found in ("=", ":"):
         return f"remove {found}"
-    if "INT" in expected and found.lower() in NUMBER_WORDS:
+    if "INT" in place.expected and found.lower() in NUMBER_WORDS:
         return f"write {NUMBER_WORDS.index(found.lower())}"
-    if found == "AWG" and "WIRE" in expected:
+    if found == "AWG" and "WIRE" in place.expected:
         return "write AWG and its number as one word, such as AWG14"
     if found == "." and before == "..":
         return "write a range with two dots"
@@ -92,7 +92,7 @@ def _for_a_sign(place: Place, expected: set[str], wants: list[str]) -> str:
         return "remove one of the two dots"
     if found == ".":
         return "write a space in place of `.`"
-    if found.isdigit() and before == "from" and "NAME" in expected:
+    if found.isdigit() and before == "from" and "NAME" in place.expected:
         return by_number(place, "from ")
     if before == ",":
         return f"write {wants[0]} there, or remove the comma"
@@ -154,10 +154,10 @@ def missing_sign(place: Place, wanted: str) -> str:
     return where_to_write(wanted, found)
 
 
-def may_end(place: Place, expected: set[str], words: list[str]) -> str:
+def may_end(place: Place) -> str:
     """The remedy for a word after a statement that could have ended before it; "" if there is no telling one."""
     found, before = place.found, place.before
-    links = [word for word in words if word in LINKS]
+    links = [word for word in place.words if word in LINKS]
     if before in (*LINKS, "the", "a", "an"):
         return f"remove `{before}`"
     if before == "channel" and found.isdigit():
@@ -171,13 +171,13 @@ def may_end(place: Place, expected: set[str], words: list[str]) -> str:
     touches = place.text[place.at - 1] == '"' and found[0].isalpha()
     if before.startswith('"') and (touches or written.count('"') % 2):
         return 'write \\" for a quote inside words'
-    if "LBRACE" in expected and "unit" in facts.homes().get(found, ()):
+    if "LBRACE" in place.expected and "unit" in facts.homes().get(found, ()):
         return f"write {{ before `{found}`"
-    if "_COMMA" in expected and found in ("and", "&", "+"):
+    if "_COMMA" in place.expected and found in ("and", "&", "+"):
         return f"write , in place of `{found}`"
     if found in ("and", "&"):
         return "write a statement for each"
-    if "_COMMA" in expected and found[0].isalpha():
+    if "_COMMA" in place.expected and found[0].isalpha():
         return f"write , before `{found}`, or end the statement before it with ; or a new line"
     if links and (found[0].isalnum() or found in ("->", "=>", "-", ":", "=")):
         return f"{where_to_write(one_of(links), found)}, or end the statement with a new line"
@@ -188,9 +188,9 @@ def may_end(place: Place, expected: set[str], words: list[str]) -> str:
     if found in (",", "."):
         return f"write a new line or ; in place of `{found}`"
     if found in ("(", "["):
-        return f"write {{ in place of `{found}`" if "LBRACE" in expected else ""
+        return f"write {{ in place of `{found}`" if "LBRACE" in place.expected else ""
     glued = re.match(r"\d[\d.]*([A-Za-z]\w*)", found)
-    if glued and glued[1] not in UNITS and "NAME" in expected:
+    if glued and glued[1] not in UNITS and "NAME" in place.expected:
         return "begin the name with a letter"
     return ""
 

@@ -4,11 +4,8 @@ import re
 from decimal import Decimal
 from typing import NamedTuple
 
-from lark import UnexpectedInput
-
 from rigcard.diagnostics import Diagnostic, Edit
 from rigcard.syntax import codes, facts, numbers
-from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place
 from rigcard.syntax.vocabulary import QUANTITIES, UNITS
 from rigcard.words import listed_or
@@ -31,30 +28,30 @@ class _Said(NamedTuple):
     hint: str = ""
 
 
-def too_long(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def too_long(place: Place) -> Diagnostic | None:
     """A number with more digits than the language takes."""
-    found = numbers.too_long(place.found) if expected & QUANTITIES.keys() else None
+    found = numbers.too_long(place.found) if place.expected & QUANTITIES.keys() else None
     return found and Diagnostic(codes.WRONG_UNIT, place.span(place.at, found.length), found.cause, found.hint)
 
 
-def wrong_number(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def wrong_number(place: Place) -> Diagnostic | None:
     """Numbers that lack their unit, have a wrong one, or are written in another notation."""
-    quantities = [name for name in QUANTITIES if name in expected]
+    quantities = [name for name in QUANTITIES if name in place.expected]
     if not quantities:
         return None
-    if found := _in_another_manner(language, place, expected):
+    if found := _in_another_manner(place):
         return found
     number = _NUMBER.match(place.found)
     if number is None:
         return None
-    said = _said(language, place, quantities, number[0])
+    said = _said(place, quantities, number[0])
     span = place.span(place.at, said.length)
     unsigned = number[0][0] in "-−" and said.new[:1].isdigit()  # a person has to say that the sign goes
     edits = (Edit(span, said.new),) if said.new and not unsigned else ()
     return Diagnostic(codes.WRONG_UNIT, span, said.cause, said.hint or f"write {said.new}", edits=edits)
 
 
-def _said(language: Language, place: Place, quantities: list[str], number: str) -> _Said:
+def _said(place: Place, quantities: list[str], number: str) -> _Said:
     """What to say of a number that stands in place of one of some quantities."""
     found, first = place.found, quantities[0]
     wanted, example = QUANTITIES[first]
@@ -90,7 +87,7 @@ def _said(language: Language, place: Place, quantities: list[str], number: str) 
         quantity = facts.quantity_of(unit) if unit in UNITS else "given in another unit"
         return _Said(f"{written} is {quantity}, and {wanted} belongs here", "", length, f"write {exact}")
     if not unit:
-        return _without_unit(language, place, quantities, number, near_example)
+        return _without_unit(place, quantities, number, near_example)
     if unit == "%" and quantities == ["INT"] and "subtrim" in place.statement:
         cause = f"{found} is a percentage, and sub-trim is set in steps"
         return _Said(cause, "", length, "write the steps of the dial, a whole number without %")
@@ -110,9 +107,7 @@ def _said(language: Language, place: Place, quantities: list[str], number: str) 
     return _Said(f"{found} is no number that can be read", "", length, near_example)
 
 
-def _without_unit(
-    language: Language, place: Place, quantities: list[str], number: str, near_example: str
-) -> _Said:
+def _without_unit(place: Place, quantities: list[str], number: str, near_example: str) -> _Said:
     """What to say of a number alone where it needs a unit, or where it should be a whole number."""
     found, length = place.found, len(place.found)
     wanted, example = QUANTITIES[quantities[0]]
@@ -131,7 +126,7 @@ def _without_unit(
     mine = example.lstrip("0123456789.")
     new = number + mine
     second = _SECOND.match(place.text, place.at + length)
-    if second and reads(language, f"{place.text[: place.at]}{new}{second[0]}{mine}"):
+    if second and place.language.after(f"{place.text[: place.at]}{new}{second[0]}{mine}"):
         return _Said(cause, new + second[0] + mine, length + len(second[0]))
     return _Said(cause, new, length)
 
@@ -140,11 +135,11 @@ def _value(number: str) -> Decimal:
     return Decimal(number.replace("−", "-"))
 
 
-def _in_another_manner(language: Language, place: Place, expected: set[str]) -> Diagnostic | None:
+def _in_another_manner(place: Place) -> Diagnostic | None:
     """A number, or a range, that the language writes in one manner only; told if that fits the statement."""
     if place.text[place.at - 1 : place.at] == ".":  # the third dot of a range
         return None
-    hours = numbers.hours_meant(place.text, place.at) if "HOURS" in expected else None
+    hours = numbers.hours_meant(place.text, place.at) if "HOURS" in place.expected else None
     for found in (hours, numbers.range_meant(place.text, place.at), numbers.meant(place.text, place.at)):
         if not found:
             continue
@@ -152,15 +147,7 @@ def _in_another_manner(language: Language, place: Place, expected: set[str]) -> 
         if not found.number:
             hint = "write it as a decimal number with its unit, such as 0.333m"
             return Diagnostic(codes.WRONG_UNIT, span, found.cause, hint)
-        if reads(language, place.text[: place.at] + found.number):
+        if place.language.after(place.text[: place.at] + found.number):
             edits = (Edit(span, found.number),) if found is not hours else ()  # its digits are others
             return Diagnostic(codes.WRONG_UNIT, span, found.cause, f"write {found.number}", edits=edits)
     return None
-
-
-def reads(language: Language, text: str) -> bool:
-    """Whether the parser reads a text to its end."""
-    try:
-        return bool(language.follows(text))
-    except UnexpectedInput:
-        return False

@@ -58,6 +58,13 @@ class Language(NamedTuple):
         reading.exhaust_lexer()
         return set(reading.accepts())  # type: ignore[no-untyped-call]
 
+    def after(self, text: str) -> set[str]:
+        """The same, but nothing follows a faulty text."""
+        try:
+            return self.follows(text)
+        except UnexpectedInput:
+            return set()
+
 
 @lru_cache(maxsize=1)
 def load(cache: str | None = None) -> Language:

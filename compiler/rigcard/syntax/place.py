@@ -5,19 +5,26 @@ from typing import NamedTuple
 
 from rigcard.diagnostics import Diagnostics
 from rigcard.source import Source, Span
+from rigcard.syntax import facts
+from rigcard.syntax.parser import Language
 
 _NUMBER = r"[-+−]?\d[\w%²µμ]*(?:\.[\w%²µμ]+)*"
 _WORD = re.compile(rf"[A-Za-z][\w-]*|{_NUMBER}|\"[^\"\n]*\"?|\.\.+|[-=]>|\S")
 
 
 class Place(NamedTuple):
-    """Where the parser stopped: at offset `at` of `text`, before the word `found` ("" at a statement's end)."""
+    """Where the parser stopped: at offset `at` of `text`, before the word `found` ("" at a statement's end).
 
+    `expected`: the terminals that may stand there. `text` begins at offset `base` of the source.
+    """
+
+    language: Language
     source: Source
     base: int
     text: str
     at: int
     found: str
+    expected: set[str]
 
     def span(self, start: int, length: int) -> Span:
         """The span of a part of the text, clipped to the source."""
@@ -31,12 +38,17 @@ class Place(NamedTuple):
         return self.span(self.at, len(self.found))
 
     @property
+    def words(self) -> list[str]:
+        """The fixed words that may stand there."""
+        return facts.keywords(self.expected)
+
+    @property
     def before(self) -> str:
         """The last word before this place on the same line."""
         words = _WORD.findall(self.text[self.text.rfind("\n", 0, self.at) + 1 : self.at])
         return words[-1] if words else ""
 
-    def follows(self, diagnostics: Diagnostics) -> bool:
+    def told_before(self, diagnostics: Diagnostics) -> bool:
         """Whether a fault has already been reported earlier on the same line."""
         ahead = self.source.text.rfind("\n", 0, self.base + self.at) + 1
         places = [found.span for found in diagnostics if found.span and found.span.source is self.source]

@@ -4,15 +4,12 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 
-from lark import UnexpectedInput
-
 from rigcard.diagnostics import Edit
 from rigcard.reporting.suggest import one_of
 from rigcard.source import Span
 from rigcard.syntax import facts
 from rigcard.syntax.cutting import bare, pieces, uses
 from rigcard.syntax.hints import quoted
-from rigcard.syntax.parser import Language
 from rigcard.syntax.place import Place, words_in
 
 MOST_OFFERED = 3  # words of which one may be meant
@@ -44,8 +41,7 @@ class Repair(NamedTuple):
 class Trial:
     """A faulty statement and the blocks around it, on which repairs are tried."""
 
-    def __init__(self, language: Language, place: Place) -> None:
-        self.language = language
+    def __init__(self, place: Place) -> None:
         self.place = place
         self.start = place.at - len(place.statement)
         self.stop = _end(place.text, self.start, place.at)
@@ -64,10 +60,7 @@ class Trial:
 
     def follows(self, statement: str) -> set[str]:
         """What may follow a statement that stands in the same blocks; nothing if it does not read."""
-        try:
-            return self.language.follows(self.head + statement)
-        except UnexpectedInput:
-            return set()
+        return self.place.language.after(self.head + statement)
 
     def repair(self, start: int, end: int, new: str, hint: str, only: bool = True) -> Repair:
         """A repair of a part of the statement, as one of the whole text."""
@@ -79,14 +72,12 @@ class Trial:
         return next((index for index, (start, _) in enumerate(self.words) if start >= self.at), len(self.words))
 
 
-def first_word(
-    language: Language, place: Place, known: Iterable[str], close: Iterable[str] = ()
-) -> Repair | None:
+def first_word(place: Place, known: Iterable[str], close: Iterable[str] = ()) -> Repair | None:
     """The word that has to stand before a statement or in place of its first word, if that is one of few.
 
     None where a `close` word reads in place of the first one: it is misspelt, and nothing is left out.
     """
-    trial = Trial(language, place)
+    trial = Trial(place)
     if len(trial.words) < 2:
         return None
     start, first = trial.words[0]
@@ -110,37 +101,34 @@ def first_word(
     return None
 
 
-def exchanged(language: Language, place: Place) -> Repair | None:
+def exchanged(place: Place) -> Repair | None:
     """Two words that stand in the wrong order, if the statement reads with them exchanged."""
-    return _exchanged(Trial(language, place))
+    return _exchanged(Trial(place))
 
 
-def name_left_out(language: Language, place: Place) -> str:
+def name_left_out(place: Place) -> str:
     """A name for words in quotes before which one is left out; empty if the statement does not read with it."""
-    trial = Trial(language, place)
+    trial = Trial(place)
     name = re.sub(r"[^a-z0-9]+", "-", place.found.lower()).strip("-")
     if not trial.reads(trial.at, trial.at, "name "):
         return ""
     return name if name[:1].isalpha() and name.count("-") < MOST_PARTS else "NAME"
 
 
-def before_block(language: Language, place: Place) -> str:
+def before_block(place: Place) -> str:
     """The only word of a statement that belongs before the { of its block; empty if it does not."""
-    trial = Trial(language, place)
+    trial = Trial(place)
     word = trial.line.strip()
     opener = trial.head.rfind("{")
     if opener < 0 or not _PLAIN.fullmatch(word):
         return ""
-    try:
-        follows = language.follows(f"{trial.head[:opener].rstrip()} {word} ")
-    except UnexpectedInput:
-        return ""
+    follows = place.language.after(f"{trial.head[:opener].rstrip()} {word} ")
     return word if "LBRACE" in follows else ""
 
 
-def first_word_again(language: Language, place: Place) -> Repair | None:
+def first_word_again(place: Place) -> Repair | None:
     """The first word of a statement that has to be repeated in place of a comma."""
-    trial = Trial(language, place)
+    trial = Trial(place)
     if not trial.words or trial.line[trial.at : trial.at + 1] != ",":
         return None
     first = trial.words[0][1]
@@ -152,30 +140,30 @@ def first_word_again(language: Language, place: Place) -> Repair | None:
     return trial.repair(trial.at, trial.at + 1, f"\n{indent}{first}", hint)
 
 
-def each_in_quotes(language: Language, place: Place, words: str) -> str:
+def each_in_quotes(place: Place, words: str) -> str:
     """Words that stand without quotes, each in its own where the statement takes several; empty if it does not."""
-    trial = Trial(language, place)
+    trial = Trial(place)
     parts = [part.strip() for part in words.split(",")]
     new = ", ".join(f'"{part}"' for part in parts)
     fits = len(parts) > 1 and all(parts) and trial.reads(trial.at, trial.at + len(words), new)
     return new if fits else ""
 
 
-def reads_alone(language: Language, place: Place, after: int = 0) -> bool:
+def reads_alone(place: Place, after: int = 0) -> bool:
     """Whether what stands so many characters after this place, up to the end, is a statement itself."""
-    trial = Trial(language, place)
+    trial = Trial(place)
     return trial.at + after < len(trial.line.rstrip()) and trial.reads(0, trial.at + after, "")
 
 
-def reads_with(language: Language, place: Place, word: str) -> bool:
+def reads_with(place: Place, word: str) -> bool:
     """Whether the statement reads with another word in place of the one that is not expected."""
-    trial = Trial(language, place)
+    trial = Trial(place)
     return trial.reads(trial.at, trial.at + len(place.found), word)
 
 
-def rest_too_many(language: Language, place: Place) -> str:
+def rest_too_many(place: Place) -> str:
     """The text from here to the end of the statement, if the statement reads without it; otherwise empty."""
-    trial = Trial(language, place)
+    trial = Trial(place)
     text = trial.line[trial.at :].rstrip()
     return (
         text
@@ -380,11 +368,11 @@ TRIES = (  # in order: the first with which the statement reads to its end is to
 )
 
 
-def repaired(language: Language, place: Place, value: bool = False) -> Repair | None:
+def repaired(place: Place, value: bool = False) -> Repair | None:
     """The first repair near the place where the parser stopped with which the statement reads to its end.
 
     `value`: a name, a number or words are wanted there.
     """
-    trial = Trial(language, place)
+    trial = Trial(place)
     tries = (one for one in TRIES if one.of_values or not value)
     return next((found for one in tries if (found := one.attempt(trial))), None)
