@@ -12,7 +12,6 @@ TECHNICIAN, PACKER = "technician", "packer"
 KIT = "kit.pdf"  # what whoever packs works with; the other sheets are the technician's
 Value = TypeVar("Value")
 TOLD = {"hung": "rigger", "all-up": "pilot"}  # who is told a mass, by its kind
-OF_FUNCTIONS = ("done", "turned", "combined", "losses", "margins", "turns", "levels")
 OF_CONTROLS = ("done", "turned", "combined", "turns", "levels")  # what an operator feels; margins they do not
 PACKING = (
     "pack",

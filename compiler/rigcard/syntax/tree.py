@@ -848,7 +848,6 @@ class Offset(NamedTuple):
 
 Control = Lever | Switch
 Dialled = Travel | TravelAuto | Subtrim | SubtrimAuto | Reversed | ReverseAuto
-ChannelOption = Dialled | Failsafe | Aims | ChannelRate | Expo | Slow
 
 
 # ---- power --------------------------------------------------------------------------------------------------
