@@ -11,13 +11,17 @@ from rigcard.documents.base.layout import (
     SMALL,
     TICK,
     Block,
+    Box,
     Cell,
     heading,
     joined,
+    line_height,
     paragraph,
     row,
     space,
     table,
+    text_at,
+    wrap,
 )
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.paper import LARGE as LARGE_PAPER
@@ -27,13 +31,14 @@ from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import masses
 from rigcard.documents.cards.frame import TECHNICIAN, Group, LaidGroup, card_size
 from rigcard.documents.cards.power import checked_words, unchecked_words
-from rigcard.resolve.model import Cable, Rig
+from rigcard.resolve.model import Cable, RadioLink, Rig
 from rigcard.resolve.payload import loads
 from rigcard.resolve.pins import unstated
 from rigcard.resolve.radio import all_links, on_air
 from rigcard.solve.solved import Solved
 
 EVERYBODY = ""
+MOST_NAMED = 12  # links whose band nobody stated that are listed by name
 BETWEEN = 5.0  # mm between two columns of contents
 TWO_COLUMNS = 180.0  # mm: from this width on the contents stand in two columns
 
@@ -144,7 +149,10 @@ def _print_plan(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidG
         found.leaves * copies_of(rig, found.group) for found in contents if found.group.role != TECHNICIAN
     )
     diagram = say(
-        "{paper}: the wiring diagram. Labels: {stock}.", paper=_named(LARGE_PAPER[rig.paper]), stock=_stock(rig)
+        "{paper} or {large}, as each page is made: the wiring diagram. Labels: {stock}.",
+        paper=_named(rig.paper),
+        large=_named(LARGE_PAPER[rig.paper]),
+        stock=_stock(rig),
     )
     pouches = say(
         "Laminate every card but those of the technician: {count} pouches {size}.",
@@ -186,24 +194,30 @@ def _measure(grid: Grid) -> str:
 
 
 def _radio(face: Typeface, inner: float, rig: Rig) -> list[Block]:
-    """Set every radio link for the frequency coordinator; empty for a rig that declares none."""
-    if not rig.radio_links:
+    """Set everything that sends by radio, for whoever coordinates it; first the links whose band is stated."""
+    links = all_links(rig)
+    if not links:
         return []
     lines = [
-        say(
-            "{link}: {sender} to {receivers}, on {band}",
-            link=link.title,
-            sender=rig.units[link.sender].title,
-            receivers=listed([rig.units[name].title for name in link.receivers]),
-            band=on_air(link) or "________",
+        say("{link}, {band}: {ways}", link=link.title, band=on_air(link), ways=_ends(rig, link))
+        for link in links
+        if on_air(link)
+    ]
+    if silent := [link for link in links if not on_air(link)]:
+        named = len(silent) <= MOST_NAMED
+        ways = (
+            [_ends(rig, link) for link in silent]
+            if named
+            else [say("{count} links, each on the card of its receiver", count=len(silent))]
         )
-        for link in all_links(rig)
-    ]
-    cells = [
-        [Cell(text, SMALL) for text in pair] for pair in zip_longest(lines[::2], lines[1::2], fillvalue="")
-    ]
-    boxes = [box for pair in cells for box in row(face, pair, (inner / 2, inner / 2), ruled=False, pad=0.4)]
-    return [joined(heading(face, say("Radio links"), inner), Block(tuple(boxes)))]
+        lines.append(say("Band not stated, look: {ways}", ways="; ".join(ways)))
+    blocks = [paragraph(face, line, inner, size=SMALL, gap=0.4) for line in lines]
+    return [joined(heading(face, say("Radio links"), inner), *blocks)]
+
+
+def _ends(rig: Rig, link: RadioLink) -> str:
+    receivers = listed([rig.units[name].title for name in link.receivers])
+    return say("{sender} to {receivers}", sender=rig.units[link.sender].title, receivers=receivers)
 
 
 def _checks(face: Typeface, inner: float, solved: Solved) -> Block:
@@ -222,10 +236,29 @@ def _checks(face: Typeface, inner: float, solved: Solved) -> Block:
 
         told, looks = figures_text(solved)
         checked, unchecked = [*checked, told], [*unchecked, *looks]
-    for done, left in zip_longest(checked, unchecked, fillvalue=""):
-        cells = [Cell(f"• {text}" if text else "", SMALL) for text in (done, "", left)]
-        boxes += row(face, cells, widths, ruled=False, pad=0.2)
+    columns = [_points(face, texts, half) for texts in (checked, unchecked)]
+    for done, left in zip_longest(*columns, fillvalue=(0.0, "")):
+        marks = [
+            text_at(face, edge + indent, 0.2, line, SMALL)
+            for edge, (indent, line) in ((0.0, done), (half + 4.0, left))
+            if line
+        ]
+        boxes.append(Box(line_height(SMALL) + 0.4, tuple(marks)))
     return joined(space(1.5, keep=True), Block(tuple(boxes)), space(1.5))
+
+
+def _points(face: Typeface, texts: Sequence[str], width: float) -> list[tuple[float, str]]:
+    """Return the lines of a list, each with its indent: a point before the first line of a text, none before others.
+
+    A text that begins with a dash belongs under the one before it.
+    """
+    indent = face.width("• ", SMALL)
+    lines: list[tuple[float, str]] = []
+    for text in texts:
+        under = indent if text.startswith("– ") else 0.0
+        first, *more = wrap(face, text, SMALL, width - indent - under)
+        lines += [(under, first if under else f"• {first}"), *((indent + under, line) for line in more)]
+    return lines
 
 
 def _checked(solved: Solved) -> list[str]:
@@ -352,7 +385,7 @@ def _taken_as_said(solved: Solved) -> list[str]:
     if sticks:
         found.append(say("the trim levers of {units}: the model names none", units=listed(sticks)))
     if standing:
-        found.append(say("where they stand: {things}", things="; ".join(standing)))
+        found.append(say("where these stand at the start: {things}", things="; ".join(standing)))
     if not rig.revision:
         found.append(say("which issue is in hand: no revision is stated"))
     return found

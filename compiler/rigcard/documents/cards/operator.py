@@ -49,15 +49,25 @@ class Hand(NamedTuple):
 
 def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
     """Make the card of a handset's operator, without channel numbers, pulses or menus."""
-    title = solved.rig.crew.get(unit.held_by or "", unit.title)
     hand = _hand(face, inner, solved, unit)
-    empty = Group(title.upper(), title, (), (), unit.held_by or "")
+    empty = Group(*_name(solved, unit), (), (), unit.held_by or "")
     fronts = [_front(face, inner, solved, hand, size) for size in SIZES]
     side = room(face, solved.rig, empty)
     size, front = next(
         (one for one in zip(SIZES, fronts, strict=True) if _height(one[1]) <= side), (SIZES[-1], fronts[-1])
     )
     return empty._replace(blocks=(*front, *_back(face, inner, solved, hand, size)))
+
+
+def _name(solved: Solved, unit: Unit) -> tuple[str, str]:
+    """Return mark and title: the person, and the handset too if the person holds several."""
+    person = solved.rig.crew.get(unit.held_by or "")
+    if person is None:
+        return unit.title.upper(), unit.title
+    held = [one for one in solved.rig.units.values() if one.role == "handset" and one.held_by == unit.held_by]
+    if len(held) == 1:
+        return person.upper(), person
+    return f"{person} {unit.label}".upper(), f"{person} {unit.title}"
 
 
 def _height(blocks: Sequence[Block]) -> float:
