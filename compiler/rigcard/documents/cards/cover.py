@@ -26,7 +26,7 @@ from rigcard.documents.base.layout import (
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.paper import LARGE as LARGE_PAPER
 from rigcard.documents.base.paper import Grid, grid_of, has_bar, pouch_for
-from rigcard.documents.base.phrases import has_trims, sentence
+from rigcard.documents.base.phrases import has_trims, sentence, station_title
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import masses
 from rigcard.documents.cards.frame import TECHNICIAN, Group, LaidGroup, card_size
@@ -36,9 +36,10 @@ from rigcard.resolve.payload import loads
 from rigcard.resolve.pins import unstated
 from rigcard.resolve.radio import all_links, on_air
 from rigcard.solve.solved import Solved
+from rigcard.solve.stations import stations_of
 
 EVERYBODY = ""
-MOST_NAMED = 12  # links whose band nobody stated that are listed by name
+MOST_NAMED = 12  # things of one kind that are listed by name
 BETWEEN = 5.0  # mm between two columns of contents
 TWO_COLUMNS = 180.0  # mm: from this width on the contents stand in two columns
 
@@ -51,7 +52,7 @@ def cover(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidG
         questions = [paragraph(face, f"? {question}", inner, bold=True, gap=0.6) for question in rig.questions]
         title = say("Open questions: do not use the cards before they are answered")
         blocks += [heading(face, title, inner), *questions]
-    blocks.append(_contents(face, inner, rig, contents))
+    blocks += _contents(face, inner, solved, contents)
     blocks.append(_people(face, inner, rig, contents))
     blocks += _print_plan(face, inner, rig, contents)
     blocks += masses(face, inner, rig)
@@ -67,8 +68,51 @@ def cover(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidG
 # ---- contents and people -------------------------------------------------------------------------------------
 
 
-def _contents(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGroup]) -> Block:
-    """Set the contents: each card group, its sides, who has it, how many copies, and its check code."""
+def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidGroup]) -> list[Block]:
+    """Set the contents: a line for each station if there are several, then what belongs to none of them."""
+    placed = [found for found in contents if found.group.station is not None]
+    others = [found for found in contents if found.group.station is None]
+    blocks = [_by_station(face, inner, solved, placed)] if placed else []
+    title = say("Cards of all stations") if placed else say("Cards in this pack, in order")
+    return [*blocks, _one_by_one(face, inner, solved.rig, others, title)] if others else blocks
+
+
+def _by_station(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidGroup]) -> Block:
+    """Set a line for each station: the check codes of its cards, and how many cards that is."""
+    kinds = list(dict.fromkeys(found.group.kind for found in contents))
+    at: dict[tuple[int | None, str], list[LaidGroup]] = {}
+    for found in contents:
+        at.setdefault((found.group.station, found.group.kind), []).append(found)
+    copies = {found.group.kind: copies_of(solved.rig, found.group) for found in contents}
+    rows = [
+        [
+            Cell(say("copies of each"), SMALL),
+            *(Cell(str(copies[kind]), SMALL, align="centre") for kind in kinds),
+            Cell(),
+        ]
+    ]
+    for number, station in enumerate(stations_of(solved)):
+        mine = [at.get((number, kind), []) for kind in kinds]
+        title = station_title(station) if station.others else station.handsets[0].label
+        rows.append(
+            [
+                Cell(sentence(title), SMALL, True),
+                *(Cell("\n".join(found.code for found in of), SMALL, align="centre") for of in mine),
+                Cell(str(sum(found.leaves for of in mine for found in of)), SMALL, align="right"),
+            ]
+        )
+    narrow = min(17.0, (inner - 40.0) / (len(kinds) + 1))
+    widths = (inner - narrow * (len(kinds) + 1), *(narrow for _ in kinds), narrow)
+    head = (say("STATION"), *kinds, say("CARDS"))
+    aligns = ("left", *("centre" for _ in kinds), "right")
+    return joined(
+        heading(face, say("Cards of each station, by their check codes"), inner),
+        table(face, head, rows, widths, aligns=aligns, pad=0.3),
+    )
+
+
+def _one_by_one(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGroup], title: str) -> Block:
+    """Set each card group with its sides, who has it, how many copies, and its check code."""
     rows = [
         [
             Cell(found.group.mark, SMALL, True),
@@ -95,7 +139,7 @@ def _contents(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGro
     if columns > 1:
         widths, head, aligns = [*widths, BETWEEN, *widths], [*head, "", *head], [*aligns, "left", *aligns]
     return joined(
-        heading(face, say("Cards in this pack, in order"), inner),
+        heading(face, title, inner),
         table(face, head, sets, widths, aligns=aligns, pad=0.3),
     )
 
@@ -344,8 +388,20 @@ def _not_judged(solved: Solved) -> list[str]:
     )
     found = [text for count, text in parts if count]
     if loads_open:
-        found.append(say("payload of {units}: rating or masses not stated", units=listed(loads_open)))
+        found.append(
+            say("payload of {units}: rating or masses not stated", units=_named_or_counted(loads_open))
+        )
     return [*found, *_taken_as_said(solved)]
+
+
+def _named_or_counted(titles: Sequence[str]) -> str:
+    """Return titles as a list; where they are many, how many there are: nobody reads three hundred names."""
+    return listed(titles) if len(titles) <= MOST_NAMED else _counted(titles)
+
+
+def _counted(titles: Sequence[str]) -> str:
+    first, *_, last = titles
+    return say("{count}, from {first} to {last}", count=len(titles), first=first, last=last)
 
 
 def _taken_as_said(solved: Solved) -> list[str]:
@@ -383,9 +439,14 @@ def _taken_as_said(solved: Solved) -> list[str]:
     found = []
     standing = [*(say("rings of {unit}", unit=title) for title in lenses), *left]
     if sticks:
-        found.append(say("the trim levers of {units}: the model names none", units=listed(sticks)))
+        found.append(say("the trim levers of {units}: the model names none", units=_named_or_counted(sticks)))
     if standing:
-        found.append(say("where these stand at the start: {things}", things="; ".join(standing)))
+        found.append(
+            say(
+                "where these stand at the start: {things}",
+                things="; ".join(standing) if len(standing) <= MOST_NAMED else _counted(standing),
+            )
+        )
     if not rig.revision:
         found.append(say("which issue is in hand: no revision is stated"))
     return found
