@@ -32,9 +32,9 @@ def test_gorge_is_read_off_its_wiring() -> None:
     assert card(solved) == {
         "everything": "Head handset: power, memory; Head receiver: link light steady; Head pack: charge; "
         "P01 at both ends, the fuse of P01; Stabilised head: power; S02 at both ends",
-        "all of Stabilised head": "Head receiver: pin bus; S02 at both ends; "
+        "all of the stabilised head": "Head receiver: pin bus; S02 at both ends; "
         "Stabilised head: settings as on its card",
-        "all of Camera bridge": "Camera bridge: power; S04 at both ends; "
+        "all of the camera bridge": "Camera bridge: power; S04 at both ends; "
         "Cinema camera: power, Body > Sockets > Control: Orders; "
         "S01.R, S01.I and S01.T, which feed Camera bridge; Camera pack: charge; P02 at both ends, the fuse of P02",
         "Pan speed and Tilt speed": "Left dial; channel 9",
@@ -56,10 +56,10 @@ def test_two_handsets_share_nothing_on_the_mast() -> None:
     assert solved
 
     assert card(solved) == {
-        "everything of Head handset": "Head handset: power, memory; Head receiver: link light steady, pin bus; "
+        "everything of the head handset": "Head handset: power, memory; Head receiver: link light steady, pin bus; "
         "S11 at both ends; Mast head: power, Basic > Line type: 16-channel serial; Mast pack: charge; "
         "P11 at both ends, the fuse of P11",
-        "everything of Camera handset": "Camera handset: power, memory; Camera receiver: link light steady; "
+        "everything of the camera handset": "Camera handset: power, memory; Camera receiver: link light steady; "
         "Receiver pack: charge; P14 at both ends",
         "only Pan": "Head handset: Right stick, across, channel 3",
         "only Tilt": "Head handset: Right stick, along, channel 2",
@@ -117,6 +117,6 @@ cable W5 "Left" { rx.p5 to third.one; length 1m; jacket 3mm }""".replace("INPUTS
 
     rows = card(solved)
     assert rows["everything"] == "Handset: power, memory; Receiver: power"
-    assert rows["all of Other"] == "Other: power; Pack A: charge; P1 at both ends"
+    assert rows["all of the other"] == "Other: power; Pack A: charge; P1 at both ends"
     assert rows["only Third: Left"] == "Across; channel 5; Receiver: pin p5; W5 at both ends; Third: power"
     assert rows["only Other: Right"] == "Two; channel 4; Receiver: pin p4; W4 at both ends"

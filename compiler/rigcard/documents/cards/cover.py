@@ -62,7 +62,7 @@ def cover(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidG
         notes = [paragraph(face, note, inner, size=SMALL, gap=0.6) for note in rig.notes]
         blocks.append(joined(heading(face, say("Notes"), inner), *notes))
     blocks.append(paragraph(face, cautions.defer(), inner, size=SMALL, bold=True, whole=True))
-    return Group("ISSUE SHEET", say("Issue sheet"), tuple(blocks), full_sheet=True)
+    return Group(say("ISSUE SHEET"), say("Issue sheet"), tuple(blocks), full_sheet=True)
 
 
 # ---- contents and people -------------------------------------------------------------------------------------

@@ -130,9 +130,9 @@ def _margins(found: Comparison, titles: Titles, effect: Effect) -> Line:
     moved = now.percent - was.percent
     pulses = now.pulse - was.pulse if now.pulse is not None and was.pulse is not None else None
     by = percent(abs(moved)) if pulses is None else microseconds(abs(pulses))
+    done = found.new.done[effect.about]
     parts = {
-        "input": titles.input(unit, name),
-        "state": found.new.done[effect.about].state,
+        "what": ", ".join(done.does) or f"{titles.input(unit, name)} {done.state}",
         "at": titles.at(handset, control, position, others),
         "now": percent(now.percent),
         "was": percent(was.percent),
@@ -141,11 +141,11 @@ def _margins(found: Comparison, titles: Titles, effect: Effect) -> Line:
     if moved < 0:
         return Line(
             say("MARGIN"),
-            say("{input} {state} ({at}) is {by} nearer to its edge: margin {now}, was {was}.", **parts),
+            say("{what} ({at}) is {by} nearer to its edge: margin {now}, was {was}.", **parts),
         )
     return Line(
         say("MARGIN"),
-        say("{input} {state} ({at}) is {by} farther from its edge: margin {now}, was {was}.", **parts),
+        say("{what} ({at}) is {by} farther from its edge: margin {now}, was {was}.", **parts),
     )
 
 

@@ -272,12 +272,12 @@ def who_is_dead(solved: Solved, functions: tuple[Function, ...]) -> str:
         return say("everything")
     for handset in dict.fromkeys(feed.handset for feed in feeds):
         if dead == {(feed.unit, feed.input.name) for feed in feeds if feed.handset == handset}:
-            return say("everything of {unit}", unit=rig.units[handset].title)
+            return say("everything of {unit}", unit=the(rig.units[handset].title))
     words = []
     for unit in dict.fromkeys(unit for unit, _ in functions):
         mine = dict.fromkeys((feed.unit, feed.input.name) for feed in feeds if feed.unit == unit)
         if len(mine) > 1 and dead.issuperset(mine):
-            words.append(say("all of {unit}", unit=rig.units[unit].title))
+            words.append(say("all of {unit}", unit=the(rig.units[unit].title)))
         else:
             words += [_named(solved, function) for function in mine if function in dead]
     return listed(words)

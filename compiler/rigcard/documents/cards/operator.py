@@ -322,8 +322,9 @@ def _left_standing(solved: Solved, hand: Hand) -> list[str]:
 
 def _call(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Block:
     """Set blanks for the people to call: names and numbers are not printed."""
-    others = [title for role, title in solved.rig.crew.items() if role != unit.held_by]
-    titles = [say("technician"), *others][:2]
+    held = {one.held_by for one in solved.rig.units.values() if one.role == "handset"}
+    others = sorted((role for role in solved.rig.crew if role != unit.held_by), key=lambda role: role in held)
+    titles = [say("technician"), *(solved.rig.crew[role] for role in others)][:2]
     cells = [Cell(f"{say('call {role}:', role=title)} ________", BODY) for title in titles]
     return Block(tuple(row(face, cells, [inner / len(cells)] * len(cells), ruled=False, pad=1.2)))
 
