@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import zip_longest
 
-from rigcard.documents.base.language import listed, say, say_count
+from rigcard.documents.base.language import MOST_NAMED, listed, listed_or_counted, say, say_count
 from rigcard.documents.base.layout import (
     BODY,
     SMALL,
@@ -39,7 +39,6 @@ from rigcard.solve.solved import Solved
 from rigcard.solve.stations import stations_of
 
 EVERYBODY = ""
-MOST_NAMED = 12  # things of one kind that are listed by name
 BETWEEN = 5.0  # mm between two columns of contents
 TWO_COLUMNS = 180.0  # mm: from this width on the contents stand in two columns
 
@@ -389,19 +388,9 @@ def _not_judged(solved: Solved) -> list[str]:
     found = [text for count, text in parts if count]
     if loads_open:
         found.append(
-            say("payload of {units}: rating or masses not stated", units=_named_or_counted(loads_open))
+            say("payload of {units}: rating or masses not stated", units=listed_or_counted(loads_open))
         )
     return [*found, *_taken_as_said(solved)]
-
-
-def _named_or_counted(titles: Sequence[str]) -> str:
-    """Return titles as a list; where they are many, how many there are: nobody reads three hundred names."""
-    return listed(titles) if len(titles) <= MOST_NAMED else _counted(titles)
-
-
-def _counted(titles: Sequence[str]) -> str:
-    first, *_, last = titles
-    return say("{count}, from {first} to {last}", count=len(titles), first=first, last=last)
 
 
 def _taken_as_said(solved: Solved) -> list[str]:
@@ -439,12 +428,12 @@ def _taken_as_said(solved: Solved) -> list[str]:
     found = []
     standing = [*(say("rings of {unit}", unit=title) for title in lenses), *left]
     if sticks:
-        found.append(say("the trim levers of {units}: the model names none", units=_named_or_counted(sticks)))
+        found.append(say("the trim levers of {units}: the model names none", units=listed_or_counted(sticks)))
     if standing:
         found.append(
             say(
                 "where these stand at the start: {things}",
-                things="; ".join(standing) if len(standing) <= MOST_NAMED else _counted(standing),
+                things=listed_or_counted(standing),
             )
         )
     if not rig.revision:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rigcard.documents.base.language import listed, say, say_count
+from rigcard.documents.base.language import listed, listed_or_counted, say, say_count
 from rigcard.documents.base.phrases import control_title, place, place_named
 from rigcard.faults.judged import judged
 from rigcard.faults.single import Fault
@@ -200,7 +200,7 @@ def _leads_of(fault: Fault) -> list[str]:
 
 
 def _follow(leads: Sequence[str]) -> str:
-    return say("follow {leads} from plug to plug", leads=listed(leads))
+    return say("follow {leads} from plug to plug", leads=listed_or_counted(leads))
 
 
 def _measure(solved: Solved, fault: Fault) -> str:
@@ -242,12 +242,7 @@ def figures_text(solved: Solved, most: int = 8) -> tuple[str, list[str]]:
         all=figures.share.all,
         found=figures.share.found,
     )
-    faults = [row.fault for row in figures.unseen]
-    leads = dict.fromkeys(lead for fault in faults for lead in _leads_of(fault))
-    looks = [_follow(list(leads))] if leads else []
-    looks += [
-        extra_look(solved, fault) for fault in once(solved, [one for one in faults if not _leads_of(one)])
-    ]
+    looks = _looks(solved, [row.fault for row in figures.unseen])
     if not looks:
         return told, []
     shown = [say("what no line of the function test shows:"), *(f"– {look}" for look in looks[:most])]
@@ -261,6 +256,34 @@ def figures_text(solved: Solved, most: int = 8) -> tuple[str, list[str]]:
             )
         )
     return told, shown
+
+
+def _looks(solved: Solved, faults: Sequence[Fault]) -> list[str]:
+    """Return the looks for mistakes: one for all leads, one for all units that may be flat or off, the others after them."""
+    leads = dict.fromkeys(lead for fault in faults for lead in _leads_of(fault))
+    looks = [_follow(list(leads))] if leads else []
+    powered = [fault for fault in once(solved, faults) if fault.kind == "power"]
+    title = {fault.names: solved.rig.units[fault.names[0]].title for fault in powered}
+    if flat := [title[fault.names] for fault in powered if fault.names[1] == "flat"]:
+        looks.append(
+            say_count(
+                len(flat),
+                "{unit}: read its charge",
+                "{unit}: read their charges",
+                unit=listed_or_counted(flat),
+            )
+        )
+    if off := [title[fault.names] for fault in powered if fault.names[1] != "flat"]:
+        looks.append(
+            say_count(
+                len(off),
+                "{unit}: look whether it is on",
+                "{unit}: look whether they are on",
+                unit=listed_or_counted(off),
+            )
+        )
+    others = [fault for fault in faults if fault.kind != "power" and not _leads_of(fault)]
+    return [*looks, *(extra_look(solved, fault) for fault in once(solved, others))]
 
 
 def once(solved: Solved, faults: Iterable[Fault]) -> list[Fault]:
