@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from rigcard.documents.cards.fault_finding import where_to_look, who_is_dead
+import pytest
+
+from cardlines import FACE, NAMES_OF_SAMPLES, WIDE, lines, sample
+from rigcard.documents.cards.fault_finding import fault_finding, where_to_look, who_is_dead
+from rigcard.documents.cards.frame import Group
 from rigcard.solve.sharing import dead_together
 from rigcard.solve.solved import Solved
 from rigs import compiled, solved_or_none
@@ -120,3 +124,15 @@ cable W5 "Left" { rx.p5 to third.one; length 1m; jacket 3mm }""".replace("INPUTS
     assert rows["all of the other"] == "Other: power; Pack A: charge; P1 at both ends"
     assert rows["only Third: Left"] == "Across; channel 5; Receiver: pin p5; W5 at both ends; Third: power"
     assert rows["only Other: Right"] == "Two; channel 4; Receiver: pin p4; W4 at both ends"
+
+
+@pytest.mark.parametrize("name", NAMES_OF_SAMPLES)
+def test_every_question_makes_a_difference(name: str) -> None:
+    """Its two answers do not lead to one letter: nobody moves a control for nothing."""
+    found = lines(Group("FAULTS", "", tuple(fault_finding(FACE, WIDE, sample(name)))))
+    start = next(at for at, line in enumerate(found) if line.startswith("Then answer"))
+    end = next(at for at, line in enumerate(found) if line.startswith("Letters"))
+    answers = [line.split(" | ")[-2:] for line in found[start + 2 : end] if line.count(" | ") >= 4]
+
+    assert answers
+    assert all(yes != no for yes, no in answers), answers

@@ -131,8 +131,9 @@ def _margins(found: Comparison, titles: Titles, effect: Effect) -> Line:
     pulses = now.pulse - was.pulse if now.pulse is not None and was.pulse is not None else None
     by = percent(abs(moved)) if pulses is None else microseconds(abs(pulses))
     done = found.new.done[effect.about]
+    does = ", ".join(done.does)
     parts = {
-        "what": ", ".join(done.does) or f"{titles.input(unit, name)} {done.state}",
+        "what": f"{titles.input(unit, name)} {done.state}" if does in ("", done.state) else does,
         "at": titles.at(handset, control, position, others),
         "now": percent(now.percent),
         "was": percent(was.percent),

@@ -15,7 +15,7 @@ from rigcard.documents.cards.frame import caution_block
 from rigcard.documents.cards.function_test import to_do, to_see
 from rigcard.documents.cards.mistakes import remedy
 from rigcard.documents.cards.parts import steps
-from rigcard.faults.diagnosis import Leaf, Question
+from rigcard.faults.diagnosis import Leaf, Question, leaves
 from rigcard.faults.judged import judged
 from rigcard.faults.looks import LINKED, ON
 from rigcard.faults.matrix import by_station
@@ -123,17 +123,17 @@ def _numbered(solved: Solved, root: Question | Leaf) -> tuple[list[_Asked], list
 
     Ends at which the same is done share a letter; a question that only leads to one letter is not asked.
     """
-    words = {id(leaf): (" ".join(actions(solved, leaf)), _who(solved, leaf)) for leaf in leaves_of(root)}
+    words = {id(leaf): (" ".join(actions(solved, leaf)), _who(solved, leaf)) for leaf in leaves(root)}
     asked: list[_Asked] = []
     ends: dict[tuple[str, str], _End] = {}
 
     def name(node: Question | Leaf) -> str:
-        leaves = leaves_of(node)
-        (do, who), *others = dict.fromkeys(words[id(leaf)] for leaf in leaves)
+        ends_here = leaves(node)
+        (do, who), *others = dict.fromkeys(words[id(leaf)] for leaf in ends_here)
         if not others:  # whatever the answers are, the same is done
             letter = LETTERS[len(ends) % len(LETTERS)] * (1 + len(ends) // len(LETTERS))
             end = ends.setdefault((do, who), _End(letter, do, who, frozenset()))
-            again = end.again | {leaf.again for leaf in leaves if leaf.again is not None}
+            again = end.again | {leaf.again for leaf in ends_here if leaf.again is not None}
             ends[do, who] = end._replace(again=again)
             return end.letter
         assert isinstance(node, Question)
@@ -145,11 +145,6 @@ def _numbered(solved: Solved, root: Question | Leaf) -> tuple[list[_Asked], list
 
     name(root)
     return asked, list(ends.values())
-
-
-def leaves_of(node: Question | Leaf) -> list[Leaf]:
-    """Return the ends that answers to a question lead to."""
-    return [node] if isinstance(node, Leaf) else [*leaves_of(node.yes), *leaves_of(node.no)]
 
 
 def _questions(face: Typeface, inner: float, solved: Solved, part: Solved, asked: Sequence[_Asked]) -> Block:
