@@ -429,11 +429,12 @@ def _taken_as_said(solved: Solved) -> list[str]:
     standing = [*(say("rings of {unit}", unit=title) for title in lenses), *left]
     if sticks:
         found.append(say("the trim levers of {units}: the model names none", units=listed_or_counted(sticks)))
-    if standing:
+    if standing:  # a title may have a comma
+        things = "; ".join(standing) if len(standing) <= MOST_NAMED else listed_or_counted(standing)
         found.append(
             say(
                 "where these stand at the start: {things}",
-                things=listed_or_counted(standing),
+                things=things,
             )
         )
     if not rig.revision:
