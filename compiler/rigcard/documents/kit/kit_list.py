@@ -6,13 +6,13 @@ shows them.
 
 import csv
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from io import StringIO
 from typing import NamedTuple
 
 from rigcard.documents.base.full_sheet import MARGIN, list_pages
-from rigcard.documents.base.language import listed, say, say_count
+from rigcard.documents.base.language import MOST_NAMED, listed, listed_or_counted, say, say_count
 from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Document, Typeface
 from rigcard.documents.base.paper import SIZES, paper_file
@@ -266,7 +266,8 @@ def _totals(rig: Rig, found: list[Item], packs: int) -> str:
     if idle:
         parts.append(say_count(idle, "{count} spare unit", "{count} spare units"))
     mass = sum((item.mass for item in found if item.mass is not None), Fraction(0))
-    unknown = "; ".join(item.title for item in found if item.mass is None)
+    unweighed = [item.title for item in found if item.mass is None]
+    unknown = "; ".join(unweighed) if len(unweighed) <= MOST_NAMED else listed_or_counted(unweighed)
     text = say(
         "{count} pieces: {parts}; {mass} kg without cases.",
         count=len(found),
@@ -402,7 +403,13 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
     known = (*solved.rig.units.values(), *solved.rig.spare_units.values())
     carried = [unit for unit in known if unit.role in BY_HAND]
     barred = [unit for unit in carried if _barred(unit)]
-    rows = [_travelling(unit, counts.get(unit.name, 1)) for unit in carried if unit not in barred]
+    free = [(unit, counts.get(unit.name, 1)) for unit in carried if not _barred(unit)]
+    rows = [_travelling([unit], count) for unit, count in free]
+    if len(free) > MOST_NAMED:  # one line for all of a kind
+        kinds: dict[tuple[str, int], list[Unit]] = {}
+        for unit, count in free:
+            kinds.setdefault((unit.model.name, count), []).append(unit)
+        rows = [_travelling(units, count) for (_, count), units in kinds.items()]
     media = [say("Recording media")] if any(unit.role == "camera" for unit in solved.rig.units.values()) else []
     rows += [[Cell(text, SIZE), *[Cell()] * 4, TICK] for text in (*media, say("Cards and papers"))]
     widths = (0.0, 18.0, 18.0, 56.0, 26.0, 12.0)
@@ -414,7 +421,13 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
     whole = (*(box._replace(prefer_with_next=True) for box in before), last)  # it is packed in one go
     blocks = [Block(whole)]
     if barred:
-        parts = [f"{unit.title} ({_pieces(unit, counts.get(unit.name, 1))})" for unit in barred]
+        alike: dict[str, list[str]] = {}
+        for unit in barred:
+            alike.setdefault(_pieces(unit, counts.get(unit.name, 1)), []).append(unit.title)
+        parts = [
+            f"{listed_or_counted(titles)} ({say('each {pieces}', pieces=pieces) if len(titles) > 1 else pieces})"
+            for pieces, titles in alike.items()
+        ]
         text = say("Not with a person: {packs}, {rule}.", packs=listed(parts), rule=_air(CLASSES[-1]))
         if solved.power:
             text = f"{text} {say('See “Packs by air”.')}"
@@ -446,19 +459,20 @@ def _pieces(unit: Unit, count: int) -> str:
     )
 
 
-def _travelling(unit: Unit, count: int) -> list[Cell]:
+def _travelling(units: Sequence[Unit], count: int) -> list[Cell]:
+    """Set one line for units that are alike, each with so many packs."""
+    unit = units[0]
     energy = watt_hours(unit.model)
     rule = _air(air_class(energy)).partition(": ")[2] if energy is not None else ""
-    title = say("{unit} with its packs", unit=unit.title) if unit.role != "pack" and count > 1 else unit.title
+    named = listed_or_counted([one.title for one in units])
+    with_packs = unit.role != "pack" and count > 1
+    pieces = count * len(units)
+    cases = {one.case for one in units}
     return [
-        Cell(title, SIZE, True),
-        Cell(
-            say("{count} packs", count=count) if unit.role != "pack" and count > 1 else str(count),
-            SIZE,
-            align="right",
-        ),
+        Cell(say("{unit} with its packs", unit=named) if with_packs else named, SIZE, True),
+        Cell(say("{count} packs", count=pieces) if with_packs else str(pieces), SIZE, align="right"),
         Cell(decimal(energy, 2) if energy is not None else "", SIZE, align="right"),
         Cell(rule, 9.0),
-        Cell(unit.case or say("the list above"), 9.0),
+        Cell(cases.pop() if len(cases) == 1 and unit.case else say("the list above"), 9.0),
         Cell(),
     ]
