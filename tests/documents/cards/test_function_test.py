@@ -68,7 +68,7 @@ def test_the_mast_is_read_off_its_wiring() -> None:
         "Look at the head receiver = link light steady",
         "Look at the camera receiver = link light steady",
         "Look at the picture = there, and steady",
-        "All is on. Touch nothing = nothing moves, no take runs",
+        "All is on. Touch nothing = no motion, no take",
         "Camera handset: Right stick, along TOWARD = Iris ring closed",
         "Camera handset: Right stick, along AWAY = Iris ring open",
         "Camera handset: Left toggle TOWARD = the take starts, tally lit",
@@ -83,7 +83,7 @@ def test_the_mast_is_read_off_its_wiring() -> None:
         "Head handset: Radio-loss test of the brief = all steps ticked",
         "Camera handset: Radio-loss test of the brief = all steps ticked",
         "Play the test take = plays back to the end",
-        "Set all controls as on the power-up card = checked by both",
+        "Controls as on POWER UP = checked by both",
     ]
     assert [test.at for test in tests[2:5]] == ["Head receiver", "Camera receiver", "Assistant's monitor"]
 
@@ -102,15 +102,15 @@ def test_the_gorge_frees_its_mode_first() -> None:
     ]  # fmt: skip
     assert lines[first + 3] == "Left dial LEFT = Pan speed slow and Tilt speed slow"
     (text,) = (words for words in cards_of(sample("gorge"), "TEST"))
-    assert f"From line {first + 2} on move each control a little first, then fully." in text
-    assert f"From line {first + 1} to line {last + 1}, leave the top rocker where it is." in text
+    assert f"From line {first + 2} on, move each control a little first." in text
+    assert f"From line {first + 1} to {last + 1}, leave the top rocker where it is." in text
 
 
 def test_a_rig_without_a_take_has_nothing_to_play() -> None:
     """The first rig: no camera."""
     assert told(lines_of_test(sample("first")))[-2:] == [
         "Radio-loss test of the brief = all steps ticked",
-        "Set all controls as on the power-up card = checked by both",
+        "Controls as on POWER UP = checked by both",
     ]
 
 

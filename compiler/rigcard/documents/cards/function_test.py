@@ -47,7 +47,7 @@ from rigcard.solve.solved import Reading, Solved
 from rigcard.solve.stations import parts_of_rig
 from rigcard.solve.turning import turn_read
 
-CLOSE = 0.5  # mm above and below a row, which keeps the tick boxes of two rows apart
+CLOSE = 0.35  # mm above and below a row, which keeps the tick boxes of two rows apart
 NUMBERS = 13.6  # mm, the column of numbers with their rings and flags
 TICKS = 8.6  # mm, the column of boxes to tick
 RING = 3.2  # mm, the radius of a ring round two figures of a body size
@@ -107,11 +107,12 @@ def function_test(face: Typeface, inner: float, solved: Solved, station: int = 0
 def _by_hand(tests: Sequence[Test]) -> list[Test]:
     """Name the handset above the control, not with it; not at all if all lines are of one. No device is named twice."""
     many = len({test.hand for test in tests if test.hand}) > 1
+    whole = (say("Play the test take"), say("Controls as on POWER UP"))  # they are about the whole rig
     return [
         test._replace(
             do=test.do.removeprefix(f"{test.hand}: "),
             hand=test.hand if many else "",
-            at="" if test.at and the(test.at) in test.do else test.at,
+            at="" if test.do in whole or (test.at and the(test.at) in test.do) else test.at,
         )
         for test in tests
     ]
@@ -126,7 +127,7 @@ def _how(solved: Solved, matrix: Matrix, own: Sequence[int], tests: Sequence[Tes
     return " ".join(
         [
             when,
-            say("O works the handset, H calls what H sees. If anything else moves, that is a fault."),
+            say("O works the handset, H calls what H sees. Anything else that moves is a fault."),
             say("Put each control back after its lines."),
             *_slowly(matrix, own),
             *_staying(solved, matrix, tests, own),
@@ -139,7 +140,7 @@ def _slowly(matrix: Matrix, own: Sequence[int]) -> list[str]:
     for at in own:
         line = matrix.lines[at]
         if line.stage == MOVES and line.reading and line.reading.feed.input.sweep:
-            return [say("From line {number} on move each control a little first, then fully.", number=at + 1)]
+            return [say("From line {number} on, move each control a little first.", number=at + 1)]
     return []
 
 
@@ -153,7 +154,7 @@ def _staying(solved: Solved, matrix: Matrix, tests: Sequence[Test], own: Sequenc
             held.setdefault(control, []).append(at + 1)
     return [
         say(
-            "From line {first} to line {last}, leave {control} where it is.",
+            "From line {first} to {last}, leave {control} where it is.",
             control=control,
             first=of[0],
             last=of[-1],
@@ -320,7 +321,7 @@ def to_do(solved: Solved, line: Line) -> str:
         case "take":
             return say("Play the test take")
         case "close":
-            return say("Set all controls as on the power-up card")
+            return say("Controls as on POWER UP")
     return _move(solved, line)
 
 
@@ -361,7 +362,7 @@ def to_see(solved: Solved, line: Line) -> str:
         case "start":
             feeds = parts_of_rig(solved)[line.station].links.feeds
             recorders = any(is_record(feed.input.states) for feed in feeds)
-            return say("nothing moves, no take runs") if recorders else say("nothing moves")
+            return say("no motion, no take") if recorders else say("nothing moves")
         case "loss":
             return say("all steps ticked")
         case "take":
