@@ -22,6 +22,7 @@ from rigcard.documents.base.layout import (
     wrap,
 )
 from rigcard.documents.base.model import Circle, Mark, Shape, Text, Typeface
+from rigcard.documents.base.model import Line as Rule
 from rigcard.documents.base.phrases import (
     control_title,
     effect_and_turn,
@@ -218,8 +219,16 @@ def _marked(
             if box.repeat_header:
                 box = box._replace(repeat_header=_overleaf(face, head, widths, tests[number - 1], line))
             number += 1
+            box = box._replace(marks=tuple(_left_of_ticks(mark, sum(widths) - TICKS) for mark in box.marks))
         boxes.append(box)
     return rows._replace(boxes=tuple(boxes))
+
+
+def _left_of_ticks(mark: Mark, end: float) -> Mark:
+    """End the rule below a row before the boxes to tick: between two of them it would be one thick line in a copy."""
+    if not isinstance(mark, Rule):
+        return mark
+    return mark._replace(points=tuple((min(x, end), y) for x, y in mark.points))
 
 
 def _ring(x: float, y: float) -> Mark:
