@@ -8,7 +8,7 @@ from fractions import Fraction
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import CENTRE, Band, Expectation, Rig, Sweep
+from rigcard.resolve.model import CENTRE, Band, Expectation, Position, Rig, Sweep
 from rigcard.resolve.targets import Target
 from rigcard.solve.bearing import borne_on, freed_by, scaled_turns
 from rigcard.solve.claims import Proof, claim
@@ -263,7 +263,7 @@ def level_outside_bands(proof: Proof) -> Iterator[Finding]:
     """
     expected = _expected(proof)
     for result, row, reading in _readings(proof):
-        known = (row.control, row.position.name) in expected or reading.feed in proof.restless
+        known = (reading.feed, _place(row)) in expected or reading.feed in proof.restless
         if reading.band or not reading.feed.input.bands or known or row.level.clipped:
             continue
         bands = listed([_range(band) for band in reading.feed.input.bands])
@@ -276,9 +276,27 @@ def level_outside_bands(proof: Proof) -> Iterator[Finding]:
         )
 
 
-def _expected(proof: Proof) -> set[tuple[str, str]]:
-    """Positions that an expectation speaks of: if they miss, that is reported there."""
-    return {(claim_.control, claim_.position.name) for claim_ in proof.solved.rig.expectations}
+Place = tuple[str, Position, frozenset[tuple[str, Position]]]  # control, position, conditions
+
+
+def _place(row: Row) -> Place:
+    return row.control, row.position, frozenset(row.conditions)
+
+
+def _expected(proof: Proof) -> set[tuple[Feed, Place]]:
+    """Inputs and positions that an expectation speaks of: if they miss, that is reported there."""
+    rig, links, found = proof.solved.rig, proof.solved.links, set()
+    for wish in rig.expectations:
+        handset = rig.units[wish.handset]
+        for target in targets(rig, links, wish):
+            bearing = {one.name for one in contributors(handset, handset.channels[target.feed.channel])}
+            moved = (
+                (name, place)
+                for name, place in wish.conditions
+                if name in bearing and proof.solved.power_up_positions[wish.handset, name] != place
+            )
+            found.add((target.feed, (wish.control, wish.position, frozenset(moved))))
+    return found
 
 
 def _readings(proof: Proof) -> Iterator[tuple[ChannelResult, Row, Reading]]:
