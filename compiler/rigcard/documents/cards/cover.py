@@ -32,6 +32,7 @@ from rigcard.resolve.payload import loads
 from rigcard.resolve.pins import unstated
 from rigcard.resolve.radio import all_links, on_air
 from rigcard.solve.solved import Solved
+from rigcard.solve.targets import targets
 
 EVERYBODY = ""
 BETWEEN = 5.0  # mm between two columns of contents
@@ -347,12 +348,20 @@ def _taken_as_said(solved: Solved) -> list[str]:
         for unit in rig.units.values()
         if unit.role == "lens" and needed.intersection(unit.model.offers)
     ]
+    claimed = {target.feed for wish in rig.expectations for target in targets(rig, solved.links, wish)}
+    ways = dict.fromkeys(
+        f"{feed.input.title} ({rig.units[feed.unit].title})"
+        for feed in solved.links.feeds
+        if feed.input.critical and feed.input.sweep and feed not in claimed
+    )
     found = []
     standing = [*(say("rings of {unit}", unit=title) for title in lenses), *left]
     if sticks:
         found.append(say("the trim levers of {units}: the model names none", units=listed(sticks)))
     if standing:
         found.append(say("where they stand: {things}", things="; ".join(standing)))
+    if ways:
+        found.append(say("which way is meant, as no claim says it: {functions}", functions="; ".join(ways)))
     if not rig.revision:
         found.append(say("which issue is in hand: no revision is stated"))
     return found
