@@ -97,7 +97,7 @@ def passes(
     yield
     values = solve(rig, links, diagnostics)
     if values and rig.spare_units and not diagnostics.failed():
-        from rigcard.spare_trial import try_spares  # few rigs have a spare of another model
+        from rigcard.solve.spare_trial import try_spares  # few rigs have a spare of another model
 
         yield
         try_spares(values, diagnostics)

@@ -24,6 +24,7 @@ Units = dict[str, Unit | None]  # None: the unit has a reported fault, so statem
 
 
 def expectations(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[Expectation, ...]:
+    """Every `expect` whose names are all known; the others are reported and left out."""
     found = []
     for item in block.all(tree.Expect):
         then = item.then.parts
@@ -96,6 +97,7 @@ def _conditions(
 
 
 def harmless(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[Harmless, ...]:
+    """Every `harmless` whose names are all known; the others are reported and left out."""
     found = []
     for item in block.all(tree.Harmless):
         given = [_given(place, units, diagnostics) for place in item.places]
@@ -193,6 +195,7 @@ def _whole_positions(parts: list[str], units: Units) -> list[str]:
 
 
 def measurements(block: Block, units: Units, diagnostics: Diagnostics) -> tuple[Measurement, ...]:
+    """Every `measured` whose names are all known; the others are reported and left out."""
     found = []
     for item in block.all(tree.Measured):
         given = _given(item.given, units, diagnostics)
