@@ -119,7 +119,9 @@ def test_dot_that_does_not_end(
     began = time.monotonic()
     assert cli.main(["build", "first.rig", "--only", "wiring"]) == WITHOUT_DRAWING
     assert time.monotonic() - began < 4
-    assert "did not end within 0.2 seconds" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert "did not end within 0.2 seconds" in said
+    assert "dot -Tpdf -O wiring.gv" in said
     assert {"wiring-list.pdf", "wiring.gv"} <= set(contents(place / "out" / "first"))
 
 

@@ -3,7 +3,7 @@
 from rigcard.diagnostics import Diagnostics, Severity, define
 from rigcard.documents.diagram.sheets import drawing_document, figure
 from rigcard.outputs.registry import Job, output
-from rigcard.render.dot import DotFailedError, DotMissingError, dot_source, place
+from rigcard.render.dot import DotFailedError, DotMissingError, DotTooSlowError, dot_source, place
 from rigcard.render.pdf import pdf
 from rigcard.render.svg import svg
 
@@ -24,10 +24,10 @@ DOT_FAILED = define(
     Severity.WARNING,
     "dot_failed",
     """
-    Reports: the program `dot` is there, but gave no usable answer.
+    Reports: the program `dot` is there, but gave no usable answer, or none in the time that it has.
     Why: everything but the diagram is written; the diagram cannot be.
-    Bad: a broken or very old Graphviz
-    Good: Graphviz 2.40 or newer, installed again
+    Bad: a broken or very old Graphviz, or a machine with too much to do
+    Good: Graphviz 2.40 or newer, installed again, or the same command later
     """,
     outside="program",
 )
@@ -44,7 +44,8 @@ def wiring(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
     files.update({f"{graph.name}.gv": text.encode() for graph, text in zip(job.graphs, sources, strict=True)})
     placed = []
     try:
-        placed = [(graph, place(graph, text)) for graph, text in zip(job.graphs, sources, strict=True)]
+        for graph, text in zip(job.graphs, sources, strict=True):
+            placed.append((graph, place(graph, text)))
     except DotMissingError:
         diagnostics.report(
             DOT_MISSING,
@@ -54,11 +55,16 @@ def wiring(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
             where="dot",
         )
     except DotFailedError as fault:
+        again = "install Graphviz again: apt-get install --reinstall graphviz"
+        if isinstance(fault, DotTooSlowError):
+            source = f"{job.graphs[len(placed)].name}.gv"
+            again = f"build when the machine has less to do, or beside the papers let it finish: dot -Tpdf -O {source}"
+        placed = []
         diagnostics.report(
             DOT_FAILED,
             None,
             f"the program `dot` gave no layout, so the wiring diagram is left out; its lists are there: {fault}",
-            "install Graphviz again: apt-get install --reinstall graphviz",
+            again,
             where="dot",
         )
     for graph, placement in placed:

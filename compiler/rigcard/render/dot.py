@@ -29,6 +29,10 @@ class DotFailedError(Exception):
     """`dot` is installed but gave no usable answer; the text is what it printed."""
 
 
+class DotTooSlowError(DotFailedError):
+    """`dot` was stopped at work."""
+
+
 def dot_source(graph: Graph) -> str:
     """Return a diagram as DOT text: a digraph for each strip, in a style for each kind of signal.
 
@@ -118,7 +122,7 @@ def place(graph: Graph, source: str = "") -> Placement:
     except FileNotFoundError as fault:
         raise DotMissingError from fault
     except subprocess.TimeoutExpired as fault:
-        raise DotFailedError(f"it did not end within {PATIENCE} seconds") from fault
+        raise DotTooSlowError(f"it did not end within {PATIENCE} seconds") from fault
     except (subprocess.CalledProcessError, OSError) as fault:
         text = getattr(fault, "stderr", b"") or str(fault).encode()
         raise DotFailedError(text.decode("utf-8", "replace").strip()[:300]) from fault

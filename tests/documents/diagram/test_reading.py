@@ -33,6 +33,7 @@ from samples import ROOT, SAMPLES, STOCK
 from strategies import reworded_samples, whole_rigs
 
 sys.path.insert(0, str(ROOT / "tests" / "bench"))
+from doubling import chain
 from production import production
 
 FACE = EmbeddedTypeface()
@@ -233,6 +234,32 @@ unit de is dm "Device" {{
 {sources} }}
 cable S1 "Lead" {{ rx.bus to de.line; length 1m; jacket 3mm }}
 """
+
+
+def test_power_through_more_devices_than_a_sheet_holds_goes_on_below(tmp_path: Path) -> None:
+    """A chain of 60 splitters: large sheets that do not overlap, every lead once, a device at a fold drawn twice."""
+    path = tmp_path / "chain.rig"
+    path.write_text(chain(60), encoding="utf-8")
+    diagnostics = Diagnostics()
+    solved = check_rig(path, diagnostics).solved
+    assert solved is not None, [found.message for found in diagnostics]
+    graph = power_graph(FACE, solved)
+    pages = drawing_document(FACE, solved.rig, [(graph, place(graph))]).pages
+
+    words = [text for page in pages for text in words_on(page)]
+    assert len(pages) < 60 / 3
+    assert not any("overlapping" in text for text in words)
+    assert all(words.count(f"{side}{n}-{end}") == 1 for side in "PL" for end in "AB" for n in range(1, 61))
+    twice = [
+        text for strip in graph.strips for box in strip.boxes if len(box.lines) > 1 for text, _, _ in box.lines
+    ]
+    names = [text for text in twice if text.startswith("Splitter")]
+    assert len(names) == 2 * len(set(names)) > 0
+    assert (
+        sum("drawn again" in text for text in twice)
+        == sum("fed by" in text for text in twice)
+        == len(names) / 2
+    )
 
 
 def test_a_chain_wider_than_a_sheet_goes_on_sheets_that_overlap(tmp_path: Path) -> None:

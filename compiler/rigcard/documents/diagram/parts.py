@@ -10,10 +10,10 @@ from rigcard.resolve.model import Rig
 from rigcard.words import millimetres
 
 
-def device(build: Builder, rig: Rig, name: str, *more: str) -> str:
-    """Return the key of the frame of a unit; `more` stands below its title."""
+def device(build: Builder, rig: Rig, name: str, *more: str, again: str = "") -> str:
+    """Return the key of the frame of a unit; `more` stands below its title. `again` tells a second frame from the first."""
     small = [(text, SMALL, False) for text in more]
-    return build.frame(f"device:{name}", (rig.units[name].label, TITLE, True), *small)
+    return build.frame(f"device:{name}{again and ' '}{again}", (rig.units[name].label, TITLE, True), *small)
 
 
 def cable(

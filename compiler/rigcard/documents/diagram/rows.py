@@ -8,7 +8,7 @@ devices on both sides are then drawn twice.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from itertools import groupby, pairwise
+from itertools import accumulate, groupby, pairwise
 from typing import NamedTuple
 
 from rigcard.documents.base.full_sheet import HEAD, MARGIN
@@ -76,10 +76,17 @@ def sheet_room(paper: str) -> tuple[float, float]:
 
 def laid_out(face: Typeface, build: Builder, name: str, title: str, paper: str) -> Graph:
     """Set what a builder has collected; words wrap earlier in a diagram that would be wider than a large sheet."""
-    room = sheet_room(LARGE[paper])
-    graph = _set(face, build, name, title, room[1], ROOMY)
-    wide = sum(graph.widths) + graph.gutter * len(graph.widths) > room[0]
-    return _set(face, build, name, title, room[1], TIGHT) if wide else graph
+    _, room = sheet_room(LARGE[paper])
+    graph = _set(face, build, name, title, room, ROOMY)
+    wide = columns_that_fit(graph, paper) < len(graph.widths)
+    return _set(face, build, name, title, room, TIGHT) if wide else graph
+
+
+def columns_that_fit(graph: Graph, paper: str) -> int:
+    """Return how many columns of a diagram, from the left, a large sheet holds."""
+    room, _ = sheet_room(LARGE[paper])
+    edges = accumulate(width + graph.gutter for width in graph.widths)
+    return sum(edge <= room for edge in edges)
 
 
 def _set(face: Typeface, build: Builder, name: str, title: str, room: float, measure: Measure) -> Graph:

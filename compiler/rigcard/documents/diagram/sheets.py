@@ -59,7 +59,8 @@ def figure(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> Page:
     part = _part(face, graph, placed, range(len(graph.strips)))
     width = max(part.width + 2 * MARGIN, NARROWEST)
     height = part.height + 2 * MARGIN + HEAD + LEGEND
-    return _page(face, rig, _key_of(rig, graph), part.marks, (width, height), (0, 0), "", True)
+    shown = _shown(part.marks, _field(width, height), (0.0, 0.0))
+    return _page(face, rig, _key_of(rig, graph), shown, (width, height), "", True)
 
 
 def _part(face: Typeface, graph: Graph, placed: Placement, strips: Sequence[int]) -> Part:
@@ -98,26 +99,40 @@ def _sheets(face: Typeface, rig: Rig, graph: Graph, placed: Placement) -> list[P
     parts = _divided(face, graph, placed, paper)
     room, size = _room(paper), (SIZES[paper][1], SIZES[paper][0])
     times = min(LARGEST, *(min(room[0] / part.width, room[1] / part.height) for part in parts))
-    pages: list[tuple[Part, float, float]] = []
+    pages: list[list[Mark]] = []
+    field = _field(*size)
     for part in parts:
         if times >= 1:
-            marks = tuple(enlarged(mark, times) for mark in part.marks)
-            pages.append((part._replace(marks=marks), 0.0, 0.0))
+            pages.append(_shown([enlarged(mark, times) for mark in part.marks], field, (0.0, 0.0)))
             continue
         across, down = _starts(placed.columns, part.width, room[0]), _starts(part.tops, part.height, room[1])
-        tiles = [part._replace(marks=tuple(marks)) for marks in _by_sheet(part.marks, across, room[0])]
-        pages += [(tile, dx, dy) for dy in down for tile, dx in zip(tiles, across, strict=True)]
+        tiles = _by_sheet(part.marks, across, room[0])
+        every = [_shown(tile, field, (dx, dy)) for dy in down for tile, dx in zip(tiles, across, strict=True)]
+        pages += [marks for marks in every if marks]  # a way may go down as steps do, and leave sheets empty
     shown = []
     key = _key_of(rig, graph)
-    for number, (part, dx, dy) in enumerate(pages, 1):
+    for number, marks in enumerate(pages, 1):
         words = ""
         if times < 1:
             words = say("sheet {number} of {count}, overlapping", number=number, count=len(pages))
         elif len(pages) > 1:
             words = say("sheet {number} of {count}", number=number, count=len(pages))
-        page = _page(face, rig, key, part.marks, size, (dx, dy), words, False)
+        page = _page(face, rig, key, marks, size, words, False)
         shown.append(page if number == 1 else page._replace(bookmarks=()))
     return shown
+
+
+def _field(width: float, height: float) -> Frame:
+    """Return the part of a sheet that shows the drawing."""
+    return Frame("", MARGIN, MARGIN + HEAD, width - 2 * MARGIN, height - 2 * MARGIN - HEAD - LEGEND)
+
+
+def _shown(marks: Sequence[Mark], field: Frame, offset: tuple[float, float]) -> list[Mark]:
+    """Return what a sheet shows of a drawing of which the point `offset` stands in the upper left corner."""
+    window = Frame("", *offset, field.width, field.height)
+    near = [mark for mark in marks if _touches(mark, window)]  # most marks lie on other sheets
+    set_there = [moved(mark, field.x - offset[0], field.y - offset[1]) for mark in near]
+    return [part for mark in set_there for part in inside(mark, field, OVERLAP)]
 
 
 def _room(paper: str) -> tuple[float, float]:
@@ -168,20 +183,14 @@ def _page(
     key: Key,
     marks: Sequence[Mark],
     size: tuple[float, float],
-    offset: tuple[float, float],
     part: str,
     on_screen: bool,
 ) -> Page:
     width, height = size
-    room = width - 2 * MARGIN, height - 2 * MARGIN - HEAD - LEGEND
-    field = Frame(key.title, MARGIN, MARGIN + HEAD, *room)
-    window = Frame(key.title, *offset, *room)
-    near = [mark for mark in marks if _touches(mark, window)]  # most marks lie on other sheets
-    shown = [moved(mark, field.x - offset[0], field.y - offset[1]) for mark in near]
-    shown = [part for mark in shown for part in inside(mark, field, OVERLAP)]
+    field = _field(width, height)._replace(name=key.title)
     head = sheet_head(face, rig, key.title, part, key.code, width)
     below = _key_marks(face, key, width, height, on_screen)
-    return Page(width, height, (*shown, *head, *below), (field,), (key.title,))
+    return Page(width, height, (*marks, *head, *below), (field,), (key.title,))
 
 
 def _touches(mark: Mark, window: Frame) -> bool:
