@@ -17,8 +17,8 @@ Kind = tuple[str, str, int | None]  # signal, direction, and the channel of a pi
 def spare_cannot_take_place(facts: Facts) -> Iterator[Finding]:
     """
     Reports: a spare of another model that lacks what the unit in use has or needs: a socket for each of its leads, its
-        inputs, the commands that reach it, what it offers, its channels and controls; or that has other volts, gives
-        other pulses, or is too heavy for what carries it; or with which the rig has an error that it has not now.
+        inputs, the commands that reach it, what it offers, its channels and controls; or that gives other pulses, or is
+        too heavy for what carries it; or with which the rig, its volts computed again, has an error that it has not now.
     Why: it is unpacked in the rain when the other one has failed, and then a plug finds no socket.
     Bad: unit rx-s is receiver-6 "Spare receiver" spare for rx, whose bus feeds the head
     Good: unit rx-s is receiver-8 "Spare receiver" spare for rx
@@ -60,7 +60,7 @@ def lacking(facts: Facts, unit: Unit, spare: Unit) -> list[str]:
     return [
         *_sockets(facts.rig, unit, spare),
         *_functions(facts, unit, spare),
-        *_values(unit, spare),
+        *_values(facts, unit, spare),
         *_handset(unit, spare),
         *_mass(facts.rig, unit, spare),
     ]
@@ -135,24 +135,20 @@ def _functions(facts: Facts, unit: Unit, spare: Unit) -> Iterator[str]:
             yield f"{what} {listed(missing)}"
 
 
-def _values(unit: Unit, spare: Unit) -> Iterator[str]:
-    """Channels of a handset beyond those of its spare, and volts of a pack that nobody computed with."""
+def _values(facts: Facts, unit: Unit, spare: Unit) -> Iterator[str]:
+    """Channels of a handset beyond those of its spare; and volts, where no source lets them be computed."""
     last = max((channel.number for channel in unit.channels.values()), default=0)
     if last > spare.model.channels and unit.role == "handset":
         yield f"has no channel {last}, which is in use"
-    now, then = unit.model.power.supply, spare.model.power.supply
-    if now and then and not (now.empty <= then.empty and then.full <= now.full):
-        yield (
-            f"supplies {decimal(then.empty)} to {decimal(then.full)} V, and the rig is computed with "
-            f"{decimal(now.empty)} to {decimal(now.full)} V"
-        )
+    if any(other.model.power.supply for other in facts.rig.units.values()):
+        return  # then the rig is computed with the spare in place
     here, there = unit.model.power.windows, spare.model.power.windows
     if here and there:
         low, high = (min(window.low for window in here), max(window.high for window in here))
         least, most = (max(window.low for window in there), min(window.high for window in there))
         if least > low or most < high:
             yield (
-                f"takes {decimal(least)} to {decimal(most)} V, and the rig is computed with {decimal(low)} to "
+                f"takes {decimal(least)} to {decimal(most)} V, and `{unit.model.name}` takes {decimal(low)} to "
                 f"{decimal(high)} V"
             )
 
