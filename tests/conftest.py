@@ -9,12 +9,18 @@ from functools import partial
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from command import Rigcard, forks
 from command import rigcard as run_rigcard
 from samples import ROOT
 
 pytest.register_assert_rewrite("editor", "papers", "prints")  # they have fixtures, and asserts of their own
+
+# The gate tries the same examples on every machine, however slow; `--hypothesis-profile search` looks for new ones.
+settings.register_profile("gate", deadline=None, derandomize=True)
+settings.register_profile("search", deadline=None)
+settings.load_profile("gate")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from cardlines import squeezed
 from rigcard.documents.base.layout import Block
 from rigcard.documents.base.model import Page, Text
-from rigcard.documents.cards.card_set import card_pack
+from rigcard.documents.cards.card_set import card_groups
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.solved import Solved
 
@@ -19,8 +19,8 @@ def said(page: Page) -> str:
 
 def on_cards(solved: Solved, title: str) -> str:
     """The text of the cards of a title, without spaces."""
-    (found,) = (found for found in card_pack(FACE, solved) if found.group.title == title)
-    return squeezed("".join(_words(found.group.blocks)))
+    (found,) = (group for group in card_groups(FACE, solved) if group.title == title)
+    return squeezed("".join(_words(found.blocks)))
 
 
 def _words(blocks: tuple[Block, ...]) -> list[str]:

@@ -15,6 +15,8 @@ from statistics import median
 from time import perf_counter
 from typing import NamedTuple
 
+from measure import ENVIRONMENT
+
 RIGS = 200
 RUNS = 2
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -37,7 +39,7 @@ def taken(command: list[str], folder: Path) -> Taken:
     """What a command takes in a folder where nothing is built yet."""
     subprocess.run([sys.executable, "-m", "ninja", "-t", "clean"], cwd=folder, check=True, capture_output=True)
     before, start = os.times(), perf_counter()
-    subprocess.run(command, cwd=folder, check=True, capture_output=True)
+    subprocess.run(command, cwd=folder, check=True, capture_output=True, env=ENVIRONMENT)
     wall, after = perf_counter() - start, os.times()
     cpu = after.children_user - before.children_user + after.children_system - before.children_system
     return Taken(wall, cpu)

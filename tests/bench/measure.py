@@ -2,6 +2,8 @@
 
 What is compared runs in turns (A B A B), so that a machine that is busy for a while slows both; medians are compared.
 A new process begins with the peak memory of the one that starts it (Linux), so whoever measures imports little.
+Python may keep the bytecode of what it imports, as it does for whoever installs a package: else each run of a command
+compiles its whole source anew, while the libraries that it is compared with were compiled when they were installed.
 """
 
 from __future__ import annotations
@@ -13,6 +15,8 @@ from statistics import median
 from time import process_time
 from typing import NamedTuple
 
+ENVIRONMENT = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+
 
 class Cost(NamedTuple):
     """CPU time in seconds and peak memory in MiB, that of the largest process."""
@@ -23,7 +27,8 @@ class Cost(NamedTuple):
 
 def process(command: Sequence[str]) -> Cost:
     """What one run of a command costs."""
-    with subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as started:
+    quiet = subprocess.DEVNULL
+    with subprocess.Popen(command, stdout=quiet, stderr=quiet, env=ENVIRONMENT) as started:
         _, status, used = os.wait4(started.pid, 0)
         started.returncode = os.waitstatus_to_exitcode(status)
     if started.returncode:

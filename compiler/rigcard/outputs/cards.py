@@ -94,4 +94,6 @@ def cards(job: Job, diagnostics: Diagnostics) -> dict[str, bytes]:
         marks = [laid.group.mark for laid in pack]
         pack = [lay(job.face, rig, change_card(job.face, inner_width(rig), found, marks)), *pack]
     document = card_document(job.face, job.solved, request.role, valid, pack, request.flip)
-    return {"cards.pdf": pdf(document, job.face)}
+    files = {"cards.pdf": pdf(document, job.face)}
+    job.cards_are_drawn()
+    return files

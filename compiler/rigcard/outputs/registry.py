@@ -71,6 +71,10 @@ class Job:
         """Return every card group, laid out, the issue sheet first."""
         return card_pack(self.face, self.solved)
 
+    def cards_are_drawn(self) -> None:
+        """Let go of what the sides of the cards show: in a large production it takes more memory than all the rest."""
+        self.cards = [laid._replace(columns=()) for laid in self.cards]
+
     @cached_property
     def heads(self) -> list[Group]:
         """Return every card group except the issue sheet, as far as it says whether its cards can be made."""

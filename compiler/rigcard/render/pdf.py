@@ -12,6 +12,7 @@ import reportlab
 from reportlab import rl_config
 from reportlab.lib.rl_accel import escapePDF
 from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream, PDFZCompress
 from reportlab.pdfgen.canvas import Canvas
 
 from rigcard import __version__
@@ -30,6 +31,7 @@ from rigcard.documents.base.model import (
 from rigcard.render.typeface import EmbeddedTypeface
 
 POINTS = 72 / 25.4
+KEPT = 5000  # texts whose codes are kept: most come again on the next pages
 
 
 def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) -> bytes:
@@ -56,13 +58,26 @@ def pdf(document: Document, face: EmbeddedTypeface, *, compress: bool = True) ->
             key = f"page-{number}-{index}"
             canvas.bookmarkPage(key)
             canvas.addOutlineEntry(title, key, 0)
+        if len(shown) > KEPT:
+            shown.clear()
         pen = _Pen(canvas, page.height, face, shown)
         for mark in page.marks:
             pen.draw(mark)
         pen.end()
         canvas.showPage()
+        if compress:
+            _pack_last_page(canvas)
     canvas.save()
     return out.getvalue()
+
+
+def _pack_last_page(canvas: Any) -> None:
+    """Compress what was drawn at once: reportlab would keep the text of every page until the file is saved."""
+    page = canvas._doc.Pages[-1]
+    packed = PDFDictionary({"Filter": PDFArray([PDFName(PDFZCompress.pdfname)])})
+    page.Contents = PDFStream(packed, PDFZCompress.encode(page.stream))
+    page.Contents.__Comment__ = "page stream"
+    page.stream = None
 
 
 # Words as the document shows them, by weight and text: the name of a font subset, and their codes in it.

@@ -13,7 +13,7 @@ from papers import SamplePapers, card_texts
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.layout import BODY, line_height
 from rigcard.documents.base.model import Text
-from rigcard.documents.cards.card_set import card_document, card_pack
+from rigcard.documents.cards.card_set import card_document, card_groups, card_pack
 from rigcard.documents.cards.frame import TECHNICIAN, caution_height, inner_width, leaves_of, room, side_mark
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
@@ -140,8 +140,8 @@ def test_sides_are_filled() -> None:
     between blocks does not save it; and nothing is lost: the same lines stand on the cards, in the same order."""
     for path in SAMPLES:
         solved = solved_rig(path)
-        for found in card_pack(FACE, solved)[1:]:
-            pieces = [piece for block in found.group.blocks for piece in block.boxes]
+        for group, found in zip(card_groups(FACE, solved), card_pack(FACE, solved)[1:], strict=True):
+            pieces = [piece for block in group.blocks for piece in block.boxes]
             said = [mark.text for piece in pieces for mark in piece.marks if isinstance(mark, Text)]
             printed = [mark.text for column in found.columns for mark in column.marks if isinstance(mark, Text)]
             left = iter(printed)

@@ -20,7 +20,7 @@ from papers import SamplePapers, card_texts
 from rigcard.diagnostics import Diagnostics
 from rigcard.documents.base.model import Text
 from rigcard.documents.cards import cautions
-from rigcard.documents.cards.card_set import card_document, card_pack
+from rigcard.documents.cards.card_set import card_document, card_groups, card_pack
 from rigcard.documents.cards.frame import LaidGroup, leaves_of
 from rigcard.pipeline import check_rig
 from rigcard.render.typeface import EmbeddedTypeface
@@ -149,8 +149,9 @@ def test_a_caution_stands_directly_above_its_step(stock: Path, hazard: str) -> N
     solved = with_hazard(hazard, stock, of_unit=False)
     line = cautions.LINES[hazard].text
     for mark, steps in ABOVE.items():
-        (found,) = (one for one in card_pack(FACE, solved) if one.group.mark == mark)
-        boxes = [box for block in found.group.blocks for box in block.boxes]
+        pairs = zip(card_groups(FACE, solved), card_pack(FACE, solved)[1:], strict=True)
+        ((group, found),) = (pair for pair in pairs if pair[1].group.mark == mark)
+        boxes = [box for block in group.blocks for box in block.boxes]
         said = [" ".join(text.text for text in box.marks if isinstance(text, Text)) for box in boxes]
         at = [number for number, text in enumerate(said) if squeezed(line) in squeezed(text)]
         if hazard not in steps:

@@ -11,7 +11,7 @@ from cardlines import group_words, kind, lines, sample, squeezed
 from rigcard.documents.base.layout import FilledColumn
 from rigcard.documents.base.model import Circle, Line, Text
 from rigcard.documents.cards.card_set import card_pack
-from rigcard.documents.cards.frame import LaidGroup
+from rigcard.documents.cards.frame import LaidGroup, inner_width
 from rigcard.documents.cards.handset_drawing import KNOB
 from rigcard.documents.cards.leaders import RADIUS
 from rigcard.documents.cards.moves import used_controls
@@ -144,7 +144,8 @@ def test_both_axes_of_a_stick_are_one() -> None:
 
 def test_controls_that_stay_put_say_where_to_set_them() -> None:
     """A dial by the clock, a slider by its way, a switch by its position; what springs back is where it springs."""
-    lines_of_card = lines(operator("gorge").group)
+    solved = sample("gorge")
+    lines_of_card = lines(operator_card(FACE, inner_width(solved.rig), solved, handset_of("gorge")))
     for title, start in (
         ("Left dial", "12 o’clock"),
         ("Left slider", "half way"),

@@ -115,7 +115,8 @@ def card_pack(face: Typeface, solved: Solved) -> list[LaidGroup]:
     rig = solved.rig
     laid = [lay(face, rig, group) for group in _marked(card_groups(face, solved))]
     sheet = cover(face, sheet_width(rig), solved, laid)
-    return [LaidGroup(sheet, tuple(sheet_columns(rig, sheet.blocks)), group_code(rig, sheet)), *laid]
+    columns = tuple(sheet_columns(rig, sheet.blocks))
+    return [LaidGroup(sheet, columns, group_code(rig, sheet), len(columns)), *laid]
 
 
 def _marked(groups: Sequence[Group]) -> list[Group]:

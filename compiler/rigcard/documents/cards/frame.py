@@ -69,16 +69,15 @@ class Group(NamedTuple):
 
 
 class LaidGroup(NamedTuple):
-    """A group with the content of each of its sides, and its check code."""
+    """A group with the content of each of its sides, its check code, and the number of sides that are printed.
+
+    A group that is drawn has no content any more.
+    """
 
     group: Group
     columns: tuple[FilledColumn, ...]
     code: str
-
-    @property
-    def sides(self) -> int:
-        """Return the number of sides that are printed."""
-        return len(self.columns)
+    sides: int
 
     @property
     def leaves(self) -> int:
@@ -131,8 +130,9 @@ def group_code(rig: Rig, group: Group) -> str:
 
 
 def lay(face: Typeface, rig: Rig, group: Group) -> LaidGroup:
-    """Set a group on as many sides as it needs."""
-    return LaidGroup(group, tuple(_columns(face, rig, group)), group_code(rig, group))
+    """Set a group on as many sides as it needs. Its blocks are let go: the sides hold what is drawn."""
+    columns = tuple(_columns(face, rig, group))
+    return LaidGroup(group._replace(blocks=()), columns, group_code(rig, group), len(columns))
 
 
 def leaves_of(face: Typeface, rig: Rig, printed: Sequence[LaidGroup]) -> list[Leaf]:
