@@ -183,7 +183,7 @@ fault("06e", "the mode fails between two bands", G, ERROR, put("failsafe -90%", 
 fault("06f", "the iris jumps to half on radio loss", G, PRINTED, put("from left-along    failsafe hold", "from left-along    failsafe 0%"), shown="goes to 50 % of the way")
 fault("06g", "the keys fail to a key", G, WARNING, put(TOOLS, "travel 60% / 60%  failsafe 60%"))
 fault("06h", "no failsafe on any channel that is not critical", G, WARNING, drop(r"  failsafe (?:hold|-60%)"))
-fault("06i", "the speed fails to full", G, PRINTED, put("from left-dial     failsafe hold", "from left-dial     failsafe 100%"), shown="Pan speed, Tilt speed: goes to fast.")
+fault("06i", "the speed fails to full", G, PRINTED, put("from left-dial     failsafe hold", "from left-dial     failsafe 100%"), shown="Pan speed, Tilt speed: go to fast.")
 fault("06j", "a mode that holds on radio loss", G, PRINTED, put("failsafe -90%", "failsafe hold"), shown="Mode, Iris")
 fault("06k", "no failsafe on record", G, WARNING, put("reverse auto  failsafe hold", "reverse auto"))
 fault("06l", "no pulses at all on a critical axis", G, ERROR, put("from right-across  failsafe 0%", "from right-across  failsafe none"))

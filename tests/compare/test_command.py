@@ -69,7 +69,7 @@ def test_the_change_card(season: Path) -> None:
         "CHANGES 1",
         "TECHNICIAN",
         "sub-trim 10 steps, was sub-trim 0 steps",
-        "nearer to its edge",
+        "nearer to their edges",
         "VALID",
     ):
         assert text in words

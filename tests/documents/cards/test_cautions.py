@@ -60,10 +60,10 @@ ABOVE = {  # the step that each caution belongs to, on the gorge sample: common 
     },
     "TEST": {
         "moving-parts": "Top rocker MIDDLE",  # the mode of the head: the first that can harm
-        "overhead": "Read the screen",
-        "airborne": "Read the screen",
-        "vehicle": "Read the screen",
-        "public": "Read the screen",
+        "overhead": "Read the memory",
+        "airborne": "Read the memory",
+        "vehicle": "Read the memory",
+        "public": "Read the memory",
     },
     "FAULTS": {"moving-parts": "Then answer", "mains": "Then answer"},
 }

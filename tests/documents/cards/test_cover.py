@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import runpy
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,7 @@ from rigcard.documents.cards.card_set import card_document, card_pack
 from rigcard.documents.cards.frame import TECHNICIAN, card_size
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.solved import Solved
-from samples import GORGE, SAMPLES, solved_rig
+from samples import GORGE, ROOT, SAMPLES, STOCK, solved_rig
 
 FACE = EmbeddedTypeface()
 
@@ -120,3 +121,23 @@ def test_a_critical_axis_without_a_claim_is_named_as_not_checked() -> None:
     assert len(kept) < len(solved.rig.expectations)
     without = solved._replace(rig=solved.rig._replace(expectations=kept))
     assert told in group_words(card_pack(FACE, without)[0])
+
+
+def test_each_station_has_one_line(tmp_path: Path) -> None:
+    """Its cards by their check codes and their number: no card of the pack is left out, and none is listed twice."""
+    production = runpy.run_path(str(ROOT / "tests" / "bench" / "production.py"))["production"]
+    path = tmp_path / "season.rig"
+    path.write_text(
+        re.sub(r'use "(\w+)\.rig"', rf'use "{STOCK[0]}/\1.rig"', production(3, 2)), encoding="utf-8"
+    )
+    solved = solved_rig(path)
+    sheet, *pack = card_pack(FACE, solved)
+    words = group_words(sheet)
+
+    assert all(words.split().count(found.code) == 1 for found in pack)
+    for number in (1, 2, 3):
+        mine = [found for found in pack if found.group.mark.endswith(f"HANDSET {number}")]
+        heads = [found for found in pack if found.group.mark == f"HEAD {number}"]
+        codes = " ".join(found.code for found in [*mine, *heads])
+        assert f"Handset {number} {codes} {sum(found.leaves for found in [*mine, *heads])}" in words
+    assert {"HEAD OPERATOR HANDSET 1", "HEAD OPERATOR HANDSET 3"} <= {found.group.mark for found in pack}

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from rigcard.documents.cards.fault_finding import where_to_look, who_is_dead
+import pytest
+
+from cardlines import FACE, NAMES_OF_SAMPLES, WIDE, lines, sample
+from rigcard.documents.cards.fault_finding import fault_finding, where_to_look, who_is_dead
+from rigcard.documents.cards.frame import Group
 from rigcard.solve.sharing import dead_together
 from rigcard.solve.solved import Solved
 from rigs import compiled, solved_or_none
@@ -32,9 +36,9 @@ def test_gorge_is_read_off_its_wiring() -> None:
     assert card(solved) == {
         "everything": "Head handset: power, memory; Head receiver: link light steady; Head pack: charge; "
         "P01 at both ends, the fuse of P01; Stabilised head: power; S02 at both ends",
-        "all of Stabilised head": "Head receiver: pin bus; S02 at both ends; "
+        "all of the stabilised head": "Head receiver: pin bus; S02 at both ends; "
         "Stabilised head: settings as on its card",
-        "all of Camera bridge": "Camera bridge: power; S04 at both ends; "
+        "all of the camera bridge": "Camera bridge: power; S04 at both ends; "
         "Cinema camera: power, Body > Sockets > Control: Orders; "
         "S01.R, S01.I and S01.T, which feed Camera bridge; Camera pack: charge; P02 at both ends, the fuse of P02",
         "Pan speed and Tilt speed": "Left dial; channel 9",
@@ -56,10 +60,10 @@ def test_two_handsets_share_nothing_on_the_mast() -> None:
     assert solved
 
     assert card(solved) == {
-        "everything of Head handset": "Head handset: power, memory; Head receiver: link light steady, pin bus; "
+        "everything of the head handset": "Head handset: power, memory; Head receiver: link light steady, pin bus; "
         "S11 at both ends; Mast head: power, Basic > Line type: 16-channel serial; Mast pack: charge; "
         "P11 at both ends, the fuse of P11",
-        "everything of Camera handset": "Camera handset: power, memory; Camera receiver: link light steady; "
+        "everything of the camera handset": "Camera handset: power, memory; Camera receiver: link light steady; "
         "Receiver pack: charge; P14 at both ends",
         "only Pan": "Head handset: Right stick, across, channel 3",
         "only Tilt": "Head handset: Right stick, along, channel 2",
@@ -117,6 +121,18 @@ cable W5 "Left" { rx.p5 to third.one; length 1m; jacket 3mm }""".replace("INPUTS
 
     rows = card(solved)
     assert rows["everything"] == "Handset: power, memory; Receiver: power"
-    assert rows["all of Other"] == "Other: power; Pack A: charge; P1 at both ends"
+    assert rows["all of the other"] == "Other: power; Pack A: charge; P1 at both ends"
     assert rows["only Third: Left"] == "Across; channel 5; Receiver: pin p5; W5 at both ends; Third: power"
     assert rows["only Other: Right"] == "Two; channel 4; Receiver: pin p4; W4 at both ends"
+
+
+@pytest.mark.parametrize("name", NAMES_OF_SAMPLES)
+def test_every_question_makes_a_difference(name: str) -> None:
+    """Its two answers do not lead to one letter: nobody moves a control for nothing."""
+    found = lines(Group("FAULTS", "", tuple(fault_finding(FACE, WIDE, sample(name)))))
+    start = next(at for at, line in enumerate(found) if line.startswith("Then answer"))
+    end = next(at for at, line in enumerate(found) if line.startswith("Letters"))
+    answers = [line.split(" | ")[-2:] for line in found[start + 2 : end] if line.count(" | ") >= 4]
+
+    assert answers
+    assert all(yes != no for yes, no in answers), answers

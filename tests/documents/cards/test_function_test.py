@@ -63,12 +63,12 @@ def test_the_mast_is_read_off_its_wiring() -> None:
     tests = lines_of_test(sample("mast"))
 
     assert told(tests) == [
-        "Read the screen: memory = 2 “MAST B”",
-        "Read the screen: memory = 1 “MASTCAM B”",
+        "Read the memory = 2 “MAST B”",
+        "Read the memory = 1 “MASTCAM B”",
         "Look at the head receiver = link light steady",
         "Look at the camera receiver = link light steady",
         "Look at the picture = there, and steady",
-        "All is on. Touch nothing = nothing moves, no take runs",
+        "All is on. Touch nothing = no motion, no take",
         "Camera handset: Right stick, along TOWARD = Iris ring closed",
         "Camera handset: Right stick, along AWAY = Iris ring open",
         "Camera handset: Left toggle TOWARD = the take starts, tally lit",
@@ -80,10 +80,10 @@ def test_the_mast_is_read_off_its_wiring() -> None:
         "Head handset: Right stick, along TOWARD = Tilt: picture turns DOWN, then stops",
         "Head handset: Right stick, along AWAY = Tilt: picture turns UP, then stops",
         "!Head handset: Front toggle AWAY = Lock locked",
-        "Do the radio-loss test of Head handset, as on the brief = all steps ticked",
-        "Do the radio-loss test of Camera handset, as on the brief = all steps ticked",
+        "Head handset: Radio-loss test of the brief = all steps ticked",
+        "Camera handset: Radio-loss test of the brief = all steps ticked",
         "Play the test take = plays back to the end",
-        "Set all controls as on the power-up card = checked by both",
+        "Controls as on POWER UP = checked by both",
     ]
     assert [test.at for test in tests[2:5]] == ["Head receiver", "Camera receiver", "Assistant's monitor"]
 
@@ -102,15 +102,15 @@ def test_the_gorge_frees_its_mode_first() -> None:
     ]  # fmt: skip
     assert lines[first + 3] == "Left dial LEFT = Pan speed slow and Tilt speed slow"
     (text,) = (words for words in cards_of(sample("gorge"), "TEST"))
-    assert f"From line {first + 2} on move each control a little first, then fully." in text
-    assert f"From line {first + 1} to line {last + 1}, leave the Top rocker where it is." in text
+    assert f"From line {first + 2} on, move each control a little first." in text
+    assert f"From line {first + 1} to {last + 1}, leave the top rocker where it is." in text
 
 
 def test_a_rig_without_a_take_has_nothing_to_play() -> None:
     """The first rig: no camera."""
     assert told(lines_of_test(sample("first")))[-2:] == [
-        "Do the radio-loss test, as on the brief = all steps ticked",
-        "Set all controls as on the power-up card = checked by both",
+        "Radio-loss test of the brief = all steps ticked",
+        "Controls as on POWER UP = checked by both",
     ]
 
 

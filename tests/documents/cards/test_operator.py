@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from cardlines import group_words, kind, lines, sample, squeezed
+from cardlines import WIDE, group_words, kind, lines, sample, squeezed
 from rigcard.documents.base.layout import FilledColumn
 from rigcard.documents.base.model import Circle, Line, Text
 from rigcard.documents.cards.card_set import card_pack
@@ -205,3 +205,35 @@ def test_the_own_test_tries_every_function_of_this_handset(name: str, at: int) -
             assert len(mine) == 2
     assert all(do.split(" ")[0] in letters for do in moves[1:-1])
     assert len(moves) <= sum(map(len, full.values())) + 2
+
+
+TWO_ARMS = """\
+rig "Shelf" { revision "A"; crew operator "Operator" }
+use "STOCK/radio.rig"
+model servo-9 "Small servo" {
+  role motor; port signal in servo by servo-3
+  input turn on signal "Arm" { sweeps left to right }
+}
+unit hs is handset-6 "Handset" {
+  held by operator; memory 3 "SHELF A"
+  channel 1 slide from right-across failsafe 0%
+  channel 2 flap from left-toggle failsafe hold
+}
+unit rx is receiver-6 "Receiver" { bound to hs }
+unit slide is servo-9 "Slide servo" { input turn from slide }
+unit flap is servo-9 "Flap servo" { input turn from flap }
+cable S1 "Slide lead" { rx.p1 to slide.signal; length 300mm; jacket 3mm }
+cable S2 "Flap lead" { rx.p2 to flap.signal; length 300mm; jacket 3mm }
+"""
+
+
+def test_two_inputs_of_one_title_are_named_with_their_devices(tmp_path: Path) -> None:
+    """On the card of a handset that works both arms, an arm alone could be either."""
+    path = tmp_path / "shelf.rig"
+    path.write_text(TWO_ARMS.replace("STOCK", str(STOCK[0])), encoding="utf-8")
+    solved = solved_rig(path)
+    found = lines(operator_card(FACE, WIDE, solved, solved.rig.units["hs"]))
+
+    arms = [line for line in found if "Arm" in line]
+    assert len(arms) >= 4  # two in the table, the radio loss, two of the test
+    assert all(line.count("Arm") == line.count("servo: Arm") for line in arms)

@@ -13,8 +13,9 @@ from pathlib import Path
 import pytest
 
 from cardlines import FACE, NAMES_OF_SAMPLES, WIDE, at, lines, sample
-from rigcard.documents.base.phrases import the
+from rigcard.documents.base.phrases import stand, the
 from rigcard.documents.cards.brief import brief
+from rigcard.documents.cards.moves import stays_put
 from rigcard.documents.cards.operator import operator_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.radio_loss import before_return
@@ -317,3 +318,32 @@ def test_swaps_are_short_and_each_ends_with_a_test() -> None:
 def arm() -> Solved:
     """The sample of the arm."""
     return solved_rig(next(path for path in SAMPLES if path.stem == "arm"))
+
+
+@pytest.mark.parametrize("name", NAMES_OF_SAMPLES)
+def test_the_card_has_the_place_of_every_control_that_stays_put(name: str) -> None:
+    """Other cards say `set the controls as on the power-up card`, so it has them all, as they are drawn."""
+    solved = sample(name)
+    words = " ".join(lines(power_up(FACE, WIDE, solved)))
+
+    for unit in (unit for unit in solved.rig.units.values() if unit.role == "handset"):
+        for control in stays_put(solved, unit):
+            place = stand(control, solved.power_up_positions[unit.name, control.name])
+            assert f"{control.title} {place}" in words or f"{place} | {control.title}" in words
+
+
+@pytest.mark.parametrize(
+    ("title", "said"),
+    [
+        ("Head handset", "the head handset"),
+        ("Hot-swap plate", "the hot-swap plate"),
+        ("Assistant's monitor", "the assistant's monitor"),
+        ("Handset 12", "Handset 12"),
+        ("Handset B", "Handset B"),
+        ("TX handset", "the TX handset"),
+        ("50 mm lens", "the 50 mm lens"),
+    ],
+)
+def test_a_title_in_mid_sentence(title: str, said: str) -> None:
+    """English grammar: a common name takes the article and a small letter, a numbered one is a proper name."""
+    assert the(title) == said

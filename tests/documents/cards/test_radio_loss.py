@@ -11,9 +11,9 @@ def test_radio_loss_says_how_far_and_what_to_keep_clear() -> None:
     found = lines(brief(FACE, WIDE, sample("gorge")))
 
     assert "For 0.7 s the last command goes on. Then:" in found
-    assert "Pan, Tilt: keeps turning, up to 35°, then stops." in found
+    assert "Pan, Tilt: keep turning, up to 35°, then stop." in found
     assert "Room to keep free in case the radio is lost: Pan 45° and Tilt 45°." in found
-    assert any("Pan, Tilt: keeps turning, up to 35°, then stops; the take goes on" in line for line in found)
+    assert any("Pan, Tilt: keep turning, up to 35°, then stop; the take goes on" in line for line in found)
 
 
 def test_every_function_is_said_once_and_what_moves_comes_first() -> None:

@@ -44,6 +44,12 @@ def test_kit_list_of_a_sample(path: Path) -> None:
             assert row["substitution"] == "EXACT"
     text = "".join(said(page) for page in kit_document(FACE, solved).pages)
     assert not re.search("value|price|worth", text, re.IGNORECASE), "papers travel with the cases"
+    shown = {
+        mark.text for page in kit_document(FACE, solved).pages for mark in page.marks if isinstance(mark, Text)
+    }
+    assert not shown & {name for name in solved.rig.units if name.islower()}, (
+        "names of the file are for the file"
+    )
     travels = text.partition("Travelswithaperson")[2]  # the list may go on overleaf, below its title again
     for unit in solved.rig.units.values():
         if unit.role in ("handset", "pack"):

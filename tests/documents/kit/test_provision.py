@@ -45,7 +45,10 @@ def test_every_pack_to_bring_is_a_line(tmp_path: Path) -> None:
     text = page_words(kit_document(FACE, solved).pages)
     assert "10 up to 100 Wh, 759.24 Wh together; 3 over 160 Wh, 905.76 Wh together." in text
     assert "10 units, 6 cables, 10 extra packs, 2 spare cables" in text
-    assert "Head handset 2 + ~ 1, Head pack 2 + ~ 1 and Camera pack 6 + ~ 1. ~ is assumed." in text
+    assert (
+        "Head handset 2 + 1 spare, Head pack 2 + 1 spare and Camera pack 6 + 1 spare. How many are spare is assumed."
+        in text
+    )
 
 
 def test_a_case_that_its_packs_make_too_heavy_is_told(tmp_path: Path) -> None:
@@ -70,7 +73,8 @@ def test_a_case_that_its_packs_make_too_heavy_is_told(tmp_path: Path) -> None:
                 (DAY, f"{DAY}  spare-packs 1\n"),
             ),
             [
-                "Packs to bring, as on the power card: Head handset 2 + 1, Head pack 2 + 1 and Camera pack 6 + 1.",
+                "Packs to bring, as on the power card: Head handset 2 + 1 spare, Head pack 2 + 1 spare and "
+                "Camera pack 6 + 1 spare.",
                 "Counted once, as nothing says what it holds: Plain brick.",
                 "Counted once, as nothing says what it feeds: Power bank.",
             ],

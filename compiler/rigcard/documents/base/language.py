@@ -16,6 +16,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 ENGLISH = "en"
+MOST_NAMED = 12  # things of one kind that are listed by name
 
 
 class Spoken(NamedTuple):
@@ -74,6 +75,13 @@ def listed(parts: Sequence[str]) -> str:
     """Join parts as "a, b and c", in the language of the papers."""
     *most, last = parts
     return say("{most} and {last}", most=", ".join(most), last=last) if most else last
+
+
+def listed_or_counted(parts: Sequence[str]) -> str:
+    """Join parts as "a, b and c"; many as "a to z (26)": nobody reads three hundred names."""
+    if len(parts) <= MOST_NAMED:
+        return listed(parts)
+    return say("{first} to {last} ({count})", first=parts[0], last=parts[-1], count=len(parts))
 
 
 def listed_or(parts: Sequence[str]) -> str:

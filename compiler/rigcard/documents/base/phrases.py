@@ -90,9 +90,15 @@ def station_title(station: Station) -> str:
 
 
 def the(title: str) -> str:
-    """Return a title for mid-sentence: `the head handset`; one that looks like a name keeps its capital."""
+    """Return a title for mid-sentence: `the head handset`; one that looks like a name keeps its capital.
+
+    A title that ends in a number or a single letter is a name: `Handset 1` takes no article.
+    """
     first, *more = title.split(" ")
-    plain = first.isascii() and first.isalpha() and first[1:].islower() and all(map(str.islower, more))
+    if more and (more[-1].isdigit() or (len(more[-1]) == 1 and more[-1].isupper())):
+        return title
+    letters = first.replace("-", "").replace("'", "").replace("’", "")
+    plain = letters.isascii() and letters.isalpha() and first[1:].islower() and all(map(str.islower, more))
     known = plain and (more or first.lower() in ROLES)
     within = f"{title[0].lower()}{title[1:]}" if known else title
     said = say("the {title}", title=within)

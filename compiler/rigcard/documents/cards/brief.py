@@ -13,7 +13,6 @@ from rigcard.documents.cards.moves import functions_of
 from rigcard.documents.cards.operator import stop_line
 from rigcard.documents.cards.sticks import titles_of
 from rigcard.resolve.model import Unit
-from rigcard.resolve.radio import all_links, on_air
 from rigcard.solve.power.circuits import circuits, givers
 from rigcard.solve.solved import Solved
 
@@ -27,7 +26,6 @@ def brief(face: Typeface, inner: float, solved: Solved) -> Group:
     blocks += _area(face, inner, solved)
     blocks += _cut(face, inner, solved)
     blocks += _hands_off(face, inner, solved)
-    blocks += _emitters(face, inner, solved)
     if solved.losses:
         blocks += [*_loss(face, inner, solved), *_proof(face, inner, solved)]
     return Group(say("BRIEF"), say("for a stand-in: two minutes"), tuple(blocks))
@@ -132,31 +130,6 @@ def _loss(face: Typeface, inner: float, solved: Solved) -> list[Block]:
             heading(face, say("If the radio is lost"), inner),
             *radio_loss.results(face, inner, solved, solved.losses),
             radio_loss.return_line(face, inner, solved, solved.losses),
-        )
-    ]
-
-
-def _emitters(face: Typeface, inner: float, solved: Solved) -> list[Block]:
-    """Set everything that sends by radio, for whoever coordinates it."""
-    links = all_links(solved.rig)
-    if not links:
-        return []
-    units = solved.rig.units
-    lines = [
-        say(
-            "{sender} to {receivers}: {band}.",
-            sender=units[link.sender].title,
-            receivers=listed([units[name].title for name in link.receivers]),
-            band=on_air(link) or say("band not stated: look"),
-        )
-        for link in links
-    ]
-    *before, last = lines
-    return [
-        joined(
-            heading(face, say("What sends by radio"), inner),
-            *(paragraph(face, line, inner, gap=0.4, keep=True) for line in before),
-            paragraph(face, last, inner, whole=True),
         )
     ]
 

@@ -28,8 +28,9 @@ from rigcard.documents.cards.power import power_card
 from rigcard.documents.cards.power_up import power_down, power_up
 from rigcard.documents.cards.wrap import changed_settings, wrap_card
 from rigcard.faults.lines import lines_of
+from rigcard.resolve.model import Unit
 from rigcard.solve.solved import Solved
-from rigcard.solve.stations import Station, parts_of_rig, stations_of
+from rigcard.solve.stations import Station, parts_of_rig, station_numbers, stations_of
 
 
 def card_groups(face: Typeface, solved: Solved, *, tests: bool = True) -> list[Group]:
@@ -42,24 +43,50 @@ def card_groups(face: Typeface, solved: Solved, *, tests: bool = True) -> list[G
     handsets = [unit for unit in rig.units.values() if unit.role == "handset"]
     return [
         *_for_everybody(face, inner, solved),
-        *(operator_card(face, inner, solved, unit) for unit in handsets),
+        *_of_units(
+            solved, say("OPERATOR"), handsets, [operator_card(face, inner, solved, unit) for unit in handsets]
+        ),
         *(_tests(face, inner, solved, tests) if solved.losses else []),
-        *(handset_setup(face, inner, solved, unit) for unit in handsets),
-        *device_groups(face, inner, solved),
+        *_of_units(
+            solved, say("HANDSET"), handsets, [handset_setup(face, inner, solved, unit) for unit in handsets]
+        ),
+        *_devices(face, inner, solved),
         *_power_and_small(face, inner, solved),
         *([wrap_card(face, inner, solved)] if changed_settings(rig) else []),
+    ]
+
+
+def _devices(face: Typeface, inner: float, solved: Solved) -> list[Group]:
+    """Return the cards of devices: each head has its own, which come first."""
+    heads = [unit for unit in solved.rig.units.values() if unit.role == "head"]
+    groups = device_groups(face, inner, solved)
+    return [*_of_units(solved, say("HEAD"), heads, groups[: len(heads)]), *groups[len(heads) :]]
+
+
+def _of_units(solved: Solved, kind: str, units: Sequence[Unit], groups: Sequence[Group]) -> list[Group]:
+    """Return the cards of units, each with its station if there are several."""
+    if len(stations_of(solved)) == 1:
+        return list(groups)
+    numbers = station_numbers(solved)
+    return [
+        group._replace(station=numbers[unit.name], kind=kind) for unit, group in zip(units, groups, strict=True)
     ]
 
 
 def _for_everybody(face: Typeface, inner: float, solved: Solved) -> list[Group]:
     """Return brief, power-up and power-down of each station; what belongs to no handset is only powered."""
     groups: list[Group] = []
-    for station, part in zip(stations_of(solved), parts_of_rig(solved), strict=True):
+    for at, (station, part) in enumerate(zip(stations_of(solved), parts_of_rig(solved), strict=True)):
         own = [] if station.others else [brief(face, inner, part)]
         if not station.others or part.rig.cables:
             own += [power_up(face, inner, part), power_down(face, inner, part)]
-        groups += own if part is solved else [group._replace(mark=_mark(group.mark, station)) for group in own]
+        groups += own if part is solved else [_at(group, at, station) for group in own]
     return groups
+
+
+def _at(group: Group, number: int, station: Station) -> Group:
+    """Return a card group of one station of several."""
+    return group._replace(mark=_mark(group.mark, station), station=number, kind=group.mark)
 
 
 def _mark(mark: str, station: Station) -> str:
@@ -97,10 +124,10 @@ def _test_heads(solved: Solved) -> list[tuple[Group, ...]]:
     if len(stations) == 1:
         return [(Group(say("TEST"), say("Function test"), ()), Group(say("FAULTS"), say("Fault-finding"), ()))]
     heads: list[tuple[Group, ...]] = []
-    for station in stations:
+    for at, station in enumerate(stations):
         title = station_title(station)
-        test = Group(_mark(say("TEST"), station), say("Function test: {station}", station=title), ())
-        faults = Group(_mark(say("FAULTS"), station), say("Fault-finding: {station}", station=title), ())
+        test = _at(Group(say("TEST"), say("Function test: {station}", station=title), ()), at, station)
+        faults = _at(Group(say("FAULTS"), say("Fault-finding: {station}", station=title), ()), at, station)
         heads.append((test,) if station.others else (test, faults))
     return heads if any(line.station == len(heads) - 1 for line in lines_of(solved)) else heads[:-1]
 

@@ -11,7 +11,7 @@ from rigcard.documents.base.model import Typeface
 from rigcard.documents.cards.action_words import action_lines
 from rigcard.documents.cards.change_titles import Line
 from rigcard.documents.cards.change_words import issue_lines, paper_lines, person_lines, port_lines
-from rigcard.documents.cards.effect_words import effect_lines
+from rigcard.documents.cards.effect_words import effect_lines_in_short
 from rigcard.documents.cards.frame import TECHNICIAN, Group
 
 TICK_WIDTH = 11.0
@@ -25,7 +25,7 @@ def change_card(face: Typeface, inner: float, found: Comparison, taken: Sequence
     blocks = [paragraph(face, _summary(found), inner, bold=True)]
     blocks += _part(face, inner, say("Who must be told"), person_lines(found), True, BODY)
     blocks += _part(face, inner, say("What to do"), action_lines(found), True, BODY)
-    blocks += _part(face, inner, say("What is different"), effect_lines(found))
+    blocks += _part(face, inner, say("What is different"), effect_lines_in_short(found))
     blocks += _part(face, inner, say("The same from the other handset"), port_lines(found))
     blocks += _part(face, inner, say("Issue"), issue_lines(found))
     blocks += _part(face, inner, say("Papers"), paper_lines(found))

@@ -5,33 +5,38 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import zip_longest
 
-from rigcard.documents.base.language import listed, say, say_count
+from rigcard.documents.base.language import MOST_NAMED, listed, listed_or_counted, say, say_count
 from rigcard.documents.base.layout import (
     BODY,
     SMALL,
     TICK,
     Block,
+    Box,
     Cell,
     heading,
     joined,
+    line_height,
     paragraph,
     row,
     space,
     table,
+    text_at,
+    wrap,
 )
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.paper import LARGE as LARGE_PAPER
 from rigcard.documents.base.paper import Grid, grid_of, has_bar, pouch_for
-from rigcard.documents.base.phrases import has_trims, sentence
+from rigcard.documents.base.phrases import has_trims, sentence, station_title
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import masses
 from rigcard.documents.cards.frame import TECHNICIAN, Group, LaidGroup, card_size
 from rigcard.documents.cards.power import checked_words, unchecked_words
-from rigcard.resolve.model import Cable, Rig
+from rigcard.resolve.model import Cable, RadioLink, Rig
 from rigcard.resolve.payload import loads
 from rigcard.resolve.pins import unstated
 from rigcard.resolve.radio import all_links, on_air
 from rigcard.solve.solved import Solved
+from rigcard.solve.stations import stations_of
 from rigcard.solve.targets import targets
 
 EVERYBODY = ""
@@ -47,7 +52,7 @@ def cover(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidG
         questions = [paragraph(face, f"? {question}", inner, bold=True, gap=0.6) for question in rig.questions]
         title = say("Open questions: do not use the cards before they are answered")
         blocks += [heading(face, title, inner), *questions]
-    blocks.append(_contents(face, inner, rig, contents))
+    blocks += _contents(face, inner, solved, contents)
     blocks.append(_people(face, inner, rig, contents))
     blocks += _print_plan(face, inner, rig, contents)
     blocks += masses(face, inner, rig)
@@ -57,14 +62,57 @@ def cover(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidG
         notes = [paragraph(face, note, inner, size=SMALL, gap=0.6) for note in rig.notes]
         blocks.append(joined(heading(face, say("Notes"), inner), *notes))
     blocks.append(paragraph(face, cautions.defer(), inner, size=SMALL, bold=True, whole=True))
-    return Group("ISSUE SHEET", say("Issue sheet"), tuple(blocks), full_sheet=True)
+    return Group(say("ISSUE SHEET"), say("Issue sheet"), tuple(blocks), full_sheet=True)
 
 
 # ---- contents and people -------------------------------------------------------------------------------------
 
 
-def _contents(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGroup]) -> Block:
-    """Set the contents: each card group, its sides, who has it, how many copies, and its check code."""
+def _contents(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidGroup]) -> list[Block]:
+    """Set the contents: a line for each station if there are several, then what belongs to none of them."""
+    placed = [found for found in contents if found.group.station is not None]
+    others = [found for found in contents if found.group.station is None]
+    blocks = [_by_station(face, inner, solved, placed)] if placed else []
+    title = say("Cards of all stations") if placed else say("Cards in this pack, in order")
+    return [*blocks, _one_by_one(face, inner, solved.rig, others, title)] if others else blocks
+
+
+def _by_station(face: Typeface, inner: float, solved: Solved, contents: Sequence[LaidGroup]) -> Block:
+    """Set a line for each station: the check codes of its cards, and how many cards that is."""
+    kinds = list(dict.fromkeys(found.group.kind for found in contents))
+    at: dict[tuple[int | None, str], list[LaidGroup]] = {}
+    for found in contents:
+        at.setdefault((found.group.station, found.group.kind), []).append(found)
+    copies = {found.group.kind: copies_of(solved.rig, found.group) for found in contents}
+    rows = [
+        [
+            Cell(say("copies of each"), SMALL),
+            *(Cell(str(copies[kind]), SMALL, align="centre") for kind in kinds),
+            Cell(),
+        ]
+    ]
+    for number, station in enumerate(stations_of(solved)):
+        mine = [at.get((number, kind), []) for kind in kinds]
+        title = station_title(station) if station.others else station.handsets[0].label
+        rows.append(
+            [
+                Cell(sentence(title), SMALL, True),
+                *(Cell("\n".join(found.code for found in of), SMALL, align="centre") for of in mine),
+                Cell(str(sum(found.leaves for of in mine for found in of)), SMALL, align="right"),
+            ]
+        )
+    narrow = min(17.0, (inner - 40.0) / (len(kinds) + 1))
+    widths = (inner - narrow * (len(kinds) + 1), *(narrow for _ in kinds), narrow)
+    head = (say("STATION"), *kinds, say("CARDS"))
+    aligns = ("left", *("centre" for _ in kinds), "right")
+    return joined(
+        heading(face, say("Cards of each station, by their check codes"), inner),
+        table(face, head, rows, widths, aligns=aligns, pad=0.3),
+    )
+
+
+def _one_by_one(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGroup], title: str) -> Block:
+    """Set each card group with its sides, who has it, how many copies, and its check code."""
     rows = [
         [
             Cell(found.group.mark, SMALL, True),
@@ -91,7 +139,7 @@ def _contents(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidGro
     if columns > 1:
         widths, head, aligns = [*widths, BETWEEN, *widths], [*head, "", *head], [*aligns, "left", *aligns]
     return joined(
-        heading(face, say("Cards in this pack, in order"), inner),
+        heading(face, title, inner),
         table(face, head, sets, widths, aligns=aligns, pad=0.3),
     )
 
@@ -145,7 +193,10 @@ def _print_plan(face: Typeface, inner: float, rig: Rig, contents: Sequence[LaidG
         found.leaves * copies_of(rig, found.group) for found in contents if found.group.role != TECHNICIAN
     )
     diagram = say(
-        "{paper}: the wiring diagram. Labels: {stock}.", paper=_named(LARGE_PAPER[rig.paper]), stock=_stock(rig)
+        "{paper} or {large}, as each page is made: the wiring diagram. Labels: {stock}.",
+        paper=_named(rig.paper),
+        large=_named(LARGE_PAPER[rig.paper]),
+        stock=_stock(rig),
     )
     pouches = say(
         "Laminate every card but those of the technician: {count} pouches {size}.",
@@ -187,24 +238,30 @@ def _measure(grid: Grid) -> str:
 
 
 def _radio(face: Typeface, inner: float, rig: Rig) -> list[Block]:
-    """Set every radio link for the frequency coordinator; empty for a rig that declares none."""
-    if not rig.radio_links:
+    """Set everything that sends by radio, for whoever coordinates it; first the links whose band is stated."""
+    links = all_links(rig)
+    if not links:
         return []
     lines = [
-        say(
-            "{link}: {sender} to {receivers}, on {band}",
-            link=link.title,
-            sender=rig.units[link.sender].title,
-            receivers=listed([rig.units[name].title for name in link.receivers]),
-            band=on_air(link) or "________",
+        say("{link}, {band}: {ways}", link=link.title, band=on_air(link), ways=_ends(rig, link))
+        for link in links
+        if on_air(link)
+    ]
+    if silent := [link for link in links if not on_air(link)]:
+        named = len(silent) <= MOST_NAMED
+        ways = (
+            [_ends(rig, link) for link in silent]
+            if named
+            else [say("{count} links, each on the card of its receiver", count=len(silent))]
         )
-        for link in all_links(rig)
-    ]
-    cells = [
-        [Cell(text, SMALL) for text in pair] for pair in zip_longest(lines[::2], lines[1::2], fillvalue="")
-    ]
-    boxes = [box for pair in cells for box in row(face, pair, (inner / 2, inner / 2), ruled=False, pad=0.4)]
-    return [joined(heading(face, say("Radio links"), inner), Block(tuple(boxes)))]
+        lines.append(say("Band not stated, look: {ways}", ways="; ".join(ways)))
+    blocks = [paragraph(face, line, inner, size=SMALL, gap=0.4) for line in lines]
+    return [joined(heading(face, say("Radio links"), inner), *blocks)]
+
+
+def _ends(rig: Rig, link: RadioLink) -> str:
+    receivers = listed([rig.units[name].title for name in link.receivers])
+    return say("{sender} to {receivers}", sender=rig.units[link.sender].title, receivers=receivers)
 
 
 def _checks(face: Typeface, inner: float, solved: Solved) -> Block:
@@ -223,10 +280,29 @@ def _checks(face: Typeface, inner: float, solved: Solved) -> Block:
 
         told, looks = figures_text(solved)
         checked, unchecked = [*checked, told], [*unchecked, *looks]
-    for done, left in zip_longest(checked, unchecked, fillvalue=""):
-        cells = [Cell(f"• {text}" if text else "", SMALL) for text in (done, "", left)]
-        boxes += row(face, cells, widths, ruled=False, pad=0.2)
+    columns = [_points(face, texts, half) for texts in (checked, unchecked)]
+    for done, left in zip_longest(*columns, fillvalue=(0.0, "")):
+        marks = [
+            text_at(face, edge + indent, 0.2, line, SMALL)
+            for edge, (indent, line) in ((0.0, done), (half + 4.0, left))
+            if line
+        ]
+        boxes.append(Box(line_height(SMALL) + 0.4, tuple(marks)))
     return joined(space(1.5, keep=True), Block(tuple(boxes)), space(1.5))
+
+
+def _points(face: Typeface, texts: Sequence[str], width: float) -> list[tuple[float, str]]:
+    """Return the lines of a list, each with its indent: a point before the first line of a text, none before others.
+
+    A text that begins with a dash belongs under the one before it.
+    """
+    indent = face.width("• ", SMALL)
+    lines: list[tuple[float, str]] = []
+    for text in texts:
+        under = indent if text.startswith("– ") else 0.0
+        first, *more = wrap(face, text, SMALL, width - indent - under)
+        lines += [(under, first if under else f"• {first}"), *((indent + under, line) for line in more)]
+    return lines
 
 
 def _checked(solved: Solved) -> list[str]:
@@ -312,7 +388,9 @@ def _not_judged(solved: Solved) -> list[str]:
     )
     found = [text for count, text in parts if count]
     if loads_open:
-        found.append(say("payload of {units}: rating or masses not stated", units=listed(loads_open)))
+        found.append(
+            say("payload of {units}: rating or masses not stated", units=listed_or_counted(loads_open))
+        )
     return [*found, *_taken_as_said(solved)]
 
 
@@ -357,11 +435,22 @@ def _taken_as_said(solved: Solved) -> list[str]:
     found = []
     standing = [*(say("rings of {unit}", unit=title) for title in lenses), *left]
     if sticks:
-        found.append(say("the trim levers of {units}: the model names none", units=listed(sticks)))
-    if standing:
-        found.append(say("where they stand: {things}", things="; ".join(standing)))
-    if ways:
-        found.append(say("which way is meant, as no claim says it: {functions}", functions="; ".join(ways)))
+        found.append(say("the trim levers of {units}: the model names none", units=listed_or_counted(sticks)))
+    if standing:  # a title may have a comma
+        things = "; ".join(standing) if len(standing) <= MOST_NAMED else listed_or_counted(standing)
+        found.append(
+            say(
+                "where these stand at the start: {things}",
+                things=things,
+            )
+        )
+    if ways:  # likewise
+        found.append(
+            say(
+                "which way is meant, as no claim says it: {functions}",
+                functions="; ".join(ways) if len(ways) <= MOST_NAMED else listed_or_counted(list(ways)),
+            )
+        )
     if not rig.revision:
         found.append(say("which issue is in hand: no revision is stated"))
     return found

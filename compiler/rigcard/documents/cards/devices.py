@@ -27,6 +27,7 @@ from rigcard.documents.base.model import Mark, Rectangle, Typeface
 from rigcard.documents.base.phrases import (
     control_title,
     effect,
+    handset_title,
     in_degrees,
     meanwhile,
     place,
@@ -63,9 +64,12 @@ def device_groups(face: Typeface, inner: float, solved: Solved) -> list[Group]:
     """
     units = [unit for unit in solved.rig.units.values() if unit.role != "handset"]
     groups = [device_setup(face, inner, solved, unit) for unit in units if unit.role == "head"]
+    cameras = any(unit.role in CAMERA_ROLES and unit.role != "motor" for unit in units)
     shared = (
         (say("SIGNAL"), say("Receivers and adapters"), SIGNAL_ROLES),
-        (say("CAMERA"), say("Camera, lens, motors"), CAMERA_ROLES),
+        (say("CAMERA"), say("Camera, lens, motors"), CAMERA_ROLES)
+        if cameras
+        else (say("MOTORS"), say("Motors"), CAMERA_ROLES),
     )
     for mark, title, roles in shared:
         mine = sorted((unit for unit in units if unit.role in roles), key=lambda unit: ROLES.index(unit.role))
@@ -136,8 +140,9 @@ def _blocks(face: Typeface, inner: float, solved: Solved, unit: Unit, named: boo
     """Set one device, with only the parts that apply to it; `named` puts its title above them."""
     blocks: list[Block] = [_named(face, inner, unit) if named else identity(face, inner, unit)]
     blocks += _mounting(face, inner, solved, unit)
-    blocks += _workings(face, inner, solved, unit, titled=not named)
-    blocks += [block for block in (connections(face, inner, solved.rig, unit, not named),) if block]
+    workings = _workings(face, inner, solved, unit, titled=not named)
+    leads = [block for block in (connections(face, inner, solved.rig, unit, not named),) if block]
+    blocks += [*workings, *leads] if named else [*leads, *workings]
     blocks += notes(face, inner, unit.notes)
     return _continued(face, inner, unit, blocks) if named else blocks
 
@@ -291,20 +296,29 @@ def _pins(face: Typeface, inner: float, unit: Unit, wires: dict[str, Wire]) -> B
 
 def _inputs(face: Typeface, inner: float, solved: Solved, unit: Unit, titled: bool) -> list[Block]:
     """Set the map of all inputs, then those that nothing may reach."""
-    feeds = [
-        (_about(solved, feed), feed)
+    heard = [
+        feed
         for known in unit.model.inputs.values()
         if known.name not in unit.unused
         for feed in solved.links.feeds
         if feed.unit == unit.name and feed.input.name == known.name
     ]
     idle = [known for known in unit.model.inputs.values() if known.name in unit.unused]
-    blocks = [input_map(face, inner, solved, feeds, unit.role in RULED_ROLES, titled)] if feeds else []
+    whose = dict.fromkeys(handset_title(solved.rig, feed.handset) for feed in heard)
+    title = say("Inputs") if titled else ""
+    one = titled and len(whose) == 1 and next(iter(whose))
+    if one:
+        title = say("Inputs: channels of {handset}", handset=the(one))
+    feeds = [(_about(solved, feed, named=not one), feed) for feed in heard]
+    blocks = [input_map(face, inner, solved, feeds, unit.role in RULED_ROLES, title)] if feeds else []
     return [*blocks, *(paragraph(face, _left_out(solved, unit, known), inner, gap=0.8) for known in idle)]
 
 
-def _about(solved: Solved, feed: Feed) -> str:
-    """Return what is set about an input: its port, its channel, its direction, how far its axis goes."""
+def _about(solved: Solved, feed: Feed, named: bool) -> str:
+    """Return what is set about an input: its port, its channel, its direction, how far its axis goes.
+
+    The handset of the channel is `named` where the rig has several and no heading says it.
+    """
     result = solved.results[feed.handset, feed.channel]
     port = solved.rig.units[feed.unit].model.ports.get(feed.input.port)
     parts = [
@@ -312,7 +326,7 @@ def _about(solved: Solved, feed: Feed) -> str:
         say("port {port}", port=port.label if port else feed.input.port),
         say("channel {number}", number=result.number),
     ]
-    if sum(unit.role == "handset" for unit in solved.rig.units.values()) > 1:
+    if named and handset_title(solved.rig, feed.handset):
         parts[-1] = say(
             "channel {number} of {handset}",
             number=result.number,

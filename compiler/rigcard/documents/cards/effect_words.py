@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from fractions import Fraction
+from typing import NamedTuple
 
 from rigcard.compare.comparison import Comparison, Effect
 from rigcard.compare.facts import (
@@ -16,7 +17,7 @@ from rigcard.compare.facts import (
     Turn,
     Weight,
 )
-from rigcard.documents.base.language import say
+from rigcard.documents.base.language import listed, say, say_count
 from rigcard.documents.cards.cautions import LINES
 from rigcard.documents.cards.change_titles import Line, Titles
 from rigcard.solve.power.wording import clock
@@ -27,6 +28,22 @@ def effect_lines(found: Comparison) -> list[Line]:
     """Return what the rig does else."""
     titles = Titles(found.old, found.new)
     return [_EFFECTS[effect.kind](found, titles, effect) for effect in found.effects]
+
+
+def effect_lines_in_short(found: Comparison) -> list[Line]:
+    """Return the same for a card: margins that moved alike stand in one line, where the first of them would."""
+    titles = Titles(found.old, found.new)
+    moved: dict[_Moved, list[str]] = {}
+    for effect in found.effects:
+        if effect.kind == "margins":
+            moved.setdefault(_moved(effect), []).append(_state_at(found, titles, effect))
+    lines = []
+    for effect in found.effects:
+        if effect.kind != "margins":
+            lines.append(_EFFECTS[effect.kind](found, titles, effect))
+        elif states := moved.pop(_moved(effect), None):
+            lines.append(_margin_line(_moved(effect), states))
+    return lines
 
 
 def _done_words(done: Done | None) -> str:
@@ -123,30 +140,54 @@ def _starts(found: Comparison, titles: Titles, effect: Effect) -> Line:
     )
 
 
-def _margins(found: Comparison, titles: Titles, effect: Effect) -> Line:
-    unit, name, handset, control, position, *others = effect.about
+class _Moved(NamedTuple):
+    """How a margin moved, in words: nearer to its edge or farther from it, by how much, what it is and was."""
+
+    nearer: bool
+    by: str
+    now: str
+    was: str
+
+
+def _moved(effect: Effect) -> _Moved:
     was, now = effect.was, effect.now
     assert isinstance(was, Margin) and isinstance(now, Margin)
     moved = now.percent - was.percent
     pulses = now.pulse - was.pulse if now.pulse is not None and was.pulse is not None else None
     by = percent(abs(moved)) if pulses is None else microseconds(abs(pulses))
-    parts = {
-        "input": titles.input(unit, name),
-        "state": found.new.done[effect.about].state,
-        "at": titles.at(handset, control, position, others),
-        "now": percent(now.percent),
-        "was": percent(was.percent),
-        "by": by,
-    }
-    if moved < 0:
-        return Line(
-            say("MARGIN"),
-            say("{input} {state} ({at}) is {by} nearer to its edge: margin {now}, was {was}.", **parts),
+    return _Moved(moved < 0, by, percent(now.percent), percent(was.percent))
+
+
+def _state_at(found: Comparison, titles: Titles, effect: Effect) -> str:
+    """Return what a margin belongs to: `Iris open (Left stick, along AWAY)`."""
+    unit, name, handset, control, position, *others = effect.about
+    done = found.new.done[effect.about]
+    does = ", ".join(done.does)
+    what = f"{titles.input(unit, name)} {done.state}" if does in ("", done.state) else does
+    return f"{what} ({titles.at(handset, control, position, others)})"
+
+
+def _margins(found: Comparison, titles: Titles, effect: Effect) -> Line:
+    return _margin_line(_moved(effect), [_state_at(found, titles, effect)])
+
+
+def _margin_line(moved: _Moved, states: Sequence[str]) -> Line:
+    parts = {"what": listed(states), "by": moved.by, "now": moved.now, "was": moved.was}
+    if moved.nearer:
+        text = say_count(
+            len(states),
+            "{what} is {by} nearer to its edge: margin {now}, was {was}.",
+            "{what} are {by} nearer to their edges: margin {now}, was {was}.",
+            **parts,
         )
-    return Line(
-        say("MARGIN"),
-        say("{input} {state} ({at}) is {by} farther from its edge: margin {now}, was {was}.", **parts),
-    )
+    else:
+        text = say_count(
+            len(states),
+            "{what} is {by} farther from its edge: margin {now}, was {was}.",
+            "{what} are {by} farther from their edges: margin {now}, was {was}.",
+            **parts,
+        )
+    return Line(say("MARGIN"), text)
 
 
 def _turn_words(turn: Turn) -> str:

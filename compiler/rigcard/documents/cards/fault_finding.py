@@ -15,7 +15,7 @@ from rigcard.documents.cards.frame import caution_block
 from rigcard.documents.cards.function_test import to_do, to_see
 from rigcard.documents.cards.mistakes import remedy
 from rigcard.documents.cards.parts import steps
-from rigcard.faults.diagnosis import Leaf, Question
+from rigcard.faults.diagnosis import Leaf, Question, leaves
 from rigcard.faults.judged import judged
 from rigcard.faults.looks import LINKED, ON
 from rigcard.faults.matrix import by_station
@@ -56,7 +56,7 @@ def fault_finding(face: Typeface, inner: float, solved: Solved, station: int = 0
         heading(face, say("First, in this order"), inner),
         steps(face, inner, [*_first(solved, station), *_dials(part)]),
         caution_block(face, cautions.on("fault-finding", part.rig), inner),
-        *([_questions(face, inner, solved, asked)] if asked else []),
+        *([_questions(face, inner, solved, part, asked)] if asked else []),
         *([_answers(face, inner, ends)] if ends else []),
         paragraph(
             face,
@@ -121,19 +121,22 @@ class _End(NamedTuple):
 def _numbered(solved: Solved, root: Question | Leaf) -> tuple[list[_Asked], list[_End]]:
     """Number the questions and letter the ends, each in the order in which people come to them.
 
-    Ends at which the same is done share a letter.
+    Ends at which the same is done share a letter; a question that only leads to one letter is not asked.
     """
+    words = {id(leaf): (" ".join(actions(solved, leaf)), _who(solved, leaf)) for leaf in leaves(root)}
     asked: list[_Asked] = []
     ends: dict[tuple[str, str], _End] = {}
 
     def name(node: Question | Leaf) -> str:
-        if isinstance(node, Leaf):
-            do, who = " ".join(actions(solved, node)), _who(solved, node)
+        ends_here = leaves(node)
+        (do, who), *others = dict.fromkeys(words[id(leaf)] for leaf in ends_here)
+        if not others:  # whatever the answers are, the same is done
             letter = LETTERS[len(ends) % len(LETTERS)] * (1 + len(ends) // len(LETTERS))
             end = ends.setdefault((do, who), _End(letter, do, who, frozenset()))
-            again = end.again if node.again is None else end.again | {node.again}
+            again = end.again | {leaf.again for leaf in ends_here if leaf.again is not None}
             ends[do, who] = end._replace(again=again)
             return end.letter
+        assert isinstance(node, Question)
         number = len(asked) + 1
         asked.append(_Asked(number, node.line, "", ""))
         yes, no = name(node.yes), name(node.no)
@@ -144,14 +147,20 @@ def _numbered(solved: Solved, root: Question | Leaf) -> tuple[list[_Asked], list
     return asked, list(ends.values())
 
 
-def _questions(face: Typeface, inner: float, solved: Solved, asked: Sequence[_Asked]) -> Block:
-    """Set the questions; each is a line of the function test, with its number."""
+def _questions(face: Typeface, inner: float, solved: Solved, part: Solved, asked: Sequence[_Asked]) -> Block:
+    """Set the questions; each is a line of the function test, with its number. One handset alone is not named."""
     lines = judged(solved).matrix.lines
+    handsets = [unit.title for unit in part.rig.units.values() if unit.role == "handset"]
+    named = f"{handsets[0]}: " if len(handsets) == 1 else ""
     rows = [
         [
             Cell(str(found.number), BODY, True),
             Cell(
-                say("{do}: {see}?", do=to_do(solved, lines[found.line]), see=to_see(solved, lines[found.line])),
+                say(
+                    "{do}: {see}?",
+                    do=to_do(solved, lines[found.line]).removeprefix(named),
+                    see=to_see(solved, lines[found.line]),
+                ),
                 BODY,
             ),
             Cell(str(found.line + 1), BODY, align="right"),
@@ -195,8 +204,25 @@ def _answers(face: Typeface, inner: float, ends: Sequence[_End]) -> Block:
 
 
 def actions(solved: Solved, leaf: Leaf) -> list[str]:
-    """Return the actions at an end of the questions, each once, the likeliest first."""
-    return list(dict.fromkeys(remedy(solved, row.fault) for row in leaf.rows))
+    """Return the actions at an end of the questions, each once, the likeliest first.
+
+    Where one receiver may be bound crosswise with any of several, that is one action.
+    """
+    crossed = [row.fault.names for row in leaf.rows if row.fault.kind == "bind" and row.fault.names[1]]
+    common = frozenset(crossed[0]).intersection(*crossed) if len(crossed) > 1 else frozenset()
+    found: dict[str, None] = {}
+    for row in leaf.rows:
+        crosswise = row.fault.kind == "bind" and row.fault.names[1] and common
+        found.setdefault(_swapped(solved, min(common)) if crosswise else remedy(solved, row.fault))
+    return list(found)
+
+
+def _swapped(solved: Solved, receiver: str) -> str:
+    """Return what to do if a receiver and any other one have changed their handsets."""
+    return say(
+        "Bind {unit} again, and the receiver that obeys its handset, each as on its card.",
+        unit=solved.rig.units[receiver].title,
+    )
 
 
 def _who(solved: Solved, leaf: Leaf) -> str:
@@ -241,12 +267,12 @@ def who_is_dead(solved: Solved, functions: tuple[Function, ...]) -> str:
         return say("everything")
     for handset in dict.fromkeys(feed.handset for feed in feeds):
         if dead == {(feed.unit, feed.input.name) for feed in feeds if feed.handset == handset}:
-            return say("everything of {unit}", unit=rig.units[handset].title)
+            return say("everything of {unit}", unit=the(rig.units[handset].title))
     words = []
     for unit in dict.fromkeys(unit for unit, _ in functions):
         mine = dict.fromkeys((feed.unit, feed.input.name) for feed in feeds if feed.unit == unit)
         if len(mine) > 1 and dead.issuperset(mine):
-            words.append(say("all of {unit}", unit=rig.units[unit].title))
+            words.append(say("all of {unit}", unit=the(rig.units[unit].title)))
         else:
             words += [_named(solved, function) for function in mine if function in dead]
     return listed(words)

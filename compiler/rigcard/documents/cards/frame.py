@@ -57,7 +57,8 @@ class Group(NamedTuple):
 
     `mark` is what the group is called: a word or two, unique in the pack, which a revision does not change.
     `role` is the crew role that holds the cards; "" for everybody, "technician" for set-up. A `full_sheet` is no
-    card: its blocks fill pages of the rig's paper.
+    card: its blocks fill pages of the rig's paper. `station`: the index of the station of several that it is for, or
+    None; `kind`: what the cards of its kind are called at every station.
     """
 
     mark: str
@@ -66,6 +67,8 @@ class Group(NamedTuple):
     cautions: tuple[str, ...] = ()
     role: str = ""
     full_sheet: bool = False
+    station: int | None = None
+    kind: str = ""
 
 
 class LaidGroup(NamedTuple):

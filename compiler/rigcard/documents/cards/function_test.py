@@ -8,6 +8,7 @@ from typing import NamedTuple
 from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.layout import (
     BODY,
+    LABEL,
     TICK,
     Block,
     Box,
@@ -21,9 +22,11 @@ from rigcard.documents.base.layout import (
     wrap,
 )
 from rigcard.documents.base.model import Circle, Mark, Shape, Text, Typeface
+from rigcard.documents.base.model import Line as Rule
 from rigcard.documents.base.phrases import (
     control_title,
     effect_and_turn,
+    handset_title,
     in_degrees,
     place,
     the,
@@ -32,6 +35,7 @@ from rigcard.documents.base.phrases import (
 )
 from rigcard.documents.cards import cautions
 from rigcard.documents.cards.frame import caution_block
+from rigcard.documents.cards.sticks import spoken
 from rigcard.faults.cover import Cover
 from rigcard.faults.figures import seconds_of
 from rigcard.faults.judged import judged
@@ -44,8 +48,9 @@ from rigcard.solve.solved import Reading, Solved
 from rigcard.solve.stations import parts_of_rig
 from rigcard.solve.turning import turn_read
 
-CLOSE = 0.5  # mm above and below a row, which keeps the tick boxes of two rows apart
-NUMBERS = 14.0  # mm, the column of numbers with their rings and flags
+CLOSE = 0.35  # mm above and below a row, which keeps the tick boxes of two rows apart
+NUMBERS = 13.6  # mm, the column of numbers with their rings and flags
+TICKS = 8.6  # mm, the column of boxes to tick
 RING = 3.2  # mm, the radius of a ring round two figures of a body size
 RING_LINE = 0.45  # thick enough for a copy of a copy
 FLAG = 3.2  # mm, the height of a flag
@@ -55,7 +60,8 @@ class Test(NamedTuple):
     """What one person does, where another looks, and what shows a pass or a fault.
 
     `moves`: an axis or a mode that can harm. `swap`, `morning`: it belongs to that short test. `stays`: the control
-    that this line leaves where it frees other inputs; also set on the line that moves it back.
+    that this line leaves where it frees other inputs; also set on the line that moves it back. `hand`: the handset
+    that is named before the control, if the rig has several.
     """
 
     do: str
@@ -65,6 +71,7 @@ class Test(NamedTuple):
     swap: bool
     morning: bool
     stays: str
+    hand: str = ""
 
 
 def function_test(face: Typeface, inner: float, solved: Solved, station: int = 0) -> list[Block]:
@@ -73,32 +80,46 @@ def function_test(face: Typeface, inner: float, solved: Solved, station: int = 0
     found = judged(solved)
     own = by_station(found.matrix).lines[station]
     before = own[0] if own else 0
-    tests = lines_of_test(solved, station)
+    tests = _by_hand(lines_of_test(solved, station))
     rows = [
-        _row(before + number, test, "" if number > 1 and tests[number - 2].at == test.at else test.at)
-        for number, test in enumerate(tests, 1)
+        _row(before + number, test, last)
+        for number, (last, test) in enumerate(zip([None, *tests], tests, strict=False), 1)
     ]
     harmless = next((at for at, test in enumerate(tests) if test.moves), len(tests))
     still, moving = _cautions(parts_of_rig(solved)[station], bool(rows[harmless:]))
-    rest = inner - NUMBERS - 10.0
-    widths = (NUMBERS, rest * 0.47, rest * 0.53, 10.0)
+    rest = inner - NUMBERS - TICKS
+    widths = (NUMBERS, rest * 0.485, rest * 0.515, TICKS)
     head = ("", say("O: DO"), say("H: SEE"), say("SEEN"))
     labels = (say("tested at (time)"), say("O, initials"), say("H, initials"))
     blank = [Cell(label=label, kind="blank") for label in labels]
     parts = [
-        _marked(table(face, head, of, widths, pad=CLOSE), tests[first:], before + first)
-        for first, of in ((0, rows[:harmless]), (harmless, rows[harmless:]))
+        _marked(face, table(face, head, of, widths, pad=CLOSE), tests, range(first, end), before, head, widths)
+        for first, end, of in ((0, harmless, rows[:harmless]), (harmless, len(tests), rows[harmless:]))
     ]
     set_up = joined(parts[0], caution_block(face, moving, inner), parts[1])
     return [
-        paragraph(face, _how(found.matrix, own, tests), inner),
-        _legend(face, inner, found.matrix, found.shorts[station].swap, found.shorts[station].morning),
+        paragraph(face, _how(solved, found.matrix, own, tests), inner),
+        _legend(face, inner, found.shorts[station].swap, found.shorts[station].morning),
         caution_block(face, still, inner),
         _with_last(set_up, row(face, blank, (inner / 3,) * 3, ruled=False)),
     ]
 
 
-def _how(matrix: Matrix, own: Sequence[int], tests: Sequence[Test]) -> str:
+def _by_hand(tests: Sequence[Test]) -> list[Test]:
+    """Name the handset above the control, not with it; not at all if all lines are of one. No device is named twice."""
+    many = len({test.hand for test in tests if test.hand}) > 1
+    whole = (say("Play the test take"), say("Controls as on POWER UP"))  # they are about the whole rig
+    return [
+        test._replace(
+            do=test.do.removeprefix(f"{test.hand}: "),
+            hand=test.hand if many else "",
+            at="" if test.do in whole or (test.at and the(test.at) in test.do) else test.at,
+        )
+        for test in tests
+    ]
+
+
+def _how(solved: Solved, matrix: Matrix, own: Sequence[int], tests: Sequence[Test]) -> str:
     """Return how to do the test: who does what, how long it takes, what goes back and what stays."""
     minutes = max(1, -(-seconds_of(matrix, frozenset(own)) // 60))
     when = say("All lines: when the rig is built, about {minutes} min.", minutes=minutes)
@@ -107,10 +128,10 @@ def _how(matrix: Matrix, own: Sequence[int], tests: Sequence[Test]) -> str:
     return " ".join(
         [
             when,
-            say("O works the handset, H calls what H sees. If anything else moves, that is a fault."),
+            say("O works the handset, H calls what H sees. Anything else that moves is a fault."),
             say("Put each control back after its lines."),
             *_slowly(matrix, own),
-            *_staying(tests, own),
+            *_staying(solved, matrix, tests, own),
         ]
     )
 
@@ -120,19 +141,21 @@ def _slowly(matrix: Matrix, own: Sequence[int]) -> list[str]:
     for at in own:
         line = matrix.lines[at]
         if line.stage == MOVES and line.reading and line.reading.feed.input.sweep:
-            return [say("From line {number} on move each control a little first, then fully.", number=at + 1)]
+            return [say("From line {number} on, move each control a little first.", number=at + 1)]
     return []
 
 
-def _staying(tests: Sequence[Test], own: Sequence[int]) -> list[str]:
+def _staying(solved: Solved, matrix: Matrix, tests: Sequence[Test], own: Sequence[int]) -> list[str]:
     """Return which controls stay where a line puts them, and until when."""
     held: dict[str, list[int]] = {}
     for at, test in zip(own, tests, strict=True):
-        if test.stays:
-            held.setdefault(test.stays, []).append(at + 1)
+        line = matrix.lines[at]
+        if test.stays and line.row:
+            control = spoken(solved.rig, line.handset, line.row.control, alone=not test.hand)
+            held.setdefault(control, []).append(at + 1)
     return [
         say(
-            "From line {first} to line {last}, leave the {control} where it is.",
+            "From line {first} to {last}, leave {control} where it is.",
             control=control,
             first=of[0],
             last=of[-1],
@@ -151,33 +174,61 @@ def _cautions(solved: Solved, moves: bool) -> tuple[list[str], list[str]]:
     )
 
 
-def _row(number: int, test: Test, at: str) -> list[Cell]:
-    """Set a line; `at`: the device, where it is another than that of the line before."""
+def _row(number: int, test: Test, last: Test | None) -> list[Cell]:
+    """Set a line; handset and device stand above it where they are others than those of the `last` one."""
     return [
         Cell(str(number), BODY, test.swap or test.morning, align="centre"),
-        Cell(test.do, BODY),
-        Cell(test.see, BODY, True, label=at),
+        Cell(test.do, BODY, label="" if last and last.hand == test.hand else test.hand),
+        Cell(test.see, BODY, True, label="" if last and last.at == test.at else test.at),
         TICK,
     ]
 
 
-def _marked(tests: Block, lines: Sequence[Test], before: int) -> Block:
+def _overleaf(
+    face: Typeface, head: Sequence[str], widths: Sequence[float], last: Test, test: Test
+) -> tuple[float, tuple[Mark, ...]]:
+    """Return the head of a side that begins with a line: it names what stands above an earlier one."""
+    still = ("", last.hand == test.hand and test.hand, last.at == test.at and test.at, "")
+    cells = [Cell(f"{text}, {name}" if name else text, LABEL) for text, name in zip(head, still, strict=True)]
+    box, *_ = row(face, cells, widths, keep=True, pad=0.4)
+    return box.height, box.marks
+
+
+def _marked(
+    face: Typeface,
+    rows: Block,
+    tests: Sequence[Test],
+    of: range,
+    before: int,
+    head: Sequence[str],
+    widths: Sequence[float],
+) -> Block:
     """Draw a ring or a flag at the number of each line of a short test: it must survive a photocopy.
 
-    `before`: how many lines of the test stand above these.
+    `of`: which lines of the test the rows are. `before`: how many lines of the rig stand above the test.
     """
     boxes = []
-    number = 0
-    for box in tests.boxes:
+    number = of.start
+    for box in rows.boxes:
         first = next((mark for mark in box.marks if isinstance(mark, Text)), None)
-        if number < len(lines) and first and first.text == str(before + number + 1) and first.x < NUMBERS:
-            line = lines[number]
-            number += 1
+        if number in of and first and first.text == str(before + number + 1) and first.x < NUMBERS:
+            line = tests[number]
             x, y = first.x + first.width / 2, first.y - 1.5
             extra = [*([_ring(x, y)] if line.swap else []), *(_flag(x, y) if line.morning else [])]
             box = box._replace(marks=(*box.marks, *extra))
+            if box.repeat_header:
+                box = box._replace(repeat_header=_overleaf(face, head, widths, tests[number - 1], line))
+            number += 1
+            box = box._replace(marks=tuple(_left_of_ticks(mark, sum(widths) - TICKS) for mark in box.marks))
         boxes.append(box)
-    return tests._replace(boxes=tuple(boxes))
+    return rows._replace(boxes=tuple(boxes))
+
+
+def _left_of_ticks(mark: Mark, end: float) -> Mark:
+    """End the rule below a row before the boxes to tick: between two of them it would be one thick line in a copy."""
+    if not isinstance(mark, Rule):
+        return mark
+    return mark._replace(points=tuple((min(x, end), y) for x, y in mark.points))
 
 
 def _ring(x: float, y: float) -> Mark:
@@ -193,31 +244,38 @@ def _flag(x: float, y: float) -> list[Mark]:
     ]
 
 
-def _legend(face: Typeface, inner: float, matrix: Matrix, swap: Cover, morning: Cover) -> Block:
+def _legend(face: Typeface, inner: float, swap: Cover, morning: Cover) -> Block:
     """Say what ring and flag mean, each with its time; the number of a line stands for any."""
     told = (
-        (True, _short(say("after a swap of packs"), matrix, swap)),
-        (False, _short(say("in the morning"), matrix, morning)),
+        (True, _short(say("after a swap of packs"), swap)),
+        (False, _short(say("in the morning"), morning)),
     )
+    widths = [face.width(text, BODY, True) for _, text in told]
+    beside = sum(widths) + 2 * NUMBERS <= inner
     marks: list[Mark] = []
-    top = 0.6
-    for ring, text in told:
-        x, y = 7.0, top + line_height(BODY) / 2
-        marks += [_ring(x, y)] if ring else _flag(x, y)
-        for line in wrap(face, text, BODY, inner - NUMBERS, True):
-            marks.append(text_at(face, NUMBERS, top, line, BODY, bold=True))
-            top += line_height(BODY)
-        top += 2.0
-    return Block((Box(top, tuple(marks), True),))
+    left, top, lowest = 0.0, 0.6, 0.6
+    for (ring, text), width in zip(told, widths, strict=True):
+        x, y = left + NUMBERS / 2, top + line_height(BODY) / 2
+        marks += [_ring(x, y)] if ring else _flag(x + (RING + 2.4 if beside else 0.0), y)
+        lines = wrap(face, text, BODY, inner - NUMBERS, True)
+        marks += [
+            text_at(face, left + NUMBERS, top + at * line_height(BODY), line, BODY, bold=True)
+            for at, line in enumerate(lines)
+        ]
+        lowest = top + len(lines) * line_height(BODY) + 2.0
+        left, top = (NUMBERS + width, top) if beside else (0.0, lowest)
+    return Block((Box(lowest, tuple(marks), True),))
 
 
-def _short(when: str, matrix: Matrix, cover: Cover) -> str:
-    """Return when a short test is done, its time, and that nothing shorter would do."""
-    seconds = cover.seconds
+def _short(when: str, cover: Cover) -> str:
+    """Return when a short test is done, and its time; if a shorter one may exist, how long that takes at least."""
     if cover.proven:
-        return say("{when}: {seconds} s; no shorter test finds as much", when=when, seconds=seconds)
+        return say("{when}: {seconds} s", when=when, seconds=cover.seconds)
     return say(
-        "{when}: {seconds} s; at least {bound} s are needed", when=when, seconds=seconds, bound=cover.bound
+        "{when}: {seconds} s; at least {bound} s are needed",
+        when=when,
+        seconds=cover.seconds,
+        bound=cover.bound,
     )
 
 
@@ -247,14 +305,15 @@ def _test(solved: Solved, line: Line, swap: bool, morning: bool) -> Test:
     if line.row and line.reading:
         stays = control_title(solved.rig, line.handset, line.row.control) if line.stays else ""
     at = listed([solved.rig.units[name].title for name in line.devices]) if line.devices else ""
-    return Test(to_do(solved, line), at, to_see(solved, line), line.stage == MOVES, swap, morning, stays)
+    hand = handset_title(solved.rig, line.handset) if line.row or line.kind == "loss" else ""
+    return Test(to_do(solved, line), at, to_see(solved, line), line.stage == MOVES, swap, morning, stays, hand)
 
 
 def to_do(solved: Solved, line: Line) -> str:
     """Return what the person with the handset does."""
     match line.kind:
         case "screen":
-            return say("Read the screen: memory")
+            return say("Read the memory")
         case "look":
             return say("Look at {unit}", unit=the(solved.rig.units[line.devices[0]].title))
         case "picture":
@@ -265,15 +324,13 @@ def to_do(solved: Solved, line: Line) -> str:
         case "start":
             return say("All is on. Touch nothing")
         case "loss":
-            handsets = [unit for unit in solved.rig.units.values() if unit.role == "handset"]
-            if len(handsets) == 1:
-                return say("Do the radio-loss test, as on the brief")
-            title = solved.rig.units[line.handset].title
-            return say("Do the radio-loss test of {handset}, as on the brief", handset=title)
+            whose = handset_title(solved.rig, line.handset)
+            do = say("Radio-loss test of the brief")
+            return f"{whose}: {do}" if whose else do
         case "take":
             return say("Play the test take")
         case "close":
-            return say("Set all controls as on the power-up card")
+            return say("Controls as on POWER UP")
     return _move(solved, line)
 
 
@@ -314,7 +371,7 @@ def to_see(solved: Solved, line: Line) -> str:
         case "start":
             feeds = parts_of_rig(solved)[line.station].links.feeds
             recorders = any(is_record(feed.input.states) for feed in feeds)
-            return say("nothing moves, no take runs") if recorders else say("nothing moves")
+            return say("no motion, no take") if recorders else say("nothing moves")
         case "loss":
             return say("all steps ticked")
         case "take":

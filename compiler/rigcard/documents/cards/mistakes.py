@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
-from rigcard.documents.base.language import listed, say, say_count
+from rigcard.documents.base.language import listed, listed_or_counted, say, say_count
 from rigcard.documents.base.phrases import control_title, place, place_named
 from rigcard.faults.judged import judged
 from rigcard.faults.single import Fault
@@ -142,12 +142,19 @@ def remedy(solved: Solved, fault: Fault) -> str:
         case "plug":
             return say("{unit}: compare every plug with its tag.", unit=title)
         case "bind":
+            if more[0]:
+                return bound_again([title, rig.units[more[0]].title])
             return say("Bind {unit} again, as on its card.", unit=title)
         case "menu":
             return say("{unit}: go through its menu, as on its card.", unit=title)
         case "mount":
             return say("{unit}: which way up? As on its card.", unit=title)
     return say("{unit}: compare every value with its card.", unit=title)
+
+
+def bound_again(receivers: Sequence[str]) -> str:
+    """Return what to do about receivers that obey each other's handsets: one alone would then obey two."""
+    return say("Bind {units} again, each as on its card.", units=listed(receivers))
 
 
 def extra_look(solved: Solved, fault: Fault) -> str:
@@ -165,8 +172,7 @@ def extra_look(solved: Solved, fault: Fault) -> str:
                 value=unit.settings[more[0]].text,
             )
         case "lead" | "plug":
-            leads = [name for name in (more[2:] if fault.kind == "plug" else [first]) if name]
-            return say("follow {leads} from plug to plug", leads=listed(leads))
+            return _follow(_leads_of(fault))
         case "power":
             if more[0] == "flat":
                 return say("{unit}: read its charge", unit=title)
@@ -184,6 +190,17 @@ def extra_look(solved: Solved, fault: Fault) -> str:
                 value=value,
             )
     return remedy(solved, fault).rstrip(".")
+
+
+def _leads_of(fault: Fault) -> list[str]:
+    """Return the leads of a mistake with a lead or a plug; none of any other mistake."""
+    if fault.kind == "lead":
+        return [fault.names[0]]
+    return [name for name in fault.names[3:] if name] if fault.kind == "plug" else []
+
+
+def _follow(leads: Sequence[str]) -> str:
+    return say("follow {leads} from plug to plug", leads=listed_or_counted(leads))
 
 
 def _measure(solved: Solved, fault: Fault) -> str:
@@ -225,9 +242,11 @@ def figures_text(solved: Solved, most: int = 8) -> tuple[str, list[str]]:
         all=figures.share.all,
         found=figures.share.found,
     )
-    looks = [extra_look(solved, fault) for fault in once(solved, [row.fault for row in figures.unseen])]
-    shown = [say("no line of the function test shows it: {look}", look=look) for look in looks[:most]]
-    left = len(looks) - len(shown)
+    looks = _looks(solved, [row.fault for row in figures.unseen])
+    if not looks:
+        return told, []
+    shown = [say("what no line of the function test shows:"), *(f"– {look}" for look in looks[:most])]
+    left = len(looks[most:])
     if left:
         shown.append(
             say_count(
@@ -237,6 +256,34 @@ def figures_text(solved: Solved, most: int = 8) -> tuple[str, list[str]]:
             )
         )
     return told, shown
+
+
+def _looks(solved: Solved, faults: Sequence[Fault]) -> list[str]:
+    """Return the looks for mistakes: one for all leads, one for all units that may be flat or off, the others after them."""
+    leads = dict.fromkeys(lead for fault in faults for lead in _leads_of(fault))
+    looks = [_follow(list(leads))] if leads else []
+    powered = [fault for fault in once(solved, faults) if fault.kind == "power"]
+    title = {fault.names: solved.rig.units[fault.names[0]].title for fault in powered}
+    if flat := [title[fault.names] for fault in powered if fault.names[1] == "flat"]:
+        looks.append(
+            say_count(
+                len(flat),
+                "{unit}: read its charge",
+                "{unit}: read their charges",
+                unit=listed_or_counted(flat),
+            )
+        )
+    if off := [title[fault.names] for fault in powered if fault.names[1] != "flat"]:
+        looks.append(
+            say_count(
+                len(off),
+                "{unit}: look whether it is on",
+                "{unit}: look whether they are on",
+                unit=listed_or_counted(off),
+            )
+        )
+    others = [fault for fault in faults if fault.kind != "power" and not _leads_of(fault)]
+    return [*looks, *(extra_look(solved, fault) for fault in once(solved, others))]
 
 
 def once(solved: Solved, faults: Iterable[Fault]) -> list[Fault]:

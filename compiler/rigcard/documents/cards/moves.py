@@ -36,14 +36,28 @@ def used_controls(solved: Solved, unit: Unit) -> list[Control]:
     return [control for control in unit.model.controls.values() if control.name in names]
 
 
+def stays_put(solved: Solved, unit: Unit) -> list[Control]:
+    """Return the controls in use that stay where they are put: somebody must set them."""
+    return [control for control in used_controls(solved, unit) if not control.springs]
+
+
 def functions_of(solved: Solved, unit: Unit) -> list[str]:
     """Return the titles of the inputs that a handset works, in the order of its channels."""
-    feeds = [
+    return list(dict.fromkeys(title_of(solved, feed) for feed in _feeds(solved, unit)))
+
+
+def _feeds(solved: Solved, unit: Unit) -> list[Feed]:
+    return [
         feed
         for result in solved.results_of(unit.name)
         for feed in solved.links.feeds_of(unit.name, result.name)
     ]
-    return list(dict.fromkeys(feed.input.title for feed in feeds))
+
+
+def title_of(solved: Solved, feed: Feed) -> str:
+    """Return the title of an input, after that of its unit if its handset works another one of that title."""
+    own = {one.unit for one in solved.links.feeds_from(feed.handset) if one.input.title == feed.input.title}
+    return f"{solved.rig.units[feed.unit].title}: {feed.input.title}" if len(own) > 1 else feed.input.title
 
 
 class Does(NamedTuple):
@@ -194,9 +208,9 @@ def _parted(solved: Solved, reading: Reading) -> Shown:
     if not reading.state or is_record(reading.feed.input.states) or is_toggle(reading):
         return Shown("", seen(solved, reading))
     if not reading.effects:
-        return Shown(reading.feed.input.title, way(reading.state))
+        return Shown(title_of(solved, reading.feed), way(reading.state))
     if reading.feed.input.sweep:
-        return Shown(reading.feed.input.title, ", ".join(way(done.does) for done in reading.effects))
+        return Shown(title_of(solved, reading.feed), ", ".join(way(done.does) for done in reading.effects))
     return Shown("", effect(solved, reading))
 
 

@@ -49,15 +49,25 @@ class Hand(NamedTuple):
 
 def operator_card(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Group:
     """Make the card of a handset's operator, without channel numbers, pulses or menus."""
-    title = solved.rig.crew.get(unit.held_by or "", unit.title)
     hand = _hand(face, inner, solved, unit)
-    empty = Group(title.upper(), title, (), (), unit.held_by or "")
+    empty = Group(*_name(solved, unit), (), (), unit.held_by or "")
     fronts = [_front(face, inner, solved, hand, size) for size in SIZES]
     side = room(face, solved.rig, empty)
     size, front = next(
         (one for one in zip(SIZES, fronts, strict=True) if _height(one[1]) <= side), (SIZES[-1], fronts[-1])
     )
     return empty._replace(blocks=(*front, *_back(face, inner, solved, hand, size)))
+
+
+def _name(solved: Solved, unit: Unit) -> tuple[str, str]:
+    """Return mark and title: the person, and the handset too if the person holds several."""
+    person = solved.rig.crew.get(unit.held_by or "")
+    if person is None:
+        return unit.title.upper(), unit.title
+    held = [one for one in solved.rig.units.values() if one.role == "handset" and one.held_by == unit.held_by]
+    if len(held) == 1:
+        return person.upper(), person
+    return f"{person} {unit.label}".upper(), f"{person} {unit.title}"
 
 
 def _height(blocks: Sequence[Block]) -> float:
@@ -312,8 +322,9 @@ def _left_standing(solved: Solved, hand: Hand) -> list[str]:
 
 def _call(face: Typeface, inner: float, solved: Solved, unit: Unit) -> Block:
     """Set blanks for the people to call: names and numbers are not printed."""
-    others = [title for role, title in solved.rig.crew.items() if role != unit.held_by]
-    titles = [say("technician"), *others][:2]
+    held = {one.held_by for one in solved.rig.units.values() if one.role == "handset"}
+    others = sorted((role for role in solved.rig.crew if role != unit.held_by), key=lambda role: role in held)
+    titles = [say("technician"), *(solved.rig.crew[role] for role in others)][:2]
     cells = [Cell(f"{say('call {role}:', role=title)} ________", BODY) for title in titles]
     return Block(tuple(row(face, cells, [inner / len(cells)] * len(cells), ruled=False, pad=1.2)))
 

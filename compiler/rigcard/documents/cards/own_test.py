@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from rigcard.documents.base.language import say
+from rigcard.documents.base.language import listed, say
 from rigcard.documents.base.layout import Block, Cell, heading, joined, table
 from rigcard.documents.base.model import Typeface
-from rigcard.documents.base.phrases import effect, meanwhile, place, seen, turns_picture
+from rigcard.documents.base.phrases import effect, place, seen, turns_picture
 from rigcard.documents.cards.frame import caution_block
+from rigcard.documents.cards.moves import title_of
 from rigcard.faults.lines import A_CONTROL, A_LOOK, A_MOVE, Line, in_order
 from rigcard.resolve.model import Unit
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
-from rigcard.solve.solved import Solved
+from rigcard.solve.solved import Row, Solved
 
 Test = tuple[str, str]  # what to do, what is then seen
 
@@ -94,7 +95,7 @@ def _line(solved: Solved, unit: Unit, line: Line, letters: Mapping[str, str]) ->
     assert row and reading
     control = unit.model.controls[row.control]
     letter = letters.get(row.control, control.title)
-    do = f"{letter} {place(row.position)}{meanwhile(solved.rig, unit.name, row)}"
+    do = f"{letter} {place(row.position)}{_beside(unit, row, letters)}"
     if line.press:
         return say("{move}, once", move=do) if line.press == 1 else say("{move}, again", move=do), _toggled(
             line
@@ -107,7 +108,17 @@ def _line(solved: Solved, unit: Unit, line: Line, letters: Mapping[str, str]) ->
         return do, say("{what}; let go: stops", what=what) if stops else what
     if is_record(reading.feed.input.states) and reading.state in (RUN, STANDBY):
         return do, say("tally lit") if reading.state == RUN else say("tally out")
-    return do, effect(solved, reading)
+    whose, title = title_of(solved, reading.feed), reading.feed.input.title
+    return do, f"{whose.removesuffix(title)}{effect(solved, reading)}"
+
+
+def _beside(unit: Unit, row: Row, letters: Mapping[str, str]) -> str:
+    """Return where other controls stand at the same time, by their letters."""
+    stands = [
+        f"{letters.get(name, unit.model.controls[name].title)} {place(position)}"
+        for name, position in row.conditions
+    ]
+    return f" {say('with {controls}', controls=listed(stands))}" if stands else ""
 
 
 def _toggled(line: Line) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from rigcard.documents.base.language import listed, say, say_count
+from rigcard.documents.base.language import MOST_NAMED, listed, listed_or_counted, say, say_count
 from rigcard.documents.base.layout import SMALL, Block, Cell, columns_for, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import the, volts_between
@@ -239,7 +239,7 @@ def _packs(face: Typeface, inner: float, solved: Solved, power: Power) -> list[B
         head.append(_assumed(day, "cold", cold))
     if day.hours is not None:
         head += [_assumed(day, "spares", say("BRING (spare)")), say("CHANGE EVERY")]
-    rows = [_pack_row(solved.rig.units[use.unit], day, use) for use in power.packs]
+    rows = _alike([_pack_row(solved.rig.units[use.unit], day, use) for use in power.packs])
     widths = columns_for(face, head, rows, inner, 0)
     aligns = ("left", *("right" for _ in head[1:]))
     return [
@@ -250,6 +250,22 @@ def _packs(face: Typeface, inner: float, solved: Solved, power: Power) -> list[B
             else []
         ),
         paragraph(face, _terms(day), inner, size=SIZE),
+    ]
+
+
+def _alike(rows: list[list[Cell]]) -> list[list[Cell]]:
+    """Return the rows; where they are many, one for all packs of which the same is said."""
+    if len(rows) <= MOST_NAMED:
+        return rows
+    found: dict[tuple[Cell, ...], list[str]] = {}
+    for title, *figures in rows:
+        found.setdefault(tuple(figures), []).append(title.text)
+    return [
+        [
+            Cell(say("each of {units}", units=listed_or_counted(units)) if len(units) > 1 else units[0], SIZE),
+            *figures,
+        ]
+        for figures, units in found.items()
     ]
 
 

@@ -11,6 +11,7 @@ from rigcard.documents.base.layout import (
     TICK,
     Block,
     Cell,
+    columns_for,
     heading,
     joined,
     paragraph,
@@ -24,6 +25,7 @@ from rigcard.documents.cards import cautions
 from rigcard.documents.cards.actions import Action, warned_steps
 from rigcard.documents.cards.frame import Group
 from rigcard.documents.cards.losing_power import around, camera_on, pressed_units
+from rigcard.documents.cards.moves import stays_put
 from rigcard.documents.cards.sticks import titles_of
 from rigcard.documents.cards.swaps import swaps
 from rigcard.resolve.model import Unit
@@ -53,7 +55,7 @@ def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
         block for handset in _units(solved, "handset") for block in _positions(face, inner, solved, handset)
     ]
     blocks += [
-        heading(face, say("Then, in this order"), inner),
+        heading(face, say("Then, in this order") if blocks else say("In this order"), inner),
         warned_steps(face, inner, _warned(solved, "power-up", _actions(solved))),
         paragraph(
             face, say("Anything different? STOP. Call the technician. Change nothing."), inner, bold=True
@@ -61,10 +63,11 @@ def power_up(face: Typeface, inner: float, solved: Solved) -> Group:
     ]
     if solved.wrong_starts:
         rows = [_wrong(solved, start) for start in solved.wrong_starts]
+        head = (say("WAS AT"), say("WHAT HAPPENS"))
         blocks.append(
             joined(
                 heading(face, say("If a control was in the wrong position (worst first)"), inner),
-                table(face, (say("WAS AT"), say("WHAT HAPPENS")), rows, (inner * 0.46, inner * 0.54)),
+                table(face, head, rows, columns_for(face, head, rows, inner)),
             )
         )
     title = say("the head last") if any(_units(solved, "head")) else say("one after the other")
@@ -116,9 +119,28 @@ def _positions(face: Typeface, inner: float, solved: Solved, handset: Unit) -> l
     if rows:
         pieces = [piece for cells in rows for piece in row(face, cells, (9.0, 40.0, inner - 49.0), pad=0.4)]
         blocks.append(joined(heading(face, title, inner), Block(tuple(pieces)), space(1.5)))
+    rest = _rest(solved, handset)
+    if rest and not rows:
+        blocks.append(joined(heading(face, title, inner), paragraph(face, rest, inner, whole=True)))
+    elif rest:
+        blocks.append(paragraph(face, say("The rest: {controls}", controls=rest), inner, gap=0.8))
     if hands_off:
         blocks.append(paragraph(face, hands_off, inner, gap=2.0))
     return blocks
+
+
+def _rest(solved: Solved, handset: Unit) -> str:
+    """Return where the other controls in use stand that stay where they are put; "" without any."""
+    places = [
+        say(
+            "{control} {position}",
+            control=control.title,
+            position=stand(control, solved.power_up_positions[handset.name, control.name]),
+        )
+        for control in stays_put(solved, handset)
+        if (handset.name, control.name) not in solved.needed
+    ]
+    return f"{'; '.join(places)}." if places else ""
 
 
 def _wrong(solved: Solved, start: WrongStart) -> list[Cell]:

@@ -10,6 +10,7 @@ from rigcard.documents.base.layout import Block, paragraph
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import in_degrees, place, seen, the, turns_picture, way
 from rigcard.documents.cards.actions import Action, with_cautions
+from rigcard.documents.cards.moves import stays_put
 from rigcard.documents.cards.sticks import spoken
 from rigcard.resolve.model import CENTRE, Sweep, Unit
 from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
@@ -37,17 +38,17 @@ def _lines(solved: Solved, losses: Sequence[Loss]) -> list[str]:
 
 
 def _by_result(solved: Solved, losses: Sequence[Loss]) -> list[tuple[str, str]]:
-    """Return each result with the functions that have it: what moves first, what does not change last.
-
-    They are a list before a colon, of one or of several, since the result is told of each.
-    """
+    """Return each result with the functions that have it: what moves first, what does not change last."""
     ranked = sorted(losses, key=lambda loss: (not loss.feed.input.critical, loss.feed.input.sweep is None))
-    found: dict[str, list[str]] = {}
+    found: dict[str, dict[str, Loss]] = {}
     for loss in ranked:
-        found.setdefault(_result(solved, loss), []).append(_function(solved, loss))
+        found.setdefault(_result(solved, loss, False), {}).setdefault(_function(solved, loss, losses), loss)
     if still := found.pop(_stays(), None):
         found[_stays()] = still
-    return [(text, ", ".join(dict.fromkeys(names))) for text, names in found.items()]
+    return [
+        (_result(solved, next(iter(named.values())), len(named) > 1), ", ".join(named))
+        for named in found.values()
+    ]
 
 
 def return_line(face: Typeface, inner: float, solved: Solved, losses: Sequence[Loss]) -> Block:
@@ -70,21 +71,21 @@ def proof(solved: Solved, cautions: tuple[str, ...] = ()) -> list[Action]:
     return with_cautions(actions, 0, cautions)
 
 
-def _function(solved: Solved, loss: Loss) -> str:
-    """Return the title of an input, after that of its unit if another one has the same."""
+def _function(solved: Solved, loss: Loss, losses: Sequence[Loss]) -> str:
+    """Return the title of an input, after that of its unit if another one among these has the same."""
     title = loss.feed.input.title
-    alike = [one for one in solved.losses if one.feed.input.title == title]
+    alike = [one for one in losses if one.feed.input.title == title]
     whose = solved.rig.units[loss.feed.unit].title
     return f"{whose}: {title}" if len({one.feed.unit for one in alike}) > 1 else title
 
 
-def _result(solved: Solved, loss: Loss) -> str:
-    """Return what an input does; of a take, whether it goes on."""
+def _result(solved: Solved, loss: Loss, many: bool) -> str:
+    """Return what an input does, or `many` do; of a take, whether it goes on."""
     if is_record(loss.feed.input.states):
         return _record_seen(loss)
     if toggles_take(solved, loss.feed) and not _presses(loss):
         return say("no order is sent: look at the tally")
-    return on_loss(solved, loss)
+    return on_loss(solved, loss, many)
 
 
 def _stays() -> str:
@@ -95,12 +96,18 @@ def _not_stated() -> str:
     return say("not stated: look")
 
 
-def on_loss(solved: Solved, loss: Loss) -> str:
-    """Return what an input does on loss, in plain words."""
+def on_loss(solved: Solved, loss: Loss, many: bool = False) -> str:
+    """Return what an input does on loss, in plain words; in the plural if `many` do it."""
     turn = unasked_turn(solved.rig, loss)
-    last = _at_last(solved, loss)
-    return (
-        say("keeps turning, up to {degrees}°, then {last}", degrees=decimal(turn), last=last) if turn else last
+    last = _at_last(solved, loss, many)
+    if not turn:
+        return last
+    return say_count(
+        1 + many,
+        "keeps turning, up to {degrees}°, then {last}",
+        "keep turning, up to {degrees}°, then {last}",
+        degrees=decimal(turn),
+        last=last,
     )
 
 
@@ -113,62 +120,80 @@ def clearances(solved: Solved) -> list[str]:
     ]
 
 
-def _at_last(solved: Solved, loss: Loss) -> str:
+def _at_last(solved: Solved, loss: Loss, many: bool) -> str:
     sweep = loss.feed.input.sweep
     if loss.held:
         held = solved.rig.units[loss.feed.unit].model.inputs[loss.held].title
-        return say("is held still by {mode}", mode=held)
+        return say_count(1 + many, "is held still by {mode}", "are held still by {mode}", mode=held)
     if loss.kind == "hold":
         if sweep and sweep.full and sweep.full.speed:
-            return say("goes on turning as it was")
-        return say("keeps its last command") if sweep and sweep.rest is not None else _stays()
+            return say_count(1 + many, "goes on turning as it was", "go on turning as they were")
+        if sweep and sweep.rest is not None:
+            return say_count(1 + many, "keeps its last command", "keep their last commands")
+        return _stays()
     if loss.kind == "none":
-        return say("no pulses: {result}", result=_silent(loss))
+        return say("no pulses: {result}", result=_silent(loss, many))
     if loss.reading is None:
         return _not_stated()
     if sweep:
-        return _on_its_way(sweep, loss.reading.heard)
+        return _on_its_way(sweep, loss.reading.heard, many)
     state = seen(solved, loss.reading) if loss.reading.effects else way(loss.reading.state)
-    return say("goes to {state}", state=state)
+    return _goes_to(state, many)
 
 
-def _silent(loss: Loss) -> str:
+def _silent(loss: Loss, many: bool) -> str:
     """Return what an input does without pulses."""
     silence, sweep = loss.feed.input.silence, loss.feed.input.sweep
     if silence is None:
         return _not_stated()
     if sweep is None:
-        return say("goes to {state}", state=way(silence))
+        return _goes_to(way(silence), many)
     ends = {sweep.first: sweep.low, CENTRE: (sweep.low + sweep.high) / 2, sweep.last: sweep.high}
-    return _on_its_way(sweep, ends[silence])
+    return _on_its_way(sweep, ends[silence], many)
 
 
-def _on_its_way(sweep: Sweep, level: Fraction) -> str:
+def _goes_to(state: str, many: bool) -> str:
+    return say_count(1 + many, "goes to {state}", "go to {state}", state=state)
+
+
+def _on_its_way(sweep: Sweep, level: Fraction, many: bool) -> str:
     """Describe what an input does at a level, in words of its sweep.
 
     Rest is named only if the sweep has one.
     """
     level = min(max(level, sweep.low), sweep.high)
     turn = in_degrees(sweep, turn_at(sweep, level))
+    count = 1 + many
     if stands_still(sweep, level):
-        return say("stops") if sweep.full and sweep.full.speed else say("comes to rest")
+        if sweep.full and sweep.full.speed:
+            return say_count(count, "stops", "stop")
+        return say_count(count, "comes to rest", "come to rest")
     if sweep.rest is not None:
         end, limit = (sweep.last, sweep.high) if level > sweep.rest else (sweep.first, sweep.low)
         end = way(end)
         if sweep.full and sweep.full.speed:
-            return say("turns {end} at {turn}", end=end, turn=turn)
+            return say_count(count, "turns {end} at {turn}", "turn {end} at {turn}", end=end, turn=turn)
         if sweep.full:
-            return say("goes to {end}, {turn}", end=end, turn=turn)
+            return say_count(count, "goes to {end}, {turn}", "go to {end}, {turn}", end=end, turn=turn)
         part = (level - sweep.rest) / (limit - sweep.rest) * 100
-        return say("goes to {part} of the way from rest to {end}", part=percent(part), end=end)
+        return say_count(
+            count,
+            "goes to {part} of the way from rest to {end}",
+            "go to {part} of the way from rest to {end}",
+            part=percent(part),
+            end=end,
+        )
     if level in (sweep.low, sweep.high):
-        return say("goes to {state}", state=way(sweep.first if level == sweep.low else sweep.last))
+        return _goes_to(way(sweep.first if level == sweep.low else sweep.last), many)
     part = (level - sweep.low) / (sweep.high - sweep.low) * 100
-    return say(
+    first, last = way(sweep.first), way(sweep.last)
+    return say_count(
+        count,
         "goes to {part} of the way from {first} to {last}",
+        "go to {part} of the way from {first} to {last}",
         part=percent(part),
-        first=way(sweep.first),
-        last=way(sweep.last),
+        first=first,
+        last=last,
     )
 
 
@@ -189,7 +214,9 @@ def before_return(solved: Solved, losses: Sequence[Loss]) -> str:
     ]
     titles = [spoken(solved.rig, *control) for control in dict.fromkeys(controls)]
     let_go = say("Let go of what springs back.") if sprung else ""
-    if not titles:
+    if not any(stays_put(solved, solved.rig.units[name]) for name in units):
+        rest = ""
+    elif not titles:
         rest = say("Set the controls as on the power-up card.")
     elif len(titles) == 1:
         rest = say("Leave {control} where it is; set the others as on the power-up card.", control=titles[0])
@@ -227,7 +254,7 @@ def _proof_of(solved: Solved, handset: Unit) -> list[Action]:
         move, hold, back = _move(solved, handset, moving[0])
         before.append((move, _moves(solved, moving[0])))
     shown = [line.rstrip(".") for line in _lines(solved, moving)]
-    shown += list(dict.fromkeys(_result(solved, loss) for loss in takes))
+    shown += list(dict.fromkeys(_result(solved, loss, False) for loss in takes))
     off = say("Switch off {handset}.", handset=the(handset.title))
     actions = [Action(" ".join(do for do, _ in before), "; ".join(see for _, see in before))] if before else []
     actions.append(Action(_joined(hold, off), "; ".join(shown) or say("each function as above")))

@@ -35,11 +35,11 @@ ALIGNS = ("left", "right", "left", "right")
 
 
 def input_map(
-    face: Typeface, inner: float, solved: Solved, feeds: Sequence[tuple[str, Feed]], rulers: bool, titled: bool
+    face: Typeface, inner: float, solved: Solved, feeds: Sequence[tuple[str, Feed]], rulers: bool, title: str
 ) -> Block:
     """Set one table of all inputs: below a line about each input its states, and what leads to them.
 
-    `feeds` has that line for each input; with `rulers` the bands of an input are drawn, too; `titled` for a card of one device.
+    `feeds` has that line for each input; with `rulers` the bands of an input are drawn, too; `title`: the heading, "" for none.
     """
     head = (say("STATE"), say("HEARS, %"), say("FROM"), say("MARGIN, %"))
     found = [_rows(solved, feed) for _, feed in feeds]
@@ -62,7 +62,7 @@ def input_map(
         lines[-1] = lines[-1]._replace(height=lines[-1].height + BETWEEN, trailing_space=BETWEEN)
         boxes += [box._replace(repeat_header=again) for box in (*mine, *lines)]
     made = Block(tuple(boxes))
-    return joined(heading(face, say("Inputs"), inner), made) if titled else made
+    return joined(heading(face, title, inner), made) if title else made
 
 
 def _about(face: Typeface, inner: float, words: str) -> Box:

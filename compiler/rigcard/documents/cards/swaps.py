@@ -12,6 +12,7 @@ from rigcard.documents.cards import cautions
 from rigcard.documents.cards.burden import whom
 from rigcard.documents.cards.frame import caution_block
 from rigcard.documents.cards.losing_power import around, films, pressed_units
+from rigcard.documents.cards.moves import stays_put
 from rigcard.documents.cards.radio_loss import before_return
 from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Rig, Unit
@@ -251,8 +252,10 @@ def _swapped(solved: Solved, sources: tuple[str, ...], names: list[str]) -> list
     if roles & {"handset", "receiver", "adapter", "head"}:
         alone = roles == {"handset"}  # only the link is lost and returns: a running take goes on
         mine = [loss for loss in solved.losses if loss.feed.handset in names]
-        as_before = say("Set the controls as on the power-up card.")
-        parts.append(before_return(solved, mine) if alone and mine else as_before)
+        if alone and mine:
+            parts.append(before_return(solved, mine))
+        elif any(stays_put(solved, unit) for unit in rig.units.values() if unit.role == "handset"):
+            parts.append(say("Set the controls as on the power-up card."))
     if "handset" in roles:
         parts.append(say("While it is off, the rig behaves as on radio loss."))
     if heads:

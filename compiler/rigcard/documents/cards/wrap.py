@@ -26,10 +26,16 @@ def wrap_card(face: Typeface, inner: float, solved: Solved) -> Group:
         [Cell(title, BODY), Cell(menu, BODY), Cell(now, BODY), Cell(back, BODY, True), TICK]
         for title, menu, now, back in changed_settings(solved.rig)
     ]
+    many = sum(unit.role == "handset" for unit in solved.rig.units.values()) > 1
+    then = (
+        say("Then clear the memory of each handset, or say whose it is.")
+        if many
+        else say("Then clear the memory of the handset, or say whose it is.")
+    )
     rest = inner - 11.0
     widths = (rest * 0.24, rest * 0.36, rest * 0.2, rest * 0.2, 11.0)
     blocks = (
         table(face, (say("DEVICE"), say("MENU"), say("NOW"), say("BACK TO"), say("DONE")), rows, widths),
-        paragraph(face, say("Then clear the memory of the handset, or say whose it is."), inner),
+        paragraph(face, then, inner),
     )
     return Group(say("WRAP"), say("put back at wrap"), blocks, (), TECHNICIAN)

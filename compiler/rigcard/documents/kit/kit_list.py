@@ -6,13 +6,13 @@ shows them.
 
 import csv
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from io import StringIO
 from typing import NamedTuple
 
 from rigcard.documents.base.full_sheet import MARGIN, list_pages
-from rigcard.documents.base.language import listed, say, say_count
+from rigcard.documents.base.language import MOST_NAMED, listed, listed_or_counted, say, say_count
 from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Document, Typeface
 from rigcard.documents.base.paper import SIZES, paper_file
@@ -77,6 +77,8 @@ class Item(NamedTuple):
     needs: str  # how long its way is
     owner: str
     value: int | None  # for the spreadsheet only
+    label: str  # what is written on the thing itself: the id of a lead, the number of a device; "" if nobody states it
+    detail: str  # what to pick: the model of a device, the plugs of a lead
 
 
 def watt_hours(model: Model) -> Fraction | None:
@@ -93,7 +95,7 @@ def items(solved: Solved) -> list[Item]:
 
 def _item(rig: Rig, case: str, piece: Piece, packs: Mapping[str, int]) -> Item:
     if piece.of_cable:
-        return _cable(case, piece, rig.cables[piece.spare_for or piece.name])
+        return _cable(rig, case, piece, rig.cables[piece.spare_for or piece.name])
     if piece.more_of:
         return _pack(case, piece, rig.units[piece.more_of], 1 + packs[piece.more_of])
     return _unit(case, piece, rig.unit_or_spare(piece.name))
@@ -106,17 +108,24 @@ def _pack(case: str, piece: Piece, unit: Unit, count: int) -> Item:
     model = unit.model.name if unit.role == "pack" else ""
     worth = unit.value if unit.role == "pack" else None
     facts = (model, piece.asset, "", piece.mass, watt_hours(unit.model), None, "", "")
-    return Item(case, piece.name, title, *facts, SWAPS["same-type"], "", "", unit.owner, worth)
+    kind = unit.model.title if model else ""
+    return Item(
+        case, piece.name, title, *facts, SWAPS["same-type"], "", "", unit.owner, worth, piece.asset, kind
+    )
 
 
 def _unit(case: str, piece: Piece, unit: Unit) -> Item:
     model = unit.model
     number = unit.numbers[0] if unit.packs else unit.asset
     facts = (model.name, number, unit.serial, piece.mass, watt_hours(model), None, "", "")
-    return Item(case, unit.name, unit.title, *facts, SWAPS[unit.swap], "", "", unit.owner, unit.value)
+    label = " / ".join(part for part in (number, unit.serial) if part)
+    kind = model.title if model.title != unit.title else ""
+    return Item(
+        case, unit.name, unit.title, *facts, SWAPS[unit.swap], "", "", unit.owner, unit.value, label, kind
+    )
 
 
-def _cable(case: str, piece: Piece, cable: Cable) -> Item:
+def _cable(rig: Rig, case: str, piece: Piece, cable: Cable) -> Item:
     ends = "; ".join(
         f"{leg.first.unit}.{leg.first.port} to {leg.second.unit}.{leg.second.port}"
         for leg in cable.legs
@@ -126,7 +135,10 @@ def _cable(case: str, piece: Piece, cable: Cable) -> Item:
     plugs = " to ".join(build.plugs) if build.plugs else ""
     facts = (piece.mass, None, cable.length, ends, plugs, SWAPS[build.swap], build.mark)
     needs = say("needs {length}", length=millimetres(build.route.needed)) if build.route else ""
-    return Item(case, piece.name, title_of(piece), "", "", "", *facts, needs, "", None)
+    known = rig.inventory.connectors
+    kinds = [known[plug].title if plug in known else plug for plug in build.plugs or ()]
+    between = say("{one} to {other}", one=kinds[0], other=kinds[1]) if kinds else ""
+    return Item(case, piece.name, title_of(piece), "", "", "", *facts, needs, "", None, piece.name, between)
 
 
 # ---- for a spreadsheet ---------------------------------------------------------------------------------------
@@ -179,10 +191,10 @@ def kit_document(face: Typeface, solved: Solved) -> Document:
     rig, cases = solved.rig, provided(solved.rig, solved.power)
     inner = SIZES[rig.paper][0] - 2 * MARGIN
     found = items(solved)
-    packs = {piece.name for case in cases for piece in case.pieces if piece.more_of}
-    blocks = [_case(face, name, found, packs, inner) for name in dict.fromkeys(item.case for item in found)]
+    packs = sum(bool(piece.more_of) for case in cases for piece in case.pieces)
+    blocks = [_case(face, name, found, inner) for name in dict.fromkeys(item.case for item in found)]
     blocks += [
-        paragraph(face, _totals(rig, found, len(packs)), inner, bold=True),
+        paragraph(face, _totals(rig, found, packs), inner, bold=True),
         *([paragraph(face, energies, inner, bold=True)] if (energies := _packs(found)) else []),
         *(paragraph(face, line, inner, size=SIZE) for line in plan_lines(solved)),
         *_cases(face, cases, inner),
@@ -197,13 +209,12 @@ def kit_document(face: Typeface, solved: Solved) -> Document:
     return paper_file("kit", say("{rig}: kit", rig=rig.title), pages)
 
 
-def _case(face: Typeface, case: str, found: list[Item], packs: set[str], inner: float) -> Block:
-    widths = [21.0, 0.0, 26.0, 17.0, 12.0, 16.0, 9.0, 9.0, 9.0, 24.0]
+def _case(face: Typeface, case: str, found: list[Item], inner: float) -> Block:
+    widths = [28.0, 0.0, 17.0, 12.0, 16.0, 9.0, 9.0, 9.0, 24.0]
     widths[1] = inner - sum(widths)
     head = (
-        say("ID"),
+        say("NUMBER"),
         say("ITEM"),
-        say("ASSET / SERIAL"),
         say("MASS, LENGTH"),
         "Wh",
         say("SWAP"),
@@ -212,22 +223,20 @@ def _case(face: Typeface, case: str, found: list[Item], packs: set[str], inner: 
         say("WRAP"),
         say("FAULT"),
     )
-    rows = [_row(item, item.id in packs) for item in found if item.case == case]
+    rows = [_row(item) for item in found if item.case == case]
     return joined(heading(face, case or say("Not in a case"), inner), table(face, head, rows, widths))
 
 
-def _row(item: Item, further: bool) -> list[Cell]:
-    """Set one item; a further pack has a blank for its number."""
+def _row(item: Item) -> list[Cell]:
+    """Set one item, with what to pick below its title; a thing without a number has a blank for it."""
     mass = kilograms(item.mass) if item.mass is not None else ""
     length = millimetres(item.length) if item.length is not None else ""
     energy = decimal(item.energy, 2) if item.energy is not None else ""
-    numbers = " / ".join(part for part in (item.asset, item.serial) if part) or (TO_WRITE if further else "")
-    mark = [say("mark: {mark}", mark=item.mark)] if item.mark else []
-    title = "; ".join([item.title, *([item.needs] if item.needs else []), *mark])
+    mark = say("mark: {mark}", mark=item.mark) if item.mark else ""
+    detail = "; ".join(part for part in (item.detail, item.needs, mark) if part)
     return [
-        Cell(item.id, SIZE, True),
-        Cell(title, SIZE),
-        Cell(numbers, SIZE),
+        Cell(item.label or TO_WRITE, SIZE, True),
+        Cell(f"{item.title}\n{detail}" if detail else item.title, SIZE),
         Cell(", ".join(part for part in (mass, length) if part), SIZE),
         Cell(energy, SIZE),
         Cell(_swap(item), 9.0),
@@ -257,7 +266,8 @@ def _totals(rig: Rig, found: list[Item], packs: int) -> str:
     if idle:
         parts.append(say_count(idle, "{count} spare unit", "{count} spare units"))
     mass = sum((item.mass for item in found if item.mass is not None), Fraction(0))
-    unknown = "; ".join(item.title for item in found if item.mass is None)
+    unweighed = [item.title for item in found if item.mass is None]
+    unknown = "; ".join(unweighed) if len(unweighed) <= MOST_NAMED else listed_or_counted(unweighed)
     text = say(
         "{count} pieces: {parts}; {mass} kg without cases.",
         count=len(found),
@@ -328,14 +338,16 @@ def _owners(face: Typeface, found: list[Item], inner: float) -> list[Block]:
     owners: dict[str, list[str]] = {}
     for item in found:
         if item.owner:
-            owners.setdefault(item.owner, []).append(item.id)
+            owners.setdefault(item.owner, []).append(
+                " ".join(part for part in (item.title, item.label) if part)
+            )
     if not owners:
         return []
     rows = [
-        [Cell(owner, SIZE, True), Cell(str(len(ids)), SIZE, align="right"), Cell(", ".join(ids), SIZE), TICK]
-        for owner, ids in owners.items()
+        [Cell(owner, SIZE, True), Cell(str(len(own)), SIZE, align="right"), Cell("; ".join(own), SIZE), TICK]
+        for owner, own in owners.items()
     ]
-    head = (say("OWNER"), say("PIECES"), say("ID"), say("BACK"))
+    head = (say("OWNER"), say("PIECES"), say("ITEM"), say("BACK"))
     aligns = ("left", "right", "left", "left")
     widths = (50.0, 18.0, inner - 80.0, 12.0)
     return [joined(heading(face, say("By owner"), inner), table(face, head, rows, widths, aligns=aligns))]
@@ -348,19 +360,18 @@ def _by_air(face: Typeface, found: list[Item], inner: float) -> list[Block]:
         return []
     rows = [
         [
-            Cell(item.id, SIZE, True),
+            Cell(item.asset or TO_WRITE, SIZE, True),
             Cell(item.title, SIZE),
-            Cell(item.asset or TO_WRITE, SIZE),
             Cell(decimal(item.energy or Fraction(0), 2), SIZE, align="right"),
             Cell(_air(air_class(item.energy or Fraction(0))), 9.0),
             Cell(item.case, 9.0),
         ]
         for item in packs
     ]
-    widths = (24.0, 0.0, 24.0, 16.0, 56.0, 22.0)
+    widths = (28.0, 0.0, 16.0, 72.0, 22.0)
     widths = (widths[0], inner - sum(widths), *widths[2:])
-    head = (say("ID"), say("PACK"), say("NUMBER"), say("Wh EACH"), say("CLASS"), say("CASE"))
-    aligns = ("left", "left", "left", "right", "left", "left")
+    head = (say("NUMBER"), say("PACK"), say("Wh EACH"), say("CLASS"), say("CASE"))
+    aligns = ("left", "left", "right", "left", "left")
     title = heading(face, say("Packs by air: ask the airline"), inner)
     return [joined(title, table(face, head, rows, widths, aligns=aligns))]
 
@@ -392,19 +403,31 @@ def _with_a_person(face: Typeface, solved: Solved, inner: float) -> list[Block]:
     known = (*solved.rig.units.values(), *solved.rig.spare_units.values())
     carried = [unit for unit in known if unit.role in BY_HAND]
     barred = [unit for unit in carried if _barred(unit)]
-    rows = [_travelling(unit, counts.get(unit.name, 1)) for unit in carried if unit not in barred]
+    free = [(unit, counts.get(unit.name, 1)) for unit in carried if not _barred(unit)]
+    rows = [_travelling([unit], count) for unit, count in free]
+    if len(free) > MOST_NAMED:  # one line for all of a kind
+        kinds: dict[tuple[str, int], list[Unit]] = {}
+        for unit, count in free:
+            kinds.setdefault((unit.model.name, count), []).append(unit)
+        rows = [_travelling(units, count) for (_, count), units in kinds.items()]
     media = [say("Recording media")] if any(unit.role == "camera" for unit in solved.rig.units.values()) else []
-    rows += [[Cell(), Cell(text, SIZE), *[Cell()] * 4, TICK] for text in (*media, say("Cards and papers"))]
-    widths = (26.0, 0.0, 16.0, 18.0, 52.0, 24.0, 12.0)
-    widths = (widths[0], inner - sum(widths), *widths[2:])
-    head = (say("ID"), say("ITEM"), say("PIECES"), say("Wh EACH"), say("BY AIR"), say("TICKED IN"), say("OUT"))
-    aligns = ("left", "left", "right", "right", "left", "left", "left")
+    rows += [[Cell(text, SIZE), *[Cell()] * 4, TICK] for text in (*media, say("Cards and papers"))]
+    widths = (0.0, 18.0, 18.0, 56.0, 26.0, 12.0)
+    widths = (inner - sum(widths), *widths[1:])
+    head = (say("ITEM"), say("PIECES"), say("Wh EACH"), say("BY AIR"), say("TICKED IN"), say("OUT"))
+    aligns = ("left", "right", "right", "left", "left", "left")
     title = heading(face, say("Travels with a person"), inner)
     *before, last = joined(title, table(face, head, rows, widths, aligns=aligns)).boxes
     whole = (*(box._replace(prefer_with_next=True) for box in before), last)  # it is packed in one go
     blocks = [Block(whole)]
     if barred:
-        parts = [f"{unit.title} ({_pieces(unit, counts.get(unit.name, 1))})" for unit in barred]
+        alike: dict[str, list[str]] = {}
+        for unit in barred:
+            alike.setdefault(_pieces(unit, counts.get(unit.name, 1)), []).append(unit.title)
+        parts = [
+            f"{listed_or_counted(titles)} ({say('each {pieces}', pieces=pieces) if len(titles) > 1 else pieces})"
+            for pieces, titles in alike.items()
+        ]
         text = say("Not with a person: {packs}, {rule}.", packs=listed(parts), rule=_air(CLASSES[-1]))
         if solved.power:
             text = f"{text} {say('See “Packs by air”.')}"
@@ -436,20 +459,20 @@ def _pieces(unit: Unit, count: int) -> str:
     )
 
 
-def _travelling(unit: Unit, count: int) -> list[Cell]:
+def _travelling(units: Sequence[Unit], count: int) -> list[Cell]:
+    """Set one line for units that are alike, each with so many packs."""
+    unit = units[0]
     energy = watt_hours(unit.model)
     rule = _air(air_class(energy)).partition(": ")[2] if energy is not None else ""
-    title = say("{unit} with its packs", unit=unit.title) if unit.role != "pack" and count > 1 else unit.title
+    named = listed_or_counted([one.title for one in units])
+    with_packs = unit.role != "pack" and count > 1
+    pieces = count * len(units)
+    cases = {one.case for one in units}
     return [
-        Cell(unit.name, SIZE, True),
-        Cell(title, SIZE),
-        Cell(
-            say("{count} packs", count=count) if unit.role != "pack" and count > 1 else str(count),
-            SIZE,
-            align="right",
-        ),
+        Cell(say("{unit} with its packs", unit=named) if with_packs else named, SIZE, True),
+        Cell(say("{count} packs", count=pieces) if with_packs else str(pieces), SIZE, align="right"),
         Cell(decimal(energy, 2) if energy is not None else "", SIZE, align="right"),
         Cell(rule, 9.0),
-        Cell(unit.case or say("the list above"), 9.0),
+        Cell(cases.pop() if len(cases) == 1 and unit.case else say("the list above"), 9.0),
         Cell(),
     ]

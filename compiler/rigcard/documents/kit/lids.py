@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from fractions import Fraction
 from functools import partial
-from math import ceil, floor
+from math import ceil, floor, inf
+from typing import NamedTuple
 
 from rigcard.documents.base.full_sheet import HEAD, MARGIN, sheet_code, sheet_head
 from rigcard.documents.base.language import say
@@ -20,7 +21,8 @@ from rigcard.resolve.packing import Piece as Thing
 from rigcard.words import decimal
 
 MOST_LINES = 12  # lines of content inside the lid (common practice, no source)
-OUTSIDES, INSIDES = (2, 4), (1, 2)  # panels across and down a page
+OUTSIDES = (2, 4)  # panels across and down a page
+INSIDES = 2  # panels down a page at least; short lists take less than their share
 NAME_SIZES = (64.0, 56.0, 48.0, 40.0, 32.0, 24.0, 18.0, 12.0)
 MASS_SIZE = 32.0
 LIFT_SIZE = 18.0
@@ -32,51 +34,83 @@ DASH = (2.0, 1.5)
 Panel = Callable[[Typeface, Rig, Packed, float, float], list[Mark]]  # of a width and a height in mm
 
 
+class Place(NamedTuple):
+    """Where a panel of a case stands on a page, in mm."""
+
+    case: Packed
+    x: float
+    y: float
+    width: float
+    height: float
+
+
 def lid_pages(face: Typeface, rig: Rig, cases: list[Packed]) -> Later[Page]:
     """Make the pages for the outside of the cases, then those for the inside; all are cut apart on the broken lines."""
     named = [case for case in cases if case.name]
-    return Later(
-        [
-            *_pages(face, rig, named, say("Outside of the cases"), OUTSIDES, _outside),
-            *_pages(face, rig, named, say("Inside the lids"), INSIDES, _inside),
-        ]
-    )
+    outsides = _pages(face, rig, _in_a_grid(rig, named), say("Outside of the cases"), _outside)
+    insides = _pages(face, rig, _stacked(face, rig, named), say("Inside the lids"), _inside)
+    return Later([*outsides, *insides])
+
+
+def _field(rig: Rig) -> tuple[float, float]:
+    """Return width and height of the part of a page that panels may take."""
+    width, height = SIZES[rig.paper]
+    return width - 2 * MARGIN, height - 2 * MARGIN - HEAD
+
+
+def _in_a_grid(rig: Rig, cases: Sequence[Packed]) -> list[list[Place]]:
+    """Return the pages of panels that are all alike."""
+    across, down = OUTSIDES
+    width, height = _field(rig)
+    wide, tall = width / across, height / down
+    places = [
+        Place(case, MARGIN + at % across * wide, MARGIN + HEAD + at // across % down * tall, wide, tall)
+        for at, case in enumerate(cases)
+    ]
+    return [places[start : start + across * down] for start in range(0, len(places), across * down)]
+
+
+def _stacked(face: Typeface, rig: Rig, cases: Sequence[Packed]) -> list[list[Place]]:
+    """Return the pages of panels below each other, each as high as its list needs."""
+    width, height = _field(rig)
+    pages: list[list[Place]] = []
+    used = height
+    for case in cases:
+        tall = min(_inside_height(face, rig, case, width), height / INSIDES)
+        if used + tall > height + 1e-6:
+            pages.append([])
+            used = 0.0
+        pages[-1].append(Place(case, MARGIN, MARGIN + HEAD + used, width, tall))
+        used += tall
+    return pages
 
 
 def _pages(
-    face: Typeface, rig: Rig, cases: Sequence[Packed], title: str, grid: tuple[int, int], draw: Panel
+    face: Typeface, rig: Rig, places: Sequence[Sequence[Place]], title: str, draw: Panel
 ) -> list[Callable[[], Page]]:
-    on_page = grid[0] * grid[1]
-    count = -(-len(cases) // on_page)
-    code = sheet_code(rig, title, [text for case in cases for text in _words(case)])
+    code = sheet_code(rig, title, [text for here in places for place in here for text in _words(place.case)])
     pages: list[Callable[[], Page]] = []
-    for number in range(count):
-        part = say("page {number} of {count}", number=number + 1, count=count)
+    for number, here in enumerate(places):
+        part = say("page {number} of {count}", number=number + 1, count=len(places))
         head = sheet_head(face, rig, title, part, code, SIZES[rig.paper][0])
-        here = cases[number * on_page : (number + 1) * on_page]
-        pages.append(partial(_page, face, rig, here, grid, draw, head, title, number == 0))
+        pages.append(partial(_page, face, rig, here, draw, head, title, number == 0))
     return pages
 
 
 def _page(
     face: Typeface,
     rig: Rig,
-    cases: Sequence[Packed],
-    grid: tuple[int, int],
+    places: Sequence[Place],
     draw: Panel,
     head: Sequence[Mark],
     title: str,
     first: bool,
 ) -> Page:
     width, height = SIZES[rig.paper]
-    across, down = grid
-    wide, tall = (width - 2 * MARGIN) / across, (height - 2 * MARGIN - HEAD) / down
     marks = [*head, *scale_bar(face, width, height, MARGIN - 8.0, MARGIN, say("this bar is 50 mm"))]
     frames = []
     cuts: set[Line] = set()
-    for index, case in enumerate(cases):
-        row, column = divmod(index, across)
-        x, y = MARGIN + column * wide, MARGIN + HEAD + row * tall
+    for case, x, y, wide, tall in places:
         cuts |= {Line(ends, 0.2, DASH) for ends in _sides(x, y, wide, tall)}
         marks += [moved(mark, x, y) for mark in draw(face, rig, case, wide, tall)]
         frames.append(Frame(f"{title}: {case.name}", x, y, wide, tall))
@@ -160,9 +194,8 @@ def _box(face: Typeface, text: str, size: float, width: float, top: float) -> Re
     return Rectangle((width - wide) / 2, top - 0.6, wide, line_height(size) + 0.6, 0.6)
 
 
-def _inside(face: Typeface, rig: Rig, case: Packed, width: float, height: float) -> list[Mark]:
-    """Draw the name and mass of a case, and its contents; the foot says of which job and revision it is."""
-    inner = width - 2 * PAD
+def _inside_head(face: Typeface, case: Packed, inner: float) -> tuple[list[Mark], float]:
+    """Draw the name and the mass of a case; also return where its list begins."""
     mass = face.width(case_mass(case), TITLE_SIZE, True)
     size = next(
         (
@@ -178,26 +211,40 @@ def _inside(face: Typeface, rig: Rig, case: Packed, width: float, height: float)
         for number, line in enumerate(name)
     ]
     marks.append(text_at(face, PAD, PAD, case_mass(case), TITLE_SIZE, bold=True, align="right", width=inner))
-    top = PAD + max(line_height(TITLE_SIZE), len(name) * line_height(size)) + 2.0
+    return marks, PAD + max(line_height(TITLE_SIZE), len(name) * line_height(size)) + 2.0
+
+
+def _inside_height(face: Typeface, rig: Rig, case: Packed, width: float) -> float:
+    """Return the height that the panel of a case needs for all that it may say."""
+    inner = width - 2 * PAD
+    blocks = _list(face, rig, case, inner, inf)
+    listed = sum(box.height for block in blocks for box in block.boxes)
+    return _inside_head(face, case, inner)[1] + listed + 1.0 + line_height(FOOT_SIZE) + PAD
+
+
+def _inside(face: Typeface, rig: Rig, case: Packed, width: float, height: float) -> list[Mark]:
+    """Draw the name and mass of a case, and its contents; the foot says of which job and revision it is."""
+    inner = width - 2 * PAD
+    marks, top = _inside_head(face, case, inner)
     foot = height - PAD - line_height(FOOT_SIZE)
     facts = [rig.title, *([say("rev {revision}", revision=rig.revision)] if rig.revision else [])]
     said = "  ·  ".join([*facts, say("check {code}", code=lid_code(rig, case))])
     marks.append(text_at(face, PAD, foot, wrap(face, said, FOOT_SIZE, inner)[-1], FOOT_SIZE))
-    for block in _list(face, case, inner, foot - top - 1.0):
+    for block in _list(face, rig, case, inner, foot - top - 1.0 + 1e-6):
         for box in block.boxes:
             marks += [moved(mark, PAD, top) for mark in box.marks]
             top += box.height
     return marks
 
 
-def _list(face: Typeface, case: Packed, inner: float, room: float) -> list[Block]:
+def _list(face: Typeface, rig: Rig, case: Packed, inner: float, room: float) -> list[Block]:
     """Return as many lines of the contents as there is room for, at most twelve with the one that counts the rest."""
-    lines = contents(case.pieces)
+    lines = contents(rig, case.pieces)
     heavy = [paragraph(face, f"{HEAVY.word}: {HEAVY.text}", inner, bold=True)] if _lift(case) else []
     most = len(lines) if len(lines) <= MOST_LINES else MOST_LINES - 1
     for shown in range(most, -1, -1):
         rows = [[Cell(name, 12.0, True), Cell(title, 12.0)] for name, title, _ in lines[:shown]]
-        blocks = [*heavy, table(face, (say("ID"), say("ITEM")), rows, (45.0, inner - 45.0))]
+        blocks = [*heavy, table(face, (say("NUMBER"), say("ITEM")), rows, (45.0, inner - 45.0))]
         if shown < len(lines):
             more = sum(pieces for _, _, pieces in lines[shown:])
             text = say("and {count} more: see the kit list", count=more)
@@ -212,12 +259,15 @@ def title_of(piece: Thing) -> str:
     return say("SPARE FOR {lead}", lead=piece.spare_for) if piece.spare_for else piece.title
 
 
-def contents(pieces: Sequence[Thing]) -> list[tuple[str, str, int]]:
-    """Return id, words and count of the content of a case; all packs of a unit share a line."""
+def contents(rig: Rig, pieces: Sequence[Thing]) -> list[tuple[str, str, int]]:
+    """Return label, words and count of the content of a case; all packs of a unit share a line.
+
+    The label is what is written on the thing: the id of a lead, the number of a device; "" if nobody states it.
+    """
     further = Counter(piece.more_of for piece in pieces if piece.more_of)
     return [
         (
-            piece.name,
+            piece.name if piece.of_cable else next(iter(rig.unit_or_spare(piece.name).numbers), ""),
             say("{title}, {count} packs", title=piece.title, count=1 + further[piece.name])
             if further[piece.name] and not piece.of_cable
             else title_of(piece),

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from rigcard.documents.base.language import listed, say
+from rigcard.documents.base.language import MOST_NAMED, listed, say
 from rigcard.resolve.model import Unit
 from rigcard.solve.power.provision import planned
 from rigcard.solve.solved import Solved
@@ -13,10 +13,21 @@ def plan_lines(solved: Solved) -> list[str]:
     day, lines = solved.rig.day, []
     uses = planned(solved.power)
     if uses:
-        guess = "~ " if "spares" in day.assumed else ""
-        counts = [f"{_title(solved, use.unit)} {use.packs} + {guess}{use.spares}" for use in uses]
-        line = say("Packs to bring, as on the power card: {packs}.", packs=listed(counts))
-        lines.append(f"{line} {say('~ is assumed.')}" if guess else line)
+        counts = [
+            say(
+                "{unit} {packs} + {spares} spare",
+                unit=_title(solved, use.unit),
+                packs=use.packs,
+                spares=use.spares,
+            )
+            for use in uses
+        ]
+        line = (
+            say("Packs to bring, as on the power card: {packs}.", packs=listed(counts))
+            if len(counts) <= MOST_NAMED
+            else say("Packs to bring: as on the power card.")
+        )
+        lines.append(f"{line} {say('How many are spare is assumed.')}" if "spares" in day.assumed else line)
     known = {use.unit for use in uses}
     rest = [unit for unit in solved.rig.units.values() if is_pack(unit) and unit.name not in known]
     for reason, units in _reasons(solved, rest).items():
