@@ -392,7 +392,7 @@ model box-1 "Motor box" { role adapter; port one, two in servo; port m1, m2 out 
 model motor-3 "Motor" { role motor; port bus in drive; port thru out drive; passes bus to thru; takes 4V..9V; draws 100mA; mass 100g; command focus, iris }
 unit box is box-1 "Motor box" { mounted on head }
 unit fm is motor-3 "Focus motor" { mounted on lens%s }
-unit im is motor-3 "Iris motor" { mounted on lens%s }
+unit im is motor-3 "Second iris motor" { mounted on lens%s }
 cable C1 "Box" { rx-b.p1 to box.one tag "F"; rx-b.p2 to box.two tag "I"; length 300mm; jacket 3mm; wire AWG26; mass 10g; rides head }
 cable C0 "Box power" { head.dc-5 to box.power; length 300mm; jacket 3mm; wire AWG22; mass 10g; rides head }
 %s

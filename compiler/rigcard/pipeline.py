@@ -96,6 +96,11 @@ def passes(
         return Checked(program, None)
     yield
     values = solve(rig, links, diagnostics)
+    if values and rig.spare_units and not diagnostics.failed():
+        from rigcard.solve.spare_trial import try_spares  # few rigs have a spare of another model
+
+        yield
+        try_spares(values, diagnostics)
     return Checked(program, None if diagnostics.failed() else values, values)
 
 

@@ -289,6 +289,47 @@ def test_what_dies_together_is_a_special_case(path: Path) -> None:
     assert compared > 5
 
 
+MODE_ON_ANOTHER_HANDSET = """
+rig "Two operators" { revision "A" }
+signal line "Line" carries 16 channels
+model hand "Handset" {
+  role handset
+  stick across "Stick" left to right springs
+  switch three "Three-way" away, middle, toward
+  channels 4; pulse 1500us centre, 5us per 1%; travel 0%..120% step 1%; output -130%..130%
+  subtrim -60..60 steps, 60 steps = 12%, shifts whole; reverse before travel; mix before travel
+}
+model receiver "Receiver" { role receiver; channels 8; port bus out line }
+model head-2 "Head with two sockets" {
+  role head
+  port a, b in line
+  input pan  on a "Pan"  critical { sweeps left to right rest 0% full 40deg/s }
+  input mode on b "Mode" { stow -130%..-50% rest holds pan; follow -30%..30%; steer 50%..130% }
+}
+unit hp is hand "Pan handset"  { memory 1 "PAN A";  channel 1 pan from across failsafe 0% }
+unit hm is hand "Mode handset" { memory 2 "MODE A"; channel 1 mode from three failsafe -100% }
+unit ra is receiver "Pan receiver"  { bound to hp }
+unit rb is receiver "Mode receiver" { bound to hm }
+unit head is head-2 "Head" { input pan from pan; input mode from mode }
+cable W1 "Pan line"  { ra.bus to head.a; length 300mm; jacket 3mm }
+cable W2 "Mode line" { rb.bus to head.b; length 300mm; jacket 3mm }
+"""
+
+
+def test_lines_see_an_axis_that_an_earlier_line_has_freed() -> None:
+    """The mode stays where it lets the axis move, so the lines of the axis show that it is turned round."""
+    solved = solved_text(MODE_ON_ANOTHER_HANDSET)
+    matrix = matrix_of(solved)
+    turns = [at for at, line in enumerate(matrix.lines) if line.row and line.row.control == "across"]
+    assert len(turns) == 2
+    for row in matrix.rows:
+        if row.fault.kind == "reverse" and "pan" in row.fault.names:
+            assert set(turns) <= row.differs.keys()
+            break
+    else:
+        pytest.fail("no mistake reverses pan")
+
+
 def _at_rest(solved: Solved, line: Line) -> bool:
     """Whether a line shows what its function shows with every control as at power-up."""
     assert line.reading

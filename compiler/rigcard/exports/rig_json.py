@@ -110,7 +110,7 @@ def rig_data(
             {
                 "given": f"{found.handset}.{found.control}.{found.position.name}",
                 "gives": ".".join((found.unit, *found.wanted)),
-                "while": [f"{control}.{place.name}" for control, place in found.conditions],
+                "while": found.meanwhile,
                 "proven": True,
             }
             for found in rig.expectations

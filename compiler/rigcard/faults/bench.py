@@ -446,7 +446,11 @@ def held_on_loss(bench: Bench, feed: Feed) -> bool:
     """Whether a mode of the same unit, in its state on loss, holds an input still."""
     for mode in bench.bearers.get((feed.unit, feed.input.name), ()):
         failsafe = bench.rig.units[mode.handset].channels[mode.channel].failsafe
-        if mode.input.sweep or not isinstance(failsafe, Fraction):
+        same = (mode.handset, mode.pin.unit) == (
+            feed.handset,
+            feed.pin.unit,
+        )  # else it may still hear its handset
+        if mode.input.sweep or not isinstance(failsafe, Fraction) or not same:
             continue
         scale, shift = hearing(bench.rig, mode)
         if holds(mode, scale * carried(bench.rig, mode, failsafe) + shift, feed.input.name):

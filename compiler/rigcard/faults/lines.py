@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from rigcard.faults.looks import LINKED, ON, looks_of
 from rigcard.resolve.links import Feed, obeying
-from rigcard.resolve.model import CENTRE, Input, Look, RadioLink
+from rigcard.resolve.model import CENTRE, Input, Look, Position, RadioLink
 from rigcard.resolve.once import once_a_rig
 from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
 from rigcard.solve.solved import Reading, Row, Solved, stands_still
@@ -36,7 +36,7 @@ class Line(NamedTuple):
     look; () for all. `handset` is whose control moves, whose screen is read, or whose link is lost. A control line
     has the row and the reading, and what other inputs of the device make of it at the same time (`also`); `stays`: its control stays there so that others can be tested, or is set back
     after them; `press`: the number of the press of a key that toggles, 0 for other controls; `stage`: how much harm
-    it can do; `station`: to which of them the line belongs.
+    it can do; `station`: to which of them the line belongs; `left`: where controls stand that stayed before it.
     """
 
     kind: str
@@ -51,6 +51,7 @@ class Line(NamedTuple):
     link: RadioLink | None = None
     look: Look | None = None
     station: int = 0
+    left: tuple[tuple[tuple[str, str], Position], ...] = ()
 
     @property
     def moved(self) -> tuple[str, str] | None:
@@ -70,11 +71,11 @@ class Line(NamedTuple):
         )
 
     def stands(self) -> Stands:
-        """Where the controls stand that the line moves."""
+        """Where the controls stand that the line moves, and those that stayed before it."""
         if self.row is None:
             return {}
         places = {**dict(self.row.conditions), self.row.control: self.row.position}
-        return {(self.handset, name): place for name, place in places.items()}
+        return {**dict(self.left), **{(self.handset, name): place for name, place in places.items()}}
 
 
 def lines_of(solved: Solved) -> list[Line]:
@@ -105,7 +106,18 @@ def lines_of(solved: Solved) -> list[Line]:
             own = tuple(unit.name for unit in station.handsets if unit.memory)
             found.append(Line("close", own, station=number))
     whose = [line._replace(station=numbers[name]) if (name := line.whose) else line for line in found]
-    return sorted(whose, key=lambda line: line.station)
+    return _with_what_stays(sorted(whose, key=lambda line: line.station))
+
+
+def _with_what_stays(lines: list[Line]) -> list[Line]:
+    """The lines, each with the controls that an earlier one left where they free a device."""
+    found: list[Line] = []
+    standing: dict[tuple[str, str], Position] = {}
+    for line in lines:
+        found.append(line._replace(left=tuple(standing.items())) if line.row and standing else line)
+        if line.stays and line.row:
+            standing[line.handset, line.row.control] = line.row.position
+    return found
 
 
 def _recorders(solved: Solved, numbers: dict[str, int]) -> dict[int, list[str]]:

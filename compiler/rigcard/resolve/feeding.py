@@ -175,23 +175,44 @@ def own_rail(unit: Unit, supply: Supply) -> Rail:
     return unit.name, unit.model.power.rails[supply.ports[0]]
 
 
+def is_bare_core(rig: Rig, unit: Unit, port: str) -> bool:
+    """Whether a port is that of a splitter that only joins its supply cores: power goes through it either way."""
+    side, model = unit.model.power, unit.model
+    loaded = {name for window in side.windows for name in window.ports}
+    loaded |= {name for draw in side.draws for name in draw.ports}
+    passes = port in model.passed or port in model.passed.values()
+    return passes and port not in loaded and not rig.signals[model.ports[port].signal].powers
+
+
+def _ways(rig: Rig, end: End) -> tuple[bool, bool, bool]:
+    """Whether power leaves by a port, whether it enters there, and whether both, through the core of a splitter."""
+    unit = rig.units[end.unit]
+    if unit.model.passed and is_bare_core(rig, unit, end.port):
+        return True, True, True
+    return end.port in unit.model.power.gives, end.port in unit.model.power.takes, False
+
+
 def _leads(rig: Rig, links: Links) -> tuple[list[PowerLead], list[PowerLead]]:
-    """The leads that bring power, and the leads whose ends both let power out."""
+    """The leads that bring power, and the leads whose ends both let power out.
+
+    A lead between two splitters stands there twice, once for each way that power may take.
+    """
     leads: list[PowerLead] = []
     facing: list[PowerLead] = []
     for wire in links.wires:
         if "plus" in wire.cable.power.cuts:
             continue
-        ends = [(wire.source, wire.sink), (wire.sink, wire.source)]
-        for giver, taker in ends:
+        for giver, taker in ((wire.source, wire.sink), (wire.sink, wire.source)):
             source, sink = rail_at(rig, giver), rail_at(rig, taker)
-            if source is None or sink is None or giver.port not in rig.units[giver.unit].model.power.gives:
+            gives, _, either = _ways(rig, giver)
+            lets_out, takes, joins = _ways(rig, taker)
+            if source is None or sink is None or not gives:
                 continue
-            side = rig.units[taker.unit].model.power
-            if taker.port in side.takes:
+            if takes:
                 leads.append(PowerLead(wire, giver, taker, source, sink))
-                break
-            if taker.port in side.gives:
+                if not (either and joins):
+                    break
+            elif lets_out and not either:
                 facing.append(PowerLead(wire, giver, taker, source, sink))
                 break
     return leads, facing
@@ -225,7 +246,7 @@ def _clashes(rails: dict[Rail, Fed], leads: list[PowerLead], facing: list[PowerL
     found = []
     first: dict[Rail, PowerLead] = {}
     for lead in leads:
-        if lead.source in rails:
+        if lead.source in rails and all(fed.wire is not lead.wire for fed in rails[lead.source].leads):
             before = first.setdefault(lead.sink, lead)
             joined = rails[lead.sink].leads
             if before.source != lead.source and not (lead in joined and before in joined):

@@ -430,8 +430,8 @@ class Cable(NamedTuple):
 class Expectation(NamedTuple):
     """A claim that this position of this control gives this state, command or end of a sweep.
 
-    `conditions` gives the positions of other controls of the handset; all others are at their power-up
-    positions.
+    `conditions` gives the positions of other controls of the handset, `elsewhere` those of controls of other
+    handsets; all others are at their power-up positions.
     """
 
     handset: str
@@ -442,6 +442,13 @@ class Expectation(NamedTuple):
     span: Span
     given_span: Span
     conditions: tuple[tuple[str, Position], ...] = ()
+    elsewhere: tuple[tuple[tuple[str, str], Position], ...] = ()  # by handset and control
+
+    @property
+    def meanwhile(self) -> list[str]:
+        """Where other controls stand, as a rig file names it: `front-toggle.away`, or `hs-b.front-toggle.away`."""
+        own = [f"{control}.{position.name}" for control, position in self.conditions]
+        return [*own, *(f"{'.'.join(place)}.{position.name}" for place, position in self.elsewhere)]
 
     def places(self) -> dict[str, Position]:
         """The positions of all controls that the claim names."""

@@ -235,6 +235,8 @@ _NAMES: tuple[tuple[str, re.Pattern[str], Callable[[_Here], list[Offer]]], ...] 
     ("file", _form(rf"(?:expect|measured) {_N}\.{_N}\."), lambda here: _positions(here, here.model_of(1), here.part(2))),
     ("file", _form(rf"expect .* gives {_N}\."), _targets),
     ("file", _form(rf"expect .* gives {_N}\.{_N}\."), _ends),
+    ("file", _form(rf"expect .* while (?:.*,\s*)?{_N}\."), lambda here: _known(here.names, "control", here.model_of(1))),
+    ("file", _form(rf"expect .* while (?:.*,\s*)?{_N}\.{_N} "), lambda here: _positions(here, here.model_of(1), here.part(2))),
     ("file", _form(rf"expect {_N}\..* while (?:.*,\s*)?"), lambda here: _known(here.names, "control", here.model_of(1))),
     ("file", _form(rf"expect {_N}\..* while (?:.*,\s*)?{_N} "), lambda here: _positions(here, here.model_of(1), here.part(2))),
     ("file", _form(r"harmless (?:.* with (?:.*,\s*)?)?"), lambda here: _units(here, "handset")),

@@ -162,7 +162,10 @@ class _Reader:
                     self._then(statement.then)
                     handset = statement.given.parts[0].text
                     for stands in statement.conditions.conditions if statement.conditions else ():
-                        self._stands(self.index.model_of(handset), stands.control, stands.position, handset)
+                        whose = stands.handset.text if stands.handset else handset
+                        if stands.handset:
+                            self._use("unit", "", stands.handset)
+                        self._stands(self.index.model_of(whose), stands.control, stands.position, whose)
                 case tree.Harmless():
                     for place in statement.places:
                         self._given(place)

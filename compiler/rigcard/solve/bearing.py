@@ -31,7 +31,7 @@ def borne_on(
 ) -> Reading:
     """A reading after other inputs of its unit have affected it, with the controls of its handset at `values`.
 
-    The controls of other handsets stand at their power-up positions.
+    The controls of other handsets stand as in `standing`.
     """
     share, held = Fraction(1), ""
     for feed in bearers.get((reading.feed.unit, reading.feed.input.name), ()):

@@ -28,9 +28,12 @@ def losses(rig: Rig, links: Links, results: dict[tuple[str, str], ChannelResult]
 
 
 def _held(loss: Loss, modes: list[Loss]) -> str:
-    """The input of the same unit whose state on loss holds this one still; "" if there is none."""
+    """The input of the same unit whose state on loss holds this one still; "" if there is none.
+
+    Over another receiver it may still hear its handset, and holds nothing then.
+    """
     for other in modes:
-        if other.feed.unit == loss.feed.unit:
+        if other.feed.unit == loss.feed.unit and other.feed.pin.unit == loss.feed.pin.unit:
             bands = {band.name: band.stills for band in other.feed.input.bands}
             if loss.feed.input.name in bands.get(other.state, ()):
                 return other.feed.input.name

@@ -76,8 +76,13 @@ def elsewhere(proof: Proof, expectation: Expectation) -> tuple[str, str]:
         where = f"channel `{channels[0]}`" if channels else f"a channel from `{control}`"
         return cause, f"bring {where} to `{expectation.unit}`: a pin, a lead and an `input` line lead there"
     feed = hearing[0]
-    own = handset.channels[feed.channel].control if feed.handset == handset.name else ""
     cause += f", and `{feed.unit}.{feed.input.name}` hears channel `{feed.channel}`"
-    if own and own != control:
-        return cause, f"claim it of `{own}`, which moves channel `{feed.channel}`"
-    return cause, f"claim it of the control of `{feed.handset}` that moves channel `{feed.channel}`"
+    own = handset.channels[feed.channel].control if feed.channel in handset.channels else ""
+    if feed.handset != handset.name:
+        receiver = feed.pin.unit
+        cause += f" of `{feed.handset}`, to which `{receiver}` is bound"
+        claim = f"claim it of the control of `{feed.handset}` that moves channel `{feed.channel}`"
+        if own == control:  # bound crosswise, or claimed of the wrong one of two alike
+            return cause, f"write `bound to {handset.name}` in the block of `{receiver}`, or {claim}"
+        return cause, claim
+    return cause, f"claim it of `{own}`, which moves channel `{feed.channel}`"

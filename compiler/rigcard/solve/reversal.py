@@ -30,7 +30,11 @@ def turn_hint(proof: Proof, expectation: Expectation, target: Target, reading: R
     feed = target.feed
     unit = proof.solved.rig.units[feed.unit]
     mount = mount_hint(unit, feed)
-    if feed.input.name in unit.sources:
+    alone = len(proof.solved.links.feeds_of(feed.handset, feed.channel)) == 1
+    twice = proof.dials[feed.handset, feed.channel].reversed and not feed.turned and alone
+    if (
+        feed.input.name in unit.sources and not twice
+    ):  # reversed at both ends, the next person corrects one of them
         verb = "take `reversed` off" if feed.turned else "write `reversed` at the end of"
         return f"{verb} `input {feed.input.name} from {feed.channel}` in the block of `{feed.unit}`{mount}"
     dial = proof.dials[feed.handset, feed.channel]

@@ -30,6 +30,19 @@ def turn_at(sweep: Sweep, level: Fraction) -> Fraction:
     return sweep.full.degrees * max(ZERO, abs(level - base) - (sweep.dead or ZERO)) / way
 
 
+def turn_while_slow(sweep: Sweep, level: Fraction, pace: Fraction) -> Fraction:
+    """Degrees that an axis turns while its level goes from `level`, as heard, back to its rest.
+
+    `pace` is in per cent a second. Beyond the end of the sweep it turns `full`; from there the speed falls evenly to
+    the edge of the dead band.
+    """
+    base, speed = base_of(sweep), turn_at(sweep, level)
+    end = sweep.high if level > base else sweep.low
+    beyond = max(ZERO, abs(level - base) - abs(end - base))
+    before = min(abs(level - base), abs(end - base)) - (sweep.dead or ZERO)
+    return speed * (beyond + max(ZERO, before) / 2) / pace
+
+
 def turn_read(reading: Reading) -> Fraction:
     """Degrees, or degrees a second, for a reading with the controls at their current positions."""
     sweep = reading.feed.input.sweep

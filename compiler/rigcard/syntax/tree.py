@@ -95,6 +95,7 @@ class Place(NamedTuple):
 
 
 class Condition(NamedTuple):
+    handset: Name | None  # None: that of the claim
     control: Name
     position: Name
 

@@ -112,6 +112,17 @@ def test_one_lead_is_no_leads() -> None:
     assert not re.search(r"\b1 (?:leads|expectations|operator expectations|channels)", text)
 
 
+def test_a_critical_axis_without_a_claim_is_named_as_not_checked() -> None:
+    """An `expect` proves a direction; without one the sheet says which axes nobody has proven."""
+    solved = solved_rig(GORGE)
+    told = "which way is meant, as no claim says it: Tilt (Stabilised head)"
+    assert "which way is meant" not in group_words(card_pack(FACE, solved)[0])
+    kept = tuple(wish for wish in solved.rig.expectations if wish.wanted[0] != "tilt")
+    assert len(kept) < len(solved.rig.expectations)
+    without = solved._replace(rig=solved.rig._replace(expectations=kept))
+    assert told in group_words(card_pack(FACE, without)[0])
+
+
 def test_each_station_has_one_line(tmp_path: Path) -> None:
     """Its cards by their check codes and their number: no card of the pack is left out, and none is listed twice."""
     production = runpy.run_path(str(ROOT / "tests" / "bench" / "production.py"))["production"]

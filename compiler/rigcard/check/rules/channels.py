@@ -88,11 +88,17 @@ def channel_leads_nowhere(facts: Facts) -> Iterator[Finding]:
     Bad: channel 8 horizon from right-dial, and no input `from horizon`
     Good: channel 8 horizon from right-dial, and in the head's block `input horizon from horizon`
     """
-    asked = {  # an input asks for it: then the lead is missing, and input_without_source says so
-        source.channel for unit in facts.rig.units.values() for source in unit.sources.values()
+    followed = list(_followed(facts))
+    led = {source.span for _, _, source in followed}
+    astray = {  # an input asks for it and its lead is missing, and input_without_source says so
+        source.channel
+        for unit in facts.rig.units.values()
+        for source in unit.sources.values()
+        if source.span not in led
     }
     for unit in facts.rig.units.values():
-        mixed = {mix.source for mix in unit.mixes} | asked
+        asked = {source.channel for receiver, _, source in followed if receiver.bound_to == unit.name}
+        mixed = {mix.source for mix in unit.mixes} | asked | astray
         for channel in unit.channels.values():
             if channel.name not in mixed and not facts.links.feeds_of(unit.name, channel.name):
                 yield Finding(

@@ -21,6 +21,7 @@ def expectations_contradict(facts: Facts) -> Iterator[Finding]:
     for claim in facts.rig.expectations:
         asked = _asked(facts, claim)
         places = frozenset((control, position.name) for control, position in claim.places().items())
+        places |= {(".".join(place), position.name) for place, position in claim.elsewhere}
         alike = earlier.setdefault((claim.handset, places, claim.unit), [])
         for first, before in alike:
             if len(asked) == 1 and asked.keys() == before.keys():

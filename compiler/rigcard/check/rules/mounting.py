@@ -84,6 +84,36 @@ def lead_to_moving_part_lies_still(facts: Facts) -> Iterator[Finding]:
         )
 
 
+@rule("RC369", Severity.WARNING, tier=2)
+def lead_not_said_to_fly(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: leads between units that fly, for they are or ride on one with `hazard airborne`, without `airborne` or
+        `moving`; one message a rig.
+    Why: their labels are flags then; a flag flutters in the wind of the propellers, and gets into them.
+    Bad: cable S03 "Focus lead" { rx.p4 to motor.signal; length 300mm; jacket 3mm }, from a receiver on a craft
+    Good: cable S03 "Focus lead" { rx.p4 to motor.signal; length 300mm; jacket 3mm; airborne }
+    """
+    rig = facts.rig
+    flies = {
+        unit.name
+        for unit in rig.units.values()
+        if any("airborne" in rig.units[name].model.hazards for name in (unit.name, *_carriers(rig, unit.name)))
+    }
+    bare = [
+        cable
+        for cable in rig.cables.values()
+        if cable.legs
+        and not (cable.moving or cable.airborne)
+        and all(end and end.unit in flies for leg in cable.legs for end in (leg.first, leg.second))
+    ]
+    if bare:
+        names = [f"`{cable.name}`" for cable in bare]
+        does, block = ("flies and does", "its block") if len(bare) == 1 else ("fly and do", "the block of each")
+        yield Finding(
+            bare[0].span, f"{listed(names)} {does} not say `airborne`", f"write `airborne` in {block}"
+        )
+
+
 def _across(rig: Rig, cable: Cable, head: Unit, borne: set[str]) -> tuple[str, str] | None:
     """The units at the ends of a leg of which the head turns one and not the other."""
     for leg in cable.legs:

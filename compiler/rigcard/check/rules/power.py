@@ -91,15 +91,9 @@ def _cut_lead(facts: Facts, unit: Unit, side: PowerSide) -> str:
 
 def _only_passes(rig: Rig, unit: Unit, port: str) -> bool:
     """Whether a port is that of a splitter, which works without the power that its supply core may pass on."""
-    side, model = unit.model.power, unit.model
-    loaded = {name for window in side.windows for name in window.ports} | {
-        name for draw in side.draws for name in draw.ports
-    }
-    return (
-        port in model.passed.values()
-        and port not in loaded
-        and not rig.signals[model.ports[port].signal].powers
-    )
+    from rigcard.resolve.feeding import is_bare_core
+
+    return port in unit.model.passed.values() and is_bare_core(rig, unit, port)
 
 
 def _units_with_leads(facts: Facts) -> set[str]:

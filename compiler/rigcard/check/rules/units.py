@@ -91,13 +91,24 @@ def handset_without_memory(facts: Facts) -> Iterator[Finding]:
 @rule("RC334", Severity.ERROR)
 def doubled_asset(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: one asset number on two units, or on packs of two units; capitals do not count, as in its code.
+    Reports: one asset number on two units, or on packs of two units, or one serial number on two of one model; capitals
+        do not count, as in its code.
     Why: the rental house would look for two devices and find one.
     Bad: asset "PK-098" in two units
     Good: asset "PK-098" and asset "PK-099"
     """
     taken: dict[str, Unit] = {}
+    serials: dict[tuple[str, str], Unit] = {}
     for unit in (*facts.rig.units.values(), *facts.rig.spare_units.values()):
+        alike = serials.setdefault((unit.model.name, unit.serial.upper()), unit) if unit.serial else unit
+        if alike is not unit:
+            yield Finding(
+                unit.span,
+                f"`{alike.name}` and `{unit.name}` are of model `{unit.model.name}` and have the same serial number "
+                f"{unit.serial}",
+                "read the number on each device again",
+                (Related(alike.span, "the other unit"),),
+            )
         for number in unit.numbers:
             first = taken.setdefault(number.upper(), unit)
             if first is not unit:
@@ -107,6 +118,36 @@ def doubled_asset(facts: Facts) -> Iterator[Finding]:
                     "read the number on each device again",
                     (Related(first.span, "the other unit"),),
                 )
+
+
+@rule("RC316", Severity.WARNING)
+def units_called_alike(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: two units with one title, or with one name on labels and drawings; capitals do not count. Spares are left
+        out.
+    Why: two labels then send a plug to the same place, and nobody knows which of the two a card means.
+    Bad: `short "RX"` in the blocks of two receivers
+    Good: `short "RX A"` and `short "RX B"`
+    """
+    titles: dict[str, Unit] = {}
+    labels: dict[str, Unit] = {}
+    for unit in facts.rig.units.values():
+        first = titles.setdefault(unit.title.casefold(), unit)
+        if first is not unit:
+            yield Finding(
+                unit.span,
+                f"`{first.name}` and `{unit.name}` have the same title “{unit.title}”",
+                "give each a title that tells it from the other",
+                (Related(first.span, "the other unit"),),
+            )
+        labelled = labels.setdefault(unit.label.casefold(), unit)
+        if labelled is not unit and first is unit:
+            yield Finding(
+                unit.span,
+                f"labels and drawings call both `{labelled.name}` and `{unit.name}` “{unit.label}”",
+                f'write another name in the block of `{unit.name}`, such as `short "{unit.label[:18]} 2"`',
+                (Related(labelled.span, "the other unit"),),
+            )
 
 
 @rule("RC335", Severity.ERROR)

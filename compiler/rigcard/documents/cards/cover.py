@@ -37,6 +37,7 @@ from rigcard.resolve.pins import unstated
 from rigcard.resolve.radio import all_links, on_air
 from rigcard.solve.solved import Solved
 from rigcard.solve.stations import stations_of
+from rigcard.solve.targets import targets
 
 EVERYBODY = ""
 BETWEEN = 5.0  # mm between two columns of contents
@@ -425,6 +426,12 @@ def _taken_as_said(solved: Solved) -> list[str]:
         for unit in rig.units.values()
         if unit.role == "lens" and needed.intersection(unit.model.offers)
     ]
+    claimed = {target.feed for wish in rig.expectations for target in targets(rig, solved.links, wish)}
+    ways = dict.fromkeys(
+        f"{feed.input.title} ({rig.units[feed.unit].title})"
+        for feed in solved.links.feeds
+        if feed.input.critical and feed.input.sweep and feed not in claimed
+    )
     found = []
     standing = [*(say("rings of {unit}", unit=title) for title in lenses), *left]
     if sticks:
@@ -435,6 +442,13 @@ def _taken_as_said(solved: Solved) -> list[str]:
             say(
                 "where these stand at the start: {things}",
                 things=things,
+            )
+        )
+    if ways:  # likewise
+        found.append(
+            say(
+                "which way is meant, as no claim says it: {functions}",
+                functions="; ".join(ways) if len(ways) <= MOST_NAMED else listed_or_counted(list(ways)),
             )
         )
     if not rig.revision:

@@ -274,10 +274,12 @@ def _swapped(solved: Solved, sources: tuple[str, ...], names: list[str]) -> list
 
 
 def _spare_rows(solved: Solved) -> list[list[Cell]]:
-    """Return what each spare needs before it can replace its unit."""
+    """Return what each spare needs before it can replace its unit; those of another station stand on its own card."""
     rows = []
     for spare in solved.rig.spare_units.values():
-        unit = solved.rig.units[spare.spare_for or ""]
+        unit = solved.rig.units.get(spare.spare_for or "")
+        if unit is None:
+            continue
         name = " ".join(part for part in (spare.title, spare.asset) if part)
         where = f", {spare.case}" if spare.case else ""
         title = say("{spare}, for {unit}", spare=f"{name}{where}", unit=unit.title)

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
+from rigcard.resolve.model import Shape
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import contributors
-from rigcard.solve.turning import rest_error, shown_turn, turn_at
+from rigcard.solve.turning import rest_error, shown_turn, turn_at, turn_while_slow
 from rigcard.words import decimal, percent
 
 
@@ -76,16 +77,28 @@ def shape_on_levels(proof: Proof) -> Iterator[Finding]:
     told = set()
     for feed in proof.solved.links.feeds:
         channel = proof.solved.rig.units[feed.handset].channels[feed.channel]
-        shaped = channel.shape.rate != 100 or channel.shape.expo != 0
-        if shaped and feed.input.bands and channel.span not in told:
+        what = _shape(channel.shape)
+        if what and feed.input.bands and channel.span not in told:
             told.add(channel.span)
-            what = f"rate {percent(channel.shape.rate)}" if channel.shape.rate != 100 else "expo"
             yield Finding(
                 channel.span,
                 f"{what} acts on channel `{channel.name}`, whose listener `{feed.unit}` reads levels",
                 "use travel for levels, and leave rate at 100% and expo at 0%",
                 (Related(feed.input.span, "reads bands"),),
             )
+
+
+def _shape(shape: Shape) -> str:
+    """The first rate or expo of a channel that changes a level, always or while another control stands somewhere."""
+    for rate, expo, stands in (
+        (shape.rate, shape.expo, ""),
+        *((one.rate, one.expo, f" while {one.control} {one.position.name}") for one in shape.switched),
+    ):
+        if rate not in (None, 100):
+            return f"rate {percent(rate)}{stands}"
+        if expo:
+            return f"expo{stands}"
+    return ""
 
 
 @claim("RC437", Severity.WARNING)
@@ -99,23 +112,56 @@ def axis_drifts_at_rest(proof: Proof) -> Iterator[Finding]:
     solved = proof.solved
     for feed in solved.links.feeds:
         sweep = feed.input.sweep
-        if sweep is None or sweep.full is None or not sweep.full.speed or sweep.rest is None:
+        if sweep is None or sweep.rest is None or (sweep.full is not None and not sweep.full.speed):
             continue
+        if sweep.full is None and sweep.dead is None:
+            continue  # neither is stated, so nothing is computed
         unit = solved.rig.units[feed.handset]
         values = {name: solved.power_up_positions[unit.name, name] for name in unit.model.controls}
         error, meanwhile = rest_error(solved.rig, feed, proof.dials, values)
         drift = max(turn_at(sweep, sweep.rest + way * error) for way in (-1, 1))
-        if drift and feed not in proof.restless:
+        if (drift or (sweep.full is None and error > (sweep.dead or 0))) and feed not in proof.restless:
             channel = unit.channels[feed.channel]
             dead = (
                 f"the dead band is {percent(sweep.dead)}" if sweep.dead is not None else "there is no dead band"
             )
             stands = "".join(f" and `{name}.{place.name}`" for name, place in meanwhile.items())
+            how = f"turns {shown_turn(sweep, drift)}, {decimal(drift * 60)} deg a minute" if drift else "creeps"
             yield Finding(
                 channel.span,
                 f"with `{channel.control}` at rest{stands}, `{feed.input.name}` of `{feed.unit}` may be {percent(error)} "
-                f"off its rest, and {dead}: it turns {shown_turn(sweep, drift)}, {decimal(drift * 60)} deg a minute",
+                f"off its rest, and {dead}: it {how}",
                 f"make the dead band {percent(error)} or more in the menu and in the file",
+                (Related(feed.input.span, "the input"),),
+            )
+
+
+@claim("RC385", Severity.WARNING)
+def axis_runs_on(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: an axis whose channel has `slow`, and that so turns farther than its `clear` after its control is let go.
+    Why: the operator lets go at the last moment, and the head turns on into a stop, a cable or a person.
+    Bad: channel 1 pan from right-across slow 4s, for an axis with `full 60deg/s` and `clear 45deg`
+    Good: channel 1 pan from right-across slow 1s
+    """
+    solved = proof.solved
+    for feed in solved.links.feeds:
+        sweep, result = feed.input.sweep, solved.results[feed.handset, feed.channel]
+        channel = solved.rig.units[feed.handset].channels[feed.channel]
+        if not channel.shape.slow or feed.clear is None or sweep is None or sweep.rest is None:
+            continue
+        levels = [reading.heard for row in result.rows for reading in row.readings if reading.feed == feed]
+        if sweep.full is None or not sweep.full.speed or min(levels) == max(levels):
+            continue
+        pace = (max(levels) - min(levels)) / channel.shape.slow * 1000  # per cent a second
+        turn = max(turn_while_slow(sweep, level, pace) for level in (min(levels), max(levels)))
+        if turn > feed.clear:
+            most = channel.shape.slow * feed.clear / turn
+            yield Finding(
+                channel.span,
+                f"with slow {decimal(channel.shape.slow)} ms `{feed.input.name}` of `{feed.unit}` turns up to "
+                f"{decimal(turn)} deg more after `{channel.control}` is let go, and {decimal(feed.clear)} deg are clear",
+                f"write `slow {int(most)}ms` or less" if int(most) else "take `slow` off the channel",
                 (Related(feed.input.span, "the input"),),
             )
 

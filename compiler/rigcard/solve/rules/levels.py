@@ -1,4 +1,4 @@
-"""Claims on levels: expectations, bands, rest, limits."""
+"""Claims on levels: bands, rest, limits."""
 
 from __future__ import annotations
 
@@ -8,249 +8,20 @@ from fractions import Fraction
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import CENTRE, Band, Expectation, Rig, Sweep
-from rigcard.resolve.targets import Target
-from rigcard.solve.bearing import borne_on, freed_by, scaled_turns
+from rigcard.resolve.model import Band, Position, Rig
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import contributors, heard, level_at, reach, read, trim_throw
+from rigcard.solve.levels import contributors, heard, level_at, reach, trim_throw
 from rigcard.solve.power_up import all_tried, rests_alone
-from rigcard.solve.remedies import elsewhere, line_hint, open_hint
-from rigcard.solve.reversal import turn_hint
-from rigcard.solve.solved import ChannelResult, Reading, Row, part_of_way
+from rigcard.solve.rules.expectations import band_range, heard_as, miss
+from rigcard.solve.solved import ChannelResult, Reading, Row
 from rigcard.solve.targets import targets
-from rigcard.solve.unwished import unsaid
-from rigcard.words import MINUS, decimal, listed, microseconds, percent, signed_percent
-
-
-@claim("RC411", Severity.ERROR)
-def expectation_fails(proof: Proof) -> Iterator[Finding]:
-    """
-    Reports: an `expect` that does not come true.
-    Why: the operator would move the control and the rig would do something else.
-    Bad: expect hs.left-flip.away gives cam.run, with the switch wired the other way round
-    Good: expect hs.left-flip.toward gives cam.run, or `reverse auto` on the channel
-    """
-    rig, links = proof.solved.rig, proof.solved.links
-    for expectation in rig.expectations:
-        found = targets(rig, links, expectation)
-        asked = f"`{expectation.handset}.{expectation.control}.{expectation.position.name}`"
-        wanted = f"`{'.'.join((expectation.unit, *expectation.wanted))}`"
-        if not found:
-            cause, hint = _astray(proof, expectation) or elsewhere(proof, expectation)
-            yield Finding(expectation.span, f"nothing leads from {asked} to {wanted}{cause}", hint)
-            continue
-        misses = [_miss(proof, expectation, target) for target in found]
-        commanded = any(target.feed.unit != expectation.unit for target in found)
-        if all(misses) or (any(misses) and not commanded):
-            missed = next(at for at, miss in enumerate(misses) if miss)
-            channel = rig.units[expectation.handset].channels[found[missed].feed.channel]
-            missing = _reading(proof, expectation, found[missed])
-            held = _held_hint(proof, expectation, found[missed]) or _scaled_hint(
-                proof, expectation, found[missed]
-            )
-            yield Finding(
-                expectation.span,
-                f"{asked} does not give {wanted}{_meanwhile(expectation)}: {misses[missed]}",
-                held
-                or turn_hint(proof, expectation, found[missed], missing)
-                or line_hint(proof, found[missed])
-                or open_hint(channel),
-                (Related(channel.span, "its channel"),),
-            )
-
-
-def _meanwhile(expectation: Expectation) -> str:
-    stands = [f"`{control}.{position.name}`" for control, position in expectation.conditions]
-    return f" with {listed(stands)}" if stands else ""
-
-
-def _held_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
-    """The remedy where another input of the unit holds the one that is meant still."""
-    if not _reading(proof, expectation, target).held:
-        return ""
-    for mode, free in freed_by(proof.solved, target.feed):
-        if free and mode.handset == expectation.handset:
-            control = proof.solved.results[mode.handset, mode.channel].control.name
-            also = ", " if expectation.conditions else " while "
-            return f"write{also}`{control} {free[0].name}` at the end of the `expect`".replace(
-                " while `", " `while "
-            )
-    return "give the mode a position in which it does not hold the input still"
-
-
-def _slowed(reading: Reading, end: str) -> bool:
-    """Whether an axis turns towards an end, and only what another input leaves of its turn is too little."""
-    sweep = reading.feed.input.sweep
-    if sweep is None or end == CENTRE:
-        return False
-    part = part_of_way(sweep, reading.heard)
-    return part >= _least(sweep) > part * reading.share
-
-
-def _scaled_hint(proof: Proof, expectation: Expectation, target: Target) -> str:
-    """The remedy where another input of the unit scales the turn of the one that is meant too far down."""
-    reading = _reading(proof, expectation, target)
-    if not _slowed(reading, target.end):
-        return ""
-    solved, stated = proof.solved, dict(expectation.conditions)
-    for feed in solved.bearers[target.feed.unit, target.feed.input.name]:
-        if feed.input.sweep is None:
-            continue
-        control = solved.results[feed.handset, feed.channel].control
-        turns = [turn for axis, turn in scaled_turns(solved, feed) if axis == target.feed]
-        if feed.handset == expectation.handset and control.name != expectation.control and turns:
-            fastest = max(turns[0], key=lambda placed: placed[1])[0].name
-            if control.name in stated:
-                return f"write `{control.name} {fastest}` in the `while` of the `expect`"
-            also = ", " if stated else "while "
-            return f"write `{also}{control.name} {fastest}` at the end of the `expect`"
-    return f"raise the lower end of `scales {target.feed.input.name}` in the model of `{target.feed.unit}`"
-
-
-def _astray(proof: Proof, expectation: Expectation) -> tuple[str, str] | None:
-    """Where a command is made that a claim wants and goes elsewhere: by another port, or to a unit that obeys others."""
-    solved = proof.solved
-    unit, name = solved.rig.units[expectation.unit], expectation.wanted[0]
-    if name in unit.model.commands and name not in unit.commands:
-        obeyed = ", ".join((*unit.commands, name))
-        return f": `{unit.name}` does not obey `{name}`", f"write `obeys {obeyed}` in its block"
-    handset = solved.rig.units[expectation.handset]
-    for feed in solved.links.feeds_from(handset.name):
-        controls = [control.name for control in contributors(handset, handset.channels[feed.channel])]
-        if expectation.control not in controls or name not in feed.input.commands:
-            continue
-        for (sender, port), links in solved.links.by_port.items():
-            here = [link for link in links if link.receiver == unit.name]
-            if sender == feed.unit and port not in feed.input.sends and here:
-                leaves = ", ".join(f"`{sender}.{own}`" for own in feed.input.sends)
-                lead = here[0].route[0].leg.id
-                return (
-                    f": `{name}` leaves by {leaves}, and {lead} to `{unit.name}` is in `{sender}.{port}`",
-                    f"plug {lead} into {leaves.split(', ')[0]}",
-                )
-    return unsaid(solved.rig, solved.links, unit)
-
-
-def _reading(proof: Proof, expectation: Expectation, target: Target) -> Reading:
-    solved = proof.solved
-    unit = solved.rig.units[expectation.handset]
-    values = {name: solved.power_up_positions[unit.name, name] for name in unit.model.controls}
-    values.update(expectation.places())
-    level = level_at(unit, unit.channels[target.feed.channel], values, proof.dials).percent
-    reading = read(solved.rig, solved.links, target.feed, level)
-    return borne_on(solved.rig, solved.bearers, reading, values, solved.power_up_positions, proof.dials)
-
-
-LEAST_TURN = Fraction(
-    5, 100
-)  # of the way outside the dead band, for an axis with a rest (common practice, no source)
-LEAST_WAY = Fraction(10, 100)  # of the way, for a ring or an axis without one (common practice, no source)
-END = Fraction(90)  # per cent of the way that count as the end, unless the model says `reached at`
-
-
-def _least(sweep: Sweep) -> Fraction:
-    """The part of the way that counts as moved."""
-    return LEAST_WAY if sweep.rest is None else LEAST_TURN
-
-
-def _miss(proof: Proof, expectation: Expectation, target: Target) -> str:
-    """Why an expectation does not come true at a target; "" if it does."""
-    reading, sweep = _reading(proof, expectation, target), target.feed.input.sweep
-    part = part_of_way(sweep, reading.heard) if sweep else Fraction(1)
-    if target.band:
-        good = reading.band is target.band or target.band in reading.either  # RC471 is for a shared edge
-        wanted = f"{_range(target.band)} is wanted"
-    else:
-        good = reading.state == target.end if target.end else reading.state != CENTRE
-        wanted = f"`{target.end or target.feed.input.name}` is wanted"
-    if good and reading.held:
-        return f"`{reading.held}` of `{target.feed.unit}` holds `{target.feed.input.name}` still meanwhile"
-    if good and sweep and target.end != CENTRE and part < _least(sweep):
-        return (
-            f"`{target.feed.unit}` hears {_heard(reading)}, {percent(part * 100)} of the way to `{reading.state}`, "
-            f"and less than {percent(_least(sweep) * 100)} counts as not moved"
-        )
-    if good and sweep and _slowed(reading, target.end):
-        names = [
-            f"`{feed.input.name}`"
-            for feed in proof.solved.bearers[target.feed.unit, target.feed.input.name]
-            if feed.input.sweep
-        ]
-        return (
-            f"{listed(names)} of `{target.feed.unit}` leaves `{target.feed.input.name}` {percent(reading.share * 100)} "
-            f"of its turn meanwhile, and less than {percent(_least(sweep) * 100)} of its turn in all counts as not moved"
-        )
-    if good:
-        return ""
-    unit = f"`{target.feed.unit}`"
-    if target.feed.turned and not target.feed.flipped:
-        unit = f"reversed at {unit}, it"
-    elif target.feed.flipped and not target.feed.turned:
-        unit += " hangs underslung, so it"
-    return f"{unit} hears {_heard(reading)}, which is {_state(reading)}{_by_line(reading)}; {wanted}"
-
-
-def _by_line(reading: Reading) -> str:
-    """What the line, or a learned neutral, made of a level, where that moved it to another state."""
-    exact = next((band for band in reading.feed.input.bands if band.holds(reading.exact)), None)
-    if reading.code is not None and exact is not reading.band:
-        return f" (code {reading.code} stands for it: the line does not carry {signed_percent(reading.exact)})"
-    if reading.feed.zero:
-        return f" (it learned {signed_percent(reading.feed.zero)} as its zero)"
-    return ""
-
-
-@claim("RC472", Severity.WARNING)
-def end_not_reached(proof: Proof) -> Iterator[Finding]:
-    """
-    Reports: an `expect` of an end of a sweep whose level comes less than 90 % of the way, or less than `reached at`.
-    Why: the iris stays half open, the zoom never gets to its end, and the operator turns the control no farther.
-    Bad: channel 4 iris from left-slider travel 60% / 60%, and expect hs.left-slider.high gives iris-bridge.iris.open
-    Good: the same with travel 100% / 100%, or `reached at 60%` in the `sweeps` line if that is the end
-    """
-    rig, links = proof.solved.rig, proof.solved.links
-    for expectation in rig.expectations:
-        for target in targets(rig, links, expectation):
-            sweep = target.feed.input.sweep
-            if sweep is None or target.end in ("", CENTRE) or _miss(proof, expectation, target):
-                continue
-            channel = rig.units[expectation.handset].channels[target.feed.channel]
-            aimed = any(
-                (channel.control, aim.position) == (expectation.control, expectation.position)
-                for aim in channel.aims
-            )
-            if aimed or (sweep.rest is not None and sweep.reached is None):
-                continue  # the level is what the file asks for; a slower turn is a turn
-            reading = _reading(proof, expectation, target)
-            part, enough = part_of_way(sweep, reading.heard) * 100, sweep.reached or END
-            if part < enough:
-                yield Finding(
-                    expectation.span,
-                    f"`{expectation.control}.{expectation.position.name}` brings `{target.feed.input.name}` of "
-                    f"`{target.feed.unit}` {percent(part)} of the way to `{target.end}`, and {percent(enough)} counts as "
-                    "the end",
-                    f"write `travel auto` on channel `{channel.name}`, or `reached at {decimal(part, 2)}%` in the "
-                    "`sweeps` line if the device is at its end there",
-                    (Related(channel.span, "its channel"),),
-                )
-
-
-def _range(band: Band) -> str:
-    return f"`{band.name}` from {percent(band.low)} to {percent(band.high)}"
-
-
-def _heard(reading: Reading) -> str:
-    return signed_percent(reading.heard)
+from rigcard.words import MINUS, listed, microseconds, percent, signed_percent
 
 
 def _position(row: Row) -> str:
     """A position as messages name it, with where other controls stand meanwhile."""
     places = ((row.control, row.position), *row.conditions)
     return " with ".join(f"`{control}.{position.name}`" for control, position in places)
-
-
-def _state(reading: Reading) -> str:
-    return f"`{reading.state}`" if reading.state else "outside every band"
 
 
 @claim("RC412", Severity.ERROR)
@@ -263,22 +34,40 @@ def level_outside_bands(proof: Proof) -> Iterator[Finding]:
     """
     expected = _expected(proof)
     for result, row, reading in _readings(proof):
-        known = (row.control, row.position.name) in expected or reading.feed in proof.restless
+        known = (reading.feed, _place(row)) in expected or reading.feed in proof.restless
         if reading.band or not reading.feed.input.bands or known or row.level.clipped:
             continue
-        bands = listed([_range(band) for band in reading.feed.input.bands])
+        bands = listed([band_range(band) for band in reading.feed.input.bands])
         yield Finding(
             proof.solved.rig.units[result.handset].channels[result.name].span,
-            f"{_position(row)} gives {_heard(reading)} at `{reading.feed.input.name}` of "
+            f"{_position(row)} gives {heard_as(reading)} at `{reading.feed.input.name}` of "
             f"`{reading.feed.unit}`, outside every band",
             f"change travel, sub-trim or mix so that it lands in one of them: {bands}",
             (Related(reading.feed.input.span, "the bands"),),
         )
 
 
-def _expected(proof: Proof) -> set[tuple[str, str]]:
-    """Positions that an expectation speaks of: if they miss, that is reported there."""
-    return {(claim_.control, claim_.position.name) for claim_ in proof.solved.rig.expectations}
+Place = tuple[str, Position, frozenset[tuple[str, Position]]]  # control, position, conditions
+
+
+def _place(row: Row) -> Place:
+    return row.control, row.position, frozenset(row.conditions)
+
+
+def _expected(proof: Proof) -> set[tuple[Feed, Place]]:
+    """Inputs and positions that an expectation speaks of: if they miss, that is reported there."""
+    rig, links, found = proof.solved.rig, proof.solved.links, set()
+    for wish in rig.expectations:
+        handset = rig.units[wish.handset]
+        for target in targets(rig, links, wish):
+            bearing = {one.name for one in contributors(handset, handset.channels[target.feed.channel])}
+            moved = (
+                (name, place)
+                for name, place in wish.conditions
+                if name in bearing and proof.solved.power_up_positions[wish.handset, name] != place
+            )
+            found.add((target.feed, (wish.control, wish.position, frozenset(moved))))
+    return found
 
 
 def _readings(proof: Proof) -> Iterator[tuple[ChannelResult, Row, Reading]]:
@@ -301,7 +90,7 @@ def no_rest_position(proof: Proof) -> Iterator[Finding]:
         handset = rig.units[feed.handset]
         channel = handset.channels[feed.channel]
         sweep = feed.input.sweep
-        rests = [_range(band) for band in feed.input.bands if band.rest]
+        rests = [band_range(band) for band in feed.input.bands if band.rest]
         wanted = f"{percent(sweep.rest)}" if sweep and sweep.rest is not None else " or ".join(rests)
         others = restless_together(proof, feed)
         together = [f"`{other.input.name}` of `{other.unit}`" for other in others]
@@ -373,7 +162,7 @@ def margin_below_guard(proof: Proof) -> Iterator[Finding]:
         throw = reading.margin - left if reading.margin is not None else Fraction(0)
         yield Finding(
             rig.units[key[0]].channels[key[1]].span,
-            f"{places} gives {_heard(reading)}, {_inside(left + throw)} "
+            f"{places} gives {heard_as(reading)}, {_inside(left + throw)} "
             f"`{reading.band.name}` ({percent(reading.band.low)} to {percent(reading.band.high)})"
             f"{f', and one throw of a trim is {percent(throw)}' if throw else ''}; "
             f"{f'the guard is {percent(rig.guard)}' if rig.guard else 'a pulse that is a little off leaves it'}",
@@ -460,7 +249,7 @@ def _failing(proof: Proof) -> set[tuple[str, str]]:
         (claim_.handset, f"`{claim_.control}.{claim_.position.name}`")
         for claim_ in proof.solved.rig.expectations
         for target in targets(proof.solved.rig, proof.solved.links, claim_)
-        if _miss(proof, claim_, target)
+        if miss(proof, claim_, target)
     }
 
 
@@ -479,7 +268,7 @@ def level_on_shared_edge(proof: Proof) -> Iterator[Finding]:
             both = [f"`{band.name}`" for band in reading.either]
             yield Finding(
                 proof.solved.rig.units[key[0]].channels[key[1]].span,
-                f"{places} gives {_heard(reading)} at `{reading.feed.input.name}` of `{reading.feed.unit}`, the edge "
+                f"{places} gives {heard_as(reading)} at `{reading.feed.input.name}` of `{reading.feed.unit}`, the edge "
                 f"that {listed(both)} share: either may come",
                 "move the level off the edge with travel or sub-trim, or use `auto`",
                 (Related(reading.either[-1].span, "one of the two bands"),),

@@ -7,9 +7,9 @@ from fractions import Fraction
 
 from rigcard.check.registry import Finding
 from rigcard.diagnostics import Related, Severity
-from rigcard.resolve.model import Channel
+from rigcard.resolve.model import Channel, Control, Unit
 from rigcard.solve.claims import Proof, claim
-from rigcard.solve.levels import contributors, mixes_into, sent
+from rigcard.solve.levels import mixes_into, sent
 from rigcard.solve.loss import STANDBY, is_record, is_toggle, toggles_take
 from rigcard.solve.solved import Loss
 from rigcard.solve.turning import unasked_turn
@@ -138,7 +138,7 @@ def loss_fires_command(proof: Proof) -> Iterator[Finding]:
 def _kept_pressed(proof: Proof, loss: Loss) -> Iterator[Finding]:
     """A hold of what nobody but the link can let go of: every control springs back, and none of them is held."""
     handset, channel = proof.solved.rig.units[loss.feed.handset], _channel(proof, loss)
-    movers = contributors(handset, channel)
+    movers = _movers(handset, channel)
     told = loss.feed.clear is not None and loss.feed.input.sweep  # by clear_not_proven
     if not told and all(control.springs for control in movers) and not toggles_take(proof.solved, loss.feed):
         rest = _rest(proof, loss)
@@ -213,9 +213,7 @@ def return_restarts_motion(proof: Proof) -> Iterator[Finding]:
         channel = _channel(proof, loss)
         if loss.kind == "hold" or sweep is None or sweep.rest is None or not loss.feed.input.critical:
             continue  # hold is an error of its own
-        sources = [handset.channels[mix.source].control for mix in mixes_into(handset, channel.name)]
-        movers = [handset.model.controls[name] for name in dict.fromkeys([channel.control, *sources])]
-        stays = next((control for control in movers if not control.springs), None)
+        stays = next((control for control in _movers(handset, channel) if not control.springs), None)
         if stays is not None:
             mixed = "" if stays.name == channel.control else f", which is mixed into `{channel.name}`,"
             yield _finding(
@@ -334,6 +332,12 @@ def failsafe_not_stated(proof: Proof) -> Iterator[Finding]:
                 f"`{loss.feed.unit}` does on radio loss",
                 f"add `failsafe {_rest(proof, loss) if rests else 'hold'}` to the channel, and set it at the receiver",
             )
+
+
+def _movers(handset: Unit, channel: Channel) -> list[Control]:
+    """The channel's own control and those mixed in; a switch of a rate or of a mix moves nothing by itself."""
+    sources = [handset.channels[mix.source].control for mix in mixes_into(handset, channel.name)]
+    return [handset.model.controls[name] for name in dict.fromkeys([channel.control, *sources])]
 
 
 def _plain(level: Fraction) -> str:

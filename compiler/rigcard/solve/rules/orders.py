@@ -10,6 +10,7 @@ from rigcard.resolve.links import Feed
 from rigcard.resolve.model import Position, Unit
 from rigcard.solve.claims import Proof, claim
 from rigcard.solve.levels import level_at, mixes_into, positions_of, read
+from rigcard.solve.loss import RUN, STANDBY, is_record
 from rigcard.solve.solved import Reading, part_of_way
 from rigcard.solve.targets import targets
 from rigcard.solve.turning import shown_turn, turn_at
@@ -99,6 +100,47 @@ def _first(groups: dict[Order, Order], order: Order) -> Order:
     while groups.get(order, order) != order:
         order = groups[order]
     return order
+
+
+@claim("RC315", Severity.WARNING)
+def take_ends_on_release(proof: Proof) -> Iterator[Finding]:
+    """
+    Reports: a take that runs only while a control is held that springs back, for its rest is the order to stop.
+    Why: the operator presses once, as on any camera, and the take lasts as long as the finger stays.
+    Bad: channel 5 record from push-button, whose `off` gives `standby` and whose `on` gives `run`
+    Good: channel 5 record from left-flip, a switch that stays; or an input whose command `toggles run, standby`
+    """
+    solved = proof.solved
+    for feed in solved.links.feeds:
+        result = solved.results[feed.handset, feed.channel]
+        if not is_record(feed.input.states) or not result.control.springs:
+            continue
+        states = {
+            reading.state
+            for row in (*result.rows, result.rest)
+            for reading in row.readings
+            if reading.feed == feed and row.control == result.control.name and not row.conditions
+        }
+        at_rest = {reading.state for reading in result.rest.readings if reading.feed == feed}
+        if RUN in states and at_rest == {STANDBY}:
+            handset = solved.rig.units[feed.handset]
+            used = {channel.control for channel in handset.channels.values()}
+            used |= {one.control for channel in handset.channels.values() for one in channel.shape.switched}
+            used |= {mix.while_control for mix in handset.mixes if mix.while_control} | set(handset.leave)
+            stays = [
+                control.name
+                for control in handset.model.controls.values()
+                if control.is_switch and not control.springs and control.name not in used
+            ]
+            yield Finding(
+                handset.channels[feed.channel].span,
+                f"`{result.control.name}` springs back, and its rest gives `{STANDBY}` of `{feed.unit}`: a take runs only "
+                "while it is held",
+                f"write `from {stays[0]}`, a switch that stays where it is put, and in each `expect` of it"
+                if stays
+                else "drive it from a switch that stays where it is put",
+                (Related(result.control.span, "the control"),),
+            )
 
 
 @claim("RC475", Severity.WARNING)
