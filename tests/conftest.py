@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 from command import Rigcard, forks
 from command import rigcard as run_rigcard
@@ -18,8 +18,9 @@ from samples import ROOT
 pytest.register_assert_rewrite("editor", "papers", "prints")  # they have fixtures, and asserts of their own
 
 # The gate tries the same examples on every machine, however slow; `--hypothesis-profile search` looks for new ones.
-settings.register_profile("gate", deadline=None, derandomize=True)
-settings.register_profile("search", deadline=None)
+slow = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("search", slow)
+settings.register_profile("gate", slow, derandomize=True)
 settings.load_profile("gate")
 
 

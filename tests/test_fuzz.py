@@ -38,7 +38,6 @@ ROOT = Path(__file__).parents[1]
 STOCK = sorted((ROOT / "samples" / "stock").glob("*.rig"))
 BOUNDED = settings(
     max_examples=100,
-    deadline=None,
     phases=[
         Phase.explicit,
         Phase.generate,

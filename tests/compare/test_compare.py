@@ -8,7 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from revisions import CHANGES, TOGETHER, Edit, made, revised, revision
@@ -22,7 +22,7 @@ from rigs import rig_text
 from samples import SAMPLES
 from strategies import whole_rigs
 
-SLOW = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=12)
 
 
 def changes(*edits: Edit, sample: str = "gorge") -> Comparison:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from revisions import CHANGES, TOGETHER, Made, revision
@@ -87,7 +87,7 @@ def test_a_card_is_valid_where_both_builds_have_the_same_words(name: str) -> Non
     assert {"valid", "changed"} <= set(expected.values())
 
 
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=8)
 @given(st.sets(st.sampled_from(TOGETHER)), st.sets(st.sampled_from(TOGETHER)))
 def test_the_same_holds_for_any_two_revisions(here: set[str], there: set[str]) -> None:
     """Several changes at once, and some of them undone."""

@@ -73,7 +73,7 @@ def worth(instance: Instance, cover: Cover) -> int:
 
 
 @given(instances())
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 def test_nothing_is_cheaper(instance: Instance) -> None:
     """The seconds of the cover are its own, and those that integer programming finds."""
     cover = least_cover(*instance)
@@ -83,7 +83,7 @@ def test_nothing_is_cheaper(instance: Instance) -> None:
 
 
 @given(instances())
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 def test_a_search_that_gives_up_says_so(instance: Instance) -> None:
     """With no node to spend: still a cover, and a bound that the least one does not go below."""
     cover = least_cover(*instance, most_nodes=0)

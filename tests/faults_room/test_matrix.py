@@ -196,7 +196,7 @@ def checked_lines(matrix: Matrix, row: Row) -> dict[int, tuple[Function | None, 
 
 @pytest.mark.slow
 @given(plans())
-@settings(max_examples=5, deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.generate])
+@settings(max_examples=5, suppress_health_check=list(HealthCheck), phases=[Phase.generate])
 def test_every_row_is_that_of_the_faulty_text(plan: Plan) -> None:
     """Control, start and loss lines, for every mistake: which differ, in what function, and what is seen."""
     solved = solved_text(plan.text())
@@ -228,7 +228,7 @@ def test_every_row_is_that_of_the_faulty_text(plan: Plan) -> None:
 
 
 @given(plans())
-@settings(max_examples=4, deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.generate])
+@settings(max_examples=4, suppress_health_check=list(HealthCheck), phases=[Phase.generate])
 def test_the_plan_itself_is_what_solve_computed(plan: Plan) -> None:
     """On the bench without a mistake every line shows the state and the orders of the row that `solve` made."""
     solved = solved_text(plan.text())

@@ -217,7 +217,7 @@ def typed(text: str, way: Way) -> str:
 
 
 @pytest.mark.slow
-@settings(max_examples=200, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=200, suppress_health_check=list(HealthCheck))
 @given(st.sampled_from(sorted(texts())), WAYS)
 def test_typed_otherwise(name: str, way: Way) -> None:
     """Random blanks, tabs, blank lines, `;`, comments, CRLF and a byte order mark: all still holds."""
@@ -226,7 +226,7 @@ def test_typed_otherwise(name: str, way: Way) -> None:
     holds(text)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=60, suppress_health_check=list(HealthCheck))
 @given(st.sampled_from(sorted(texts())), BLANKS)
 def test_blanks_do_not_count(name: str, blanks: list[str]) -> None:
     """Two files that differ in blanks inside lines alone have one layout."""

@@ -204,7 +204,7 @@ def are_found(pages: list[list[Mark]]) -> None:
         assert order == [kind for kind, _ in groupby(isinstance(mark, Text) for mark in marks)]
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(st.lists(st.lists(MARKS, min_size=1, max_size=12), min_size=1, max_size=2))
 def test_every_mark_is_found_where_it_was_set(pages: list[list[Mark]]) -> None:
     """Whatever stands before it: place, size, weight, dash, colour, turn and order."""

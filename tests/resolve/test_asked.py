@@ -93,7 +93,7 @@ edges = st.tuples(st.integers(1000, 1400), st.integers(1550, 2000), st.integers(
 )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(edges)
 def test_a_level_in_a_band_gives_its_state_from_anywhere(box: Box) -> None:
     """In every band the state is sure whatever it was before; 3 us beyond an inner edge it is not, or another is."""

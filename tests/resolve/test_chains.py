@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import networkx as nx
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rigcard.check.check import check
@@ -161,7 +161,7 @@ def rig_of(plan: Plan) -> tuple[Rig, Diagnostics]:
     return rig, diagnostics
 
 
-@settings(deadline=None, max_examples=200, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=200)
 @given(plans())
 def test_no_input_vanishes(plan: Plan) -> None:
     """Every input stands in exactly one of: reached, declared unused, reported; spares stand in none."""
@@ -204,7 +204,7 @@ def test_no_input_vanishes(plan: Plan) -> None:
         )
 
 
-@settings(deadline=None, max_examples=100, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=100)
 @given(plans())
 def test_a_route_is_a_path_of_leads(plan: Plan) -> None:
     """The leads of a feed are the one path from its pin to its plug, each once (networkx)."""

@@ -76,7 +76,7 @@ def nets(draw: st.DrawFn) -> tuple[str, nx.DiGraph]:
     return "\n".join(lines), graph
 
 
-@settings(deadline=None, max_examples=80)
+@settings(max_examples=80)
 @given(net=nets())
 def test_shared_parts_are_those_of_a_graph_library(net: tuple[str, nx.DiGraph]) -> None:
     """Two inputs share what networkx finds above both; every kind of part is compared, for every pair of inputs."""

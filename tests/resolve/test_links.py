@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import networkx as nx
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rigcard.resolve.links import Links, trace
@@ -79,7 +79,7 @@ def commanded(rig: Rig, links: Links, handset: str, channel: str) -> set[tuple[s
 
 
 @pytest.mark.slow
-@settings(deadline=None, max_examples=150, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=150)
 @given(tangles())
 def test_what_a_channel_reaches(plan: Tangle) -> None:
     """Inputs and commands reached by each channel and each control are those of the graph, no more and no less."""
@@ -100,7 +100,7 @@ def test_what_a_channel_reaches(plan: Tangle) -> None:
     assert {(feed.handset, feed.channel) for feed in links.feeds} <= known
 
 
-@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60)
 @given(tangles())
 def test_every_wire_is_a_leg_from_an_output_to_an_input(plan: Tangle) -> None:
     """Wires are the legs with one output and one input, each once, output first."""
@@ -116,7 +116,7 @@ def test_every_wire_is_a_leg_from_an_output_to_an_input(plan: Tangle) -> None:
 
 
 @given(st.data())
-@settings(deadline=None, max_examples=10)
+@settings(max_examples=10)
 def test_the_plan_names_the_ports_of_its_models(data: st.DataObject) -> None:
     """The oracle speaks of the same ports and inputs as the models that it is compared on."""
     rig = flawless(data.draw(tangles()).text)

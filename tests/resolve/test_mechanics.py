@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from rigcard.resolve.mechanics import Route
 
 
-@settings(deadline=None)
 @given(
     way=st.integers(1, 10**6), slack=st.integers(0, 100), loops=st.integers(0, 20), loop=st.integers(1, 10**4)
 )  # fmt: skip

@@ -128,7 +128,7 @@ def carriers(draw: st.DrawFn) -> tuple[str, nx.DiGraph]:
     return "\n".join(lines), graph
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(tree=carriers())
 def test_sums_of_carriers_are_those_of_a_graph_library(tree: tuple[str, nx.DiGraph]) -> None:
     """What a unit carries is what networkx finds below it, summed in whole grams; nothing is counted twice."""

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from bitarray import bitarray
 from bitarray.util import ba2int, int2ba
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from dials import MIXES, RECORD_RECIPE, compiled_set, dial, handset, level, rows_of_set
@@ -161,7 +161,6 @@ def test_codes_of_the_two_point_line(code: int) -> None:
     assert count_of(SERIAL, pulse.level(Fraction(SIGNAL[f"code.{code}"]["value"]))) == code
 
 
-@settings(deadline=None)
 @given(st.integers(0, 2047))
 def test_every_code_comes_back_from_its_pulse(code: int) -> None:
     """us = 988 + (code - 172) x 1024 / 1639 (signal.csv, mapping D), exactly, over the whole field."""

@@ -12,7 +12,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 
@@ -437,7 +437,7 @@ def asked_channels(draw: st.DrawFn, handset_: Arithmetic) -> Channel:
     return asked
 
 
-@settings(deadline=None, max_examples=120, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=120)
 @given(st.data())
 def test_search_is_as_good_as_brute_force(data: st.DataObject) -> None:
     """No values of the handset have larger margins, smallest first; the margins told are those of the values told."""
@@ -468,7 +468,7 @@ def dislike(handset_: Arithmetic, values: Dial) -> tuple[int, int, int, Fraction
     )
 
 
-@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60)
 @given(st.data())
 def test_among_equals_what_a_person_would_dial(data: st.DataObject) -> None:
     """Of all values with the best margins those that the language promises, one rule after the other: all tried."""
@@ -494,7 +494,7 @@ def test_among_equals_what_a_person_would_dial(data: st.DataObject) -> None:
 
 
 @pytest.mark.slow
-@settings(deadline=None, max_examples=120, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=120)
 @given(st.data())
 def test_the_only_best_values_are_the_only_ones(data: st.DataObject) -> None:
     """Called the only best: every other choice with the same margins differs on a side that no position uses."""
@@ -584,7 +584,7 @@ def full_ranks(
     return 1 + all(distance >= 0 for distance in distances), [firm, distances, soft]
 
 
-@settings(deadline=None, max_examples=250, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=250)
 @given(st.data())
 def test_search_under_conditions_is_as_good_as_brute_force(data: st.DataObject) -> None:
     """Values that meet all are found whenever there are some, and they are the best of those; all values tried."""
@@ -605,7 +605,7 @@ def test_search_under_conditions_is_as_good_as_brute_force(data: st.DataObject) 
         assert ranked.count(best) == 1
 
 
-@settings(deadline=None, max_examples=80, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=80)
 @given(st.data())
 def test_search_over_variants_is_as_good_as_each_alone(data: st.DataObject) -> None:
     """The best of several sets of wants, those of one kind with one set of conditions or another; all values tried."""
@@ -683,7 +683,7 @@ def programme(handset_: Arithmetic, wanted: Sequence[Constraint], turned: bool, 
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("shifts", "reverse", "mix"), list(product(SHIFTS, REVERSES, MIXES)))
-@settings(deadline=None, max_examples=20, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=20)
 @given(st.data())
 def test_search_is_as_good_as_an_integer_programme(
     shifts: str, reverse: str, mix: str, data: st.DataObject

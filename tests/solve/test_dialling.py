@@ -87,7 +87,6 @@ def test_aims_that_the_stated_values_miss_are_reported(tmp_path: Path) -> None:
 
 
 @settings(
-    deadline=None,
     max_examples=20,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
@@ -635,7 +634,7 @@ def test_two_channels_that_are_mixed_into_each_other(tmp_path: Path, first: str)
     assert levels["keys"]["b", "toward"] == 40
 
 
-@settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(low=st.integers(5, 40), width=st.integers(2, 50), shift=st.integers(-20, 20))
 def test_a_rate_left_open_against_every_rate(tmp_path: Path, low: int, width: int, shift: int) -> None:
     """`at auto` finds the smallest margin that the best whole rate of -100 to 100 % has: all 201 tried; arithmetic.

@@ -265,7 +265,7 @@ def reach_of(solved: Solved) -> tuple[Fraction, Fraction]:
 
 
 @pytest.mark.slow
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_nothing_sampled_lies_beyond_the_reach(tmp_path: Path, data: st.DataObject) -> None:
     """Every level of 41 x 41 sampled places of two levers lies within the computed reach, and comes near its ends."""

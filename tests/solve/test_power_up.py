@@ -170,7 +170,7 @@ def test_no_control_that_springs_back_is_held_at_power_up(tmp_path: Path) -> Non
 # ---- searches against trying everything ----------------------------------------------------------------------------------
 
 
-@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     rates=st.tuples(*[st.sampled_from([-60, -20, 0, 20, 60])] * 2),
     trims=st.tuples(*[st.sampled_from([-240, 0, 120, 240])] * 2),

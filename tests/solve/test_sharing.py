@@ -347,7 +347,7 @@ def planned(draw: st.DrawFn) -> str:
     return "\n".join(lines) + "\n"
 
 
-@settings(deadline=None, max_examples=80, suppress_health_check=list(HealthCheck))
+@settings(max_examples=80, suppress_health_check=list(HealthCheck))
 @given(text=planned())
 def test_rows_of_random_rigs_share_what_the_graph_says(text: str) -> None:
     """The same for rigs that nobody thought of: packs behind devices, leads side by side, mixes, cameras."""

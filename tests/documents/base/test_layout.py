@@ -184,9 +184,7 @@ def check_documents(solved: Solved) -> None:
 
 
 SLOW = settings(
-    deadline=None,
     max_examples=25,
-    derandomize=True,
     phases=(Phase.generate,),  # a failing rig is printed as found: to shrink it takes minutes
     suppress_health_check=[
         HealthCheck.too_slow,
@@ -355,7 +353,7 @@ def words_of(cell: GraphCell) -> list[tuple[str, str]]:
 # ---- wrapping ----------------------------------------------------------------------------------------------------
 
 
-@settings(deadline=None, max_examples=200)
+@settings(max_examples=200)
 @given(words(300), st.sampled_from([6.0, 8.0, 12.0, 20.0]), st.floats(2.0, 200.0), st.booleans())
 def test_wrapping_loses_nothing(text: str, size: float, width: float, bold: bool) -> None:
     """The lines hold every character of the words in order, and no line of more than one is wider than asked."""
@@ -367,7 +365,7 @@ def test_wrapping_loses_nothing(text: str, size: float, width: float, bold: bool
         assert " ".join(lines).split() == text.split()
 
 
-@settings(deadline=None, max_examples=100)
+@settings(max_examples=100)
 @given(st.lists(st.text("abcdefghij", min_size=1, max_size=9), min_size=1, max_size=40), st.floats(20.0, 100.0))
 def test_wrapping_fills_its_lines(words_: list[str], width: float) -> None:
     """A line ends only where its next word does not fit: no paragraph is longer than it must be."""
@@ -423,7 +421,7 @@ def test_words_beyond_their_place_are_reported(tmp_path: Path, place_: str) -> N
     assert any(found.code.id == "RC501" and "5000" in found.message for found in diagnostics), list(diagnostics)
 
 
-@settings(deadline=None, max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.integers(61, 2000), st.sampled_from(["plain", "wide", "any", "odd"]))
 def test_long_titles_are_reported(tmp_path: Path, length: int, kind: str) -> None:
     """A title of the sample that is too long is reported where it stands, of whatever characters."""

@@ -165,7 +165,7 @@ OWN_LENGTH = int(11 * 200 / (TALLEST * WIDTH)) + 1  # mm on the handset that are
 ANY_UNIT = handsets(SAMPLES[0])[0][1]
 
 
-@settings(deadline=None, max_examples=60, derandomize=True)
+@settings(max_examples=60)
 @given(faces(apart=1), st.data())
 def test_leaders_never_cross(face: list[tuple[str, tuple[str, ...], int, int]], data: st.DataObject) -> None:
     """Whatever the controls and however near: as many leaders as letters, each at its own control, none crossed."""
@@ -185,7 +185,7 @@ def test_leaders_never_cross(face: list[tuple[str, tuple[str, ...], int, int]], 
             assert mark.y - RING >= 0 and mark.y + RING <= piece.height
 
 
-@settings(deadline=None, max_examples=60, derandomize=True)
+@settings(max_examples=60)
 @given(faces(apart=OWN_LENGTH), st.data())
 def test_leaders_run_over_no_control(
     face: list[tuple[str, tuple[str, ...], int, int]], data: st.DataObject

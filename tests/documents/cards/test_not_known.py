@@ -210,7 +210,7 @@ def test_no_card_says_more_than_its_rig(path: Path) -> None:
     assert left_out(found) == []
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, suppress_health_check=list(HealthCheck))
 @given(text=whole_rigs())
 def test_no_card_of_a_random_rig_says_more_than_the_rig(tmp_path: Path, text: str) -> None:
     """The same of rigs with controls, failsafes, mixes, heads and cameras drawn at random."""

@@ -40,9 +40,7 @@ FACE = EmbeddedTypeface()
 CASES = sorted((ROOT / "tests" / "cases").rglob("*.ok.rig"))
 TOUCH = 0.05  # mm: rounding
 RANDOM = settings(
-    deadline=None,
     max_examples=15,
-    derandomize=True,
     phases=(Phase.generate,),
     suppress_health_check=list(HealthCheck),
 )

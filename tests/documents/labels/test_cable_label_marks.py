@@ -623,7 +623,7 @@ def test_a_long_id_does_not_leave_its_wrap(size: float, more: float) -> None:
     assert all(mark.x >= 1.5 - 1e-6 and mark.x + mark.width <= made[1] - 1.5 + 1e-6 for mark in texts_on(made))
 
 
-@settings(deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(
     st.lists(st.sampled_from(("Head", "pack", "W", "out-1")), min_size=1, max_size=14).map(" ".join),
     st.integers(1, 40),
@@ -664,7 +664,7 @@ def test_no_sizes_set_the_less_important_larger(jacket: float) -> None:
     assert sizes_for(jacket)[0].here == (14 if jacket >= 9 else 12 if jacket >= 7 else 10)
 
 
-@settings(deadline=None, max_examples=100)
+@settings(max_examples=100)
 @given(
     st.lists(st.sampled_from(("Head", "pack", "W", "out-1", "Wiagm")), min_size=1, max_size=9).map(" ".join),
     st.integers(1, 9),

@@ -383,7 +383,7 @@ def printed(outcome: Outcome) -> int:
     return sum(len(page.frames) for page in outcome.document.pages[:-1])
 
 
-@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     jacket=st.integers(10, 300).map(lambda tenths: Fraction(tenths, 10)),
     title=st.text("Wiagm 1.", min_size=1, max_size=60).filter(str.strip),

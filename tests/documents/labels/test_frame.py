@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import combinations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from shapely.affinity import rotate, scale, translate
 from shapely.geometry import LineString, MultiLineString, Point, box
@@ -70,7 +70,6 @@ def test_a_turned_label_is_the_same_label() -> None:
     assert fitted(label, (23.9, 60.0)) == fitted(label, (24.0, 59.9)) == label, "no way round fits"
 
 
-@settings(deadline=None)
 @given(
     st.lists(st.text("iaW1 ", min_size=1, max_size=9).filter(str.strip), min_size=1, max_size=6),
     st.floats(1, 40),

@@ -107,7 +107,7 @@ def test_nothing_is_cut_or_overlaps(sample: Path, stated: str, language: str) ->
         assert all(mark.size >= 6 for mark in texts(label))
 
 
-@settings(deadline=None, max_examples=80, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=80, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     jacket=st.integers(10, 150).map(lambda tenths: Fraction(tenths, 10)),
     title=st.text("Wiagm 1.", min_size=1, max_size=60).filter(str.strip),

@@ -99,7 +99,7 @@ percents = st.sampled_from([Fraction(4), Fraction(9, 2), Fraction(5), Fraction(1
 wholes = st.integers(min_value=6, max_value=60)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(st.sampled_from(ALL_ORDERS), percents, wholes, st.integers(1480, 1530))
 def test_any_sizes_are_found(order: Arithmetic, percent: Fraction, whole: int, centre: int) -> None:
     """A handset of any order, scale, step and centre; what the first card leaves open, the next reading settles."""
@@ -109,7 +109,7 @@ def test_any_sizes_are_found(order: Arithmetic, percent: Fraction, whole: int, c
     assert is_near(learn(found).arithmetic, hidden)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.sampled_from(ALL_ORDERS),
     st.integers(0, 25),
@@ -154,7 +154,7 @@ def blind_orders(found: Bench) -> set[tuple[str, str, str, int]]:
     return agreeing_ones
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.sampled_from(ALL_ORDERS), st.integers(1, 60), st.sets(st.integers(0, 11), min_size=1, max_size=4))
 def test_a_blind_search_agrees(order: Arithmetic, whole: int, chosen: set[int]) -> None:
     """Whatever was read: the orders that agree are those of a blind search, and its steps lie in their ranges."""

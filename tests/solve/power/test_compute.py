@@ -301,7 +301,7 @@ def rig_trees(draw: st.DrawFn) -> list[Node]:
     return nodes
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(nodes=rig_trees())
 def test_rigs_with_regulators_agree_with_nodal_analysis(tmp_path: Path, nodes: list[Node]) -> None:
     """Conductances of the leads, regulators as ideal 5 V at 80 %: volts of every unit as numpy solves the nodes."""
@@ -456,7 +456,7 @@ def by_nodes(pair: Pair, volts: float, *, peak: bool, feeds: tuple[str, ...]) ->
     return known
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(pair=pairs())
 def test_joined_packs_agree_with_nodal_analysis(tmp_path: Path, pair: Pair) -> None:
     """Both packs at the same volts, their leads meeting at the plate: every unit's volts as numpy solves the nodes."""
@@ -471,7 +471,7 @@ def test_joined_packs_agree_with_nodal_analysis(tmp_path: Path, pair: Pair) -> N
         assert into == pytest.approx(solved.power.leads["C"].amps[at])
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(pair=pairs())
 def test_packs_by_turns_are_as_bad_as_the_worse_of_them(tmp_path: Path, pair: Pair) -> None:
     """Each pack alone by nodal analysis: the lowest volts and the largest currents of the two count."""

@@ -7,7 +7,7 @@ from typing import Any
 import networkx as nx
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from rigcard.solve.power.net import MOST_SWEEPS, Branch, settle
@@ -45,7 +45,6 @@ def nodal(
     return np.linalg.solve(matrix, right), graph
 
 
-@settings(deadline=None)
 @given(trees(watts=False))
 def test_constant_currents_are_those_of_nodal_analysis(tree: tuple[float, list[Branch]]) -> None:
     """Volts of every node as numpy solves the node equations."""
@@ -61,7 +60,6 @@ def test_constant_currents_are_those_of_nodal_analysis(tree: tuple[float, list[B
     assert settled.amps == pytest.approx(below)
 
 
-@settings(deadline=None)
 @given(trees(watts=True))
 def test_constant_powers_meet_the_node_equations(tree: tuple[float, list[Branch]]) -> None:
     """What flows in is what flows out and what is drawn, at every node; watts out of the source are watts used."""
@@ -78,7 +76,6 @@ def test_constant_powers_meet_the_node_equations(tree: tuple[float, list[Branch]
     assert source * settled.amps[0] == pytest.approx(lost + used, rel=1e-6)
 
 
-@settings(deadline=None)
 @given(trees(watts=True), st.integers(1, 8), st.floats(0.1, 1.0))
 def test_thicker_wire_never_lowers_a_voltage(tree: tuple[float, list[Branch]], at: int, less: float) -> None:
     """With less resistance in one lead no node has fewer volts."""
@@ -93,7 +90,6 @@ def test_thicker_wire_never_lowers_a_voltage(tree: tuple[float, list[Branch]], a
         assert all(new >= old - 1e-6 for old, new in zip(before.volts, after.volts, strict=True))
 
 
-@settings(deadline=None)
 @given(trees(watts=True), st.floats(0.0, 5.0))
 def test_a_fuller_pack_never_lowers_a_voltage(tree: tuple[float, list[Branch]], more: float) -> None:
     """With more volts at the source no node has fewer."""
@@ -105,7 +101,6 @@ def test_a_fuller_pack_never_lowers_a_voltage(tree: tuple[float, list[Branch]], 
         assert all(new >= old - 1e-6 for old, new in zip(before.volts, after.volts, strict=True))
 
 
-@settings(deadline=None)
 @given(st.floats(1, 30), st.floats(0.001, 5), st.floats(0, 500))
 def test_one_lead_agrees_with_the_quadratic(source: float, ohms: float, watts: float) -> None:
     """V = (E + sqrt(E2 - 4 R P)) / 2 is the highest solution; below zero under the root there is none."""
