@@ -97,7 +97,7 @@ class Kind(NamedTuple):
 
 KINDS = {
     "production": Kind(
-        (100, 200, 400, 800, 1600, 3000), "units and cables", lambda n: production(n // 10, n // 10)
+        (100, 200, 400, 800, 1600, 3000), "units and cables", lambda n: production(n // 11, n // 11)
     ),
     "channels": Kind((16, 32, 64, 128, 256, 512, 1024), "channels", channels),
     "chain": Kind((25, 50, 100, 200), "splitters", chain),

@@ -16,9 +16,22 @@ HEAD = """rig "Season" {
   day 10h
 }
 model weight-1 "Counterweight" { role other; mass 1.6kg }
+model receiver-7 "7-pin receiver" {
+  role receiver
+  channels 12
+  port p1..p7 out servo by servo-3 channel 1..7
+  port bus out serial-16 by servo-3
+  port power in rail-5v
+  takes 4.5V..8.4V on power, bus
+  draws 80mA
+  passes power to p1..p7 up to 3A
+  failsafe after 700ms
+  shows "link light steady" when linked
+  mass 0.02kg
+}
 """
-# One operator's position: what hangs on one handset. Spare receivers, leads with two wirings in the same plugs, and
-# picture leads are what makes kit lists long.
+# One operator's position: what hangs on one handset. Spares of another model, which are tried in place of the unit in
+# use, and leads with two wirings in the same plugs are what takes long.
 STATION = """unit hs-{n} is handset-12 "Handset {n}" {{
   asset "HS-{n:03}"
   case "Case {a}"
@@ -29,6 +42,7 @@ STATION = """unit hs-{n} is handset-12 "Handset {n}" {{
   channel 3 lock from front-toggle failsafe hold reverse auto
 }}
 unit rx-{n} is receiver-8 "Receiver {n}" {{ asset "RX-{n:03}"; case "Case {a}"; bound to hs-{n}; mounted on head-{n} }}
+unit spare-{n} is receiver-7 "Spare receiver {n}" spare for rx-{n} {{ asset "RS-{n:03}"; case "Case {a}" }}
 unit head-{n} is head-2 "Head {n}" {{
   asset "HD-{n:03}"
   case "Case {b}"
