@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from cardlines import squeezed
-from rigcard.documents.base.layout import Block
+from cardlines import group_words, squeezed
 from rigcard.documents.base.model import Page, Text
-from rigcard.documents.cards.card_set import card_groups
+from rigcard.documents.cards.card_set import card_pack
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.solve.solved import Solved
 
@@ -19,13 +18,8 @@ def said(page: Page) -> str:
 
 def on_cards(solved: Solved, title: str) -> str:
     """The text of the cards of a title, without spaces."""
-    (found,) = (group for group in card_groups(FACE, solved) if group.title == title)
-    return squeezed("".join(_words(found.blocks)))
-
-
-def _words(blocks: tuple[Block, ...]) -> list[str]:
-    pieces = [piece for block in blocks for piece in block.boxes]
-    return [mark.text for piece in pieces for mark in piece.marks if isinstance(mark, Text)]
+    (found,) = (found for found in card_pack(FACE, solved) if found.group.title == title)
+    return squeezed(group_words(found))
 
 
 HANGING_RIG = """\

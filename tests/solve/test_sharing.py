@@ -35,14 +35,40 @@ def ends(rig: Rig) -> Iterator[tuple[str, frozenset[str], End, End]]:
                     yield leg.id, cable.power.cuts, one, other
 
 
+def goes_through(rig: Rig, end: End) -> bool:
+    """Whether a plug is at a splitter that only joins its cores there, so that power leaves and enters."""
+    unit = rig.units[end.unit]
+    side, port = unit.model.power, end.port
+    loaded = {name for load in (*side.windows, *side.draws) for name in load.ports}
+    passes = port in {*unit.model.passed, *unit.model.passed.values()}
+    return passes and port not in loaded and not rig.signal_at(end).powers
+
+
+def away(rig: Rig) -> dict[str, int]:
+    """How many leads lie between each splitter and the nearest port that gives power itself."""
+    graph = nx.Graph()
+    graph.add_node("giver")
+    for _, _, giver, taker in ends(rig):
+        if goes_through(rig, taker):
+            joined = goes_through(rig, giver)
+            if joined or giver.port in rig.units[giver.unit].model.power.gives:
+                graph.add_edge(giver.unit if joined else "giver", taker.unit)
+    found: dict[str, int] = nx.single_source_shortest_path_length(graph, "giver")
+    return found
+
+
 def power_graph(rig: Rig) -> nx.DiGraph:
     """From all sources to every rail, through the parts between; legs side by side meet in a `feed`."""
     graph = nx.DiGraph()
     graph.add_node("sources")
     legs: dict[tuple[str, str], list[tuple[str, tuple[str, str]]]] = {}
+    far = away(rig)
     for leg, cuts, giver, taker in ends(rig):
         given, taken = rig.units[giver.unit].model.power, rig.units[taker.unit].model.power
-        if "plus" not in cuts and giver.port in given.gives and taker.port in taken.takes:
+        out_of, into = goes_through(rig, giver), goes_through(rig, taker)
+        if out_of and into and far.get(giver.unit, len(far)) >= far.get(taker.unit, len(far)):
+            continue  # power comes the other way, or not at all
+        if "plus" not in cuts and (out_of or giver.port in given.gives) and (into or taker.port in taken.takes):
             either = next((plate.either for plate in taken.plates if taker.port in plate.either), (taker.port,))
             rail = taker.unit, taken.rails[either[0]]  # the inputs of a plate stand for each other
             legs.setdefault(rail, []).append((leg, (giver.unit, given.rails[giver.port])))
