@@ -22,9 +22,9 @@ from rigcard.faults.lines import in_order
 from rigcard.render.typeface import EmbeddedTypeface
 from rigcard.resolve.model import Unit
 from rigcard.solve.loss import is_record
-from rigs import MIXED
+from rigs import MIXED, solved_or_none
 from rigs import solved_rig as solved_of_text
-from samples import GORGE, STOCK, solved_rig
+from samples import GORGE, ROOT, STOCK, solved_rig
 
 FACE = EmbeddedTypeface()
 
@@ -237,3 +237,27 @@ def test_two_inputs_of_one_title_are_named_with_their_devices(tmp_path: Path) ->
     arms = [line for line in found if "Arm" in line]
     assert len(arms) >= 4  # two in the table, the radio loss, two of the test
     assert all(line.count("Arm") == line.count("servo: Arm") for line in arms)
+
+
+def test_a_mode_of_another_handset_is_named_with_its_handset() -> None:
+    """What holds an axis still at another handset is asked for before the own test; by what the file states."""
+    solved = solved_or_none(ROOT / "tests" / "cases" / "solve" / "mode_of_another_handset.ok.rig")
+    assert solved
+    pan, mode = (
+        " ".join(lines(operator_card(FACE, 122.0, solved, solved.rig.units[name]))) for name in ("hp", "hm")
+    )
+
+    for part in ("with the left rocker of the mode", "handset MIDDLE or TOWARD"):  # lines of one cell
+        assert squeezed(part) in squeezed(pan)
+    assert squeezed("First ask for the left rocker of the mode handset MIDDLE.") in squeezed(pan)
+    assert "ask for" not in mode
+
+
+def test_a_set_up_card_is_told_from_the_card_of_an_operator_without_a_name() -> None:
+    """Where no crew is stated both cards are called after the handset; no two marks are the same."""
+    solved = solved_or_none(ROOT / "tests" / "cases" / "solve" / "mode_of_another_handset.ok.rig")
+    assert solved
+    marks = [found.group.mark for found in card_pack(FACE, solved)]
+
+    assert {"PAN HANDSET", "PAN HANDSET SET-UP"} <= set(marks)
+    assert len(set(marks)) == len(marks)

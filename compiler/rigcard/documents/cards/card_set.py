@@ -147,12 +147,13 @@ def card_pack(face: Typeface, solved: Solved) -> list[LaidGroup]:
 
 
 def _marked(groups: Sequence[Group]) -> list[Group]:
-    """Make every mark unique: a second group of a mark has its title, or a letter, behind it."""
+    """Make every mark unique: a second group of a mark has its title, else what it is for, or a letter, behind it."""
     marked: list[Group] = []
     taken: set[str] = set()
     for group in groups:
         mark = group.mark.upper()
-        tried = [mark, f"{mark} {group.title.upper()}", *(f"{mark} {letter}" for letter in "BCDEFGHJKLMNPQRS")]
+        more = say("SET-UP") if group.title.upper() == mark else group.title.upper()
+        tried = [mark, f"{mark} {more}", *(f"{mark} {letter}" for letter in "BCDEFGHJKLMNPQRS")]
         mark = next((one for one in tried if one not in taken), f"{mark} {len(taken)}")
         taken.add(mark)
         marked.append(group._replace(mark=mark))

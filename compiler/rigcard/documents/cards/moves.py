@@ -7,8 +7,9 @@ from typing import NamedTuple
 
 from rigcard.documents.base.language import listed, listed_or, say
 from rigcard.documents.base.phrases import effect, in_degrees, meanwhile, place, seen, turns_picture, way
+from rigcard.documents.cards.sticks import spoken
 from rigcard.resolve.links import Feed
-from rigcard.resolve.model import Control, Mix, Unit
+from rigcard.resolve.model import Control, Mix, Position, Unit
 from rigcard.solve.bearing import freed_by, scaled_turns
 from rigcard.solve.loss import is_record, is_toggle
 from rigcard.solve.solved import ChannelResult, Reading, Row, Solved
@@ -216,14 +217,20 @@ def _parted(solved: Solved, reading: Reading) -> Shown:
 
 def _only(solved: Solved, feed: Feed) -> str:
     """Return the positions of a mode in which an input acts: `, only with the Mode switch FOLLOW or LIVE`."""
-    found = []
-    for mode, free in freed_by(solved, feed):
-        control = solved.results[mode.handset, mode.channel].control
-        places = listed_or([place(position) for position in free]) if free else ""
-        found.append(
-            say("the {control} {position}", control=control.title, position=places) if free else say("no mode")
-        )
+    found = [
+        freeing(solved, feed, mode, free) if free else say("no mode") for mode, free in freed_by(solved, feed)
+    ]
     return say(", only with {modes}", modes=listed(found)) if found else ""
+
+
+def freeing(solved: Solved, feed: Feed, mode: Feed, free: Sequence[Position]) -> str:
+    """Return where the control of a mode has to stand for an input; that of another handset with its handset."""
+    control = solved.results[mode.handset, mode.channel].control
+    places = listed_or([place(position) for position in free])
+    if mode.handset == feed.handset:
+        return say("the {control} {position}", control=control.title, position=places)
+    whose = spoken(solved.rig, mode.handset, control.name)
+    return say("{control} {position}", control=whose, position=places)
 
 
 def _scales(solved: Solved, feed: Feed) -> list[str]:

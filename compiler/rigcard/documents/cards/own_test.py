@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from rigcard.documents.base.language import listed, say
-from rigcard.documents.base.layout import Block, Cell, heading, joined, table
+from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import effect, place, seen, turns_picture
 from rigcard.documents.cards.frame import caution_block
-from rigcard.documents.cards.moves import title_of
+from rigcard.documents.cards.moves import freeing, title_of
 from rigcard.faults.lines import A_CONTROL, A_LOOK, A_MOVE, Line, in_order
 from rigcard.resolve.model import Unit
+from rigcard.solve.bearing import freed_by
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Row, Solved
 
@@ -39,7 +40,33 @@ def own_test(
     return joined(
         caution_block(face, cautions, inner),
         heading(face, title, inner),
+        *(
+            [paragraph(face, asked, inner, gap=0.6, keep=True)]
+            if (asked := _asked_of_others(solved, unit))
+            else []
+        ),
         table(face, head, rows, (*part, *part), pad=0.4),
+    )
+
+
+def _asked_of_others(solved: Solved, unit: Unit) -> str:
+    """Return which modes at other handsets hold still what is tested here, and have to be put elsewhere before."""
+    held: dict[str, None] = {}
+    for line in _short(solved, unit):
+        assert line.reading
+        feed = line.reading.feed
+        for mode, free in freed_by(solved, feed):
+            control = solved.results[mode.handset, mode.channel].control.name
+            if (
+                mode.handset != unit.name
+                and free
+                and solved.power_up_positions[mode.handset, control] not in free
+            ):
+                held[freeing(solved, feed, mode, free[:1])] = None
+    return (
+        say("First ask for {controls}. At the end, ask for it back.", controls=listed(list(held)))
+        if held
+        else ""
     )
 
 
