@@ -19,6 +19,7 @@ from rigcard.faults.diagnosis import Leaf, Question, leaves
 from rigcard.faults.judged import judged
 from rigcard.faults.looks import LINKED, ON
 from rigcard.faults.matrix import by_station
+from rigcard.faults.single import Fault
 from rigcard.resolve.model import RadioLink, Unit
 from rigcard.resolve.radio import on_air
 from rigcard.solve.sharing import Function, Part, Suspects, dead_together
@@ -206,15 +207,22 @@ def _answers(face: Typeface, inner: float, ends: Sequence[_End]) -> Block:
 def actions(solved: Solved, leaf: Leaf) -> list[str]:
     """Return the actions at an end of the questions, each once, the likeliest first.
 
-    Where one receiver may be bound crosswise with any of several, that is one action.
+    Where one receiver may be bound crosswise with any of several, that is one action. To bind two again that may be
+    crossed is also the cure for one of them alone.
     """
-    crossed = [row.fault.names for row in leaf.rows if row.fault.kind == "bind" and row.fault.names[1]]
-    common = frozenset(crossed[0]).intersection(*crossed) if len(crossed) > 1 else frozenset()
-    found: dict[str, None] = {}
-    for row in leaf.rows:
-        crosswise = row.fault.kind == "bind" and row.fault.names[1] and common
-        found.setdefault(_swapped(solved, min(common)) if crosswise else remedy(solved, row.fault))
-    return list(found)
+    crossed = [row.fault for row in leaf.rows if row.fault.kind == "bind" and row.fault.names[1]]
+    every = [frozenset(fault.names) for fault in crossed]
+    common = every[0].intersection(*every) if len(every) > 1 else frozenset()
+
+    def cure(fault: Fault) -> str:
+        receiver = fault.names[0]
+        if common and (fault in crossed or (fault.kind == "bind" and receiver in common)):
+            return _swapped(solved, min(common))
+        if fault.kind == "bind" and not fault.names[1]:
+            fault = next((pair for pair in crossed if receiver in pair.names), fault)
+        return remedy(solved, fault)
+
+    return list(dict.fromkeys(cure(row.fault) for row in leaf.rows))
 
 
 def _swapped(solved: Solved, receiver: str) -> str:
