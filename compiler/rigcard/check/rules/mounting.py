@@ -61,7 +61,7 @@ def lead_to_moving_part_lies_still(facts: Facts) -> Iterator[Finding]:
     Bad: cable V11 "Picture" { cam.sdi to view.sdi; length 25m; jacket 6mm }, from a head to the ground
     Good: cable V11 "Picture" { cam.sdi to view.sdi; length 25m; jacket 6mm; moving }
     """
-    told = {camera.name for camera, _ in _forgotten(facts.rig)}
+    told = {load.name for load, _ in not_carried(facts.rig)}
     for head, borne in _heads(facts.rig):
         found = [
             (cable, *ends)
@@ -150,36 +150,43 @@ def _carriers(rig: Rig, name: str) -> list[str]:
 
 
 @rule("RC395", Severity.WARNING)
-def camera_not_carried(facts: Facts) -> Iterator[Finding]:
+def load_not_carried(facts: Facts) -> Iterator[Finding]:
     """
-    Reports: a camera with a load that no unit carries, while a rated head carries no camera.
-    Why: the payload and the mass for the rigger lack the camera and everything on it.
+    Reports: a camera with a load, or a head, that no unit carries, while a rated unit that would carry it carries none:
+        a head, or for a head a crane, a trolley or the like.
+    Why: the payload and the mass for the rigger lack it and everything on it.
     Bad: unit cam is camera-c "Camera", unit lens is lens-35 "Lens" { mounted on cam }, and a head with `carries 9kg`
     Good: unit cam is camera-c "Camera" { mounted on head }
     """
-    for camera, head in _forgotten(facts.rig):
+    for load, carrier in not_carried(facts.rig):
+        what, counted = ("has units on it and is", "them") if load.role == "camera" else ("is", "it")
         yield Finding(
-            camera.span,
-            f"`{camera.name}` has units on it and is on nothing, and `{head.name}` carries no camera: its load is "
-            "counted without them",
-            f"write `mounted on {head.name}` in the block of `{camera.name}`",
+            load.span,
+            f"`{load.name}` {what} on nothing, and `{carrier.name}` carries no {load.role}: its load is "
+            f"counted without {counted}",
+            f"write `mounted on {carrier.name}` in the block of `{load.name}`",
         )
 
 
-def _forgotten(rig: Rig) -> list[tuple[Unit, Unit]]:
-    """Cameras with something on them that are on nothing, with a rated head that carries no camera."""
+def not_carried(rig: Rig) -> list[tuple[Unit, Unit]]:
+    """What is on nothing, with a rated unit that carries none of its kind: cameras with something on them, and heads."""
     carriers = {unit.mounted_on for unit in rig.units.values()}
-    bare = [
-        unit
-        for unit in rig.units.values()
-        if unit.role == "camera" and unit.mounted_on is None and unit.name in carriers
-    ]
-    for head in rig.units.values() if bare else ():
-        if head.role == "head" and head.model.carries is not None:
-            borne = [rig.units[found.name] for found in load_of(rig, head).burdens if found.name in rig.units]
-            if not any(unit.role == "camera" for unit in borne):
-                return [(camera, head) for camera in bare]
-    return []
+    loose = [unit for unit in rig.units.values() if unit.mounted_on is None]
+    cameras = [unit for unit in loose if unit.role == "camera" and unit.name in carriers]
+    heads = [unit for unit in loose if unit.role == "head"]
+    found: dict[str, tuple[Unit, Unit]] = {}
+    for carrier in rig.units.values() if cameras or heads else ():
+        if carrier.model.carries is None:
+            continue
+        loads: list[Unit] = []
+        if carrier.role == "other" and carrier.name not in carriers:
+            loads = heads
+        elif carrier.role == "head":
+            borne = [rig.units[one.name] for one in load_of(rig, carrier).burdens if one.name in rig.units]
+            loads = [] if any(unit.role == "camera" for unit in borne) else cameras
+        for load in loads:
+            found.setdefault(load.name, (load, carrier))
+    return list(found.values())
 
 
 @rule("RC396", Severity.WARNING, tier=2)

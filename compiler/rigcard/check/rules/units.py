@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from rigcard.check.registry import Facts, Finding, rule
+from rigcard.check.rules.mounting import not_carried
 from rigcard.diagnostics import Related, Severity
 from rigcard.reporting.suggest import did_you_mean, one_of
 from rigcard.resolve.model import RadioLink, Unit
@@ -190,11 +191,11 @@ def unit_stands_alone(facts: Facts) -> Iterator[Finding]:
         joined.update((link.sender, *link.receivers))
     for unit in facts.rig.units.values():
         joined.update(name for name in (unit.bound_to, unit.mounted_on) if name)
+    carriers = {carrier.name for _, carrier in not_carried(facts.rig)}
     for unit in facts.rig.units.values():
         alone = unit.name not in joined and not (unit.bound_to or unit.mounted_on)
-        told = (
-            unit.role in ("handset", "charger") or unit.model.inputs
-        )  # by handset_without_receiver, input_without_source; a charger stays in its case
+        # by handset_without_receiver, input_without_source, load_not_carried; a charger stays in its case
+        told = unit.role in ("handset", "charger") or unit.model.inputs or unit.name in carriers
         if alone and not told:
             yield Finding(
                 unit.span,
