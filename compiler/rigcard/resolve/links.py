@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from rigcard.resolve.model import SERVO, Cable, End, Input, InputSource, Leg, Rig, Unit
+from rigcard.resolve.once import once_a_rig
 
 
 class Wire(NamedTuple):
@@ -228,12 +229,26 @@ def handset_behind(rig: Rig, unit: Unit) -> Unit | None:
 
 def bound_receivers(rig: Rig, handset: Unit) -> list[Unit]:
     """The receivers that are bound to a handset."""
-    return [unit for unit in rig.units.values() if unit.role == "receiver" and unit.bound_to == handset.name]
+    return _receivers(rig).get(handset.name, [])
+
+
+@once_a_rig
+def _receivers(rig: Rig) -> dict[str, list[Unit]]:
+    found: dict[str, list[Unit]] = {}
+    for unit in rig.units.values():
+        if unit.role == "receiver" and unit.bound_to:
+            found.setdefault(unit.bound_to, []).append(unit)
+    return found
+
+
+@once_a_rig
+def _leg_at(links: Links) -> dict[tuple[str, str], Leg]:
+    return {(wire.source.unit, wire.source.port): wire.leg for wire in links.wires}
 
 
 def leaving_by(rig: Rig, links: Links, handset: Unit, channel: int) -> list[tuple[End, Leg | None]]:
     """The servo pins by which a channel leaves the receivers of a handset, each with the leg that is plugged in."""
-    plugged = {(wire.source.unit, wire.source.port): wire.leg for wire in links.wires}
+    plugged = _leg_at(links)
     return [
         (End(unit.name, port.name, port.span), plugged.get((unit.name, port.name)))
         for unit in bound_receivers(rig, handset)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import TypeVar
 
-R = TypeVar("R")  # a rig, or a solved one
+R = TypeVar("R")  # a rig, a solved one, or the links of one
 T = TypeVar("T")
 
 

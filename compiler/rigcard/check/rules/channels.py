@@ -96,9 +96,11 @@ def channel_leads_nowhere(facts: Facts) -> Iterator[Finding]:
         for source in unit.sources.values()
         if source.span not in led
     }
+    asked: dict[str | None, set[str]] = {}
+    for receiver, _, source in followed:
+        asked.setdefault(receiver.bound_to, set()).add(source.channel)
     for unit in facts.rig.units.values():
-        asked = {source.channel for receiver, _, source in followed if receiver.bound_to == unit.name}
-        mixed = {mix.source for mix in unit.mixes} | asked | astray
+        mixed = {mix.source for mix in unit.mixes} | asked.get(unit.name, set()) | astray
         for channel in unit.channels.values():
             if channel.name not in mixed and not facts.links.feeds_of(unit.name, channel.name):
                 yield Finding(

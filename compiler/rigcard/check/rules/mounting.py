@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
 from rigcard.resolve.model import Cable, Rig, Unit
+from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.payload import load_of
 from rigcard.resolve.words import a_role
 from rigcard.words import listed
@@ -65,7 +66,7 @@ def lead_to_moving_part_lies_still(facts: Facts) -> Iterator[Finding]:
     for head, borne in _heads(facts.rig):
         found = [
             (cable, *ends)
-            for cable in facts.rig.cables.values()
+            for cable in _leads_at(facts.rig, {head.name, *borne})
             if not (cable.moving or cable.airborne)
             and (ends := _across(facts.rig, cable, head, borne))
             and ends[1] not in told
@@ -112,6 +113,24 @@ def lead_not_said_to_fly(facts: Facts) -> Iterator[Finding]:
         yield Finding(
             bare[0].span, f"{listed(names)} {does} not say `airborne`", f"write `airborne` in {block}"
         )
+
+
+def _leads_at(rig: Rig, units: set[str]) -> list[Cable]:
+    """The cables that are plugged in at some units, in the order of the file."""
+    found = {at: cable for name in units for at, cable in _leads_by_unit(rig).get(name, ())}
+    return [found[at] for at in sorted(found)]
+
+
+@once_a_rig
+def _leads_by_unit(rig: Rig) -> dict[str, list[tuple[int, Cable]]]:
+    """The cables at each unit, with their numbers in the order of the file."""
+    found: dict[str, list[tuple[int, Cable]]] = {}
+    for at, cable in enumerate(rig.cables.values()):
+        for leg in cable.legs:
+            for end in (leg.first, leg.second):
+                if end:
+                    found.setdefault(end.unit, []).append((at, cable))
+    return found
 
 
 def _across(rig: Rig, cable: Cable, head: Unit, borne: set[str]) -> tuple[str, str] | None:
@@ -204,9 +223,8 @@ def leads_not_weighed(facts: Facts) -> Iterator[Finding]:
         on = {head.name, *borne}
         bare = [
             cable.name
-            for cable in facts.rig.cables.values()
+            for cable in _leads_at(facts.rig, on)
             if cable.build.rides is None
-            and cable.legs
             and all(end and end.unit in on for leg in cable.legs for end in (leg.first, leg.second))
         ]
         if bare:

@@ -6,7 +6,9 @@ from fractions import Fraction
 from rigcard.check.registry import RULES, Facts, Finding, rule
 from rigcard.check.rules.build import mate
 from rigcard.diagnostics import Diagnostic, Related, Severity
+from rigcard.resolve.links import Feed, Links
 from rigcard.resolve.model import Arithmetic, Command, Input, Port, Rig, Unit
+from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.payload import load_of
 from rigcard.words import decimal, listed
 
@@ -70,15 +72,40 @@ def _kind(port: Port) -> Kind:
     return port.signal, port.direction, port.channel
 
 
+@once_a_rig
+def _plugged(rig: Rig) -> dict[str, set[str]]:
+    """The ports of each unit that a lead is plugged in."""
+    found: dict[str, set[str]] = {}
+    for cable in rig.cables.values():
+        for leg in cable.legs:
+            for end in (leg.first, leg.second):
+                if end:
+                    found.setdefault(end.unit, set()).add(end.port)
+    return found
+
+
+@once_a_rig
+def _reached(links: Links) -> dict[str, list[Feed]]:
+    """The feeds whose commands reach each unit."""
+    found: dict[str, list[Feed]] = {}
+    for feed in links.feeds:
+        for receiver in {order.receiver for order in links.orders_of(feed)}:
+            found.setdefault(receiver, []).append(feed)
+    return found
+
+
+@once_a_rig
+def _needed(rig: Rig) -> set[str]:
+    """The features that something on the rig needs of what it is mounted with."""
+    parts: list[Command | Input | Port] = []
+    for unit in rig.units.values():
+        parts += (*unit.commands.values(), *unit.model.inputs.values(), *unit.model.ports.values())
+    return {need.name for part in parts for need in part.needs if need.value is None}
+
+
 def sockets_for(rig: Rig, unit: Unit, spare: Unit) -> dict[str, str]:
     """For each plugged port of the unit in use the socket of its spare: that of the same name, else a free one alike."""
-    used = {
-        end.port
-        for cable in rig.cables.values()
-        for leg in cable.legs
-        for end in (leg.first, leg.second)
-        if end and end.unit == unit.name
-    }
+    used = _plugged(rig).get(unit.name, ())
     plugged = [port for port in unit.model.ports.values() if port.name in used]
     free = dict(spare.model.ports)
     found = {
@@ -97,8 +124,7 @@ def sockets_for(rig: Rig, unit: Unit, spare: Unit) -> dict[str, str]:
 def _sockets(rig: Rig, unit: Unit, spare: Unit) -> Iterator[str]:
     """The sockets that are plugged at the unit in use and that the spare has not, too few of, or for other plugs."""
     sockets, connectors = sockets_for(rig, unit, spare), rig.inventory.connectors
-    ends = [end for cable in rig.cables.values() for leg in cable.legs for end in (leg.first, leg.second)]
-    missing = {end.port for end in ends if end and end.unit == unit.name} - sockets.keys()
+    missing = _plugged(rig).get(unit.name, set()) - sockets.keys()
     kinds = [_kind(port) for port in unit.model.ports.values() if port.name in missing]
     for signal, direction, channel in dict.fromkeys(kinds):
         of = f" of channel {channel}" if channel else ""
@@ -115,16 +141,11 @@ def _functions(facts: Facts, unit: Unit, spare: Unit) -> Iterator[str]:
     inputs = dict.fromkeys(feed.input.name for feed in links.feeds if feed.unit == unit.name)
     orders = dict.fromkeys(
         name
-        for feed in links.feeds
-        if any(order.receiver == unit.name for order in links.orders_of(feed))
+        for feed in _reached(links).get(unit.name, ())
         for name in feed.input.commands
         if name in unit.commands
     )
-    parts: list[Command | Input | Port] = []
-    for other in facts.rig.units.values():
-        parts += (*other.commands.values(), *other.model.inputs.values(), *other.model.ports.values())
-    needs = {need.name for part in parts for need in part.needs if need.value is None}
-    offers = [name for name in unit.model.offers if name in needs]
+    offers = [name for name in unit.model.offers if name in _needed(facts.rig)]
     for what, names, known in (
         ("has no input", inputs, spare.model.inputs),
         ("knows no command", orders, spare.model.commands),

@@ -12,6 +12,7 @@ from rigcard.documents.cards.frame import caution_block
 from rigcard.documents.cards.moves import freeing, title_of
 from rigcard.faults.lines import A_CONTROL, A_LOOK, A_MOVE, Line, in_order
 from rigcard.resolve.model import Unit
+from rigcard.resolve.once import once_a_rig
 from rigcard.solve.bearing import freed_by
 from rigcard.solve.loss import RUN, STANDBY, is_record, is_toggle
 from rigcard.solve.solved import Row, Solved
@@ -101,11 +102,9 @@ def _short(solved: Solved, unit: Unit) -> list[Line]:
     """
     found: list[Line] = []
     moved: dict[tuple[str, str], str] = {}  # by function: the control that showed it first
-    for line in in_order(solved):
+    for line in _in_order(solved).get(unit.name, ()):
         assert line.row and line.reading
         feed = line.reading.feed
-        if feed.handset != unit.name:
-            continue
         first = moved.setdefault((feed.unit, feed.input.name), line.row.control)
         known = any(
             one.reading and (one.reading.feed.unit, one.reading.feed.input.name) == (feed.unit, feed.input.name)
@@ -114,6 +113,16 @@ def _short(solved: Solved, unit: Unit) -> list[Line]:
         take = is_record(feed.input.states) and line.reading.state in (RUN, STANDBY)
         if not known or line.stays or ((line.press or take) and line.row.control == first):
             found.append(line)
+    return found
+
+
+@once_a_rig
+def _in_order(solved: Solved) -> dict[str, list[Line]]:
+    """The lines of each handset."""
+    found: dict[str, list[Line]] = {}
+    for line in in_order(solved):
+        assert line.reading
+        found.setdefault(line.reading.feed.handset, []).append(line)
     return found
 
 

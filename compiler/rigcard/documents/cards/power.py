@@ -102,11 +102,18 @@ def _source(face: Typeface, inner: float, solved: Solved, power: Power, source: 
     ]
 
 
+@once_a_rig
+def _with_several_inputs(solved: Solved) -> list[Unit]:
+    """Units that several sources feed, in turn or together."""
+    units = solved.rig.units.values()
+    return [unit for unit in units if unit.model.power.plates or unit.model.power.joined]
+
+
 def _with_others(face: Typeface, inner: float, solved: Solved, power: Power, source: SourceUse) -> list[Block]:
     """Explain the figures of a source that feeds a unit together with others, or in turn."""
     units = solved.rig.units
     lines = []
-    for unit in units.values():
+    for unit in _with_several_inputs(solved):
         side = unit.model.power
         for plate in side.plates:
             found = _sources(power, [(unit.name, side.rails[port]) for port in plate.either])
