@@ -298,6 +298,16 @@ def routes_from(rig: Rig, leaving: Mapping[tuple[str, str], list[Wire]], first: 
                 waiting += [(*route, wire) for wire in leaving.get((plug.unit, port), [])]
 
 
+@once_a_rig
+def commanding(links: Links) -> dict[str, list[Feed]]:
+    """The feeds whose commands reach each unit."""
+    found: dict[str, list[Feed]] = {}
+    for feed in links.feeds:
+        for receiver in dict.fromkeys(order.receiver for order in links.orders_of(feed)):
+            found.setdefault(receiver, []).append(feed)
+    return found
+
+
 def feeds_at(rig: Rig, route: Route) -> list[Feed]:
     """The inputs that listen at the end of a route."""
     pin, plug = route[0].source, route[-1].sink

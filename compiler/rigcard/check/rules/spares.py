@@ -6,7 +6,7 @@ from fractions import Fraction
 from rigcard.check.registry import RULES, Facts, Finding, rule
 from rigcard.check.rules.build import mate
 from rigcard.diagnostics import Diagnostic, Related, Severity
-from rigcard.resolve.links import Feed, Links
+from rigcard.resolve.links import commanding
 from rigcard.resolve.model import Arithmetic, Command, Input, Port, Rig, Unit
 from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.payload import load_of
@@ -85,16 +85,6 @@ def _plugged(rig: Rig) -> dict[str, set[str]]:
 
 
 @once_a_rig
-def _reached(links: Links) -> dict[str, list[Feed]]:
-    """The feeds whose commands reach each unit."""
-    found: dict[str, list[Feed]] = {}
-    for feed in links.feeds:
-        for receiver in {order.receiver for order in links.orders_of(feed)}:
-            found.setdefault(receiver, []).append(feed)
-    return found
-
-
-@once_a_rig
 def _needed(rig: Rig) -> set[str]:
     """The features that something on the rig needs of what it is mounted with."""
     parts: list[Command | Input | Port] = []
@@ -137,11 +127,10 @@ def _sockets(rig: Rig, unit: Unit, spare: Unit) -> Iterator[str]:
 
 def _functions(facts: Facts, unit: Unit, spare: Unit) -> Iterator[str]:
     """The inputs and commands in use, and the features that others need, which the model of the spare does not have."""
-    links = facts.links
-    inputs = dict.fromkeys(feed.input.name for feed in links.feeds if feed.unit == unit.name)
+    inputs = dict.fromkeys(feed.input.name for feed in facts.links.feeds if feed.unit == unit.name)
     orders = dict.fromkeys(
         name
-        for feed in _reached(links).get(unit.name, ())
+        for feed in commanding(facts.links).get(unit.name, ())
         for name in feed.input.commands
         if name in unit.commands
     )

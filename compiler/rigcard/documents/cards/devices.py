@@ -43,9 +43,8 @@ from rigcard.documents.cards.parts import connections, identity, leads_of, notes
 from rigcard.documents.cards.power import power_line
 from rigcard.documents.cards.ruler import input_map, readings_of
 from rigcard.documents.cards.special_leads import special_leads
-from rigcard.resolve.links import Feed, Wire, handset_behind
+from rigcard.resolve.links import Feed, Wire, commanding, handset_behind
 from rigcard.resolve.model import Input, Signal, Unit
-from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.words import ROLES
 from rigcard.solve.loss import is_record
 from rigcard.solve.solved import Reading, Solved
@@ -363,20 +362,10 @@ def _left_out(solved: Solved, unit: Unit, known: Input) -> str:
     )
 
 
-@once_a_rig
-def _commanding(solved: Solved) -> dict[str, list[Feed]]:
-    """The feeds whose commands reach each unit."""
-    found: dict[str, list[Feed]] = {}
-    for feed in solved.links.feeds:
-        for receiver in dict.fromkeys(order.receiver for order in solved.links.orders_of(feed)):
-            found.setdefault(receiver, []).append(feed)
-    return found
-
-
 def _commands(face: Typeface, inner: float, solved: Solved, unit: Unit) -> list[Block]:
     """List the commands that the unit receives, and the control that sends each."""
     rows = []
-    for feed in _commanding(solved).get(unit.name, []):
+    for feed in commanding(solved.links).get(unit.name, []):
         for found, reading in readings_of(solved, feed):
             if any(one.unit == unit.name for one in reading.effects):
                 control = control_title(solved.rig, feed.handset, found.control)
