@@ -31,6 +31,26 @@ def expectations_contradict(facts: Facts) -> Iterator[Finding]:
         alike.append((claim, asked))
 
 
+@rule("RC308", Severity.WARNING)
+def claim_moves_left_control(facts: Facts) -> Iterator[Finding]:
+    """
+    Reports: a claim about a control that nobody may touch, by a `leave` line; one message a control.
+    Why: the operator's card crosses it out, and the function test moves it.
+    Bad: leave right-slider, and expect hs.right-slider.away gives zoom.wide
+    Good: expect hs.right-slider.away gives zoom.wide, without the `leave` line
+    """
+    told: set[tuple[str, str]] = set()
+    for claim in facts.rig.expectations:
+        place = claim.handset, claim.control
+        if claim.control in facts.rig.units[claim.handset].leave and place not in told:
+            told.add(place)
+            yield Finding(
+                claim.given_span,
+                f"`leave` says that nobody may touch `{'.'.join(place)}`, and this claim moves it",
+                f"take `{claim.control}` off the `leave` line of `{claim.handset}`, or remove the claim",
+            )
+
+
 def _asked(facts: Facts, claim: Expectation) -> dict[Feed, set[object]]:
     """Each input that can fulfil a claim, with its bands or ends that do; either end of a sweep is left out."""
     found: dict[Feed, set[object]] = {}
