@@ -39,7 +39,11 @@ from strategies import whole_rigs
 
 FACE = EmbeddedTypeface()
 WIDE = 180.0  # mm: few lines are broken
-CASES = sorted((ROOT / "tests" / "cases").glob("*/*.rig"))
+CASES = [
+    path
+    for path in sorted((ROOT / "tests" / "cases").glob("*/*.rig"))
+    if path.parent.name != "format" and "#! error" not in path.read_text(encoding="utf-8", errors="replace")
+]
 NEVER = ("levels itself", "try it", "not declared", "small levers", "stays empty", "stays put", "falls limp")
 
 
@@ -203,7 +207,7 @@ def test_no_card_says_more_than_its_rig(path: Path) -> None:
     """Sticks, trims, rest, hands, takes, drawings and ports only where the rig has them."""
     found = solved(path)
     if found is None:
-        pytest.skip("does not compile, as its expectations say")
+        pytest.skip("a file of models")
 
     assert claims(found) == []
     assert filled(found) == []
