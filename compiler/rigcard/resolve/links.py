@@ -298,6 +298,28 @@ def routes_from(rig: Rig, leaving: Mapping[tuple[str, str], list[Wire]], first: 
                 waiting += [(*route, wire) for wire in leaving.get((plug.unit, port), [])]
 
 
+class Plug(NamedTuple):
+    """One plugged end of a lead: the number of its cable in the order of the file, and the other end if it has one."""
+
+    at: int
+    cable: Cable
+    leg: Leg
+    end: End
+    other: End | None
+
+
+@once_a_rig
+def plugs(rig: Rig) -> dict[str, list[Plug]]:
+    """The plugs at each unit."""
+    found: dict[str, list[Plug]] = {}
+    for at, cable in enumerate(rig.cables.values()):
+        for leg in cable.legs:
+            for end, other in ((leg.first, leg.second), (leg.second, leg.first)):
+                if end:
+                    found.setdefault(end.unit, []).append(Plug(at, cable, leg, end, other))
+    return found
+
+
 @once_a_rig
 def commanding(links: Links) -> dict[str, list[Feed]]:
     """The feeds whose commands reach each unit."""

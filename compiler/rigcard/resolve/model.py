@@ -391,6 +391,15 @@ class Unit(NamedTuple):
             return self.model.commands
         return {name: self.model.commands[name] for name in self.obeys}
 
+    @property
+    def controls_in_use(self) -> list[str]:
+        """The controls of a handset that its channels, switched rates and mixes read."""
+        channels = self.channels.values()
+        used = [channel.control for channel in channels]
+        used += [one.control for channel in channels for one in channel.shape.switched]
+        used += [mix.while_control for mix in self.mixes if mix.while_control]
+        return list(dict.fromkeys(used))
+
 
 # ---- cables and the rig --------------------------------------------------------------------------------------
 

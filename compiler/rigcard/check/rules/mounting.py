@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from rigcard.check.registry import Facts, Finding, rule
 from rigcard.diagnostics import Related, Severity
+from rigcard.resolve.links import plugs
 from rigcard.resolve.model import Cable, Rig, Unit
-from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.payload import load_of
 from rigcard.resolve.words import a_role
 from rigcard.words import listed
@@ -117,20 +117,8 @@ def lead_not_said_to_fly(facts: Facts) -> Iterator[Finding]:
 
 def _leads_at(rig: Rig, units: set[str]) -> list[Cable]:
     """The cables that are plugged in at some units, in the order of the file."""
-    found = {at: cable for name in units for at, cable in _leads_by_unit(rig).get(name, ())}
+    found = {plug.at: plug.cable for name in units for plug in plugs(rig).get(name, ())}
     return [found[at] for at in sorted(found)]
-
-
-@once_a_rig
-def _leads_by_unit(rig: Rig) -> dict[str, list[tuple[int, Cable]]]:
-    """The cables at each unit, with their numbers in the order of the file."""
-    found: dict[str, list[tuple[int, Cable]]] = {}
-    for at, cable in enumerate(rig.cables.values()):
-        for leg in cable.legs:
-            for end in (leg.first, leg.second):
-                if end:
-                    found.setdefault(end.unit, []).append((at, cable))
-    return found
 
 
 def _across(rig: Rig, cable: Cable, head: Unit, borne: set[str]) -> tuple[str, str] | None:

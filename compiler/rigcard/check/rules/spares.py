@@ -6,7 +6,7 @@ from fractions import Fraction
 from rigcard.check.registry import RULES, Facts, Finding, rule
 from rigcard.check.rules.build import mate
 from rigcard.diagnostics import Diagnostic, Related, Severity
-from rigcard.resolve.links import commanding
+from rigcard.resolve.links import commanding, plugs
 from rigcard.resolve.model import Arithmetic, Command, Input, Port, Rig, Unit
 from rigcard.resolve.once import once_a_rig
 from rigcard.resolve.payload import load_of
@@ -73,18 +73,6 @@ def _kind(port: Port) -> Kind:
 
 
 @once_a_rig
-def _plugged(rig: Rig) -> dict[str, set[str]]:
-    """The ports of each unit that a lead is plugged in."""
-    found: dict[str, set[str]] = {}
-    for cable in rig.cables.values():
-        for leg in cable.legs:
-            for end in (leg.first, leg.second):
-                if end:
-                    found.setdefault(end.unit, set()).add(end.port)
-    return found
-
-
-@once_a_rig
 def _needed(rig: Rig) -> set[str]:
     """The features that something on the rig needs of what it is mounted with."""
     parts: list[Command | Input | Port] = []
@@ -93,9 +81,14 @@ def _needed(rig: Rig) -> set[str]:
     return {need.name for part in parts for need in part.needs if need.value is None}
 
 
+def _plugged(rig: Rig, unit: Unit) -> set[str]:
+    """The ports of a unit that a lead is plugged in."""
+    return {plug.end.port for plug in plugs(rig).get(unit.name, ())}
+
+
 def sockets_for(rig: Rig, unit: Unit, spare: Unit) -> dict[str, str]:
     """For each plugged port of the unit in use the socket of its spare: that of the same name, else a free one alike."""
-    used = _plugged(rig).get(unit.name, ())
+    used = _plugged(rig, unit)
     plugged = [port for port in unit.model.ports.values() if port.name in used]
     free = dict(spare.model.ports)
     found = {
@@ -114,7 +107,7 @@ def sockets_for(rig: Rig, unit: Unit, spare: Unit) -> dict[str, str]:
 def _sockets(rig: Rig, unit: Unit, spare: Unit) -> Iterator[str]:
     """The sockets that are plugged at the unit in use and that the spare has not, too few of, or for other plugs."""
     sockets, connectors = sockets_for(rig, unit, spare), rig.inventory.connectors
-    missing = _plugged(rig).get(unit.name, set()) - sockets.keys()
+    missing = _plugged(rig, unit) - sockets.keys()
     kinds = [_kind(port) for port in unit.model.ports.values() if port.name in missing]
     for signal, direction, channel in dict.fromkeys(kinds):
         of = f" of channel {channel}" if channel else ""
@@ -167,10 +160,7 @@ def _handset(unit: Unit, spare: Unit) -> Iterator[str]:
     """Controls of a handset that its spare has not, and pulses that come of other arithmetic with the same values."""
     if unit.role != "handset" or spare.role != "handset":
         return
-    used = [channel.control for channel in unit.channels.values()]
-    used += [one.control for channel in unit.channels.values() for one in channel.shape.switched]
-    used += [mix.while_control for mix in unit.mixes if mix.while_control]
-    missing = [f"`{name}`" for name in dict.fromkeys(used) if name not in spare.model.controls]
+    missing = [f"`{name}`" for name in unit.controls_in_use if name not in spare.model.controls]
     if missing:
         yield f"has no control {listed(missing)}"
     lacks = [f"`{word}`" for word in sorted(_shapes(unit) - set(spare.model.has))]

@@ -436,24 +436,18 @@ def _taken_as_said(solved: Solved) -> list[str]:
     standing = [*(say("rings of {unit}", unit=title) for title in lenses), *left]
     if sticks:
         found.append(say("the trim levers of {units}: the model names none", units=listed_or_counted(sticks)))
-    if standing:  # a title may have a comma
-        things = "; ".join(standing) if len(standing) <= MOST_NAMED else listed_or_counted(standing)
-        found.append(
-            say(
-                "where these stand at the start: {things}",
-                things=things,
-            )
-        )
-    if ways:  # likewise
-        found.append(
-            say(
-                "which way is meant, as no claim says it: {functions}",
-                functions="; ".join(ways) if len(ways) <= MOST_NAMED else listed_or_counted(list(ways)),
-            )
-        )
+    if standing:
+        found.append(say("where these stand at the start: {things}", things=_apart(standing)))
+    if ways:
+        found.append(say("which way is meant, as no claim says it: {functions}", functions=_apart(list(ways))))
     if not rig.revision:
         found.append(say("which issue is in hand: no revision is stated"))
     return found
+
+
+def _apart(parts: Sequence[str]) -> str:
+    """Join titles that may have commas in them; many are counted."""
+    return "; ".join(parts) if len(parts) <= MOST_NAMED else listed_or_counted(parts)
 
 
 def _plug_ends(rig: Rig, cable: Cable) -> list[bool]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from rigcard.documents.base.language import listed, listed_or, say
@@ -57,8 +57,13 @@ def _feeds(solved: Solved, unit: Unit) -> list[Feed]:
 
 def title_of(solved: Solved, feed: Feed) -> str:
     """Return the title of an input, after that of its unit if its handset works another one of that title."""
-    own = {one.unit for one in solved.links.feeds_from(feed.handset) if one.input.title == feed.input.title}
-    return f"{solved.rig.units[feed.unit].title}: {feed.input.title}" if len(own) > 1 else feed.input.title
+    return f"{whose(solved, feed, solved.links.feeds_from(feed.handset))}{feed.input.title}"
+
+
+def whose(solved: Solved, feed: Feed, among: Iterable[Feed]) -> str:
+    """Return what stands before the title of an input: its unit if another one among these has the same; else ""."""
+    units = {one.unit for one in among if one.input.title == feed.input.title}
+    return f"{solved.rig.units[feed.unit].title}: " if len(units) > 1 else ""
 
 
 class Does(NamedTuple):
@@ -229,8 +234,7 @@ def freeing(solved: Solved, feed: Feed, mode: Feed, free: Sequence[Position]) ->
     places = listed_or([place(position) for position in free])
     if mode.handset == feed.handset:
         return say("the {control} {position}", control=control.title, position=places)
-    whose = spoken(solved.rig, mode.handset, control.name)
-    return say("{control} {position}", control=whose, position=places)
+    return say("{control} {position}", control=spoken(solved.rig, mode.handset, control.name), position=places)
 
 
 def _scales(solved: Solved, feed: Feed) -> list[str]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from rigcard.documents.base.language import listed, say
+from rigcard.documents.base.language import listed, say, say_count
 from rigcard.documents.base.layout import Block, Cell, heading, joined, paragraph, table
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import effect, place, seen, turns_picture
 from rigcard.documents.cards.frame import caution_block
-from rigcard.documents.cards.moves import freeing, title_of
+from rigcard.documents.cards.moves import freeing, whose
 from rigcard.faults.lines import A_CONTROL, A_LOOK, A_MOVE, Line, in_order
 from rigcard.resolve.model import Unit
 from rigcard.resolve.once import once_a_rig
@@ -37,38 +37,36 @@ def own_test(
     rows = [[*left, *right] for left, right in zip(cells[:half], cells[half:], strict=True)]
     head = (say("DO"), say("SEE"), say("THEN DO"), say("SEE"))
     part = (inner * 0.19, inner * 0.31)
-    title = say("Your own test, about {seconds} s", seconds=_seconds(_short(solved, unit)))
+    short = _short(solved, unit)
+    title = say("Your own test, about {seconds} s", seconds=_seconds(short))
     return joined(
         caution_block(face, cautions, inner),
         heading(face, title, inner),
-        *(
-            [paragraph(face, asked, inner, gap=0.6, keep=True)]
-            if (asked := _asked_of_others(solved, unit))
-            else []
-        ),
+        *(paragraph(face, text, inner, gap=0.6, keep=True) for text in _asked_of_others(solved, short)),
         table(face, head, rows, (*part, *part), pad=0.4),
     )
 
 
-def _asked_of_others(solved: Solved, unit: Unit) -> str:
+def _asked_of_others(solved: Solved, lines: Sequence[Line]) -> list[str]:
     """Return which modes at other handsets hold still what is tested here, and have to be put elsewhere before."""
     held: dict[str, None] = {}
-    for line in _short(solved, unit):
+    for line in lines:
         assert line.reading
         feed = line.reading.feed
         for mode, free in freed_by(solved, feed):
             control = solved.results[mode.handset, mode.channel].control.name
-            if (
-                mode.handset != unit.name
-                and free
-                and solved.power_up_positions[mode.handset, control] not in free
-            ):
+            stands = solved.power_up_positions[mode.handset, control]
+            if mode.handset != feed.handset and free and stands not in free:
                 held[freeing(solved, feed, mode, free[:1])] = None
-    return (
-        say("First ask for {controls}. At the end, ask for it back.", controls=listed(list(held)))
-        if held
-        else ""
+    if not held:
+        return []
+    asked = say_count(
+        len(held),
+        "First ask for {controls}. At the end, have it put back.",
+        "First ask for {controls}. At the end, have them put back.",
+        controls=listed(list(held)),
     )
+    return [asked]
 
 
 def _seconds(lines: Sequence[Line]) -> int:
@@ -144,8 +142,7 @@ def _line(solved: Solved, unit: Unit, line: Line, letters: Mapping[str, str]) ->
         return do, say("{what}; let go: stops", what=what) if stops else what
     if is_record(reading.feed.input.states) and reading.state in (RUN, STANDBY):
         return do, say("tally lit") if reading.state == RUN else say("tally out")
-    whose, title = title_of(solved, reading.feed), reading.feed.input.title
-    return do, f"{whose.removesuffix(title)}{effect(solved, reading)}"
+    return do, f"{whose(solved, reading.feed, solved.links.feeds_from(unit.name))}{effect(solved, reading)}"
 
 
 def _beside(unit: Unit, row: Row, letters: Mapping[str, str]) -> str:

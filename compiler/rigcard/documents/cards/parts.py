@@ -35,8 +35,8 @@ from rigcard.documents.base.layout import (
 from rigcard.documents.base.model import Line, Mark, Rectangle, Typeface
 from rigcard.documents.base.phrases import effect, place, port_name
 from rigcard.documents.cards.cautions import Caution
-from rigcard.resolve.model import End, Leg, Rig, Unit
-from rigcard.resolve.once import once_a_rig
+from rigcard.resolve.links import plugs
+from rigcard.resolve.model import Rig, Unit
 from rigcard.solve.solved import JointRow, Solved
 from rigcard.words import signed_percent
 
@@ -68,30 +68,16 @@ def identity(face: Typeface, inner: float, unit: Unit, first: Sequence[Cell] = (
     return Block(tuple(boxes))
 
 
-@once_a_rig
-def _ends_at(rig: Rig) -> dict[str, list[tuple[Leg, End, End]]]:
-    """Return for each unit the legs that end there: the leg, that end, and the other end."""
-    found: dict[str, list[tuple[Leg, End, End]]] = {}
-    for cable in rig.cables.values():
-        for leg in cable.legs:
-            ends = [end for end in (leg.first, leg.second) if end]
-            for end, other in zip(ends, reversed(ends), strict=True):
-                found.setdefault(end.unit, []).append((leg, end, other))
-    return found
-
-
 def leads_of(rig: Rig, unit: Unit) -> list[list[Cell]]:
     """Return a row for every lead at a unit, in the order of its ports: port, cable, where the other end goes."""
     ports = list(unit.model.ports)
     return [
         [
-            Cell(rig.port(end).label, BODY),
-            Cell(leg.id, BODY),
-            Cell(port_name(rig, other.unit, other.port), BODY),
+            Cell(rig.port(plug.end).label, BODY),
+            Cell(plug.leg.id, BODY),
+            Cell(port_name(rig, *(plug.other or plug.end)[:2]), BODY),
         ]
-        for leg, end, other in sorted(
-            _ends_at(rig).get(unit.name, ()), key=lambda ends: ports.index(ends[1].port)
-        )
+        for plug in sorted(plugs(rig).get(unit.name, ()), key=lambda plug: ports.index(plug.end.port))
     ]
 
 

@@ -10,7 +10,7 @@ from rigcard.documents.base.layout import Block, paragraph
 from rigcard.documents.base.model import Typeface
 from rigcard.documents.base.phrases import in_degrees, place, seen, the, turns_picture, way
 from rigcard.documents.cards.actions import Action, with_cautions
-from rigcard.documents.cards.moves import stays_put
+from rigcard.documents.cards.moves import stays_put, whose
 from rigcard.documents.cards.sticks import spoken
 from rigcard.resolve.model import CENTRE, Sweep, Unit
 from rigcard.solve.loss import RUN, STANDBY, is_record, toggles_take
@@ -73,10 +73,7 @@ def proof(solved: Solved, cautions: tuple[str, ...] = ()) -> list[Action]:
 
 def _function(solved: Solved, loss: Loss, losses: Sequence[Loss]) -> str:
     """Return the title of an input, after that of its unit if another one among these has the same."""
-    title = loss.feed.input.title
-    alike = [one for one in losses if one.feed.input.title == title]
-    whose = solved.rig.units[loss.feed.unit].title
-    return f"{whose}: {title}" if len({one.feed.unit for one in alike}) > 1 else title
+    return f"{whose(solved, loss.feed, (one.feed for one in losses))}{loss.feed.input.title}"
 
 
 def _result(solved: Solved, loss: Loss, many: bool) -> str:

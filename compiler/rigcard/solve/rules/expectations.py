@@ -37,10 +37,10 @@ def expectation_fails(proof: Proof) -> Iterator[Finding]:
             cause, hint = _astray(proof, expectation) or elsewhere(proof, expectation)
             yield Finding(expectation.span, f"nothing leads from {asked} to {wanted}{cause}", hint)
             continue
-        misses = [miss(proof, expectation, target) for target in found]
+        causes = [miss(proof, expectation, target) for target in found]
         commanded = any(target.feed.unit != expectation.unit for target in found)
-        if all(misses) or (any(misses) and not commanded):
-            missed = next(at for at, miss in enumerate(misses) if miss)
+        if all(causes) or (any(causes) and not commanded):
+            missed = next(at for at, cause in enumerate(causes) if cause)
             channel = rig.units[expectation.handset].channels[found[missed].feed.channel]
             missing = _reading(proof, expectation, found[missed])
             held = _held_hint(proof, expectation, found[missed]) or _scaled_hint(
@@ -48,7 +48,7 @@ def expectation_fails(proof: Proof) -> Iterator[Finding]:
             )
             yield Finding(
                 expectation.span,
-                f"{asked} does not give {wanted}{_meanwhile(expectation)}: {misses[missed]}",
+                f"{asked} does not give {wanted}{_meanwhile(expectation)}: {causes[missed]}",
                 held
                 or turn_hint(proof, expectation, found[missed], missing)
                 or line_hint(proof, found[missed])

@@ -124,11 +124,9 @@ def take_ends_on_release(proof: Proof) -> Iterator[Finding]:
         at_rest = {reading.state for reading in result.rest.readings if reading.feed == feed}
         if RUN in states and at_rest == {STANDBY}:
             handset = solved.rig.units[feed.handset]
-            used = {channel.control for channel in handset.channels.values()}
-            used |= {one.control for channel in handset.channels.values() for one in channel.shape.switched}
-            used |= {mix.while_control for mix in handset.mixes if mix.while_control} | set(handset.leave)
+            used = {*handset.controls_in_use, *handset.leave}
             stays = [
-                control.name
+                control
                 for control in handset.model.controls.values()
                 if control.is_switch and not control.springs and control.name not in used
             ]
@@ -136,7 +134,8 @@ def take_ends_on_release(proof: Proof) -> Iterator[Finding]:
                 handset.channels[feed.channel].span,
                 f"`{result.control.name}` springs back, and its rest gives `{STANDBY}` of `{feed.unit}`: a take runs only "
                 "while it is held",
-                f"write `from {stays[0]}`, a switch that stays where it is put, and in each `expect` of it"
+                f"write `from {stays[0].name}`, a switch that stays where it is put, and its positions in each `expect`: "
+                f"{listed([f'`{stays[0].name}.{place.name}`' for place in stays[0].positions])}"
                 if stays
                 else "drive it from a switch that stays where it is put",
                 (Related(result.control.span, "the control"),),
